@@ -1,0 +1,79 @@
+"""Arguments are checked once, here: a bad one is named, with the first place where it is bad."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Floats = NDArray[np.float64]
+Integers = NDArray[np.int64]
+
+
+def _fail(name: str, bad: NDArray[np.bool_], values: NDArray[Any], must: str) -> None:
+    if bad.any():
+        position = int(np.flatnonzero(bad)[0])
+        raise ValueError(f"{name}: {must}; found {values.ravel()[position]} at position {position}")
+
+
+def ages(values: ArrayLike, name: str = "age_h") -> Floats:
+    """Hours since birth: finite and not negative."""
+    array = np.asarray(values, dtype=np.float64)
+    _fail(name, ~np.isfinite(array), array, "ages must be finite")
+    _fail(name, array < 0, array, "ages must not be negative")
+    return array
+
+
+def codes(values: ArrayLike, name: str, below: int | None = None) -> Integers:
+    """Whole numbers from 0, for outcomes, groups and clusters; ``below`` is the first number that is too large."""
+    array = np.asarray(values)
+    if array.dtype.kind == "f":
+        _fail(name, ~np.isfinite(array) | (array != np.floor(array)), array, "codes must be whole numbers")
+    elif array.dtype.kind not in "iub":
+        raise ValueError(f"{name}: codes must be whole numbers; found {array.dtype} at position 0")
+    array = array.astype(np.int64, copy=False)
+    _fail(name, array < 0, array, "codes must not be negative")
+    if below is not None:
+        _fail(name, array >= below, array, f"codes must be below {below}")
+    return array
+
+
+def weights(values: ArrayLike | None, size: int, name: str = "weight") -> Floats:
+    """Frequency weights: how many newborns a row stands for; finite and not negative. None means one each."""
+    if values is None:
+        return np.ones(size)
+    array = np.asarray(values, dtype=np.float64)
+    _fail(name, ~np.isfinite(array), array, "weights must be finite")
+    _fail(name, array < 0, array, "weights must not be negative")
+    same_length(**{name: array, "the newborns": np.empty(size)})
+    return array
+
+
+def same_length(**arrays: NDArray[Any]) -> None:
+    """All arrays must have as many rows as the first."""
+    (first, reference), *others = arrays.items()
+    for name, array in others:
+        if len(array) != len(reference):
+            shorter = min(len(array), len(reference))
+            raise ValueError(
+                f"{name}: must be as long as {first} ({len(reference)}); found {len(array)}, "
+                f"they part at position {shorter}"
+            )
+
+
+def entries(entry_h: ArrayLike | None, age_h: Floats) -> Floats | None:
+    """Ages at which watching began (late-tagged newborns): before the age at which it ended."""
+    if entry_h is None:
+        return None
+    array = ages(entry_h, "entry_h")
+    same_length(age_h=age_h, entry_h=array)
+    _fail("entry_h", array > age_h, array, "entry must not come after exit")
+    return array
+
+
+def share(value: float, name: str = "level") -> float:
+    """A share strictly between 0 and 1, such as a confidence level."""
+    if not 0 < value < 1:
+        raise ValueError(f"{name}: must lie between 0 and 1; found {value} at position 0")
+    return float(value)
