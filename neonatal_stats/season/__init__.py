@@ -1,0 +1,1 @@
+"""From files to a season: read, map, check, follow."""

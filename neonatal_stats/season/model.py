@@ -1,0 +1,83 @@
+"""A season: the frames that every chapter reads, what was set aside and why, and the settings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+import pandas as pd
+
+from neonatal_stats.season.settings import Settings
+
+PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
+"""One row per problem; ``ended`` is "set aside", "set to missing" or "noted" (kept as it is, worth a look)."""
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Where the rows of one table ended; the three always add up to the rows read."""
+
+    table: str
+    rows_read: int
+    used: int
+    used_with_missing: int
+    set_aside: int
+
+    def __post_init__(self) -> None:
+        if self.used + self.used_with_missing + self.set_aside != self.rows_read:
+            raise ValueError(f"{self.table}: the rows read and the rows accounted for differ: {self}")
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes."""
+
+    file: str
+    sheet: str
+    table: str
+    rows: int
+    sha256: str
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """One or more seasons of birth records, ready to be reviewed.
+
+    ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
+    tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
+    ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
+    list with the columns of `PROBLEM_COLUMNS`.
+    """
+
+    births: pd.DataFrame
+    feeds: pd.DataFrame
+    samples: pd.DataFrame
+    weather: pd.DataFrame
+    problems: pd.DataFrame
+    balances: tuple[Balance, ...]
+    sources: tuple[Source, ...]
+    settings: Settings = field(default_factory=Settings)
+
+    def has(self, *columns: str) -> bool:
+        """True where every one of these columns of births holds at least one value."""
+        return not self.lacking(columns)
+
+    def lacking(self, columns: Iterable[str]) -> tuple[str, ...]:
+        """Those of the columns of births that were not recorded at all."""
+        return tuple(c for c in columns if c not in self.births or not self.births[c].notna().any())
+
+    @property
+    def seasons(self) -> tuple[str, ...]:
+        """The names of the seasons, in order."""
+        return tuple(sorted(self.births["season"].dropna().unique()))
+
+    @property
+    def farms(self) -> tuple[str, ...]:
+        """The names of the farms, in order."""
+        return tuple(sorted(self.births["farm"].dropna().unique()))
+
+    @property
+    def species(self) -> str:
+        """The one species of the records, or "" where several stand in one table."""
+        found = self.births["species"].dropna().unique()
+        return str(found[0]) if len(found) == 1 else ""

@@ -1,0 +1,1 @@
+"""Words said once: the columns, units, terms, plausible ranges and marks that every other room uses."""

@@ -1,0 +1,125 @@
+"""The tidy columns of a season's records: what each holds, in which unit, in which words.
+
+The readers, the checks, the blank shed sheet and the published table schema are all made from this one list,
+so that they cannot drift apart.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from neonatal_stats.vocabulary import terms
+
+Kind = Literal["text", "moment", "date", "number", "integer", "yes_no", "term", "terms", "elapsed"]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One tidy column.
+
+    ``kind`` says how a cell is read: ``moment`` is a local date and time (or a date alone, precision kept),
+    ``elapsed`` is minutes after birth, a clock time, or "not by HH:MM"; ``terms`` holds several words.
+    """
+
+    name: str
+    kind: Kind
+    meaning: str
+    unit: str = ""
+    words: tuple[str, ...] = ()
+
+
+def _term(name: str, words: tuple[str, ...], meaning: str) -> Column:
+    return Column(name, "term", meaning, words=words)
+
+
+def _yes_no(name: str, meaning: str) -> Column:
+    return Column(name, "yes_no", meaning, words=terms.YES_NO)
+
+
+BIRTHS = (
+    Column("farm", "text", "The farm; several may stand in one table"),
+    Column("season", "text", "The season the birth belongs to, for example 2026"),
+    _term("species", terms.SPECIES, "The kind of animal"),
+    Column("newborn_id", "text", "The newborn's identity, kept as text; a stillborn may have none"),
+    Column("dam_id", "text", "The dam's identity; dam within season is the litter"),
+    Column("sire_id", "text", "The sire's identity"),
+    Column("breed", "text", "Breed or cross"),
+    Column("litter_id", "text", "The litter, where the dam is unknown or gave birth twice in a season"),
+    Column("born_at", "moment", "Local date and time of birth"),
+    Column("born_on", "date", "Date of birth, where no time was kept"),
+    Column("litter_size", "integer", "Newborns in the litter, those born dead included", "newborns"),
+    Column("birth_order", "integer", "First born is 1"),
+    _term("sex", terms.SEXES, "Sex"),
+    Column("birth_weight_kg", "number", "Weight at birth", "kg"),
+    Column("gestation_d", "number", "Length of gestation", "days"),
+    _yes_no("premature", "Born before term, where the length of gestation was not kept"),
+    _term("delivery", terms.DELIVERIES, "How it was born"),
+    Column("dam_parity", "integer", "1 = the dam's first litter", "litters"),
+    Column("dam_age_y", "number", "The dam's age", "years"),
+    Column("dam_condition", "number", "The dam's body condition score, 1 to 5", "score"),
+    _term("birth_place", terms.BIRTH_PLACES, "Where it was born"),
+    Column("group", "text", "Pen, paddock or mob"),
+    _yes_no("born_alive", "Alive at birth"),
+    Column("breathing_after_s", "number", "Time to regular breathing", "s"),
+    Column("resuscitation", "terms", "What was done to start it breathing", words=terms.RESUSCITATIONS),
+    _term("suck_reflex", terms.SUCK_REFLEXES, "Suck reflex at about 10 minutes"),
+    Column("stood_after_min", "elapsed", "Time to standing", "min"),
+    Column("fed_after_min", "elapsed", "Time to the first feed of colostrum", "min"),
+    Column("meconium_after_min", "elapsed", "Time to meconium passed", "min"),
+    _yes_no("handled", "Touched by a person before the dam had licked and fed it"),
+    _term("mothered_up", terms.MOTHERED_UP, "Accepted by its dam; no = rejected, abandoned or mismothered"),
+    _term("rearing", terms.REARINGS, "Who reared it"),
+    Column("rectal_temperature_c", "number", "Rectal temperature at the first check that took one", "degrees C"),
+    _yes_no("warmed", "Warmed by the keeper"),
+    _yes_no("died", "Died within the time it was watched"),
+    Column("died_at", "moment", "Local date and time of death"),
+    Column("last_alive_at", "moment", "Last seen alive before it was found dead"),
+    Column("found_dead_at", "moment", "Found dead"),
+    _term("cause", terms.CAUSES, "Cause of loss, one per death"),
+    _term("cause_basis", terms.CAUSE_BASES, "What the cause rests on"),
+    Column("left_at", "moment", "Left alive (sold, moved, lent)"),
+    _term("left_reason", terms.LEFT_REASONS, "Why it left"),
+    Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
+)
+
+FEEDS = (
+    Column("newborn_id", "text", "The newborn fed"),
+    Column("fed_at", "moment", "When"),
+    Column("volume_ml", "number", "How much", "ml"),
+    _term("source", terms.FEED_SOURCES, "Where the colostrum came from"),
+    Column("brix_pct", "number", "Brix of the colostrum", "%"),
+    Column("igg_g_per_l", "number", "IgG of the colostrum", "g/l"),
+    Column("person", "text", "Who fed it"),
+)
+
+SAMPLES = (
+    Column("newborn_id", "text", "The newborn sampled"),
+    Column("sampled_at", "moment", "When the blood was drawn"),
+    Column("igg_g_per_l", "number", "Serum IgG", "g/l"),
+    Column("total_protein_g_per_dl", "number", "Serum total protein", "g/dl"),
+    Column("brix_pct", "number", "Serum Brix", "%"),
+)
+
+WEATHER = (
+    Column("farm", "text", "The farm"),
+    Column("at", "moment", "Day or hour of the record"),
+    Column("temperature_c", "number", "Air temperature", "degrees C"),
+    Column("wind_m_per_s", "number", "Wind speed", "m/s"),
+    Column("rain_mm", "number", "Rain in the day or hour", "mm"),
+)
+
+TABLES: dict[str, tuple[Column, ...]] = {
+    "births": BIRTHS,
+    "feeds": FEEDS,
+    "samples": SAMPLES,
+    "weather": WEATHER,
+}
+
+
+def column(table: str, name: str) -> Column:
+    """The column of that name; KeyError names the table where there is none."""
+    for found in TABLES[table]:
+        if found.name == name:
+            return found
+    raise KeyError(f"{table} has no column {name!r}")

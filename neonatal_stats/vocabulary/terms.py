@@ -1,0 +1,42 @@
+"""The trade's terms, each list in the order in which it is printed."""
+
+SPECIES = ("sheep", "goat", "cattle", "buffalo", "deer", "camelid")
+
+BIRTH_TYPES = ("single", "twin", "triplet", "four or more")
+
+DELIVERIES = (
+    "unassisted",
+    "easy assist",
+    "hard assist",
+    "malpresentation corrected",
+    "caesarean",
+    "embryotomy",
+)
+DIFFICULT_DELIVERIES = ("hard assist", "malpresentation corrected", "caesarean", "embryotomy")
+SURGICAL_DELIVERIES = ("caesarean", "embryotomy")
+
+SEXES = ("female", "male", "castrated male", "unknown")
+PARITY_CLASSES = ("first litter", "second or third", "fourth or later")
+WEIGHT_CLASSES = ("lowest fifth", "middle", "highest fifth")
+BIRTH_PLACES = ("indoors", "outdoors")
+RESUSCITATIONS = ("none", "airway cleared", "stimulated", "breath given", "oxygen", "drug")
+SUCK_REFLEXES = ("strong", "weak", "absent", "not checked")
+MOTHERED_UP = ("yes", "no", "not judged")
+REARINGS = ("dam", "fostered", "artificial")
+LEFT_REASONS = ("sold", "moved", "lent", "other")
+FEED_SOURCES = ("dam", "tubed from dam", "stored", "another dam", "powder")
+CAUSE_BASES = ("post-mortem", "vet's opinion", "keeper's opinion", "none")
+
+CAUSES = (
+    "stillbirth",
+    "birth injury or difficult birth",
+    "premature or weak",
+    "starvation-mismothering-exposure",
+    "infection",
+    "congenital",
+    "predation",
+    "accident",
+    "other",
+    "unknown",
+)
+YES_NO = ("yes", "no")
