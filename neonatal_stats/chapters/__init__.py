@@ -1,0 +1,1 @@
+"""The chapters of the review, one question each."""

@@ -1,0 +1,63 @@
+"""What every chapter is: a question, an answer, and the same few functions.
+
+A chapter is a module. Adding one is one new file, its test and one line in `chapters.order`.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Protocol
+
+from neonatal_stats.drawing import Figure
+from neonatal_stats.measures.counted import Counted
+from neonatal_stats.season.model import Season
+from neonatal_stats.tables import Table
+from neonatal_stats.words import Method, Sentence, Voice
+
+
+class Result(Protocol):
+    """What a chapter's `answer` returns: a frozen dataclass with at least these, and the chapter's own frames."""
+
+    @property
+    def counted(self) -> Counted: ...
+
+    @property
+    def voice(self) -> Voice: ...
+
+
+class Chapter(Protocol):
+    """A chapter module: its name and the functions the report calls, in this order."""
+
+    NAME: str
+    TITLE: str
+    QUESTION: str
+    """English templates for `Voice.say`."""
+
+    def missing(self, season: Season) -> tuple[str, ...]:
+        """Sentences that say which columns (or how many records) would open the chapter; empty when open."""
+        ...
+
+    def answer(self, season: Season) -> Any:
+        """The frozen result."""
+        ...
+
+    def sentences(self, result: Any) -> tuple[Sentence, ...]: ...
+
+    def figures(self, result: Any) -> tuple[Figure, ...]: ...
+
+    def tables(self, result: Any) -> tuple[Table, ...]: ...
+
+    def method(self, result: Any) -> Method: ...
+
+
+def voice_of(season: Season) -> Voice:
+    """The voice in which a season is reviewed."""
+    return Voice(season.settings.language, season.settings.spelling, season.species)
+
+
+def missing_columns(season: Season, *columns: str) -> tuple[str, ...]:
+    """The usual `missing`: one sentence naming the columns that hold nothing."""
+    lacking = season.lacking(columns)
+    if not lacking:
+        return ()
+    template = "Not answered: the records have no values in {columns}. Recording this would open the chapter."
+    return (voice_of(season).say(template, columns=", ".join(lacking)),)

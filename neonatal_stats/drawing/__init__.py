@@ -1,0 +1,5 @@
+"""House style and every picture; the only place that imports matplotlib."""
+
+from neonatal_stats.drawing.figure import Figure
+
+__all__ = ["Figure"]

@@ -1,0 +1,44 @@
+"""A finished figure: the drawing, its title and the words for those who cannot see it."""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+
+from matplotlib.figure import Figure as Canvas
+
+from neonatal_stats.drawing.style import house
+
+_NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
+
+
+@dataclass(frozen=True, eq=False)
+class Figure:
+    """One figure of a chapter; ``alt`` says in words what it shows, with its main numbers."""
+
+    name: str
+    title: str
+    alt: str
+    canvas: Canvas
+
+    def svg(self) -> str:
+        """The figure as SVG text: the same bytes on every run, ids prefixed so that many fit in one page."""
+        with house():
+            buffer = io.StringIO()
+            self.canvas.savefig(buffer, format="svg", metadata=_NO_METADATA)
+        text = buffer.getvalue()
+        text = text[text.index("<svg") :]
+        text = re.sub(r'\bid="([^"]+)"', rf'id="{self.name}-\1"', text)
+        text = re.sub(r"url\(#([^)]+)\)", rf"url(#{self.name}-\1)", text)
+        return re.sub(r'xlink:href="#([^"]+)"', rf'xlink:href="#{self.name}-\1"', text)
+
+    def png(self, dpi: int = 160) -> bytes:
+        """The figure as PNG bytes."""
+        with house():
+            buffer = io.BytesIO()
+            self.canvas.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
+        return buffer.getvalue()
+
+    def _repr_svg_(self) -> str:
+        return self.svg()

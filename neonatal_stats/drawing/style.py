@@ -1,0 +1,57 @@
+"""The house style: few colours, told apart also by line and marker, so that a grey print still reads."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import matplotlib as mpl
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Canvas
+
+INK = "#22303a"
+QUIET = "#6d7a83"
+RULE = "#d5dade"
+PAPER = "#ffffff"
+CLEAR = "#9b2d20"  # what stands out
+SERIES = ("#1b4f72", "#b9770e", "#117864", "#7b4b94", "#9b2d20", "#5d6d7e")
+DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 1)))
+MARKERS = ("o", "s", "^", "D", "v", "P")
+HATCHES = ("", "////", "....", "xxxx", "\\\\\\\\", "++++", "oo", "--", "||", "**")
+
+WIDTH_IN = 7.2
+
+_RC = {
+    "font.family": "DejaVu Sans",
+    "font.size": 9.5,
+    "axes.edgecolor": QUIET,
+    "axes.labelcolor": INK,
+    "axes.titlesize": 10.5,
+    "axes.titleweight": "bold",
+    "axes.titlelocation": "left",
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "text.color": INK,
+    "xtick.color": QUIET,
+    "ytick.color": QUIET,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "axes.grid": False,
+    "svg.fonttype": "path",
+    "svg.hashsalt": "neonatal_stats",
+    "hatch.linewidth": 0.5,
+}
+
+
+@contextmanager
+def house() -> Iterator[None]:
+    """Draw inside this, so that nothing of the style leaks into the caller's session."""
+    with mpl.rc_context(_RC):
+        yield
+
+
+def canvas(height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: object) -> tuple[Canvas, list[Axes]]:
+    """A figure of the house width and its axes, left to right; no pyplot, no global state."""
+    figure = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor=PAPER)
+    axes = figure.subplots(rows, columns, squeeze=False, **grid)
+    return figure, list(axes.ravel())

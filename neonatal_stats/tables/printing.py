@@ -1,0 +1,80 @@
+"""How a number is printed. Shares are 0 to 1 everywhere else; percent exists only here."""
+
+from __future__ import annotations
+
+import math
+
+SMALL_GROUP = 20  # below this a share is written as a count, "3 of 7": a percent would pretend to more
+
+NOT_KNOWN = "–"
+
+
+def count(n: float) -> str:
+    """A whole number, thousands set apart: 12 345."""
+    return NOT_KNOWN if math.isnan(n) else f"{round(n):,}".replace(",", "\u202f")
+
+
+def number(value: float, digits: int = 1) -> str:
+    """A number with so many decimals."""
+    if math.isnan(value):
+        return NOT_KNOWN
+    text = f"{value:.{digits}f}"
+    return text.lstrip("-") if float(text) == 0 else text
+
+
+def percent(share: float, digits: int = 1) -> str:
+    """A share as percent: 0.1234 reads 12.3 %."""
+    return NOT_KNOWN if math.isnan(share) else f"{number(100 * share, digits)}\u00a0%"
+
+
+def percent_range(low: float, high: float, digits: int = 1) -> str:
+    """An interval of a share: "9.0 to 14.2 %"."""
+    if math.isnan(low) or math.isnan(high):
+        return NOT_KNOWN
+    return f"{number(100 * low, digits)} to {percent(high, digits)}"
+
+
+def points(difference: float) -> str:
+    """A difference of two shares, in percentage points with its sign."""
+    return NOT_KNOWN if math.isnan(difference) else f"{100 * difference:+.1f}"
+
+
+def share_of(events: float, n: float, low: float, high: float) -> str:
+    """Numerator, denominator, and share with its interval; small groups as counts alone.
+
+    "68 of 600 (11.3 %, 9.0 to 14.2 %)"; "3 of 7" where the group is smaller than 20.
+    """
+    counts = f"{count(events)} of {count(n)}"
+    if n < SMALL_GROUP or math.isnan(low):
+        return counts
+    return f"{counts} ({percent(events / n)}, {percent_range(low, high)})"
+
+
+def ratio(value: float) -> str:
+    """A ratio of risks, odds or hazards: two decimals under 10, one above."""
+    return NOT_KNOWN if math.isnan(value) else number(value, 2 if abs(value) < 10 else 1)
+
+
+def ratio_range(low: float, high: float) -> str:
+    """An interval of a ratio; a side that the data cannot bound is said so."""
+    if math.isnan(low) and math.isnan(high):
+        return NOT_KNOWN
+    if math.isnan(high):
+        return f"at least {ratio(low)}"
+    if math.isnan(low):
+        return f"at most {ratio(high)}"
+    return f"{ratio(low)} to {ratio(high)}"
+
+
+def age(age_h: float) -> str:
+    """An age: hours up to two days, then days."""
+    if math.isnan(age_h):
+        return NOT_KNOWN
+    return f"{number(age_h, 0)}\u00a0h" if age_h < 48 else f"{number(age_h / 24, 0)}\u00a0d"
+
+
+def p_value(p: float) -> str:
+    """A p-value, never alone and never "0.000"."""
+    if math.isnan(p):
+        return NOT_KNOWN
+    return "under 0.001" if p < 0.001 else number(p, 3 if p < 0.1 else 2)
