@@ -1,0 +1,1 @@
+"""One file a chapter, over small seasons counted by hand."""
