@@ -5,6 +5,7 @@ A chapter is a module. Adding one is one new file, its test and one line in `cha
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 from neonatal_stats.drawing import Figure
@@ -12,6 +13,24 @@ from neonatal_stats.measures.counted import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice
+
+
+@dataclass(frozen=True)
+class Headline:
+    """One figure for the top of the page and for other programs.
+
+    ``label`` and ``printed`` are what a person reads; events, n, share, low, high are the same numbers raw (NaN
+    where a number has no denominator).
+    """
+
+    key: str
+    label: str
+    printed: str
+    events: float
+    n: float
+    share: float
+    low: float
+    high: float
 
 
 class Result(Protocol):
@@ -30,7 +49,9 @@ class Chapter(Protocol):
     NAME: str
     TITLE: str
     QUESTION: str
-    """English templates for `Voice.say`."""
+    """English templates for `Voice.say`. A chapter that reads all seasons, not only the one under review, also
+    sets ALL_SEASONS = True; one that has figures for the top of the page also has
+    `headlines(result) -> tuple[Headline, ...]`."""
 
     def missing(self, season: Season) -> tuple[str, ...]:
         """Sentences that say which columns (or how many records) would open the chapter; empty when open."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from neonatal_stats.words.verdict import Verdict
 
@@ -12,12 +13,14 @@ class Sentence:
     """One sentence of a chapter's answer.
 
     ``verdict`` is the strength of its evidence (None for plain description). ``deaths`` is how many losses it
-    speaks of (an excess, a cause's count): the report puts the clear ones with most deaths at the top.
+    speaks of (an excess, a cause's count): the report puts the clear ones with most deaths at the top. ``role``
+    sends a sentence to the top's "what these records cannot say" or "what to record next season".
     """
 
     text: str
     verdict: Verdict | None = None
     deaths: float = 0.0
+    role: Literal["answer", "cannot say", "record next"] = "answer"
 
 
 @dataclass(frozen=True)
