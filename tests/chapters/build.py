@@ -1,7 +1,7 @@
 """Small seasons for the chapters' tests, built from lists of dicts the way the readers build them from files.
 
-``season([{"dam_id": "A", "born_alive": "yes", "died_after_h": 6}])`` is a whole season: cells may be missing, hours
-after birth stand for moments, and everything passes through `follow` as records from a file do.
+``season([{"dam_id": "A", "born_alive": "yes", "died_after_h": 6}])`` is a whole season: cells may be missing,
+hours after birth stand for moments, and everything passes through `follow` as records from a file do.
 """
 
 from __future__ import annotations
@@ -40,8 +40,9 @@ def season(
 ) -> Season:
     """A season of these newborns.
 
-    Every birth gets ``newborn_id`` 1, 2, ..., season 2026 and a birth on `BORN_AT` unless its row says otherwise
-    (``born_at=None`` leaves it out). Keys that end in ``_after_h`` are hours after birth; in feeds and samples too.
+    Every birth gets ``newborn_id`` 1, 2, ..., season 2026 and a birth on `BORN_AT` unless its row says so
+    (``born_at=None`` leaves it out). Keys that end in ``_after_h`` are hours after birth, in feeds and samples
+    too.
     Settings are those of `Settings`, by name.
     """
     chosen = Settings(**settings)
@@ -53,7 +54,14 @@ def season(
     sources = (Source("births.csv", "", "births", len(rows), "0" * 64),)
     no_problems = pd.DataFrame(columns=list(PROBLEM_COLUMNS))
     return Season(
-        followed, tables["feeds"], tables["samples"], tidy("weather", weather), no_problems, balances, sources, chosen
+        followed,
+        tables["feeds"],
+        tables["samples"],
+        tidy("weather", weather),
+        no_problems,
+        balances,
+        sources,
+        chosen,
     )
 
 
@@ -69,7 +77,13 @@ def tidy(table: str, rows: Sequence[Row]) -> pd.DataFrame:
 
 
 def _placed(row: Row, place: int) -> dict[str, Any]:
-    filled = {"farm": "home", "season": "2026", "species": "sheep", "newborn_id": str(place), "born_at": BORN_AT}
+    filled = {
+        "farm": "home",
+        "season": "2026",
+        "species": "sheep",
+        "newborn_id": str(place),
+        "born_at": BORN_AT,
+    }
     filled |= {key: value for key, value in row.items() if key not in AFTER_BIRTH}
     born = filled["born_at"] or filled.get("born_on")
     for key, moment in AFTER_BIRTH.items():
