@@ -41,9 +41,8 @@ def season(
     """A season of these newborns.
 
     Every birth gets ``newborn_id`` 1, 2, ..., season 2026 and a birth on `BORN_AT` unless its row says so
-    (``born_at=None`` leaves it out). Keys that end in ``_after_h`` are hours after birth, in feeds and samples
-    too.
-    Settings are those of `Settings`, by name.
+    (``born_at=None`` leaves it out). Keys that end in ``_after_h`` are hours after birth, in feeds and
+    samples too. Settings are those of `Settings`, by name.
     """
     chosen = Settings(**settings)
     births = tidy("births", [_placed(row, place) for place, row in enumerate(rows, start=1)])
@@ -69,15 +68,15 @@ def tidy(table: str, rows: Sequence[Row]) -> pd.DataFrame:
     """Rows as the tidy frame of a table, with the types that the readers give."""
     frame = pd.DataFrame(list(rows))
     kinds = {column.name: column.kind for column in TABLES[table]}
-    unknown = set(frame) - set(kinds)
+    unknown = {str(name) for name in frame} - set(kinds)
     assert not unknown, f"{table} has no column {sorted(unknown)}"
-    for name in frame:
+    for name in map(str, frame.columns):
         frame[name] = _typed(frame[name], kinds[name])
     return frame if len(frame.columns) else pd.DataFrame(columns=list(kinds))
 
 
 def _placed(row: Row, place: int) -> dict[str, Any]:
-    filled = {
+    filled: dict[str, Any] = {
         "farm": "home",
         "season": "2026",
         "species": "sheep",
@@ -85,7 +84,7 @@ def _placed(row: Row, place: int) -> dict[str, Any]:
         "born_at": BORN_AT,
     }
     filled |= {key: value for key, value in row.items() if key not in AFTER_BIRTH}
-    born = filled["born_at"] or filled.get("born_on")
+    born = filled["born_at"] or filled["born_on"]
     for key, moment in AFTER_BIRTH.items():
         if row.get(key) is not None:
             filled[moment] = pd.Timestamp(born) + pd.Timedelta(hours=row[key])
