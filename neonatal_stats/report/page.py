@@ -1,0 +1,101 @@
+"""The page: one self-contained HTML file that needs no script and fetches nothing."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import resources
+
+import jinja2
+from markupsafe import Markup
+
+from neonatal_stats.drawing import Figure
+from neonatal_stats.measures.counted import Counted
+from neonatal_stats.report.checklist import checklist
+from neonatal_stats.report.definitions import definitions
+from neonatal_stats.report.first_page import first_page
+from neonatal_stats.report.review import Review
+from neonatal_stats.report.version import version
+from neonatal_stats.tables import Table, printing
+from neonatal_stats.tables.html import table_html
+from neonatal_stats.words import Voice
+from neonatal_stats.words.cautions import cautions
+
+
+def page_html(review: Review) -> str:
+    """The whole review as one HTML text."""
+    return _render("page.html.j2", review, sections=review.sections, checklist=checklist(review))
+
+
+def keeper_html(review: Review) -> str:
+    """The keeper's summary: one side of A4."""
+    return _render("keeper.html.j2", review)
+
+
+def title(review: Review) -> str:
+    """The page's title: the birthing season in the species' own word, and the farm where there is one."""
+    say, farms = review.voice.say, review.season.farms
+    name = say("{birthing} {season}", season=review.focus)
+    return say("{name}, {farm}", name=name, farm=farms[0]) if len(farms) == 1 and farms[0] else name
+
+
+def byline(review: Review) -> str:
+    """What was read and when the page was made."""
+    births = review.season.births
+    focus = births[births["season"].astype(str) == review.focus]
+    return review.voice.say(
+        "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
+        n=printing.count(len(focus)),
+        total=printing.count(len(births)),
+        day=review.made_on.isoformat(),
+    )
+
+
+def counted_line(counted: Counted, voice: Voice) -> str:
+    """Who was counted and who was left out, in one line."""
+    line = voice.say("Counted: {n} of {total} {what}.", n=printing.count(counted.n),
+                     total=printing.count(counted.total), what=voice.say(counted.what))  # fmt: skip
+    if not counted.left_out:
+        return line
+    reasons = "; ".join(f"{reason} {printing.count(n)}" for reason, n in counted.left_out)
+    return voice.say("{line} Left out: {reasons}.", line=line, reasons=reasons)
+
+
+def _render(template: str, review: Review, **more: object) -> str:
+    voice = review.voice
+    name = title(review)
+    return _environment().get_template(template).render(
+        review=review,
+        voice=voice,
+        say=voice.say,
+        title=name,
+        byline=byline(review),
+        css=_css(name),
+        top=first_page(review),
+        definitions=definitions(review),
+        cautions=cautions(voice),
+        footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
+        svg=_svg,
+        table_html=_table,
+        counted=lambda counted: counted_line(counted, voice),
+        **more,
+    )
+
+
+def _svg(figure: Figure) -> Markup:
+    return Markup(figure.svg())
+
+
+def _table(table: Table) -> Markup:
+    return Markup(table_html(table))
+
+
+def _css(foot: str) -> Markup:
+    css = (resources.files("neonatal_stats.report") / "templates" / "page.css").read_text(encoding="utf-8")
+    safe = "".join(f"\\{ord(c):06x}" if not c.isalnum() and c != " " else c for c in foot)
+    return Markup(css.replace("PAGE_FOOT", safe))
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    loader = jinja2.PackageLoader("neonatal_stats.report")
+    return jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)

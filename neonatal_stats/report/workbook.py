@@ -1,0 +1,131 @@
+"""The workbook: every table as a real table, numbers as numbers, units in the headings, farm text harmless."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+import xlsxwriter
+
+from neonatal_stats.report.loose import harmless
+from neonatal_stats.report.page import byline, counted_line, title
+from neonatal_stats.report.review import Review, Section
+from neonatal_stats.tables import Table
+
+NUMBER_FORMATS = {
+    "share": "0.0%",
+    "points": "+0.0%;-0.0%",
+    "ratio": "0.00",
+    "count": "#,##0",
+    "p": "0.000",
+    "number": "0.0",
+    "kg": "0.00",
+    "age": "0",
+}
+
+
+def write_workbook(review: Review, path: Path) -> None:
+    """Write `path` (.xlsx): a first sheet that says what it is, one sheet a chapter, the set-aside list."""
+    options = {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": False}
+    with xlsxwriter.Workbook(str(path), options) as book:
+        book.set_properties({"title": title(review), "created": datetime.combine(review.made_on, datetime.min.time())})
+        _about(book, review)
+        for section in review.sections:
+            if section.tables:
+                _chapter(book, review, section)
+        problems = review.season.problems
+        sheet = book.add_worksheet("set-aside")
+        heading = {name: name for name in problems.columns}
+        _put(book, sheet, 0, Table("set_aside", review.voice.say("Set aside"), problems, heading))
+
+
+def _about(book: Any, review: Review) -> None:
+    sheet = book.add_worksheet("about")
+    sheet.set_column(0, 0, 100)
+    bold = book.add_format({"bold": True, "font_size": 14})
+    wrap = book.add_format({"text_wrap": True, "valign": "top"})
+    sheet.write_string(0, 0, title(review), bold)
+    say = review.voice.say
+    lines = [
+        byline(review),
+        say("Shares are stored as fractions and shown as percent; ages are in hours."),
+        say("These figures show association in one set of records, not proof of cause. Decisions on treatment are "
+            "for a veterinary surgeon."),
+    ]  # fmt: skip
+    for line, text in enumerate(lines, start=2):
+        sheet.write_string(line, 0, text, wrap)
+
+
+def _chapter(book: Any, review: Review, section: Section) -> None:
+    sheet = book.add_worksheet(section.name[:31])
+    bold = book.add_format({"bold": True, "font_size": 12})
+    sheet.write_string(0, 0, section.question, bold)
+    line = 1
+    if section.counted:
+        sheet.write_string(line, 0, counted_line(section.counted, review.voice))
+        line += 2
+    for table in section.tables:
+        sheet.write_string(line, 0, table.title, bold)
+        line = _put(book, sheet, line + 1, table) + 2
+
+
+def _put(book: Any, sheet: Any, top: int, table: Table) -> int:
+    """Write one table with its heading row at `top`; the row after it."""
+    columns = _columns(table)
+    frame = harmless(table.frame)
+    used: set[str] = set()
+    headings = [_unique(heading, used) for _, heading, _ in columns]
+    body = [[_cell(row[name]) for name, _, _ in columns] for _, row in frame.iterrows()]
+    formats = [{"num_format": NUMBER_FORMATS[kind]} if kind in NUMBER_FORMATS else {} for _, _, kind in columns]
+    sheet.add_table(
+        top,
+        0,
+        top + max(len(body), 1),
+        len(columns) - 1,
+        {
+            "data": body,
+            "style": "Table Style Light 1",
+            "columns": [
+                {"header": heading, **({"format": book.add_format(style)} if style else {})}
+                for heading, style in zip(headings, formats, strict=True)
+            ],
+        },
+    )
+    if table.note:
+        sheet.write_string(top + max(len(body), 1) + 1, 0, table.note)
+    for position, heading in enumerate(headings):
+        sheet.set_column(position, position, min(max(12, len(heading) + 3), 40))
+    return top + max(len(body), 1) + 1
+
+
+def _columns(table: Table) -> list[tuple[str, str, str]]:
+    """Raw column, heading and kind; an interval is two columns here."""
+    columns = []
+    for name, heading in table.headings.items():
+        if name == "interval":
+            kind = table.formats.get("interval", "share")
+            columns += [("low", f"{heading}, low", kind), ("high", f"{heading}, high", kind)]
+        else:
+            columns.append((name, heading, table.formats.get(name, "text")))
+    return columns
+
+
+def _unique(heading: str, used: set[str]) -> str:
+    name, n = heading, 1
+    while name.lower() in used:
+        n += 1
+        name = f"{heading} {n}"
+    used.add(name.lower())
+    return name
+
+
+def _cell(value: Any) -> Any:
+    if pd.isna(value):
+        return ""
+    if isinstance(value, bool | int | float | str):
+        return value
+    if hasattr(value, "item"):
+        return value.item()
+    return str(value)
