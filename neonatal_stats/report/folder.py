@@ -21,6 +21,14 @@ class NotOurFolder(Exception):
 MARK = "headline.json"
 
 
+def ready(out: Path, *, force: bool = False, mark: str = MARK) -> None:
+    """Raise before any work is done where `out` may not be written; see `written_whole`."""
+    if out.exists() and not force:
+        raise FolderExists(f"{out} already exists; name another folder, or add --force to replace it")
+    if out.exists() and not _replaceable(out, mark):
+        raise NotOurFolder(f"{out} holds other things than an earlier output; name another folder")
+
+
 @contextmanager
 def written_whole(out: Path, *, force: bool = False, mark: str = MARK) -> Iterator[Path]:
     """A temporary folder beside `out` that takes its place when the block ends well and vanishes when it does not.
@@ -36,10 +44,7 @@ def written_whole(out: Path, *, force: bool = False, mark: str = MARK) -> Iterat
     NotOurFolder : `out` exists, is not empty and was not written by this program.
     """
     out = Path(out)
-    if out.exists() and not force:
-        raise FolderExists(f"{out} already exists; name another folder with --out, or add --force to replace it")
-    if out.exists() and not _replaceable(out, mark):
-        raise NotOurFolder(f"{out} holds other things than an earlier output; name another folder with --out")
+    ready(out, force=force, mark=mark)
     out.parent.mkdir(parents=True, exist_ok=True)
     fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
     try:

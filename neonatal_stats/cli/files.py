@@ -1,0 +1,64 @@
+"""The commands that write files for a person to fill in, edit or open elsewhere."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+
+def run_demo(directory: Path, force: bool) -> None:
+    """Write the demo records into a folder of their own."""
+    from neonatal_stats.report.folder import written_whole
+    from neonatal_stats.season.demo import write_demo
+
+    with written_whole(directory, force=force, mark="truth.toml") as folder:
+        write_demo(folder)
+    print(f"Invented demo records written to {directory}; its README.md says what is planted in them")
+
+
+def run_map(records: list[Path], out: Path, force: bool) -> None:
+    """Write a drafted map; say what is left open."""
+    from neonatal_stats.season.draft_map import draft_map
+
+    text = draft_map(records)
+    _new_file(out, force)
+    out.write_text(text, encoding="utf-8")
+    left_open = text.count("= \"?\"")
+    print(f"{out} written; {left_open} places left open. Fill them in, then: neonatal-stats check FILES --map {out}")
+
+
+def run_sheet(out: Path, species: str, force: bool) -> None:
+    """Write a blank workbook or a shed page to print."""
+    from neonatal_stats.season.sheet import write_sheet
+
+    _new_file(out, force)
+    write_sheet(out, species)
+    print(f"{out} written: it reads back with no map")
+
+
+def run_tidy(records: list[Path], out: Path, settings_file: Path | None, map_file: Path | None, force: bool) -> None:
+    """Write the tidy tables and the set-aside list."""
+    from neonatal_stats.report.folder import written_whole
+    from neonatal_stats.season.read import read_season
+    from neonatal_stats.season.tidy import write_tidy
+
+    season = read_season(records, settings=settings_file, map=map_file)
+    with written_whole(out, force=force, mark="set-aside.csv") as folder:
+        write_tidy(season, folder)
+    print(f"Tidy tables and set-aside.csv written to {out}")
+
+
+def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
+    """Copy the notebooks, set to the given records."""
+    from neonatal_stats.report.folder import written_whole
+    from neonatal_stats.report.notebooks import write_notebooks
+
+    with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
+        names = write_notebooks(folder, [path.resolve() for path in records])
+    print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
+
+
+def _new_file(out: Path, force: bool) -> None:
+    from neonatal_stats.report.folder import FolderExists
+
+    if out.exists() and not force:
+        raise FolderExists(f"{out} already exists; name another file, or add --force to replace it")

@@ -1,0 +1,131 @@
+"""The commands. Each imports what it needs when it runs, so that help and errors do not wait for it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="neonatal-stats",
+    help="The season review of newborn loss in sheep, goats and cattle: from birth records to the page on the table.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+
+Records = Annotated[
+    list[Path], typer.Argument(help="Files with births (and feeds, samples, weather): CSV, XLSX, ODS, Parquet, JSON.")
+]
+SettingsFile = Annotated[Path | None, typer.Option("--settings", help="Settings file (TOML).")]
+MapFile = Annotated[Path | None, typer.Option("--map", help="Map of the file's own headings and words (TOML).")]
+Force = Annotated[bool, typer.Option("--force", help="Replace the folder of an earlier output.")]
+Out = Annotated[Path, typer.Option("--out", help="The folder to write; it must not exist yet.")]
+
+
+@app.command()
+def review(
+    records: Records,
+    out: Out,
+    settings: SettingsFile = None,
+    map: MapFile = None,
+    season: Annotated[
+        str | None, typer.Option("--season", help="The season under review; by default the last one.")
+    ] = None,
+    compare: Annotated[
+        tuple[str, str] | None, typer.Option("--compare", help="The two seasons to compare, earlier one first.")
+    ] = None,
+    force: Force = False,
+) -> None:
+    """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
+    from neonatal_stats.cli.review import run_review
+
+    run_review(records, out, settings, map, season, compare, force)
+
+
+@app.command()
+def check(
+    records: Records,
+    settings: SettingsFile = None,
+    map: MapFile = None,
+    list_to: Annotated[
+        Path | None, typer.Option("--list", help="Also write the whole list of problems to this CSV file.")
+    ] = None,
+) -> None:
+    """Read the records and say what was used, what was set to missing and what was set aside, and why.
+
+    Exit code 0: all well. 1: read, but some rows were set aside or fields set to missing. 2: cannot be read.
+    """
+    from neonatal_stats.cli.check import run_check
+
+    run_check(records, settings, map, list_to)
+
+
+@app.command()
+def demo(
+    directory: Annotated[Path, typer.Argument(help="The folder to write; it must not exist yet.")],
+    force: Force = False,
+) -> None:
+    """Write the invented demo records: a hill flock over four seasons, a goat herd and a suckler herd."""
+    from neonatal_stats.cli.files import run_demo
+
+    run_demo(directory, force)
+
+
+@app.command("map")
+def draft_map(
+    records: Records,
+    out: Annotated[Path, typer.Option("-o", "--out", help="The map file to write (TOML).")],
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing map.")] = False,
+) -> None:
+    """Draft a map of a file's own headings and words, with what is unsure left open for you to fill in."""
+    from neonatal_stats.cli.files import run_map
+
+    run_map(records, out, force)
+
+
+@app.command()
+def sheet(
+    out: Annotated[Path, typer.Option("-o", "--out", help="The workbook to write (.xlsx), or .html for a shed page.")],
+    species: Annotated[str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")] = "sheep",
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+) -> None:
+    """Write a blank sheet for next season: an XLSX with drop-downs, or an A4 shed page to print (.html)."""
+    from neonatal_stats.cli.files import run_sheet
+
+    run_sheet(out, species, force)
+
+
+@app.command()
+def tidy(
+    records: Records,
+    out: Out,
+    settings: SettingsFile = None,
+    map: MapFile = None,
+    force: Force = False,
+) -> None:
+    """Write the tidy tables and the set-aside list that the review would use."""
+    from neonatal_stats.cli.files import run_tidy
+
+    run_tidy(records, out, settings, map, force)
+
+
+@app.command()
+def notebooks(
+    directory: Annotated[Path, typer.Argument(help="The folder to write; it must not exist yet.")],
+    records: Annotated[list[Path], typer.Option("--records", help="Your records; give it once for each file.")],
+    force: Force = False,
+) -> None:
+    """Copy the notebooks, set to your own records, ready to open in Jupyter."""
+    from neonatal_stats.cli.files import run_notebooks
+
+    run_notebooks(directory, records, force)
+
+
+def main() -> None:
+    """Run the command line; what cannot be read ends in one sentence and exit code 2."""
+    from neonatal_stats.cli.trouble import one_sentence
+
+    with one_sentence():
+        app(prog_name="neonatal-stats")

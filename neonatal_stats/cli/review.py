@@ -1,0 +1,41 @@
+"""`review`: from records to the page on the table."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from neonatal_stats.cli.progress import stages
+
+
+def run_review(
+    records: list[Path],
+    out: Path,
+    settings_file: Path | None,
+    map_file: Path | None,
+    focus: str | None,
+    compare: tuple[str, str] | None,
+    force: bool,
+) -> None:
+    """Read, review, write; say where the page is."""
+    from neonatal_stats.report.folder import ready
+    from neonatal_stats.season.trouble import CannotRead
+
+    ready(out, force=force)
+    with stages() as stage:
+        stage("Reading the records")
+        from neonatal_stats.season.read import read_season
+
+        season = read_season(records, settings=settings_file, map=map_file)
+        for name in (focus, *(compare or ())):
+            if name is not None and name not in season.seasons:
+                held = ", ".join(season.seasons)
+                raise CannotRead(f"--season/--compare: no records of {name!r}; the records hold {held}")
+        if compare:
+            season = replace(season, settings=replace(season.settings, compare=compare))
+        from neonatal_stats.report.review import build
+        from neonatal_stats.report.write import write_review
+
+        page = write_review(build(season, focus=focus, progress=stage), out, force=force, progress=stage)
+    aside = sum(balance.set_aside for balance in season.balances)
+    print(f"{len(season.births)} births reviewed, {aside} rows set aside. Open {page}")

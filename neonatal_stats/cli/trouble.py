@@ -1,0 +1,32 @@
+"""One sentence and exit code 2, never a traceback, for anything that a person can mend."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+
+@contextmanager
+def one_sentence() -> Iterator[None]:
+    """Turn the errors that this package foresees into one sentence on standard error."""
+    try:
+        yield
+    except Exception as error:
+        if not _foreseen(error):
+            raise
+        print(f"neonatal-stats: {_sentence(error)}", file=sys.stderr)
+        raise SystemExit(2) from None
+
+
+def _foreseen(error: Exception) -> bool:
+    from neonatal_stats.report.folder import FolderExists, NotOurFolder
+    from neonatal_stats.season.trouble import CannotRead
+
+    return isinstance(error, CannotRead | FolderExists | NotOurFolder | OSError)
+
+
+def _sentence(error: Exception) -> str:
+    if isinstance(error, OSError) and error.filename is not None:
+        return f"{error.filename}: {error.strerror}"
+    return str(error)
