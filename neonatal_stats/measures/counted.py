@@ -10,7 +10,7 @@ class Counted:
     """Newborns (or dams) counted, what they are, and those left out by reason; the parts add up to the whole."""
 
     n: int
-    what: str = "newborns"
+    what: str = "{newborns}"
     left_out: tuple[tuple[str, int], ...] = ()
 
     @property

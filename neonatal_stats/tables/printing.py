@@ -39,15 +39,24 @@ def points(difference: float) -> str:
     return NOT_KNOWN if math.isnan(difference) else f"{100 * difference:+.1f}"
 
 
+def counts(events: float, n: float) -> str:
+    """Numerator, denominator and share, for a sentence whose interval belongs to a comparison.
+
+    >>> counts(68, 600), counts(3, 7)
+    ('68 of 600 (11.3\xa0%)', '3 of 7')
+    """
+    both = f"{count(events)} of {count(n)}"
+    return both if n < SMALL_GROUP else f"{both} ({percent(events / n)})"
+
+
 def share_of(events: float, n: float, low: float, high: float) -> str:
     """Numerator, denominator, and share with its interval; small groups as counts alone.
 
     "68 of 600 (11.3 %, 9.0 to 14.2 %)"; "3 of 7" where the group is smaller than 20.
     """
-    counts = f"{count(events)} of {count(n)}"
     if n < SMALL_GROUP or math.isnan(low):
-        return counts
-    return f"{counts} ({percent(events / n)}, {percent_range(low, high)})"
+        return f"{count(events)} of {count(n)}"
+    return f"{count(events)} of {count(n)} ({percent(events / n)}, {percent_range(low, high)})"
 
 
 def ratio(value: float) -> str:

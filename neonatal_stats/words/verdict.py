@@ -18,13 +18,22 @@ class Verdict(Enum):
     TOO_FEW = "too few to say"
 
 
+RULE = (
+    "Too few to say: a group of fewer than {minimum_group} {newborns}, fewer than {minimum_events} losses in "
+    "the groups compared, or nothing to estimate from. Clear: the interval leaves out no difference. Leaning: "
+    "it does not, but a difference this large would come up by chance less than one time in five. Otherwise: "
+    "no clear difference."
+)
+"""The rule as a template, for the fold of every chapter that compares."""
+
+
 def judge(
     low: float, high: float, p: float, *, null: float, events: int, smallest_group: int, minimum_group: int
 ) -> Verdict:
     """Judge a comparison of two groups.
 
-    Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together have
-    fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side that
+    Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together
+    have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side that
     could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no clear
     difference.
     """
@@ -33,6 +42,18 @@ def judge(
         return Verdict.TOO_FEW
     if (not math.isnan(low) and low > null) or (not math.isnan(high) and high < null):
         return Verdict.CLEAR
-    if not math.isnan(p) and p < LEANING_P:
-        return Verdict.LEANING
-    return Verdict.NO_CLEAR
+    return _by_chance(p)
+
+
+def judge_test(p: float, *, level: float, events: int, smallest_group: int, minimum_group: int) -> Verdict:
+    """Judge a test of several groups at once, which has no interval: clear where p is under 1 - level.
+
+    Too few to say as in `judge`, and where there was nothing to test (p missing).
+    """
+    if smallest_group < minimum_group or events < MINIMUM_EVENTS or math.isnan(p):
+        return Verdict.TOO_FEW
+    return Verdict.CLEAR if p < 1 - level else _by_chance(p)
+
+
+def _by_chance(p: float) -> Verdict:
+    return Verdict.LEANING if not math.isnan(p) and p < LEANING_P else Verdict.NO_CLEAR

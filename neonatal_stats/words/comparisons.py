@@ -1,0 +1,147 @@
+"""Two groups in one sentence: as strong as the evidence, and no stronger.
+
+A comparison says "higher" or "lower" only where the interval leaves out no difference, "looks higher" where
+it leans, "no clear difference" where it does neither, and "too few to say" where the groups or the losses are
+too small, whatever the numbers happen to be. It states an association and never a cause.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from neonatal_stats.tables import printing
+from neonatal_stats.words.sentence import Sentence
+from neonatal_stats.words.verdict import Verdict, judge, judge_test
+from neonatal_stats.words.voice import Voice
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A group held against another: who they are, as parts of a sentence, their counts, the risk ratio."""
+
+    group: str
+    versus: str
+    events: int
+    n: int
+    events_versus: int
+    n_versus: int
+    estimate: float
+    low: float
+    high: float
+    p: float
+
+    @property
+    def excess(self) -> float:
+        """Losses more (or less, below 0) than the other group's risk would have given."""
+        if not self.n_versus:
+            return 0.0
+        return self.events - self.n * self.events_versus / self.n_versus
+
+
+@dataclass(frozen=True)
+class Templates:
+    """The six things that can be said of a comparison, with {group} {a} {versus} {b} {evidence} to fill."""
+
+    higher: str
+    lower: str
+    leaning_higher: str
+    leaning_lower: str
+    no_clear: str
+    too_few: str
+
+
+LOSSES = Templates(
+    higher="Losses were higher among {group}, {a}, than among {versus}, {b}: {evidence}.",
+    lower="Losses were lower among {group}, {a}, than among {versus}, {b}: {evidence}.",
+    leaning_higher="Losses among {group}, {a}, look higher than among {versus}, {b}, but chance is "
+    "not ruled out: {evidence}.",
+    leaning_lower="Losses among {group}, {a}, look lower than among {versus}, {b}, but chance is "
+    "not ruled out: {evidence}.",
+    no_clear="No clear difference in losses between {group}, {a}, and {versus}, {b}: {evidence}.",
+    too_few="Too few to say whether losses differ between {group}, {a}, and {versus}, {b}.",
+)
+
+
+def verdict_of(compared: Compared, *, minimum_group: int) -> Verdict:
+    """The strength of the evidence for a difference between two groups, by the rule of `judge`."""
+    return judge(
+        compared.low,
+        compared.high,
+        compared.p,
+        null=1.0,
+        events=compared.events + compared.events_versus,
+        smallest_group=min(compared.n, compared.n_versus),
+        minimum_group=minimum_group,
+    )
+
+
+def compare_groups(
+    voice: Voice, compared: Compared, *, minimum_group: int, level: float, templates: Templates = LOSSES
+) -> Sentence:
+    """The sentence that a risk ratio deserves.
+
+    Parameters
+    ----------
+    compared : the two groups with their counts, risk ratio and interval.
+    minimum_group : newborns under which a group reads "too few to say".
+    level : confidence level of the interval, for print.
+    templates : what is said of this outcome; losses by default.
+    """
+    verdict = verdict_of(compared, minimum_group=minimum_group)
+    text = voice.say(
+        _template(templates, verdict, compared),
+        group=compared.group,
+        versus=compared.versus,
+        a=printing.counts(compared.events, compared.n),
+        b=printing.counts(compared.events_versus, compared.n_versus),
+        evidence=ratio_in_words(voice, compared.estimate, compared.low, compared.high, level),
+    )
+    return Sentence(text, verdict, abs(compared.excess))
+
+
+def ratio_in_words(voice: Voice, estimate: float, low: float, high: float, level: float) -> str:
+    """A ratio of risks with its interval; where one side is open, the side that is known."""
+    shown = printing.percent(level, 0)
+    if math.isnan(low) and math.isnan(high):
+        return voice.say("the ratio of the risks cannot be estimated")
+    interval = printing.ratio_range(low, high)
+    if math.isnan(estimate) or math.isnan(low) or math.isnan(high):
+        return voice.say(
+            "the ratio of the risks is {interval} ({level} limit)", interval=interval, level=shown
+        )
+    return voice.say(
+        "{ratio} times the risk ({level} interval {interval})",
+        ratio=printing.ratio(estimate),
+        level=shown,
+        interval=interval,
+    )
+
+
+SEVERAL = {
+    Verdict.CLEAR: "The groups differ by more than chance would explain (p {p}).",
+    Verdict.LEANING: "The groups lean apart, but chance is not ruled out (p {p}).",
+    Verdict.NO_CLEAR: "No clear difference between the groups taken together (p {p}).",
+    Verdict.TOO_FEW: "Too few to say whether the groups differ.",
+}
+
+
+def compare_several(
+    voice: Voice, p: float, *, level: float, events: int, smallest_group: int, minimum_group: int
+) -> Sentence:
+    """The sentence that a test over several groups deserves; always said beside the groups' own numbers."""
+    verdict = judge_test(
+        p, level=level, events=events, smallest_group=smallest_group, minimum_group=minimum_group
+    )
+    return Sentence(voice.say(SEVERAL[verdict], p=printing.p_value(p)), verdict)
+
+
+def _template(templates: Templates, verdict: Verdict, compared: Compared) -> str:
+    if verdict is Verdict.TOO_FEW:
+        return templates.too_few
+    if verdict is Verdict.NO_CLEAR:
+        return templates.no_clear
+    higher = compared.excess > 0
+    if verdict is Verdict.LEANING:
+        return templates.leaning_higher if higher else templates.leaning_lower
+    return templates.higher if higher else templates.lower
