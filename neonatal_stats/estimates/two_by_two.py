@@ -1,0 +1,165 @@
+"""Events and newborns of two groups, counted once: the table, its clustered variances and its score test.
+
+Every contrast (ratio, difference, excess) is arithmetic on these few numbers, for one pair of groups or for
+hundreds of groups against their rest at once. "Exposed" is the group in question, "rest" what it is set
+against.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.clusters import agreement, correction, degrees_of_freedom, totals
+from neonatal_stats.estimates.quantiles import ratio
+
+Members = tuple[Integers, int] | None
+COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z", "df")
+
+
+def checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
+    """Four counts, whole, not negative, events within newborns."""
+    cells = []
+    for name, values, most in (("a", a, n1), ("n1", n1, None), ("c", c, n0), ("n0", n0, None)):
+        array = np.asarray(values, dtype=np.float64)
+        bad = ~np.isfinite(array) | (array < 0) | (array != np.floor(array))
+        if most is not None:
+            bad = bad | (array > np.asarray(most, dtype=np.float64))
+        if bad.any():
+            place = int(np.flatnonzero(bad)[0])
+            found = np.broadcast_to(array, bad.shape).ravel()[place]
+            raise ValueError(
+                f"{name}: counts must be whole, not negative and events within newborns; "
+                f"found {found} at position {place}"
+            )
+        cells.append(array)
+    return tuple(cells)
+
+
+@dataclass(frozen=True, eq=False)
+class TwoByTwo:
+    """L tables side by side; each array has L entries.
+
+    ``a`` events of ``n1`` exposed and ``c`` of ``n0`` others; ``effect1`` and ``effect0`` the design effects
+    (never below 1); ``correlation`` of the two shares, which is not zero when clusters hold newborns of both
+    groups; ``clusters1``, ``clusters0`` how many clusters each share comes from; ``z`` the score statistic
+    against no difference and ``df`` its degrees of freedom (infinite: normal).
+    """
+
+    a: Floats
+    n1: Floats
+    c: Floats
+    n0: Floats
+    effect1: Floats
+    effect0: Floats
+    correlation: Floats
+    clusters1: Floats
+    clusters0: Floats
+    z: Floats
+    df: Floats
+    clustered: bool
+
+    @property
+    def p1(self) -> Floats:
+        """Share of the exposed with the event."""
+        return ratio(self.a, self.n1)
+
+    @property
+    def p0(self) -> Floats:
+        """Share of the others with the event."""
+        return ratio(self.c, self.n0)
+
+    @property
+    def sides(self) -> tuple[tuple[Floats, Floats, Floats, Floats], ...]:
+        """Share, newborns, design effect and clusters of the exposed, then of the rest."""
+        return (
+            (self.p1, self.n1, self.effect1, self.clusters1),
+            (self.p0, self.n0, self.effect0, self.clusters0),
+        )
+
+    @property
+    def least_expected(self) -> Floats:
+        """Smallest of the four counts expected were there no difference."""
+        pooled = ratio(self.a + self.c, self.n1 + self.n0)
+        return np.minimum(self.n1, self.n0) * np.minimum(pooled, 1 - pooled)
+
+
+def independent(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> TwoByTwo:
+    """Tables of newborns that do not share litters."""
+    cells = np.broadcast_arrays(*(np.atleast_1d(x) for x in checked_table(a, n1, c, n0)))
+    events, exposed, rest_events, rest = (np.array(x, dtype=np.float64) for x in cells)
+    one, none, many = np.ones(events.shape), np.zeros(events.shape), np.full(events.shape, np.inf)
+    n = exposed + rest
+    pooled = ratio(events + rest_events, n)
+    variance = pooled * (1 - pooled) * ratio(exposed * rest, n)
+    z = ratio(events - exposed * pooled, np.sqrt(variance))
+    return TwoByTwo(events, exposed, rest_events, rest, one, one, none, exposed, rest, z, many, False)
+
+
+def against_rest(
+    event: Floats, weight: Floats, masks: Iterable[NDArray[np.bool_]], members: Members
+) -> TwoByTwo:
+    """Each mask's newborns against all others; ``members`` are the cluster labels and their number."""
+    if members is None:
+        n, deaths = weight.sum(), (weight * event).sum()
+        cells = [((weight * event)[mask].sum(), weight[mask].sum()) for mask in masks]
+        a, n1 = np.array(cells, dtype=np.float64).reshape(-1, 2).T
+        return independent(a, n1, deaths - a, n - n1)
+    labels, count = members
+    size, deaths_of = totals(labels, weight, count), totals(labels, weight * event, count)
+    rho = agreement(event, weight, labels, count)
+    rows = []
+    for mask in masks:
+        part = labels[mask]
+        exposed = totals(part, weight[mask], count)
+        events = totals(part, (weight * event)[mask], count)
+        rows.append(_table(events, exposed, deaths_of - events, size - exposed, rho))
+    columns = np.array(rows, dtype=np.float64).reshape(-1, len(COLUMNS)).T
+    return TwoByTwo(**dict(zip(COLUMNS, columns, strict=True)), clustered=True)
+
+
+def _table(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[float, ...]:
+    """One table from its counts by cluster, in the order of COLUMNS."""
+    first, effect1, clusters1 = _share(a, n1, rho)
+    second, effect0, clusters0 = _share(c, n0, rho)
+    product = np.sqrt((first**2).sum() * (second**2).sum())
+    correlation = float((first * second).sum() / product) if product > 0 else 0.0
+    z, df = _score(a, n1, c, n0, rho)
+    return (
+        *(float(cell.sum()) for cell in (a, n1, c, n0)),
+        *(effect1, effect0, correlation, clusters1, clusters0, z, df),
+    )
+
+
+def _share(events: Floats, n: Floats, rho: float) -> tuple[Floats, float, float]:
+    """Residuals by cluster, design effect and number of clusters of one share."""
+    total, clusters = n.sum(), float((n > 0).sum())
+    if total == 0:
+        return np.zeros(len(n)), float("nan"), 0.0
+    p = events.sum() / total
+    residual = events - p * n
+    binomial = total * p * (1 - p)
+    if binomial > 0 and (clusters > 1 or total <= 1):
+        effect = float(correction(clusters, total)) * (residual**2).sum() / binomial
+    else:
+        effect = 1 + ((n**2).sum() / total - 1) * rho
+    return residual, max(1.0, float(effect)), clusters
+
+
+def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[float, float]:
+    """Score statistic with exchangeable outcomes in a cluster under "no difference", and its df."""
+    exposed, rest, events = n1.sum(), n0.sum(), a.sum() + c.sum()
+    n = exposed + rest
+    pooled = events / n if n else float("nan")
+    if exposed == 0 or rest == 0 or events in (0, n):
+        return float("nan"), float("inf")
+    lean = n1 - (exposed / n) * (n1 + n0)
+    alone = exposed * rest / n
+    between = rho * ((lean**2).sum() - alone)
+    z = (a.sum() - exposed * pooled) / np.sqrt(pooled * (1 - pooled) * (alone + between))
+    df = degrees_of_freedom(1 + max(0.0, between / alone), float(((n1 + n0) > 0).sum()))
+    return float(z), float(df)
