@@ -1,0 +1,136 @@
+"""Newton's road to the Cox maximum: steps halved, columns that say nothing set aside, separation noticed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import linalg
+
+from neonatal_stats.estimates.arguments import Floats
+from neonatal_stats.estimates.cox_likelihood import Derivatives, derivatives
+from neonatal_stats.estimates.risk_sets import Rows, Watch, units
+
+COLLINEAR = 1e-9  # share of a column's own information left after the columns before it
+RUNAWAY = 0.1  # a step in log hazard across the covariate's range, still asked for when ...
+NO_RATIO = "so it has no finite hazard ratio and none is given."
+FLAT = 1e-8  # ... the log likelihood rises by less than this
+
+
+@dataclass(frozen=True, eq=False)
+class Maximum:
+    """Where Newton stopped: coefficients of the kept columns and the information there."""
+
+    beta: Floats
+    at: Derivatives
+    converged: bool
+    runaway: NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """Rows and columns a likelihood can be maximised over, and why the other columns were set aside."""
+
+    rows: Rows
+    kept: NDArray[np.int64]
+    used: NDArray[np.bool_]
+    notes: list[str] = field(default_factory=list)
+
+
+def prepare(z: Floats, watched: Watch, names: tuple[str, ...]) -> Prepared:
+    """Set aside levels without deaths (with their newborns) and columns that the others already say.
+
+    A newborn at a level where nobody died weighs nothing at the maximum (its hazard tends to 0), so the other
+    coefficients are those of the newborns that are left.
+    """
+    notes: list[str] = []
+    kept = np.arange(len(z))
+    used = np.ones(z.shape[1], dtype=bool)
+    for j, values in enumerate(z):
+        lone = _level_without_deaths(values, watched)
+        if lone is not None:
+            high = lone > values[watched.dead[0]]
+            notes.append(f"{names[j]}: no deaths at its {'higher' if high else 'lower'} level, {NO_RATIO}")
+            used &= values != lone
+            kept = kept[kept != j]
+    if not used.all():
+        watched, z = watched.keep(used), z[:, used]
+    kept, said = _independent(z, watched, kept, names)
+    return Prepared(Rows(np.ascontiguousarray(z[kept]), watched), kept, used, notes + said)
+
+
+def _level_without_deaths(values: Floats, watched: Watch) -> float | None:
+    """The value of a two-valued covariate at which nobody died though somebody was at risk, else None."""
+    low, high = float(values.min()), float(values.max())
+    dead = values[watched.dead]
+    if low == high or not (dead == dead[0]).all() or dead[0] not in (low, high):
+        return None
+    lone = low + high - float(dead[0])
+    two = (values == low) | (values == high)
+    return lone if two.all() else None
+
+
+def _independent(
+    z: Floats, watched: Watch, kept: NDArray[np.int64], names: tuple[str, ...]
+) -> tuple[NDArray[np.int64], list[str]]:
+    """Columns whose information at no effect is more than what the columns before them hold."""
+    notes: list[str] = []
+    if not len(kept):
+        return kept, notes
+    dead_z = z[kept][:, watched.dead] @ watched.weight[watched.dead]
+    table = units(np.ascontiguousarray(z[kept]), watched)
+    information = derivatives(table, watched, dead_z, np.zeros(len(kept))).information
+    good: list[int] = []
+    for j in range(len(kept)):
+        block = information[np.ix_(good, good)]
+        cross = information[good, j]
+        own = information[j, j]
+        spread = float(np.square(z[kept[j]]).mean() * watched.death_weight.sum())
+        left = own - (cross @ linalg.solve(block, cross, assume_a="pos") if good else 0.0)
+        if own <= COLLINEAR * spread:
+            notes.append(
+                f"{names[kept[j]]}: the same in all newborns at risk at each death, so it was left out."
+            )
+        elif left <= COLLINEAR * own:
+            notes.append(
+                f"{names[kept[j]]}: already said by the other covariates (collinear), so it was left out."
+            )
+        else:
+            good.append(j)
+    return kept[good], notes
+
+
+def maximise(rows: Rows, *, most: int = 60, tolerance: float = 1e-10) -> Maximum:
+    """Newton with halved steps from no effect; a likelihood that only flattens is reported as runaway."""
+    watched, p = rows.watch, len(rows.z)
+    table = units(rows.z, watched)
+    dead_z = rows.z[:, watched.dead] @ watched.weight[watched.dead]
+    reach = np.ptp(rows.z, axis=1)
+    beta = np.zeros(p)
+    here = derivatives(table, watched, dead_z, beta)
+    for _ in range(most):
+        step = _solve(here.information, here.score)
+        runaway = np.abs(step) * reach > RUNAWAY
+        if np.abs(step).max(initial=0) < tolerance:
+            return Maximum(beta + step, here, True, runaway)
+        for _ in range(30):
+            there = derivatives(table, watched, dead_z, beta + step)
+            if there.loglik >= here.loglik - 1e-12 * abs(here.loglik):
+                break
+            step = step / 2
+        else:
+            return Maximum(beta, here, not runaway.any(), runaway)
+        gain = there.loglik - here.loglik
+        beta, here = beta + step, there
+        if gain < FLAT and runaway.any():
+            return Maximum(beta, here, False, runaway)
+    return Maximum(beta, here, False, np.zeros(p, dtype=bool))
+
+
+def _solve(information: Floats, score: Floats) -> Floats:
+    """Newton's step; least squares where the information has all but gone (a runaway column)."""
+    try:
+        return np.asarray(linalg.cho_solve(linalg.cho_factor(information), score), dtype=np.float64)
+    except linalg.LinAlgError:
+        return np.asarray(np.linalg.lstsq(information, score, rcond=1e-10)[0], dtype=np.float64)

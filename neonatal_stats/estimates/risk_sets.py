@@ -1,0 +1,225 @@
+"""Who was at risk at each hour of death, kept as counts: sums over risk sets and back again in one pass.
+
+A newborn watched over (entry, exit] is at risk at the distinct ages at death ``times[first:last]``. A sum
+over every risk set is then a bincount and a reversed running sum, and its transpose a running sum and a
+look-up, so a fit costs a few passes over the newborns however many hours there are. Where the covariates take
+few distinct patterns, the units are the patterns and the passes are over a small table of counts (pattern by
+hour).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neonatal_stats.estimates.arguments import Floats, Integers
+
+Booleans = NDArray[np.bool_]
+
+
+def sum_by(position: Integers, values: Floats, size: int) -> Floats:
+    """Sums of values at each position from 0 to size - 1."""
+    return np.bincount(position, values, minlength=size).astype(np.float64, copy=False)
+
+
+@dataclass(frozen=True, eq=False)
+class Watch:
+    """When each row was at risk, as positions on the grid of distinct ages at death.
+
+    ``first`` is None when every row is watched from birth. ``dead`` are the rows that died and ``dead_at``
+    their position on the grid; ``count`` is how many newborns each row stands for and ``weight`` count times
+    weight.
+    """
+
+    times: Floats
+    first: Integers | None
+    last: Integers
+    dead: Integers
+    dead_at: Integers
+    weight: Floats
+    count: Floats
+
+    @property
+    def deaths(self) -> Integers:
+        """Newborns that died at each time (rows, or counts where rows stand for several)."""
+        counted = sum_by(self.dead_at, self.count[self.dead], len(self.times))
+        return np.rint(counted).astype(np.int64)
+
+    @property
+    def death_weight(self) -> Floats:
+        """Weight of those that died at each time."""
+        return sum_by(self.dead_at, self.weight[self.dead], len(self.times))
+
+    def keep(self, rows: Booleans) -> Watch:
+        """Only some rows, on the same grid; the rows left out must hold no death."""
+        position = np.cumsum(rows) - 1
+        first = None if self.first is None else self.first[rows]
+        dead = position[self.dead]
+        return Watch(
+            self.times, first, self.last[rows], dead, self.dead_at, self.weight[rows], self.count[rows]
+        )
+
+
+def watch(
+    age_h: Floats, died: Integers, entry_h: Floats | None, weight: Floats, count: Floats | None = None
+) -> Watch:
+    """Place every row on the grid of distinct ages at death; a row of weight 0 is never counted."""
+    lost = (died > 0) & (weight > 0)
+    times, last = _grid(age_h, lost)
+    first = None
+    if entry_h is not None and (entry_h > 0).any():
+        first = np.where(entry_h > 0, np.searchsorted(times, entry_h, side="right"), 0)
+        first = np.minimum(first, last)
+    dead = np.flatnonzero(lost)
+    count = np.ones(len(age_h)) if count is None else count
+    return Watch(times, first, last, dead, last[dead] - 1, weight * count, count)
+
+
+def _grid(age_h: Floats, died: Booleans) -> tuple[Floats, Integers]:
+    """Distinct ages at death, and for each row how many of them it lived to see."""
+    top = age_h.max(initial=0)
+    if top <= 4 * len(age_h):
+        hours = age_h.astype(np.int64)
+        if (hours == age_h).all():
+            seen = np.zeros(int(top) + 1, dtype=bool)
+            seen[hours[died]] = True
+            return np.flatnonzero(seen).astype(np.float64), np.cumsum(seen)[hours]
+    times = np.unique(age_h[died])
+    return times, np.searchsorted(times, age_h, side="right")
+
+
+def tail(values: Floats) -> Floats:
+    """Sums over everything beyond each position of the grid."""
+    return values[::-1].cumsum()[::-1][1:]
+
+
+class Units(Protocol):
+    """What the likelihood needs: covariates ``z`` (p, units), sums over risk sets and their transposes."""
+
+    @property
+    def z(self) -> Floats: ...
+
+    @property
+    def weight(self) -> Floats: ...
+
+    def at_risk(self, values: Floats) -> Floats: ...
+
+    def exposure(self, rates: Floats) -> Floats: ...
+
+    def dying(self, values: Floats) -> Floats: ...
+
+    def at_death(self, rates: Floats) -> Floats: ...
+
+
+@dataclass(frozen=True, eq=False)
+class Rows:
+    """Every row a unit of its own."""
+
+    z: Floats
+    watch: Watch
+
+    @property
+    def weight(self) -> Floats:
+        return self.watch.weight
+
+    def at_risk(self, values: Floats) -> Floats:
+        """Sum of weighted values over each risk set."""
+        size = len(self.watch.times) + 1
+        total = tail(sum_by(self.watch.last, values, size))
+        if self.watch.first is not None:
+            total -= tail(sum_by(self.watch.first, values, size))
+        return total
+
+    def exposure(self, rates: Floats) -> Floats:
+        """For each row the sum of rates over the times at which it was at risk."""
+        running = np.concatenate([[0.0], np.cumsum(rates)])
+        total = running[self.watch.last]
+        return total if self.watch.first is None else total - running[self.watch.first]
+
+    def dying(self, values: Floats) -> Floats:
+        """Sum of weighted values over those that died at each time."""
+        return sum_by(self.watch.dead_at, values[self.watch.dead], len(self.watch.times))
+
+    def at_death(self, rates: Floats) -> Floats:
+        """For each row the rate at its time of death, 0 for those that did not die."""
+        out = np.zeros(len(self.watch.last))
+        out[self.watch.dead] = rates[self.watch.dead_at]
+        return out
+
+
+@dataclass(frozen=True, eq=False)
+class Patterns:
+    """Every distinct pattern of covariates a unit: two tables of weights, pattern by time."""
+
+    z: Floats
+    weight: Floats
+    living: Floats
+    lost: Floats
+
+    def at_risk(self, values: Floats) -> Floats:
+        return values @ self.living
+
+    def exposure(self, rates: Floats) -> Floats:
+        return self.living @ rates
+
+    def dying(self, values: Floats) -> Floats:
+        return values @ self.lost
+
+    def at_death(self, rates: Floats) -> Floats:
+        return self.lost @ rates
+
+
+def units(z: Floats, watched: Watch, *, most: int = 4096) -> Units:
+    """Patterns where the covariates have few of them and the table stays smaller than the rows, else rows."""
+    code = _pattern_codes(z, most)
+    size = len(watched.times) + 1
+    if code is None or (int(code.max(initial=0)) + 1) * size * 4 > z.shape[1]:
+        return Rows(z, watched)
+    patterns = int(code.max()) + 1
+    example = np.empty(patterns, dtype=np.int64)
+    example[code] = np.arange(len(code))
+
+    def table(position: Integers, rows: Integers | slice) -> Floats:
+        cell = code[rows] * size + position
+        return sum_by(cell, watched.weight[rows], patterns * size).reshape(patterns, size)
+
+    living = table(watched.last, slice(None))
+    if watched.first is not None:
+        living = living - table(watched.first, slice(None))
+    living = np.ascontiguousarray(living[:, ::-1].cumsum(axis=1)[:, ::-1][:, 1:])
+    lost = np.ascontiguousarray(table(watched.dead_at, watched.dead)[:, :-1])
+    return Patterns(np.ascontiguousarray(z[:, example]), np.ones(patterns), living, lost)
+
+
+def _pattern_codes(z: Floats, most: int) -> Integers | None:
+    """A code from 0 for each distinct column of z, or None when there are more than ``most``."""
+    code = np.zeros(z.shape[1], dtype=np.int64)
+    levels = 1
+    for values in z:
+        if len(np.unique(values[:: max(1, len(values) // 1000)])) > 64:
+            return None
+        known, level = _levels(values)
+        levels *= len(known)
+        if levels > 1 << 24:
+            return None
+        code = code * len(known) + level
+        used = np.flatnonzero(np.bincount(code, minlength=levels))
+        if len(used) > most:
+            return None
+        compact = np.zeros(levels, dtype=np.int64)
+        compact[used] = np.arange(len(used))
+        code, levels = compact[code], len(used)
+    return code
+
+
+def _levels(values: Floats) -> tuple[Floats, Integers]:
+    """Distinct values and their codes, without sorting for a covariate of two values."""
+    low, high = values.min(), values.max()
+    is_high = values == high
+    if (is_high | (values == low)).all():
+        return np.array([low, high]), is_high.astype(np.int64)
+    known, level = np.unique(values, return_inverse=True)
+    return known, level
