@@ -1,0 +1,131 @@
+"""The first feed as an exposure that takes time to happen: split rows and landmarks."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from neonatal_stats.estimates.cox import cox
+from neonatal_stats.estimates.time_dependent import (
+    JUST_AFTER_BIRTH,
+    fed_hazard_ratio,
+    landmark,
+    split_at_feed,
+)
+
+REFERENCE = Path(__file__).parents[1] / "reference" / "cox"
+NAMES = ["twin", "weight_kg", "score"]
+
+
+def flock() -> pd.DataFrame:
+    return pd.read_csv(REFERENCE / "flock.csv").assign(fed_h=pd.read_csv(REFERENCE / "fed.csv")["fed_h"])
+
+
+def answers(case: str) -> pd.DataFrame:
+    """R survival 3.5-3: tests/reference/cox/cox.R."""
+    table = pd.read_csv(REFERENCE / "answers.csv")
+    return table[table["case"] == case]
+
+
+def test_split_rows_by_hand() -> None:
+    """Worked by hand: fed at 2 dies at 5; fed in the hour of its death; never fed; fed and dead in hour 0."""
+    rows = split_at_feed([5, 5, 7, 0], [1, 1, 0, 1], [2, 5, np.nan, 0])
+    np.testing.assert_array_equal(rows.index, [0, 0, 1, 2, 3])
+    np.testing.assert_array_equal(rows.start_h, [0, 2, 0, 0, 0])
+    np.testing.assert_array_equal(rows.stop_h, [2, 5, 5, 7, 0])
+    np.testing.assert_array_equal(rows.event, [0, 1, 1, 0, 1])
+    np.testing.assert_array_equal(rows.fed, [0, 1, 0, 0, 0])
+
+
+def test_fed_in_hour_0_is_unfed_in_hour_0() -> None:
+    rows = split_at_feed([9], [1], [0])
+    np.testing.assert_array_equal(rows.start_h, [0, JUST_AFTER_BIRTH])
+    np.testing.assert_array_equal(rows.stop_h, [0, 9])
+    np.testing.assert_array_equal(rows.event, [0, 1])
+
+
+def test_tagged_late_and_fed_before_or_after() -> None:
+    rows = split_at_feed([9, 9, 9], [1, 1, 1], [3, 5, 4], entry_h=[4, 4, 4])
+    np.testing.assert_array_equal(rows.index, [0, 1, 1, 2])
+    np.testing.assert_array_equal(rows.start_h, [4, 4, 5, 4])
+    np.testing.assert_array_equal(rows.fed, [1, 0, 1, 1])
+
+
+def test_every_newborn_hour_and_death_is_kept_once() -> None:
+    births = flock()
+    rows = split_at_feed(births["age_h"], births["died"], births["fed_h"])
+    assert rows.event.sum() == births["died"].sum()
+    hours = np.bincount(rows.index, rows.stop_h - rows.start_h)
+    np.testing.assert_allclose(hours, births["age_h"], atol=1e-9)
+
+
+def test_time_dependent_cox_as_in_r() -> None:
+    births = flock()
+    fit = fed_hazard_ratio(
+        births["age_h"], births["died"], births["fed_h"], births[NAMES], cluster=births["litter"], names=NAMES
+    )
+    expected = answers("time-dependent")
+    np.testing.assert_allclose(fit.coefficient, expected["coefficient"], rtol=1e-10)
+    np.testing.assert_allclose(fit.se, expected["se"], rtol=1e-10)
+    assert fit.names == ("fed", *NAMES)
+
+
+def test_time_dependent_weighted_cox_as_in_r() -> None:
+    births = flock()
+    rows = split_at_feed(births["age_h"], births["died"], births["fed_h"])
+    carried = births.iloc[rows.index]
+    z = np.column_stack([rows.fed, carried[NAMES]])
+    fit = cox(
+        rows.stop_h,
+        rows.event,
+        z,
+        entry_h=rows.start_h,
+        cluster=carried["litter"],
+        weight=carried["case_weight"],
+    )
+    expected = answers("time-dependent, weighted")
+    np.testing.assert_allclose(fit.coefficient, expected["coefficient"], rtol=1e-10)
+    np.testing.assert_allclose(fit.se, expected["se"], rtol=1e-10)
+
+
+def test_landmark_as_in_r() -> None:
+    births = flock()
+    fit = landmark(
+        births["age_h"], births["died"], births["fed_h"], births[NAMES], mark_h=6, cluster=births["litter"]
+    )
+    expected = answers("landmark 6 h")
+    np.testing.assert_allclose(fit.coefficient, expected["coefficient"], rtol=1e-10)
+    np.testing.assert_allclose(fit.se, expected["se"], rtol=1e-10)
+    assert fit.fed + fit.unfed + fit.dead_before + fit.left_before == len(births)
+    assert fit.fed_deaths + fit.unfed_deaths == fit.events
+
+
+def test_landmark_counts_by_hand() -> None:
+    """Mark 6: dead at 3 or 6 or left at 5 are out; fed at 6 is fed, at 7 unfed; a death at 30 is unseen."""
+    fit = landmark(
+        [3, 6, 5, 20, 20, 30, 30, 40], [1, 1, 0, 1, 1, 1, 0, 0], [1, 2, np.nan, 6, 7, 4, np.inf, 2],
+        mark_h=6, until_h=24,
+    )  # fmt: skip
+    assert (fit.dead_before, fit.left_before, fit.fed, fit.unfed) == (2, 1, 3, 2)
+    assert (fit.fed_deaths, fit.unfed_deaths, fit.names) == (1, 1, ("fed",))
+
+
+def test_a_feed_after_the_end_of_watching_was_not_seen() -> None:
+    np.testing.assert_array_equal(split_at_feed([5], [0], [8]).fed, [0])
+
+
+@pytest.mark.parametrize(
+    ("fed", "message"),
+    [
+        ([1, 8], "fed_h: a newborn cannot be fed after it died; found 8.0 at position 1"),
+        ([-1, 2], "fed_h: ages must not be negative; found -1.0 at position 0"),
+        ([1], "fed_h: must be as long as age_h (2); found 1, they part at position 1"),
+    ],
+)
+def test_bad_feeds_are_named(fed: list[float], message: str) -> None:
+    with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
+        split_at_feed([5, 5], [0, 1], fed)
