@@ -1,0 +1,36 @@
+"""One review of the demo hill flock, made once and read by many tests."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from neonatal_stats.report.review import Review, build
+from neonatal_stats.report.write import write_review
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.read import read_season
+
+DEMO = Path(__file__).parents[1] / "data" / "demo"
+MADE_ON = date(2026, 6, 1)
+
+
+@pytest.fixture(scope="session")
+def hill_season() -> Season:
+    """Four seasons of the invented hill flock, with feeds, samples and weather."""
+    return read_season(sorted(DEMO.glob("hill_sheep*.csv")), settings=DEMO / "settings.toml")
+
+
+@pytest.fixture(scope="session")
+def hill_review(hill_season: Season) -> Review:
+    """The review of its last season."""
+    return build(hill_season, made_on=MADE_ON)
+
+
+@pytest.fixture(scope="session")
+def hill_folder(hill_review: Review, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder that `review` writes."""
+    out = tmp_path_factory.mktemp("review") / "out"
+    write_review(hill_review, out)
+    return out
