@@ -1,0 +1,141 @@
+"""Named faults at named rates, put into written records; every one is listed with its file and row.
+
+No row carries two faults. A fault changes one cell, or writes one row twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.demo.draws import Draws
+
+POUNDS_PER_KG = 2.20462
+SEX_WORDS = ("gimmer", "f?", "wether")
+
+
+@dataclass(frozen=True)
+class PlantedFault:
+    """One fault: its name, the row as a spreadsheet numbers it (the header is row 1), column, old and new cell."""
+
+    name: str
+    row: int
+    column: str
+    was: str
+    now: str
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A kind of fault: the column it spoils, which rows can have it, and what the cell becomes."""
+
+    column: str
+    can_have: Callable[[pd.DataFrame], pd.Series]
+    becomes: Callable[[pd.DataFrame, int, Draws], object]
+
+
+def _has(*names: str) -> Callable[[pd.DataFrame], pd.Series]:
+    return lambda page: page[list(names)].notna().all(axis=1)
+
+
+def _died_live_born(page: pd.DataFrame) -> pd.Series:
+    return page["died_at"].notna() & page["born_at"].notna() & page["fed_after_min"].notna()
+
+
+def _fed_too_late(page: pd.DataFrame, row: int, draws: Draws) -> object:
+    age = page["died_at"].iloc[row] - page["born_at"].iloc[row]
+    return f"{age / pd.Timedelta(minutes=1) + 90:.0f}"
+
+
+def _of_another_row(page: pd.DataFrame, row: int, draws: Draws) -> object:
+    return page["newborn_id"].dropna().iloc[row // 2]
+
+
+BIRTH_FAULTS: dict[str, Fault] = {
+    "weight_in_pounds": Fault(
+        "birth_weight_kg",
+        _has("birth_weight_kg"),
+        lambda p, r, d: round(p["birth_weight_kg"].iloc[r] * POUNDS_PER_KG, 1),
+    ),
+    "decimal_point_lost": Fault(
+        "birth_weight_kg",
+        _has("birth_weight_kg"),
+        lambda p, r, d: round(p["birth_weight_kg"].iloc[r] * 10, 1),
+    ),
+    "fed_after_death": Fault("fed_after_min", _died_live_born, _fed_too_late),
+    "duplicate_identity": Fault(
+        "newborn_id", lambda p: p["newborn_id"].notna() & (np.arange(len(p)) > 20), _of_another_row
+    ),
+    "missing_dam": Fault("dam_id", _has("dam_id"), lambda p, r, d: None),
+    "died_before_born": Fault(
+        "died_at", _has("died_at", "born_at"), lambda p, r, d: p["born_at"].iloc[r] - pd.Timedelta(days=1)
+    ),
+    "sex_word_unknown": Fault("sex", _has("sex"), lambda p, r, d: d.pick(SEX_WORDS, [1, 1, 1], 1)[0]),
+    "time_missing": Fault(
+        "born_at",
+        lambda p: p["born_at"].notna() & (p["died"] == "no"),
+        lambda p, r, d: f"{p['born_at'].iloc[r]:%Y-%m-%d}",
+    ),
+    "stillborn_that_stood": Fault("stood_after_min", lambda p: p["born_alive"] == "no", lambda p, r, d: "40"),
+    "litter_size_too_small": Fault("litter_size", lambda p: p["litter_size"] > 1, lambda p, r, d: 1),
+    "outcome_missing": Fault(
+        "died", lambda p: (p["died"] == "no") & p["left_at"].isna(), lambda p, r, d: None
+    ),
+    "delivery_word_unknown": Fault(
+        "delivery", lambda p: p["delivery"] == "easy assist", lambda p, r, d: "bit of a pull"
+    ),
+}
+
+FEED_FAULTS: dict[str, Fault] = {
+    "volume_in_litres": Fault("volume_ml", _has("volume_ml"), lambda p, r, d: p["volume_ml"].iloc[r] / 1000),
+    "fed_before_birth": Fault(
+        "fed_at", _has("fed_at"), lambda p, r, d: p["fed_at"].iloc[r] - pd.Timedelta(days=2)
+    ),
+    "feed_of_unknown_newborn": Fault("newborn_id", _has("newborn_id"), lambda p, r, d: f"X{r:04d}"),
+}
+
+
+def with_faults(
+    page: pd.DataFrame, faults: dict[str, Fault], rates: dict[str, float], draws: Draws
+) -> tuple[pd.DataFrame, list[PlantedFault]]:
+    """The page with its faults, and the list of them in row order."""
+    page = page.astype({fault.column: object for fault in faults.values() if fault.column in page})
+    clean = page.copy()
+    planted: list[PlantedFault] = []
+    for name, fault in faults.items():
+        if fault.column not in page:
+            continue
+        for row in _rows(clean, fault, rates[name], {p.row - 2 for p in planted}, draws):
+            was, now = clean[fault.column].iloc[row], fault.becomes(clean, row, draws)
+            page.iat[row, page.columns.get_loc(fault.column)] = now
+            planted.append(PlantedFault(name, row + 2, fault.column, _text(was), _text(now)))
+    return page, sorted(planted, key=lambda fault: fault.row)
+
+
+def with_rows_twice(
+    page: pd.DataFrame, planted: list[PlantedFault], rate: float, draws: Draws
+) -> tuple[pd.DataFrame, list[PlantedFault]]:
+    """Some rows written again at the foot of the page."""
+    spoilt = {fault.row - 2 for fault in planted}
+    row_again = Fault("newborn_id", _has("newborn_id"), lambda p, r, d: None)
+    rows = _rows(page, row_again, rate, spoilt, draws)
+    first = len(page) + 2
+    again = [
+        PlantedFault("row_written_twice", first + at, "newborn_id", "", str(page["newborn_id"].iloc[row]))
+        for at, row in enumerate(rows)
+    ]
+    return pd.concat([page, page.iloc[rows]], ignore_index=True), [*planted, *again]
+
+
+def _rows(page: pd.DataFrame, fault: Fault, rate: float, taken: set[int], draws: Draws) -> list[int]:
+    can = [int(row) for row in np.flatnonzero(fault.can_have(page).to_numpy(dtype=bool)) if row not in taken]
+    count = min(len(can), max(1, round(rate * len(can)))) if can else 0
+    order = np.argsort(draws.uniform(len(can)), kind="stable")
+    return sorted(can[place] for place in order[:count])
+
+
+def _text(value: object) -> str:
+    return "" if value is None or value is pd.NaT or value != value else str(value)

@@ -1,0 +1,131 @@
+"""Write the demo: truth, as written down, closed early where the plan says so, with faults; and the list of all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+
+from neonatal_stats.season.demo.cut import closed_early
+from neonatal_stats.season.demo.draws import Draws
+from neonatal_stats.season.demo.feeds import written_feeds
+from neonatal_stats.season.demo.listing import faults_as_toml, readme, settings_files
+from neonatal_stats.season.demo.mess import (
+    BIRTH_FAULTS,
+    FEED_FAULTS,
+    PlantedFault,
+    with_faults,
+    with_rows_twice,
+)
+from neonatal_stats.season.demo.samples import written_samples
+from neonatal_stats.season.demo.scenario import Plan, plan_of, scenario, scenario_text
+from neonatal_stats.season.demo.seen import HIDDEN, written_births
+from neonatal_stats.season.demo.truth import Truth, clean_truth
+
+Pages = dict[str, pd.DataFrame]
+Planted = dict[str, list[PlantedFault]]
+MOMENT = "%Y-%m-%d %H:%M"
+DATE = "%Y-%m-%d"
+
+
+def write_demo(directory: str | Path) -> list[Path]:
+    """Write every demo file into a directory, which is made if need be.
+
+    Parameters
+    ----------
+    directory
+        Where to write; files of the same names are replaced, others are left alone.
+
+    Returns
+    -------
+    list of Path
+        The files written, in order: births of each enterprise, feeds, samples, weather, settings, the planted
+        truth (``truth.toml``) and ``README.md``. Two calls write the same bytes.
+    """
+    folder = Path(directory)
+    folder.mkdir(parents=True, exist_ok=True)
+    texts: dict[str, str] = {}
+    planted: Planted = {}
+    for enterprise in scenario()["enterprises"]:
+        pages, faults = demo_pages(enterprise)
+        texts |= {name: _csv(page) for name, page in pages.items()}
+        planted |= faults
+    texts |= settings_files()
+    texts["truth.toml"] = scenario_text() + faults_as_toml(planted)
+    texts["README.md"] = readme(planted)
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    return [folder / name for name in texts]
+
+
+def demo_pages(enterprise: str) -> tuple[Pages, Planted]:
+    """The tables of one enterprise by file name, as a keeper hands them over, and the faults planted in each."""
+    plan = plan_of(enterprise)
+    births: Pages = {}
+    others: dict[str, list[pd.DataFrame]] = {"feeds": [], "samples": [], "weather": []}
+    for truth in clean_truth(enterprise):
+        pages = _season_pages(truth, plan)
+        births[truth.season] = pages.pop("births")
+        for table, page in pages.items():
+            others[table].append(page)
+    files = _births_files(enterprise, births)
+    tables = {name: pd.concat(found, ignore_index=True) for name, found in others.items()}
+    files |= {f"{enterprise}_{table}.csv": page for table, page in tables.items()}
+    return _messy(enterprise, files)
+
+
+def _season_pages(truth: Truth, plan: Plan) -> Pages:
+    draws = Draws(scenario()["generator_number"], plan["position"], int(truth.season), 2)
+    page = written_births(truth, plan, draws)
+    feeds = written_feeds(page, truth.births, plan, draws)
+    samples = written_samples(page, truth.births, plan, draws)
+    weather = truth.weather.assign(farm=plan["farm"])[["farm", *truth.weather.columns]]
+    if "closed_on" in plan and truth.season == plan["seasons"][-1]:
+        closed = pd.Timestamp(plan["closed_on"])
+        page = closed_early(page, closed)
+        feeds, samples, weather = (
+            frame[frame[time] <= closed]
+            for frame, time in ((feeds, "fed_at"), (samples, "sampled_at"), (weather, "at"))
+        )
+    return {"births": page, "feeds": feeds, "samples": samples, "weather": weather}
+
+
+def _births_files(enterprise: str, births: Pages) -> Pages:
+    if enterprise == "hill_sheep":
+        return {f"{enterprise}_{season}.csv": page for season, page in births.items()}
+    return {f"{enterprise}.csv": pd.concat(births.values(), ignore_index=True)}
+
+
+def _messy(enterprise: str, files: Pages) -> tuple[Pages, Planted]:
+    rates = scenario()["faults"]
+    draws = Draws(scenario()["generator_number"], plan_of(enterprise)["position"], 3)
+    pages: Pages = {}
+    planted: Planted = {}
+    for name, clean in files.items():
+        page = clean.drop(columns=[hidden for hidden in HIDDEN if hidden in clean])
+        if "born_alive" in page:
+            page, planted[name] = with_faults(page, BIRTH_FAULTS, rates["births"], draws)
+            twice = rates["births"]["row_written_twice"]
+            page, planted[name] = with_rows_twice(page, planted[name], twice, draws)
+        elif "volume_ml" in page:
+            page, planted[name] = with_faults(page, FEED_FAULTS, rates["feeds"], draws)
+        pages[name] = page
+    return pages, planted
+
+
+def _csv(page: pd.DataFrame) -> str:
+    return page.apply(_as_text).to_csv(index=False, lineterminator="\n")
+
+
+def _as_text(cells: pd.Series) -> pd.Series:
+    return cells.map(lambda cell: _cell_text(cell, str(cells.name)))
+
+
+def _cell_text(cell: object, name: str) -> str:
+    if cell is None or cell is pd.NaT or cell != cell:
+        return ""
+    if isinstance(cell, pd.Timestamp):
+        return cell.strftime(DATE if name == "born_on" else MOMENT)
+    if isinstance(cell, float):
+        return f"{cell:g}" if cell < 1000 else f"{cell:.0f}"
+    return str(cell)
