@@ -26,7 +26,7 @@ def ages(values: ArrayLike, name: str = "age_h") -> Floats:
 
 
 def codes(values: ArrayLike, name: str, below: int | None = None) -> Integers:
-    """Whole numbers from 0, for outcomes, groups and clusters; ``below`` is the first number that is too large."""
+    """Whole numbers from 0: outcomes, groups and clusters; ``below`` is the first number too large."""
     array = np.asarray(values)
     if array.dtype.kind == "f":
         _fail(name, ~np.isfinite(array) | (array != np.floor(array)), array, "codes must be whole numbers")
@@ -37,6 +37,35 @@ def codes(values: ArrayLike, name: str, below: int | None = None) -> Integers:
     if below is not None:
         _fail(name, array >= below, array, f"codes must be below {below}")
     return array
+
+
+def as_recorded(values: ArrayLike, name: str = "age_h") -> NDArray[Any]:
+    """Ages checked as by :func:`ages` but left in the type they came in, so that a million cost no copy."""
+    array = np.asarray(values)
+    if array.dtype.kind not in "iuf":
+        array = np.asarray(values, dtype=np.float64)
+    if array.ndim != 1:
+        raise ValueError(f"{name}: must have one dimension; found {array.ndim}")
+    if array.size and not (array.min() >= 0 and array.max() < np.inf):
+        ages(array, name)
+    return array
+
+
+def small_codes(values: ArrayLike, name: str, below: int | None = None) -> tuple[NDArray[Any], int]:
+    """Codes checked as by :func:`codes` but left in the type they came in, and the first number unused."""
+    array = np.asarray(values)
+    if array.dtype.kind == "b":
+        array = array.view(np.uint8)
+    if array.dtype.kind not in "iu":
+        array = codes(array, name)
+    if array.ndim != 1:
+        raise ValueError(f"{name}: must have one dimension; found {array.ndim}")
+    if not array.size:
+        return array, 1
+    last = int(array.max())
+    if (array.dtype.kind == "i" and array.min() < 0) or (below is not None and last >= below):
+        codes(array, name, below)
+    return array, last + 1
 
 
 def weights(values: ArrayLike | None, size: int, name: str = "weight") -> Floats:

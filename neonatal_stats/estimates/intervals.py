@@ -1,0 +1,35 @@
+"""Intervals for a share that must stay between 0 and 1, on the scale of log(-log)."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neonatal_stats.estimates.arguments import Floats
+from neonatal_stats.estimates.quantiles import critical
+
+
+def log_log(share: Floats, se: Floats, at_risk: Floats, n: Floats, level: float) -> tuple[Floats, Floats]:
+    """Complementary log-log interval of a share surviving, (G, K), age along the last axis.
+
+    Where nothing has been lost yet, Wilson's lower bound on ``n``; where all is lost, Wilson's upper bound
+    on the number at risk when the last was lost, never above the bound that held just before. ``at_risk``
+    and ``n`` are already divided by a design effect where there is one.
+    """
+    z = float(critical(level))
+    inside = (share > 0) & (share < 1)
+    safe = np.where(inside, share, 0.5)
+    spread = z * se / (safe * -np.log(safe))
+    low = np.where(inside, safe ** np.exp(spread), np.where(share == 1, n / (n + z**2), 0.0))
+    high = np.where(inside, safe ** np.exp(-spread), 1.0)
+    high = np.where(share == 0, _all_lost(share == 0, high, at_risk, z), high)
+    known = np.isfinite(share)
+    return np.where(known, low, np.nan), np.where(known, high, np.nan)
+
+
+def _all_lost(lost: Floats, high: Floats, at_risk: Floats, z: float) -> Floats:
+    if not lost.any():
+        return np.zeros((len(lost), 1))
+    first = np.argmax(lost, axis=1)[:, None]
+    before = np.take_along_axis(high, np.maximum(first - 1, 0), axis=1)
+    n = np.take_along_axis(at_risk, first, axis=1)
+    return np.minimum(np.where(first > 0, before, 1.0), z**2 / (n + z**2))
