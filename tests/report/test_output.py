@@ -1,0 +1,116 @@
+"""What lands in the folder: whole, the same on every run, the same for shuffled rows, harmless in a spreadsheet."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+import subprocess
+from importlib import resources
+from pathlib import Path
+
+import jsonschema
+import openpyxl
+import pandas as pd
+import pytest
+
+from neonatal_stats.report.review import Review, build
+from neonatal_stats.report.write import write_review
+from neonatal_stats.season.read import read_season
+from neonatal_stats.tables import Table
+from tests.conftest import DEMO, MADE_ON
+
+pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning")
+
+
+def digests(folder: Path) -> dict[str, str]:
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    return {str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
+
+
+def test_everything_the_readme_promises_is_there(hill_folder: Path, hill_review: Review) -> None:
+    expected = {"review.html", "keeper.html", "review.xlsx", "set-aside.csv", "headline.json", "tables", "figures"}
+    assert {path.name for path in hill_folder.iterdir()} == expected
+    for figure in hill_review.figures:
+        assert (hill_folder / "figures" / f"{figure.name}.svg").exists()
+        assert (hill_folder / "figures" / f"{figure.name}.png").exists()
+    for table in hill_review.tables:
+        read_back = pd.read_csv(hill_folder / "tables" / f"{table.name}.csv")
+        assert len(read_back) == len(table.frame)
+
+
+def test_page_is_small_enough_to_mail(hill_folder: Path) -> None:
+    assert (hill_folder / "review.html").stat().st_size < 3_000_000
+
+
+def test_headline_follows_its_schema(hill_folder: Path) -> None:
+    schema = json.loads((resources.files("neonatal_stats.report") / "headline.schema.json").read_text())
+    jsonschema.validate(json.loads((hill_folder / "headline.json").read_text()), schema)
+
+
+@pytest.fixture(scope="module")
+def one_season(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("one")
+    last = sorted(DEMO.glob("hill_sheep_[0-9]*.csv"))[-1]
+    shutil.copy(last, folder / "births.csv")
+    return folder / "births.csv"
+
+
+def written(records: Path, out: Path) -> dict[str, str]:
+    review = build(read_season([records]), made_on=MADE_ON)
+    write_review(review, out)
+    return digests(out)
+
+
+def test_two_runs_are_the_same_to_the_byte(one_season: Path, tmp_path: Path) -> None:
+    assert written(one_season, tmp_path / "a") == written(one_season, tmp_path / "b")
+
+
+def test_shuffled_rows_change_no_number(one_season: Path, tmp_path: Path) -> None:
+    text = pd.read_csv(one_season, dtype=str, keep_default_na=False)
+    shuffled = tmp_path / "shuffled" / "births.csv"
+    shuffled.parent.mkdir()
+    text.sample(frac=1, random_state=7).to_csv(shuffled, index=False)
+    plain, mixed = written(one_season, tmp_path / "a"), written(shuffled, tmp_path / "b")
+    about_the_file = {"set-aside.csv", "headline.json", "review.html", "review.xlsx"}
+    tables = {name for name in plain if name not in about_the_file and "problems" not in name}
+    assert {name: plain[name] for name in tables} == {name: mixed[name] for name in tables}
+
+
+def test_workbook_numbers_are_numbers_and_farm_text_is_harmless(hill_folder: Path) -> None:
+    book = openpyxl.load_workbook(hill_folder / "review.xlsx")
+    cells = [cell for sheet in book for line in sheet.iter_rows() for cell in line if cell.value is not None]
+    assert not [cell for cell in cells if cell.data_type == "f"]
+    assert not [cell for cell in cells if isinstance(cell.value, str) and cell.value[:1] in "=+@"]
+    assert sum(isinstance(cell.value, int | float) for cell in cells) > 300
+    assert any(sheet.tables for sheet in book)
+
+
+@pytest.mark.slow
+def test_workbook_opens_in_a_spreadsheet_program(hill_folder: Path, tmp_path: Path) -> None:
+    office = shutil.which("soffice")
+    if office is None:
+        pytest.skip("no LibreOffice is installed: apt-get install libreoffice-calc opens this test")
+    profile = f"-env:UserInstallation=file://{tmp_path}/profile"
+    command = [office, profile, "--headless", "--convert-to", "csv", "--outdir", str(tmp_path)]
+    done = subprocess.run([*command, str(hill_folder / "review.xlsx")], capture_output=True, text=True, timeout=180)
+    assert done.returncode == 0, done.stderr
+    assert "neonatal" not in done.stderr
+    assert (tmp_path / "review.csv").stat().st_size > 0
+
+
+def test_formula_text_is_neutralised() -> None:
+    from neonatal_stats.report.loose import harmless
+
+    frame = pd.DataFrame({"pen": ["=1+1", "+44", "-x", "@me", "plain"], "n": [1, 2, 3, 4, 5]})
+    assert list(harmless(frame)["pen"]) == ["'=1+1", "'+44", "'-x", "'@me", "plain"]
+    assert list(harmless(frame)["n"]) == [1, 2, 3, 4, 5]
+
+
+def test_html_in_farm_text_stays_text() -> None:
+    from neonatal_stats.tables.html import table_html
+
+    hostile = "<script>alert(1)</script>"
+    html = table_html(Table("t", hostile, pd.DataFrame({"pen": [hostile]}), {"pen": hostile}))
+    assert "<script" not in html
+    assert html.count("&lt;script&gt;") == 4

@@ -1,0 +1,108 @@
+"""The commands as a person types them: output, exit codes, one sentence for what cannot be read."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import DEMO
+
+BIRTHS = """season,dam_id,born_at,died
+2026,E1,2026-04-01 06:10,no
+2026,E1,2026-04-01 06:40,yes
+2026,E2,2026-04-02 11:00,no
+"""
+
+
+def run(*arguments: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-W", "error", "-m", "neonatal_stats", *map(str, arguments)]
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd)
+
+
+@pytest.fixture
+def births(tmp_path: Path) -> Path:
+    path = tmp_path / "births.csv"
+    path.write_text(BIRTHS)
+    return path
+
+
+def test_review_writes_the_folder_and_leaves_the_records_alone(births: Path, tmp_path: Path) -> None:
+    before = births.read_bytes()
+    done = run("review", births, "--out", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert "3 births reviewed, 0 rows set aside." in done.stdout
+    headline = json.loads((tmp_path / "out" / "headline.json").read_text())
+    assert headline["numbers"]["lost"]["events"] == 1
+    assert births.read_bytes() == before
+
+
+def test_review_does_not_overwrite(births: Path, tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    done = run("review", births, "--out", tmp_path / "out")
+    assert done.returncode == 2
+    sentence = f"{tmp_path / 'out'} already exists; name another folder, or add --force to replace it"
+    assert done.stderr == f"neonatal-stats: {sentence}\n"
+
+
+def test_a_season_that_is_not_there(births: Path, tmp_path: Path) -> None:
+    done = run("review", births, "--out", tmp_path / "out", "--season", "2019")
+    assert done.returncode == 2
+    assert done.stderr.endswith("no records of '2019'; the records hold 2026\n")
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    ("name", "content"),
+    [
+        ("empty.csv", b""),
+        ("header.csv", b"season,dam_id,born_at,died\n"),
+        ("picture.csv", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"),
+        ("letter.csv", b"Dear vet,\nthe lambs were fine.\n"),
+        ("broken.xlsx", b"PK\x03\x04 not a workbook"),
+    ],
+)
+def test_what_cannot_be_read_is_one_sentence(tmp_path: Path, name: str, content: bytes) -> None:
+    path = tmp_path / name
+    path.write_bytes(content)
+    done = run("review", path, "--out", tmp_path / "out")
+    assert done.returncode == 2
+    last = done.stderr.strip().splitlines()[-1]
+    assert last.startswith("neonatal-stats: ")
+    assert name in last
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_file_that_is_not_there(tmp_path: Path) -> None:
+    done = run("check", tmp_path / "none.csv")
+    assert done.returncode == 2
+    assert "none.csv" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_check_says_all_well(births: Path) -> None:
+    done = run("check", births)
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "births: 3 rows read = 3 used + 0 used with a field missing + 0 set aside" in done.stdout
+
+
+def test_check_exits_1_where_a_field_was_set_to_missing(births: Path) -> None:
+    births.write_text(BIRTHS.replace("born_at,died", "born_at,sex,died").replace("06:10,no", "06:10,purple,no")
+                      .replace("06:40,yes", "06:40,male,yes").replace("11:00,no", "11:00,female,no"))  # fmt: skip
+    done = run("check", births)
+    assert done.returncode == 1, done.stdout + done.stderr
+    assert "row 2, column sex" in done.stdout
+
+
+def test_demo_is_the_committed_demo(tmp_path: Path) -> None:
+    done = run("demo", tmp_path / "demo")
+    assert done.returncode == 0, done.stderr
+    names = sorted(path.name for path in (tmp_path / "demo").iterdir())
+    committed = sorted(path.name for path in DEMO.iterdir() if path.is_file())
+    assert set(names) <= set(committed)
+    for name in names:
+        assert (tmp_path / "demo" / name).read_bytes() == (DEMO / name).read_bytes(), name
