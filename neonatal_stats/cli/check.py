@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from neonatal_stats.cli.records import spelled_out
+
 SHOWN = 40
 
 
@@ -11,7 +13,7 @@ def run_check(records: list[Path], settings_file: Path | None, map_file: Path | 
     """Print the balance and the problems; exit 1 where rows were set aside or fields set to missing."""
     from neonatal_stats.season.read import read_season
 
-    season = read_season(records, settings=settings_file, map=map_file)
+    season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     for balance in season.balances:
         print(
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "

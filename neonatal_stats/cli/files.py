@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from neonatal_stats.cli.records import spelled_out
+
 
 def run_demo(directory: Path, force: bool) -> None:
     """Write the demo records into a folder of their own."""
@@ -19,7 +21,7 @@ def run_map(records: list[Path], out: Path, force: bool) -> None:
     """Write a drafted map; say what is left open."""
     from neonatal_stats.season.draft_map import draft_map
 
-    text = draft_map(records)
+    text = draft_map(spelled_out(records))
     _new_file(out, force)
     out.write_text(text, encoding="utf-8")
     left_open = text.count("= \"?\"")
@@ -41,7 +43,7 @@ def run_tidy(records: list[Path], out: Path, settings_file: Path | None, map_fil
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.tidy import write_tidy
 
-    season = read_season(records, settings=settings_file, map=map_file)
+    season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     with written_whole(out, force=force, mark="set-aside.csv") as folder:
         write_tidy(season, folder)
     print(f"Tidy tables and set-aside.csv written to {out}")
@@ -53,7 +55,7 @@ def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
     from neonatal_stats.report.notebooks import write_notebooks
 
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
-        names = write_notebooks(folder, [path.resolve() for path in records])
+        names = write_notebooks(folder, [path.resolve() for path in spelled_out(records)])
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
 
 

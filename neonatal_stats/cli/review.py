@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from neonatal_stats.cli.progress import stages
+from neonatal_stats.cli.records import spelled_out
 
 
 def run_review(
@@ -26,7 +27,7 @@ def run_review(
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
-        season = read_season(records, settings=settings_file, map=map_file)
+        season = read_season(spelled_out(records), settings=settings_file, map=map_file)
         for name in (focus, *(compare or ())):
             if name is not None and name not in season.seasons:
                 held = ", ".join(season.seasons)
