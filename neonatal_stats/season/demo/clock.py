@@ -1,6 +1,8 @@
-"""How times reach the shed book: rounded to handy minutes, deaths between two rounds, "not by" where it never was."""
+"""How times reach the shed book: rounded to handy minutes, deaths between two rounds, "not by HH:MM"."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
@@ -16,7 +18,7 @@ LONGEST_CLOCK_TIME_H = 23.0
 def at_age(born: pd.Series, age_h: pd.Series) -> pd.Series:
     """The moment of an age; missing where the age is not finite."""
     known = age_h.where(np.isfinite(age_h))
-    return born + pd.to_timedelta((known * 60).round(), unit="min")
+    return pd.Series(born + pd.to_timedelta((known * 60).round(), unit="min"))
 
 
 def heaped_moment(moment: pd.Series, draws: Draws) -> pd.Series:
@@ -28,24 +30,26 @@ def heaped_moment(moment: pd.Series, draws: Draws) -> pd.Series:
 def heaped(moment: pd.Series, minutes: np.ndarray) -> pd.Series:
     """Moments cut down to whole multiples of the given minutes."""
     day = moment.dt.normalize()
-    since = (moment - day) / pd.Timedelta(minutes=1)
-    return day + pd.to_timedelta((since // minutes) * minutes, unit="min")
+    since = (moment - day).dt.total_seconds() // 60
+    return pd.Series(day + pd.to_timedelta((since // minutes) * minutes, unit="min"))
 
 
 def death_as_seen(births: pd.DataFrame, born_at: pd.Series, plan: Plan, draws: Draws) -> pd.DataFrame:
-    """Columns died_at, last_alive_at, found_dead_at, and age_h by the time known or found (inf for survivors)."""
+    """Columns died_at, last_alive_at, found_dead_at, and age_h when known or found (inf for survivors).
+
+    Deaths after the first week are found at the day's one round.
+    """
     truly = at_age(births["born"], births["death_h"])
     n = len(births)
     share = np.where(births["death_h"] < 24, plan["died_seen_share"], 0.1)
     live_born_death = ~births["stillborn"] & truly.notna()
     seen = live_born_death & draws.yes(share, n)
     found = live_born_death & ~seen
-    late = births["death_h"] > 168
     died_at = heaped_moment(truly.fillna(born_at), draws)
-    before = _round_near(truly, plan["rounds"], "before").mask(
-        late, _round_near(truly, LATER_ROUND, "before")
-    )
-    after = _round_near(truly, plan["rounds"], "after").mask(late, _round_near(truly, LATER_ROUND, "after"))
+    before, after = _round_before(truly, plan["rounds"]), _round_after(truly, plan["rounds"])
+    late = births["death_h"] > 168
+    before = before.mask(late, _round_before(truly, LATER_ROUND))
+    after = after.mask(late, _round_after(truly, LATER_ROUND))
     frame = pd.DataFrame(
         {
             "died_at": died_at.where(died_at > born_at, born_at).where(seen),
@@ -54,35 +58,47 @@ def death_as_seen(births: pd.DataFrame, born_at: pd.Series, plan: Plan, draws: D
         }
     )
     known = frame["died_at"].fillna(frame["found_dead_at"])
-    age = (known - born_at) / pd.Timedelta(hours=1)
+    age = (known - born_at).dt.total_seconds() / 3600
     return frame.assign(age_h=age.where(live_born_death, births["death_h"]))
 
 
-def _round_near(moment: pd.Series, hours: tuple[int, ...] | list[int], side: str) -> pd.Series:
-    """The last round at or before each moment, or the first one after it."""
+def _round_before(moment: pd.Series, hours: Sequence[int]) -> pd.Series:
+    rounds = _rounds_near(moment, hours)
+    return rounds.where(rounds.le(moment, axis=0)).max(axis=1)
+
+
+def _round_after(moment: pd.Series, hours: Sequence[int]) -> pd.Series:
+    rounds = _rounds_near(moment, hours)
+    return rounds.where(rounds.gt(moment, axis=0)).min(axis=1)
+
+
+def _rounds_near(moment: pd.Series, hours: Sequence[int]) -> pd.DataFrame:
+    """The rounds of the day before, the day itself and the day after, one column each."""
     day = moment.dt.normalize()
     rounds = [day + pd.Timedelta(days=shift, hours=hour) for shift in (-1, 0, 1) for hour in hours]
-    table = pd.concat(rounds, axis=1)
-    early = table.le(moment, axis=0)
-    return table.where(early).max(axis=1) if side == "before" else table.where(~early).min(axis=1)
+    return pd.DataFrame(dict(enumerate(rounds)))
 
 
 def elapsed_as_written(
     hours: pd.Series, page: pd.DataFrame, births: pd.DataFrame, draws: Draws
 ) -> tuple[pd.Series, pd.Series]:
-    """Age in hours as rounded (NaN where death came first), and what is written: minutes, a clock time, "not by"."""
+    """Age in hours as rounded (NaN where death came first), and the text: minutes, a time, "not by"."""
+    alive = ~births["stillborn"]
+    minutes = _rounded_minutes(hours, page["_death_h"].clip(upper=births["death_h"]), draws)
+    happened = alive & (hours < births["death_h"]) & (minutes > 0)
+    minutes = minutes.where(happened)
+    text = minutes.map("{:.0f}".format, na_action="ignore").astype(object)
+    as_clock = draws.yes(CLOCK_TIME_SHARE, len(hours)) & (minutes / 60 < LONGEST_CLOCK_TIME_H)
+    text = text.mask(as_clock, at_age(page["born_at"], minutes / 60).dt.strftime("%H:%M"))
+    watched_h = page["_death_h"].clip(upper=LONGEST_CLOCK_TIME_H)
+    never = alive & ~happened & (watched_h * 60 >= 1)
+    not_by = "not by " + at_age(page["born_at"], watched_h).dt.strftime("%H:%M")
+    return minutes / 60, text.mask(never, not_by)
+
+
+def _rounded_minutes(hours: pd.Series, latest_h: pd.Series, draws: Draws) -> pd.Series:
     minutes = hours * 60
-    steps = np.select([minutes < 60, minutes < 240], [5, 15], 30)
-    finer = draws.yes(0.3, len(hours))
-    rounded = np.maximum((minutes / steps).round() * steps, 5).where(~finer, np.maximum(minutes.round(), 1))
-    seen_h = page["_death_h"]
-    rounded = np.minimum(rounded, np.floor(seen_h * 60))
-    happened = (hours < births["death_h"]) & (rounded > 0)
-    clock = (page["born_at"] + pd.to_timedelta(rounded.where(happened), unit="min")).dt.strftime("%H:%M")
-    as_clock = draws.yes(CLOCK_TIME_SHARE, len(hours)) & (rounded / 60 < LONGEST_CLOCK_TIME_H)
-    plain = rounded.where(happened).map("{:.0f}".format, na_action="ignore")
-    text = plain.astype(object).mask(as_clock & happened, clock)
-    watched = np.minimum(seen_h, LONGEST_CLOCK_TIME_H).where(~happened & ~births["stillborn"])
-    not_by = "not by " + at_age(page["born_at"], watched).dt.strftime("%H:%M")
-    never = ~happened & ~births["stillborn"] & (watched * 60 >= 1)
-    return (rounded / 60).where(happened), text.mask(never, not_by).where(~births["stillborn"])
+    step = pd.Series(np.select([minutes < 60, minutes < 240], [5, 15], 30), index=hours.index)
+    step = step.mask(draws.yes(0.3, len(hours)), 1)
+    rounded = ((minutes / step).round() * step).clip(lower=step)
+    return pd.Series(np.minimum(rounded, np.floor(latest_h * 60)))

@@ -1,4 +1,4 @@
-"""The dams of an enterprise, season after season: most come back a litter older, some leave, first-timers join."""
+"""The dams of an enterprise: each season most come back a litter older, some leave, first-timers join."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ FIRST_AGE_Y = {"sheep": 2, "goat": 1, "cattle": 2}
 
 
 def dams_by_season(plan: Plan, draws: Draws) -> list[pd.DataFrame]:
-    """One frame per season, a row a dam: number, parity, age_y, condition and her lasting effect on log hazard."""
+    """One frame per season, a row a dam: number, parity, age_y, condition, lasting effect on log hazard."""
     count = int(plan["dams"])
     parity = draws.pick(range(1, LAST_PARITY + 1), PARITY_SHARES, count).astype(int)
     flock = _newcomers(plan, draws, first_number=1, parity=parity)

@@ -17,7 +17,7 @@ LATE_FEED_H = 8.0
 
 
 def with_deaths(births: pd.DataFrame, weather: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
-    """The newborns with death_h (hours since birth; inf where it lived on), fed (before death) and true cause."""
+    """The newborns with death_h (hours since birth; inf where it lived on), fed (before death) and cause."""
     hours = np.arange(scenario()["ages"]["watched_h"])
     hazard = _hazards(births, weather, plan["effects"], hours)
     death = _time_of_death(hazard, draws.exponential(len(births)))
@@ -56,17 +56,15 @@ def _time_of_death(hazard: Array, threshold: Array) -> Array:
     return np.where(inside, at + np.clip(part, 0.0, 1.0), np.inf)
 
 
-def _causes(frame: pd.DataFrame, draws: Draws) -> Array:
+def _causes(frame: pd.DataFrame, draws: Draws) -> pd.Series:
     mixes, n = scenario()["causes"], len(frame)
     age = frame["death_h"]
     when = np.select([age < 24, age < 168], ["first_day", "first_week"], "later")
     early_difficult = frame["difficult"] & (age < 24) & draws.yes(0.6, n)
     hungry = ~frame["fed"] & (age >= 3) & draws.yes(0.7, n)
     which = np.select([early_difficult, hungry], ["difficult", "unfed"], when)
-    cause = np.full(n, "", dtype=object)
+    cause = pd.Series("", index=frame.index, dtype=object)
     for name, mix in mixes.items():
-        drawn = draws.pick(list(mix), list(mix.values()), n)
-        cause = np.where(which == name, drawn, cause)
-    cause = np.where((cause == "predation") & ~frame["outdoors"], "accident", cause)
-    cause = np.where(frame["stillborn"], "stillbirth", cause)
-    return np.where(np.isinf(age), None, cause)
+        cause = cause.mask(which == name, pd.Series(draws.pick(list(mix), list(mix.values()), n)))
+    cause = cause.mask((cause == "predation") & ~frame["outdoors"], "accident")
+    return cause.mask(frame["stillborn"], "stillbirth").where(np.isfinite(age))

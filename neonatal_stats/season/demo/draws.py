@@ -1,4 +1,4 @@
-"""Random draws made from uniform numbers alone, so that one generator number gives the same bytes for years."""
+"""Random draws made from uniform numbers alone, so that one generator number keeps giving the same bytes."""
 
 from __future__ import annotations
 
@@ -26,11 +26,11 @@ class Draws:
 
     def exponential(self, n: int) -> Array:
         """Waiting times with mean 1."""
-        return -np.log1p(-self.uniform(n))
+        return np.asarray(-np.log1p(-self.uniform(n)))
 
     def yes(self, share: Array | float, n: int) -> Array:
         """True with the given share."""
-        return self.uniform(n) < share
+        return np.asarray(self.uniform(n) < share)
 
     def pick(self, words: Sequence[object], shares: Sequence[float], n: int) -> Array:
         """Words in the given shares, which need not sum to 1."""

@@ -13,14 +13,15 @@ FEEDS_AT_MOST = 4
 HOURS_BETWEEN = 5.0
 SHARE_OF_WEIGHT = {"sheep": 0.035, "goat": 0.04, "cattle": 0.055}
 SOURCES = ("dam", "tubed from dam", "stored", "another dam", "powder")
+WEAK_SHARES = (0.1, 0.5, 0.2, 0.1, 0.1)
+STRONG_SHARES = (0.5, 0.1, 0.2, 0.1, 0.1)
 PEOPLE = ("keeper 1", "keeper 2", "student")
+PEOPLE_SHARES = (0.5, 0.35, 0.15)
 
 
 def written_feeds(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
-    """One row per feed, in order of time: newborn_id, fed_at, volume_ml, source, brix_pct, igg_g_per_l, person."""
-    feeds = [
-        _nth_feed(nth, page, births, plan, draws, chosen=_fed_by_hand(births, plan, draws)) for nth in [0]
-    ]
+    """One row per feed, in order of time, with the columns of the feeds table."""
+    feeds = [_nth_feed(0, page, births, plan, draws, chosen=_fed_by_hand(births, plan, draws))]
     for nth in range(1, FEEDS_AT_MOST):
         again = page["newborn_id"].isin(feeds[-1]["newborn_id"]) & draws.yes(0.75, len(page))
         feeds.append(_nth_feed(nth, page, births, plan, draws, chosen=again))
@@ -40,30 +41,36 @@ def _nth_feed(
     n = len(page)
     later = nth * HOURS_BETWEEN * (0.8 + 0.4 * draws.uniform(n)) if nth else 0.0
     age_h = page["_fed_h"] + later
-    fed_at = at_age(page["born_at"], age_h)
-    grams = births["weight_kg"] * 1000 * SHARE_OF_WEIGHT[plan["species"]]
-    step = 250 if plan["species"] == "cattle" else 10
-    volume = np.maximum(np.round(grams * np.exp(0.3 * draws.normal(n)) / step), 1) * step
-    weak = births["suck_reflex"] != "strong"
-    source = np.where(
-        weak,
-        draws.pick(SOURCES, [0.1, 0.5, 0.2, 0.1, 0.1], n),
-        draws.pick(SOURCES, [0.5, 0.1, 0.2, 0.1, 0.1], n),
-    )
-    brix = np.round(np.where(source == "powder", 20.0, 23.5 + 3.5 * draws.normal(n)), 1)
-    tested = draws.yes(0.4, n)
     table = pd.DataFrame(
         {
             "newborn_id": page["newborn_id"],
-            "fed_at": fed_at,
-            "volume_ml": volume.astype(int),
-            "source": source,
-            "brix_pct": pd.Series(brix).where(tested),
-            "igg_g_per_l": pd.Series(np.round(3.6 * brix - 20 + 8 * draws.normal(n)).clip(5)).where(
-                tested & draws.yes(0.3, n)
-            ),
-            "person": draws.pick(PEOPLE, [0.5, 0.35, 0.15], n),
+            "fed_at": at_age(page["born_at"], age_h),
+            "volume_ml": _volumes(births, plan, draws),
+            "source": _sources(births, draws),
         }
     )
-    lived = (age_h <= page["_death_h"]) & page["newborn_id"].notna() & fed_at.notna()
+    table = table.assign(**_quality(table["source"], draws), person=draws.pick(PEOPLE, PEOPLE_SHARES, n))
+    lived = (age_h <= page["_alive_to_h"]) & page["newborn_id"].notna() & table["fed_at"].notna()
     return table[lived & chosen]
+
+
+def _volumes(births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.Series:
+    grams = births["weight_kg"] * 1000 * SHARE_OF_WEIGHT[plan["species"]]
+    step = 250 if plan["species"] == "cattle" else 10
+    steps = (grams * np.exp(0.3 * draws.normal(len(births))) / step).round().clip(lower=1)
+    return (steps * step).astype(int)
+
+
+def _sources(births: pd.DataFrame, draws: Draws) -> np.ndarray:
+    n = len(births)
+    to_weak, to_strong = draws.pick(SOURCES, WEAK_SHARES, n), draws.pick(SOURCES, STRONG_SHARES, n)
+    return np.where(births["suck_reflex"] != "strong", to_weak, to_strong)
+
+
+def _quality(source: pd.Series, draws: Draws) -> dict[str, pd.Series]:
+    """Brix of four feeds in ten, IgG of three in ten of those."""
+    n = len(source)
+    brix = (23.5 + 3.5 * pd.Series(draws.normal(n))).mask(source == "powder", 20.0).round(1)
+    igg = (3.6 * brix - 20 + 8 * draws.normal(n)).round().clip(lower=5)
+    tested = draws.yes(0.4, n)
+    return {"brix_pct": brix.where(tested), "igg_g_per_l": igg.where(tested & draws.yes(0.3, n))}

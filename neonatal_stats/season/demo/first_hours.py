@@ -1,4 +1,4 @@
-"""What truly happened in the first hours, had the newborn lived to do it: breathing, standing, feeding, acceptance."""
+"""What each newborn did in its first hours, or would have done had it lived: breathe, stand, feed, bond."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ Array = np.ndarray
 
 
 def with_first_hours(births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
-    """The newborns with handled, not_mothered and breathing_s, stood_h, fed_h, meconium_h (hours since birth)."""
+    """The newborns with handled, not_mothered, breathing_s and stood_h, fed_h, meconium_h since birth."""
     n, effects = len(births), plan["effects"]
     assisted = births["delivery"] != "unassisted"
     frame = births.assign(handled=draws.yes(np.where(assisted, 0.75, 0.10), n))

@@ -1,4 +1,4 @@
-"""What goes beside the demo's tables: settings with counts made before birth, the list of faults, the README."""
+"""What goes beside the demo's tables: settings with counts made before birth, faults planted, the README."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def settings_files() -> dict[str, str]:
 def _settings_text(enterprise: str) -> str:
     plan = plan_of(enterprise)
     lines = [
-        f"# Invented settings of {plan['farm']}. Counts made before birth, and the keeper's price of a newborn.",
+        f"# Invented settings of {plan['farm']}: counts made before birth, and a newborn's price.",
         f"price = {plan['price']}",
         'currency = "GBP"',
     ]
@@ -43,7 +43,7 @@ def _expected(plan: Plan, born: int) -> dict[str, int]:
 
 def faults_as_toml(planted: dict[str, list[PlantedFault]]) -> str:
     """The planted faults as TOML tables, one a fault; row 1 is the header."""
-    text = "\n# Every fault planted in the files, one by one; rows as a spreadsheet numbers them (the header is row 1).\n"
+    text = "\n# Every fault planted in the files, one by one; the header is row 1.\n"
     for file, faults in planted.items():
         for fault in faults:
             text += (
@@ -61,6 +61,8 @@ def readme(planted: dict[str, list[PlantedFault]]) -> str:
 
 def _faults_table(planted: dict[str, list[PlantedFault]]) -> str:
     counted = Counter((file, fault.name) for file, faults in planted.items() for fault in faults)
-    lines = ["| file | fault | rows |", "|---|---|---|"]
-    lines += [f"| {file} | {name} | {count} |" for (file, name), count in sorted(counted.items())]
+    kept = list(planted)
+    lines = ["| fault | " + " | ".join(f"`{file}`" for file in kept) + " |", "|---" * (len(kept) + 1) + "|"]
+    for name in dict.fromkeys(name for _, name in counted):
+        lines.append(f"| {name} | " + " | ".join(str(counted[file, name]) for file in kept) + " |")
     return "\n".join(lines)

@@ -19,7 +19,7 @@ SEX_WORDS = ("gimmer", "f?", "wether")
 
 @dataclass(frozen=True)
 class PlantedFault:
-    """One fault: its name, the row as a spreadsheet numbers it (the header is row 1), column, old and new cell."""
+    """One fault: its name, row as a spreadsheet numbers it (the header is row 1), column, old and new."""
 
     name: str
     row: int
@@ -108,10 +108,11 @@ def with_faults(
     for name, fault in faults.items():
         if fault.column not in page:
             continue
+        cells = list(page[fault.column])
         for row in _rows(clean, fault, rates[name], {p.row - 2 for p in planted}, draws):
-            was, now = clean[fault.column].iloc[row], fault.becomes(clean, row, draws)
-            page.iat[row, page.columns.get_loc(fault.column)] = now
-            planted.append(PlantedFault(name, row + 2, fault.column, _text(was), _text(now)))
+            was, cells[row] = clean[fault.column].iloc[row], fault.becomes(clean, row, draws)
+            planted.append(PlantedFault(name, row + 2, fault.column, _text(was), _text(cells[row])))
+        page[fault.column] = pd.Series(cells, dtype=object)
     return page, sorted(planted, key=lambda fault: fault.row)
 
 

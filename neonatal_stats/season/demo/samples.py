@@ -27,11 +27,11 @@ def written_samples(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws:
             "brix_pct": np.round(6.4 + 0.085 * igg + 0.35 * draws.normal(n), 1),
         }
     )
-    in_time = table["sampled_at"] < at_age(page["born_at"], page["_death_h"].clip(upper=1e5))
+    in_time = age_h + 0.25 < page["_alive_to_h"]
     can_be = in_time & page["newborn_id"].notna() & page["_fed_h"].notna()
     lottery = pd.Series(draws.uniform(n)).where(can_be).rank()
     chosen = table[lottery <= plan["samples"]].sort_values(["sampled_at", "newborn_id"], ignore_index=True)
-    return chosen[["newborn_id", "sampled_at", *plan["sampled"]]]
+    return pd.DataFrame(chosen[["newborn_id", "sampled_at", *plan["sampled"]]])
 
 
 def _serum_igg(births: pd.DataFrame, plan: Plan, draws: Draws) -> np.ndarray:

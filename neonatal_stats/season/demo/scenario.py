@@ -23,6 +23,6 @@ def scenario() -> Plan:
 
 def plan_of(enterprise: str) -> Plan:
     """One enterprise's plan, with its position, which numbers its random draws."""
-    enterprises = scenario()["enterprises"]
-    position = list(enterprises).index(enterprise)
-    return enterprises[enterprise] | {"enterprise": enterprise, "position": position}
+    enterprises: Plan = scenario()["enterprises"]
+    own: Plan = enterprises[enterprise]
+    return own | {"enterprise": enterprise, "position": list(enterprises).index(enterprise)}

@@ -1,4 +1,4 @@
-"""The truth as a keeper writes it down: deaths found at rounds, heaped times, items not seen or not recorded."""
+"""The truth as a keeper writes it down: deaths found at rounds, heaped times, items not seen."""
 
 from __future__ import annotations
 
@@ -12,12 +12,13 @@ from neonatal_stats.season.demo.scenario import Plan
 from neonatal_stats.season.demo.truth import Truth
 from neonatal_stats.vocabulary.columns import BIRTHS
 
-HIDDEN = ("_litter", "_death_h", "_fed_h", "_stood_h", "_meconium_h")
+HIDDEN = ("_litter", "_death_h", "_fed_h", "_stood_h", "_meconium_h", "_alive_to_h")
 MOTHERING_JUDGED_AT_H = 12.0
+HARD_TO_START = ("stimulated; breath given", "stimulated; oxygen", "airway cleared; stimulated; drug")
 
 
 def written_births(truth: Truth, plan: Plan, draws: Draws) -> pd.DataFrame:
-    """The births table as the farm keeps it, in order of birth; columns in `HIDDEN` are for the next steps only."""
+    """The births table as the farm keeps it, in order of birth; `HIDDEN` columns are for the next steps."""
     births = _as_known(truth.births, draws)
     page = pd.DataFrame({"farm": plan["farm"], "season": truth.season}, index=births.index)
     page = page.assign(
@@ -46,7 +47,7 @@ def _as_known(births: pd.DataFrame, draws: Draws) -> pd.DataFrame:
     """The truth up to where watching ended: sold, lost sight of, or gathered; later deaths are not known."""
     n = len(births)
     gathered = births["gathered"] + pd.Timedelta(hours=9)
-    gathered_h = (gathered - births["born"]) / pd.Timedelta(hours=1)
+    gathered_h = (gathered - births["born"]).dt.total_seconds() / 3600
     lost_sight_h = np.where(draws.yes(0.015, n), np.round(24 * (10 + 20 * draws.uniform(n))), np.inf)
     last_seen_h = np.minimum(gathered_h, lost_sight_h)
     watched_h = np.minimum(last_seen_h, births["left_h"])
@@ -89,11 +90,10 @@ def _write_fate(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Dra
     basis = draws.pick(
         ["keeper's opinion", "vet's opinion", "post-mortem", "none"], [0.55, 0.15, 0.12, 0.18], n
     )
-    page["cause_basis"] = np.where(dead, basis, None)
+    page["cause_basis"] = pd.Series(basis).where(dead)
     page["left_at"] = left_at
-    page["left_reason"] = np.where(
-        left, draws.pick(["sold", "moved", "lent", "other"], [0.7, 0.2, 0.05, 0.05], n), None
-    )
+    reason = draws.pick(["sold", "moved", "lent", "other"], [0.7, 0.2, 0.05, 0.05], n)
+    page["left_reason"] = pd.Series(reason).where(left)
     page["last_seen_at"] = at_age(page["born_at"], births["last_seen_h"]).dt.round("h")
 
 
@@ -108,18 +108,26 @@ def _write_first_hours(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, dra
         hours, text = elapsed_as_written(births[f"{name}_h"], page, births, draws)
         page[f"_{name}_h"] = hours
         page[f"{name}_after_min"] = text
+    _alive_when_last_seen_to(page)
     page["handled"] = pd.Series(_yes_no(births["handled"])).where(alive)
     temperature = births["temperature_c"].round(1)
     page["rectal_temperature_c"] = temperature.where(alive & (births["death_h"] > 1))
     page["warmed"] = pd.Series(_yes_no(temperature < 37.8)).where(alive)
 
 
+def _alive_when_last_seen_to(page: pd.DataFrame) -> None:
+    """A newborn seen to feed was alive then: last_alive_at is never earlier; _alive_to_h is the sure age."""
+    did = at_age(page["born_at"], page[["_stood_h", "_fed_h", "_meconium_h"]].max(axis=1))
+    page["last_alive_at"] = page["last_alive_at"].mask(did > page["last_alive_at"], did)
+    sure = page["died_at"].fillna(page["last_alive_at"])
+    page["_alive_to_h"] = ((sure - page["born_at"]).dt.total_seconds() / 3600).fillna(page["_death_h"])
+
+
 def _resuscitation(births: pd.DataFrame, draws: Draws) -> pd.Series:
     seconds, n = births["breathing_s"], len(births)
-    steps = [seconds < 35, seconds < 60, seconds < 110, draws.yes(0.5, n)]
-    words = ["none", "airway cleared", "airway cleared; stimulated", "stimulated; breath given"]
-    last = draws.pick(["stimulated; oxygen", "airway cleared; stimulated; drug"], [0.6, 0.4], n)
-    return pd.Series(np.select(steps, words, last)).where(~births["stillborn"])
+    done = pd.Series(draws.pick(HARD_TO_START, [0.5, 0.3, 0.2], n))
+    done = done.mask(seconds < 110, "airway cleared; stimulated").mask(seconds < 60, "airway cleared")
+    return done.mask(seconds < 35, "none").where(~births["stillborn"])
 
 
 def _write_mothering(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Draws) -> None:

@@ -1,4 +1,4 @@
-"""The clean truth: everything that happened in every season of an enterprise, to the minute, with nothing hidden."""
+"""The clean truth: everything that happened in every season of an enterprise, with nothing hidden."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from neonatal_stats.season.demo.weather import first_moment, hourly_weather
 
 @dataclass(frozen=True, eq=False)
 class Truth:
-    """One season of one enterprise as it truly was; ages in hours since birth, ``death_h`` inf for survivors."""
+    """One season of one enterprise as it truly was; ages in hours, ``death_h`` inf for survivors."""
 
     enterprise: str
     season: str

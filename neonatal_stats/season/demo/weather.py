@@ -1,7 +1,7 @@
 """The demo weather: hour by hour, with a spell of wind, rain and cold in one season.
 
-The chill of an hour follows the sheep index of Donnelly (1984, Australian Journal of Agricultural Research 35:
-709-721; coefficients from memory, unchecked); here it only makes invented deaths.
+The chill of an hour follows the sheep index of Donnelly (1984, Australian Journal of Agricultural Research
+35:709-721; coefficients from memory, unchecked); here it only makes invented deaths.
 """
 
 from __future__ import annotations
@@ -16,14 +16,14 @@ DAYS_AFTER_LAST_BIRTH = 5
 
 
 def first_moment(plan: Plan, season: str) -> pd.Timestamp:
-    """Midnight before the season's first births; a season that starts in autumn is named by the year it ends."""
+    """Midnight before the first births; a season that starts in autumn is named by the year it ends."""
     month = int(plan["first_day"][:2])
     year = int(season) - 1 if month >= 9 else int(season)
     return pd.Timestamp(f"{year}-{plan['first_day']}")
 
 
 def hourly_weather(plan: Plan, season: str, draws: Draws) -> pd.DataFrame:
-    """Columns at, temperature_c, wind_m_per_s, rain_mm (in the hour), from two days before the first birth."""
+    """Columns at, temperature_c, wind_m_per_s, rain_mm (an hour's), from two days before the first birth."""
     days = int(plan["spread_d"]) + 2 + 2 + DAYS_AFTER_LAST_BIRTH
     start = first_moment(plan, season) - pd.Timedelta(days=2)
     at = pd.date_range(start, periods=days * 24, freq="h")

@@ -1,4 +1,4 @@
-"""Write the demo: truth, as written down, closed early where the plan says so, with faults; and the list of all."""
+"""Write the demo: the truth as written down, closed early where planned, with faults; and a list of all."""
 
 from __future__ import annotations
 
@@ -59,7 +59,7 @@ def write_demo(directory: str | Path) -> list[Path]:
 
 
 def demo_pages(enterprise: str) -> tuple[Pages, Planted]:
-    """The tables of one enterprise by file name, as a keeper hands them over, and the faults planted in each."""
+    """The tables of one enterprise by file name, as a keeper hands them over, and the faults in each."""
     plan = plan_of(enterprise)
     births: Pages = {}
     others: dict[str, list[pd.DataFrame]] = {"feeds": [], "samples": [], "weather": []}
