@@ -1,0 +1,120 @@
+"""Mothering-up in words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from neonatal_stats.chapters.mothering.result import Mothering
+from neonatal_stats.estimates.results import Estimate
+from neonatal_stats.tables import printing
+from neonatal_stats.words import Sentence, Verdict, cautions, judge
+from neonatal_stats.words import mothering as words
+from neonatal_stats.words.comparisons import Compared, compare_groups, ratio_in_words
+from neonatal_stats.words.labels import phrase
+
+
+def sentences(result: Mothering) -> tuple[Sentence, ...]:
+    """The answer in words."""
+    return (
+        _rate(result),
+        *_groups(result),
+        *_handled(result),
+        *_litters(result),
+        *_afterwards(result),
+        cautions.handling(result.voice),
+    )
+
+
+def _share(row: Any) -> str:
+    return printing.share_of(row.events, row.n, row.low, row.high)
+
+
+def _rate(result: Mothering) -> Sentence:
+    each, dams = result.rates.itertuples(index=False)
+    unjudged = printing.count(result.unjudged)
+    return Sentence(words.rate_sentence(result.voice, _share(each), _share(dams), unjudged))
+
+
+def _groups(result: Mothering) -> Iterator[Sentence]:
+    """Clear and leaning comparisons one by one, the others as a number."""
+    said = [
+        _compared(result, row)
+        for row in result.groups[result.groups["versus"].notna()].itertuples(index=False)
+    ]
+    telling = [sentence for sentence in said if sentence.verdict in (Verdict.CLEAR, Verdict.LEANING)]
+    yield from telling
+    if len(said) > len(telling):
+        few = sum(sentence.verdict is Verdict.TOO_FEW for sentence in said)
+        others = printing.count(len(said) - len(telling) - few)
+        yield Sentence(words.rest_sentence(result.voice, others, printing.count(few)))
+
+
+def _compared(result: Mothering, row: Any) -> Sentence:
+    pair = Compared(
+        group=phrase(result.voice, row.factor, row.group),
+        versus=phrase(result.voice, row.factor, row.versus),
+        events=int(row.events),
+        n=int(row.n),
+        events_versus=int(row.events_versus),
+        n_versus=int(row.n_versus),
+        estimate=row.ratio,
+        low=row.ratio_low,
+        high=row.ratio_high,
+        p=row.p,
+    )
+    minimum, level = result.settings.minimum_group, result.settings.level
+    return compare_groups(result.voice, pair, minimum_group=minimum, level=level, templates=words.FAILURES)
+
+
+def _handled(result: Mothering) -> Iterator[Sentence]:
+    if result.handled is None:
+        return
+    found, counts = result.handled, result.handled.counts
+    verdict = judge(
+        found.stratified.low,
+        found.stratified.high,
+        found.stratified.p,
+        null=1.0,
+        events=int(counts["events"].sum() + counts["events_versus"].sum()),
+        smallest_group=int(min(counts["n"].sum(), counts["n_versus"].sum())),
+        minimum_group=result.settings.minimum_group,
+    )
+    crude, within = _ratio(result, found.crude), _ratio(result, found.stratified)
+    yield Sentence(words.handled_sentence(result.voice, verdict, crude, within), verdict)
+
+
+def _ratio(result: Mothering, found: Estimate) -> str:
+    return ratio_in_words(result.voice, found.estimate, found.low, found.high, result.settings.level)
+
+
+def _litters(result: Mothering) -> Iterator[Sentence]:
+    if len(result.separated):
+        _, some, every = result.separated.itertuples(index=False)
+        yield Sentence(words.separated_sentence(result.voice, _share(some), _share(every)))
+
+
+def _afterwards(result: Mothering) -> Iterator[Sentence]:
+    n = dict(zip(result.outcomes["reared"], result.outcomes["n"], strict=True))
+    failed = sum(n.values())
+    if not failed:
+        return
+    yield Sentence(
+        words.outcome_sentence(
+            result.voice,
+            failed=printing.count(failed),
+            fostered=printing.count(n["fostered"]),
+            artificial=printing.count(n["artificial"]),
+            own=printing.count(n["dam"]),
+            unknown=printing.count(n["not written down"]),
+            died=printing.count(result.outcomes["died"].sum()),
+        )
+    )
+    shares = {
+        row.accepted: printing.counts(row.events, row.n) for row in result.deaths.itertuples(index=False)
+    }
+    if len(shares) == 2:
+        yield Sentence(words.death_sentence(result.voice, failed=shares["no"], accepted=shares["yes"]))
+    passed = next(result.passed.itertuples(index=False))
+    if passed.n:
+        yield Sentence(words.passed_sentence(result.voice, _share(passed)))

@@ -1,0 +1,142 @@
+"""Mothering-up counted per newborn, per dam and per litter, and what became of the failures."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.estimates.results import Estimate, Test
+from neonatal_stats.estimates.stratified_births import mantel_haenszel_births
+from neonatal_stats.measures.occurrence import rates
+
+KEPT_ALL, LEFT_SOME, LEFT_ALL = "kept all", "left some, kept some", "left all"
+REARED = ("fostered", "artificial", "dam", "not written down")
+
+
+def judged(newborns: pd.DataFrame) -> pd.DataFrame:
+    """Born alive with mothering-up judged yes or no."""
+    alive = ~newborns["stillborn"].fillna(False).astype(bool)
+    return newborns[alive & newborns["failed_mothering"].notna()]
+
+
+def by_litter(newborns: pd.DataFrame) -> pd.DataFrame:
+    """One row a litter with at least one newborn judged: how many born alive, judged and failed, and
+    `any_failed`.
+    """
+    alive = newborns[~newborns["stillborn"].fillna(False).astype(bool)]
+    known = alive["failed_mothering"].notna()
+    frame = alive.assign(known=known, failed=alive["failed_mothering"].fillna(False).astype(bool))
+    keys = frame.groupby("litter", sort=True)
+    litters = keys.agg(
+        born_alive=("known", "size"),
+        judged=("known", "sum"),
+        failed=("failed", "sum"),
+        cluster=("cluster", "first"),
+    )
+    litters = litters[litters["judged"] > 0].reset_index()
+    return litters.assign(any_failed=(litters["failed"] > 0).astype("boolean"))
+
+
+def separated(newborns: pd.DataFrame, *, level: float) -> pd.DataFrame:
+    """Litters of two or more born alive, all judged: how many the dam kept whole, kept in part, or left.
+
+    Returns
+    -------
+    A ``rates`` frame: kept (`KEPT_ALL`, `LEFT_SOME`, `LEFT_ALL`), events, n, share, low, high; empty where
+    there are none.
+
+    Examples
+    --------
+    Of 103 ewes with twins 51 left one for good (Stevens, Alexander & Lynch 1982): 49.5 %, 40.1 to 59.0 %.
+    """
+    litters = by_litter(newborns)
+    whole = litters[(litters["born_alive"] >= 2) & (litters["judged"] == litters["born_alive"])]
+    conditions = [whole["failed"] == 0, whole["failed"] == whole["judged"]]
+    kept = np.select(conditions, [KEPT_ALL, LEFT_ALL], LEFT_SOME)
+    rows = []
+    for name in (KEPT_ALL, LEFT_SOME, LEFT_ALL):
+        if len(whole):
+            event = pd.Series(kept == name, index=whole.index, dtype="boolean")
+            rows.append({"kept": name, **rates(whole.assign(event=event), (), "event", level=level).iloc[0]})
+    return pd.DataFrame(rows, columns=["kept", "events", "n", "share", "low", "high"])
+
+
+def outcomes(newborns: pd.DataFrame) -> pd.DataFrame:
+    """What became of newborns not accepted: reared (`REARED`), n, died; counts only.
+
+    Every failure stands in one row; "dam" is one that went back to its dam.
+    """
+    failed = judged(newborns)
+    failed = failed[failed["failed_mothering"].astype(bool)]
+    rearing = failed["rearing"] if "rearing" in failed else pd.Series(None, index=failed.index, dtype=object)
+    reared = rearing.astype(object).where(rearing.notna(), REARED[-1])
+    died = failed["died"].astype(bool)
+    rows = [
+        {"reared": name, "n": int((reared == name).sum()), "died": int((died & (reared == name)).sum())}
+        for name in REARED
+    ]
+    return pd.DataFrame(rows)
+
+
+@dataclass(frozen=True, eq=False)
+class Handled:
+    """Handled before bonding against failure: counts by difficulty of delivery, crude ratio, and within
+    strata.
+
+    ``counts`` has one row a stratum: difficulty, events, n (handled), events_versus, n_versus (not handled),
+    share and share_versus.
+    """
+
+    counts: pd.DataFrame
+    crude: Estimate
+    stratified: Estimate
+    homogeneity: Test
+
+
+def handled(newborns: pd.DataFrame, *, level: float) -> Handled | None:
+    """Risk ratio of failure, handled before bonding against not, crude and within easy and difficult births.
+
+    Counted
+    -------
+    Judged newborns with `handled` and `difficulty` known; None where one of the groups is empty.
+
+    Method
+    ------
+    Mantel-Haenszel risk ratio with a variance summed over litters.
+    """
+    if "handled" not in newborns or "difficulty" not in newborns:
+        return None
+    known = judged(newborns)
+    known = known[known["handled"].notna() & known["difficulty"].notna()]
+    event, touched = known["failed_mothering"].to_numpy(bool), known["handled"].to_numpy(bool)
+    if not touched.any() or touched.all():
+        return None
+    hard = (known["difficulty"] == "difficult").to_numpy()
+    litter = known["cluster"].to_numpy()
+    crude, _ = mantel_haenszel_births(
+        event, touched, np.zeros(len(known), int), cluster=litter, measure="risk_ratio", level=level
+    )
+    within, agree = mantel_haenszel_births(
+        event, touched, hard.astype(int), cluster=litter, measure="risk_ratio", level=level
+    )
+    return Handled(_strata(event, touched, hard), crude, within, agree)
+
+
+def _strata(event: np.ndarray, touched: np.ndarray, hard: np.ndarray) -> pd.DataFrame:
+    rows = []
+    for name, stratum in (("easy", ~hard), ("difficult", hard)):
+        one, other = event[stratum & touched], event[stratum & ~touched]
+        rows.append(
+            {
+                "difficulty": name,
+                "events": int(one.sum()),
+                "n": len(one),
+                "events_versus": int(other.sum()),
+                "n_versus": len(other),
+                "share": float(one.mean()) if len(one) else np.nan,
+                "share_versus": float(other.mean()) if len(other) else np.nan,
+            }
+        )
+    return pd.DataFrame(rows)

@@ -1,0 +1,73 @@
+"""Cautions that stand where a reader might act: resuscitation, drugs, tubing, plasma, and fluids that
+infect people.
+"""
+
+from __future__ import annotations
+
+from neonatal_stats.words.sentence import Sentence
+from neonatal_stats.words.voice import Voice
+
+ASSOCIATION = "These figures show association in one farm's records, not proof of cause."
+
+
+def resuscitation(voice: Voice) -> Sentence:
+    """Beside anything about starting a newborn's breathing."""
+    return Sentence(
+        voice.say(
+            "Caution: a newborn's fluids can carry infections that reach people, pregnant women above all. "
+            "Wear gloves; no mouth-to-nose breathing without a barrier. Drugs only on a veterinary "
+            "surgeon's direction."
+        )
+    )
+
+
+def tubing(voice: Voice) -> Sentence:
+    """Beside anything about feeding by tube."""
+    return Sentence(
+        voice.say(
+            "Caution: a tube in the windpipe drowns a {newborn}. Learn tubing from a veterinary surgeon "
+            "before it is needed; never tube one that cannot hold up its head or that is cold."
+        )
+    )
+
+
+def without_colostrum(voice: Voice, hours: str) -> Sentence:
+    """Beside anything about newborns that got no colostrum in time."""
+    return Sentence(
+        voice.say(
+            "A {newborn} without colostrum by {hours} is treated as without immunity of its own (common "
+            "practice). Whether it needs drugs or plasma is for a veterinary surgeon to decide.",
+            hours=hours,
+        )
+    )
+
+
+def other_colostrum(voice: Voice) -> Sentence:
+    """Beside anything about colostrum from another dam or another farm."""
+    return Sentence(
+        voice.say(
+            "Caution: colostrum from another dam or another farm can carry disease. Ask a veterinary "
+            "surgeon which sources are safe for this {herd}, and follow local rules."
+        )
+    )
+
+
+def blood(voice: Voice) -> Sentence:
+    """Beside anything about blood samples and what follows from them."""
+    return Sentence(
+        voice.say(
+            "Drawing blood, and any treatment that follows from a result, is for a veterinary surgeon or "
+            "under their direction."
+        )
+    )
+
+
+def handling(voice: Voice) -> Sentence:
+    """Beside anything about touching newborns, dams and afterbirth while they bond."""
+    return Sentence(
+        voice.say(
+            "Handling a {newborn} before its dam has bonded can end in rejection (common practice): watch "
+            "from a distance first, but not too long. Birth fluids can carry infections that reach people, "
+            "pregnant women above all: wear gloves."
+        )
+    )
