@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Counted:
-    """Newborns (or dams) counted, what they are, and those left out by reason; the parts add up to the whole."""
+    """Newborns (or dams) counted, what they are, and those left out by reason; the parts add up."""
 
     n: int
     what: str = "{newborns}"

@@ -76,7 +76,10 @@ def incidence(
 
 
 def at_ages(curve: pd.DataFrame, by: Sequence[str], ages_h: Sequence[float]) -> pd.DataFrame:
-    """The curve read at stated ages: the last step at or before each (1, or 0 for an incidence, before the first)."""
+    """The curve read at stated ages: the last step at or before each age.
+
+    Before its first step a curve of survival is 1 and an incidence 0; such an age is not in the frame returned.
+    """
     parts = []
     for age in ages_h:
         before = curve[curve["age_h"] <= age]

@@ -10,16 +10,18 @@ from numpy.typing import NDArray
 
 
 def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, NDArray[np.int64]]:
-    """The groups that occur, in printed order, and each newborn's group number (-1 where a column is missing).
+    """The groups that occur, in printed order, and each newborn's group number (-1 where a column is
+    missing).
 
     Parameters
     ----------
-    newborns : frame with the columns of `by`; ordered categoricals keep their order, other columns are sorted.
-    by : columns; an empty sequence makes one group of all.
+    newborns : frame with the columns of `by`; ordered categoricals keep their order, other columns are
+    sorted. by : columns; an empty sequence makes one group of all.
 
     Returns
     -------
-    (groups, code) : a frame of the group columns, one row a group, and an integer array as long as `newborns`.
+    (groups, code) : a frame of the group columns, one row a group, and an integer array as long as
+    `newborns`.
     """
     if not by:
         return pd.DataFrame(index=range(1)), np.zeros(len(newborns), dtype=np.int64)

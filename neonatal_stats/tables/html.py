@@ -1,4 +1,4 @@
-"""A table as HTML: farm text escaped, numbers set to the right, headings tied to their cells for screen readers."""
+"""A table as HTML: farm text escaped, numbers set to the right, headings tied to cells for screen readers."""
 
 from __future__ import annotations
 

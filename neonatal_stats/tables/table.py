@@ -27,10 +27,10 @@ FORMATS: dict[str, Callable[[Any], str]] = {
 class Table:
     """One table of a chapter.
 
-    ``frame`` holds raw numbers (shares 0 to 1); ``headings`` the printed heading of each column that is printed,
-    in order; ``formats`` how each is printed (a key of `FORMATS`; text where none is given). A heading of the
-    pseudo-column ``interval`` prints low and high together, as percent unless ``formats["interval"]`` is "ratio",
-    "points" or "number".
+    ``frame`` holds raw numbers (shares 0 to 1); ``headings`` the printed heading of each column that is
+    printed, in order; ``formats`` how each is printed (a key of `FORMATS`; text where none is given). A
+    heading of the pseudo-column ``interval`` prints low and high together, as percent unless
+    ``formats["interval"]`` is "ratio", "points" or "number".
     """
 
     name: str

@@ -1,6 +1,7 @@
 """The terms of the records as a person reads them: as a label in a table, and as part of a sentence.
 
-Terms of the vocabulary pass through the voice, so that a translation reaches them; a farm's own text does not.
+Terms of the vocabulary pass through the voice, so that a translation reaches them; a farm's own text does
+not.
 """
 
 from __future__ import annotations

@@ -33,9 +33,9 @@ def judge(
     """Judge a comparison of two groups.
 
     Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together
-    have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side that
-    could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no clear
-    difference.
+    have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side
+    that could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no
+    clear difference.
     """
     unbounded = math.isnan(low) and math.isnan(high)
     if smallest_group < minimum_group or events < MINIMUM_EVENTS or unbounded:
