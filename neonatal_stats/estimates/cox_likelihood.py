@@ -90,20 +90,25 @@ def sums(units: Units, watched: Watch, beta: Floats) -> Sums:
 
 
 def derivatives(units: Units, watched: Watch, dead_z: Floats, beta: Floats) -> Derivatives:
-    """Derivatives at ``beta``; ``dead_z`` is the weighted sum of the covariates of those that died.
-
-    The information is a weighted Gram matrix of the units (each weighted by its hazard times Efron's steps
-    while it was at risk) less the products of the risk-set means.
-    """
+    """Derivatives at ``beta``; ``dead_z`` is the weighted sum of the covariates of those that died."""
     here = sums(units, watched, beta)
-    steps, s1, d1 = here.steps, here.s1, here.d1
     shift = float((beta @ units.z).max(initial=-np.inf))
-    loglik = float(beta @ dead_z - shift * watched.death_weight.sum() - steps.log_denominator)
-    score = dead_z - s1 @ steps.a0 + d1 @ steps.a1
-    weight = here.hazard * units.exposure(steps.a0) - here.hazard * units.at_death(steps.a1)
-    cross = (s1 * steps.b1) @ d1.T
-    means = (s1 * steps.b0) @ s1.T - cross - cross.T + (d1 * steps.b2) @ d1.T
-    return Derivatives(loglik, score, _gram(units.z, weight) - means)
+    loglik = float(beta @ dead_z - shift * watched.death_weight.sum() - here.steps.log_denominator)
+    score = dead_z - here.s1 @ here.steps.a0 + here.d1 @ here.steps.a1
+    return Derivatives(loglik, score, information(units, here))
+
+
+def information(units: Units, here: Sums, by_time: Floats | float = 1.0) -> Floats:
+    """Information (p, p), each age at death counted ``by_time``.
+
+    A weighted Gram matrix of the units (each weighted by its hazard times Efron's steps while it was at risk)
+    less the products of the risk-set means.
+    """
+    steps, s1, d1 = here.steps, here.s1, here.d1
+    weight = here.hazard * (units.exposure(by_time * steps.a0) - units.at_death(by_time * steps.a1))
+    cross = (s1 * (by_time * steps.b1)) @ d1.T
+    means = (s1 * (by_time * steps.b0)) @ s1.T - cross - cross.T + (d1 * (by_time * steps.b2)) @ d1.T
+    return _gram(units.z, weight) - means
 
 
 def _gram(z: Floats, weight: Floats, block: int = 65536) -> Floats:

@@ -73,7 +73,9 @@ def climb(cover: Cover, tolerance: float, max_steps: int) -> tuple[Floats, int]:
         above = n - cover.derivatives(mass)
         gap = float(mass @ slack)
         if gap < close and np.abs(above - slack).max() < close:
-            return _tidy(cover, mass), step
+            tidy = _tidy(cover, mass)
+            if cover.derivatives(tidy).max() <= n * (1 + tolerance):
+                return tidy, step
         target = 0.1 * gap / size
         change = _newton(cover, mass, slack, above - target / mass)
         slack_change = target / mass - slack - slack / mass * change
@@ -105,7 +107,8 @@ def _reach(values: Floats, change: Floats) -> float:
 
 
 def _tidy(cover: Cover, mass: Floats) -> Floats:
-    """Masses that add to 1, those the slack has driven to nothing set to 0, then one EM step."""
-    tidy = np.where(mass < 1e-12, 0.0, mass)
+    """Masses that add to 1, those driven to nothing (far below the rarest interval's share) set to 0, then EM."""
+    least = float(cover.counted.min()) / cover.n
+    tidy = np.where(mass < 1e-9 * least, 0.0, mass)
     tidy = tidy / tidy.sum()
     return np.asarray(tidy * cover.derivatives(tidy) / cover.n, dtype=np.float64)
