@@ -25,21 +25,27 @@ def event_rows(event: ArrayLike, weight: ArrayLike | None) -> tuple[Floats, Floa
     return outcome.astype(np.float64), weights(weight, len(outcome))
 
 
+def renumber(labels: Integers) -> tuple[Integers, Integers]:
+    """Labels renumbered 0, 1, ... without gaps, and the sorted labels they stand for."""
+    size = len(labels)
+    if size == 0:
+        return labels, labels
+    if labels.max() >= 4 * size + 1_000:
+        distinct, compact = np.unique(labels, return_inverse=True)
+        return compact.astype(np.int64), distinct
+    present = np.zeros(int(labels.max()) + 1, dtype=bool)
+    present[labels] = True
+    return (np.cumsum(present) - 1)[labels], np.flatnonzero(present)
+
+
 def cluster_rows(cluster: ArrayLike | None, size: int) -> tuple[Integers, int] | None:
     """Clusters renumbered 0, 1, ... without gaps, and how many there are; None stays None."""
     if cluster is None:
         return None
     labels = codes(cluster, "cluster")
     same_length(event=np.empty(size), cluster=labels)
-    if size == 0:
-        return labels, 0
-    if labels.max() >= 4 * size + 1_000:
-        _, compact = np.unique(labels, return_inverse=True)
-        return compact.astype(np.int64), int(compact.max()) + 1
-    present = np.zeros(int(labels.max()) + 1, dtype=bool)
-    present[labels] = True
-    rank = np.cumsum(present) - 1
-    return rank[labels], int(present.sum())
+    compact, distinct = renumber(labels)
+    return compact, len(distinct)
 
 
 def totals(labels: Integers, values: Floats, size: int) -> Floats:
@@ -84,3 +90,26 @@ def degrees_of_freedom(design_effect: ArrayLike, clusters: ArrayLike) -> Floats:
     between = np.where(effect > 1, effect - 1, np.nan)
     degrees = np.maximum(np.asarray(clusters) - 1.0, 1.0) * (effect / between) ** 2
     return np.where(np.isfinite(degrees), degrees, np.inf)
+
+
+def design_effects(
+    y: Floats, w: Floats, group: Integers, labels: Integers, groups: int
+) -> tuple[Floats, Integers]:
+    """Design effect of each group's share, not floored, and the clusters it is drawn from.
+
+    Where it cannot be measured (no event, all events, one cluster) it is 1 + (mean size - 1) x `agreement`.
+    """
+    clusters_all = int(labels.max(initial=-1)) + 1
+    n = totals(group, w, groups)
+    p = ratio(totals(group, w * y, groups), n)
+    where, pair = renumber(labels * groups + group)
+    of_group = pair % max(groups, 1)
+    clusters = np.bincount(of_group, minlength=groups)
+    residual = totals(where, w * (y - p[group]), len(pair))
+    squares = totals(of_group, residual**2, groups)
+    own = ratio(correction(clusters, n) * squares, n * p * (1 - p))
+    size = totals(where, w, len(pair))
+    mean_size = ratio(totals(of_group, size**2, groups), n)
+    borrowed = 1 + (mean_size - 1) * agreement(y, w, labels, clusters_all)
+    measured = np.isfinite(own) & ((clusters > 1) | (n <= 1))
+    return np.where(measured, own, borrowed), clusters

@@ -148,10 +148,10 @@ def _note(table: TwoByTwo, measure: str, value: float) -> str:
 class GroupsAgainstRest:
     """L groups, each against all other newborns; every array has one entry a group.
 
-    ``births``, ``deaths`` and ``risk`` of the group; ``rest_births``, ``rest_deaths`` and ``rest_risk`` of all
-    others; ``risk_ratio`` with ``low``, ``high`` and ``p``; ``excess`` deaths (deaths less what the rest's risk
-    would have given) with ``excess_low`` and ``excess_high``; ``share_of_deaths``; ``sparse`` where methods for
-    small numbers were used. NaN where a number cannot be estimated.
+    ``births``, ``deaths`` and ``risk`` of the group; ``rest_births``, ``rest_deaths``, ``rest_risk`` of all
+    others; ``risk_ratio`` with ``low``, ``high`` and ``p``; ``excess`` deaths (deaths less what the rest's
+    risk would have given) with ``excess_low`` and ``excess_high``; ``share_of_deaths``; ``sparse`` where the
+    methods for small numbers were used. NaN where a number cannot be estimated.
     """
 
     births: Floats

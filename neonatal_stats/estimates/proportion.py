@@ -11,10 +11,9 @@ from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, share
 from neonatal_stats.estimates.clusters import (
-    agreement,
     cluster_rows,
-    correction,
     degrees_of_freedom,
+    design_effects,
     event_rows,
     totals,
 )
@@ -148,23 +147,6 @@ def _group_rows(group: ArrayLike | None, size: int, n_groups: int | None) -> tup
     return labels, n_groups if n_groups is not None else (int(labels.max()) + 1 if size else 0)
 
 
-def _design_effects(
-    y: Floats, w: Floats, group: Integers, p: Floats, n: Floats, labels: Integers, count: int
-) -> tuple[Floats, Integers]:
-    """Design effect of each group, floored at 1, and the clusters it is drawn from."""
-    groups = len(n)
-    pair, where = np.unique(labels * groups + group, return_inverse=True)
-    of_group = pair % groups
-    clusters = np.bincount(of_group, minlength=groups)
-    residual = totals(where, w * (y - p[group]), len(pair))
-    squares = totals(of_group, residual**2, groups)
-    own = ratio(correction(clusters, n) * squares, n * p * (1 - p))
-    size = totals(where, w, len(pair))
-    borrowed = 1 + (ratio(totals(of_group, size**2, groups), n) - 1) * agreement(y, w, labels, count)
-    effect = np.where(np.isfinite(own) & ((clusters > 1) | (n <= 1)), own, borrowed)
-    return np.where(n > 0, np.maximum(effect, 1.0), np.nan), clusters
-
-
 def proportions(
     event: ArrayLike,
     *,
@@ -227,7 +209,8 @@ def proportions(
         method = "Wilson score"
     else:
         kept = w > 0
-        effect, clusters = _design_effects(y[kept], w[kept], labels[kept], p, n, members[0][kept], members[1])
+        effect, clusters = design_effects(y[kept], w[kept], labels[kept], members[0][kept], groups)
+        effect = np.where(n > 0, np.maximum(effect, 1.0), np.nan)
         method = "Wilson score at n / design effect (clustered)"
     quantile = critical(level, degrees_of_freedom(effect, clusters))
     low, high = wilson_limits(p, ratio(n, effect), quantile)

@@ -26,9 +26,9 @@ GRID = 41  # values of the prior's weight that the limits average over
 class Shrunk:
     """Risks of G groups drawn towards the common one.
 
-    ``share`` (G,) with ``low`` and ``high``, NaN for a group without newborns; the prior is Beta(``a``, ``b``):
-    ``a + b`` is how many newborns' worth of weight the flock's risk has. ``converged`` is False where the likelihood was flat and moments were
-    used instead; ``method`` says which.
+    ``share`` (G,) with ``low`` and ``high``, NaN for a group without newborns; the prior is Beta(``a``,
+    ``b``): ``a + b`` is how many newborns' worth of weight the flock's risk has. ``converged`` is False where the
+    likelihood was flat and moments were used instead; ``method`` says which.
     """
 
     share: Floats

@@ -40,6 +40,7 @@ def mantel_haenszel(
     measure: str = "odds_ratio",
     level: float = 0.95,
     design_effect: float = 1.0,
+    homogeneity: str = "breslow-day",
 ) -> tuple[Estimate, Test]:
     """Mantel-Haenszel summary of a/n1 against c/n0 over strata, and whether the strata agree.
 
@@ -50,12 +51,14 @@ def mantel_haenszel(
     measure : {"risk_ratio", "risk_difference", "odds_ratio"}
     design_effect : float
         Multiplies the variance and divides the tests (litters); see `mantel_haenszel_births` to measure it.
+    homogeneity : {"breslow-day", "tarone", "woolf"}
+        Test of equal odds ratios; ratios and differences of risks are tested by Woolf's weighted squares.
 
     Returns
     -------
     Estimate, Test
         The summary, whose p is the Mantel-Haenszel chi-square without continuity correction, and the test of
-        homogeneity (odds ratio: Breslow-Day with Tarone's correction; others: Woolf's weighted squares).
+        homogeneity, over strata in which it can be told.
 
     Counted
     -------
@@ -87,7 +90,7 @@ def mantel_haenszel(
     p = float(two_sided(_score(strata) / np.sqrt(design_effect))) if len(strata.a) else float("nan")
     method = f"Mantel-Haenszel {NAMES[measure]}"
     estimate = summary(value, spread * np.sqrt(design_effect), p, measure, method, note, level)
-    return estimate, _homogeneity(strata, measure, value, design_effect)
+    return estimate, _homogeneity(strata, measure, value, design_effect, homogeneity)
 
 
 def _usable(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Strata, str]:
@@ -148,28 +151,29 @@ def _odds_ratio(s: Strata) -> tuple[float, float]:
 _SUMMARIES = {"risk_ratio": _risk_ratio, "risk_difference": _risk_difference, "odds_ratio": _odds_ratio}
 
 
-def _homogeneity(s: Strata, measure: str, value: float, design_effect: float) -> Test:
-    if measure == "odds_ratio":
-        return _breslow_day(s, value, design_effect)
-    p1, p0 = s.a / s.n1, s.c / s.n0
-    if measure == "risk_ratio":
-        used = (s.a > 0) & (s.c > 0)
-        own, square = (
-            np.log(p1[used] / p0[used]),
-            ((1 - p1) / np.maximum(s.a, 1) + (1 - p0) / np.maximum(s.c, 1)),
-        )
-        square = square[used]
-    else:
-        square = p1 * (1 - p1) / s.n1 + p0 * (1 - p0) / s.n0
-        used = square > 0
-        own, square = (p1 - p0)[used], square[used]
-    weight = ratio(1, square * design_effect)
-    centre = float(ratio((weight * own).sum(), weight.sum()))
-    statistic, df = float((weight * (own - centre) ** 2).sum()), max(int(used.sum()) - 1, 0)
-    name = (
-        "homogeneity of risk ratios, Woolf" if measure == "risk_ratio" else "homogeneity of risk differences"
-    )
-    return Test(statistic, df, chi_square_p(statistic, df), name, _left_out(used.sum(), len(s.a)))
+def _homogeneity(s: Strata, measure: str, value: float, design_effect: float, kind: str) -> Test:
+    if kind not in ("breslow-day", "tarone", "woolf"):
+        raise ValueError(f"homogeneity: must be breslow-day, tarone or woolf; found {kind} at position 0")
+    if measure == "odds_ratio" and kind != "woolf":
+        return _breslow_day(s, value, design_effect, kind)
+    own, square = _each(s, measure)
+    used = np.isfinite(own) & np.isfinite(square) & (square > 0)
+    weight = ratio(1, square[used] * design_effect)
+    centre = ratio((weight * own[used]).sum(), weight.sum())
+    statistic, df = float((weight * (own[used] - centre) ** 2).sum()), max(int(used.sum()) - 1, 0)
+    note = _left_out(int(used.sum()), len(s.a))
+    return Test(statistic, df, chi_square_p(statistic, df), f"homogeneity of {NAMES[measure]}s, Woolf", note)
+
+
+def _each(s: Strata, measure: str) -> tuple[Floats, Floats]:
+    """Contrast of each stratum (log for ratios) and its variance; NaN where a cell is empty."""
+    b, d = s.n1 - s.a, s.n0 - s.c
+    if measure == "risk_difference":
+        return s.a / s.n1 - s.c / s.n0, s.a * b / s.n1**3 + s.c * d / s.n0**3
+    quotient = ratio(s.a * s.n0, s.c * s.n1) if measure == "risk_ratio" else ratio(s.a * d, b * s.c)
+    inverse = ratio(1, s.a) + ratio(1, s.c)
+    last = -1 / s.n1 - 1 / s.n0 if measure == "risk_ratio" else ratio(1, b) + ratio(1, d)
+    return np.log(np.where(quotient > 0, quotient, np.nan)), inverse + last
 
 
 def _left_out(used: int, strata: int) -> str:
@@ -186,9 +190,11 @@ def expected_under(s: Strata, odds: float) -> Floats:
     return np.asarray((b - root) / (2 * (odds - 1)), dtype=np.float64)
 
 
-def _breslow_day(s: Strata, odds: float, design_effect: float) -> Test:
-    """Breslow & Day (1980), less Tarone's term."""
-    name = "homogeneity of odds ratios, Breslow-Day with Tarone's correction"
+def _breslow_day(s: Strata, odds: float, design_effect: float, kind: str) -> Test:
+    """Breslow & Day (1980), with Tarone's correction if asked."""
+    name = "homogeneity of odds ratios, Breslow-Day" + (
+        " with Tarone's correction" if kind == "tarone" else ""
+    )
     events = s.a + s.c
     used = (events > 0) & (events < s.n)
     df = max(int(used.sum()) - 1, 0)
@@ -198,5 +204,6 @@ def _breslow_day(s: Strata, odds: float, design_effect: float) -> Test:
     fit, events = expected_under(part, odds), events[used]
     weight = 1 / fit + 1 / (part.n1 - fit) + 1 / (events - fit) + 1 / (part.n0 - events + fit)
     gap = part.a - fit
-    statistic = float((gap**2 * weight).sum() - gap.sum() ** 2 / (1 / weight).sum()) / design_effect
+    excess = gap.sum() ** 2 / (1 / weight).sum() if kind == "tarone" else 0.0
+    statistic = float((gap**2 * weight).sum() - excess) / design_effect
     return Test(statistic, df, chi_square_p(statistic, df), name, _left_out(int(used.sum()), len(s.a)))
