@@ -1,0 +1,28 @@
+"""The season review of newborn loss: what was lost, when, of what, and what to change."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from neonatal_stats.season.model import Season
+    from neonatal_stats.season.read import read_season
+    from neonatal_stats.season.settings import Settings
+
+__version__ = "0.1.0"
+__all__ = ["Season", "Settings", "__version__", "read_season"]
+
+_HOMES = {
+    "read_season": "neonatal_stats.season.read",
+    "Season": "neonatal_stats.season.model",
+    "Settings": "neonatal_stats.season.settings",
+}
+
+
+def __getattr__(name: str) -> Any:
+    """Fetch a public name when it is first asked for, so that importing the package stays light."""
+    from importlib import import_module
+
+    if name in _HOMES:
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,0 +1,85 @@
+"""Does the row say what became of the newborn, and does it say so once?"""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from neonatal_stats.season.ages import answered, column
+from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.settings import Settings
+
+OUTCOME_COLUMNS = ("died", "died_at", "found_dead_at", "born_alive", "cause")
+ALIVE_COLUMNS = ("left_at", "last_seen_at")
+EITHER = "look which of the two is right and mend the other"
+
+
+def no_outcome(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Nothing says whether it lived: not used.
+
+    Where "died" is a column in which somebody wrote "no", an empty cell is not an answer; where only deaths are
+    written down at all, an empty cell means alive.
+    """
+    nobody = pd.Series(pd.NA, index=frame.index, dtype="boolean")
+    written_no = answered(frame, "died", False)
+    answers_both_ways = written_no.groupby(frame["farm"].astype(str) + "\0" + frame["season"].astype(str))
+    told = frame.get("died", nobody).notna() | answered(frame, "born_alive", False) | _dated(frame)
+    told |= frame["cause"].notna() if "cause" in frame else False
+    open_ = ~told & answers_both_ways.transform("any")
+    at = where(open_)
+    return Finding(
+        at,
+        "died",
+        [None] * len(at),
+        "nothing in the row says whether the newborn lived or died",
+        "write yes or no in died, or a date in died_at or last_seen_at",
+        "set aside",
+    )
+
+
+def _dated(frame: pd.DataFrame) -> pd.Series:
+    names = ("died_at", "found_dead_at", *ALIVE_COLUMNS)
+    return pd.concat([column(frame, name).notna() for name in names], axis=1).any(axis=1)
+
+
+def alive_with_a_time_of_death(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Said not to have died, and yet a time of death is given."""
+    times = column(frame, "died_at").fillna(column(frame, "found_dead_at"))
+    contradicted = answered(frame, "died", False) & times.notna() & ~answered(frame, "born_alive", False)
+    at = where(contradicted)
+    problem = "it is said not to have died, and yet a time of death is given"
+    return Finding(at, "died", times.take(at).tolist(), problem, EITHER, "set aside")
+
+
+def cause_without_a_loss(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """A cause of loss for a newborn that was not lost."""
+    if "cause" not in frame:
+        return None
+    kept = answered(frame, "died", False) & frame["cause"].notna() & ~answered(frame, "born_alive", False)
+    at = where(kept)
+    problem = "a cause of loss is given for a newborn that did not die"
+    return Finding(at, "cause", frame["cause"].take(at).tolist(), problem, EITHER, "set to missing")
+
+
+def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """The cause is stillbirth, and yet it was born alive."""
+    if "cause" not in frame:
+        return None
+    at = where(answered(frame, "born_alive", True) & (frame["cause"] == "stillbirth"))
+    problem = "the cause is stillbirth, and yet it was born alive"
+    return Finding(at, "cause", ["stillbirth"] * len(at), problem, EITHER, "set to missing")
+
+
+def stillborn_that_did_not_die(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Born dead and "died: no": read as born dead, since there was no later death."""
+    at = where(answered(frame, "born_alive", False) & answered(frame, "died", False))
+    problem = "it was born dead and is said not to have died; it is counted as born dead"
+    return Finding(at, "died", ["no"] * len(at), problem, "write yes in died for the born dead too", "noted")
+
+
+RULES = (
+    no_outcome,
+    alive_with_a_time_of_death,
+    cause_without_a_loss,
+    stillbirth_of_the_born_alive,
+    stillborn_that_did_not_die,
+)

@@ -1,0 +1,49 @@
+"""What a rule finds: at which rows, in which column, what is wrong, what to do, and how it ended."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Ended = Literal["noted", "set to missing", "set aside"]
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """One rule's finding.
+
+    ``at`` holds row positions in the table's frame; ``values`` the cells as found (one for each position) and
+    ``problem`` one sentence for all, or one for each. Where it ended with "set to missing", ``clears`` names the
+    columns that lose their value (by default ``column`` alone).
+    """
+
+    at: NDArray[np.int64]
+    column: str
+    values: Sequence[object]
+    problem: str | Sequence[str]
+    remedy: str
+    ended: Ended
+    clears: tuple[str, ...] = ()
+
+    def moved(self, offset: int) -> Finding:
+        """The same finding in a frame in which its rows stand ``offset`` further down."""
+        return Finding(
+            self.at + offset, self.column, self.values, self.problem, self.remedy, self.ended, self.clears
+        )
+
+    @property
+    def cleared(self) -> tuple[str, ...]:
+        """The columns that lose their value at these rows."""
+        return (self.clears or (self.column,)) if self.ended == "set to missing" else ()
+
+
+def where(mask: ArrayLike) -> NDArray[np.int64]:
+    """The row positions at which a mask is true; not known counts as false."""
+    array = np.asarray(mask)
+    if array.dtype == object:
+        array = np.array([value is True or value is np.True_ for value in array], dtype=bool)
+    return np.flatnonzero(array).astype(np.int64)

@@ -1,0 +1,92 @@
+"""The sheets of one table put under one another, each row with its origin and its place in the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.ledger import Ledger
+from neonatal_stats.season.typed import TypedTable
+from neonatal_stats.vocabulary.columns import TABLES
+
+
+class Gathered:
+    """One table while it is checked: its frame, its rows' origin and its ledger."""
+
+    def __init__(self, table: str, parts: Sequence[TypedTable]) -> None:
+        """Put the parts under one another and enter what their cells' readers found."""
+        self.table = table
+        self.frame = _stacked(table, parts)
+        self.origin = _origin(parts)
+        self.ledger = Ledger(table, self.origin)
+        offset = 0
+        for part in parts:
+            for finding in part.findings:
+                self.enter(finding.moved(offset))
+            offset += len(part.frame)
+
+    def enter(self, finding: Finding | None) -> None:
+        """Write a finding down and empty the cells that it clears."""
+        if finding is None or not len(finding.at):
+            return
+        self.ledger.enter(finding)
+        for column in finding.cleared:
+            if column in self.frame:
+                clear(self.frame, finding.at, column)
+
+    def only(self, keep: np.ndarray) -> None:
+        """Go on with some of the rows, as if the others had never been read."""
+        self.ledger.leave_out(keep)
+        self.frame = self.frame.loc[keep].reset_index(drop=True)
+        self.origin = self.origin.loc[keep].reset_index(drop=True)
+
+    def values(self, at: np.ndarray, column: str) -> list[object]:
+        """The typed values at some rows, for the problem list."""
+        return self.frame[column].take(at).tolist()
+
+
+def clear(frame: pd.DataFrame, at: np.ndarray, column: str) -> None:
+    """Set cells to missing, in the manner of the column's type."""
+    missing: object = np.nan
+    if pd.api.types.is_datetime64_dtype(frame[column].dtype):
+        missing = pd.NaT
+    elif frame[column].dtype == object:
+        missing = None
+    elif frame[column].dtype == "boolean":
+        missing = pd.NA
+    elif frame[column].dtype == bool:
+        missing = False
+    frame.iloc[at, frame.columns.get_loc(column)] = missing  # type: ignore[index]
+
+
+def _stacked(table: str, parts: Sequence[TypedTable]) -> pd.DataFrame:
+    """One frame in the vocabulary's order of columns; a column that only some sheets have is blank in the others."""
+    frames = [part.frame for part in parts]
+    found = dict.fromkeys(name for frame in frames for name in frame)
+    names = [c.name for c in TABLES[table]]
+    order = sorted(found, key=lambda name: (names.index(name.partition("|")[0]), name))
+    stacked: dict[str, object] = {}
+    for name in order:
+        dtype = next(frame[name].dtype for frame in frames if name in frame)
+        missing = False if dtype == bool else pd.NA if dtype == "boolean" else None
+        pieces = [
+            frame[name] if name in frame else pd.Series([missing] * len(frame), dtype=dtype) for frame in frames
+        ]
+        stacked[name] = pd.concat(pieces, ignore_index=True)
+    rows = sum(len(frame) for frame in frames)
+    return pd.DataFrame(stacked, index=range(rows))
+
+
+def _origin(parts: Sequence[TypedTable]) -> pd.DataFrame:
+    sizes = [len(part.frame) for part in parts]
+    rows = [part.raw.rows for part in parts]
+    return pd.DataFrame(
+        {
+            "file": np.repeat(np.array([part.raw.file for part in parts], dtype=object), sizes),
+            "sheet": np.repeat(np.array([part.raw.sheet for part in parts], dtype=object), sizes),
+            "row": np.concatenate(rows) if rows else np.array([], dtype=np.int64),
+        }
+    )

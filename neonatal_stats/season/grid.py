@@ -1,0 +1,127 @@
+"""A sheet as it stands: cells by column, before anyone knows which row holds the headings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.trouble import CannotRead
+
+MOST_COLUMNS = 2_000
+MOST_ROWS = 2_000_000
+MOST_CELLS = 100_000_000
+LONGEST_CELL = 100_000
+
+
+@dataclass(frozen=True, eq=False)
+class Remark:
+    """Something about a file or sheet as a whole that a reader should know."""
+
+    column: str
+    problem: str
+    remedy: str
+
+
+@dataclass(frozen=True, eq=False)
+class Grid:
+    """One sheet: ``columns`` of cells (text, number, date or None), every one as long as the sheet.
+
+    ``headed`` is True where the file itself says which names its columns have (Parquet), given in ``headings``;
+    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0.
+    """
+
+    file: str
+    sheet: str
+    columns: Sequence[Sequence[object]]
+    sha256: str
+    remarks: tuple[Remark, ...] = ()
+    headings: tuple[str, ...] = ()
+    headed: bool = False
+    table: str = ""
+    merged: tuple[tuple[int, int, int, int], ...] = ()
+    decimal_comma: bool = False
+
+    @property
+    def height(self) -> int:
+        """The number of rows, title and heading rows included."""
+        return len(self.columns[0]) if self.columns else 0
+
+    @property
+    def place(self) -> str:
+        """File and sheet as they are named in a sentence."""
+        return f"{self.file}, sheet {self.sheet}" if self.sheet else self.file
+
+
+@dataclass(frozen=True, eq=False)
+class RawColumn:
+    """A column's distinct cells and, for each row, which of them it holds (-1 = blank)."""
+
+    codes: NDArray[np.int64]
+    distinct: NDArray[np.object_]
+
+    def at(self, positions: NDArray[np.int64]) -> list[object]:
+        """The cells as found at these rows."""
+        return [None if code < 0 else self.distinct[code] for code in self.codes[positions]]
+
+    def take(self, rows: NDArray[np.int64]) -> RawColumn:
+        """The same distinct cells at a choice of rows."""
+        return RawColumn(self.codes[rows], self.distinct)
+
+
+@dataclass(frozen=True, eq=False)
+class RawTable:
+    """A sheet below its headings: named columns of cells as found, blank rows left out."""
+
+    file: str
+    sheet: str
+    columns: dict[str, RawColumn]
+    rows: NDArray[np.int64]
+    sha256: str
+    remarks: tuple[Remark, ...] = field(default=())
+    table: str = ""
+    decimal_comma: bool = False
+
+    @property
+    def place(self) -> str:
+        """File and sheet as they are named in a sentence."""
+        return f"{self.file}, sheet {self.sheet}" if self.sheet else self.file
+
+
+def raw_column(cells: Sequence[object]) -> RawColumn:
+    """Distinct cells, spaces at their ends removed; what is then empty is blank."""
+    array = np.empty(len(cells), dtype=object)
+    array[:] = cells
+    codes, distinct = pd.factorize(array)
+    trimmed = np.empty(len(distinct), dtype=object)
+    trimmed[:] = [_trimmed(cell) for cell in distinct]
+    blank = np.array([cell is None for cell in trimmed], dtype=bool)
+    if blank.any():
+        codes = np.where((codes >= 0) & blank[codes], -1, codes)
+    return RawColumn(np.asarray(codes, dtype=np.int64), trimmed)
+
+
+def _trimmed(cell: object) -> object:
+    if isinstance(cell, str):
+        cell = cell.replace("\u00a0", " ").replace("\ufeff", "").replace("\x00", "").strip()
+        return cell or None
+    if isinstance(cell, bool | np.bool_):
+        return "yes" if cell else "no"
+    return None if cell is pd.NaT or cell is pd.NA else cell
+
+
+def check_size(place: str, rows: int, columns: int) -> None:
+    """Refuse a sheet that is no season of records, before any memory goes into it."""
+    if columns > MOST_COLUMNS:
+        raise CannotRead(
+            f"{place}: it has {columns:,} columns and at most {MOST_COLUMNS:,} are accepted; "
+            "keep only the columns of the records and save it again."
+        )
+    if rows > MOST_ROWS or rows * columns > MOST_CELLS:
+        raise CannotRead(
+            f"{place}: it has {rows:,} rows of {columns:,} columns and at most {MOST_ROWS:,} rows and "
+            f"{MOST_CELLS:,} cells are accepted; remove what lies outside the records and save it again."
+        )

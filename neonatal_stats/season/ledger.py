@@ -1,0 +1,114 @@
+"""The ledger: in which one place each row ended, and the list of problems."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
+
+USED, WITH_MISSING, ASIDE = 0, 1, 2
+
+
+class Ledger:
+    """Keeps the balance of one table: used + used with a field missing + set aside = rows read."""
+
+    def __init__(self, table: str, origin: pd.DataFrame) -> None:
+        """``origin`` has the file, sheet and row of every row that was read."""
+        self.table = table
+        self._origin = origin
+        self._ended: NDArray[np.int8] = np.zeros(len(origin), dtype=np.int8)
+        self._lines: list[pd.DataFrame] = []
+
+    @property
+    def kept(self) -> NDArray[np.bool_]:
+        """True for the rows that were not set aside."""
+        return np.asarray(self._ended < ASIDE)
+
+    def enter(self, finding: Finding) -> None:
+        """Write a finding down and move its rows; a row already set aside stays there and is not named again."""
+        keep = self._ended[finding.at] < ASIDE
+        at = finding.at[keep]
+        if not len(at):
+            return
+        self._lines.append(self._written(finding, keep))
+        if finding.ended == "set to missing":
+            self._ended[at] = WITH_MISSING
+        elif finding.ended == "set aside":
+            self._ended[at] = ASIDE
+
+    def leave_out(self, keep: NDArray[np.bool_]) -> None:
+        """Go on with some of the rows, as if the others had never been read."""
+        place = np.where(keep, np.cumsum(keep) - 1, -1)
+        moved = []
+        for lines in self._lines:
+            at = place[lines["at"].to_numpy()]
+            moved.append(lines.assign(at=at)[at >= 0])
+        self._lines = moved
+        self._origin = self._origin.loc[keep].reset_index(drop=True)
+        self._ended = self._ended[keep]
+
+    def _written(self, finding: Finding, keep: NDArray[np.bool_]) -> pd.DataFrame:
+        at = finding.at[keep]
+        problem = finding.problem
+        return pd.DataFrame(
+            {
+                "at": at,
+                "column": finding.column,
+                "value": [as_found(v) for v, kept in zip(finding.values, keep, strict=True) if kept],
+                "problem": problem if isinstance(problem, str) else np.asarray(problem, dtype=object)[keep],
+                "remedy": finding.remedy,
+                "ended": finding.ended,
+            }
+        )
+
+    @property
+    def problems(self) -> list[pd.DataFrame]:
+        """What was entered, one frame a finding, each line with its file, sheet and row."""
+        full = []
+        for lines in self._lines:
+            origin = self._origin.take(lines["at"].to_numpy()).reset_index(drop=True)
+            full.append(pd.concat([origin, lines.reset_index(drop=True)], axis=1).assign(table=self.table))
+        return full
+
+    @property
+    def balance(self) -> Balance:
+        """Where the rows ended."""
+        counts = np.bincount(self._ended, minlength=3)
+        return Balance(self.table, len(self._ended), *(int(count) for count in counts))
+
+
+def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
+    """All problems of all tables in one frame, in the order of the files' rows."""
+    parts = [part for part in parts if len(part)]
+    if not parts:
+        return pd.DataFrame({name: pd.Series(dtype=object) for name in PROBLEM_COLUMNS})
+    columns = list(PROBLEM_COLUMNS)
+    found = pd.concat([part[columns].astype(object) for part in parts], ignore_index=True)
+    found["row"] = found["row"].astype("Int64")
+    order = ["table", "file", "sheet", "row", "column", "problem", "value"]
+    return found.sort_values(order, kind="stable", ignore_index=True)
+
+
+def remark(table: str, file: str, sheet: str, column: str, problem: str, remedy: str) -> pd.DataFrame:
+    """A line of the problem list about a file or a column as a whole; it moves no row."""
+    line = (table, file, sheet, None, column, "", problem, remedy, "noted")
+    return pd.DataFrame([line], columns=list(PROBLEM_COLUMNS), dtype=object)
+
+
+def as_found(value: object) -> str:
+    """A cell as it is printed in the problem list: shortened, on one line, whole numbers without ".0"."""
+    if value is None or value is pd.NaT or value is pd.NA:
+        return ""
+    if isinstance(value, float):
+        return "" if np.isnan(value) else f"{value:.15g}"
+    if isinstance(value, pd.Timestamp):
+        return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(value, bool | np.bool_):
+        return "yes" if value else "no"
+    text = " ".join(str(value).split())
+    return text if len(text) <= 120 else text[:117] + "..."

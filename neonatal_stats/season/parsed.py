@@ -1,0 +1,83 @@
+"""The typed form of a column's distinct cells, and how it is spread over the rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.grid import RawColumn
+
+NOTHING = frozenset(
+    "- -- --- ? ?? . / n/a na n.a. #n/a nan nat null none nil unknown not_known not_recorded nr <na>".split()
+)
+ERRORS = frozenset(("#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!", "#####"))
+
+
+@dataclass(frozen=True, eq=False)
+class Parsed:
+    """Typed values of the distinct cells, with what was wrong ("" = nothing) and what is worth a look.
+
+    ``extra`` holds further typed arrays of the same length, such as whether a moment is a whole day.
+    """
+
+    values: NDArray[np.generic]
+    missing: object
+    trouble: NDArray[np.object_]
+    remedy: str
+    notes: NDArray[np.object_]
+    note_remedy: str = ""
+    extra: dict[str, tuple[NDArray[np.generic], object]] = field(default_factory=dict)
+
+
+def is_nothing(cell: object) -> bool:
+    """True for the words that mean "not recorded"."""
+    return isinstance(cell, str) and cell.casefold().replace(" ", "_") in NOTHING
+
+
+def sheet_error(cell: object) -> str:
+    """The sentence for a spreadsheet's own error value, else ""."""
+    if isinstance(cell, str) and (cell.casefold() in ERRORS or set(cell) == {"#"}):
+        return "the spreadsheet could not work this cell out"
+    return ""
+
+
+def blank_sentences(size: int) -> NDArray[np.object_]:
+    """No sentence yet, for each distinct cell."""
+    sentences = np.empty(size, dtype=object)
+    sentences[:] = ""
+    return sentences
+
+
+def spread(raw: RawColumn, values: NDArray[np.generic], missing: object) -> NDArray[np.generic]:
+    """The values of the distinct cells laid out over the rows, blanks as missing."""
+    padded = np.empty(len(values) + 1, dtype=values.dtype)
+    padded[:-1] = values
+    padded[-1] = missing
+    return padded[raw.codes]
+
+
+def findings_of(raw: RawColumn, parsed: Parsed, column: str) -> list[Finding]:
+    """The rows whose cell could not be read, and those whose cell was read but deserves a look."""
+    found = []
+    if any(parsed.trouble):
+        at, sentences = _rows_with(raw, parsed.trouble)
+        found.append(Finding(at, column, raw.at(at), sentences, parsed.remedy, "set to missing"))
+    if any(parsed.notes):
+        at, sentences = _rows_with(raw, parsed.notes)
+        found.append(Finding(at, column, raw.at(at), sentences, parsed.note_remedy, "noted"))
+    return found
+
+
+def _rows_with(raw: RawColumn, sentences: NDArray[np.object_]) -> tuple[NDArray[np.int64], list[str]]:
+    by_row = spread(raw, sentences, "")
+    at = np.flatnonzero(by_row != "")
+    return at.astype(np.int64), [str(sentence) for sentence in by_row[at]]
+
+
+def series(values: NDArray[np.generic]) -> pd.Series:  # type: ignore[type-arg]
+    """A column of a frame from an array."""
+    return pd.Series(values)

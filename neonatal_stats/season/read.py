@@ -1,0 +1,114 @@
+"""From files to a season: read, map, check, follow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from os import PathLike
+
+import pandas as pd
+
+from neonatal_stats.season import seasons
+from neonatal_stats.season.checks.run import check_births, check_events
+from neonatal_stats.season.clocks import join_clocks
+from neonatal_stats.season.files import Paths
+from neonatal_stats.season.follow import follow, with_first_feed
+from neonatal_stats.season.gathered import Gathered
+from neonatal_stats.season.ledger import problem_list, remark
+from neonatal_stats.season.links import join_newborns, settled
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.records_map import RecordsMap, read_map
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.settings_file import read_settings
+from neonatal_stats.season.sheets import Sheets, read_sheets
+
+Text = str | PathLike[str]
+
+
+def read_season(
+    paths: Paths,
+    *,
+    settings: Settings | Text | None = None,
+    map: RecordsMap | Text | None = None,
+    season: str | int | None = None,
+) -> Season:
+    """Read birth records, and feeds, samples and weather where there are any.
+
+    Parameters
+    ----------
+    paths : path or paths
+        Files (CSV and other delimited text, XLSX, ODS, Parquet, exchange JSON) or folders of them; several files and
+        seasons at once. Which table a sheet holds follows from its headings.
+    settings : Settings or path, optional
+        A TOML file of settings, see `Settings`.
+    map : RecordsMap or path, optional
+        A TOML file that turns a farm's own headings and words into the tidy ones, see `read_map`.
+    season : text, optional
+        Keep only this season.
+
+    Returns
+    -------
+    Season
+        Births in canonical order with what follows from them, and the list of everything that was set aside, set to
+        missing or noted; rows used, used with a field missing and set aside add up to the rows read.
+
+    Raises
+    ------
+    CannotRead
+        With one sentence: where, what was found, what is accepted, how to mend it.
+    """
+    chosen = settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
+    records_map = map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
+    sheets = read_sheets(paths, records_map, chosen)
+    births = _births(sheets, chosen, None if season is None else str(season))
+    followed = follow(births.frame.loc[births.ledger.kept], chosen)
+    feeds = _events(sheets, "feeds", followed, chosen)
+    samples = _events(sheets, "samples", followed, chosen)
+    weather = Gathered("weather", sheets.of("weather"))
+    check_events(weather, followed, chosen)
+    gathered = [births, feeds, samples, weather]
+    tables = {table.table: _tidy(table) for table in (feeds, samples, weather)}
+    return Season(
+        births=with_first_feed(followed, tables["feeds"]),
+        feeds=tables["feeds"],
+        samples=tables["samples"],
+        weather=tables["weather"],
+        problems=problem_list([*_remarks(sheets), *(lines for g in gathered for lines in g.ledger.problems)]),
+        balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
+        sources=sheets.sources,
+        settings=chosen,
+    )
+
+
+def _births(sheets: Sheets, settings: Settings, season: str | None) -> Gathered:
+    births = Gathered("births", sheets.of("births"))
+    join_clocks(births)
+    seasons.name_seasons(births, settings.season_first_month)
+    if season is not None:
+        seasons.choose_season(births, season)
+    check_births(births, settings)
+    return births
+
+
+def _events(sheets: Sheets, table: str, births: pd.DataFrame, settings: Settings) -> Gathered:
+    """Feeds or samples joined to their newborns and checked against them."""
+    events = Gathered(table, sheets.of(table))
+    join_newborns(events, births, settings)
+    check_events(events, births, settings)
+    return events
+
+
+def _tidy(table: Gathered) -> pd.DataFrame:
+    columns = [name for name in table.frame if "|" not in str(name) and name not in ("newborn", "age_h")]
+    if table.table != "weather":
+        return settled(table, columns)
+    kept = table.frame.loc[table.ledger.kept, columns]
+    order = [name for name in ("farm", "at") if name in columns]
+    order += [name for name in columns if name not in order]
+    return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
+
+
+def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
+    for table, file, sheet, said in sheets.remarks:
+        yield remark(table, file, sheet, said.column, said.problem, said.remedy)
+
+
