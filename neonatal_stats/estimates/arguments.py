@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -11,10 +12,21 @@ Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 
 
-def _fail(name: str, bad: NDArray[np.bool_], values: NDArray[Any], must: str) -> None:
+def refuse(name: str, bad: NDArray[np.bool_], values: NDArray[Any], must: str) -> None:
+    """Name the argument and the first position where it is bad, if there is one."""
     if bad.any():
         position = int(np.flatnonzero(bad)[0])
         raise ValueError(f"{name}: {must}; found {values.ravel()[position]} at position {position}")
+
+
+_fail = refuse
+
+
+def one_of(value: str, choices: Sequence[str], name: str) -> str:
+    """One of a few words."""
+    if value not in choices:
+        raise ValueError(f"{name}: must be one of {', '.join(choices)}; found {value} at position 0")
+    return value
 
 
 def ages(values: ArrayLike, name: str = "age_h") -> Floats:

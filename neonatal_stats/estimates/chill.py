@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats
+from neonatal_stats.estimates.arguments import Floats, refuse
 
 
 def sheep_chill_index(wind_m_s: ArrayLike, temperature_c: ArrayLike, rain_mm: ArrayLike) -> Floats:
@@ -45,14 +45,8 @@ def sheep_chill_index(wind_m_s: ArrayLike, temperature_c: ArrayLike, rain_mm: Ar
     """
     wind, rain = np.asarray(wind_m_s, dtype=np.float64), np.asarray(rain_mm, dtype=np.float64)
     temperature = np.asarray(temperature_c, dtype=np.float64)
-    _refuse("wind_m_s", wind, (wind < 0) | np.isinf(wind), "must be finite and not negative")
-    _refuse("rain_mm", rain, (rain < 0) | np.isinf(rain), "must be finite and not negative")
-    _refuse("temperature_c", temperature, np.isinf(temperature), "must be finite")
+    refuse("wind_m_s", wind, (wind < 0) | np.isinf(wind), "must be finite and not negative")
+    refuse("rain_mm", rain, (rain < 0) | np.isinf(rain), "must be finite and not negative")
+    refuse("temperature_c", temperature, np.isinf(temperature), "must be finite")
     dry = (11.7 + 3.1 * np.sqrt(wind)) * (40 - temperature)
     return np.asarray(dry + 481 + 418 * (1 - np.exp(-0.04 * rain)), dtype=np.float64)
-
-
-def _refuse(name: str, values: Floats, bad: NDArray[np.bool_], must: str) -> None:
-    if bad.any():
-        place = int(np.flatnonzero(bad)[0])
-        raise ValueError(f"{name}: {must}; found {values.ravel()[place]} at position {place}")

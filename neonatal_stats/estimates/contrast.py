@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from neonatal_stats.estimates.arguments import Floats, codes, same_length, share
+from neonatal_stats.estimates.arguments import Floats, codes, one_of, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows
 from neonatal_stats.estimates.contrast_limits import difference_limits, p_values, ratio_limits, sparse
 from neonatal_stats.estimates.exact import conditional_odds_ratio
@@ -94,8 +94,7 @@ def compare_counts(
 
 def _estimate(table: TwoByTwo, measure: str, level: float) -> Estimate:
     """The single table as an Estimate, with the sentence for what could not be done."""
-    if measure not in MEASURES:
-        raise ValueError(f"measure: must be one of {', '.join(MEASURES)}; found {measure} at position 0")
+    one_of(measure, MEASURES, "measure")
     share(level)
     thin, p = bool(sparse(table)[0]), float(p_values(table)[0])
     if measure == "risk_difference":

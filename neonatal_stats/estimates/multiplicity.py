@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats
+from neonatal_stats.estimates.arguments import Floats, refuse
 
 
 def benjamini_hochberg(p: ArrayLike) -> Floats:
@@ -39,9 +39,7 @@ def benjamini_hochberg(p: ArrayLike) -> Floats:
     values = np.asarray(p, dtype=np.float64)
     known = ~np.isnan(values)
     bad = known & ~((values >= 0) & (values <= 1))
-    if bad.any():
-        place = int(np.flatnonzero(bad)[0])
-        raise ValueError(f"p: must lie between 0 and 1; found {values.ravel()[place]} at position {place}")
+    refuse("p", bad, values, "must lie between 0 and 1")
     q = np.full(values.shape, np.nan)
     if known.any():
         q[known] = stats.false_discovery_control(values[known], method="bh")

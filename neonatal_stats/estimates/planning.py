@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from neonatal_stats.estimates.arguments import codes, same_length, share
+from neonatal_stats.estimates.arguments import codes, refuse, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows
 from neonatal_stats.estimates.contrast_limits import difference_limits, p_values
 from neonatal_stats.estimates.results import Estimate
@@ -69,11 +69,7 @@ def design_effect(cluster_sizes: ArrayLike, icc: float) -> float:
     """
     sizes = np.asarray(cluster_sizes, dtype=np.float64)
     bad = ~np.isfinite(sizes) | (sizes < 0)
-    if bad.any():
-        place = int(np.flatnonzero(bad)[0])
-        raise ValueError(
-            f"cluster_sizes: must be finite and not negative; found {sizes[place]} at position {place}"
-        )
+    refuse("cluster_sizes", bad, sizes, "must be finite and not negative")
     if not -1 <= icc <= 1:
         raise ValueError(f"icc: must lie between -1 and 1; found {icc} at position 0")
     if not sizes.sum() > 0:

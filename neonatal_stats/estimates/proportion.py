@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, share
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length, share
 from neonatal_stats.estimates.clusters import (
     cluster_rows,
     degrees_of_freedom,
@@ -46,15 +46,8 @@ def checked_counts(events: ArrayLike, n: ArrayLike) -> tuple[Floats, Floats]:
     x, size = np.broadcast_arrays(np.asarray(events, np.float64), np.asarray(n, np.float64))
     for name, array in (("events", x), ("n", size)):
         bad = ~np.isfinite(array) | (array < 0)
-        if bad.any():
-            place = int(np.flatnonzero(bad)[0])
-            raise ValueError(
-                f"{name}: counts must be finite and not negative; found {array.ravel()[place]} "
-                f"at position {place}"
-            )
-    if (x > size).any():
-        place = int(np.flatnonzero(x > size)[0])
-        raise ValueError(f"events: must not exceed n; found {x.ravel()[place]} at position {place}")
+        refuse(name, bad, array, "counts must be finite and not negative")
+    refuse("events", x > size, x, "must not exceed n")
     return x, size
 
 

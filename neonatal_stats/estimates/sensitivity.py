@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from neonatal_stats.estimates.arguments import one_of
+
 MEASURES = ("risk_ratio", "odds_ratio", "hazard_ratio")
 
 
@@ -52,8 +54,7 @@ def e_value(
     --------
     Risk ratio 3.9 (1.8-8.7): 7.26 and 3.0 (VanderWeele & Ding 2017).
     """
-    if measure not in MEASURES:
-        raise ValueError(f"measure: must be one of {', '.join(MEASURES)}; found {measure} at position 0")
+    one_of(measure, MEASURES, "measure")
     for name, value in (("estimate", estimate), ("low", low), ("high", high)):
         if value < 0 or np.isinf(value):
             raise ValueError(f"{name}: must be a finite ratio, not negative; found {value} at position 0")

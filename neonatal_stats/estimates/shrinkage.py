@@ -27,8 +27,8 @@ class Shrunk:
     """Risks of G groups drawn towards the common one.
 
     ``share`` (G,) with ``low`` and ``high``, NaN for a group without newborns; the prior is Beta(``a``,
-    ``b``): ``a + b`` is how many newborns' worth of weight the flock's risk has. ``converged`` is False where the
-    likelihood was flat and moments were used instead; ``method`` says which.
+    ``b``): ``a + b`` is how many newborns' worth of weight the flock's risk has. ``converged`` is False
+    where the likelihood was flat and moments were used instead; ``method`` says which.
     """
 
     share: Floats

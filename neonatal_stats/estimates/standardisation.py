@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from neonatal_stats.estimates.arguments import Floats, same_length, share
+from neonatal_stats.estimates.arguments import Floats, refuse, same_length, share
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.quantiles import ratio
 from neonatal_stats.estimates.results import Estimate
@@ -58,11 +58,7 @@ def directly_standardised(
     effect = np.broadcast_to(
         np.ones(1) if design_effect is None else np.asarray(design_effect, float), x.shape
     )
-    if (effect < 1).any() or not np.isfinite(effect).all():
-        place = int(np.flatnonzero(~(effect >= 1) | ~np.isfinite(effect))[0])
-        raise ValueError(
-            f"design_effect: must be finite and at least 1; found {effect[place]} at position {place}"
-        )
+    refuse("design_effect", ~((effect >= 1) & (effect < np.inf)), effect, "must be finite and at least 1")
     method = "directly standardised, Fay-Feuer gamma limits"
     used = (size > 0) & (mix > 0)
     if not used.any():
@@ -78,10 +74,7 @@ def _strata(events: ArrayLike, n: ArrayLike, standard: ArrayLike) -> tuple[Float
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     mix = np.atleast_1d(np.asarray(standard, dtype=np.float64))
     same_length(events=x, standard=mix)
-    bad = ~np.isfinite(mix) | (mix < 0)
-    if bad.any():
-        place = int(np.flatnonzero(bad)[0])
-        raise ValueError(f"standard: must be finite and not negative; found {mix[place]} at position {place}")
+    refuse("standard", ~np.isfinite(mix) | (mix < 0), mix, "must be finite and not negative")
     absent = (size == 0) & (mix > 0)
     note = ""
     if absent.any():

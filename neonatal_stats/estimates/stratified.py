@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, same_length
+from neonatal_stats.estimates.arguments import Floats, one_of, same_length
 from neonatal_stats.estimates.quantiles import chi_square_p, critical, ratio, two_sided
 from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.two_by_two import checked_table
@@ -83,8 +83,7 @@ def mantel_haenszel(
     --------
     Low birth weight and smoking by race (MASS birthwt): odds ratio 3.09 (1.49-6.39).
     """
-    if measure not in MEASURES:
-        raise ValueError(f"measure: must be one of {', '.join(MEASURES)}; found {measure} at position 0")
+    one_of(measure, MEASURES, "measure")
     strata, note = _usable(a, n1, c, n0)
     value, spread = _SUMMARIES[measure](strata)
     p = float(two_sided(_score(strata) / np.sqrt(design_effect))) if len(strata.a) else float("nan")
@@ -152,8 +151,7 @@ _SUMMARIES = {"risk_ratio": _risk_ratio, "risk_difference": _risk_difference, "o
 
 
 def _homogeneity(s: Strata, measure: str, value: float, design_effect: float, kind: str) -> Test:
-    if kind not in ("breslow-day", "tarone", "woolf"):
-        raise ValueError(f"homogeneity: must be breslow-day, tarone or woolf; found {kind} at position 0")
+    one_of(kind, ("breslow-day", "tarone", "woolf"), "homogeneity")
     if measure == "odds_ratio" and kind != "woolf":
         return _breslow_day(s, value, design_effect, kind)
     own, square = _each(s, measure)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, same_length
+from neonatal_stats.estimates.arguments import Floats, refuse, same_length
 from neonatal_stats.estimates.clustered_test import exchangeable_test
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows
 from neonatal_stats.estimates.proportion import checked_counts
@@ -56,10 +56,7 @@ def cochran_armitage(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = 
 
 def _places(score: ArrayLike | None, groups: int) -> Floats:
     places = np.arange(groups, dtype=np.float64) if score is None else np.asarray(score, dtype=np.float64)
-    bad = ~np.isfinite(places)
-    if bad.any():
-        place = int(np.flatnonzero(bad)[0])
-        raise ValueError(f"score: must be finite; found {places[place]} at position {place}")
+    refuse("score", ~np.isfinite(places), places, "must be finite")
     return places
 
 

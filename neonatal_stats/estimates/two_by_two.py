@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.arguments import Floats, Integers, refuse
 from neonatal_stats.estimates.clusters import agreement, correction, degrees_of_freedom, totals
 from neonatal_stats.estimates.quantiles import ratio
 
@@ -29,13 +29,8 @@ def checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> t
         bad = ~np.isfinite(array) | (array < 0) | (array != np.floor(array))
         if most is not None:
             bad = bad | (array > np.asarray(most, dtype=np.float64))
-        if bad.any():
-            place = int(np.flatnonzero(bad)[0])
-            found = np.broadcast_to(array, bad.shape).ravel()[place]
-            raise ValueError(
-                f"{name}: counts must be whole, not negative and events within newborns; "
-                f"found {found} at position {place}"
-            )
+        must = "counts must be whole, not negative and events within newborns"
+        refuse(name, bad, np.broadcast_to(array, bad.shape), must)
         cells.append(array)
     return tuple(cells)
 
