@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from math import prod
 from typing import Any
 
 import numpy as np
@@ -19,7 +18,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.rows import BLOCK, Rows
+from neonatal_stats.estimates.rows import Rows
+
+BLOCK = 1 << 16  # rows worked on at a time, so that scratch arrays stay in the processor's cache
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,20 +38,16 @@ class Histories:
     copies: Floats | None
     shape: tuple[int, int, int]
 
-    def blocks(self) -> Iterator[tuple[slice, Integers, Floats | None]]:
-        """Whole clusters to work on at a time: their rows, their first rows within them, their copies."""
+    def blocks(self, step: int) -> Iterator[tuple[slice, Integers, Floats | None]]:
+        """Whole clusters, about ``step`` rows at a time: rows, first rows of clusters within them, copies."""
         ends = np.append(self.starts[1:], len(self.code))
-        step = max(BLOCK, prod(self.shape[:2]))
         first = 0
         while first < len(self.starts):
-            begin = self.starts[first]
+            begin = int(self.starts[first])
             last = max(int(np.searchsorted(ends, begin + step, side="right")), first + 1)
-            rows = slice(int(begin), int(ends[last - 1]))
-            yield (
-                rows,
-                self.starts[first:last] - begin,
-                None if self.copies is None else self.copies[first:last],
-            )
+            some = slice(first, last)
+            copies = None if self.copies is None else self.copies[some]
+            yield slice(begin, int(ends[last - 1])), self.starts[some] - begin, copies
             first = last
 
 
@@ -139,7 +136,7 @@ def squared_sums(history: Histories, steps: Sequence[Floats], pairs: Sequence[tu
     groups, ages, kinds = history.shape
     products = np.zeros((len(pairs), groups * ages))
     opening = np.zeros(groups)
-    for rows, starts, copies in history.blocks():
+    for rows, starts, copies in history.blocks(max(BLOCK, groups * ages)):
         code = history.code[rows]
         cell = code // kinds
         sizes = np.diff(starts, append=len(code))
@@ -189,7 +186,7 @@ def outer_sums(history: Histories, own: Floats, shared: Floats | None = None) ->
     """
     groups, ages, kinds = history.shape
     product = np.zeros((groups, groups))
-    for rows, starts, copies in history.blocks():
+    for rows, starts, copies in history.blocks(max(BLOCK // groups, 1)):
         code = history.code[rows]
         group = code // (ages * kinds)
         moved = np.zeros((len(code), groups)) if shared is None else shared[code - group * (ages * kinds)]
@@ -212,7 +209,7 @@ def largest_design_effect(history: Histories) -> Floats:
     groups, ages, kinds = history.shape
     ends = np.tile(np.arange(kinds) < kinds - 1, groups * ages).astype(np.float64)
     squares, sizes_sum = np.zeros(groups), np.zeros(groups)
-    for rows, starts, copies in history.blocks():
+    for rows, starts, copies in history.blocks(BLOCK):
         code = history.code[rows]
         own = ends[code] if history.weight is None else ends[code] * history.weight[rows]
         size = np.add.reduceat(own, starts)

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.rows import BLOCK, Rows, read_rows
+from neonatal_stats.estimates.rows import Rows, read_rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,27 +101,28 @@ def count_events(
 def tabulate(rows: Rows, *, every_age: bool = False) -> EventTable:
     """The event table of checked rows; ``every_age`` keeps the grid ages at which nothing happened."""
     exits = _exits(rows)
+    ended = exits.sum(axis=1)
     arrivals = None if rows.entry is None else _arrivals(rows, rows.entry)
     age_h = rows.age_h
-    if not every_age:
-        seen = exits.any(axis=(0, 2)) if arrivals is None else exits.any(axis=(0, 2)) | arrivals.any(axis=0)
-        if not seen.all():
-            age_h, exits = age_h[seen], exits[:, seen]
-            arrivals = None if arrivals is None else arrivals[:, seen]
-    at_risk = from_here_on(exits.sum(axis=-1))
+    seen = ended.any(axis=0) if arrivals is None else ended.any(axis=0) | arrivals.any(axis=0)
+    if not (every_age or seen.all()):
+        age_h, exits, ended = age_h[seen], exits[..., seen], ended[:, seen]
+        arrivals = None if arrivals is None else arrivals[:, seen]
+    at_risk = from_here_on(ended)
     if arrivals is not None:
         at_risk = without_dust(at_risk - from_here_on(arrivals), at_risk)
-    table = np.ascontiguousarray(exits[..., 1:], dtype=np.float64)
-    return EventTable(age_h, at_risk, table, exits[..., 0].astype(np.float64), arrivals)
+    events = np.moveaxis(exits[:, 1:], 1, 2).astype(np.float64, order="C")
+    return EventTable(age_h, at_risk, events, exits[:, 0].astype(np.float64), arrivals)
 
 
 def _exits(rows: Rows) -> NDArray[Any]:
-    """Newborns by group, grid age and outcome: whole numbers unless they are weighted."""
-    counts: NDArray[Any] = np.zeros(rows.shape, dtype=np.int64 if rows.weight is None else np.float64)
+    """Newborns by group, outcome and grid age (G, 1 + C, K): whole numbers unless they are weighted."""
+    groups, ages, outcomes = rows.shape
+    counts: NDArray[Any] = np.zeros(
+        (groups, outcomes, ages), dtype=np.int64 if rows.weight is None else np.float64
+    )
     flat = counts.reshape(-1)
-    scratch = np.empty(min(len(rows), max(BLOCK, flat.size)), dtype=np.int64)
-    for block in rows.blocks():
-        code = rows.codes(block, scratch, rows.shape[2])
+    for code, block in rows.codes():
         weight = None if rows.weight is None else rows.weight[block]
         flat += np.bincount(code, weights=weight, minlength=flat.size)
     return counts

@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
 
-BLOCK = 1 << 16  # rows worked on at a time, so that scratch arrays stay in the processor's cache
+BLOCK = 1 << 17  # rows worked on at a time, so that scratch arrays stay in the processor's cache
 ROOM = 1 << 22  # cells that a table of whole hours may always take, however few the newborns
 
 
@@ -47,28 +47,30 @@ class Rows:
         """Groups, grid ages, outcomes (0 left alive, then the causes)."""
         return self.n_groups, len(self.age_h), self.n_causes + 1
 
-    def cells(self, place: NDArray[Any], rows: slice, out: Integers) -> Integers:
-        """Write (group, place) of some rows into ``out`` as one number each; ``place`` is theirs already."""
-        cell = out[: len(place)]
-        if self.group is None:
-            cell[:] = place
-            return cell
-        np.multiply(self.group[rows], len(self.age_h), out=cell, casting="unsafe", dtype=np.int64)
-        np.add(cell, place, out=cell, casting="unsafe")
-        return cell
+    def codes(self) -> Iterator[tuple[NDArray[Any], slice]]:
+        """(group, outcome, place) of each newborn as one number, a block at a time, and the block's rows.
 
-    def codes(self, rows: slice, out: Integers, outcomes: int) -> Integers:
-        """Write (group, place, outcome) of some rows into ``out`` as one number each."""
-        code = self.cells(self.place[rows], rows, out)
-        np.multiply(code, outcomes, out=code)
-        np.add(code, self.outcome[rows], out=code, casting="unsafe")
-        return code
-
-    def blocks(self) -> Iterator[slice]:
-        """Rows to work on at a time: never so few that the table costs more than its rows."""
-        step = max(BLOCK, prod(self.shape))
+        Blocks stay in the processor's cache, and are never so short that a table costs more than its rows.
+        """
+        groups, ages, outcomes = self.shape
+        step = min(max(BLOCK, prod(self.shape)), max(len(self), 1))
+        strata = np.empty(step, dtype=_holding(groups * outcomes, np.int16))
+        codes = np.empty(step, dtype=_holding(prod(self.shape), np.int32))
         for start in range(0, len(self), step):
-            yield slice(start, min(start + step, len(self)))
+            rows = slice(start, min(start + step, len(self)))
+            stratum, code = strata[: rows.stop - start], codes[: rows.stop - start]
+            stratum[:] = 0 if self.group is None else self.group[rows]
+            np.multiply(stratum, outcomes, out=stratum)
+            np.add(stratum, self.outcome[rows], out=stratum, casting="unsafe")
+            code[:] = stratum
+            np.multiply(code, ages, out=code)
+            np.add(code, self.place[rows], out=code, casting="unsafe")
+            yield code, rows
+
+
+def _holding(below: int, least: type[np.signedinteger[Any]]) -> np.dtype[Any]:
+    """The smallest signed whole-number type that holds everything below a number."""
+    return np.promote_types(np.min_scalar_type(-max(below, 1)), least)
 
 
 def read_rows(
