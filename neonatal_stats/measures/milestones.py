@@ -36,9 +36,12 @@ MECONIUM = ("meconium_after_h", "meconium_not_by_h")
 
 
 def hours(newborns: pd.DataFrame, column: str) -> pd.Series:
-    """A column of hours, all missing where it was never recorded."""
+    """A column of hours, all missing where it was never recorded; hours before birth are no hours of a
+    life.
+    """
     if column and column in newborns:
-        return newborns[column].astype(float)
+        recorded: pd.Series = newborns[column].astype(float)
+        return recorded.where(recorded >= 0)
     return pd.Series(np.nan, index=newborns.index)
 
 

@@ -62,7 +62,7 @@ def passed_sentence(voice: Voice, share: str) -> str:
 def death_sentence(voice: Voice, **values: str) -> str:
     """Deaths after a failure against deaths after mothering up, as counts: the judgement came after birth."""
     return voice.say(
-        "Died by the end of follow-up: {failed} of those not accepted, {accepted} of those accepted. Weak "
+        "Lost by {window}: {failed} of those not accepted, {accepted} of those accepted. Weak "
         "{newborns} are left more often and die more often, and one has to live to be judged: read this as "
         "description.",
         **values,
@@ -70,17 +70,19 @@ def death_sentence(voice: Voice, **values: str) -> str:
 
 
 def handled_sentence(voice: Voice, verdict: Verdict, crude: str, stratified: str) -> str:
-    """Handled before bonding, within easy and difficult births: hard births are both handled and rejected more."""
+    """Handled before bonding, within easy and difficult births: hard births are both handled and rejected
+    more.
+    """
     templates = {
-        Verdict.CLEAR: "Handled before bonding against not: failures differ clearly within easy and difficult births "
-        "({stratified}; crude, {crude}). Difficult births are both handled and rejected more, so only the first is a "
-        "fair comparison, and it is still an association.",
-        Verdict.LEANING: "Handled before bonding against not: failures lean apart within easy and difficult births, but "
-        "chance is not ruled out ({stratified}; crude, {crude}).",
-        Verdict.NO_CLEAR: "Handled before bonding against not: no clear difference in failures within easy and "
-        "difficult births ({stratified}; crude, {crude}).",
-        Verdict.TOO_FEW: "Handled before bonding against not: too few to say, once easy and difficult births are taken "
-        "apart.",
+        Verdict.CLEAR: "Handled before bonding against not: failures differ clearly within easy and "
+        "difficult births ({stratified}; crude, {crude}). Difficult births are both handled and rejected "
+        "more, so only the first is a fair comparison, and it is still an association.",
+        Verdict.LEANING: "Handled before bonding against not: failures lean apart within easy and difficult "
+        "births, but chance is not ruled out ({stratified}; crude, {crude}).",
+        Verdict.NO_CLEAR: "Handled before bonding against not: no clear difference in failures within easy "
+        "and difficult births ({stratified}; crude, {crude}).",
+        Verdict.TOO_FEW: "Handled before bonding against not: too few to say, once easy and difficult "
+        "births are taken apart.",
     }
     return voice.say(templates[verdict], crude=crude, stratified=stratified)
 
@@ -88,8 +90,8 @@ def handled_sentence(voice: Voice, verdict: Verdict, crude: str, stratified: str
 def rest_sentence(voice: Voice, no_clear: str, too_few: str) -> str:
     """The comparisons that are not said one by one."""
     return voice.say(
-        "Of the other groups, {no_clear} show no clear difference from their comparison and {too_few} are too few to "
-        "say; all stand in the table.",
+        "Of the other groups, {no_clear} show no clear difference from their comparison and {too_few} are "
+        "too few to say; all stand in the table.",
         no_clear=no_clear,
         too_few=too_few,
     )

@@ -47,6 +47,7 @@ class Mothering(Shown):
     separated: pd.DataFrame
     outcomes: pd.DataFrame
     deaths: pd.DataFrame
+    window: str
     passed: pd.DataFrame
     unjudged: int
     counted: Counted
@@ -60,7 +61,7 @@ def answer(season: Season) -> Mothering:
     known = bonding.judged(births)
     stillborn = int(births["stillborn"].fillna(False).sum())
     unjudged = len(births) - stillborn - len(known)
-    deaths = _deaths(known, settings.level)
+    window = list(settings.windows_h)[-1] if settings.windows_h else ""
     return Mothering(
         rates=_rates(births, known, settings.level),
         groups=compared(
@@ -69,7 +70,8 @@ def answer(season: Season) -> Mothering:
         handled=bonding.handled(births, level=settings.level),
         separated=bonding.separated(births, level=settings.level),
         outcomes=bonding.outcomes(births),
-        deaths=deaths,
+        deaths=_deaths(known, window, settings.level),
+        window=window,
         passed=_passed(known, settings.level),
         unjudged=unjudged,
         counted=Counted(len(known), left_out=(("stillborn", stillborn), ("not judged", unjudged))),
@@ -84,14 +86,14 @@ def _rates(births: pd.DataFrame, known: pd.DataFrame, level: float) -> pd.DataFr
     return pd.concat([each, dams], ignore_index=True)
 
 
-def _deaths(known: pd.DataFrame, level: float) -> pd.DataFrame:
-    """Lost by the end of follow-up, of those not accepted and of those accepted: counts side by side, no
+def _deaths(known: pd.DataFrame, window: str, level: float) -> pd.DataFrame:
+    """Lost by the end of the window, of those not accepted and of those accepted: side by side, no
     contrast.
     """
-    frame = known.assign(
-        accepted=pd.Categorical(known["failed_mothering"].map({True: "no", False: "yes"}), ["no", "yes"])
-    )
-    return rates(frame, ("accepted",), "lost", level=level)
+    lost = f"lost_by_{window.replace(' ', '_')}" if window else "lost"
+    accepted = known["failed_mothering"].map({True: "no", False: "yes"})
+    frame = known.assign(accepted=pd.Categorical(accepted, ["no", "yes"], ordered=True))
+    return rates(frame, ("accepted",), lost, level=level)
 
 
 def _passed(known: pd.DataFrame, level: float) -> pd.DataFrame:

@@ -114,7 +114,11 @@ def _afterwards(result: Mothering) -> Iterator[Sentence]:
         row.accepted: printing.counts(row.events, row.n) for row in result.deaths.itertuples(index=False)
     }
     if len(shares) == 2:
-        yield Sentence(words.death_sentence(result.voice, failed=shares["no"], accepted=shares["yes"]))
+        yield Sentence(
+            words.death_sentence(
+                result.voice, window=result.window, failed=shares["no"], accepted=shares["yes"]
+            )
+        )
     passed = next(result.passed.itertuples(index=False))
     if passed.n:
         yield Sentence(words.passed_sentence(result.voice, _share(passed)))

@@ -151,7 +151,10 @@ def _outcomes(result: Mothering) -> Table:
 
 def _deaths(result: Mothering) -> Table:
     say = result.voice.say
-    names = {"no": say("not accepted: lost"), "yes": say("accepted: lost")}
+    names = {
+        "no": say("not accepted: lost by {window}", window=result.window),
+        "yes": say("accepted: lost by {window}", window=result.window),
+    }
     lost = result.deaths.assign(what=result.deaths["accepted"].astype(str).map(names))
     passed = result.passed.assign(what=say("of those lost: had not been accepted"))
     frame = pd.concat([lost[lost["n"] > 0], passed[passed["n"] > 0]], ignore_index=True)

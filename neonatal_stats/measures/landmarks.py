@@ -1,0 +1,183 @@
+"""Age at first feed and death: landmarks, the feed as it happens, and what simply comparing would have said.
+
+All hazard ratios here hold the unfed (or late fed) against the fed: over 1 means that the unfed died faster.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.sensitivity import e_value
+from neonatal_stats.estimates.time_dependent import fed_hazard_ratio, landmark
+from neonatal_stats.measures.feeding import Cohort, until
+
+COLUMNS = (
+    "how", "mark_h", "adjusted", "unfed", "unfed_deaths", "fed", "fed_deaths", "dead_before",
+    "ratio", "low", "high", "p", "e_value", "e_limit", "note",
+)  # fmt: skip
+RARE = 0.15
+
+
+def landmarks(
+    group: Cohort, marks_h: Sequence[float], until_h: float, *, level: float = 0.95
+) -> pd.DataFrame:
+    """Death after each mark, not fed by it against fed by it, crude and adjusted: frame with `COLUMNS`.
+
+    Counted
+    -------
+    Alive and followed at the mark, and known to have been fed or not by then. Deaths before the mark are
+    counted beside it (``dead_before``), never in it.
+    """
+    parts = [
+        _landmark(group, mark, until_h, level, adjusted) for mark in marks_h for adjusted in (False, True)
+    ]
+    return pd.DataFrame(parts, columns=list(COLUMNS))
+
+
+def _landmark(
+    group: Cohort, mark_h: float, until_h: float, level: float, adjusted: bool
+) -> dict[str, object]:
+    rows = group.rows
+    rows = rows[rows["unfed_until_h"].isna() | (rows["unfed_until_h"] >= mark_h)]
+    names = group.names if adjusted else ()
+    found = landmark(
+        rows["followed_h"].to_numpy(float),
+        rows["lost"].to_numpy(int),
+        np.where(rows["fed_h"] <= rows["followed_h"], rows["fed_h"], np.inf),
+        rows[list(names)].to_numpy(float) if names else None,
+        mark_h=mark_h,
+        cluster=rows["cluster"].to_numpy(),
+        until_h=until_h,
+        names=names or None,
+        level=level,
+    )
+    counts = {
+        "how": "landmark",
+        "mark_h": mark_h,
+        "adjusted": adjusted,
+        "unfed": found.unfed,
+        "unfed_deaths": found.unfed_deaths,
+        "fed": found.fed,
+        "fed_deaths": found.fed_deaths,
+        "dead_before": found.dead_before,
+    }
+    rare = (found.unfed_deaths + found.fed_deaths) < RARE * max(found.unfed + found.fed, 1)
+    return counts | turned(found, rare)
+
+
+def as_it_happens(group: Cohort, until_h: float, *, level: float = 0.95) -> pd.DataFrame:
+    """Hazard of death while not yet fed against once fed, crude and adjusted: frame with `COLUMNS`.
+
+    Parameters
+    ----------
+    until_h : watching stops at this age (after it nearly all are fed, and weakness at birth fades).
+
+    Counted
+    -------
+    Every newborn is unfed until its first feed and fed from then on; ``unfed_deaths`` died while unfed.
+    ``unfed`` is how many started unfed (all), ``fed`` how many were fed while watched.
+    """
+    parts = [_as_it_happens(until(group, until_h), level, adjusted) for adjusted in (False, True)]
+    return pd.DataFrame(parts, columns=list(COLUMNS))
+
+
+def _as_it_happens(group: Cohort, level: float, adjusted: bool) -> dict[str, object]:
+    rows = group.rows
+    names = group.names if adjusted else ()
+    died = rows["died"].to_numpy(bool)
+    fed = np.isfinite(rows["fed_h"].to_numpy(float))
+    counts = {
+        "how": "as it happens",
+        "mark_h": np.nan,
+        "adjusted": adjusted,
+        "unfed": len(rows),
+        "unfed_deaths": int((died & ~fed).sum()),
+        "fed": int(fed.sum()),
+        "fed_deaths": int((died & fed).sum()),
+        "dead_before": 0,
+    }
+    fit = fed_hazard_ratio(
+        rows["age_h"].to_numpy(float),
+        died.astype(int),
+        rows["fed_h"].to_numpy(float),
+        rows[list(names)].to_numpy(float) if names else None,
+        cluster=rows["cluster"].to_numpy(),
+        names=names or None,
+        level=level,
+    )
+    return counts | turned(fit, bool(died.mean() < RARE) if len(died) else True)
+
+
+def naive(group: Cohort, mark_h: float, until_h: float, *, level: float = 0.95) -> pd.DataFrame:
+    """What simply comparing from birth would have said, two ways: never to be read as an effect.
+
+    Returns
+    -------
+    Frame with `COLUMNS`: "all from birth" holds all not fed by the mark, those that died first with them,
+    against those fed by it (``dead_before`` counts the unfed deaths before the mark: they could not have
+    been fed by it); "only those fed" holds those fed after the mark, who had to live to be fed, against
+    those fed by it.
+    """
+    rows = group.rows[group.rows["unfed_until_h"].isna() | (group.rows["unfed_until_h"] >= mark_h)]
+    fed = rows[np.isfinite(rows["fed_h"])]
+    both = (("all from birth", rows), ("only those fed", fed))
+    return pd.DataFrame(
+        [_naive(how, part, mark_h, until_h, level) for how, part in both], columns=list(COLUMNS)
+    )
+
+
+def _naive(how: str, rows: pd.DataFrame, mark_h: float, until_h: float, level: float) -> dict[str, object]:
+    late = (rows["fed_h"] > mark_h).to_numpy()
+    age = rows["followed_h"].clip(upper=until_h).to_numpy(float)
+    died = (rows["lost"] & (rows["followed_h"] <= until_h)).to_numpy(bool)
+    counts = {
+        "how": how,
+        "mark_h": mark_h,
+        "adjusted": False,
+        "unfed": int(late.sum()),
+        "unfed_deaths": int((died & late).sum()),
+        "fed": int((~late).sum()),
+        "fed_deaths": int((died & ~late).sum()),
+        "dead_before": int((died & late & (age <= mark_h)).sum()),
+    }
+    litter = rows["cluster"].to_numpy()
+    fit = cox(age, died.astype(int), (~late).astype(float), cluster=litter, names=("fed",), level=level)
+    return counts | turned(fit, True)
+
+
+def turned(fit: CoxFit, rare: bool) -> dict[str, object]:
+    """The hazard ratio of the unfed against the fed, with its E-value, from a fit whose first covariate is
+    "fed".
+    """
+    ratio, low, high = (float(x[0]) for x in (fit.hazard_ratio, fit.high, fit.low))
+    ratio, low, high = (1 / x if x > 0 else np.nan for x in (ratio, low, high))
+    cells: dict[str, object] = {
+        "ratio": ratio,
+        "low": low,
+        "high": high,
+        "p": float(fit.p[0]),
+        "note": " ".join(fit.notes),
+    }
+    if not np.isfinite(ratio):
+        return cells | {"e_value": np.nan, "e_limit": np.nan}
+    found = e_value(ratio, low, high, measure="hazard_ratio", rare=rare)
+    return cells | {"e_value": found.estimate, "e_limit": found.limit}
+
+
+def deaths_needed(unfed_share: float, hazard_ratio: float = 2.0) -> int:
+    """Deaths needed to see a hazard ratio with 80 % power at the 5 % level, whatever the number of newborns.
+
+    References
+    ----------
+    Schoenfeld DA (1983) Biometrics 39:499-503: (1.960 + 0.842)^2 / (p (1 - p) (log HR)^2).
+
+    Examples
+    --------
+    Half unfed, hazard ratio 2: 7.85 / (0.25 x 0.4805) = 65.3, so 66.
+    """
+    share = min(max(unfed_share, 0.02), 0.98)
+    return int(np.ceil(7.8489 / (share * (1 - share) * np.log(hazard_ratio) ** 2)))

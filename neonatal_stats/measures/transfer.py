@@ -1,0 +1,102 @@
+"""Passive transfer: blood samples classed by published cut points, and how much of the IgG fed was
+absorbed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, Scheme
+
+TOO_EARLY, TOO_LATE, NO_AGE = "drawn too early", "drawn too late", "age at sampling not known"
+
+
+@dataclass(frozen=True, eq=False)
+class Classed:
+    """Samples of one measure, classed.
+
+    ``samples`` one row a newborn (its first sample inside the window): newborn, age_h, value, group (ordered
+    categorical, best class first), cluster; ``left_out`` samples not classed, by reason.
+    """
+
+    scheme: Scheme
+    samples: pd.DataFrame
+    left_out: tuple[tuple[str, int], ...]
+
+
+def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Classed:
+    """Class the samples of a measure.
+
+    Counted
+    -------
+    Samples with a value, drawn within the window of the scheme; the first of a newborn where it has several.
+    The others are counted by reason: too early (the gut may still be absorbing), too late (the newborn makes
+    its own, and what it had wears off), no age.
+
+    Examples
+    --------
+    Calves with IgG 25.0 and 24.9 g/l at 30 h are excellent and good; one sampled at 10 h is set aside as too
+    early.
+    """
+    known = samples[samples[scheme.measure].notna()] if scheme.measure in samples else samples.head(0)
+    age = known["age_h"].astype(float) if len(known) else pd.Series(dtype=float)
+    why = pd.Series(
+        np.select([age.isna(), age < scheme.from_h, age > scheme.to_h], [NO_AGE, TOO_EARLY, TOO_LATE], ""),
+        index=known.index,
+    )
+    kept = known[why == ""].sort_values(["newborn", "age_h"], kind="stable")
+    repeated = int(kept["newborn"].duplicated().sum())
+    kept = kept.drop_duplicates("newborn").reset_index(drop=True)
+    value = kept[scheme.measure].astype(float) if len(kept) else pd.Series(dtype=float)
+    place = sum((value < cut).astype(int) for cut in scheme.cuts) if len(kept) else pd.Series(dtype=int)
+    codes = pd.Categorical.from_codes(np.asarray(place, dtype=int), list(scheme.classes), ordered=True)
+    frame = kept[["newborn", "age_h"]].assign(value=value, group=codes) if len(kept) else _empty(scheme)
+    frame["cluster"] = frame["newborn"].map(births.set_index("newborn")["cluster"])
+    counts = tuple((reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE))
+    return Classed(scheme, frame, (*counts, ("a later sample of the same newborn", repeated)))
+
+
+def _empty(scheme: Scheme) -> pd.DataFrame:
+    frame = pd.DataFrame({"newborn": pd.Series(dtype=int), "age_h": pd.Series(dtype=float)})
+    return frame.assign(
+        value=pd.Series(dtype=float), group=pd.Categorical([], list(scheme.classes), ordered=True)
+    )
+
+
+def class_shares(found: Classed, *, level: float) -> pd.DataFrame:
+    """Share of newborns in each class, every class a row: group, events, n, share, low, high, target,
+    sign.
+    """
+    rows = []
+    for place, name in enumerate(found.scheme.classes):
+        event = (found.samples["group"] == name).astype("boolean")
+        share = rates(found.samples.assign(event=event), (), "event", level=level).iloc[0]
+        has_target = bool(found.scheme.targets)
+        rows.append(
+            {
+                "group": name,
+                **share,
+                "target": found.scheme.targets[place] if has_target else np.nan,
+                "sign": found.scheme.target_signs[place] if has_target else "",
+            }
+        )
+    return pd.DataFrame(rows)
+
+
+def efficiency(
+    serum_g_per_l: pd.Series,
+    weight_kg: pd.Series,
+    fed_g: pd.Series,
+    plasma_share: float = PLASMA_SHARE_OF_WEIGHT,
+) -> pd.Series:
+    """Apparent efficiency of absorption, a share: serum IgG x body weight x plasma share / IgG fed.
+
+    Examples
+    --------
+    Serum 15 g/l in a 40 kg calf fed 180 g: 15 x 40 x 0.09 / 180 = 0.30.
+    """
+    return serum_g_per_l * weight_kg * plasma_share / fed_g.where(fed_g > 0)
