@@ -10,7 +10,14 @@ from neonatal_stats.tables import printing
 
 
 def draw_rates(
-    rates: pd.DataFrame, by: str, *, name: str, title: str, alt: str, axis: str, reference: float | None = None
+    rates: pd.DataFrame,
+    by: str,
+    *,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    reference: float | None = None,
 ) -> Figure:
     """Draw a ``rates`` frame, the first group on top.
 
@@ -22,10 +29,16 @@ def draw_rates(
     """
     with house():
         figure, (axes,) = canvas(height_in=0.9 + 0.42 * len(rates))
-        for line, row in enumerate(rates.itertuples(index=False)):
-            axes.plot([100 * row.low, 100 * row.high], [line, line], color=SERIES[0], lw=2, solid_capstyle="butt")
-            axes.plot(100 * row.share, line, "o", color=SERIES[0], ms=6, mec="white")
-            counts = f"{printing.count(row.events)} of {printing.count(row.n)}"
+        for line, row in enumerate(rates.to_dict("records")):
+            axes.plot(
+                [100 * row["low"], 100 * row["high"]],
+                [line, line],
+                color=SERIES[0],
+                lw=2,
+                solid_capstyle="butt",
+            )
+            axes.plot(100 * row["share"], line, "o", color=SERIES[0], ms=6, mec="white")
+            counts = f"{printing.count(row['events'])} of {printing.count(row['n'])}"
             axes.annotate(counts, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=QUIET)
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":")

@@ -50,7 +50,9 @@ def house() -> Iterator[None]:
         yield
 
 
-def canvas(height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: object) -> tuple[Canvas, list[Axes]]:
+def canvas(
+    height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: object
+) -> tuple[Canvas, list[Axes]]:
     """A figure of the house width and its axes, left to right; no pyplot, no global state."""
     figure = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor=PAPER)
     axes = figure.subplots(rows, columns, squeeze=False, **grid)

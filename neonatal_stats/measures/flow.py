@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from neonatal_stats.measures.windows import window_columns
+from neonatal_stats.measures.windows import END, not_watched, window_ends
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Expected
 
@@ -33,7 +33,7 @@ def flow(season: Season) -> Flow:
     """
     births = season.births
     expected = _expected(season.settings.expected, season.seasons)
-    return Flow(_dams(births, expected), _newborns(births, expected, window_columns(season.settings)))
+    return Flow(_dams(births, expected), _newborns(births, expected, window_ends(season.settings)))
 
 
 def _expected(counts: Iterable[Expected], seasons: tuple[str, ...]) -> dict[str, int | None]:
@@ -67,18 +67,18 @@ def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame
     return pd.DataFrame(rows, columns=list(COLUMNS))
 
 
-def _newborns(births: pd.DataFrame, expected: dict[str, int | None], windows: dict[str, str]) -> pd.DataFrame:
+def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[str, float]) -> pd.DataFrame:
     born, stillborn = len(births), births["stillborn"].astype(bool)
     scanned = expected.get("newborns_scanned")
     rows = [] if scanned is None else [("scanned", scanned, 0, 0, 0)]
     rows.append(("born", born, 0 if scanned is None else scanned - born, 0, 0))
     alive = births[~stillborn]
     rows.append(("born alive", len(alive), int(stillborn.sum()), 0, 0))
-    for window, column in windows.items():
-        state, died = alive[column], alive["died"].astype(bool)
+    for window, end_h in ends.items():
+        died = alive["died"].astype(bool)
         unknown = died & ~alive["age_known"].astype(bool)
-        lost = state.fillna(False).astype(bool) & ~unknown
-        gone = state.isna() & ~died
+        before = (alive["age_h"] <= end_h) if window == END else (alive["age_h"] < end_h)
+        lost, gone = died & before & ~unknown, not_watched(alive, end_h)
         still = alive[~(lost | gone | unknown)]
         rows.append((window, len(still), int(lost.sum()), int(gone.sum()), int(unknown.sum())))
         alive = still

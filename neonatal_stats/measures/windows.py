@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
+from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.season.settings import Settings
 
@@ -14,10 +16,15 @@ def window_columns(settings: Settings) -> dict[str, str]:
     """The yes-no column of each window, by the window's name; the last is "end", the end of follow-up.
 
     A newborn that left alive before a window's end, or died at an unknown age, is missing there: neither lost
-    nor not lost.
+    nor not lost. The column of the last holds every newborn: one that left alive was not lost while watched.
     """
     columns = {name: f"lost_by_{name.replace(' ', '_')}" for name in settings.windows_h}
     return columns | {END: "lost"}
+
+
+def not_watched(births: pd.DataFrame, end_h: float) -> pd.Series:
+    """Newborns that left alive, or were last seen alive, before this age: yes-no, one per newborn."""
+    return ~births["died"].astype(bool) & (births["age_h"] < end_h)
 
 
 def window_ends(settings: Settings) -> dict[str, float]:
@@ -30,22 +37,42 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
     Returns
     -------
-    ``rates`` frame with the columns out_of ("born", "born alive") and window, and left_out: newborns that
-    left alive before the window's end or died at an unknown age.
+    ``rates`` frame with the columns out_of ("born", "born alive") and window; not_watched, how many left
+    alive before the window's end; curve, curve_low, curve_high, the share lost by then from the Kaplan-Meier
+    curve, which allows for those that left (missing where no age is known).
+
+    Counted
+    -------
+    As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window.
     """
-    parts = []
     alive = births[~births["stillborn"].astype(bool)]
+    parts = []
     for out_of, newborns in (("born", births), ("born alive", alive)):
+        curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
         for window, column in window_columns(settings).items():
+            end_h = window_ends(settings)[window]
             counted = rates(newborns, (), column, level=settings.level)
-            left_out = int(newborns[column].isna().sum())
-            parts.append(counted.assign(out_of=out_of, window=window, left_out=left_out))
+            by_curve = _lost_by_curve(curve, end_h, closed=window == END)
+            gone = int(not_watched(newborns, end_h).sum())
+            parts.append(counted.assign(out_of=out_of, window=window, not_watched=gone, **by_curve))
     whole = pd.concat(parts, ignore_index=True)
     order = list(window_columns(settings))
     return whole.assign(
         out_of=pd.Categorical(whole["out_of"], ["born", "born alive"], ordered=True),
         window=pd.Categorical(whole["window"], order, ordered=True),
     )
+
+
+def _lost_by_curve(curve: pd.DataFrame | None, end_h: float, closed: bool) -> dict[str, float]:
+    """The curve read just before an age, or at it in the last window, which takes in its end."""
+    names = ("curve", "curve_low", "curve_high")
+    if curve is None:
+        return dict.fromkeys(names, np.nan)
+    before = curve[(curve["age_h"] <= end_h) if closed else (curve["age_h"] < end_h)]
+    if before.empty:
+        return dict.fromkeys(names, 0.0) | {"curve_high": np.nan, "curve_low": np.nan}
+    last = before.iloc[-1]
+    return {"curve": 1 - last["share"], "curve_low": 1 - last["high"], "curve_high": 1 - last["low"]}
 
 
 def age_edges_h(settings: Settings) -> tuple[float, ...]:

@@ -1,0 +1,55 @@
+"""Labels written at the end of their lines instead of in a legend, moved apart where they would overlap."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from matplotlib.axes import Axes
+
+
+def moved_apart(heights: Sequence[float], gap: float, low: float, high: float) -> list[float]:
+    """Heights at least a gap apart, in the same order and near where they were, between low and high.
+
+    >>> moved_apart([1.0, 1.0], 0.5, 0.0, 2.0)
+    [0.75, 1.25]
+    """
+    order = sorted(range(len(heights)), key=lambda place: (heights[place], place))
+    placed: list[list[float]] = []  # runs of labels: [centre, how many]
+    runs: list[list[int]] = []
+    for place in order:
+        placed.append([heights[place], 1.0])
+        runs.append([place])
+        while len(placed) > 1 and _touch(placed[-2], placed[-1], gap):
+            (below, n), (above, m) = placed[-2], placed.pop()
+            placed[-1] = [(below * n + above * m) / (n + m), n + m]
+            runs[-2:] = [runs[-2] + runs[-1]]
+    out = [0.0] * len(heights)
+    for (centre, n), run in zip(placed, runs, strict=True):
+        half = gap * (n - 1) / 2
+        centre = min(max(centre, low + half), high - half) if high - low > 2 * half else (low + high) / 2
+        for step, place in enumerate(run):
+            out[place] = centre - half + gap * step
+    return out
+
+
+def _touch(below: list[float], above: list[float], gap: float) -> bool:
+    return above[0] - below[0] < gap * (below[1] + above[1]) / 2
+
+
+def write_labels(
+    axes: Axes, labels: Sequence[str], heights: Sequence[float], colours: Sequence[str], size: float = 8.5
+) -> None:
+    """Write each label to the right of the axes at its height."""
+    low, high = axes.get_ylim()
+    inches = axes.get_position().height * axes.figure.get_figheight()
+    gap = (high - low) * (1.35 * size / 72) / inches
+    for label, y, colour in zip(labels, moved_apart(heights, gap, low, high), colours, strict=True):
+        axes.annotate(
+            label,
+            (1.015, y),
+            xycoords=("axes fraction", "data"),
+            va="center",
+            color=colour,
+            fontsize=size,
+            annotation_clip=False,
+        )

@@ -1,0 +1,98 @@
+"""Two panels over one age: the first three days by the hour, where most is lost, then the whole time by the
+day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+import pandas as pd
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure as Canvas
+from matplotlib.ticker import FuncFormatter, MaxNLocator
+
+from neonatal_stats.drawing.style import QUIET, RULE, canvas
+from neonatal_stats.tables import printing
+
+FIRST_H = 72.0
+HOUR_TICKS = (0.0, 12.0, 24.0, 48.0, 72.0)
+
+
+def split_canvas(
+    follow_up_h: float, height_in: float, age_axes: tuple[str, str], marks_h: Sequence[float] = ()
+) -> tuple[Canvas, list[Axes], list[list[float]]]:
+    """The figure, its one or two panels with ages in hours below, and the tick ages of each panel.
+
+    One panel where the whole time is no longer than the first three days. ``age_axes`` are the words under a
+    panel in hours and under one in days.
+    """
+    short = follow_up_h <= FIRST_H
+    if short:
+        figure, panels = canvas(height_in)
+        ticks = [[tick for tick in HOUR_TICKS if tick < follow_up_h] + [follow_up_h]]
+    else:
+        figure, panels = canvas(height_in, columns=2, sharey=True, width_ratios=(1, 1.15))
+        ticks = [list(HOUR_TICKS), _day_ticks(follow_up_h)]
+    for panel, at, days, words in zip(panels, ticks, (False, True), age_axes, strict=False):
+        scale = 24.0 if days else 1.0
+        panel.set_xlim(0, at[-1])
+        panel.set_xticks(at, [printing.number(tick / scale, 0) for tick in at])
+        panel.set_xlabel(words)
+        panel.grid(axis="y", color=RULE, lw=0.6)
+        panel.set_axisbelow(True)
+        panel.yaxis.set_major_locator(MaxNLocator(steps=[1, 2, 5, 10], nbins=6))
+        panel.yaxis.set_major_formatter(FuncFormatter(lambda share, _: printing.number(100 * share, 0)))
+        for mark in marks_h:
+            if mark < at[-1] and (not days or mark > FIRST_H):
+                panel.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
+    return figure, panels, ticks
+
+
+def _day_ticks(follow_up_h: float) -> list[float]:
+    days = follow_up_h / 24
+    step = next((step for step in (1, 2, 7, 14, 28) if days / step <= 7), 56)
+    return [24.0 * day for day in np.arange(0, days - step * 0.4, step)] + [follow_up_h]
+
+
+def numbers_below(
+    panel: Axes, ticks: Sequence[float], rows: Sequence[pd.DataFrame], colours: Sequence[str], heading: str
+) -> None:
+    """The number still watched of each group under each tick.
+
+    The first panel has the heading above them; the second, which has none, leaves out the number at birth.
+    """
+    if heading:
+        _below(panel, 0.0, 0, heading, QUIET, "left")
+    for place, (curve, colour) in enumerate(zip(rows, colours, strict=True), start=1):
+        for tick in ticks:
+            if tick or heading:
+                _below(panel, tick, place, printing.count(watched_at(curve, tick)), colour, "center")
+
+
+def _below(panel: Axes, age_h: float, line: int, text: str, colour: str, side: str) -> None:
+    panel.annotate(
+        text,
+        (age_h, 0),
+        xycoords=("data", "axes fraction"),
+        xytext=(0, -44 - 12 * line),
+        textcoords="offset points",
+        ha=side,
+        fontsize=8,
+        color=colour,
+        annotation_clip=False,
+    )
+
+
+def watched_at(curve: pd.DataFrame, age_h: float) -> float:
+    """How many of a ``curve`` were still watched at an age: at risk at the first step at or after it."""
+    later = curve.loc[curve["age_h"] >= age_h, "at_risk"]
+    return float(later.iloc[0]) if len(later) else 0.0
+
+
+def steps(curve: pd.DataFrame, column: str, start: float, until_h: float) -> tuple[np.ndarray, np.ndarray]:
+    """Ages and heights of a step line from birth, where it stands at `start`, to the end of the panel."""
+    inside = curve[curve["age_h"] <= until_h]
+    ages = np.concatenate([[0.0], inside["age_h"].to_numpy(float), [until_h]])
+    heights = np.concatenate([[start], inside[column].to_numpy(float)])
+    return ages, np.append(heights, heights[-1])
