@@ -9,7 +9,7 @@ matrix, litters or farms alike.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -178,24 +178,36 @@ def _running(
     return before, own
 
 
-def outer_sums(history: Histories, own: Floats, shared: Floats | None = None) -> Floats:
+def outer_sums(history: Histories, moves: Callable[[Integers], Floats]) -> Floats:
     """Sum over clusters of the outer product of their summed influence on every group, (G, G).
 
-    ``own (G * K * what,)`` is what each code adds to its own group's column; ``shared (K * what, G)`` what
-    it adds to all columns, whatever its group.
+    ``moves`` turns codes (n,) into what each adds to every group's column (n, G).
     """
-    groups, ages, kinds = history.shape
+    groups = history.shape[0]
     product = np.zeros((groups, groups))
     for rows, starts, copies in history.blocks(max(BLOCK // groups, 1)):
-        code = history.code[rows]
-        group = code // (ages * kinds)
-        moved = np.zeros((len(code), groups)) if shared is None else shared[code - group * (ages * kinds)]
-        moved[np.arange(len(code)), group] += own[code]
+        moved = moves(history.code[rows])
         if history.weight is not None:
             moved *= history.weight[rows][:, None]
         summed = np.add.reduceat(moved, starts, axis=0)
         product += summed.T @ (summed if copies is None else summed * copies[:, None])
     return product
+
+
+def in_own_column(
+    history: Histories, own: Floats, shared: Floats | None = None
+) -> Callable[[Integers], Floats]:
+    """Moves: ``own (G * K * what,)`` in the newborn's own group, ``shared (K * what, G)`` in all groups."""
+    groups, ages, kinds = history.shape
+
+    def moves(code: Integers) -> Floats:
+        group = code // (ages * kinds)
+        within = code - group * (ages * kinds)
+        moved = np.zeros((len(code), groups)) if shared is None else shared[within]
+        moved[np.arange(len(code)), group] += own[code]
+        return moved
+
+    return moves
 
 
 def by_kind(left: Floats, lost: list[Floats], come: Floats) -> Floats:

@@ -8,15 +8,19 @@ Ann Statist 16:1141-1154.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.counts import EventTable, count_events
 from neonatal_stats.estimates.incidence import alive_before, lost_by_cause
-from neonatal_stats.estimates.logrank import NO_DEATHS, quadratic_test
+from neonatal_stats.estimates.logrank import quadratic_test
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.survival import product_limit
+
+METHOD = "Gray's test"
 
 
 def gray_test(
@@ -42,7 +46,8 @@ def gray_test(
 
     Limits
     ------
-    Takes littermates as independent, and all newborns as watched from birth.
+    Takes littermates as independent: for a season use
+    :func:`~neonatal_stats.estimates.gray_clustered.gray_test_clustered`. All newborns watched from birth.
     """
     return gray_from_counts(
         count_events(age_h, outcome, group=group, weight=weight, n_groups=n_groups), cause
@@ -51,50 +56,82 @@ def gray_test(
 
 def gray_from_counts(table: EventTable, cause: int) -> Test:
     """Gray's test from an event table; see :func:`gray_test`."""
-    if not cause >= 1:
+    refused = cannot_be_tested(table, cause, METHOD)
+    if refused is not None:
+        return refused
+    some, watched = table.deaths.any(axis=0), table.at_risk.any(axis=1)
+    cells = np.ix_(watched, some)
+    at_losses = EventTable(table.age_h[some], table.at_risk[cells], table.events[cells], table.left[cells])
+    stake = stakes(at_losses, cause - 1)
+    kept = np.ones(len(stake.score), dtype=bool)
+    return quadratic_test(stake.score, _variance(at_losses, stake, cause - 1), kept, METHOD)
+
+
+def cannot_be_tested(table: EventTable, cause: int, method: str) -> Test | None:
+    """The answer where the cause took nobody; an error where the question is wrong."""
+    if cause < 1:
         raise ValueError(f"cause: causes are numbered from 1; found {cause} at position 0")
-    method = "Gray's test"
+    if table.entered is not None and table.entered.any():
+        raise ValueError("entry_h: Gray's test needs newborns that were watched from birth")
     if cause > table.events.shape[2] or not table.events[..., cause - 1].any():
-        return Test(np.nan, 0, np.nan, method, NO_DEATHS.replace("deaths", "deaths of this cause"))
-    watched: NDArray[np.bool_] = np.asarray(table.at_risk.any(axis=1))
-    score, variance = _score_and_variance(_at_losses(table, watched), cause - 1)
-    return quadratic_test(score, variance, np.ones(len(score), dtype=bool), method)
+        return Test(np.nan, 0, np.nan, method, "cannot be tested: no losses of this cause")
+    return None
 
 
-def _at_losses(table: EventTable, watched: NDArray[np.bool_]) -> EventTable:
-    """Only groups with newborns, and only the ages at which any were lost."""
-    some = table.deaths.any(axis=0)
-    rows = np.ix_(watched, some)
-    return EventTable(table.age_h[some], table.at_risk[rows], table.events[rows], table.left[rows])
+@dataclass(frozen=True, eq=False)
+class Stakes:
+    """What each group has to lose of one cause at each age, (G, K) but for ``rate (K,)`` and ``score (G,)``.
 
-
-def _score_and_variance(table: EventTable, cause: int) -> tuple[Floats, Floats]:
-    """Losses of the cause less those expected were incidence alike, by group, and their variance matrix.
-
-    R = at risk / alive stands for all newborns of the group that censoring would have left; the pooled
-    incidence F rises by the losses over the sum of R. ``weight`` holds each group's weight in each group's
-    score.
+    ``stake`` = at risk / alive stands for all newborns of the group that censoring would have left;
+    ``unlost`` those of them not yet lost of the cause; ``expected_share`` a group's part of all unlost;
+    ``rate`` losses of the cause over all unlost; ``score`` losses of the cause less those expected.
     """
-    at_risk, own = table.at_risk, table.events[..., cause]
-    alive = product_limit(at_risk, table.deaths)
+
+    alive: Floats
+    before: Floats
+    lost_all: Floats
+    stake: Floats
+    unlost: Floats
+    expected_share: Floats
+    rate: Floats
+    score: Floats
+
+
+def stakes(table: EventTable, cause: int) -> Stakes:
+    """The parts of Gray's score for one cause, counted from 0."""
+    alive = product_limit(table.at_risk, table.deaths)
     before = alive_before(alive)
-    lost = lost_by_cause(table, alive)[..., cause]
+    lost_all = lost_by_cause(table, alive)
+    lost = lost_all[..., cause]
     lost_before = np.hstack([np.zeros((len(lost), 1)), lost[:, :-1]])
-    stake = np.divide(at_risk, before, out=np.zeros_like(at_risk), where=at_risk > 0)
-    everyone, unlost = stake.sum(axis=0), stake * (1 - lost_before)
-    died = own.sum(axis=0)
-    score = (own - died * unlost / unlost.sum(axis=0)).sum(axis=1)
+    stake = np.divide(table.at_risk, before, out=np.zeros_like(before), where=table.at_risk > 0)
+    unlost = np.where(table.at_risk > 0, stake * (1 - lost_before), 0.0)
+    own, everyone = table.events[..., cause], unlost.sum(axis=0)
+    rate = np.divide(own.sum(axis=0), everyone, out=np.zeros_like(everyone), where=everyone > 0)
+    expected_share = np.divide(unlost, everyone, out=np.zeros_like(unlost), where=everyone > 0)
+    score = (own - unlost * rate).sum(axis=1)
+    return Stakes(alive, before, lost_all, stake, unlost, expected_share, rate, score)
+
+
+def _variance(table: EventTable, stake: Stakes, cause: int) -> Floats:
+    """Gray's variance matrix of the scores, were incidence alike in all groups.
+
+    The pooled incidence F rises by the losses over the sum of the stakes. ``weight`` holds each group's
+    weight in each group's score.
+    """
+    died, everyone = table.events[..., cause].sum(axis=0), stake.stake.sum(axis=0)
     pooled = np.cumsum(died / everyone)
     pooled_before = np.append(0.0, pooled[:-1])
-    weight = -stake.T[:, :, None] * (stake / everyone).T[:, None, :]
-    weight[:, np.arange(len(own)), np.arange(len(own))] += stake.T
+    weight = -stake.stake.T[:, :, None] * (stake.stake / everyone).T[:, None, :]
+    groups = np.arange(len(stake.stake))
+    weight[:, groups, groups] += stake.stake.T
     spent = np.cumsum(weight * (died / (everyone * (1 - pooled_before)))[:, None, None], axis=0)
     to_come = spent[-1] - spent
+    alive = stake.alive
     ratio = np.divide(1 - pooled, alive, out=np.zeros_like(alive), where=alive > 0).T[:, None, :]
     by_own = weight + np.where(alive.T[:, None, :] > 0, 1 - ratio, 1.0) * to_come
-    variance = _outer(by_own, _own_variance(died, everyone, before, at_risk))
-    variance += _outer(ratio * to_come, _other_variance(table, before, alive, cause))
-    return score, variance
+    variance = _outer(by_own, _own_variance(died, everyone, stake.before, table.at_risk))
+    return variance + _outer(ratio * to_come, _other_variance(table, stake.before, alive, cause))
 
 
 def _outer(moves: Floats, variance: Floats) -> Floats:

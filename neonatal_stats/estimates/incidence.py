@@ -177,7 +177,7 @@ def _squared_influence(table: EventTable, alive: Floats, share: Floats, history:
     causes = share.shape[2]
     risk = by_kind(-ones, [-ones] * causes, ones)
     slope = by_kind(still_1, [gone_1] * causes, -still_1)
-    still = np.moveaxis(_influence_at_risk(table, share, still_1, per_death), 2, 0)
+    still = np.moveaxis(influence_at_risk(table, alive, share, still_1), 2, 0)
     lost = np.moveaxis(share, 2, 0)
     offsets = [
         by_kind(
@@ -198,13 +198,16 @@ def _squared_influence(table: EventTable, alive: Floats, share: Floats, history:
     return np.moveaxis(np.maximum(total, 0.0), 0, 2)
 
 
-def _influence_at_risk(table: EventTable, share: Floats, still: Floats, per_death: Floats) -> Floats:
+def influence_at_risk(table: EventTable, alive: Floats, share: Floats, still: Floats) -> Floats:
     """Influence on each cause of a newborn watched from birth and at risk after each age, (G, K, C)."""
     before = np.hstack([np.zeros((len(still), 1)), still[:, :-1]])[..., None]
     at_risk = table.at_risk[..., None]
     hazard = np.divide(table.events, at_risk, out=np.zeros_like(table.events), where=at_risk > 0)
     grown = np.diff(share, axis=1, prepend=0.0)
-    influence: Floats = np.cumsum(before * grown - per_death[..., None] * hazard, axis=1)
+    per_death = alive_before(alive)[..., None] * np.divide(
+        hazard, at_risk, out=np.zeros_like(hazard), where=at_risk > 0
+    )
+    influence: Floats = np.cumsum(before * grown - per_death, axis=1)
     return influence
 
 

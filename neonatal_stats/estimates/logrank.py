@@ -13,7 +13,13 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.cluster_sums import Histories, by_kind, clustered_rows, outer_sums
+from neonatal_stats.estimates.cluster_sums import (
+    Histories,
+    by_kind,
+    clustered_rows,
+    in_own_column,
+    outer_sums,
+)
 from neonatal_stats.estimates.counts import EventTable, tabulate
 from neonatal_stats.estimates.quantiles import chi_square_p
 from neonatal_stats.estimates.results import Test
@@ -60,7 +66,7 @@ def _at_deaths(table: EventTable) -> tuple[Floats, Floats, Floats, Floats]:
     return at_risk, deaths, at_risk.sum(axis=0), deaths.sum(axis=0)
 
 
-def quadratic_test(score: Floats, variance: Floats, kept: Floats, method: str) -> Test:
+def quadratic_test(score: Floats, variance: Floats, kept: ArrayLike, method: str) -> Test:
     """Chi-square of a score that sums to zero over groups: those kept, but for the last of them."""
     groups = np.flatnonzero(kept)
     if len(groups) < 2:
@@ -122,4 +128,4 @@ def _robust_variance(history: Histories, hazard: Floats, share_of_risk: Floats) 
     expected = np.cumsum(share_of_risk * hazard, axis=1).T
     own = by_kind(-spent, [1 - spent], spent)
     shared = np.stack([expected, expected - share_of_risk.T, -expected], axis=1).reshape(-1, groups)
-    return outer_sums(history, own, shared)
+    return outer_sums(history, in_own_column(history, own, shared))

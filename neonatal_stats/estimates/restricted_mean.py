@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, codes
-from neonatal_stats.estimates.cluster_sums import by_kind, clustered_rows, outer_sums
+from neonatal_stats.estimates.cluster_sums import by_kind, clustered_rows, in_own_column, outer_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate
 from neonatal_stats.estimates.quantiles import critical, two_sided
 from neonatal_stats.estimates.results import Estimate
@@ -120,7 +120,8 @@ def _means(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Means:
         spent = hazard_per_survivor(table.at_risk, table.deaths)
         variance = np.diag((to_come**2 * spent).sum(axis=1))
     else:
-        variance = outer_sums(history, _influence(table, areas[:, 1:], to_come))
+        own = _influence(table, areas[:, 1:], to_come)
+        variance = outer_sums(history, in_own_column(history, own))
     return _Means(areas.sum(axis=1), variance, bool(watched.all()))
 
 
