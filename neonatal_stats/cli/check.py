@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.records import spelled_out
 
-SHOWN = 40
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from neonatal_stats.season.model import Season
+
+ROWS_SHOWN = 8
+SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
+ENDINGS = ("set aside", "set to missing", "noted")
 
 
 def run_check(records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None) -> None:
@@ -14,31 +23,42 @@ def run_check(records: list[Path], settings_file: Path | None, map_file: Path | 
     from neonatal_stats.season.read import read_season
 
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
-    for balance in season.balances:
-        print(
-            f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
-            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside"
-        )
-    lines = [_line(row) for row in season.problems.to_dict("records")]
-    for line in lines[:SHOWN]:
+    for line in _report(season):
         print(line)
-    if len(lines) > SHOWN:
-        print(f"... and {len(lines) - SHOWN} more; add --list problems.csv for the whole list")
     if list_to is not None:
         _write_list(season.problems, list_to)
+        print(f"The whole list, a line a problem, is in {list_to}")
     if any(balance.used_with_missing or balance.set_aside for balance in season.balances):
         raise SystemExit(1)
     print("All well: every row was used.")
 
 
-def _line(row: dict[str, object]) -> str:
-    sheet = f", sheet {row['sheet']}" if row["sheet"] else ""
-    place = f", row {row['row']}" if str(row["row"]) not in ("", "<NA>", "nan", "None") else ""
-    column = f", column {row['column']}" if row["column"] else ""
-    return f"{row['file']}{sheet}{place}{column}: {row['problem']} {row['remedy']} [{row['ended']}]"
+def _report(season: Season) -> Iterator[str]:
+    for balance in season.balances:
+        yield (
+            f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
+            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside"
+        )
+    for ending in ENDINGS:
+        alike = season.problems[season.problems["ended"] == ending]
+        if len(alike):
+            yield f"\n{ending.capitalize()}:"
+        for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
+            yield _line(keys, [str(row) for row in rows["row"] if str(row) not in ("", "<NA>", "nan", "None")])
 
 
-def _write_list(problems: object, list_to: Path) -> None:
+def _line(keys: tuple[str, ...], rows: list[str]) -> str:
+    file, sheet, column, problem, remedy = keys
+    place = file + (f", sheet {sheet}" if sheet else "")
+    if rows:
+        more = f" and {len(rows) - ROWS_SHOWN} more" if len(rows) > ROWS_SHOWN else ""
+        place += f", row{'s' if len(rows) > 1 else ''} {', '.join(rows[:ROWS_SHOWN])}{more}"
+    if column:
+        place += f", column {column}"
+    return f"  {place}: {problem}.\n    To mend: {remedy}."
+
+
+def _write_list(problems: pd.DataFrame, list_to: Path) -> None:
     from neonatal_stats.report.loose import harmless
 
-    harmless(problems).to_csv(list_to, index=False, lineterminator="\n")  # type: ignore[arg-type]
+    harmless(problems).to_csv(list_to, index=False, lineterminator="\n")
