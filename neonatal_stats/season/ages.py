@@ -51,12 +51,12 @@ def elapsed_h(start: pd.Series, end: pd.Series, zone: str) -> pd.Series:
 def universal(local: pd.Series, zone: str, later: bool = False) -> pd.Series:
     """Local moments in UTC; an hour that occurs twice is its first, or with ``later`` its second occurrence."""
     first = np.full(len(local), not later)
-    return local.dt.tz_localize(ZoneInfo(zone), ambiguous=first, nonexistent="shift_forward").dt.tz_convert("UTC")
+    return local.dt.tz_localize(ZoneInfo(zone), ambiguous=first, nonexistent="shift_forward").dt.tz_convert(
+        "UTC"
+    )
 
 
-def whole_hours(
-    start: pd.Series, end: pd.Series, by_day: pd.Series, zone: str
-) -> pd.Series:
+def whole_hours(start: pd.Series, end: pd.Series, by_day: pd.Series, zone: str) -> pd.Series:
     """Whole hours from birth to a moment, rounded down; whole days of 24 hours where either is a date alone."""
     hours = np.floor(elapsed_h(start, end, zone) + 1e-9)
     days = (end.dt.normalize() - start.dt.normalize()).dt.days * 24.0

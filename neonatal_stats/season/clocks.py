@@ -52,8 +52,10 @@ def _birth_clock(births: Gathered) -> None:
 def _elapsed_clock(births: Gathered, column: str) -> None:
     frame = births.frame
     clock, moment = frame[f"{column}|clock_s"], frame[f"{column}|moment"]
-    timed = frame["born_at"].where(~frame["born_at|is_day"]) if "born_at" in frame else pd.Series(
-        pd.NaT, index=frame.index, dtype="datetime64[ns]"
+    timed = (
+        frame["born_at"].where(~frame["born_at|is_day"])
+        if "born_at" in frame
+        else pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
     )
     after_midnight = (timed - timed.dt.normalize()).dt.total_seconds()
     minutes = ((clock - after_midnight) % 86_400) / 60

@@ -91,9 +91,7 @@ def _ask(
     )
 
 
-def _with_date(
-    moment: Moment, day_first: bool, settings: Settings
-) -> tuple[np.datetime64, bool, str, str]:
+def _with_date(moment: Moment, day_first: bool, settings: Settings) -> tuple[np.datetime64, bool, str, str]:
     try:
         when = moment.at(day_first)
     except ValueError:
@@ -113,11 +111,19 @@ def _local(when: datetime, zone: str, time_zone: str) -> tuple[datetime, str]:
     from zoneinfo import ZoneInfo
 
     if not time_zone:
-        note = "" if zone.upper() != "Z" else "a time in UTC, taken as local since the settings name no time_zone"
+        note = (
+            ""
+            if zone.upper() != "Z"
+            else "a time in UTC, taken as local since the settings name no time_zone"
+        )
         return when, note
     sign = -1 if zone[0] == "-" else 1
     digits = zone[1:].replace(":", "")
-    away = timedelta() if zone.upper() == "Z" else sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    away = (
+        timedelta()
+        if zone.upper() == "Z"
+        else sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    )
     utc = (when - away).replace(tzinfo=ZoneInfo("UTC"))
     return utc.astimezone(ZoneInfo(time_zone)).replace(tzinfo=None), ""
 

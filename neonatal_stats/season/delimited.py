@@ -35,7 +35,9 @@ def decoded(name: str, data: bytes) -> tuple[str, tuple[Remark, ...]]:
             return _strictly(name, data, encoding), ()
     head = data[:4096]
     if head and head.count(0) > len(head) // 4:
-        return _strictly(name, data, "utf-16-le" if head[1::2].count(0) > head[::2].count(0) else "utf-16-be"), ()
+        return _strictly(
+            name, data, "utf-16-le" if head[1::2].count(0) > head[::2].count(0) else "utf-16-be"
+        ), ()
     if b"\x00" in head:
         raise CannotRead(
             f"{name}: it is not a table but a binary file; save the records as CSV, XLSX, ODS or Parquet."

@@ -14,7 +14,9 @@ from neonatal_stats.season.parsed import Parsed
 from neonatal_stats.season.units import Turn
 from neonatal_stats.vocabulary.columns import Column
 
-NOT_BY = re.compile(r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE)
+NOT_BY = re.compile(
+    r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE
+)
 REMEDY = 'write minutes after birth (45), a clock time (05:45) or "not by 06:30", or leave the cell empty'
 
 
@@ -64,5 +66,3 @@ def _clock_or_moment(cell: object) -> tuple[float, np.datetime64, object]:
         except ValueError:
             return np.nan, never, cell
     return np.nan, never, cell
-
-

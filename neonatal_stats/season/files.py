@@ -24,12 +24,16 @@ def listed(paths: Paths) -> list[Path]:
         if path.is_dir():
             inside = sorted(p for p in path.iterdir() if p.suffix.casefold() in KINDS and p.is_file())
             if not inside:
-                raise CannotRead(f"{path.name}: the folder holds no file of records; accepted are {', '.join(KINDS)}.")
+                raise CannotRead(
+                    f"{path.name}: the folder holds no file of records; accepted are {', '.join(KINDS)}."
+                )
             files += inside
         else:
             files.append(path)
     if not files:
-        raise CannotRead("No file of records was named; name at least one CSV, XLSX, ODS, Parquet or JSON file.")
+        raise CannotRead(
+            "No file of records was named; name at least one CSV, XLSX, ODS, Parquet or JSON file."
+        )
     return files
 
 
@@ -67,7 +71,9 @@ def _bytes(path: Path) -> bytes:
         return path.read_bytes()
     except OSError as error:
         reason = error.strerror or "not readable"
-        raise CannotRead(f"{path.name}: it cannot be opened ({reason}); check the name and the folder.") from None
+        raise CannotRead(
+            f"{path.name}: it cannot be opened ({reason}); check the name and the folder."
+        ) from None
 
 
 def _refuse_other_kinds(name: str, suffix: str, data: bytes) -> None:
@@ -75,7 +81,9 @@ def _refuse_other_kinds(name: str, suffix: str, data: bytes) -> None:
         raise CannotRead(
             f"{name}: it is an old or a password-locked workbook; open it and save it as XLSX without a password."
         )
-    if data.startswith((b"%PDF", b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"Rar!", b"7z\xbc\xaf", b"\x1f\x8b", b"{\\rtf")):
+    if data.startswith(
+        (b"%PDF", b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"Rar!", b"7z\xbc\xaf", b"\x1f\x8b", b"{\\rtf")
+    ):
         raise CannotRead(f"{name}: it is not a table; save the records as CSV, XLSX, ODS or Parquet.")
     if suffix in (".parquet", ".xlsx", ".xlsm", ".ods"):
         raise CannotRead(f"{name}: it is named {suffix} but is not such a file; save the records again.")

@@ -12,7 +12,16 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import BIRTHS
 
 FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
-GROUPED = ("delivery", "sex", "birth_place", "suck_reflex", "mothered_up", "rearing", "left_reason", "cause_basis")
+GROUPED = (
+    "delivery",
+    "sex",
+    "birth_place",
+    "suck_reflex",
+    "mothered_up",
+    "rearing",
+    "left_reason",
+    "cause_basis",
+)
 
 
 def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -86,15 +95,18 @@ def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     frame["cause"] = outcome.causes(frame, settings)
     frame["lost"] = frame["died"].copy()
     for name, end_h in settings.windows_h.items():
-        frame[f"lost_by_{name.replace(' ', '_')}"] = outcome.lost_by(frame, end_h, end_h >= settings.follow_up_h)
+        frame[f"lost_by_{name.replace(' ', '_')}"] = outcome.lost_by(
+            frame, end_h, end_h >= settings.follow_up_h
+        )
     return frame
 
 
 def _together(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     litter, dam = litters.litter_codes(frame), litters.dam_codes(frame)
     farm = litters.codes(frame, ["farm"], pd.Series(True, index=frame.index))
-    size, counted = litters.litter_sizes(frame, litter)
-    frame = frame.assign(litter=litter, dam=dam, farm_code=farm, litter_size=size, litter_size_counted=counted)
+    if "litter_size_counted" not in frame:
+        frame = litters.count_litters(frame, np.ones(len(frame), dtype=bool))
+    frame = frame.assign(litter=litter, dam=dam, farm_code=farm)
     frame["cluster"] = {"litter": litter, "dam": dam, "farm": farm}[litters.cluster_name(frame, settings)]
     return frame
 
@@ -149,5 +161,3 @@ def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
     first = pd.concat([written, earliest], axis=1).min(axis=1)
     not_by = births.get("fed_not_by_h", pd.Series(np.nan, index=births.index)).where(first.isna())
     return births.assign(fed_after_h=first, fed_not_by_h=not_by)
-
-

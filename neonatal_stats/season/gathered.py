@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.ledger import Ledger
+from neonatal_stats.season.settings import Settings
 from neonatal_stats.season.typed import TypedTable
 from neonatal_stats.vocabulary.columns import TABLES
 
@@ -36,6 +38,15 @@ class Gathered:
         for column in finding.cleared:
             if column in self.frame:
                 clear(self.frame, finding.at, column)
+
+    def enter_among_kept(
+        self, rule: Callable[[pd.DataFrame, Settings], Finding | None], settings: Settings
+    ) -> None:
+        """Hold a rule against the rows not yet set aside, for rules that compare rows with each other."""
+        kept = np.flatnonzero(self.ledger.kept)
+        finding = rule(self.frame.iloc[kept].reset_index(drop=True), settings)
+        if finding is not None:
+            self.enter(replace(finding, at=kept[finding.at]))
 
     def only(self, keep: np.ndarray) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -73,7 +84,8 @@ def _stacked(table: str, parts: Sequence[TypedTable]) -> pd.DataFrame:
         dtype = next(frame[name].dtype for frame in frames if name in frame)
         missing = False if dtype == bool else pd.NA if dtype == "boolean" else None
         pieces = [
-            frame[name] if name in frame else pd.Series([missing] * len(frame), dtype=dtype) for frame in frames
+            frame[name] if name in frame else pd.Series([missing] * len(frame), dtype=dtype)
+            for frame in frames
         ]
         stacked[name] = pd.concat(pieces, ignore_index=True)
     rows = sum(len(frame) for frame in frames)

@@ -46,7 +46,9 @@ def _heading_row(grid: Grid, known: Callable[[str], bool]) -> int:
         if score > most or (most == 0 and score == 0 and len(texts) > widest and best < 0):
             best, most, widest = row, score, len(texts)
     if best < 0:
-        raise CannotRead(f"{grid.place}: it is empty; the first row must hold headings, with one newborn a row below.")
+        raise CannotRead(
+            f"{grid.place}: it is empty; the first row must hold headings, with one newborn a row below."
+        )
     return best
 
 
@@ -78,7 +80,9 @@ def _named(
 
 
 def _headless(letter: str, cells: int, row: int) -> Remark:
-    problem = f"column {letter} has no heading and was left out; it holds {cells:,} cells, the first in row {row:,}"
+    problem = (
+        f"column {letter} has no heading and was left out; it holds {cells:,} cells, the first in row {row:,}"
+    )
     return Remark(letter, problem, "give the column a heading if it belongs to the records")
 
 

@@ -22,7 +22,11 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
     identity = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, frame.index, dtype=object)
     for mask, problem, remedy in (
         (identity.isna(), "the row names no newborn", "write the newborn's identity in newborn_id"),
-        (identity.notna() & (candidates == 0), "no birth has this identity", "look for a slip in the identity"),
+        (
+            identity.notna() & (candidates == 0),
+            "no birth has this identity",
+            "look for a slip in the identity",
+        ),
         (
             (candidates > 0) & newborn.isna(),
             "several births have this identity and the time does not tell which is meant",
@@ -57,7 +61,9 @@ def _pairs(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> pd.DataFra
     pairs = events.merge(known, on=keys)
     several = pairs.duplicated("event", keep=False)
     gap_h = (pairs["at"] - pairs["born"]).dt.total_seconds() / 3600
-    apart = pairs.groupby("event")["born"].transform(lambda b: b.nunique() == len(b)) if several.any() else True
+    apart = (
+        pairs.groupby("event")["born"].transform(lambda b: b.nunique() == len(b)) if several.any() else True
+    )
     return pairs.assign(before=several & (gap_h < -SLACK_H), clear=gap_h.notna() & apart)
 
 

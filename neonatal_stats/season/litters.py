@@ -52,6 +52,16 @@ def litter_sizes(frame: pd.DataFrame, litter: pd.Series) -> tuple[pd.Series, pd.
     return spoken.where(~counted, rows), counted
 
 
+def count_litters(frame: pd.DataFrame, counted_rows: np.ndarray) -> pd.DataFrame:
+    """Fill the litter size from the rows that count, and mark where it was counted rather than written."""
+    rows = frame[counted_rows]
+    sizes, counted = litter_sizes(rows, litter_codes(rows))
+    return frame.assign(
+        litter_size=sizes.reindex(frame.index),
+        litter_size_counted=counted.reindex(frame.index, fill_value=False),
+    )
+
+
 def _text(frame: pd.DataFrame, name: str) -> pd.Series:
     if name not in frame:
         return pd.Series("", index=frame.index, dtype=object)

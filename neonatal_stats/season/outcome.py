@@ -66,9 +66,13 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 def _end(frame: pd.DataFrame, dead: pd.Series) -> tuple[pd.Series, pd.Series]:
     """The moment at which watching ended, and whether it is known to the day only."""
     death = column(frame, "died_at").fillna(column(frame, "found_dead_at"))
-    death_day = is_day(frame, "died_at").where(column(frame, "died_at").notna(), is_day(frame, "found_dead_at"))
+    death_day = is_day(frame, "died_at").where(
+        column(frame, "died_at").notna(), is_day(frame, "found_dead_at")
+    )
     seen = pd.concat([column(frame, "last_seen_at"), column(frame, "last_alive_at")], axis=1).max(axis=1)
-    seen_day = is_day(frame, "last_seen_at").where(column(frame, "last_seen_at") == seen, is_day(frame, "last_alive_at"))
+    seen_day = is_day(frame, "last_seen_at").where(
+        column(frame, "last_seen_at") == seen, is_day(frame, "last_alive_at")
+    )
     left = column(frame, "left_at")
     alive, alive_day = left.fillna(seen), is_day(frame, "left_at").where(left.notna(), seen_day)
     return death.where(dead, alive), death_day.where(dead, alive_day)

@@ -18,7 +18,9 @@ def read_parquet(name: str, data: bytes, sha256: str) -> Grid:
         check_size(name, file.metadata.num_rows, len(file.schema_arrow.names))
         table = file.read()
     except (ArrowException, OSError, ValueError):
-        raise CannotRead(f"{name}: it is named or begins as Parquet but cannot be read as that; write it anew.") from None
+        raise CannotRead(
+            f"{name}: it is named or begins as Parquet but cannot be read as that; write it anew."
+        ) from None
     columns = [[None, *_cells(column)] for column in table.to_pandas(timestamp_as_object=False).items()]
     return Grid(name, "", columns, sha256, headings=tuple(map(str, table.column_names)), headed=True)
 

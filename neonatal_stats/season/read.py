@@ -7,16 +7,16 @@ from os import PathLike
 
 import pandas as pd
 
-from neonatal_stats.season import seasons
-from neonatal_stats.season.checks.run import check_births, check_events
+from neonatal_stats.season.checks.run import check_births, check_events, check_weather
 from neonatal_stats.season.clocks import join_clocks
 from neonatal_stats.season.files import Paths
 from neonatal_stats.season.follow import follow, with_first_feed
 from neonatal_stats.season.gathered import Gathered
 from neonatal_stats.season.ledger import problem_list, remark
-from neonatal_stats.season.links import join_newborns, settled
+from neonatal_stats.season.links import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.records_map import RecordsMap, read_map
+from neonatal_stats.season.seasons import choose_season, name_seasons
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.season.settings_file import read_settings
 from neonatal_stats.season.sheets import Sheets, read_sheets
@@ -56,17 +56,23 @@ def read_season(
     CannotRead
         With one sentence: where, what was found, what is accepted, how to mend it.
     """
-    chosen = settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
-    records_map = map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
+    chosen = (
+        settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
+    )
+    records_map = (
+        map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
+    )
     sheets = read_sheets(paths, records_map, chosen)
-    births = _births(sheets, chosen, None if season is None else str(season))
+    births = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
-    feeds = _events(sheets, "feeds", followed, chosen)
-    samples = _events(sheets, "samples", followed, chosen)
+    events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
+    if season is not None:
+        choose_season(births, events, followed, str(season))
+        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     weather = Gathered("weather", sheets.of("weather"))
-    check_events(weather, followed, chosen)
-    gathered = [births, feeds, samples, weather]
-    tables = {table.table: _tidy(table) for table in (feeds, samples, weather)}
+    check_weather(weather, chosen)
+    gathered = [births, *events, weather]
+    tables = {table.table: _tidy(table) for table in gathered[1:]}
     return Season(
         births=with_first_feed(followed, tables["feeds"]),
         feeds=tables["feeds"],
@@ -79,21 +85,20 @@ def read_season(
     )
 
 
-def _births(sheets: Sheets, settings: Settings, season: str | None) -> Gathered:
+def _births(sheets: Sheets, records_map: RecordsMap, settings: Settings) -> Gathered:
     births = Gathered("births", sheets.of("births"))
     join_clocks(births)
-    seasons.name_seasons(births, settings.season_first_month)
-    if season is not None:
-        seasons.choose_season(births, season)
-    check_births(births, settings)
+    name_seasons(births, settings.season_first_month)
+    check_births(births, records_map, settings)
     return births
 
 
-def _events(sheets: Sheets, table: str, births: pd.DataFrame, settings: Settings) -> Gathered:
+def _events(
+    sheets: Sheets, table: str, births: pd.DataFrame, records_map: RecordsMap, settings: Settings
+) -> Gathered:
     """Feeds or samples joined to their newborns and checked against them."""
     events = Gathered(table, sheets.of(table))
-    join_newborns(events, births, settings)
-    check_events(events, births, settings)
+    check_events(events, births, records_map.of(table).units, settings)
     return events
 
 
@@ -110,5 +115,3 @@ def _tidy(table: Gathered) -> pd.DataFrame:
 def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
     for table, file, sheet, said in sheets.remarks:
         yield remark(table, file, sheet, said.column, said.problem, said.remedy)
-
-

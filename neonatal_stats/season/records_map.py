@@ -73,7 +73,9 @@ def read_map(path: str | Path, causes: tuple[str, ...] = terms.CAUSES) -> Record
     tables = texts_of(f"{name}, [tables]", found.get("tables", {}))
     for sheet, table in tables.items():
         if table and table not in TABLES:
-            raise CannotRead(f"{name}, [tables]: {quoted(sheet)} = {quoted(table)} is no table{nearest(table, TABLES)}")
+            raise CannotRead(
+                f"{name}, [tables]: {quoted(sheet)} = {quoted(table)} is no table{nearest(table, TABLES)}"
+            )
     return RecordsMap(by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found))
 
 
@@ -81,7 +83,9 @@ def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
     months = {}
     for word, number in table_of(f"{name}, [months]", found.get("months", {})).items():
         if not isinstance(number, int) or not 1 <= number <= 12:
-            raise CannotRead(f"{name}, [months]: {quoted(word)} must be a number from 1 to 12, found {quoted(number)}.")
+            raise CannotRead(
+                f"{name}, [months]: {quoted(word)} must be a number from 1 to 12, found {quoted(number)}."
+            )
         months[word.casefold()] = number
     return months
 
@@ -95,7 +99,9 @@ def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
                 f"{name}, [columns]: {quoted(heading)} = {quoted(meant)} is no column{nearest(meant, everywhere)}"
             )
     for section in ("words", "units", "fixed"):
-        check_keys(f"{name}, [{section}]", table_of(f"{name}, [{section}]", shared.get(section, {})), everywhere)
+        check_keys(
+            f"{name}, [{section}]", table_of(f"{name}, [{section}]", shared.get(section, {})), everywhere
+        )
 
 
 def _table_map(
@@ -136,7 +142,9 @@ def _words(place: str, column: Column, section: object, causes: tuple[str, ...])
     words = texts_of(place, section)
     for word, meant in words.items():
         if meant and meant not in allowed:
-            raise CannotRead(f"{place}: {quoted(word)} = {quoted(meant)} is not accepted{nearest(meant, allowed)}")
+            raise CannotRead(
+                f"{place}: {quoted(word)} = {quoted(meant)} is not accepted{nearest(meant, allowed)}"
+            )
     return words
 
 

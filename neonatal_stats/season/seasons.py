@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 
@@ -34,7 +36,9 @@ def name_seasons(births: Gathered, first_month: int) -> None:
     written = frame.get("season", nobody)
     season = written.where(written.notna(), season_of(birth_day(frame), first_month)).fillna(NOT_RECORDED)
     rest = frame.drop(columns=["farm", "season", "species"], errors="ignore")
-    births.frame = pd.concat([farm.rename("farm"), season.rename("season"), species.rename("species"), rest], axis=1)
+    births.frame = pd.concat(
+        [farm.rename("farm"), season.rename("season"), species.rename("species"), rest], axis=1
+    )
 
 
 def birth_day(frame: pd.DataFrame) -> pd.Series:
@@ -44,10 +48,21 @@ def birth_day(frame: pd.DataFrame) -> pd.Series:
     return at.fillna(on.dt.normalize())
 
 
-def choose_season(births: Gathered, season: str) -> None:
-    """Go on with the births of one season only."""
+def choose_season(
+    births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str
+) -> None:
+    """Go on with the births of one season, and with the feeds and samples of its newborns.
+
+    A feed or sample whose newborn is not known belongs to no season and stays in the list of those set aside.
+    """
     keep = (births.frame["season"] == season).to_numpy()
     if not keep.any():
         found = ", ".join(sorted(births.frame["season"].unique())) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
-    births.only(np.asarray(keep))
+    births.only(keep)
+    chosen = np.flatnonzero(followed["season"] == season)
+    place = pd.Series(np.arange(len(chosen), dtype=float), index=chosen)
+    for table in events:
+        newborn = table.frame["newborn"]
+        table.only((newborn.isna() | newborn.isin(chosen)).to_numpy())
+        table.frame["newborn"] = table.frame["newborn"].map(place)

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from neonatal_stats.vocabulary import marks, ranges, terms
+from neonatal_stats.vocabulary import marks, terms
+from neonatal_stats.vocabulary.ranges import Range
 
 
 @dataclass(frozen=True)
@@ -60,8 +61,8 @@ class Settings:
     causes: tuple[str, ...] = terms.CAUSES
     cause_words: Mapping[str, str] = field(default_factory=dict)
     standard_mix: tuple[str, ...] = ("birth_type", "parity_class", "born_by")
-    ranges: Mapping[str, ranges.Range] = field(default_factory=dict)
-    ranges_by_species: Mapping[str, Mapping[str, ranges.Range]] = field(default_factory=dict)
+    ranges: Mapping[str, Range] = field(default_factory=dict)
+    ranges_by_species: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
     expected: tuple[Expected, ...] = ()
     compare: tuple[str, str] | None = None
     own_farm: str = ""

@@ -15,7 +15,9 @@ from neonatal_stats.vocabulary import ranges, terms
 
 CLUSTERS = ("litter", "dam", "farm")
 MIX_COLUMNS = ("birth_type", "parity_class", "born_by", "delivery", "sex", "birth_place", "weight_class")
-RANGE_COLUMNS = tuple(dict.fromkeys([*ranges.ANY_SPECIES, *(c for r in ranges.BY_SPECIES.values() for c in r)]))
+RANGE_COLUMNS = tuple(
+    dict.fromkeys([*ranges.ANY_SPECIES, *(c for r in ranges.BY_SPECIES.values() for c in r)])
+)
 
 Reader = Callable[[str, object], object]
 
@@ -106,7 +108,9 @@ def _zone(place: str, value: object) -> str:
     try:
         ZoneInfo(name)
     except (KeyError, ValueError, OSError):
-        raise CannotRead(f'{place}: {quoted(name)} is no time zone; write one such as "Europe/London".') from None
+        raise CannotRead(
+            f'{place}: {quoted(name)} is no time zone; write one such as "Europe/London".'
+        ) from None
     return name
 
 
@@ -126,7 +130,9 @@ def _marks(place: str, value: object) -> Marks:
 def _causes(place: str, value: object) -> tuple[str, ...]:
     causes = [str(_text(place, cause)) for cause in _list(place, value)]
     if "stillbirth" not in causes or "unknown" not in causes:
-        raise CannotRead(f'{place}: the list must hold "stillbirth" and "unknown"; the default is {list(terms.CAUSES)}.')
+        raise CannotRead(
+            f'{place}: the list must hold "stillbirth" and "unknown"; the default is {list(terms.CAUSES)}.'
+        )
     if len(set(causes)) < len(causes):
         raise CannotRead(f"{place}: a cause stands in the list twice; keep it once.")
     return tuple(causes)

@@ -35,14 +35,22 @@ class Sheets:
 def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
     """Open every file and read every sheet that holds a table of the records."""
     files = listed(paths)
-    tables = [(table_of_sheet(raw, records_map), raw) for path in files for raw in _tables(grids_of(path), records_map)]
+    tables = [
+        (table_of_sheet(raw, records_map), raw)
+        for path in files
+        for raw in _tables(grids_of(path), records_map)
+    ]
     _must_hold_births(tables)
     typed = tuple(
-        (table, typed_table(table, raw, records_map, settings)) for table, raw in tables if table and raw.rows.size
+        (table, typed_table(table, raw, records_map, settings))
+        for table, raw in tables
+        if table and raw.rows.size
     )
     _must_tell_outcome(typed)
     remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
-    remarks += [("", raw.file, raw.sheet, _unknown(raw)) for table, raw in tables if not table and raw.rows.size]
+    remarks += [
+        ("", raw.file, raw.sheet, _unknown(raw)) for table, raw in tables if not table and raw.rows.size
+    ]
     sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in tables)
     return Sheets(typed, sources, tuple(remarks))
 
@@ -55,11 +63,15 @@ def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
     births = [raw for table, raw in tables if table == "births"]
     if births and not any(raw.rows.size for raw in births):
-        raise CannotRead(f"{births[0].place}: it has headings and no row below them; write one newborn a row.")
+        raise CannotRead(
+            f"{births[0].place}: it has headings and no row below them; write one newborn a row."
+        )
     if births:
         return
     if not tables:
-        raise CannotRead("The files hold no cell; the first row must hold headings, with one newborn a row below.")
+        raise CannotRead(
+            "The files hold no cell; the first row must hold headings, with one newborn a row below."
+        )
     raw = tables[0][1]
     found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
     raise CannotRead(

@@ -18,9 +18,13 @@ def load_toml(path: str | Path) -> dict[str, object]:
     try:
         data = path.read_bytes()
     except OSError as error:
-        raise CannotRead(f"{path.name}: it cannot be opened ({error.strerror}); check the name and folder.") from None
+        raise CannotRead(
+            f"{path.name}: it cannot be opened ({error.strerror}); check the name and folder."
+        ) from None
     if len(data) > LARGEST:
-        raise CannotRead(f"{path.name}: it is far too large for settings or a map; was a file of records meant?")
+        raise CannotRead(
+            f"{path.name}: it is far too large for settings or a map; was a file of records meant?"
+        )
     try:
         return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
@@ -55,7 +59,9 @@ def quoted(word: object) -> str:
 def table_of(place: str, value: object) -> Mapping[str, object]:
     """A section of the file."""
     if not isinstance(value, dict):
-        raise CannotRead(f"{place}: a section belongs here, found {quoted(value)}; write it as [section] and key = value.")
+        raise CannotRead(
+            f"{place}: a section belongs here, found {quoted(value)}; write it as [section] and key = value."
+        )
     return value
 
 
@@ -64,5 +70,7 @@ def texts_of(place: str, value: object) -> dict[str, str]:
     section = table_of(place, value)
     for key, text in section.items():
         if not isinstance(text, str):
-            raise CannotRead(f"{place}: the value of {quoted(key)} must be text in quotation marks, found {quoted(text)}.")
+            raise CannotRead(
+                f"{place}: the value of {quoted(key)} must be text in quotation marks, found {quoted(text)}."
+            )
     return {key: str(text) for key, text in section.items()}

@@ -57,7 +57,9 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
         meant = own.column_of(table, heading)
         if meant is None and (cells.codes >= 0).any():
             problem = f"no column of {table} is called so; it was left out"
-            remedy = f'if it belongs to the records, say in the map under [columns] which column "{heading}" is'
+            remedy = (
+                f'if it belongs to the records, say in the map under [columns] which column "{heading}" is'
+            )
             remarks.append(Remark(heading, problem, remedy))
         elif meant and meant in heading_of:
             raise CannotRead(
@@ -80,7 +82,12 @@ def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawCol
 
 
 def _parsed(
-    column: Column, cells: RawColumn, raw: RawTable, own: TableMap, records_map: RecordsMap, settings: Settings
+    column: Column,
+    cells: RawColumn,
+    raw: RawTable,
+    own: TableMap,
+    records_map: RecordsMap,
+    settings: Settings,
 ) -> Parsed:
     if column.kind in ("moment", "date"):
         return read_dates(column, cells, raw.place, settings, dict(records_map.months))

@@ -84,7 +84,9 @@ def read_words(column: Column, raw: RawColumn, words: tuple[str, ...], own: Mapp
     return Parsed(values, None, trouble, _remedy(column, words), blank_sentences(len(values)))
 
 
-def _one(name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]) -> tuple[str | None, str]:
+def _one(
+    name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
+) -> tuple[str | None, str]:
     spoken = plain(cell)
     if spoken in accepted:
         return accepted[spoken] or None, ""
@@ -114,6 +116,4 @@ def _several(
 
 
 def _remedy(column: Column, words: tuple[str, ...]) -> str:
-    return (
-        f"write one of {', '.join(words)}, or say in the map under [words.{column.name}] which of these is meant"
-    )
+    return f"write one of {', '.join(words)}, or say in the map under [words.{column.name}] which of these is meant"

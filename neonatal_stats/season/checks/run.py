@@ -2,20 +2,61 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
-from neonatal_stats.season.checks import outcomes
+from neonatal_stats.season.checks import events as event_rules
+from neonatal_stats.season.checks import identity, littermates, outcomes, signs_of_life, times
+from neonatal_stats.season.checks.fields import implausible
+from neonatal_stats.season.checks.mixed_units import ask_about_units
 from neonatal_stats.season.gathered import Gathered
+from neonatal_stats.season.links import join_newborns
+from neonatal_stats.season.litters import count_litters
+from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 
-BIRTH_RULES = (*outcomes.RULES,)
+RULES = (*times.RULES, *signs_of_life.RULES, *outcomes.RULES)
 
 
-def check_births(births: Gathered, settings: Settings) -> None:
-    """Hold the births against every rule; each rule sees what those before it set to missing."""
-    for rule in BIRTH_RULES:
+def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) -> None:
+    """Hold the births against every rule; each rule sees what those before it set to missing.
+
+    Rows written twice go first, so that litters are counted without them but with every row that is set aside later.
+    """
+    species = births.frame["species"]
+    declared = records_map.of("births").units
+    ask_about_units("births", births.frame, births.origin, species, declared, settings)
+    births.enter(identity.same_row_twice(births.frame, settings))
+    for rule in identity.RULES:
+        births.enter_among_kept(rule, settings)
+    for finding in implausible("births", births.frame, species, settings):
+        births.enter(finding)
+    for rule in littermates.RULES:
+        births.enter_among_kept(rule, settings)
+    births.frame = count_litters(births.frame, births.ledger.kept)
+    for rule in RULES:
         births.enter(rule(births.frame, settings))
 
 
-def check_events(events: Gathered, births: pd.DataFrame, settings: Settings) -> None:
-    """Hold feeds, samples or weather against their rules."""
+def check_events(
+    events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
+) -> None:
+    """Join feeds or samples to their newborns and hold them against their rules."""
+    kinds = births["species"].unique()
+    join_newborns(events, births, settings)
+    species = events.frame["newborn"].map(births["species"]).fillna(kinds[0] if len(kinds) == 1 else "")
+    ask_about_units(events.table, events.frame, events.origin, species, dict(units), settings)
+    if len(events.frame):
+        events.enter(event_rules.same_row_twice(events))
+    for finding in implausible(events.table, events.frame, species, settings):
+        events.enter(finding)
+    events.enter(event_rules.before_birth(events, births))
+    events.enter(event_rules.after_death(events, births))
+
+
+def check_weather(weather: Gathered, settings: Settings) -> None:
+    """Hold the weather against its plausible ranges."""
+    anything = pd.Series("", index=weather.frame.index, dtype=object)
+    for finding in implausible("weather", weather.frame, anything, settings):
+        weather.enter(finding)
