@@ -41,7 +41,7 @@ def write_labels(
 ) -> None:
     """Write each label to the right of the axes at its height."""
     low, high = axes.get_ylim()
-    inches = axes.get_position().height * axes.figure.get_figheight()
+    inches = axes.get_window_extent().height / axes.figure.dpi
     gap = (high - low) * (1.35 * size / 72) / inches
     for label, y, colour in zip(labels, moved_apart(heights, gap, low, high), colours, strict=True):
         axes.annotate(

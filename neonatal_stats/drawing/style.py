@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
@@ -21,7 +22,7 @@ HATCHES = ("", "////", "....", "xxxx", "\\\\\\\\", "++++", "oo", "--", "||", "**
 
 WIDTH_IN = 7.2
 
-_RC = {
+_RC: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
     "font.size": 9.5,
     "axes.edgecolor": QUIET,
@@ -50,9 +51,7 @@ def house() -> Iterator[None]:
         yield
 
 
-def canvas(
-    height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: object
-) -> tuple[Canvas, list[Axes]]:
+def canvas(height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: Any) -> tuple[Canvas, list[Axes]]:
     """A figure of the house width and its axes, left to right; no pyplot, no global state."""
     figure = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor=PAPER)
     axes = figure.subplots(rows, columns, squeeze=False, **grid)

@@ -49,8 +49,8 @@ def draw_tally(
         axes.set_ylim(len(rows) - 0.5, -0.5)
         axes.set_xlim(-0.5, len(columns) - 0.5)
         axes.tick_params(length=0)
-        for line in np.arange(-0.5, len(rows)):
-            axes.axhline(line, color=RULE, lw=0.6)
+        for edge in np.arange(-0.5, len(rows)):
+            axes.axhline(edge, color=RULE, lw=0.6)
         axes.set_xlabel(axis)
         for spine in axes.spines.values():
             spine.set_visible(False)
