@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import dataclass
+from functools import cached_property
 
 from matplotlib.figure import Figure as Canvas
 
@@ -24,6 +25,10 @@ class Figure:
 
     def svg(self) -> str:
         """The figure as SVG text: the same bytes on every run, ids prefixed so that many fit in one page."""
+        return self._svg
+
+    @cached_property
+    def _svg(self) -> str:
         with house():
             buffer = io.StringIO()
             self.canvas.savefig(buffer, format="svg", metadata=_NO_METADATA)

@@ -17,7 +17,6 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
     say, settings = review.voice.say, review.season.settings
     windows = ", ".join(settings.windows_h)
     level = printing.percent(settings.level, 0)
-    plural = review.voice.say("{newborns}").capitalize()
     return (
         (say("Stillborn"), say("Recorded as not alive at birth; counted as lost at age 0.")),
         (say("Born"), say("Every {newborn} recorded, those born dead included.")),
@@ -27,7 +26,6 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
                 "Died before, at or after birth, up to {days} days of age. {Newborns} that left alive are not lost; "
                 "curves count them until they left, shares leave them out where they left before the window closed.",
                 days=printing.number(settings.follow_up_d, 0),
-                Newborns=plural,
             ),
         ),
         (
@@ -38,7 +36,7 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
                 days=printing.number(settings.follow_up_d, 0),
             ),
         ),
-        (say("Litter"), say(CLUSTERS[settings.cluster], Newborns=plural)),
+        (say("Litter"), say(CLUSTERS[settings.cluster])),
         (say("Interval"), say("The range of values that these records are compatible with, at {level}.", level=level)),
         (say("Cause"), say("One per death, from this list: {causes}.", causes=", ".join(settings.causes))),
         (

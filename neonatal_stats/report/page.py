@@ -18,7 +18,7 @@ from neonatal_stats.report.version import version
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.tables.html import table_html
 from neonatal_stats.words import Voice
-from neonatal_stats.words.cautions import cautions
+from neonatal_stats.words.foot import cautions
 
 
 def page_html(review: Review) -> str:
@@ -34,7 +34,7 @@ def keeper_html(review: Review) -> str:
 def title(review: Review) -> str:
     """The page's title: the birthing season in the species' own word, and the farm where there is one."""
     say, farms = review.voice.say, review.season.farms
-    name = say("{birthing} {season}", season=review.focus)
+    name = say("{Birthing} {season}", season=review.focus)
     return say("{name}, {farm}", name=name, farm=farms[0]) if len(farms) == 1 and farms[0] else name
 
 

@@ -53,18 +53,22 @@ class Voice:
     def __post_init__(self) -> None:
         spoken = animals.ENGLISH if self.language == "en" else catalogue(self.language)["species"]
         words = spoken.get(self.species, spoken[""])
-        object.__setattr__(self, "_animals", dict(zip(animals.KEYS, words, strict=True)))
+        named = dict(zip(animals.KEYS, words, strict=True))
+        capital = {key.capitalize(): word[:1].upper() + word[1:] for key, word in named.items()}
+        object.__setattr__(self, "_animals", named | capital)
 
     def say(self, template: str, **values: str) -> str:
         """The template in this voice, with the species' words and the printed values filled in.
 
-        Values arrive printed (by `tables.printing`). A sentence that starts with a species' word gets its capital.
+        Values arrive printed (by `tables.printing`). Headings write {Newborns} where they want a capital; a whole
+        sentence that starts with a placeholder gets its capital by itself.
         """
         spoken = catalogue(self.language)["templates"].get(template, template)
         text = spoken.format(**{**self._animals, **values})
         if self.language == "en" and self.spelling == "american":
             text = re.sub(r"[A-Za-z]+", _american, text)
-        return text[:1].upper() + text[1:] if template[:1] == "{" else text
+        whole = template[:1] == "{" and template[-1:] in ".?!"
+        return text[:1].upper() + text[1:] if whole else text
 
 
 def _american(match: re.Match[str]) -> str:
