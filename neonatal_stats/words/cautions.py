@@ -17,7 +17,8 @@ def resuscitation(voice: Voice) -> Sentence:
             "Caution: a newborn's fluids can carry infections that reach people, pregnant women above all. "
             "Wear gloves; no mouth-to-nose breathing without a barrier. Drugs only on a veterinary "
             "surgeon's direction."
-        )
+        ),
+        role="caution",
     )
 
 
@@ -27,7 +28,8 @@ def tubing(voice: Voice) -> Sentence:
         voice.say(
             "Caution: a tube in the windpipe drowns a {newborn}. Learn tubing from a veterinary surgeon "
             "before it is needed; never tube one that cannot hold up its head or that is cold."
-        )
+        ),
+        role="caution",
     )
 
 
@@ -38,7 +40,8 @@ def without_colostrum(voice: Voice, hours: str) -> Sentence:
             "A {newborn} without colostrum by {hours} is treated as without immunity of its own (common "
             "practice). Whether it needs drugs or plasma is for a veterinary surgeon to decide.",
             hours=hours,
-        )
+        ),
+        role="caution",
     )
 
 
@@ -48,7 +51,8 @@ def other_colostrum(voice: Voice) -> Sentence:
         voice.say(
             "Caution: colostrum from another dam or another farm can carry disease. Ask a veterinary "
             "surgeon which sources are safe for this {herd}, and follow local rules."
-        )
+        ),
+        role="caution",
     )
 
 
@@ -58,7 +62,8 @@ def blood(voice: Voice) -> Sentence:
         voice.say(
             "Drawing blood, and any treatment that follows from a result, is for a veterinary surgeon or "
             "under their direction."
-        )
+        ),
+        role="caution",
     )
 
 
@@ -69,5 +74,6 @@ def handling(voice: Voice) -> Sentence:
             "Handling a {newborn} before its dam has bonded can end in rejection (common practice): watch "
             "from a distance first, but not too long. Birth fluids can carry infections that reach people, "
             "pregnant women above all: wear gloves."
-        )
+        ),
+        role="caution",
     )

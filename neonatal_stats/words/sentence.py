@@ -14,13 +14,14 @@ class Sentence:
 
     ``verdict`` is the strength of its evidence (None for plain description). ``deaths`` is how many losses it
     speaks of (an excess, a cause's count): the report puts the clear ones with most deaths at the top. ``role``
-    sends a sentence to the top's "what these records cannot say" or "what to record next season".
+    sends a sentence to the top's "what these records cannot say" or "what to record next season", or sets it apart
+    as a caution.
     """
 
     text: str
     verdict: Verdict | None = None
     deaths: float = 0.0
-    role: Literal["answer", "cannot say", "record next"] = "answer"
+    role: Literal["answer", "caution", "cannot say", "record next"] = "answer"
 
 
 @dataclass(frozen=True)
