@@ -174,13 +174,11 @@ class Patterns:
 
 def units(z: Floats, watched: Watch, *, most: int = 4096) -> Units:
     """Patterns where the covariates have few of them and the table stays smaller than the rows, else rows."""
-    code = _pattern_codes(z, most)
+    code = pattern_codes(z, most)
     size = len(watched.times) + 1
     if code is None or (int(code.max(initial=0)) + 1) * size * 4 > z.shape[1]:
         return Rows(z, watched)
-    patterns = int(code.max()) + 1
-    example = np.empty(patterns, dtype=np.int64)
-    example[code] = np.arange(len(code))
+    patterns, example = int(code.max()) + 1, an_example_of_each(code)
 
     def table(position: Integers, rows: Integers | slice) -> Floats:
         cell = code[rows] * size + position
@@ -194,7 +192,14 @@ def units(z: Floats, watched: Watch, *, most: int = 4096) -> Units:
     return Patterns(np.ascontiguousarray(z[:, example]), np.ones(patterns), living, lost)
 
 
-def _pattern_codes(z: Floats, most: int) -> Integers | None:
+def an_example_of_each(code: Integers) -> Integers:
+    """A row of each code, in the order of the codes."""
+    example = np.empty(int(code.max(initial=-1)) + 1, dtype=np.int64)
+    example[code] = np.arange(len(code))
+    return example
+
+
+def pattern_codes(z: Floats, most: int) -> Integers | None:
     """A code from 0 for each distinct column of z, or None when there are more than ``most``."""
     code = np.zeros(z.shape[1], dtype=np.int64)
     levels = 1
