@@ -12,12 +12,15 @@ FARMS_TO_CLUSTER = 10
 
 def codes(frame: pd.DataFrame, names: list[str], known: pd.Series) -> pd.Series:
     """Whole-number codes of groups in the order of the rows; where not known, each row is its own group."""
-    own = np.arange(len(frame)).astype(str).astype(object)
-    key = pd.DataFrame({name: frame[name].astype(object) for name in names})
-    key["own"] = np.where(known, "", own)
+    group = np.zeros(len(frame), dtype=np.int64)
     for name in names:
-        key[name] = key[name].where(known, "")
-    return pd.Series(key.groupby(list(key), sort=False, dropna=False).ngroup().to_numpy(), index=frame.index)
+        values = frame[name]
+        if not isinstance(values.dtype, pd.CategoricalDtype):
+            values = values.astype(object)
+        of_name, distinct = pd.factorize(values)
+        group, _ = pd.factorize(group * (len(distinct) + 1) + of_name + 1)
+    group = np.where(known, group, len(frame) + np.arange(len(frame)))
+    return pd.Series(pd.factorize(group)[0], index=frame.index)
 
 
 def litter_codes(frame: pd.DataFrame) -> pd.Series:

@@ -48,9 +48,7 @@ def birth_day(frame: pd.DataFrame) -> pd.Series:
     return at.fillna(on.dt.normalize())
 
 
-def choose_season(
-    births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str
-) -> None:
+def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str) -> None:
     """Go on with the births of one season, and with the feeds and samples of its newborns.
 
     A feed or sample whose newborn is not known belongs to no season and stays in the list of those set aside.

@@ -13,6 +13,7 @@ from neonatal_stats.season.parsed import Parsed, blank_sentences, is_nothing, sh
 from neonatal_stats.vocabulary.columns import Column
 
 SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d{1,2}")
+PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
 SPOKEN = {
     "yes": ("y", "true", "1", "t"),
     "no": ("n", "false", "0", "f"),
@@ -34,6 +35,8 @@ def read_text(column: Column, raw: RawColumn) -> Parsed:
 
 
 def _text(cell: object, identity: bool) -> tuple[str | None, str]:
+    if isinstance(cell, str) and PLAIN.fullmatch(cell):
+        return cell, ""
     if cell is None or is_nothing(cell):
         return None, ""
     if isinstance(cell, int | float | np.number):

@@ -4,6 +4,10 @@ Birth weights of lambs and kids are common practice (1 to 6 kg); the wider outer
 unit or column. The rest are the founders' own wide limits, from memory and unchecked.
 """
 
+from __future__ import annotations
+
+from collections.abc import Mapping
+
 Range = tuple[float, float]
 
 ANY_SPECIES: dict[str, Range] = {
@@ -22,6 +26,9 @@ ANY_SPECIES: dict[str, Range] = {
     "temperature_c": (-50, 55),
     "wind_m_per_s": (0, 60),
     "rain_mm": (0, 500),
+    "stood_after_min": (0, 4320),
+    "fed_after_min": (0, 4320),
+    "meconium_after_min": (0, 10080),
 }
 
 BY_SPECIES: dict[str, dict[str, Range]] = {
@@ -32,3 +39,37 @@ BY_SPECIES: dict[str, dict[str, Range]] = {
     "deer": {"birth_weight_kg": (1, 25)},
     "camelid": {"birth_weight_kg": (2, 60), "gestation_d": (300, 420)},
 }
+
+# Where nearly all values of a column lie. A column of which many values lie outside, but would lie inside in another
+# unit, is asked about. Founders' own wide limits, from memory and unchecked.
+USUAL_ANY_SPECIES: dict[str, Range] = {
+    "breathing_after_s": (2, 900),
+    "stood_after_min": (3.01, 2880),
+    "fed_after_min": (3.01, 2880),
+    "meconium_after_min": (3.01, 2880),
+    "rectal_temperature_c": (28, 43),
+    "dam_age_y": (1, 16),
+    "total_protein_g_per_dl": (2.5, 12),
+    "igg_g_per_l": (1, 200),
+}
+USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {
+    "sheep": {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 160)},
+    "goat": {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 165)},
+    "cattle": {"birth_weight_kg": (18, 62), "volume_ml": (150, 6000), "gestation_d": (240, 305)},
+    "buffalo": {"birth_weight_kg": (15, 55), "volume_ml": (150, 6000), "gestation_d": (280, 340)},
+}
+
+
+def plausible(
+    column: str, species: str, own: Mapping[str, Range], own_by_species: Mapping[str, Mapping[str, Range]]
+) -> Range | None:
+    """The plausible range of a column for a species: as set, else the default; None where there is none."""
+    for ranges in (own_by_species.get(species, {}), own, BY_SPECIES.get(species, {}), ANY_SPECIES):
+        if column in ranges:
+            return ranges[column]
+    return None
+
+
+def usual(column: str, species: str) -> Range | None:
+    """Where nearly all values of a column lie for a species; None where that is not known."""
+    return USUAL_BY_SPECIES.get(species, {}).get(column) or USUAL_ANY_SPECIES.get(column)

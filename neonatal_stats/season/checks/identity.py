@@ -1,0 +1,116 @@
+"""Is each newborn in the records once, under an identity of its own?"""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.ages import born
+from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.settings import Settings
+
+OUTCOME = (
+    "born_alive",
+    "died",
+    "died_at",
+    "last_alive_at",
+    "found_dead_at",
+    "left_at",
+    "last_seen_at",
+    "cause",
+)
+
+
+def identified(frame: pd.DataFrame) -> pd.Series:
+    """True where a row names its newborn."""
+    return frame["newborn_id"].notna() if "newborn_id" in frame else pd.Series(False, index=frame.index)
+
+
+def same_row_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """A row equal to an earlier one in every cell; without an identity this needs a time of birth to be certain."""
+    recorded = frame[[name for name in frame if not str(name).endswith("_is_day")]]
+    again = recorded.duplicated(keep="first")
+    if again.any():
+        start, precision = born(frame)
+        again &= identified(frame) | _numbered(frame)
+    at = where(again)
+    problem = "the same row stands in the records twice; it is counted once"
+    return Finding(at, "newborn_id", _ids(frame, at), problem, "remove one of the two rows", "set aside")
+
+
+def _numbered(frame: pd.DataFrame) -> pd.Series:
+    """Littermates without an identity are told apart by their order of birth."""
+    if "birth_order" not in frame or "dam_id" not in frame:
+        return pd.Series(False, index=frame.index)
+    return frame["birth_order"].notna() & frame["dam_id"].notna()
+
+
+def _ids(frame: pd.DataFrame, at: np.ndarray) -> list[object]:
+    return frame["newborn_id"].take(at).tolist() if "newborn_id" in frame else [None] * len(at)
+
+
+def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
+    """The rows whose identity stands more than once in a farm's season, with their births told apart."""
+    if "newborn_id" not in frame:
+        return frame.iloc[:0].assign(identity=[], birth=[])
+    identity = (
+        frame["farm"].astype(str)
+        + "\0"
+        + frame["season"].astype(str)
+        + "\0"
+        + frame["newborn_id"].astype(object)
+    )
+    twice = identity.duplicated(keep=False) & frame["newborn_id"].notna()
+    rows = frame[twice]
+    start, _ = born(rows)
+    dam = rows["dam_id"].astype(str) if "dam_id" in rows else pd.Series("", index=rows.index)
+    return rows.assign(identity=identity[twice], birth=dam + "\0" + start.dt.normalize().astype(str))
+
+
+def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """One identity for two births (another dam or another day): both newborns stay, without an identity."""
+    rows = _repeated(frame)
+    several = rows.groupby("identity")["birth"].transform("nunique") > 1
+    at = np.sort(rows.index[several].to_numpy().astype(np.int64))
+    problem = "the same identity stands at two births, so feeds and samples cannot be told apart"
+    return Finding(
+        at,
+        "newborn_id",
+        _ids(frame, at),
+        problem,
+        "give each newborn an identity of its own",
+        "set to missing",
+    )
+
+
+def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """One newborn in two rows that differ in what became of it."""
+    rows = _same_birth(frame)
+    fates = [name for name in OUTCOME if name in rows]
+    differ = pd.Series(False, index=rows.index)
+    for name in fates:
+        differ |= rows[name].astype(object).groupby(rows["identity"]).transform("nunique") > 1
+    at = np.sort(rows.index[differ].to_numpy().astype(np.int64))
+    problem = "one newborn stands in two rows that differ in what became of it"
+    return Finding(at, "newborn_id", _ids(frame, at), problem, "keep the row that is right", "set aside")
+
+
+def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """One newborn in two rows that agree in its outcome: the fuller row is kept."""
+    rows = _same_birth(frame)
+    recorded = [name for name in frame if not str(name).endswith("_is_day")]
+    filled = rows[recorded].notna().sum(axis=1)
+    text = rows[recorded].astype(str).agg("\0".join, axis=1) if len(rows) else pd.Series("", index=rows.index)
+    order = pd.DataFrame({"identity": rows["identity"], "filled": -filled, "text": text})
+    kept = order.sort_values(["identity", "filled", "text"], kind="stable").drop_duplicates("identity").index
+    at = np.sort(rows.index.difference(kept).to_numpy().astype(np.int64))
+    problem = "one newborn stands in two rows; the one with more cells filled is used"
+    return Finding(at, "newborn_id", _ids(frame, at), problem, "remove one of the two rows", "set aside")
+
+
+def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
+    rows = _repeated(frame)
+    return rows[rows.groupby("identity")["birth"].transform("nunique") == 1]
+
+
+RULES = (identity_used_twice, written_twice_with_two_outcomes, written_twice)
