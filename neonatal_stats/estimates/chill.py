@@ -45,8 +45,8 @@ def sheep_chill_index(wind_m_s: ArrayLike, temperature_c: ArrayLike, rain_mm: Ar
     """
     wind, rain = np.asarray(wind_m_s, dtype=np.float64), np.asarray(rain_mm, dtype=np.float64)
     temperature = np.asarray(temperature_c, dtype=np.float64)
-    refuse("wind_m_s", wind, (wind < 0) | np.isinf(wind), "must be finite and not negative")
-    refuse("rain_mm", rain, (rain < 0) | np.isinf(rain), "must be finite and not negative")
-    refuse("temperature_c", temperature, np.isinf(temperature), "must be finite")
+    refuse("wind_m_s", (wind < 0) | np.isinf(wind), wind, "must be finite and not negative")
+    refuse("rain_mm", (rain < 0) | np.isinf(rain), rain, "must be finite and not negative")
+    refuse("temperature_c", np.isinf(temperature), temperature, "must be finite")
     dry = (11.7 + 3.1 * np.sqrt(wind)) * (40 - temperature)
     return np.asarray(dry + 481 + 418 * (1 - np.exp(-0.04 * rain)), dtype=np.float64)

@@ -155,6 +155,7 @@ def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[fl
     lean = n1 - (exposed / n) * (n1 + n0)
     alone = exposed * rest / n
     between = rho * ((lean**2).sum() - alone)
-    z = (a.sum() - exposed * pooled) / np.sqrt(pooled * (1 - pooled) * (alone + between))
+    spread = max(alone + between, alone / 100)  # littermates that agree wholly leave nothing to divide by
+    z = (a.sum() - exposed * pooled) / np.sqrt(pooled * (1 - pooled) * spread)
     df = degrees_of_freedom(1 + max(0.0, between / alone), float(((n1 + n0) > 0).sum()))
     return float(z), float(df)

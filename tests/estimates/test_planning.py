@@ -1,0 +1,120 @@
+"""Next season's numbers, many looks, checks and unmeasured weakness: by hand and at the edges."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from neonatal_stats.estimates.multiplicity import benjamini_hochberg
+from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed
+from neonatal_stats.estimates.screening import screening
+from neonatal_stats.estimates.sensitivity import e_value
+
+RISK = st.floats(0.01, 0.99)
+
+
+@given(RISK, RISK, st.floats(1, 4))
+def test_smaller_changes_and_bigger_litters_need_more_newborns(p0: float, p1: float, effect: float) -> None:
+    if abs(p0 - p1) < 0.02:
+        return
+    need = newborns_needed(p0, p1)
+    assert need == newborns_needed(p1, p0)
+    assert newborns_needed(p0, (p0 + p1) / 2) > need
+    assert (need - 1) * effect <= newborns_needed(p0, p1, design_effect=effect) <= need * effect + 1
+
+
+def test_design_effect_by_hand() -> None:
+    """Litters 1, 2, 3: sum of squares 14 over 6; 1 + (14/6 - 1) x 0.2."""
+    assert design_effect([1, 2, 3], 0.2) == pytest.approx(1 + 8 / 6 * 0.2)
+    assert design_effect([2, 2], -0.5) == 1
+    assert design_effect([], 0.3) == 1
+
+
+def test_losses_avoidable_by_hand() -> None:
+    dead, twin = np.repeat([1, 0, 1, 0], [10, 40, 5, 45]), np.repeat([1, 0], 50)
+    got = losses_avoidable(dead, twin)
+    assert got.estimate == pytest.approx(5)
+    assert got.low < 0 < got.high
+    none = losses_avoidable(dead, np.ones(100, int))
+    assert none.note == "cannot be estimated: no newborns in one of the groups"
+
+
+def test_q_values_leave_out_what_could_not_be_tested() -> None:
+    q = benjamini_hochberg([0.01, np.nan, 0.04, 0.03])
+    assert q[[0, 2, 3]] == pytest.approx([0.03, 0.04, 0.04])
+    assert np.isnan(q[1])
+    assert np.isnan(benjamini_hochberg([np.nan])).all()
+    assert len(benjamini_hochberg([])) == 0
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=30))
+def test_q_is_never_below_p_and_keeps_the_order(p: list[float]) -> None:
+    q = benjamini_hochberg(p)
+    assert (q >= np.array(p) - 1e-12).all()
+    assert (np.diff(q[np.argsort(p, kind="stable")]) >= -1e-12).all()
+
+
+def test_screening_by_hand() -> None:
+    """8 of 10 that died had no suck reflex, 9 of 90 that lived."""
+    got = screening([1] * 8 + [0] * 2 + [1] * 9 + [0] * 81, [1] * 10 + [0] * 90)
+    assert got.sensitivity.estimate == 0.8
+    assert got.specificity.estimate == 0.9
+    assert got.positive_predictive_value.estimate == pytest.approx(8 / 17)
+    assert got.negative_predictive_value.estimate == pytest.approx(81 / 83)
+    assert got.positive_likelihood_ratio.estimate == pytest.approx(8)
+    assert got.negative_likelihood_ratio.estimate == pytest.approx(0.2 / 0.9)
+    assert got.prevalence.estimate == 0.1
+    assert got.n == 100
+
+
+def test_screening_without_deaths_says_so() -> None:
+    got = screening([1, 0, 0], [0, 0, 0])
+    assert got.sensitivity.note == "cannot be estimated: no newborns of this kind"
+    assert np.isnan(got.positive_likelihood_ratio.estimate)
+    assert got.specificity.estimate == pytest.approx(2 / 3)
+
+
+def test_e_value_is_one_when_the_interval_holds_one_and_turns_round() -> None:
+    assert e_value(1.5, 0.9, 2.5).limit == 1
+    assert e_value(1.0, 0.5, 2.0).estimate == 1
+    up, down = e_value(2.0, 1.25, 3.2), e_value(0.5, 1 / 3.2, 0.8)
+    assert (down.estimate, down.limit) == (pytest.approx(up.estimate), pytest.approx(up.limit))
+    assert up.estimate == pytest.approx(2 + np.sqrt(2))
+
+
+def test_e_value_of_odds_and_hazards_of_common_deaths() -> None:
+    """Odds ratio 4 is taken as 2; hazard ratio h as (1 - 0.5^sqrt(h)) / (1 - 0.5^sqrt(1/h))."""
+    assert e_value(4, 1, 16, measure="odds_ratio").estimate == pytest.approx(2 + np.sqrt(2))
+    assert e_value(4, 1, 16, measure="odds_ratio", rare=True).estimate == pytest.approx(4 + np.sqrt(12))
+    ratio = (1 - 0.5**2) / (1 - 0.5**0.5)
+    assert e_value(4, 1, 16, measure="hazard_ratio").estimate == pytest.approx(
+        ratio + np.sqrt(ratio * (ratio - 1))
+    )
+    assert np.isnan(e_value(np.nan, np.nan, np.nan).estimate)
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: newborns_needed(0.1, 0.1), "p1: must differ from p0 (0.1); found 0.1 at position 0"),
+        (lambda: newborns_needed(0, 0.1), "p0: must lie between 0 and 1; found 0 at position 0"),
+        (
+            lambda: newborns_needed(0.1, 0.2, design_effect=0.5),
+            "design_effect: must be finite and at least 1; found 0.5 at position 0",
+        ),
+        (
+            lambda: design_effect([1, -2], 0.1),
+            "cluster_sizes: must be finite and not negative; found -2.0 at position 1",
+        ),
+        (lambda: benjamini_hochberg([0.1, 1.5]), "p: must lie between 0 and 1; found 1.5 at position 1"),
+        (lambda: e_value(2, -1, 3), "low: must be a finite ratio, not negative; found -1 at position 0"),
+    ],
+)
+def test_a_bad_argument_is_named_with_its_place(call: object, message: str) -> None:
+    assert callable(call)
+    with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
+        call()

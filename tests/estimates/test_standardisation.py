@@ -1,0 +1,114 @@
+"""Standardised loss: by hand, missing strata, litters (values against R and Fay & Feuer: test_reference)."""
+
+from __future__ import annotations
+
+import re
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import stats
+
+from neonatal_stats.estimates.proportion import proportions
+from neonatal_stats.estimates.standardisation import (
+    directly_standardised,
+    expected_events,
+    indirectly_standardised,
+)
+from neonatal_stats.estimates.standardisation_births import standardised_births
+
+COUNTS = st.lists(
+    st.tuples(st.integers(0, 20), st.integers(0, 40), st.integers(0, 9)), min_size=1, max_size=6
+)
+
+
+def test_one_stratum_is_the_exact_poisson_interval() -> None:
+    """10 deaths of 100: chi-square quantiles over 2 x 100 (Garwood 1936)."""
+    got = directly_standardised([10], [100], [1])
+    limits = stats.chi2.ppf([0.025, 0.975], [20, 22]) / 200
+    assert [got.estimate, got.low, got.high] == pytest.approx([0.1, *limits], rel=1e-10)
+
+
+def test_adjusted_risk_worked_by_hand() -> None:
+    """Singles 5/50, twins 20/100, mix half and half: 0.5 x 0.1 + 0.5 x 0.2 = 0.15."""
+    assert directly_standardised([5, 20], [50, 100], [1, 1]).estimate == pytest.approx(0.15, rel=1e-14)
+
+
+def test_a_missing_stratum_is_named_and_the_rest_of_the_mix_used() -> None:
+    got = directly_standardised([5, 0, 20], [50, 0, 100], [40, 20, 40])
+    assert got.note == (
+        "1 stratum of the standard mix (0.2 of it) had no newborns here; standardised to the rest of the mix"
+    )
+    assert got.estimate == pytest.approx(0.15)
+
+
+def test_no_deaths_have_a_high_limit_and_no_births_have_none() -> None:
+    got = directly_standardised([0, 0], [50, 20], [1, 1])
+    assert (got.estimate, got.low) == (0, 0)
+    assert 0 < got.high < 0.5
+    empty = directly_standardised([0], [0], [1])
+    assert np.isnan([empty.estimate, empty.low, empty.high]).all()
+
+
+@given(COUNTS)
+def test_scale_of_the_mix_does_not_matter_and_limits_hold_the_estimate(
+    rows: list[tuple[int, int, int]],
+) -> None:
+    events, others, mix = (np.array(x) for x in zip(*rows, strict=True))
+    one = directly_standardised(events, events + others, mix)
+    two = directly_standardised(events, events + others, mix * 1000)
+    if np.isnan(one.estimate):
+        assert one.note.startswith("cannot be estimated")
+        return
+    assert two.high == pytest.approx(one.high, rel=1e-10)
+    assert one.low <= one.estimate <= one.high < np.inf
+
+
+def test_litters_widen_by_their_design_effect() -> None:
+    plain, wide = (directly_standardised([5, 20], [50, 100], [1, 1], design_effect=d) for d in (1.0, 1.5))
+    assert wide.estimate == plain.estimate
+    assert wide.low < plain.low < plain.high < wide.high
+    half = directly_standardised([2.5, 10], [25, 50], [1, 1])  # design effect 2 is half the newborns
+    double = directly_standardised([5, 20], [50, 100], [1, 1], design_effect=2)
+    assert [half.low, half.high] == pytest.approx([double.low, double.high], rel=1e-12)
+
+
+def test_births_of_one_stratum_are_the_clustered_proportion() -> None:
+    rng = np.random.default_rng(8)
+    litter = np.repeat(np.arange(60), rng.integers(1, 4, 60))
+    dead = (rng.random(60) < 0.2)[litter] & (rng.random(len(litter)) < 0.8)
+    got = standardised_births(dead, np.zeros(len(litter), int), [3.0], cluster=litter)
+    plain = proportions(dead, cluster=litter)
+    assert [got.estimate, got.low, got.high] == pytest.approx(
+        [plain.share[0], plain.low[0], plain.high[0]], rel=1e-10
+    )
+
+
+def test_ratio_of_seen_to_expected_and_its_p() -> None:
+    """10 seen, 10 expected: mid-P of the median is 1; exact limits by chi-square."""
+    got = indirectly_standardised(10, 10)
+    assert got.estimate == 1
+    assert got.p == pytest.approx(
+        2 * min(stats.poisson.cdf(9, 10) + stats.poisson.pmf(10, 10) / 2, 0.5), abs=0.1
+    )
+    none = indirectly_standardised(0, 4)
+    assert (none.estimate, none.low) == (0, 0)
+    assert none.high == pytest.approx(-np.log(0.025) / 4)
+    assert expected_events([50, 0, 100], [0.1, np.nan, 0.2]) == 25
+
+
+@pytest.mark.parametrize(
+    ("arguments", "message"),
+    [
+        ({"standard": [1, -1]}, "standard: must be finite and not negative; found -1.0 at position 1"),
+        ({"standard": [1]}, "standard: must be as long as events (2); found 1, they part at position 1"),
+        (
+            {"standard": [1, 1], "design_effect": [1, 0.5]},
+            "design_effect: must be finite and at least 1; found 0.5 at position 1",
+        ),
+    ],
+)
+def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, list[float]], message: str) -> None:
+    with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
+        directly_standardised([1, 2], [5, 6], **arguments)

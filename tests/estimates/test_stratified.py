@@ -1,0 +1,69 @@
+"""Mantel-Haenszel: strata that cannot speak, litters, and invariants (values against R: test_reference)."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from neonatal_stats.estimates.contrast import compare_counts
+from neonatal_stats.estimates.stratified import MEASURES, mantel_haenszel
+from neonatal_stats.estimates.stratified_births import mantel_haenszel_births
+
+SMOKING = ([19, 6, 5], [52, 10, 12], [4, 5, 20], [44, 16, 55])
+
+
+def births() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    a, n1, c, n0 = (np.array(x) for x in SMOKING)
+    counts = np.concatenate([[a[s], n1[s] - a[s], c[s], n0[s] - c[s]] for s in range(3)])
+    return (
+        np.repeat([1, 0, 1, 0] * 3, counts),
+        np.repeat([1, 1, 0, 0] * 3, counts),
+        np.repeat(np.repeat(range(3), 4), counts),
+    )
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+def test_one_stratum_is_the_plain_contrast(measure: str) -> None:
+    summary, homogeneity = mantel_haenszel([30], [80], [20], [200], measure=measure)
+    assert summary.estimate == pytest.approx(
+        compare_counts(30, 80, 20, 200, measure=measure).estimate, rel=1e-12
+    )
+    assert np.isnan(homogeneity.p)
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+def test_births_give_what_counts_give(measure: str) -> None:
+    one, two = mantel_haenszel(*SMOKING, measure=measure), mantel_haenszel_births(*births(), measure=measure)
+    assert [two[0].low, two[0].high, two[1].statistic] == pytest.approx(
+        [one[0].low, one[0].high, one[1].statistic]
+    )
+
+
+@pytest.mark.parametrize("measure", MEASURES)
+def test_every_newborn_twice_in_one_litter_leaves_the_interval_as_it_was(measure: str) -> None:
+    """Copies say nothing new: the clustered interval of doubled data is the single data's, nearly."""
+    event, exposed, stratum = (np.tile(x, 2) for x in births())
+    litter = np.tile(np.arange(len(event) // 2), 2)
+    once = mantel_haenszel_births(*births(), measure=measure)[0]
+    twice = mantel_haenszel_births(event, exposed, stratum, cluster=litter, measure=measure)[0]
+    assert twice.estimate == pytest.approx(once.estimate)
+    assert [twice.low, twice.high] == pytest.approx([once.low, once.high], rel=0.02)
+
+
+def test_strata_with_one_group_are_left_out_and_counted() -> None:
+    got, _ = mantel_haenszel([5, 1], [20, 3], [4, 0], [40, 0])
+    assert got.note == "1 of 2 strata hold one group only and say nothing"
+    assert got.estimate == pytest.approx(mantel_haenszel([5], [20], [4], [40])[0].estimate)
+
+
+def test_no_events_is_no_number_and_no_warning() -> None:
+    for measure in ("risk_ratio", "odds_ratio"):
+        got, homogeneity = mantel_haenszel([0, 0], [5, 6], [0, 0], [7, 8], measure=measure)
+        assert np.isnan([got.estimate, got.low, got.high]).all()
+        assert got.note.startswith("cannot be estimated: ")
+        assert np.isnan(homogeneity.p)
+
+
+def test_strata_in_another_order_give_the_same() -> None:
+    turned = [list(reversed(x)) for x in SMOKING]
+    assert mantel_haenszel(*turned)[0].high == pytest.approx(mantel_haenszel(*SMOKING)[0].high, rel=1e-13)
