@@ -1,4 +1,4 @@
-"""The tidy tables as Frictionless Table Schemas (an open standard), made from the vocabulary the checks use."""
+"""The tidy tables as Frictionless Table Schemas (an open standard), made from the vocabulary."""
 
 from __future__ import annotations
 
@@ -89,7 +89,7 @@ def plausible(column: Column, species: str = "") -> ranges.Range | None:
     own = [by_column[column.name] for by_column in _by_species(species) if column.name in by_column]
     if species and own:
         return own[0]
-    every = own + [ranges.ANY_SPECIES[column.name]] * (column.name in ranges.ANY_SPECIES)
+    every = [*own, *([ranges.ANY_SPECIES[column.name]] if column.name in ranges.ANY_SPECIES else [])]
     return (min(low for low, _ in every), max(high for _, high in every)) if every else None
 
 

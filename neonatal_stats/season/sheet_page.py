@@ -8,7 +8,7 @@ from neonatal_stats.season.sheet_sections import CAUTIONS, SECTIONS, columns_in
 from neonatal_stats.vocabulary.columns import Column, column
 from neonatal_stats.vocabulary.headings import heading_of
 
-LINES = 16
+LINES = 18
 ON_EVERY_PAGE = ("newborn_id", "dam_id")
 ONCE_A_PAGE = ("farm", "season", "species")
 STYLE = """
@@ -21,11 +21,11 @@ h1 { font-size: 13pt; margin: 0 0 1mm; }
 .top { display: flex; gap: 6mm; margin: 0 0 2mm; }
 .top span { flex: 1; border-bottom: 0.3mm solid #111; }
 table { border-collapse: collapse; width: 100%; table-layout: fixed; }
-th, td { border: 0.25mm solid #555; padding: 0.6mm 0.8mm; overflow-wrap: anywhere; }
+th, td { border: 0.25mm solid #555; padding: 0.6mm 0.8mm; overflow-wrap: break-word; }
 th { font-size: 7.5pt; vertical-align: bottom; text-align: left; background: #eee; hyphens: auto; }
 td { height: 7.2mm; }
 th.line, td.line { width: 7mm; text-align: right; color: #555; }
-th.wide { width: 15%; }
+th.wide { width: 13%; }
 .words { font-size: 7.5pt; margin: 1.5mm 0 0; columns: 2; }
 .words p { margin: 0 0 0.6mm; break-inside: avoid; }
 .caution { font-size: 7.5pt; margin: 1mm 0 0; }
@@ -33,45 +33,68 @@ th.wide { width: 15%; }
 """
 
 
+DOCUMENT = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<title>Shed page, {species}</title>
+<style>{style}</style>
+</head>
+<body>
+{pages}
+</body>
+</html>
+"""
+PAGE = """<section>
+<h1>{title}</h1>
+<div class="top"><span>farm</span><span>season</span><span>species: {species}</span><span>page</span></div>
+<table>
+<thead><tr><th class="line" scope="col">no.</th>{heads}</tr></thead>
+<tbody>
+{rows}
+</tbody>
+</table>
+<div class="words">{words}</div>
+{cautions}</section>"""
+
+
 def shed_page(species: str) -> str:
     """A self-contained HTML document: one A4 page for each section of the births columns."""
-    pages = "\n".join(_page(title, species) for title in SECTIONS)
-    return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
-        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>Shed page, {escape(species)}</title>\n<style>{STYLE}</style>\n</head>\n<body>\n{pages}\n</body>\n</html>\n"
-    )
+    pages = "\n".join(_page(title, escape(species)) for title in SECTIONS)
+    return DOCUMENT.format(species=escape(species), style=STYLE, pages=pages)
 
 
 def _page(title: str, species: str) -> str:
-    first = [column("births", name) for name in ON_EVERY_PAGE]
     own = [each for each in columns_in(title) if each.name not in (*ON_EVERY_PAGE, *ONCE_A_PAGE)]
-    heads = "".join(
-        f"<th{_wide(each)} scope='col'>{escape(heading_of(each))}</th>" for each in [*first, *own]
-    )
-    cells = "<td></td>" * (len(first) + len(own))
-    rows = "\n".join(f'<tr><td class="line">{line}</td>{cells}</tr>' for line in range(1, LINES + 1))
-    top = f"<span>farm</span><span>season</span><span>species: {escape(species)}</span><span>page</span>"
-    words = "".join(
-        f"<p><b>{escape(heading_of(each))}</b>: {escape(said)}</p>" for each in own if (said := _say(each))
-    )
-    caution = "".join(
-        f'<p class="caution">{escape(line)}</p>' for line in CAUTIONS if title == "The first hours"
-    )
-    return (
-        f"<section>\n<h1>{escape(title)}</h1>\n<div class='top'>{top}</div>\n"
-        f"<table>\n<thead><tr><th class='line' scope='col'>no.</th>{heads}</tr></thead>\n<tbody>\n{rows}\n</tbody>\n</table>\n"
-        f"<div class='words'>{words}</div>\n{caution}</section>"
+    shown = [*(column("births", name) for name in ON_EVERY_PAGE), *own]
+    cells = "<td></td>" * len(shown)
+    return PAGE.format(
+        title=escape(title),
+        species=species,
+        heads="".join(f'<th{_wide(each)} scope="col">{escape(heading_of(each))}</th>' for each in shown),
+        rows="\n".join(f'<tr><td class="line">{line}</td>{cells}</tr>' for line in range(1, LINES + 1)),
+        words="".join(f"<p><b>{escape(name)}</b>: {escape(said)}</p>" for name, said in _legend(own)),
+        cautions="".join(
+            f'<p class="caution">{line}</p>\n' for line in CAUTIONS if title == "The first hours"
+        ),
     )
 
 
 def _wide(found: Column) -> str:
-    return " class='wide'" if found.name in ("resuscitation", "cause") else ""
+    return ' class="wide"' if found.name in ("resuscitation", "cause") else ""
+
+
+def _legend(columns: list[Column]) -> list[tuple[str, str]]:
+    """What to write under which heading, columns that take the same named together."""
+    heads: dict[str, list[str]] = {}
+    for each in columns:
+        if said := _say(each):
+            heads.setdefault(said, []).append(heading_of(each))
+    return [(", ".join(names), said) for said, names in heads.items()]
 
 
 def _say(found: Column) -> str:
     if found.kind == "elapsed":
         return 'minutes (45), a time (05:45) or "not by 06:30"'
-    if found.name == "born_on":
-        return "only where no time is known"
-    return " / ".join(found.words) if found.words and found.kind != "yes_no" else ""
+    return "only where no time is known" if found.name == "born_on" else " / ".join(found.words)

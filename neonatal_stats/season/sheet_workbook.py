@@ -115,7 +115,7 @@ def _opening(species: str) -> list[str]:
     needed = ", ".join(name.replace("_", " ") for name in SMALLEST)
     return [
         f"One row for each newborn ({species}), the dead ones too. A first review needs only: {needed}.",
-        "Every further column answers one more question. Leave a cell empty where something was not seen or recorded.",
+        "Every further column answers one more question. Leave a cell empty where a thing was not recorded.",
         "Keep the headings as they are: the sheet then reads back with no map.",
         *CAUTIONS,
     ]
