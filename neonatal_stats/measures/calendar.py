@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.measures.occurrence import rates
 
 HOURS_IN_BAND = 4
+NIGHT_FROM, NIGHT_TO = 20, 8
 
 
 def losses_by_week(births: pd.DataFrame, *, level: float = 0.95) -> pd.DataFrame:
@@ -26,6 +28,17 @@ def losses_by_week(births: pd.DataFrame, *, level: float = 0.95) -> pd.DataFrame
         return counted
     filled = counted.set_index("week").reindex(weeks).rename_axis("week").reset_index()
     return filled.assign(**{name: filled[name].fillna(0).astype(int) for name in ("events", "n")})
+
+
+def by_night(births: pd.DataFrame) -> pd.Series:
+    """Born by night (20 to 08) or by day (08 to 20): ordered categorical; missing where no time was
+    written.
+    """
+    hour = births["born_hour"]
+    night = (hour >= NIGHT_FROM) | (hour < NIGHT_TO)
+    words = np.where(night, "by night", "by day").astype(object)
+    words[hour.isna().to_numpy()] = None
+    return pd.Series(pd.Categorical(words, ["by day", "by night"], ordered=True), index=births.index)
 
 
 def losses_by_hour(births: pd.DataFrame, *, level: float = 0.95) -> pd.DataFrame:

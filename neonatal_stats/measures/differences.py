@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.gray import gray_test
+from neonatal_stats.estimates.clustered_test import clustered_test
+from neonatal_stats.estimates.gray_clustered import gray_test_clustered
 from neonatal_stats.estimates.logrank import logrank_clustered
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.measures.groups import grouped
@@ -25,12 +26,23 @@ def survival_differs(newborns: pd.DataFrame, by: Sequence[str], *, cluster: str 
     )
 
 
-def cause_differs(newborns: pd.DataFrame, by: Sequence[str], cause: str) -> Test:
-    """Gray's test between groups for one cause; takes littermates as independent."""
+def risk_differs(newborns: pd.DataFrame, by: Sequence[str], event: str, *, cluster: str = "cluster") -> Test:
+    """Chi-square test that the groups share one risk, adjusted for litters (Rao & Scott 1992)."""
+    known = newborns[newborns[event].notna()]
+    _, code = grouped(known, by)
+    kept = code >= 0
+    known = known[kept]
+    return clustered_test(known[event].to_numpy(bool), code[kept], known[cluster].to_numpy())
+
+
+def cause_differs(newborns: pd.DataFrame, by: Sequence[str], cause: str, *, cluster: str = "cluster") -> Test:
+    """Gray's test between groups for one cause, its variance clustered."""
     known, code, n_groups = _known(newborns, by)
     outcome = outcomes(known)
     number = list(known["cause"].cat.categories).index(cause) + 1
-    return gray_test(known["age_h"].to_numpy(float), outcome, code, number, n_groups=n_groups)
+    return gray_test_clustered(
+        known["age_h"].to_numpy(float), outcome, code, number, known[cluster].to_numpy(), n_groups=n_groups
+    )
 
 
 def outcomes(newborns: pd.DataFrame) -> np.ndarray:

@@ -27,9 +27,10 @@ class Flow:
 def flow(season: Season) -> Flow:
     """Count dams and newborns at every stage that was counted.
 
-    Counted: all newborns born; those that left alive before a stage, and those lost at an unknown age, leave
-    the flow there and are shown. Counts made before birth come from the settings and may be missing; a stage
-    that was not counted is not in the frame.
+    Counted: all newborns born; those that left alive or out of sight before a stage, and those lost at an
+    unknown age, leave the flow there and are shown. The last stage holds those alive at the end or when last
+    seen, and not those that were sold, moved or lent before. Counts made before birth come from the settings
+    and may be missing; a stage that was not counted is not in the frame.
     """
     births = season.births
     expected = _expected(season.settings.expected, season.seasons)
@@ -67,6 +68,13 @@ def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame
     return pd.DataFrame(rows, columns=list(COLUMNS))
 
 
+def _left(newborns: pd.DataFrame) -> pd.Series:
+    """Sold, moved or lent, as against only last seen alive."""
+    if "left_at" not in newborns:
+        return pd.Series(False, index=newborns.index)
+    return newborns["left_at"].notna()
+
+
 def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[str, float]) -> pd.DataFrame:
     born, stillborn = len(births), births["stillborn"].astype(bool)
     scanned = expected.get("newborns_scanned")
@@ -79,6 +87,8 @@ def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[
         unknown = died & ~alive["age_known"].astype(bool)
         before = (alive["age_h"] <= end_h) if window == END else (alive["age_h"] < end_h)
         lost, gone = died & before & ~unknown, not_watched(alive, end_h)
+        if window == END:
+            gone &= _left(alive)
         still = alive[~(lost | gone | unknown)]
         rows.append((window, len(still), int(lost.sum()), int(gone.sum()), int(unknown.sum())))
         alive = still

@@ -82,6 +82,16 @@ def age(age_h: float) -> str:
     return f"{number(age_h, 0)}\u00a0h" if age_h < 48 else f"{number(age_h / 24, 0)}\u00a0d"
 
 
+def age_span(start_h: float, end_h: float) -> str:
+    """An age window: "0 to 12 h", "3 to 7 d", "12 h to 2 d".
+
+    >>> age_span(24, 72), age_span(72, 168)
+    ('24\xa0h to 3\xa0d', '3 to 7\xa0d')
+    """
+    start, end = age(start_h), age(end_h)
+    return f"{start[:-2]} to {end}" if start[-1] == end[-1] else f"{start} to {end}"
+
+
 def p_value(p: float) -> str:
     """A p-value, never alone and never "0.000"."""
     if math.isnan(p):
