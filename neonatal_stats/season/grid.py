@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.trouble import CannotRead
 
 MOST_COLUMNS = 2_000
@@ -81,9 +82,10 @@ class RawTable:
     columns: dict[str, RawColumn]
     rows: NDArray[np.int64]
     sha256: str
-    remarks: tuple[Remark, ...] = field(default=())
+    remarks: tuple[Remark, ...] = ()
     table: str = ""
     decimal_comma: bool = False
+    findings: tuple[Finding, ...] = ()
 
     @property
     def place(self) -> str:

@@ -55,9 +55,10 @@ def _pairs(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> pd.DataFra
     """Every event beside every birth with its identity (and farm, where the event names one)."""
     keys = ["newborn_id", *(["farm"] if "farm" in frame and frame["farm"].notna().all() else [])]
     at = column(frame, moment)
-    events = frame.reindex(columns=keys).assign(event=frame.index, at=at).dropna(subset=["newborn_id"])
-    known = births[[*keys, "newborn", "born"]].dropna(subset=["newborn_id"])
-    known = known.assign(**{key: known[key].astype(object) for key in keys})
+    events = frame.reindex(columns=keys).astype(object).assign(event=frame.index, at=at)
+    events = events.dropna(subset=["newborn_id"])
+    known = births.reindex(columns=[*keys, "newborn", "born"]).dropna(subset=["newborn_id"])
+    known = known.astype({key: object for key in keys})
     pairs = events.merge(known, on=keys)
     several = pairs.duplicated("event", keep=False)
     gap_h = (pairs["at"] - pairs["born"]).dt.total_seconds() / 3600

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from neonatal_stats.season.counted import MEANT
 from neonatal_stats.season.grid import RawTable
 from neonatal_stats.season.records_map import RecordsMap, plain_heading
+from neonatal_stats.season.wide import numbered
 from neonatal_stats.vocabulary.columns import TABLES
 
 OPENED_BY: dict[str, frozenset[str]] = {
@@ -19,9 +21,12 @@ OPENED_BY: dict[str, frozenset[str]] = {
 }
 
 
-def known_in_any_table(records_map: RecordsMap, heading: str) -> bool:
-    """True where a heading means a column of some table."""
-    return any(records_map.of(table).column_of(table, heading) is not None for table in TABLES)
+def known_heading(records_map: RecordsMap, heading: str) -> bool:
+    """True where a heading means a column of some table, numbered or counted ones included."""
+    births = records_map.of("births")
+    if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
+        return True
+    return plain_heading(heading) in MEANT or numbered(heading, births) is not None
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:

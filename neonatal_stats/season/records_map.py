@@ -10,7 +10,7 @@ from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quot
 from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.season.units import accepted_units, turn
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.columns import COUNTS, TABLES, Column
 from neonatal_stats.vocabulary.headings import column_of
 
 SECTIONS = ("columns", "words", "units", "fixed")
@@ -92,7 +92,7 @@ def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
 
 def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
     """Every column that the shared sections speak of must stand in some table."""
-    everywhere = list(dict.fromkeys(column.name for columns in TABLES.values() for column in columns))
+    everywhere = list(dict.fromkeys(name for table in TABLES for name in _names(table)))
     for heading, meant in texts_of(f"{name}, [columns]", shared.get("columns", {})).items():
         if meant and meant not in everywhere:
             raise CannotRead(
@@ -132,7 +132,8 @@ def _table_map(
 
 
 def _names(table: str) -> dict[str, Column]:
-    return {column.name: column for column in TABLES[table]}
+    counts = COUNTS if table == "births" else ()
+    return {column.name: column for column in (*TABLES[table], *counts)}
 
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import partial
 
+from neonatal_stats.season.counted import expanded
 from neonatal_stats.season.files import Paths, grids_of, listed
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.header import table_below
 from neonatal_stats.season.model import Source
-from neonatal_stats.season.recognise import known_in_any_table, table_of_sheet
+from neonatal_stats.season.recognise import known_heading, table_of_sheet
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.season.typed import TypedTable, typed_table
+from neonatal_stats.season.wide import unfolded
 from neonatal_stats.vocabulary.columns import TABLES
 
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
@@ -56,8 +58,9 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
-    known = partial(known_in_any_table, records_map)
-    return [table_below(grid, known) for grid in grids if grid.height]
+    known, births = partial(known_heading, records_map), records_map.of("births")
+    tables = [table_below(grid, known) for grid in grids if grid.height]
+    return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:

@@ -36,7 +36,7 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     own = records_map.of(table)
     chosen, remarks = _chosen(table, raw, own)
     frame: dict[str, object] = {}
-    findings: list[Finding] = []
+    findings = list(raw.findings)
     for column in TABLES[table]:
         cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
         if cells is None:

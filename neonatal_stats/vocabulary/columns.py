@@ -84,6 +84,7 @@ BIRTHS = (
 )
 
 FEEDS = (
+    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
     Column("newborn_id", "text", "The newborn fed"),
     Column("fed_at", "moment", "When"),
     Column("volume_ml", "number", "How much", "ml"),
@@ -94,6 +95,7 @@ FEEDS = (
 )
 
 SAMPLES = (
+    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
     Column("newborn_id", "text", "The newborn sampled"),
     Column("sampled_at", "moment", "When the blood was drawn"),
     Column("igg_g_per_l", "number", "Serum IgG", "g/l"),
@@ -108,6 +110,15 @@ WEATHER = (
     Column("wind_m_per_s", "number", "Wind speed", "m/s"),
     Column("rain_mm", "number", "Rain in the day or hour", "mm"),
 )
+
+COUNTS = (
+    Column("newborns_born", "integer", "Born to this dam, those born dead included", "newborns"),
+    Column("newborns_born_alive", "integer", "Of these, born alive", "newborns"),
+    Column("newborns_born_dead", "integer", "Of these, born dead", "newborns"),
+    Column("newborns_died", "integer", "Of those born alive, died later", "newborns"),
+    Column("newborns_lost", "integer", "Born dead or died later", "newborns"),
+)
+"""Columns of a sheet that only counts newborns for each dam; it is expanded to births when it is read."""
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "births": BIRTHS,
