@@ -1,0 +1,314 @@
+"""Did the age at first feed go with survival? Landmarks, the feed as it happens, and why not simply
+compare.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.chapters.showing import interval_heading
+from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing.ratios import draw_ratios
+from neonatal_stats.measures.feeding import Cohort, cohort
+from neonatal_stats.measures.landmarks import as_it_happens, deaths_needed, landmarks, naive
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.tables import Table, printing
+from neonatal_stats.words import Sentence, Verdict, Voice, judge
+from neonatal_stats.words import colostrum as words
+
+FEWEST_DEATHS = 5
+BETWEEN = {"earliest": 0.0, "middle": 0.5, "latest": 1.0}
+
+
+@dataclass(frozen=True, eq=False)
+class Effect:
+    """Hazard of death of the unfed against the fed; every frame has the columns of
+    `measures.landmarks.COLUMNS`.
+
+    ``landmarks`` from each mark to ``until_h``, crude and adjusted; ``hourly`` the feed as it happens, to
+    ``horizon_h``; ``simply`` the two ways of simply comparing from birth, at ``naive_mark_h``; ``moved`` the
+    adjusted hourly ratio with deaths between two rounds placed earliest, in the middle (as elsewhere) and
+    latest. ``deaths`` and ``needed`` deaths counted and needed; ``births`` would bring as many.
+    """
+
+    group: Cohort
+    landmarks: pd.DataFrame
+    hourly: pd.DataFrame
+    simply: pd.DataFrame
+    moved: pd.DataFrame
+    naive_mark_h: float
+    until_h: float
+    horizon_h: float
+    deaths: int
+    needed: int
+    births: int
+
+
+def effect(births: pd.DataFrame, settings: Settings) -> Effect:
+    """Work out the association of the first feed with death."""
+    marks = settings.marks.colostrum_h
+    horizon, until_h = marks[-1], max([*settings.windows_h.values(), marks[-1] + 1])
+    group = cohort(births, horizon)
+    early = tuple(mark for mark in marks if mark < horizon)
+    mark = early[1] if len(early) > 1 else early[0]
+    level = settings.level
+    deaths = int((group.rows["lost"] & (group.rows["followed_h"] <= until_h)).sum()) if len(group.rows) else 0
+    unfed = float((group.rows["fed_h"] > mark).mean()) if len(group.rows) else 0.5
+    needed = deaths_needed(unfed)
+    return Effect(
+        group=group,
+        landmarks=landmarks(group, early, until_h, level=level),
+        hourly=as_it_happens(group, horizon, level=level),
+        simply=naive(group, mark, until_h, level=level),
+        moved=_moved(births, horizon, level),
+        naive_mark_h=mark,
+        until_h=until_h,
+        horizon_h=horizon,
+        deaths=deaths,
+        needed=needed,
+        births=int(np.ceil(needed * len(births) / deaths)) if deaths else 0,
+    )
+
+
+def _moved(births: pd.DataFrame, horizon: float, level: float) -> pd.DataFrame:
+    """The adjusted hourly ratio for each placing of deaths known only between two rounds; empty where all
+    are known.
+    """
+    dead = births[
+        births["died"].astype(bool) & births["age_known"].astype(bool) & (births["age_h"] < horizon)
+    ]
+    if not (dead["age_low_h"] < dead["age_high_h"]).any():
+        return pd.DataFrame()
+    parts = [
+        as_it_happens(cohort(births, horizon, within), horizon, level=level).iloc[[1]].assign(placed=name)
+        for name, within in BETWEEN.items()
+    ]
+    return pd.concat(parts, ignore_index=True)
+
+
+def verdict(row: Any, settings: Settings) -> Verdict:
+    """Strength of the evidence in a row: deaths and group sizes first, then the interval."""
+    hourly = row["how"] == "as it happens"
+    smallest = min(row["unfed"], row["fed"])
+    events = row["unfed_deaths"] + row["fed_deaths"]
+    if hourly and min(row["unfed_deaths"], row["fed_deaths"]) == 0:
+        return Verdict.TOO_FEW
+    return judge(
+        row["low"],
+        row["high"],
+        row["p"],
+        null=1.0,
+        events=events,
+        smallest_group=smallest,
+        minimum_group=settings.minimum_group,
+    )
+
+
+def sentences(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence]:
+    """Adjusted answers with counts, the E-value of the hourly one, the bias of simply comparing, what would
+    do.
+    """
+    adjusted = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    said = [Verdict.TOO_FEW]
+    for row in adjusted[adjusted["adjusted"]].to_dict("records"):
+        found = verdict(row, settings)
+        said.append(found)
+        yield Sentence(_counts(result, row, voice))
+        yield Sentence(_effect(row, found, voice, settings), found, float(row["unfed_deaths"]))
+        if row["how"] == "as it happens" and pd.notna(row["e_value"]) and found is Verdict.CLEAR:
+            yield Sentence(
+                words.weakness_sentence(voice, printing.ratio(row["e_value"]), printing.ratio(row["e_limit"]))
+            )
+    yield from _bias(result, voice)
+    if all(one is Verdict.TOO_FEW for one in said):
+        deaths, needed = printing.count(result.deaths), printing.count(result.needed)
+        births = printing.count(result.births) if result.births else printing.NOT_KNOWN
+        yield Sentence(words.needed_sentence(voice, deaths, needed, births), Verdict.TOO_FEW)
+
+
+def _counts(result: Effect, row: Any, voice: Voice) -> str:
+    hourly = row["how"] == "as it happens"
+    return words.counts_sentence(
+        voice,
+        row["how"],
+        mark=printing.age(row["mark_h"]),
+        until=printing.age(result.horizon_h if hourly else result.until_h),
+        unfed=printing.count(row["unfed_deaths"])
+        if hourly
+        else printing.counts(row["unfed_deaths"], row["unfed"]),
+        fed=printing.count(row["fed_deaths"]) if hourly else printing.counts(row["fed_deaths"], row["fed"]),
+    )
+
+
+def _effect(row: Any, found: Verdict, voice: Voice, settings: Settings) -> str:
+    return words.effect_sentence(
+        voice,
+        found,
+        bool(row["ratio"] > 1),
+        ratio=printing.ratio(row["ratio"]),
+        level=printing.percent(settings.level, 0),
+        interval=printing.ratio_range(row["low"], row["high"]),
+    )
+
+
+def _bias(result: Effect, voice: Voice) -> Iterator[Sentence]:
+    whole, alone = result.simply.to_dict("records")
+    if pd.isna(whole["ratio"]) or not whole["dead_before"]:
+        return
+    yield Sentence(
+        words.bias_sentence(
+            voice,
+            mark=printing.age(result.naive_mark_h),
+            unfed=printing.count(whole["unfed"]),
+            before=printing.count(whole["dead_before"]),
+            deaths=printing.count(whole["unfed_deaths"]),
+            ratio=printing.ratio(whole["ratio"]),
+            alone=printing.ratio(alone["ratio"]),
+        )
+    )
+
+
+def tables(result: Effect, voice: Voice, settings: Settings) -> list[Table]:
+    """The effect; why not simply compare; how far deaths found at rounds move the answer; what would do."""
+    built = [_effect_table(result, voice, settings), _simply_table(result, voice, settings)]
+    if len(result.moved):
+        built.append(_moved_table(result, voice, settings))
+    built.append(_enough_table(result, voice))
+    return built
+
+
+def _names(result: Effect, frame: pd.DataFrame, voice: Voice) -> pd.DataFrame:
+    say = voice.say
+    said = {
+        "landmark": "alive at {mark}: not fed by then against fed",
+        "as it happens": "hour by hour to {horizon}: not yet fed against fed",
+        "all from birth": "from birth: not fed by {mark} (or dead first) against fed by then",
+        "only those fed": "only those ever fed: after {mark} against by then",
+    }
+    horizon = printing.age(result.horizon_h)
+    rows = zip(frame["how"], frame["mark_h"], strict=True)
+    names = [say(said[how], mark=printing.age(mark), horizon=horizon) for how, mark in rows]
+    allowed = {True: say("yes"), False: say("no")}
+    return frame.assign(what=names, allowed=[allowed[bool(one)] for one in frame["adjusted"]])
+
+
+def _headings(voice: Voice, settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
+    say = voice.say
+    headings = {
+        "what": say("Comparison"),
+        "allowed": say("Allowing for weakness at birth"),
+        "unfed": say("Unfed"),
+        "unfed_deaths": say("Of these died"),
+        "fed": say("Fed"),
+        "fed_deaths": say("Of these died (fed)"),
+        "ratio": say("Hazard ratio, unfed against fed"),
+        "interval": interval_heading(voice, settings.level),
+    }
+    formats = dict.fromkeys(("unfed", "unfed_deaths", "fed", "fed_deaths", "dead_before"), "count")
+    return headings, formats | {"ratio": "ratio", "interval": "ratio"}
+
+
+def _effect_table(result: Effect, voice: Voice, settings: Settings) -> Table:
+    say = voice.say
+    frame = _names(result, pd.concat([result.landmarks, result.hourly], ignore_index=True), voice)
+    headings, formats = _headings(voice, settings)
+    headings |= {"e_value": say("E-value"), "e_limit": say("E-value of the limit")}
+    listed = ", ".join(words.covariate_label(voice, name) for name in result.group.names)
+    left = "; ".join(f"{say(why)} {printing.count(n)}" for why, n in result.group.left_out if n)
+    note = say(
+        "{n} {newborns} counted. Allowed for: {list}. Left out: {left}. Died with no feed written down, "
+        "taken as unfed: {taken}.",
+        n=printing.count(len(result.group.rows)),
+        list=listed or say("nothing recorded"),
+        left=left or say("none"),
+        taken=printing.count(result.group.taken_unfed),
+    )
+    formats |= {"e_value": "ratio", "e_limit": "ratio"}
+    return Table("colostrum-effect", say("First feed and death"), frame, headings, formats, note)
+
+
+def _simply_table(result: Effect, voice: Voice, settings: Settings) -> Table:
+    say = voice.say
+    wanted = result.landmarks["mark_h"] == result.naive_mark_h
+    frame = _names(result, pd.concat([result.simply, result.landmarks[wanted]], ignore_index=True), voice)
+    headings, formats = _headings(voice, settings)
+    headings["dead_before"] = say("Unfed deaths before the mark")
+    note = say(
+        "The first two rows are what simply comparing would say and are no answer: they credit or charge a "
+        "group with hours in which its {newborns} could not yet be in it. Below them the same mark, counted "
+        "from the mark on."
+    )
+    frame.loc[frame["how"] == "landmark", "dead_before"] = 0
+    return Table("colostrum-simply", say("Why not simply compare"), frame, headings, formats, note)
+
+
+def _moved_table(result: Effect, voice: Voice, settings: Settings) -> Table:
+    say = voice.say
+    placed = {
+        "earliest": say("when last seen alive"),
+        "middle": say("in the middle (used here)"),
+        "latest": say("when found dead"),
+    }
+    headings, formats = _headings(voice, settings)
+    headings = {"what": say("Deaths between two rounds placed"), **headings}
+    del headings["allowed"]
+    frame = result.moved.assign(what=result.moved["placed"].map(placed))
+    note = say(
+        "Hour by hour, allowing for weakness at birth. A death of an unfed {newborn} written down at the "
+        "next round looks later than it was, when most others had fed."
+    )
+    title = say("How far deaths found at rounds move the answer")
+    return Table("colostrum-rounds", title, frame, headings, formats, note)
+
+
+def _enough_table(result: Effect, voice: Voice) -> Table:
+    say = voice.say
+    rows = pd.DataFrame(
+        [{"deaths": result.deaths, "needed": result.needed, "births": result.births or np.nan}]
+    )
+    headings = {
+        "deaths": say("Deaths with a known first feed"),
+        "needed": say("Deaths needed"),
+        "births": say("Births that would bring as many"),
+    }
+    note = say(
+        "To see a doubled hazard with four chances in five, at the share unfed at the second mark "
+        "(Schoenfeld 1983)."
+    )
+    title = say("How many records would do")
+    return Table("colostrum-enough", title, rows, headings, dict.fromkeys(headings, "count"), note)
+
+
+def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
+    """The adjusted ratios and, above them, what simply comparing would have said."""
+    parts = [
+        result.simply,
+        result.landmarks[result.landmarks["adjusted"]],
+        result.hourly[result.hourly["adjusted"]],
+    ]
+    frame = _names(result, pd.concat(parts, ignore_index=True), voice)
+    frame = frame[frame["ratio"].notna()].reset_index(drop=True)
+    if frame.empty:
+        return []
+    say = voice.say
+    said = "; ".join(
+        say("{what}: {ratio}, {interval}", what=row["what"], ratio=printing.ratio(row["ratio"]),
+            interval=printing.ratio_range(row["low"], row["high"]))
+        for row in frame.to_dict("records")
+    )  # fmt: skip
+    return [
+        draw_ratios(
+            frame.assign(label=frame["what"], quiet=frame["how"].isin(["all from birth", "only those fed"])),
+            name="colostrum-effect",
+            title=say("Death of the unfed against the fed"),
+            alt=say("Hazard ratios with {level} intervals, open marks are no answer. {list}.",
+                    level=printing.percent(settings.level, 0), list=said),
+            axis=say("hazard ratio, unfed against fed (log scale)"),
+            quiet_words=say("simply compared: no answer"),
+        )
+    ]  # fmt: skip

@@ -1,0 +1,283 @@
+"""The words of colostrum: when, how much, whether it went with survival, what reached the blood."""
+
+from __future__ import annotations
+
+from neonatal_stats.words.comparisons import Templates
+from neonatal_stats.words.verdict import Verdict
+from neonatal_stats.words.voice import Voice
+
+LATE = Templates(
+    higher="First feed later than the mark was more common among {group}, {a}, than among {versus}, {b}: "
+    "{evidence}.",
+    lower="First feed later than the mark was less common among {group}, {a}, than among {versus}, {b}: "
+    "{evidence}.",
+    leaning_higher="First feed later than the mark looks more common among {group}, {a}, than among "
+    "{versus}, {b}, but chance is not ruled out: {evidence}.",
+    leaning_lower="First feed later than the mark looks less common among {group}, {a}, than among "
+    "{versus}, {b}, but chance is not ruled out: {evidence}.",
+    no_clear="No clear difference in late first feeds between {group}, {a}, and {versus}, {b}: {evidence}.",
+    too_few="Too few to say whether late first feeds differ between {group}, {a}, and {versus}, {b}.",
+)
+
+
+def timing_sentence(voice: Voice, mark: str, share: str, died: str, observed: str, unseen: str) -> str:
+    """Share fed by a mark, death first counted."""
+    return voice.say(
+        "By {mark}, {share} of the {newborns} born alive had fed and {died} had died before a first feed "
+        "({observed} counted; for {unseen} no first feed is written down).",
+        mark=mark,
+        share=share,
+        died=died,
+        observed=observed,
+        unseen=unseen,
+    )
+
+
+def amount_sentence(voice: Voice, met: str, target: str, by: str) -> str:
+    """Who got the share of body weight that is common practice."""
+    return voice.say(
+        "Of the {newborns} with every feed measured and a birth weight, {met} were given {target} of their "
+        "weight by {by} (common practice). Suckling that nobody measured is not in these figures.",
+        met=met,
+        target=target,
+        by=by,
+    )
+
+
+def first_volume_sentence(voice: Voice, met: str, volume: str) -> str:
+    """Calves' first feeds against the volume that is common practice."""
+    return voice.say(
+        "Of the first feeds with a volume, {met} were at least {volume} ml (common practice for calves).",
+        met=met,
+        volume=volume,
+    )
+
+
+def small_feed_sentence(voice: Voice, met: str, volume: str) -> str:
+    """First feeds of lambs and kids against the small volume that already helps."""
+    return voice.say(
+        "Of the first feeds with a volume, {met} were at least {volume} ml; even so small a first feed "
+        "helps (common practice).",
+        met=met,
+        volume=volume,
+    )
+
+
+def mass_sentence(voice: Voice, met: str, target: str) -> str:
+    """IgG mass of a calf's feeds against published guidance."""
+    return voice.say(
+        "Of the {newborns} with an IgG mass, {met} were given at least {target} g of IgG by then.",
+        met=met,
+        target=target,
+    )
+
+
+def counts_sentence(voice: Voice, how: str, **values: str) -> str:
+    """Deaths of the unfed and the fed, as counts."""
+    templates = {
+        "landmark": "Alive at {mark}: of those not yet fed, {unfed} died by {until}; of those fed, {fed}.",
+        "as it happens": "Hour by hour to {until}: {unfed} deaths came before a first feed and {fed} after it.",
+    }
+    return voice.say(templates[how], **values)
+
+
+def effect_sentence(voice: Voice, verdict: Verdict, higher: bool, **values: str) -> str:
+    """Death of the unfed against the fed; an association after allowing for weakness at birth."""
+    if verdict is Verdict.TOO_FEW:
+        return voice.say("Too few to say whether being unfed goes with death here.")
+    templates = {
+        (
+            Verdict.CLEAR,
+            True,
+        ): "Allowing for weakness at birth, death was faster among the unfed: {ratio} times the hazard "
+        "({level} interval {interval}).",
+        (
+            Verdict.CLEAR,
+            False,
+        ): "Allowing for weakness at birth, death was slower among the unfed: {ratio} times the hazard "
+        "({level} interval {interval}).",
+        (
+            Verdict.LEANING,
+            True,
+        ): "Allowing for weakness at birth, death looks faster among the unfed, but chance is not "
+        "ruled out: {ratio} times the hazard ({level} interval {interval}).",
+        (
+            Verdict.LEANING,
+            False,
+        ): "Allowing for weakness at birth, death looks slower among the unfed, but chance is not "
+        "ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    }
+    plain = "Allowing for weakness at birth, no clear difference: {ratio} times the hazard ({level} interval {interval})."
+    return voice.say(templates.get((verdict, higher), plain), **values)
+
+
+def weakness_sentence(voice: Voice, estimate: str, limit: str) -> str:
+    """The E-value, in words."""
+    return voice.say(
+        "To explain this away, a weakness that is not in the records would have to raise both late feeding "
+        "and death {estimate} times each ({limit} times to bring the interval to no difference).",
+        estimate=estimate,
+        limit=limit,
+    )
+
+
+def bias_sentence(
+    voice: Voice, mark: str, unfed: str, before: str, deaths: str, ratio: str, alone: str
+) -> str:
+    """What simply comparing would have said, on the season's own numbers."""
+    return voice.say(
+        "Simply comparing {newborns} not fed by {mark} with those fed by then gives {ratio} times the "
+        "hazard. But of the {deaths} deaths among those {unfed}, {before} came before {mark}: they were not "
+        "fed by then because they died, not the other way round. Leaving them out by looking only at those "
+        "that were ever fed errs the other way, since one has to live to be fed late: {alone}. Neither is "
+        "an answer.",
+        mark=mark,
+        unfed=unfed,
+        before=before,
+        deaths=deaths,
+        ratio=ratio,
+        alone=alone,
+    )
+
+
+def needed_sentence(voice: Voice, deaths: str, needed: str, births: str) -> str:
+    """How many records would do."""
+    return voice.say(
+        "The effect of the first feed cannot be judged here: {deaths} deaths after birth with a known first "
+        "feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at this "
+        "season's losses about {births} births with the time of the first feed written down.",
+        deaths=deaths,
+        needed=needed,
+        births=births,
+    )
+
+
+def classes_sentence(voice: Voice, measure: str, listed: str, n: str) -> str:
+    """Passive transfer classes."""
+    return voice.say(
+        "Passive transfer by {measure}, {n} {newborns} classed: {listed}.",
+        measure=measure,
+        listed=listed,
+        n=n,
+    )
+
+
+def class_part(voice: Voice, group: str, share: str) -> str:
+    """One class and its share."""
+    return voice.say("{group} {share}", group=group, share=share)
+
+
+def target_part(voice: Voice, group: str, share: str, sign: str, target: str) -> str:
+    """One class with its herd target."""
+    return voice.say(
+        "{group} {share}, goal {sign} {target}", group=group, share=share, sign=sign, target=target
+    )
+
+
+def set_aside_sentence(voice: Voice, measure: str, listed: str) -> str:
+    """Samples not classed."""
+    return voice.say("Samples not classed by {measure}: {listed}.", measure=measure, listed=listed)
+
+
+def smooth_sentence(
+    voice: Voice, measure: str, early: str, late: str, early_value: str, late_value: str
+) -> str:
+    """Serum result by age at first feed."""
+    return voice.say(
+        "Mean {measure} was {early_value} for a first feed at {early} and {late_value} at {late} (see the "
+        "curve with its interval).",
+        measure=measure,
+        early=early,
+        late=late,
+        early_value=early_value,
+        late_value=late_value,
+    )
+
+
+def efficiency_sentence(voice: Voice, n: str, median: str, low: str, high: str) -> str:
+    """Apparent efficiency of absorption."""
+    return voice.say(
+        "Apparent efficiency of absorption in {n} {newborns}: median {median}, middle half {low} to {high}.",
+        n=n,
+        median=median,
+        low=low,
+        high=high,
+    )
+
+
+def trial_sentence(voice: Voice, **values: str) -> str:
+    """The emulated trial, clearly labelled as a what-if."""
+    return voice.say(
+        "What if (an imitated trial, not an experiment): had every {newborn} alive been fed by {mark}, "
+        "{fed} would have died by {until}; had none been fed by {mark}, {unfed}: a difference of "
+        "{difference} percentage points ({level} interval {interval}). This holds only if the assumptions "
+        "below it do.",
+        **values,
+    )
+
+
+def no_trial_sentence(voice: Voice, mark: str, reason: str) -> str:
+    """Why the imitated trial is not shown."""
+    reasons = {
+        "few": "What if all had been fed by {mark}? Not attempted: too few died or lived on among those fed "
+        "or not fed by then. At least 5 deaths and 5 survivors in each are needed.",
+        "weights": "What if all had been fed by {mark}? Not attempted: some {newborns} had next to no "
+        "chance of one of the two, so that a handful would decide the answer.",
+    }
+    return voice.say(reasons[reason], mark=mark)
+
+
+def assumptions_sentence(voice: Voice) -> str:
+    """What the imitated trial stands on, in plain words."""
+    return voice.say(
+        "The what-if assumes that the records hold all that made {newborns} both slow to feed and likely to "
+        "die, that every kind of {newborn} had some chance of being fed in time and of not being, that feed "
+        "times and deaths are written down right, and that one {newborn}'s feed does not change another's "
+        "fate. None of these can be proved from the records."
+    )
+
+
+def no_source_sentence(voice: Voice, tried: str) -> str:
+    """No source or person stood out."""
+    return voice.say(
+        "Of {tried} comparisons of sources and people, no clear difference is left once the number tried is "
+        "allowed for.",
+        tried=tried,
+    )
+
+
+def source_sentence(voice: Voice, outcome: str, **values: str) -> str:
+    """A source or a person that goes with late first feeds or low results."""
+    templates = {
+        "late": "{factor}, {group}: {share} first feeds came after {mark}, against {versus_share} for "
+        "{versus} (q {q}, of {tried} comparisons tried). Who or what was chosen for which {newborn} is not "
+        "known.",
+        "low": "{factor}, {group}: {share} sampled stood in the lowest class, against {versus_share} for "
+        "{versus} (q {q}, of {tried} comparisons tried). Who or what was chosen for which {newborn} is not "
+        "known.",
+    }
+    values = values if outcome == "late" else {key: value for key, value in values.items() if key != "mark"}
+    return voice.say(templates[outcome], **values)
+
+
+def measure_label(voice: Voice, measure: str) -> str:
+    """The printed name of a serum measure with its unit."""
+    names = {
+        "igg_g_per_l": "serum IgG (g/l)",
+        "total_protein_g_per_dl": "serum total protein (g/dl)",
+        "brix_pct": "serum Brix (%)",
+    }
+    return voice.say(names[measure])
+
+
+def covariate_label(voice: Voice, name: str) -> str:
+    """The printed name of something adjusted for."""
+    names = {
+        "weak_suck": "weak suck reflex",
+        "absent_suck": "absent suck reflex",
+        "birth_weight_sd": "birth weight",
+        "difficult_delivery": "difficult delivery",
+        "twin": "twin",
+        "triplet_or_more": "triplet or more",
+    }
+    return voice.say(names[name])
