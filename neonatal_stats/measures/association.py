@@ -25,10 +25,12 @@ def contrasts(
 
     Returns
     -------
+    Empty where the level `versus` does not occur; else one row a level that does.
     Frame: `by`, versus, measure, events, n, events_versus, n_versus, estimate, low, high, p, method, note.
     """
     known = newborns[newborns[event].notna() & newborns[by].notna()]
-    levels = [one for one in known[by].cat.categories if one != versus and (known[by] == one).any()]
+    present = set(known[by].dropna()) if (known[by] == versus).any() else set()
+    levels = [one for one in known[by].cat.categories if one != versus and one in present]
     rows = []
     for one in levels:
         pair = known[known[by].isin([one, versus])]

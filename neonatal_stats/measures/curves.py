@@ -78,7 +78,8 @@ def incidence(
 def at_ages(curve: pd.DataFrame, by: Sequence[str], ages_h: Sequence[float]) -> pd.DataFrame:
     """The curve read at stated ages: the last step at or before each age.
 
-    Before its first step a curve of survival is 1 and an incidence 0; such an age is not in the frame returned.
+    Before its first step a curve of survival is 1 and an incidence 0; such an age is not in the frame
+    returned.
     """
     parts = []
     for age in ages_h:
@@ -86,6 +87,42 @@ def at_ages(curve: pd.DataFrame, by: Sequence[str], ages_h: Sequence[float]) -> 
         last = before.groupby(list(by), observed=True).tail(1) if by else before.tail(1)
         parts.append(last.assign(age_h=age))
     return pd.concat(parts, ignore_index=True)
+
+
+def before_ages(
+    curve: pd.DataFrame, by: Sequence[str], ages_h: Sequence[float], *, end_h: float, start: float = 1.0
+) -> pd.DataFrame:
+    """The curve read just before stated ages, or at the age where it is `end_h`, the last age watched.
+
+    Returns
+    -------
+    One row a group and age: the columns of `by`, age_h, watched (still watched then), lost (so far), share,
+    low, high. Before the first loss the share is `start`; past the last age at which a group was watched,
+    and not all lost, share, low and high are missing.
+    """
+    parts = curve.groupby(list(by), observed=True, sort=True) if by else [((), curve)]
+    rows = []
+    for keys, mine in parts:
+        named = dict(zip(by, keys if isinstance(keys, tuple) else (keys,), strict=True))
+        rows += [named | _read(mine, age, end_h, start) for age in ages_h]
+    frame = pd.DataFrame(rows)
+    for name in by:
+        if isinstance(curve[name].dtype, pd.CategoricalDtype):
+            frame[name] = pd.Categorical(frame[name], curve[name].cat.categories, ordered=True)
+    return frame
+
+
+def _read(curve: pd.DataFrame, age_h: float, end_h: float, start: float) -> dict[str, float]:
+    past = (curve["age_h"] <= age_h) if age_h >= end_h else (curve["age_h"] < age_h)
+    before, after = curve[past], curve[~past]
+    at_end = float(before["at_risk"].iloc[-1] - before["events"].iloc[-1]) if len(before) else 0.0
+    watched = float(after["at_risk"].iloc[0]) if len(after) else (at_end if age_h >= end_h else 0.0)
+    row = {"age_h": age_h, "watched": watched, "lost": float(before["events"].sum())}
+    if before.empty:
+        return row | {"share": start, "low": np.nan, "high": np.nan}
+    last = before.iloc[-1]
+    known = len(after) > 0 or float(last["age_h"]) >= age_h or last["share"] in (0.0, 1.0 - start)
+    return row | {name: float(last[name]) if known else np.nan for name in ("share", "low", "high")}
 
 
 def _long(

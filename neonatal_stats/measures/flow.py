@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from neonatal_stats.measures.windows import END, not_watched, window_ends
+from neonatal_stats.measures.windows import END, not_watched, stated_windows
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Expected
 
@@ -34,7 +34,7 @@ def flow(season: Season) -> Flow:
     """
     births = season.births
     expected = _expected(season.settings.expected, season.seasons)
-    return Flow(_dams(births, expected), _newborns(births, expected, window_ends(season.settings)))
+    return Flow(_dams(births, expected), _newborns(births, expected, stated_windows(births, season.settings)))
 
 
 def _expected(counts: Iterable[Expected], seasons: tuple[str, ...]) -> dict[str, int | None]:

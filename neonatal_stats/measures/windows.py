@@ -27,9 +27,34 @@ def not_watched(births: pd.DataFrame, end_h: float) -> pd.Series:
     return ~births["died"].astype(bool) & (births["age_h"] < end_h)
 
 
-def window_ends(settings: Settings) -> dict[str, float]:
-    """The hour at which each window ends; the last is the end of follow-up."""
-    return {**settings.windows_h, END: settings.follow_up_h}
+UNKNOWN_AGES = 0.10
+"""Share of the losses whose age may be unknown before nothing is said of the early windows."""
+
+
+def deaths_without_age(births: pd.DataFrame) -> int:
+    """Losses at an unknown age."""
+    return int((births["died"].astype(bool) & ~births["age_known"].astype(bool)).sum())
+
+
+def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]:
+    """The windows that these records can speak of, and the hour at which each ends; always the last, "end".
+
+    An early window is left out where nobody was watched to its end, or where more than a tenth of the losses
+    have no known age.
+    """
+    end_h = watched_to_h(births, settings)
+    dated = deaths_without_age(births) <= UNKNOWN_AGES * int(births["died"].sum())
+    early = {name: hour for name, hour in settings.windows_h.items() if hour < end_h and dated}
+    return early | {END: settings.follow_up_h}
+
+
+def watched_to_h(births: pd.DataFrame, settings: Settings) -> float:
+    """The last age at which any newborn was watched, at most the end of follow-up; the end where none is
+    known.
+    """
+    known = births.loc[births["age_known"].astype(bool), "age_h"]
+    last = float(known.max()) if len(known) else settings.follow_up_h
+    return last if last > 0 else settings.follow_up_h
 
 
 def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
@@ -46,17 +71,16 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window.
     """
     alive = births[~births["stillborn"].astype(bool)]
-    parts = []
+    parts, columns = [], window_columns(settings)
     for out_of, newborns in (("born", births), ("born alive", alive)):
         curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
-        for window, column in window_columns(settings).items():
-            end_h = window_ends(settings)[window]
-            counted = rates(newborns, (), column, level=settings.level)
+        for window, end_h in stated_windows(births, settings).items():
+            counted = rates(newborns, (), columns[window], level=settings.level)
             by_curve = _lost_by_curve(curve, end_h, closed=window == END)
             gone = int(not_watched(newborns, end_h).sum())
             parts.append(counted.assign(out_of=out_of, window=window, not_watched=gone, **by_curve))
     whole = pd.concat(parts, ignore_index=True)
-    order = list(window_columns(settings))
+    order = list(stated_windows(births, settings))
     return whole.assign(
         out_of=pd.Categorical(whole["out_of"], ["born", "born alive"], ordered=True),
         window=pd.Categorical(whole["window"], order, ordered=True),
@@ -75,8 +99,10 @@ def _lost_by_curve(curve: pd.DataFrame | None, end_h: float, closed: bool) -> di
     return {"curve": 1 - last["share"], "curve_low": 1 - last["high"], "curve_high": 1 - last["low"]}
 
 
-def age_edges_h(settings: Settings) -> tuple[float, ...]:
-    """The edges of the age windows of the life table, in hours: birth, each window's end, weeks, the end."""
+def age_edges_h(settings: Settings, end_h: float) -> tuple[float, ...]:
+    """The edges of the age windows of the life table, in hours: birth, each window's end, weeks, the last
+    age.
+    """
     steps = [0.0, 12.0, 24.0, 72.0, *settings.windows_h.values(), 336.0]
-    inside = {step for step in steps if step < settings.follow_up_h}
-    return (*sorted(inside), settings.follow_up_h)
+    inside = {step for step in steps if step < end_h}
+    return (*sorted(inside), end_h)

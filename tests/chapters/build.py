@@ -84,10 +84,10 @@ def _placed(row: Row, place: int) -> dict[str, Any]:
         "born_at": BORN_AT,
     }
     filled |= {key: value for key, value in row.items() if key not in AFTER_BIRTH}
-    born = filled["born_at"] or filled["born_on"]
+    born = filled["born_at"] or filled.get("born_on")
     for key, moment in AFTER_BIRTH.items():
         if row.get(key) is not None:
-            filled[moment] = pd.Timestamp(born) + pd.Timedelta(hours=row[key])
+            filled[moment] = pd.Timestamp(str(born)) + pd.Timedelta(hours=row[key])
     return filled
 
 

@@ -36,7 +36,7 @@ def _flow(result: Losses) -> Figure:
 def _windows(result: Losses) -> Figure:
     say = result.voice.say
     born = result.by_window[result.by_window["out_of"] == "born"]
-    labels = [window_label(window, result.settings.follow_up_d) for window in born["window"]]
+    labels = [window_label(window, result.end_h) for window in born["window"]]
     told = "; ".join(
         f"{label}: {printing.share_of(row['events'], row['n'], row['low'], row['high'])}"
         for label, row in zip(labels, born.to_dict("records"), strict=True)
@@ -102,4 +102,4 @@ def _whole(result: Losses) -> pd.Series:
 
 
 def _end(result: Losses) -> str:
-    return window_label(END, result.settings.follow_up_d)
+    return window_label(END, result.end_h)

@@ -51,7 +51,7 @@ def _worded(result: Losses, steps: pd.DataFrame) -> pd.DataFrame:
 def _label(result: Losses, stage: str) -> str:
     if stage in STEPS:
         return result.voice.say(STEPS[stage])
-    window = window_label(stage, result.settings.follow_up_d)
+    window = window_label(stage, result.end_h)
     if stage == END:
         return result.voice.say("alive at {window} or when last seen", window=window)
     return result.voice.say("alive at {window}", window=window)

@@ -34,9 +34,7 @@ def _windows(result: Losses) -> tuple[Headline, ...]:
     return tuple(
         Headline(
             "lost" if row["window"] == END else f"lost_by_{str(row['window']).replace(' ', '_')}",
-            result.voice.say(
-                "Lost by {window}", window=window_label(row["window"], result.settings.follow_up_d)
-            ),
+            result.voice.say("Lost by {window}", window=window_label(row["window"], result.end_h)),
             printing.share_of(row["events"], row["n"], row["low"], row["high"]),
             float(row["events"]),
             float(row["n"]),

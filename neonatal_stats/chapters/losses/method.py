@@ -12,7 +12,7 @@ from neonatal_stats.words.windows import window_label
 def method(result: Losses) -> Method:
     """Method, settings, limits and sources."""
     say, settings = result.voice.say, result.settings
-    windows = ", ".join(window_label(w, settings.follow_up_d) for w in (*settings.windows_h, "end"))
+    windows = ", ".join(window_label(w, result.end_h) for w in (*settings.windows_h, "end"))
     return Method(
         method=(
             say(

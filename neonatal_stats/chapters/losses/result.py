@@ -16,7 +16,7 @@ from neonatal_stats.measures.differences import risk_differs
 from neonatal_stats.measures.flow import Flow, flow
 from neonatal_stats.measures.life_table import life_table
 from neonatal_stats.measures.litters import litters_by_losses
-from neonatal_stats.measures.windows import age_edges_h, losses_by_window
+from neonatal_stats.measures.windows import age_edges_h, deaths_without_age, losses_by_window, watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Voice
@@ -29,7 +29,8 @@ class Losses(Shown):
     ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
     table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost;
     ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty where it was not written);
-    ``weeks_differ`` the test over weeks; ``night`` the ``contrasts`` frame of births by night against by day.
+    ``weeks_differ`` the test over weeks; ``night`` the ``contrasts`` frame of births by night against by day;
+    ``end_h`` the last age watched; ``undated`` losses at an unknown age.
     """
 
     by_window: pd.DataFrame
@@ -40,6 +41,8 @@ class Losses(Shown):
     by_hour: pd.DataFrame
     weeks_differ: Test
     night: pd.DataFrame
+    end_h: float
+    undated: int
     counted: Counted
     settings: Settings
     voice: Voice
@@ -49,18 +52,21 @@ def answer(season: Season) -> Losses:
     """Count losses by window, age, litter, week and hour; the stillborn are losses at age 0."""
     births, settings = season.births, season.settings
     alive = births[~births["stillborn"].astype(bool)]
+    end_h = watched_to_h(births, settings)
     timed = births.assign(night=by_night(births))
+    edges = age_edges_h(settings, end_h)
+    dated = alive["age_known"].any()
     return Losses(
         by_window=losses_by_window(births, settings),
         flow=flow(season),
-        by_age=life_table(alive, age_edges_h(settings), level=settings.level)
-        if alive["age_known"].any()
-        else pd.DataFrame(),
+        by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
+        undated=deaths_without_age(births),
         by_litter=litters_by_losses(births),
         by_week=losses_by_week(births, level=settings.level),
         by_hour=losses_by_hour(births, level=settings.level),
         weeks_differ=risk_differs(births, ("born_week",), "lost"),
         night=contrasts(timed, "night", "by day", "lost", level=settings.level),
+        end_h=end_h,
         counted=Counted(len(births)),
         settings=settings,
         voice=voice_of(season),

@@ -13,6 +13,7 @@ from neonatal_stats.words.comparisons import Compared, compare_groups, compare_s
 from neonatal_stats.words.windows import window_label
 
 BIRTHS_IN_A_WEEK = 10
+MOST_NOT_WATCHED = 0.10  # of those counted; above it the curve speaks instead of the simple share
 
 
 def sentences(result: Losses) -> tuple[Sentence, ...]:
@@ -23,7 +24,7 @@ def sentences(result: Losses) -> tuple[Sentence, ...]:
 def _whole(result: Losses) -> Iterator[Sentence]:
     end, say = _whole_row(result), result.voice.say
     if not end["events"]:
-        text = "Of {born} {newborns} born, none was lost by {end}."
+        text = "No loss by {end} among the {born} {newborns} born."
         yield Sentence(say(text, born=printing.count(end["n"]), end=_end(result)))
         return
     newborns = result.flow.newborns
@@ -47,16 +48,34 @@ def _whole_row(result: Losses) -> dict[Hashable, Any]:
 
 
 def _windows(result: Losses) -> Iterator[Sentence]:
-    born = result.by_window[result.by_window["out_of"] == "born"]
-    for row in born[born["window"] != END].to_dict("records"):
-        if not row["n"] or not born["events"].iloc[-1]:
-            continue
-        text = result.voice.say(
-            "By {window} of age {lost} had been lost.",
-            window=str(row["window"]),
-            lost=printing.share_of(row["events"], row["n"], row["low"], row["high"]),
+    born = result.by_window[result.by_window["out_of"] == "born"].to_dict("records")
+    for row in born[:-1]:
+        if born[-1]["events"]:
+            yield Sentence(_window(result, row))
+    if len(born) == 1 and result.settings.windows_h and result.undated:
+        text = "When they were lost cannot be said: {undated} of {lost} losses have no known age."
+        values = {"undated": printing.count(result.undated), "lost": printing.count(born[-1]["events"])}
+        yield Sentence(result.voice.say(text, **values), role="cannot say")
+        yield Sentence(
+            result.voice.say("Write down when each dead {newborn} was found, and its birth."),
+            role="record next",
         )
-        yield Sentence(text)
+
+
+def _window(result: Losses, row: dict[Hashable, Any]) -> str:
+    """The simple share; the curve instead where many were not watched to the window's end."""
+    say, window = result.voice.say, str(row["window"])
+    if row["not_watched"] <= MOST_NOT_WATCHED * row["n"]:
+        lost = printing.share_of(row["events"], row["n"], row["low"], row["high"])
+        return say("By {window} of age {lost} had been lost.", window=window, lost=lost)
+    return say(
+        "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so "
+        "long.",
+        window=window,
+        share=printing.percent(row["curve"]),
+        interval=printing.percent_range(row["curve_low"], row["curve_high"]),
+        left=printing.count(row["not_watched"]),
+    )
 
 
 def _left(result: Losses) -> Iterator[Sentence]:
@@ -121,4 +140,4 @@ NUMBERS = ("events", "n", "events_versus", "n_versus", "estimate", "low", "high"
 
 
 def _end(result: Losses) -> str:
-    return window_label(END, result.settings.follow_up_d)
+    return window_label(END, result.end_h)

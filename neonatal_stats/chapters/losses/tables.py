@@ -36,7 +36,7 @@ def _windows(result: Losses) -> Table:
     names = {"born": say("born"), "born alive": say("born alive")}
     frame = frame.assign(
         of=[names[str(name)] for name in frame["out_of"]],
-        by=[window_label(window, result.settings.follow_up_d) for window in frame["window"]],
+        by=[window_label(window, result.end_h) for window in frame["window"]],
         curve_range=[
             printing.percent_range(low, high)
             for low, high in zip(frame["curve_low"], frame["curve_high"], strict=True)
