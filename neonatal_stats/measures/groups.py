@@ -26,7 +26,8 @@ def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, ND
     if not by:
         return pd.DataFrame(index=range(1)), np.zeros(len(newborns), dtype=np.int64)
     keys = newborns[list(by)]
-    code = keys.groupby(list(by), observed=True, sort=True, dropna=True).ngroup().to_numpy(dtype=np.int64)
+    number = keys.groupby(list(by), observed=True, sort=True, dropna=True).ngroup()
+    code = number.fillna(-1).to_numpy(dtype=np.int64)
     first = pd.Series(np.arange(len(keys))).groupby(code).first()
     first = first[first.index >= 0]
     return keys.iloc[first.to_numpy()].reset_index(drop=True), np.where(code < 0, -1, code)
