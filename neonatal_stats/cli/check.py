@@ -44,10 +44,10 @@ def _report(season: Season) -> Iterator[str]:
         if len(alike):
             yield f"\n{ending.capitalize()}:"
         for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
-            yield _line(keys, [str(row) for row in rows["row"] if str(row) not in ("", "<NA>", "nan", "None")])
+            yield _line([str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in ("", "<NA>", "nan", "None")])
 
 
-def _line(keys: tuple[str, ...], rows: list[str]) -> str:
+def _line(keys: list[str], rows: list[str]) -> str:
     file, sheet, column, problem, remedy = keys
     place = file + (f", sheet {sheet}" if sheet else "")
     if rows:
