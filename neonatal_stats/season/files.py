@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from neonatal_stats.season.grid import Grid
@@ -37,8 +37,19 @@ def listed(paths: Paths) -> list[Path]:
     return files
 
 
+def all_grids(paths: Sequence[Path], time_zone: str) -> list[Grid]:
+    """The sheets of all files; exchange messages are read together, since a death may stand in another file."""
+    exchanged = [path for path in paths if path.suffix.casefold() == ".json"]
+    grids = [grid for path in paths if path not in exchanged for grid in grids_of(path)]
+    if exchanged:
+        from neonatal_stats.season.exchange_grids import exchange_grids
+
+        grids += exchange_grids(exchanged, time_zone)
+    return grids
+
+
 def grids_of(path: Path) -> list[Grid]:
-    """The sheets of one file."""
+    """The sheets of one file that is no exchange file."""
     data = _bytes(path)
     sha256 = hashlib.sha256(data).hexdigest()
     if not data.strip(b" \t\r\n\x00\xef\xbb\xbf\xff\xfe"):
@@ -53,8 +64,6 @@ def grids_of(path: Path) -> list[Grid]:
         from neonatal_stats.season.workbook import read_workbook
 
         return read_workbook(path.name, data, sha256)
-    if path.suffix.casefold() == ".json" or data.lstrip()[:1] in (b"{", b"["):
-        return _exchange(path, sha256)
     _refuse_other_kinds(path.name, path.suffix.casefold(), data)
     from neonatal_stats.season.delimited import read_delimited
 
@@ -89,15 +98,3 @@ def _refuse_other_kinds(name: str, suffix: str, data: bytes) -> None:
         raise CannotRead(f"{name}: it is named {suffix} but is not such a file; save the records again.")
     if data[:200].lstrip().lower().startswith((b"<!doctype", b"<html", b"<?xml")):
         raise CannotRead(f"{name}: it is a web or XML page, not a table; save the records as CSV or XLSX.")
-
-
-def _exchange(path: Path, sha256: str) -> list[Grid]:
-    """The messages of the animal data exchange standard as grids, one for each table."""
-    from neonatal_stats.season.exchange import read_exchange
-
-    grids = []
-    for table, frame in read_exchange(path).items():
-        columns = [[None, *frame[name].astype(object).where(frame[name].notna(), None)] for name in frame]
-        headings = tuple(map(str, frame.columns))
-        grids.append(Grid(path.name, "", columns, sha256, headings=headings, headed=True, table=table))
-    return grids

@@ -94,6 +94,7 @@ def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
     """Every column that the shared sections speak of must stand in some table."""
     everywhere = list(dict.fromkeys(name for table in TABLES for name in _names(table)))
     for heading, meant in texts_of(f"{name}, [columns]", shared.get("columns", {})).items():
+        _still_open(f"{name}, [columns]", heading, meant)
         if meant and meant not in everywhere:
             raise CannotRead(
                 f"{name}, [columns]: {quoted(heading)} = {quoted(meant)} is no column{nearest(meant, everywhere)}"
@@ -113,6 +114,7 @@ def _table_map(
         f"{place}.columns]", own.get("columns", {})
     )
     for heading, meant in texts_of(place, own.get("columns", {})).items():
+        _still_open(f"{place}.columns]", heading, meant)
         if meant and meant not in known:
             raise CannotRead(
                 f"{place}.columns]: {quoted(heading)} = {quoted(meant)} is no column of {table}{nearest(meant, known)}"
@@ -142,11 +144,19 @@ def _words(place: str, column: Column, section: object, causes: tuple[str, ...])
         raise CannotRead(f"{place}: {column.name} takes no list of words; remove the section.")
     words = texts_of(place, section)
     for word, meant in words.items():
+        _still_open(place, word, meant)
         if meant and meant not in allowed:
             raise CannotRead(
                 f"{place}: {quoted(word)} = {quoted(meant)} is not accepted{nearest(meant, allowed)}"
             )
     return words
+
+
+def _still_open(place: str, said: str, meant: str) -> None:
+    if meant == "?":
+        raise CannotRead(
+            f'{place}: {quoted(said)} is still open; write what it means, or "" to leave it out.'
+        )
 
 
 def _unit(place: str, column: Column, unit: object) -> str:

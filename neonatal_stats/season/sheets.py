@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from neonatal_stats.season.counted import expanded
-from neonatal_stats.season.files import Paths, grids_of, listed
+from neonatal_stats.season.files import Paths, all_grids, listed
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.header import table_below
 from neonatal_stats.season.model import Source

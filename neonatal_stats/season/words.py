@@ -93,7 +93,7 @@ def _one(
     spoken = plain(cell)
     if spoken in accepted:
         return accepted[spoken] or None, ""
-    if cell is None or is_nothing(cell):
+    if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
         return None, ""
     if sheet_error(cell):
         return None, sheet_error(cell)

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.demo.cells import cell_text
 from neonatal_stats.season.demo.draws import Draws
 
 POUNDS_PER_KG = 2.20462
@@ -111,7 +112,8 @@ def with_faults(
         cells = list(page[fault.column])
         for row in _rows(clean, fault, rates[name], {p.row - 2 for p in planted}, draws):
             was, cells[row] = clean[fault.column].iloc[row], fault.becomes(clean, row, draws)
-            planted.append(PlantedFault(name, row + 2, fault.column, _text(was), _text(cells[row])))
+            texts = [cell_text(cell, fault.column) for cell in (was, cells[row])]
+            planted.append(PlantedFault(name, row + 2, fault.column, *texts))
         page[fault.column] = pd.Series(cells, dtype=object)
     return page, sorted(planted, key=lambda fault: fault.row)
 
@@ -136,7 +138,3 @@ def _rows(page: pd.DataFrame, fault: Fault, rate: float, taken: set[int], draws:
     count = min(len(can), max(1, round(rate * len(can)))) if can else 0
     order = np.argsort(draws.uniform(len(can)), kind="stable")
     return sorted(can[place] for place in order[:count])
-
-
-def _text(value: object) -> str:
-    return "" if value is None or value is pd.NaT or value != value else str(value)

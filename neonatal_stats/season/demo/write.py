@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from neonatal_stats.season.demo.cells import cell_text
 from neonatal_stats.season.demo.cut import closed_early
 from neonatal_stats.season.demo.draws import Draws
 from neonatal_stats.season.demo.feeds import written_feeds
@@ -24,8 +25,6 @@ from neonatal_stats.season.demo.truth import Truth, clean_truth
 
 Pages = dict[str, pd.DataFrame]
 Planted = dict[str, list[PlantedFault]]
-MOMENT = "%Y-%m-%d %H:%M"
-DATE = "%Y-%m-%d"
 
 
 def write_demo(directory: str | Path) -> list[Path]:
@@ -118,14 +117,4 @@ def _csv(page: pd.DataFrame) -> str:
 
 
 def _as_text(cells: pd.Series) -> pd.Series:
-    return cells.map(lambda cell: _cell_text(cell, str(cells.name)))
-
-
-def _cell_text(cell: object, name: str) -> str:
-    if cell is None or cell is pd.NaT or cell != cell:
-        return ""
-    if isinstance(cell, pd.Timestamp):
-        return cell.strftime(DATE if name == "born_on" else MOMENT)
-    if isinstance(cell, float):
-        return f"{cell:g}" if cell < 1000 else f"{cell:.0f}"
-    return str(cell)
+    return cells.map(lambda cell: cell_text(cell, str(cells.name)))
