@@ -29,19 +29,19 @@ def draw_flow(
     title: str,
     alt: str,
 ) -> Figure:
-    """Draw the flow of dams above the flow of newborns.
+    """Draw the flow of dams, if there is one, above the flow of newborns.
 
     Parameters
     ----------
     dams, newborns : frames with label, n, lost, left, age_unknown and went (words for what went at this
     step). headings : printed over each part.
     """
+    parts = [(dams, headings[0], DAMS), (newborns, headings[1], SERIES[0])]
+    parts = [part for part in parts if len(part[0])]
     with house():
-        rows = (len(dams) + 0.6, len(newborns) + 0.6)
-        height = 0.42 * sum(rows) + 0.5
-        figure, panels = canvas(height, rows=2, height_ratios=rows)
-        colours = (DAMS, SERIES[0])
-        for panel, frame, heading, colour in zip(panels, (dams, newborns), headings, colours, strict=True):
+        rows = [len(frame) + 0.6 for frame, _, _ in parts]
+        figure, panels = canvas(0.42 * sum(rows) + 0.5, rows=len(parts), height_ratios=rows)
+        for panel, (frame, heading, colour) in zip(panels, parts, strict=True):
             _steps(panel, frame, colour)
             panel.set_title(heading)
     return Figure(name, title, alt, figure)

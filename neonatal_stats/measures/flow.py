@@ -18,7 +18,7 @@ COLUMNS = ("stage", "n", "lost", "left", "age_unknown")
 
 @dataclass(frozen=True, eq=False)
 class Flow:
-    """The flow of dams and of newborns, each one row a stage with the columns of `COLUMNS`."""
+    """The flow of dams (empty where no dam is known) and of newborns: a row a stage, columns of `COLUMNS`."""
 
     dams: pd.DataFrame
     newborns: pd.DataFrame
@@ -34,7 +34,9 @@ def flow(season: Season) -> Flow:
     """
     births = season.births
     expected = _expected(season.settings.expected, season.seasons)
-    return Flow(_dams(births, expected), _newborns(births, expected, stated_windows(births, season.settings)))
+    known = season.has("dam_id") or season.has("litter_id")
+    dams = _dams(births, expected) if known else pd.DataFrame(columns=list(COLUMNS))
+    return Flow(dams, _newborns(births, expected, stated_windows(births, season.settings)))
 
 
 def _expected(counts: Iterable[Expected], seasons: tuple[str, ...]) -> dict[str, int | None]:

@@ -27,10 +27,12 @@ class Losses(Shown):
     """Losses of a season.
 
     ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
-    table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost;
+    table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost
+    (empty where no dam is known);
     ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty where it was not written);
     ``weeks_differ`` the test over weeks; ``night`` the ``contrasts`` frame of births by night against by day;
-    ``end_h`` the last age watched; ``undated`` losses at an unknown age.
+    ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether
+    birth alive or dead was written.
     """
 
     by_window: pd.DataFrame
@@ -43,6 +45,7 @@ class Losses(Shown):
     night: pd.DataFrame
     end_h: float
     undated: int
+    born_dead_known: bool
     counted: Counted
     settings: Settings
     voice: Voice
@@ -55,13 +58,15 @@ def answer(season: Season) -> Losses:
     end_h = watched_to_h(births, settings)
     timed = births.assign(night=by_night(births))
     edges = age_edges_h(settings, end_h)
+    dams = season.has("dam_id") or season.has("litter_id")
     dated = alive["age_known"].any()
     return Losses(
         by_window=losses_by_window(births, settings),
         flow=flow(season),
         by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
         undated=deaths_without_age(births),
-        by_litter=litters_by_losses(births),
+        by_litter=litters_by_losses(births if dams else births.head(0)),
+        born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
         by_week=losses_by_week(births, level=settings.level),
         by_hour=losses_by_hour(births, level=settings.level),
         weeks_differ=risk_differs(births, ("born_week",), "lost"),

@@ -27,13 +27,17 @@ def _whole(result: Losses) -> Iterator[Sentence]:
         text = "No loss by {end} among the {born} {newborns} born."
         yield Sentence(say(text, born=printing.count(end["n"]), end=_end(result)))
         return
+    lost = printing.share_of(end["events"], end["n"], end["low"], end["high"])
+    if not result.born_dead_known:
+        yield Sentence(say("Of all {newborns} born, {lost} were lost by {end}.", lost=lost, end=_end(result)))
+        return
     newborns = result.flow.newborns
     still = float(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
     text = "Of all {newborns} born, {lost} were lost by {end}: {still} born dead and {after} after birth."
     yield Sentence(
         say(
             text,
-            lost=printing.share_of(end["events"], end["n"], end["low"], end["high"]),
+            lost=lost,
             end=_end(result),
             still=printing.count(still),
             after=printing.count(end["events"] - still),

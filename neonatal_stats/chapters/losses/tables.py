@@ -24,8 +24,8 @@ def tables(result: Losses) -> tuple[Table, ...]:
     return (
         _windows(result),
         _flow(result, "newborns", say("Where the {newborns} went"), newborns),
-        _flow(result, "dams", say("Where the {dams} went"), dams),
-        _litters(result),
+        *([_flow(result, "dams", say("Where the {dams} went"), dams)] if len(dams) else []),
+        *([_litters(result)] if len(result.by_litter) else []),
         *_ages(result),
         *_calendar(result),
     )
