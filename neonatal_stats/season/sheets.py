@@ -36,12 +36,8 @@ class Sheets:
 
 def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
     """Open every file and read every sheet that holds a table of the records."""
-    files = listed(paths)
-    tables = [
-        (table_of_sheet(raw, records_map), raw)
-        for path in files
-        for raw in _tables(grids_of(path), records_map)
-    ]
+    grids = all_grids(listed(paths), settings.time_zone)
+    tables = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
     _must_hold_births(tables)
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
