@@ -41,6 +41,15 @@ def born(frame: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
     return moment, pd.Series(precision, index=frame.index, dtype=object)
 
 
+def span(values: pd.Series, seconds: float = 1.0) -> pd.Series:
+    """Lengths of time from numbers of a unit that lasts so many seconds; missing stays missing."""
+    known = values.notna().to_numpy()
+    whole = np.where(known, values.to_numpy(dtype=float) * seconds, 0.0)
+    spans = np.round(whole).astype("timedelta64[s]").astype("timedelta64[ns]")
+    spans[~known] = np.timedelta64("NaT")
+    return pd.Series(spans, index=values.index)
+
+
 def elapsed_h(start: pd.Series, end: pd.Series, zone: str) -> pd.Series:
     """Exact hours between two local moments; clock changes are heeded where the zone is known."""
     if not zone:

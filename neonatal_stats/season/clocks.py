@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.ages import span
 from neonatal_stats.season.finding import Finding, where
 from neonatal_stats.season.gathered import Gathered
 
@@ -33,7 +34,7 @@ def _birth_clock(births: Gathered) -> None:
         return
     clock = frame["born_at|clock_s"]
     day = frame["born_on"] if "born_on" in frame else pd.Series(pd.NaT, index=frame.index)
-    joined = day.dt.normalize() + pd.to_timedelta(clock, unit="s")
+    joined = day.dt.normalize() + span(clock)
     frame["born_at"] = frame["born_at"].fillna(joined)
     alone = where(clock.notna() & joined.isna())
     values = [f"{int(s) // 3600:02d}:{int(s) // 60 % 60:02d}" for s in clock.take(alone)]

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season import classes, litters, outcome
-from neonatal_stats.season.ages import born
+from neonatal_stats.season.ages import born, span
 from neonatal_stats.season.clocks import ELAPSED
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import BIRTHS
@@ -81,7 +81,7 @@ def _birth_moment(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.assign(
         born=moment,
         born_precision=precision,
-        born_week=day - pd.to_timedelta(day.dt.weekday, unit="D"),
+        born_week=day - span(day.dt.weekday.astype(float), 86_400),
         born_hour=moment.dt.hour.where(precision == "time").astype(float),
     )
 

@@ -84,7 +84,6 @@ BIRTHS = (
 )
 
 FEEDS = (
-    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
     Column("newborn_id", "text", "The newborn fed"),
     Column("fed_at", "moment", "When"),
     Column("volume_ml", "number", "How much", "ml"),
@@ -92,15 +91,16 @@ FEEDS = (
     Column("brix_pct", "number", "Brix of the colostrum", "%"),
     Column("igg_g_per_l", "number", "IgG of the colostrum", "g/l"),
     Column("person", "text", "Who fed it"),
+    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
 )
 
 SAMPLES = (
-    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
     Column("newborn_id", "text", "The newborn sampled"),
     Column("sampled_at", "moment", "When the blood was drawn"),
     Column("igg_g_per_l", "number", "Serum IgG", "g/l"),
     Column("total_protein_g_per_dl", "number", "Serum total protein", "g/dl"),
     Column("brix_pct", "number", "Serum Brix", "%"),
+    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
 )
 
 WEATHER = (

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from neonatal_stats.season.ages import answered, born, column, is_day
+from neonatal_stats.season.ages import answered, born, column, is_day, span
 from neonatal_stats.season.finding import Finding, where
 from neonatal_stats.season.settings import Settings
 
@@ -82,7 +82,7 @@ def after_death(name: str) -> Rule:
             return None
         start, precision = born(frame)
         timed = (precision == "time") & ~is_day(frame, "died_at")
-        happened = start + pd.to_timedelta(frame[name].astype(float), unit="min")
+        happened = start + span(frame[name].astype(float), 60)
         at = where(timed & (happened > column(frame, "died_at")))
         problem = f"it {TIMED[name]} after it died"
         remedy = "look which of the two times is wrong and mend it"
