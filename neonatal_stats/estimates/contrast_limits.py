@@ -56,19 +56,18 @@ def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
         estimate = ratio(table.p1, table.p0)
     variance, df = _log_variance(table, measure)
     factor = np.exp(critical(level, df) * np.sqrt(variance))
-    effective = (
-        ratio(table.a, table.effect1),
-        ratio(table.n1, table.effect1),
-        ratio(table.c, table.effect0),
-        ratio(table.n0, table.effect0),
-    )
-    few_low, few_high = score_limits(effective, float(critical(level)), measure)
+    low, high = ratio(estimate, factor), estimate * factor
     thin = sparse(table)
-    return (
-        estimate,
-        np.where(thin, few_low, ratio(estimate, factor)),
-        np.where(thin, few_high, estimate * factor),
-    )
+    if thin.any():
+        low[thin], high[thin] = _few(table, thin, measure, level)
+    return estimate, low, high
+
+
+def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
+    """Score limits of the sparse tables at their effective counts."""
+    sides = ((table.a, table.n1, table.effect1), (table.c, table.n0, table.effect0))
+    x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
+    return score_limits((x1, n1, x0, n0), float(critical(level)), measure)
 
 
 def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:

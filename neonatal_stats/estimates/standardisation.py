@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, refuse, same_length, share
-from neonatal_stats.estimates.proportion import checked_counts
+from neonatal_stats.estimates.proportion import checked_counts, wilson
 from neonatal_stats.estimates.quantiles import ratio
 from neonatal_stats.estimates.results import Estimate
 
@@ -44,7 +44,7 @@ def directly_standardised(
     Limits
     ------
     Deaths are taken as Poisson, so the limits are wider than needed where the risk is high: simulated
-    coverage is 96-98 % at 15 % risk. For births in litters `standardised_births` keeps closer to its level.
+    coverage is 97-98 % at risks of 5 to 30 %. For births in litters `standardised_births` keeps closer to its level.
 
     References
     ----------
@@ -98,9 +98,14 @@ def gamma_limits(rate: float, variance: float, largest: float, level: float = 0.
 
 
 def indirectly_standardised(
-    events: float, expected: float, *, level: float = 0.95, design_effect: float = 1.0
+    events: float,
+    expected: float,
+    *,
+    n: float | None = None,
+    level: float = 0.95,
+    design_effect: float = 1.0,
 ) -> Estimate:
-    """Observed over expected deaths (standardised mortality ratio) with exact Poisson limits.
+    """Observed over expected deaths (standardised mortality ratio).
 
     Parameters
     ----------
@@ -108,8 +113,11 @@ def indirectly_standardised(
         Deaths seen.
     expected : float
         Deaths the standard's risks would have given in the same births, see `expected_events`.
+    n : float, optional
+        Newborns the deaths come from. With it the limits are Wilson's for a share, which suits risks that are
+        not small; without it they are exact Poisson limits.
     design_effect : float
-        Litters: both are divided by it before the limits are taken.
+        Litters: all counts are divided by it before the limits are taken.
 
     Returns
     -------
@@ -118,7 +126,8 @@ def indirectly_standardised(
 
     Limits
     ------
-    The expected count is taken as known. Exact limits cover at least their level.
+    The expected count is taken as known. Exact Poisson limits cover at least their level, and 98 % at risks
+    of 5 to 30 % (simulated), since deaths of few newborns vary less than Poisson; give ``n`` there.
 
     References
     ----------
@@ -134,8 +143,13 @@ def indirectly_standardised(
     if not expected > 0:
         return Estimate(np.nan, np.nan, np.nan, np.nan, method, "cannot be estimated: no deaths expected")
     tail, x, mean = (1 - share(level)) / 2, events / design_effect, expected / design_effect
-    low = float(special.gammaincinv(x, tail)) / mean if x > 0 else 0.0
-    high = float(special.gammaincinv(x + 1, 1 - tail)) / mean
+    if n is None:
+        low = float(special.gammaincinv(x, tail)) / mean if x > 0 else 0.0
+        high = float(special.gammaincinv(x + 1, 1 - tail)) / mean
+    else:
+        method = "indirectly standardised, Wilson limits"
+        size = n / design_effect
+        low, high = (float(limit) * size / mean for limit in wilson(x, size, level=level))
     at_most = float(special.gammaincc(x + 1, mean))
     below = float(special.gammaincc(x, mean)) if x > 0 else 0.0
     half = (at_most + below) / 2
