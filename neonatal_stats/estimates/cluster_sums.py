@@ -185,13 +185,42 @@ def outer_sums(history: Histories, moves: Callable[[Integers], Floats]) -> Float
     """
     groups = history.shape[0]
     product = np.zeros((groups, groups))
-    for rows, starts, copies in history.blocks(max(BLOCK // groups, 1)):
+    for summed, copies in _summed(history, moves):
+        product += summed.T @ (summed if copies is None else summed * copies[:, None])
+    return product
+
+
+def degrees_of_freedom(history: Histories, moves: Callable[[Integers], Floats], direction: Floats) -> float:
+    """Satterthwaite degrees of freedom of the variance of one combination of the groups, ``direction (G,)``.
+
+    Twice the squared variance over the variance of the variance, both taken from the clusters: few where the
+    losses, and with them the variance, sit in few litters; infinite where all litters add the same.
+
+    References
+    ----------
+    Pan W, Wall MM (2002) Small-sample adjustments in using the sandwich variance estimator in generalized
+    estimating equations. Stat Med 21:1429-1441.
+    """
+    squares = fourths = clusters = 0.0
+    for summed, copies in _summed(history, moves):
+        square = (summed @ direction) ** 2
+        alike = np.ones(len(square)) if copies is None else copies
+        squares += float(alike @ square)
+        fourths += float(alike @ square**2)
+        clusters += float(alike.sum())
+    spread = fourths - squares**2 / clusters if clusters else 0.0
+    return 2 * squares**2 / spread if spread > 1e-12 * fourths else np.inf
+
+
+def _summed(
+    history: Histories, moves: Callable[[Integers], Floats]
+) -> Iterator[tuple[Floats, Floats | None]]:
+    """Moves summed within clusters, (clusters, G), a block at a time, and the clusters' copies."""
+    for rows, starts, copies in history.blocks(max(BLOCK // history.shape[0], 1)):
         moved = moves(history.code[rows])
         if history.weight is not None:
             moved *= history.weight[rows][:, None]
-        summed = np.add.reduceat(moved, starts, axis=0)
-        product += summed.T @ (summed if copies is None else summed * copies[:, None])
-    return product
+        yield np.add.reduceat(moved, starts, axis=0), copies
 
 
 def in_own_column(

@@ -52,8 +52,8 @@ def gray_test_clustered(
     Method
     ------
     Gray's score, losses of the cause less those expected; its variance is the infinitesimal jackknife: the
-    derivative of the score by each newborn's weight, summed within litters and squared. With a single cause it
-    is the clustered log-rank.
+    derivative of the score by each newborn's weight, summed within litters and squared. With a single cause
+    it is the clustered log-rank.
 
     Limits
     ------

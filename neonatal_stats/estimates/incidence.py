@@ -82,7 +82,8 @@ def aalen_johansen(table: EventTable, *, level: float = 0.95) -> Incidence:
 
 def alive_before(alive: Floats) -> Floats:
     """Share alive just before each age."""
-    return np.hstack([np.ones((len(alive), 1)), alive[:, :-1]]) if alive.shape[1] else alive
+    at_birth = np.where(np.isnan(alive[:, :1]), np.nan, 1.0)
+    return np.hstack([at_birth, alive[:, :-1]])
 
 
 def lost_by_cause(table: EventTable, alive: Floats) -> Floats:

@@ -30,7 +30,7 @@ def test_fractional_ages_and_whole_hours_give_the_same_counts() -> None:
 
 @pytest.mark.parametrize("kind", [np.int8, np.uint8, np.int32, np.int64, np.float32, np.float64])
 def test_the_type_the_columns_came_in_does_not_matter(kind: type) -> None:
-    age_h, outcome, group = (np.array(column, kind) for column in ([3, 1, 3], [1, 0, 2], [0, 1, 1]))
+    age_h, outcome, group = np.array([[3, 1, 3], [1, 0, 2], [0, 1, 1]], dtype=kind)
     table = count_events(age_h, outcome, group=group)
     assert table.events.tolist() == [[[0, 0], [1, 0]], [[0, 0], [0, 1]]]
 
