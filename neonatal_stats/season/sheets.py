@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import partial
 
 from neonatal_stats.season.counted import expanded
+from neonatal_stats.season.exchange_join import with_first_hours
 from neonatal_stats.season.files import Paths, all_grids, listed
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.header import table_below
@@ -37,8 +38,9 @@ class Sheets:
 def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
     """Open every file and read every sheet that holds a table of the records."""
     grids = all_grids(listed(paths), settings.time_zone)
-    tables = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
-    _must_hold_births(tables)
+    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
+    _must_hold_births(found)
+    tables = with_first_hours(found, records_map.of("births"))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
         for table, raw in tables
@@ -49,7 +51,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     remarks += [
         ("", raw.file, raw.sheet, _unknown(raw)) for table, raw in tables if not table and raw.rows.size
     ]
-    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in tables)
+    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
     return Sheets(typed, sources, tuple(remarks))
 
 
