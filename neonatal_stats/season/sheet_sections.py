@@ -14,6 +14,7 @@ _COLUMNS = {
         last_seen_at""",
 }
 SECTIONS: dict[str, tuple[str, ...]] = {title: tuple(names.split()) for title, names in _COLUMNS.items()}
+HELP_SHEET = "how to fill in"
 SMALLEST = ("dam_id", "born_at", "born_alive", "died")
 CAUTIONS = (
     "A newborn's and a dam's fluids can carry infections that reach people, pregnant women above all: wear "

@@ -9,7 +9,14 @@ from typing import Any
 import xlsxwriter
 
 from neonatal_stats.season.schema import plausible
-from neonatal_stats.season.sheet_sections import CAUTIONS, SECTIONS, SMALLEST, how_to_write, section_of
+from neonatal_stats.season.sheet_sections import (
+    CAUTIONS,
+    HELP_SHEET,
+    SECTIONS,
+    SMALLEST,
+    how_to_write,
+    section_of,
+)
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.headings import heading_of
 
@@ -91,7 +98,7 @@ def _rule(column: Column, species: str) -> dict[str, Any]:
 
 
 def _add_help(book: Any, species: str) -> None:
-    sheet = book.add_worksheet("help")
+    sheet = book.add_worksheet(HELP_SHEET)
     bold = book.add_format({"bold": True})
     wrap = book.add_format({"text_wrap": True, "valign": "top"})
     sheet.set_column(0, 0, 42, wrap)

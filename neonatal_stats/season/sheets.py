@@ -14,6 +14,7 @@ from neonatal_stats.season.model import Source
 from neonatal_stats.season.recognise import known_heading, table_of_sheet
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.sheet_sections import HELP_SHEET
 from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.season.typed import TypedTable, typed_table
 from neonatal_stats.season.wide import unfolded
@@ -49,7 +50,9 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     _must_tell_outcome(typed)
     remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
     remarks += [
-        ("", raw.file, raw.sheet, _unknown(raw)) for table, raw in tables if not table and raw.rows.size
+        ("", raw.file, raw.sheet, _unknown(raw))
+        for table, raw in tables
+        if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
     sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
     return Sheets(typed, sources, tuple(remarks))

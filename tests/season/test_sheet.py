@@ -80,6 +80,7 @@ def test_a_filled_in_sheet_reads_back_with_no_map(sheet):
     book.save(sheet)
     season = read_season(sheet)
     read = season.births.loc[0]
+    assert season.problems.empty
     assert season.balances[0].used == season.balances[0].rows_read == 2
     assert (read["newborn_id"], read["dam_id"]) == ("000123", "999000000000123")
     assert (read["birth_weight_kg"], read["fed_after_h"], read["stood_not_by_h"]) == (4.2, 95 / 60, 2.0)
