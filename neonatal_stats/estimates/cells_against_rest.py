@@ -19,7 +19,9 @@ from neonatal_stats.estimates.quantiles import ratio, two_sided
 from neonatal_stats.estimates.two_by_two import TwoByTwo
 
 
-def cells_against_rest(event: Floats, cell: Integers, cluster: Integers, *, cells: int, rho: float) -> TwoByTwo:
+def cells_against_rest(
+    event: Floats, cell: Integers, cluster: Integers, *, cells: int, rho: float
+) -> TwoByTwo:
     """Each cell's newborns against all the others given.
 
     Parameters

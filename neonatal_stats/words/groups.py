@@ -1,0 +1,223 @@
+"""High-risk groups in words: who they are, what they lost beyond the rest, and what was checked."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from neonatal_stats.tables import printing
+from neonatal_stats.words.comparisons import ratio_in_words
+from neonatal_stats.words.labels import label
+from neonatal_stats.words.labels import phrase as birth_phrase
+from neonatal_stats.words.sentence import Sentence
+from neonatal_stats.words.verdict import LEANING_P, Verdict, judge
+from neonatal_stats.words.voice import Voice
+
+FACTORS = {
+    "birth_type": "birth type",
+    "born_by": "born naturally or by surgery",
+    "difficulty": "easy or difficult birth",
+    "delivery": "delivery",
+    "parity_class": "the {dam}'s litters so far",
+    "suck_class": "suck reflex at about 10 minutes",
+    "weight_class": "birth weight",
+    "sex": "sex",
+    "sex_mix": "sexes in the litter",
+    "premature": "born before term",
+    "birth_order": "order of birth in its litter",
+    "dam_condition": "the {dam}'s body condition",
+    "time_of_birth": "time of day of birth",
+    "birth_place": "birth place",
+    "group": "pen, paddock or mob",
+    "breed": "breed",
+    "sire_id": "sire",
+    "several": "singles, or twins and more",
+}
+
+PHRASES = {
+    ("several", "single"): "single {newborns}",
+    ("several", "twin or more"): "twins and more",
+    ("suck_class", "strong"): "{newborns} with a strong suck reflex",
+    ("suck_class", "weak or absent"): "{newborns} with a weak or absent suck reflex",
+    ("sex_mix", "all female"): "{newborns} from all-female litters",
+    ("sex_mix", "all male"): "{newborns} from all-male litters",
+    ("sex_mix", "mixed"): "{newborns} from litters of both sexes",
+    ("premature", "at term"): "{newborns} born at term",
+    ("premature", "before term"): "{newborns} born before term",
+    ("birth_order", "first born"): "{newborns} born first in their litter",
+    ("birth_order", "second born"): "{newborns} born second in their litter",
+    ("birth_order", "third or later"): "{newborns} born third or later in their litter",
+    ("dam_condition", "under 2.5"): "{newborns} of {dams} in condition under 2.5",
+    ("dam_condition", "2.5 to 3.5"): "{newborns} of {dams} in condition 2.5 to 3.5",
+    ("dam_condition", "over 3.5"): "{newborns} of {dams} in condition over 3.5",
+    ("time_of_birth", "00 to 06 h"): "{newborns} born from 00 to 06 h",
+    ("time_of_birth", "06 to 12 h"): "{newborns} born from 06 to 12 h",
+    ("time_of_birth", "12 to 18 h"): "{newborns} born from 12 to 18 h",
+    ("time_of_birth", "18 to 24 h"): "{newborns} born from 18 to 24 h",
+    ("litters_of_two", "twin or more"): "twins and more",
+}
+OWN_TEXT = {
+    "group": "{newborns} of the group {level}",
+    "breed": "{newborns} of the breed {level}",
+    "sire_id": "{newborns} by the sire {level}",
+}
+
+WATCH = (
+    "Watch list for next season: {phrase}. They lost {counts}, the rest {rest}: {evidence}. That is {excess} "
+    "losses ({low} to {high}) more than at the rest's risk."
+)
+ALWAYS = {
+    Verdict.CLEAR: "{phrase} lost clearly more than the rest: {counts} against {rest}, {evidence}.",
+    Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not ruled out.",
+    Verdict.NO_CLEAR: "No clear difference between {phrase}, {counts}, and the rest, {rest}: {evidence}.",
+    Verdict.TOO_FEW: "{phrase}: too few to say ({counts}; the rest {rest}).",
+}
+READINGS = {
+    Verdict.CLEAR: ("lost more", "lost less"),
+    Verdict.LEANING: ("leaning, more", "leaning, less"),
+    Verdict.NO_CLEAR: ("no clear difference", "no clear difference"),
+    Verdict.TOO_FEW: ("too few to say", "too few to say"),
+}
+
+
+@dataclass(frozen=True)
+class Group:
+    """One group against the rest: its printed name, counts, risk ratio, excess deaths and the test's numbers."""
+
+    phrase: str
+    deaths: int
+    births: int
+    rest_deaths: int
+    rest_births: int
+    risk_ratio: float
+    low: float
+    high: float
+    excess: float
+    excess_low: float
+    excess_high: float
+    p: float
+    q: float
+
+    @property
+    def more(self) -> bool:
+        """Lost more than the rest's risk would have given."""
+        return self.excess > 0
+
+
+def factor_name(voice: Voice, factor: str) -> str:
+    """A factor as it stands in a table."""
+    return voice.say(FACTORS.get(factor, factor))
+
+
+def phrase(voice: Voice, factor: str, level: str, with_factor: str = "", with_level: str = "") -> str:
+    """The newborns of a level, or of two levels together."""
+    one = _phrase(voice, factor, level)
+    if not with_factor:
+        return one
+    return voice.say("{one} that are also {other}", one=one, other=_phrase(voice, with_factor, with_level))
+
+
+def _phrase(voice: Voice, factor: str, level: str) -> str:
+    if factor in OWN_TEXT:
+        return voice.say(OWN_TEXT[factor], level=label(voice, level))
+    if (factor, level) in PHRASES:
+        return voice.say(PHRASES[factor, level])
+    return birth_phrase(voice, factor, level)
+
+
+def verdict_of(group: Group, *, minimum_group: int, false_discovery_share: float) -> Verdict:
+    """As `judge`, and clear only where the q-value over everything tried is within the share allowed as well.
+
+    A group that lost less is at most leaning: the q-values ask only who lost more.
+    """
+    verdict = judge(
+        group.low,
+        group.high,
+        group.p,
+        null=1.0,
+        events=group.deaths + group.rest_deaths,
+        smallest_group=min(group.births, group.rest_births),
+        minimum_group=minimum_group,
+    )
+    if verdict is Verdict.CLEAR and not (group.more and group.q <= false_discovery_share):
+        return Verdict.LEANING if group.p < LEANING_P else Verdict.NO_CLEAR
+    return verdict
+
+
+def reading(voice: Voice, verdict: Verdict, more: bool) -> str:
+    """The verdict as it stands in a table."""
+    return voice.say(READINGS[verdict][0 if more else 1])
+
+
+def watch_sentence(voice: Voice, group: Group, level: float) -> Sentence:
+    """A group on the watch list."""
+    text = voice.say(
+        WATCH,
+        phrase=group.phrase,
+        counts=printing.counts(group.deaths, group.births),
+        rest=printing.counts(group.rest_deaths, group.rest_births),
+        evidence=ratio_in_words(voice, group.risk_ratio, group.low, group.high, level),
+        excess=printing.number(group.excess, 0),
+        low=printing.number(group.excess_low, 0),
+        high=printing.number(group.excess_high, 0),
+    )
+    return Sentence(text, Verdict.CLEAR, group.excess)
+
+
+def always_sentence(voice: Voice, group: Group, verdict: Verdict, level: float) -> Sentence:
+    """A group that is always spoken of, whatever there is to say."""
+    text = voice.say(
+        ALWAYS[verdict],
+        phrase=group.phrase,
+        counts=printing.counts(group.deaths, group.births),
+        rest=printing.counts(group.rest_deaths, group.rest_births),
+        evidence=ratio_in_words(voice, group.risk_ratio, group.low, group.high, level),
+    )
+    return Sentence(
+        text[:1].upper() + text[1:], verdict, max(group.excess, 0.0) if group.excess == group.excess else 0.0
+    )
+
+
+def own_standing(
+    voice: Voice, phrase_: str, ratio: float, low: float, high: float, level: float, verdict: Verdict
+) -> str:
+    """Whether a group stands on its own beside the others in one model."""
+    interval = printing.ratio_range(low, high)
+    templates = {
+        Verdict.CLEAR: "Beside the other groups in one model, {phrase} stand on their own: hazard ratio {ratio} ({level} interval {interval}).",
+        Verdict.LEANING: "Beside the other groups in one model, {phrase} lean the same way, but chance is not ruled out: hazard ratio {ratio} ({level} interval {interval}).",
+        Verdict.NO_CLEAR: "Beside the other groups in one model, {phrase} no longer stand out: hazard ratio {ratio} ({level} interval {interval}).",
+        Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
+    }
+    return voice.say(
+        templates[verdict],
+        phrase=phrase_,
+        ratio=printing.ratio(ratio),
+        interval=interval,
+        level=printing.percent(level, 0),
+    )
+
+
+TRIED_CLEAR = (
+    "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), "
+    "{clear} lost clearly more than the rest by {window}. Were there no true differences, at most {share} of "
+    "reviews would put any group on the watch list."
+)
+TRIED_NONE = (
+    "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), none "
+    "lost more than the rest by {window} beyond what chance and litters would give among so many."
+)
+NOT_RECORDED = (
+    "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
+    "lose more."
+)
+
+
+def tried_sentence(voice: Voice, *, tried: str, clear: str, window: str, share: str, any_clear: bool) -> str:
+    """How many groups were tried and how many stand out."""
+    template = TRIED_CLEAR if any_clear else TRIED_NONE
+    return voice.say(template, tried=tried, clear=clear, window=window, share=share)
+
+
+def not_recorded(voice: Voice, factors: str) -> str:
+    """Which of the groups that matter most cannot be formed."""
+    return voice.say(NOT_RECORDED, factors=factors)
