@@ -78,7 +78,7 @@ def clustered_test(
         return _pearson(events, n, "Pearson chi-square")
     labels, _ = renumber(members[0][kept])
     if _span(g, labels, groups):
-        return exchangeable_test(y, w, np.eye(groups)[g][:, 1:], labels)
+        return _between_groups(y, w, g, labels, groups)
     effect, _ = design_effects(y, w, g, labels, groups)
     effect = np.maximum(effect, least_design_effect)
     return _pearson(events / effect, n / effect, "Rao-Scott chi-square")
@@ -95,25 +95,38 @@ def _pearson(events: Floats, n: Floats, method: str) -> Test:
     return Test(statistic, len(n) - 1, chi_square_p(statistic, len(n) - 1), method)
 
 
-def exchangeable_test(y: Floats, w: Floats, x: Floats, labels: Integers) -> Test:
-    """Score test of no association between events and the columns of ``x``, littermates equally correlated.
+def _between_groups(y: Floats, w: Floats, g: Integers, labels: Integers, groups: int) -> Test:
+    """Score test between groups that share clusters, from newborns by cluster and group."""
+    from scipy import sparse
 
-    The correlation is that of all newborns about their common share, from 0 to 1. One column is referred to
-    Student's t with Satterthwaite's degrees of freedom (its square is the statistic), more to chi-square.
+    counts = sparse.csr_array((w, (labels, g)), shape=(int(labels.max()) + 1, groups))
+    n, size = np.asarray(counts.sum(axis=0)), np.asarray(counts.sum(axis=1))
+    share = n / n.sum()
+    with_all = counts.T @ size
+    together = (counts.T @ counts).toarray() - np.outer(share, with_all) - np.outer(with_all, share)
+    together += np.outer(share, share) * (size**2).sum()
+    alone = np.diag(n) - np.outer(n, share)
+    score = totals(g, w * y, groups) - n * (w * y).sum() / w.sum()
+    return exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels)
+
+
+def exchangeable_score(
+    score: Floats, alone: Floats, together: Floats, y: Floats, w: Floats, labels: Integers
+) -> Test:
+    """Score test of no association, littermates equally correlated.
+
+    ``score`` sums (event - common share) x covariate over newborns; ``alone`` and ``together`` are the sums of
+    squares and products of the centred covariates over newborns and over cluster totals. The correlation is
+    that of all newborns about their common share, from 0 to 1. One covariate is referred to Student's t with
+    Satterthwaite's degrees of freedom (its square is the statistic), more to chi-square.
     """
-    clusters, n = int(labels.max()) + 1, w.sum()
-    p = (w * y).sum() / n
-    lean = x - (w[:, None] * x).sum(axis=0) / n
-    score = (w * (y - p)) @ lean
-    alone = lean.T @ (w[:, None] * lean)
-    together = np.column_stack([totals(labels, w * column, clusters) for column in lean.T])
-    between = agreement(y, w, labels, clusters) * (together.T @ together - alone)
-    variance = p * (1 - p) * (alone + between)
-    statistic = float(score @ np.linalg.pinv(variance) @ score)
-    df, method = int(np.linalg.matrix_rank(alone)), "score chi-square, exchangeable littermates"
+    clusters = int(labels.max()) + 1
+    p = (w * y).sum() / w.sum()
+    between = agreement(y, w, labels, clusters) * (together - alone)
+    statistic = float(score @ np.linalg.pinv(p * (1 - p) * (alone + between), hermitian=True) @ score)
+    df, method = len(score), "score chi-square, exchangeable littermates"
     if df != 1:
         return Test(statistic, df, chi_square_p(statistic, df), method)
     shift = max(0.0, float(between[0, 0] / alone[0, 0]))
-    return Test(
-        statistic, 1, float(two_sided(np.sqrt(statistic), degrees_of_freedom(1 + shift, clusters))), method
-    )
+    p_value = float(two_sided(np.sqrt(statistic), degrees_of_freedom(1 + shift, clusters)))
+    return Test(statistic, 1, p_value, method)

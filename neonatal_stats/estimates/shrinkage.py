@@ -78,6 +78,7 @@ def beta_binomial_shrink(
     low, high = _limits(x, size, mean, level)
     posterior = np.where(used, ratio(x + mean * weight, size + weight), np.nan)
     method = "beta-binomial empirical Bayes, " + ("marginal likelihood" if converged else "moments")
+    low, high = np.minimum(low, posterior), np.maximum(high, posterior)
     return Shrunk(posterior, low, high, mean * weight, (1 - mean) * weight, converged, method)
 
 

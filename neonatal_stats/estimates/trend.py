@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, refuse, same_length
-from neonatal_stats.estimates.clustered_test import exchangeable_test
-from neonatal_stats.estimates.clusters import cluster_rows, event_rows
+from neonatal_stats.estimates.clustered_test import exchangeable_score
+from neonatal_stats.estimates.clusters import cluster_rows, event_rows, totals
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.quantiles import chi_square_p
 from neonatal_stats.estimates.results import Test
@@ -89,12 +89,13 @@ def cochran_armitage_births(
     method = "Cochran-Armitage trend"
     if len(y) == 0 or np.ptp(places) == 0 or np.ptp(y) == 0:
         return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
-    labels = np.arange(len(y)) if cluster is None else np.asarray(cluster)[kept]
-    members = cluster_rows(labels, len(y))
-    assert members is not None
     if cluster is None:
         values, where = np.unique(places, return_inverse=True)
-        counts = [np.bincount(where, weights=part, minlength=len(values)) for part in (w * y, w)]
-        return cochran_armitage(counts[0], counts[1], values)
-    test = exchangeable_test(y, w, places[:, None], members[0])
+        return cochran_armitage(totals(where, w * y, len(values)), totals(where, w, len(values)), values)
+    members = cluster_rows(np.asarray(cluster)[kept], len(y))
+    assert members is not None
+    lean = places - (w * places).sum() / w.sum()
+    score = np.array([(w * y * lean).sum()])
+    alone, together = (w * lean**2).sum(), (totals(members[0], w * lean, members[1]) ** 2).sum()
+    test = exchangeable_score(score, np.array([[alone]]), np.array([[together]]), y, w, members[0])
     return Test(test.statistic, 1, test.p, method + ", clustered")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.clustered_test import clustered_test
@@ -81,6 +81,7 @@ def test_trend_of_births_is_the_trend_of_counts_and_litters_weaken_it() -> None:
     assert cochran_armitage_births(dead, season, cluster=litter).statistic < plain.statistic
 
 
+@settings(deadline=None)
 @given(st.lists(st.tuples(st.integers(0, 9), st.integers(1, 9)), min_size=2, max_size=6))
 def test_two_groups_trend_is_pearson_and_turning_scores_changes_only_the_sign(
     rows: list[tuple[int, int]],

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.contrast import MEASURES, compare, compare_counts, compare_each
@@ -31,6 +31,7 @@ def flock(seed: int, litters: int = 120) -> tuple[np.ndarray, np.ndarray, np.nda
     )
 
 
+@settings(deadline=None)
 @given(TABLES)
 def test_nothing_is_infinite_and_what_cannot_be_said_is_said_so(table: Table) -> None:
     for measure in MEASURES:
@@ -76,6 +77,7 @@ def test_mid_p_worked_by_hand() -> None:
     assert mid_p(2, 2, 0, 2) == pytest.approx(1 / 6, rel=1e-12)
 
 
+@settings(deadline=None)
 @given(TABLES)
 def test_mid_p_limits_agree_with_the_mid_p_test(table: Table) -> None:
     a, n1, c, n0 = table

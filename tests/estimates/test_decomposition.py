@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.decomposition import mix_and_rate, mix_and_rate_births
@@ -55,6 +55,7 @@ def test_mix_and_rate_that_cancel_are_both_seen() -> None:
     assert got.mix.estimate == pytest.approx(0.05)
 
 
+@settings(deadline=None)
 @given(STRATA)
 def test_terms_add_up_to_the_crude_change(rows: list[tuple[int, int, int, int]]) -> None:
     xa, oa, xb, ob = (np.array(x) for x in zip(*rows, strict=True))

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.multiplicity import benjamini_hochberg
@@ -17,6 +17,7 @@ from neonatal_stats.estimates.sensitivity import e_value
 RISK = st.floats(0.01, 0.99)
 
 
+@settings(deadline=None)
 @given(RISK, RISK, st.floats(1, 4))
 def test_smaller_changes_and_bigger_litters_need_more_newborns(p0: float, p1: float, effect: float) -> None:
     if abs(p0 - p1) < 0.02:
@@ -51,6 +52,7 @@ def test_q_values_leave_out_what_could_not_be_tested() -> None:
     assert len(benjamini_hochberg([])) == 0
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=30))
 def test_q_is_never_below_p_and_keeps_the_order(p: list[float]) -> None:
     q = benjamini_hochberg(p)

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.proportion import exact, proportions, wilson
@@ -71,6 +71,7 @@ def test_few_clusters_widen_by_students_t() -> None:
     assert got.high[0] > normal[1]
 
 
+@settings(deadline=None)
 @given(LITTERS)
 def test_order_of_rows_and_names_of_litters_change_nothing(litters: list[list[bool]]) -> None:
     events, cluster = rows(litters)
@@ -81,6 +82,7 @@ def test_order_of_rows_and_names_of_litters_change_nothing(litters: list[list[bo
     assert two.high[0] == pytest.approx(one.high[0], rel=1e-12)
 
 
+@settings(deadline=None)
 @given(st.lists(st.booleans(), min_size=1, max_size=60))
 def test_one_newborn_to_a_litter_is_the_plain_wilson_interval(dead: list[bool]) -> None:
     got = proportions(dead, cluster=np.arange(len(dead)))
@@ -88,6 +90,7 @@ def test_one_newborn_to_a_litter_is_the_plain_wilson_interval(dead: list[bool]) 
     assert (got.low[0], got.high[0]) == pytest.approx((float(low), float(high)), rel=1e-12)
 
 
+@settings(deadline=None)
 @given(LITTERS)
 def test_bounds_and_frequency_weights(litters: list[list[bool]]) -> None:
     events, cluster = rows(litters)
@@ -99,6 +102,7 @@ def test_bounds_and_frequency_weights(litters: list[list[bool]]) -> None:
     assert counted.design_effect[0] == pytest.approx(got.design_effect[0], rel=1e-12)
 
 
+@settings(deadline=None)
 @given(st.integers(1, 200), st.data())
 def test_limits_rise_with_events(n: int, data: st.DataObject) -> None:
     events = data.draw(st.integers(0, n - 1))
@@ -108,6 +112,7 @@ def test_limits_rise_with_events(n: int, data: st.DataObject) -> None:
         assert high[1] > high[0] or events == n - 1
 
 
+@settings(deadline=None)
 @given(st.integers(1, 300), st.data())
 def test_mid_p_lies_inside_clopper_pearson(n: int, data: st.DataObject) -> None:
     events = data.draw(st.integers(0, n))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
@@ -19,6 +19,7 @@ def test_small_groups_move_most() -> None:
     assert crude[0] - got.share[0] > crude[4] - got.share[4] > crude[1] - got.share[1] > 0
 
 
+@settings(deadline=None)
 @given(GROUPS)
 def test_shares_lie_between_their_own_and_the_common_risk(rows: list[tuple[int, int]]) -> None:
     events, others = (np.array(x) for x in zip(*rows, strict=True))

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
@@ -51,6 +51,7 @@ def test_no_deaths_have_a_high_limit_and_no_births_have_none() -> None:
     assert np.isnan([empty.estimate, empty.low, empty.high]).all()
 
 
+@settings(deadline=None)
 @given(COUNTS)
 def test_scale_of_the_mix_does_not_matter_and_limits_hold_the_estimate(
     rows: list[tuple[int, int, int]],
