@@ -82,7 +82,7 @@ def _line(
 def _limits(curves: Sequence[pd.DataFrame], start: float) -> tuple[float, float]:
     """From a round tenth below the lowest interval up to 1 for survival; from 0 to a tenth above for loss."""
     if start == 0:
-        highest = max((np.nanmax(curve["high"], initial=0.0) for curve in curves), default=0.0)
-        return 0.0, min(1.0, np.ceil(10 * highest + 0.2) / 10)
-    lowest = min((np.nanmin(curve["low"], initial=1.0) for curve in curves), default=1.0)
-    return max(0.0, np.floor(10 * lowest - 0.2) / 10), 1.0
+        highest = max((curve[["share", "high"]].max().max() for curve in curves), default=0.0)
+        return 0.0, min(1.0, float(np.ceil(10 * highest + 0.2)) / 10)
+    lowest = min((curve[["share", "low"]].min().min() for curve in curves), default=1.0)
+    return max(0.0, float(np.floor(10 * lowest - 0.2)) / 10), 1.0

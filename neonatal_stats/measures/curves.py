@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.estimates.incidence import aalen_johansen_clustered
 from neonatal_stats.estimates.survival import kaplan_meier_clustered
@@ -20,6 +21,7 @@ def survival(
     Counted: newborns with a known age (`age_known`); watching stops at death, at leaving or at the end of
     follow-up. Pass only those born alive for survival from birth; pass all for total loss from age 0.
     Method: Kaplan-Meier, variance by the infinitesimal jackknife summed within clusters, log-log interval.
+    Limits: a group of a single litter has no interval.
     """
     known = newborns[newborns["age_known"].astype(bool)]
     groups, code = grouped(known, by)
@@ -33,7 +35,15 @@ def survival(
         level=level,
     )
     cells = {name: getattr(curve, name) for name in ("at_risk", "events", "share", "low", "high")}
+    alone = _single_cluster(code, known[cluster], len(groups))
+    cells |= {name: np.where(alone[:, None], np.nan, cells[name]) for name in ("low", "high")}
     return _long(groups, curve.age_h, cells)
+
+
+def _single_cluster(code: NDArray[np.int64], cluster: pd.Series, n_groups: int) -> NDArray[np.bool_]:
+    """Groups whose newborns all come from one litter: how litters differ cannot be seen in them."""
+    held = pd.Series(cluster.to_numpy()).groupby(code).nunique().reindex(range(n_groups), fill_value=0)
+    return np.asarray(held.to_numpy() < 2)
 
 
 def incidence(
@@ -113,15 +123,17 @@ def before_ages(
 
 
 def _read(curve: pd.DataFrame, age_h: float, end_h: float, start: float) -> dict[str, float]:
-    past = (curve["age_h"] <= age_h) if age_h >= end_h else (curve["age_h"] < age_h)
-    before, after = curve[past], curve[~past]
-    at_end = float(before["at_risk"].iloc[-1] - before["events"].iloc[-1]) if len(before) else 0.0
-    watched = float(after["at_risk"].iloc[0]) if len(after) else (at_end if age_h >= end_h else 0.0)
+    at_end = age_h >= end_h
+    curve = curve[curve["at_risk"] > 0]
+    past = (curve["age_h"] <= age_h) if at_end else (curve["age_h"] < age_h)
+    before, after = curve[past], curve[curve["age_h"] >= age_h]
+    watched = float(after["at_risk"].iloc[0]) if len(after) else 0.0
+    watched -= float(after["events"].iloc[0]) if at_end and len(after) else 0.0
     row = {"age_h": age_h, "watched": watched, "lost": float(before["events"].sum())}
     if before.empty:
         return row | {"share": start, "low": np.nan, "high": np.nan}
     last = before.iloc[-1]
-    known = len(after) > 0 or float(last["age_h"]) >= age_h or last["share"] in (0.0, 1.0 - start)
+    known = len(after) > 0 or last["share"] == 1.0 - start
     return row | {name: float(last[name]) if known else np.nan for name in ("share", "low", "high")}
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -67,4 +68,11 @@ def _interval(table: Table) -> list[str]:
     if kind == "ratio":
         return [printing.ratio_range(low, high) for low, high in pairs]
     show = FORMATS[kind]
-    return [f"{show(low)} to {show(high)}" for low, high in pairs]
+    return [_range(low, high, show) for low, high in pairs]
+
+
+def _range(low: float, high: float, show: Callable[[Any], str]) -> str:
+    """An interval; a side that is not known is a dash, and so is the whole where neither is."""
+    if math.isnan(low) and math.isnan(high):
+        return printing.NOT_KNOWN
+    return f"{show(low)} to {show(high)}"

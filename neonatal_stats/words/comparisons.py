@@ -119,8 +119,8 @@ def ratio_in_words(voice: Voice, estimate: float, low: float, high: float, level
 
 
 SEVERAL = {
-    Verdict.CLEAR: "The groups differ by more than chance would explain (p {p}).",
-    Verdict.LEANING: "The groups lean apart, but chance is not ruled out (p {p}).",
+    Verdict.CLEAR: "The groups differ by more than chance explains (p {p}).",
+    Verdict.LEANING: "The groups look different, but chance is not ruled out (p {p}).",
     Verdict.NO_CLEAR: "No clear difference between the groups taken together (p {p}).",
     Verdict.TOO_FEW: "Too few to say whether the groups differ.",
 }
