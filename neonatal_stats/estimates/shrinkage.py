@@ -149,7 +149,7 @@ def _limits(x: Floats, n: Floats, mean: float, level: float) -> tuple[Floats, Fl
     out = []
     for target in (tail, 1 - tail):
         low, high = np.zeros(x.shape), np.ones(x.shape)
-        for _ in range(50):
+        for _ in range(36):
             middle = (low + high) / 2
             below = special.betainc(x[:, None] + a, (n - x)[:, None] + b, middle[:, None]) @ belief
             low, high = np.where(below < target, middle, low), np.where(below < target, high, middle)

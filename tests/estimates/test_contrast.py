@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -91,7 +92,8 @@ def test_mid_p_limits_agree_with_the_mid_p_test(table: Table) -> None:
 
 def test_score_limits_are_where_the_score_equals_the_quantile() -> None:
     """Koopman's own: at the limit the chi-square of a/n1 against theta c/n0 is z squared."""
-    low, high = score_limits(tuple(np.array([x]) for x in (15.0, 40.0, 8.0, 50.0)), 1.96, "risk_ratio")
+    x1, n1, x0, n0 = (np.array([x]) for x in (15.0, 40.0, 8.0, 50.0))
+    low, high = score_limits((x1, n1, x0, n0), 1.96, "risk_ratio")
     for theta in (low[0], high[0]):
         a, b, c = (40 + 50) * theta, -(40 * theta + 15 + 50 + 8 * theta), 15 + 8
         p0 = (-b - np.sqrt(b * b - 4 * a * c)) / (2 * a)
@@ -185,6 +187,6 @@ def test_excess_deaths_worked_by_hand() -> None:
         ),
     ],
 )
-def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, list[int]], message: str) -> None:
+def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, Any], message: str) -> None:
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
         compare([0, 1], **arguments)

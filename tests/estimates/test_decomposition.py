@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,9 +15,12 @@ from neonatal_stats.estimates.decomposition import mix_and_rate, mix_and_rate_bi
 STRATA = st.lists(st.tuples(*[st.integers(0, 40)] * 4), min_size=1, max_size=8)
 
 
-def births(counts: list[list[int]], litter_size: list[int]) -> dict[str, np.ndarray]:
+def births(counts: list[list[int]], litter_size: list[int]) -> dict[str, Any]:
     """One row a newborn from [events_a, n_a, events_b, n_b] a stratum; litters hold neighbours."""
-    event, later, stratum, cluster = [], [], [], []
+    event: list[int] = []
+    later: list[int] = []
+    stratum: list[int] = []
+    cluster: list[int] = []
     for k, (xa, na, xb, nb) in enumerate(counts):
         for season, x, n in ((0, xa, na), (1, xb, nb)):
             event += [1] * x + [0] * (n - x)

@@ -84,7 +84,7 @@ def test_e_value_is_one_when_the_interval_holds_one_and_turns_round() -> None:
     assert e_value(1.5, 0.9, 2.5).limit == 1
     assert e_value(1.0, 0.5, 2.0).estimate == 1
     up, down = e_value(2.0, 1.25, 3.2), e_value(0.5, 1 / 3.2, 0.8)
-    assert (down.estimate, down.limit) == (pytest.approx(up.estimate), pytest.approx(up.limit))
+    assert [down.estimate, down.limit] == pytest.approx([up.estimate, up.limit])
     assert up.estimate == pytest.approx(2 + np.sqrt(2))
 
 

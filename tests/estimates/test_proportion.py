@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -148,7 +149,7 @@ def test_mid_p_limit_of_no_event_by_hand() -> None:
         ),
     ],
 )
-def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, list[int]], message: str) -> None:
+def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, Any], message: str) -> None:
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
         proportions(**arguments)
 

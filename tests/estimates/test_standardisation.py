@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 import numpy as np
 import pytest
@@ -110,6 +111,6 @@ def test_ratio_of_seen_to_expected_and_its_p() -> None:
         ),
     ],
 )
-def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, list[float]], message: str) -> None:
+def test_a_bad_argument_is_named_with_its_place(arguments: dict[str, Any], message: str) -> None:
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
         directly_standardised([1, 2], [5, 6], **arguments)

@@ -50,7 +50,7 @@ class Flock:
         """Deaths at each newborn's risk, littermates correlated through their litter's luck."""
         weight = 1 / self.icc - 1
         own = special.betaincinv(risk * weight, (1 - risk) * weight, self.luck)
-        return (rng.random(len(risk)) < own).astype(int)
+        return np.asarray(rng.random(len(risk)) < own, dtype=np.int64)
 
 
 def flock(rng: np.random.Generator, icc: float) -> Flock:
@@ -103,9 +103,22 @@ def level_independent(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
         yield name, bool(limits[0] <= p <= limits[1])
 
 
+def is_twin(births: Flock) -> np.ndarray:
+    return np.asarray(births.size > 1)
+
+
+def is_male(births: Flock) -> np.ndarray:
+    return np.asarray(births.sex == 1)
+
+
+def risk_ratio_of(pick: Callable[[Flock], np.ndarray]) -> Callable[[Flock, float], np.ndarray]:
+    """Risks one and a half times as high where ``pick`` says so."""
+    return lambda births, p: np.asarray(p * np.where(pick(births), 1.5, 1.0))
+
+
 def contrasts(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
-    for name, pick in (("of litters", lambda b: b.size > 1), ("within litters", lambda b: b.sex == 1)):
-        births, dead, p = with_deaths(rng, icc, lambda b, p, pick=pick: p * np.where(pick(b), 1.5, 1.0))
+    for name, pick in (("of litters", is_twin), ("within litters", is_male)):
+        births, dead, p = with_deaths(rng, icc, risk_ratio_of(pick))
         exposed, q = pick(births).astype(int), 1.5 * p
         truths = {"risk_ratio": 1.5, "risk_difference": q - p, "odds_ratio": q / (1 - q) / (p / (1 - p))}
         for measure in MEASURES:
@@ -128,12 +141,10 @@ def effect_in_strata(measure: str) -> Callable[[Flock, float], np.ndarray]:
     def risks(births: Flock, p: float) -> np.ndarray:
         own, twin = p * BASE[births.litter % 3], births.size > 1
         if measure == "risk_difference":
-            return own + 0.05 * twin
-        return (
-            own * 1.5**twin
-            if measure == "risk_ratio"
-            else special.expit(special.logit(own) + np.log(1.5) * twin)
-        )
+            return np.asarray(own + 0.05 * twin)
+        if measure == "risk_ratio":
+            return np.asarray(own * 1.5**twin)
+        return np.asarray(special.expit(special.logit(own) + np.log(1.5) * twin))
 
     return risks
 
@@ -156,32 +167,35 @@ def strata(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     yield "directly standardised, Fay-Feuer at n / design effect", holds(gamma, truth)
 
 
+STEPS = np.array([1, 1.6, 2, 2])  # risk by litter size, times a single's
+
+
+def season(rng: np.random.Generator, icc: float, risk: float, shares: np.ndarray) -> tuple[Flock, np.ndarray]:
+    """One season's births and deaths; litter sizes are drawn with ``shares``."""
+    sizes = rng.choice(SIZES, int(np.exp(rng.uniform(np.log(120), np.log(900)))), p=shares)
+    litter = np.repeat(np.arange(len(sizes)), sizes)
+    made = Flock(litter, sizes[litter], rng.random(len(sizes))[litter], litter, icc)
+    return made, made.deaths(rng, risk * STEPS[made.size - 1])
+
+
+def mix_of(shares: np.ndarray) -> np.ndarray:
+    """Share of newborns that are singles, twins, triplets and more."""
+    born = shares * SIZES / (shares * SIZES).sum()
+    return np.array([born[0], born[1], born[2] + born[3]])
+
+
 def seasons(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
-    """Two seasons: singles at p, twins and more at 1.6 p, 2 p; season B has more twins and 0.8 of the risk."""
-    p = rng.uniform(0.08, 0.25)
-    shares = SIZE_SHARES, np.array([0.15, 0.5, 0.27, 0.08])
-    births, rows = [], []
-    for later, share in enumerate(shares):
-        sizes = rng.choice(SIZES, int(np.exp(rng.uniform(np.log(120), np.log(900)))), p=share)
-        litter = np.repeat(np.arange(len(sizes)), sizes)
-        made = Flock(litter, sizes[litter], rng.random(len(sizes))[litter], litter, icc)
-        risk = p * np.array([1, 1.6, 2, 2])[made.size - 1] * (0.8 if later else 1.0)
-        rows.append(
-            (
-                made.deaths(rng, risk),
-                np.full(len(litter), later),
-                np.minimum(made.size, 3) - 1,
-                litter + 10_000 * later,
-            )
-        )
-        births.append(share * SIZES / (share * SIZES).sum())
-    dead, later, stratum, litter = (np.concatenate(x) for x in zip(*rows, strict=True))
-    mix_a, mix_b = ((m[0], m[1], m[2] + m[3]) for m in births)
-    risk_a = p * np.array([1, 1.6, 2])
-    risk_b, mix_a, mix_b = 0.8 * risk_a, np.array(mix_a), np.array(mix_b)
-    mix = float(((mix_b - mix_a) * (risk_a + risk_b) / 2).sum())
-    rate = float(((risk_b - risk_a) * (mix_a + mix_b) / 2).sum())
-    got = mix_and_rate_births(dead, later, stratum, cluster=litter)
+    """Season B has more twins and triplets, and 0.8 of season A's risk at each litter size."""
+    p, more = rng.uniform(0.08, 0.25), np.array([0.15, 0.5, 0.27, 0.08])
+    (a, dead_a), (b, dead_b) = season(rng, icc, p, SIZE_SHARES), season(rng, icc, 0.8 * p, more)
+    got = mix_and_rate_births(
+        np.concatenate([dead_a, dead_b]),
+        np.repeat([0, 1], [len(dead_a), len(dead_b)]),
+        np.minimum(np.concatenate([a.size, b.size]), 3) - 1,
+        cluster=np.concatenate([a.litter, b.litter + 10_000]),
+    )
+    mix_a, mix_b, risk = mix_of(SIZE_SHARES), mix_of(more), p * STEPS[:3]
+    mix, rate = float(((mix_b - mix_a) * 0.9 * risk).sum()), float((-0.2 * risk * (mix_a + mix_b) / 2).sum())
     yield "change between seasons", holds(got.change, mix + rate)
     yield "change from mix (Kitagawa)", holds(got.mix, mix)
     yield "change from rate (Kitagawa)", holds(got.rate, rate)

@@ -265,8 +265,8 @@ def _peers() -> Iterator[Check]:
         odds = stats.contingency.odds_ratio([[a, n1 - a], [c, n0 - c]])
         answers = (odds.statistic, *odds.confidence_interval())
         ours = three(conditional_odds_ratio(a, n1, c, n0, use_mid_p=False))
-        for part, mine, theirs in zip(("", ", low", ", high"), ours, answers, strict=True):
-            yield f"conditional odds ratio{part}", data, mine, float(theirs), "scipy odds_ratio", ITERATED
+        for part, own, other in zip(("", ", low", ", high"), ours, answers, strict=True):
+            yield f"conditional odds ratio{part}", data, own, float(other), "scipy odds_ratio", ITERATED
     strata = table("birthwt")
     columns = strata[["a", "n1", "c", "n0"]].to_numpy(dtype=float).T
     exposed, others = (np.array([x, n - x]) for x, n in (columns[:2], columns[2:]))
