@@ -22,10 +22,10 @@ h1 { font-size: 13pt; margin: 0 0 1mm; }
 .top span { flex: 1; border-bottom: 0.3mm solid #111; }
 table { border-collapse: collapse; width: 100%; table-layout: fixed; }
 th, td { border: 0.25mm solid #555; padding: 0.6mm 0.8mm; overflow-wrap: break-word; }
-th { font-size: 7.5pt; vertical-align: bottom; text-align: left; background: #eee; hyphens: auto; }
+th { font-size: 6.8pt; vertical-align: bottom; text-align: left; background: #eee; hyphens: auto; }
 td { height: 7.2mm; }
 th.line, td.line { width: 7mm; text-align: right; color: #555; }
-th.wide { width: 13%; }
+th.wide { width: 11%; }
 .words { font-size: 7.5pt; margin: 1.5mm 0 0; columns: 2; }
 .words p { margin: 0 0 0.6mm; break-inside: avoid; }
 .caution { font-size: 7.5pt; margin: 1mm 0 0; }
