@@ -38,6 +38,11 @@ class Histories:
     copies: Floats | None
     shape: tuple[int, int, int]
 
+    @property
+    def clusters(self) -> float:
+        """How many clusters there are, copies counted."""
+        return float(len(self.starts) if self.copies is None else self.copies.sum())
+
     def blocks(self, step: int) -> Iterator[tuple[slice, Integers, Floats | None]]:
         """Whole clusters, about ``step`` rows at a time: rows, first rows of clusters within them, copies."""
         ends = np.append(self.starts[1:], len(self.code))

@@ -144,5 +144,5 @@ def from_here_on(counts: NDArray[Any]) -> Floats:
 
 
 def without_dust(difference: Floats, of: Floats) -> Floats:
-    """Differences of sums of weights with the rounding error of an exact zero swept away."""
+    """Differences of sums of the size ``of``, with the rounding error of an exact zero swept away."""
     return np.where(difference <= 1e-12 * of, 0.0, difference)

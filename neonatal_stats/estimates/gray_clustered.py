@@ -68,7 +68,7 @@ def gray_test_clustered(
     stake = stakes(table, cause - 1)
     moves = _moves(table, stake, cause - 1)
     variance = outer_sums(history, lambda code: moves[code])
-    return quadratic_test(stake.score, variance, table.at_risk.any(axis=1), METHOD)
+    return quadratic_test(stake.score, variance, table.at_risk.any(axis=1), METHOD, history.clusters)
 
 
 def _moves(table: EventTable, stake: Stakes, cause: int) -> Floats:

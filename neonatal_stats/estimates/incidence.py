@@ -194,9 +194,10 @@ def _squared_influence(table: EventTable, alive: Floats, share: Floats, history:
     sums = squared_sums(history, [risk, slope, *offsets], pairs)
     risks, risk_slope, slopes = sums[:3]
     risk_offset, slope_offset, squares = sums[3::3], sums[4::3], sums[5::3]
-    total = still**2 * risks + lost**2 * slopes + squares
-    total += 2 * (still * lost * risk_slope + still * risk_offset + lost * slope_offset)
-    return np.moveaxis(np.maximum(total, 0.0), 0, 2)
+    parts = [still**2 * risks, lost**2 * slopes, squares]
+    parts += [2 * still * lost * risk_slope, 2 * still * risk_offset, 2 * lost * slope_offset]
+    total = without_dust(sum(parts, np.zeros_like(still)), sum(map(np.abs, parts), np.zeros_like(still)))
+    return np.moveaxis(total, 0, 2)
 
 
 def influence_at_risk(table: EventTable, alive: Floats, share: Floats, still: Floats) -> Floats:

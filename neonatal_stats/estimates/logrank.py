@@ -26,6 +26,7 @@ from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.rows import read_rows
 
 ONE_GROUP = "cannot be tested: only one group was at risk when newborns died"
+FEW_CLUSTERS = "cannot be tested: fewer litters than groups"
 NO_DEATHS = "cannot be tested: no deaths"
 
 
@@ -66,11 +67,18 @@ def _at_deaths(table: EventTable) -> tuple[Floats, Floats, Floats, Floats]:
     return at_risk, deaths, at_risk.sum(axis=0), deaths.sum(axis=0)
 
 
-def quadratic_test(score: Floats, variance: Floats, kept: ArrayLike, method: str) -> Test:
-    """Chi-square of a score that sums to zero over groups: those kept, but for the last of them."""
+def quadratic_test(
+    score: Floats, variance: Floats, kept: ArrayLike, method: str, clusters: float = np.inf
+) -> Test:
+    """Chi-square of a score that sums to zero over groups: those kept, but for the last of them.
+
+    A variance from fewer ``clusters`` than groups says nothing: the statistic would be the number of clusters.
+    """
     groups = np.flatnonzero(kept)
     if len(groups) < 2:
         return Test(np.nan, 0, np.nan, method, ONE_GROUP if len(groups) else NO_DEATHS)
+    if clusters < len(groups):
+        return Test(np.nan, 0, np.nan, method, FEW_CLUSTERS)
     used = groups[:-1]
     within = variance[np.ix_(used, used)]
     rank = int(np.linalg.matrix_rank(within, hermitian=True))
@@ -118,7 +126,8 @@ def logrank_clustered(
     expected = share_of_risk * died_at
     excess = (table.deaths - expected).sum(axis=1)
     variance = _robust_variance(history, hazard, share_of_risk)
-    return quadratic_test(excess, variance, expected.sum(axis=1) > 0, "log-rank, robust score clustered")
+    kept = expected.sum(axis=1) > 0
+    return quadratic_test(excess, variance, kept, "log-rank, robust score clustered", history.clusters)
 
 
 def _robust_variance(history: Histories, hazard: Floats, share_of_risk: Floats) -> Floats:

@@ -156,6 +156,9 @@ def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
     else:
         moves = in_own_column(history, _influence(table, pieces[:, 1:], to_come))
         variance, method = outer_sums(history, moves), CLUSTERED
+        variance[np.abs(variance) < 1e-24 * until_h**2] = (
+            0.0  # rounding: nothing varies, as in a single litter
+        )
         df = degrees_of_freedom(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
         n = table.watched / largest_design_effect(history)
     return Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)

@@ -138,8 +138,8 @@ def _squared_influence(at_risk: Floats, deaths: Floats, history: Histories) -> F
     after_loss = alike - per_survivor(at_risk, deaths)
     steps = [by_kind(-ones, [-ones], ones), by_kind(alike, [after_loss], -alike)]
     both, mixed, fixed = squared_sums(history, steps, [(0, 0), (0, 1), (1, 1)])
-    squared: Floats = np.maximum(alike**2 * both + 2 * alike * mixed + fixed, 0.0)
-    return squared
+    parts = alike**2 * both, 2 * alike * mixed, fixed
+    return without_dust(sum(parts, np.zeros_like(alike)), sum(map(np.abs, parts), np.zeros_like(alike)))
 
 
 def product_limit(at_risk: Floats, deaths: Floats) -> Floats:

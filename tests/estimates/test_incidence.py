@@ -106,7 +106,8 @@ def test_influence_is_the_derivative_by_each_newborns_weight(entry_h: list[int] 
 
     def share(weight: np.ndarray) -> np.ndarray:
         lost = aalen_johansen(count_events(TIED_AGE, TIED_OUTCOME, entry_h=entry_h, weight=weight))
-        return lost.share[0]
+        share: np.ndarray = lost.share[0]
+        return share
 
     moves = []
     for newborn in range(14):

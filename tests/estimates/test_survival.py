@@ -127,3 +127,11 @@ def test_copies_must_agree_within_a_cluster() -> None:
     )
     with pytest.raises(ValueError, match=f"^{sentence}$"):
         kaplan_meier_clustered([1, 2], [0, 1], [7, 7], copies=[3, 2])
+
+
+def test_a_single_litter_has_no_variance_of_its_own_and_counts_as_one_newborn() -> None:
+    # Wilson, two of four alive, four counting as one: 1/2 -+ z sqrt(1/4 + z^2/4) / (1 + z^2),
+    # that is 1/2 -+ 1.959964 x 1.100166 / 4.841459
+    curve = kaplan_meier_clustered([1, 1, 2, 2], [1, 1, 0, 0], [0, 0, 0, 0])
+    assert curve.se[0, 0] == 0
+    npt.assert_allclose([curve.low[0, 0], curve.high[0, 0]], [0.054621, 0.945379], atol=1e-6)
