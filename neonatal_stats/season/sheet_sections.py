@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from neonatal_stats.vocabulary.columns import Column, column
+from neonatal_stats.vocabulary.headings import heading_of
 
 _COLUMNS = {
     "Who": "farm season species newborn_id dam_id sire_id breed litter_id group birth_place",
@@ -24,10 +25,10 @@ CAUTIONS = (
 )
 WAYS = {
     "text": "text",
-    "moment": "date and time, for example 2026-04-03 05:40; a date alone where no time is known",
-    "date": "date, for example 2026-04-03",
-    "number": "number",
-    "integer": "whole number",
+    "moment": "a date and time, for example 2026-04-03 05:40; a date alone where no time is known",
+    "date": "a date, for example 2026-04-03",
+    "number": "a number",
+    "integer": "a whole number",
     "elapsed": 'minutes after birth (45), a clock time (05:45), or "not by 06:30" if it had not yet happened',
 }
 
@@ -48,5 +49,5 @@ def how_to_write(found: Column) -> str:
         return f"one or more, joined with a semicolon: {', '.join(found.words)}"
     if found.words:
         return f"one of: {', '.join(found.words)}"
-    unit = f", in {found.unit}" if found.unit and found.kind in ("number", "integer") else ""
+    unit = f", in {found.unit}" if "(" in heading_of(found) and found.kind in ("number", "integer") else ""
     return WAYS[found.kind] + unit

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 from typing import Any
@@ -21,6 +22,7 @@ from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.headings import heading_of
 
 ROWS = 2000
+HELP_WIDTH = 100
 MADE_ON = datetime(2026, 1, 1)
 BANDS = dict(zip(SECTIONS, ("#1f4e5f", "#3b6e4f", "#7a5c1e", "#6b3a3a"), strict=True))
 FORMATS = {"text": "@", "moment": "yyyy-mm-dd hh:mm", "date": "yyyy-mm-dd"}
@@ -49,6 +51,7 @@ def _add_table(book: Any, table: str, columns: tuple[Column, ...], species: str)
     sheet.set_landscape()
     sheet.set_paper(9)
     sheet.repeat_rows(0)
+    sheet.fit_to_pages(1, 0)
     for place, column in enumerate(columns):
         cell = book.add_format({"num_format": FORMATS.get(column.kind, "General")})
         sheet.set_column(place, place, _width(column), cell)
@@ -99,23 +102,27 @@ def _rule(column: Column, species: str) -> dict[str, Any]:
 
 def _add_help(book: Any, species: str) -> None:
     sheet = book.add_worksheet(HELP_SHEET)
-    bold = book.add_format({"bold": True})
+    bold = book.add_format({"bold": True, "valign": "top"})
     wrap = book.add_format({"text_wrap": True, "valign": "top"})
-    sheet.set_column(0, 0, 42, wrap)
-    sheet.set_column(1, 1, 90, wrap)
-    row = 0
-    for line in _opening(species):
-        sheet.write_string(row, 0, "Read this first" if row == 0 else "", bold)
-        sheet.write_string(row, 1, line, wrap)
-        row += 1
+    sheet.set_column(0, 0, 34, wrap)
+    sheet.set_column(1, 1, HELP_WIDTH, wrap)
+    sheet.set_landscape()
+    sheet.set_paper(9)
+    sheet.fit_to_pages(1, 0)
+    for row, (left, right, is_title) in enumerate(_help_lines(species)):
+        sheet.set_row(row, 15 * (1 + len(right) // HELP_WIDTH))
+        sheet.write_string(row, 0, left, bold if is_title else wrap)
+        sheet.write_string(row, 1, right, wrap)
+
+
+def _help_lines(species: str) -> Iterator[tuple[str, str, bool]]:
+    for number, line in enumerate(_opening(species)):
+        yield "Read this first" if number == 0 else "", line, True
     for table, columns in TABLES.items():
-        sheet.write_string(row + 1, 0, f"Sheet: {table}", bold)
-        sheet.write_string(row + 1, 1, WHAT_EACH_SHEET_HOLDS[table], wrap)
-        row += 2
+        yield "", "", False
+        yield f"Sheet: {table}", WHAT_EACH_SHEET_HOLDS[table], True
         for column in columns:
-            sheet.write_string(row, 0, f"{table}: {heading_of(column)}", wrap)
-            sheet.write_string(row, 1, f"{column.meaning}. Write {how_to_write(column)}.", wrap)
-            row += 1
+            yield f"{table}: {heading_of(column)}", f"{column.meaning}. Write {how_to_write(column)}.", False
 
 
 def _opening(species: str) -> list[str]:
