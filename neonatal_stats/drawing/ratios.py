@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import fill
 from typing import Any
 
 import numpy as np
@@ -13,6 +14,7 @@ from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.style import INK, PAPER, QUIET, RULE, SERIES, canvas, house
 from neonatal_stats.tables import printing
 
+LABEL_WIDTH = 34  # characters after which a label takes another line
 TICKS = (0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
 
 
@@ -41,7 +43,9 @@ def draw_ratios(
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
         axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
-        axes.set_yticks(range(len(ratios)), [str(label) for label in ratios["label"]], fontsize=8.5)
+        axes.set_yticks(
+            range(len(ratios)), [fill(str(label), LABEL_WIDTH) for label in ratios["label"]], fontsize=8.5
+        )
         axes.set_ylim(len(ratios) - 0.5, -0.8)
         axes.tick_params(axis="y", length=0)
         axes.grid(axis="x", color=RULE, lw=0.6)

@@ -29,9 +29,9 @@ def draw_classes(shares: pd.DataFrame, *, name: str, title: str, alt: str, axis:
             axes.annotate(counts, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=QUIET)
             if pd.notna(row["target"]):
                 axes.plot(100 * row["target"], line, "D", mfc=PAPER, mec=SERIES[1], mew=1.4, ms=7, zorder=4)
-        first = shares["target"].first_valid_index()
-        if first is not None:
-            at = (100 * float(shares["target"].loc[first]), float(first))
+        aimed = np.flatnonzero(shares["target"].notna().to_numpy())
+        if len(aimed):
+            at = (100 * float(shares["target"].iloc[aimed[0]]), float(aimed[0]))
             axes.annotate(goal, at, xytext=(6, 9), textcoords="offset points", fontsize=7.5, color=SERIES[1])
         axes.set_yticks(range(len(shares)), [str(label) for label in shares["label"]])
         axes.set_ylim(len(shares) - 0.5, -0.7)

@@ -12,10 +12,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.measures.between_rounds import placed
 from neonatal_stats.measures.milestones import FEEDING, hours
 
 SECOND_H = 1 / 3600
-MIDDLE = 0.5
 KNOWN_SHARE = 0.7  # a covariate written down for fewer newborns than this is not used
 
 
@@ -36,12 +36,11 @@ class Cohort:
     taken_unfed: int
 
 
-def watched_age_h(births: pd.DataFrame, within: float = MIDDLE) -> pd.Series:
+def watched_age_h(births: pd.DataFrame, within: float | None = None) -> pd.Series:
     """Hours watched, to the minute where the moments of birth and death are known, else whole hours.
 
-    A death known only to lie between two rounds is placed at ``within`` of the way from last seen alive (0)
-    to found dead (1). Placed at 1, deaths of the unfed of the first hour or two would count hours later,
-    when nearly all are fed.
+    A death known only to lie between two rounds is placed by `measures.between_rounds`, or, for comparison,
+    at ``within`` of the way from last seen alive (0) to found dead (1).
     """
     age = births["age_h"].astype(float)
     died = births["died"].astype(bool)
@@ -51,10 +50,17 @@ def watched_age_h(births: pd.DataFrame, within: float = MIDDLE) -> pd.Series:
         age = age.where(~minute, exact)
     low, high = births["age_low_h"].astype(float), births["age_high_h"].astype(float)
     between = died & np.isfinite(high) & (low < high)
-    return age.where(~between, low + within * (high - low))
+    if within is not None:
+        return age.where(~between, low + within * (high - low))
+    fed = hours(births, FEEDING[0]).fillna(np.inf).to_numpy(float)
+    known = age.notna().to_numpy()
+    out = age.to_numpy(float).copy()
+    who = between.to_numpy()
+    out[who] = placed(low.to_numpy(float)[who], high.to_numpy(float)[who], fed[who], fed[known], out[known])
+    return pd.Series(out, index=births.index)
 
 
-def cohort(births: pd.DataFrame, horizon_h: float, within: float = MIDDLE) -> Cohort:
+def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) -> Cohort:
     """Newborns whose first feed and fate are known well enough, with what makes a newborn slow to feed and
     likely to die.
 
@@ -62,7 +68,7 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float = MIDDLE) -> Co
     ----------
     births : born dead included (they are left out here).
     horizon_h : a newborn that died before this age with no feed written down is taken as unfed.
-    within : where between last alive and found dead a death is placed, 0 to 1.
+    within : where between last alive and found dead a death is placed, 0 to 1; None places it fairly.
 
     Returns
     -------
@@ -87,7 +93,7 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float = MIDDLE) -> Co
     return Cohort(complete.reset_index(drop=True), names, not_used, left_out, taken)
 
 
-def _feed_times(known: pd.DataFrame, horizon_h: float, within: float) -> tuple[pd.DataFrame, int, int]:
+def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> tuple[pd.DataFrame, int, int]:
     at, not_by = hours(known, FEEDING[0]), hours(known, FEEDING[1])
     age, died = watched_age_h(known, within), known["died"].astype(bool)
     unfed_death = at.isna() & died & (age < horizon_h)

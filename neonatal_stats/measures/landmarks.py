@@ -20,6 +20,7 @@ COLUMNS = (
     "ratio", "low", "high", "p", "e_value", "e_limit", "note",
 )  # fmt: skip
 RARE = 0.15
+WIDEST = 200.0  # a limit beyond this (or under one over it) is no limit that the records set
 
 
 def landmarks(
@@ -155,6 +156,7 @@ def turned(fit: CoxFit, rare: bool) -> dict[str, object]:
     """
     ratio, low, high = (float(x[0]) for x in (fit.hazard_ratio, fit.high, fit.low))
     ratio, low, high = (1 / x if x > 0 else np.nan for x in (ratio, low, high))
+    low, high = low if low > 1 / WIDEST else np.nan, high if high < WIDEST else np.nan
     cells: dict[str, object] = {
         "ratio": ratio,
         "low": low,

@@ -52,8 +52,10 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
     repeated = int(kept["newborn"].duplicated().sum())
     kept = kept.drop_duplicates("newborn").reset_index(drop=True)
     value = kept[scheme.measure].astype(float) if len(kept) else pd.Series(dtype=float)
-    place = sum((value < cut).astype(int) for cut in scheme.cuts) if len(kept) else pd.Series(dtype=int)
-    codes = pd.Categorical.from_codes(np.asarray(place, dtype=int), list(scheme.classes), ordered=True)
+    place = np.zeros(len(kept), dtype=np.int64)
+    for cut in scheme.cuts:
+        place += (value < cut).to_numpy()
+    codes = pd.Categorical.from_codes(place, list(scheme.classes), ordered=True)
     frame = kept[["newborn", "age_h"]].assign(value=value, group=codes) if len(kept) else _empty(scheme)
     frame["cluster"] = frame["newborn"].map(births.set_index("newborn")["cluster"])
     counts = tuple((reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE))

@@ -20,16 +20,23 @@ LATE = Templates(
 )
 
 
-def timing_sentence(voice: Voice, mark: str, share: str, died: str, observed: str, unseen: str) -> str:
+def observed_sentence(voice: Voice, observed: str, unseen: str) -> str:
+    """How many first feeds the timing rests on."""
+    return voice.say(
+        "The first feed, or a death before it, is written down for {observed} {newborns} born alive; for "
+        "{unseen} nobody can tell.",
+        observed=observed,
+        unseen=unseen,
+    )
+
+
+def timing_sentence(voice: Voice, mark: str, share: str, died: str) -> str:
     """Share fed by a mark, death first counted."""
     return voice.say(
-        "By {mark}, {share} of the {newborns} born alive had fed and {died} had died before a first feed "
-        "({observed} counted; for {unseen} no first feed is written down).",
+        "By {mark}, {share} had fed and {died} had died before a first feed.",
         mark=mark,
         share=share,
         died=died,
-        observed=observed,
-        unseen=unseen,
     )
 
 
@@ -121,21 +128,21 @@ def weakness_sentence(voice: Voice, estimate: str, limit: str) -> str:
     )
 
 
-def bias_sentence(
-    voice: Voice, mark: str, unfed: str, before: str, deaths: str, ratio: str, alone: str
-) -> str:
+def bias_sentence(voice: Voice, **values: str) -> str:
     """What simply comparing would have said, on the season's own numbers."""
     return voice.say(
         "Simply comparing {newborns} not fed by {mark} with those fed by then gives {ratio} times the "
         "hazard. But of the {deaths} deaths among those {unfed}, {before} came before {mark}: they were not "
-        "fed by then because they died, not the other way round. Leaving them out by looking only at those "
-        "that were ever fed errs the other way, since one has to live to be fed late: {alone}. Neither is "
-        "an answer.",
-        mark=mark,
-        unfed=unfed,
-        before=before,
-        deaths=deaths,
-        ratio=ratio,
+        "fed by then because they died, not the other way round. That number is no answer.",
+        **values,
+    )
+
+
+def alone_sentence(voice: Voice, alone: str) -> str:
+    """The other way of simply comparing."""
+    return voice.say(
+        "Looking only at those that were ever fed errs the other way, since one has to live to be fed late: "
+        "{alone} times the hazard. That is no answer either.",
         alone=alone,
     )
 

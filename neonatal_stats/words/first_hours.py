@@ -118,6 +118,7 @@ def factor_label(voice: Voice, factor: str) -> str:
         "sex": "sex",
         "sex_mix": "sexes in the litter",
         "birth_place": "birth place",
+        "suck_class": "suck reflex",
         "handled": "handled before bonding",
         "source": "source",
         "person": "person",

@@ -22,7 +22,7 @@ from neonatal_stats.words import Sentence, Verdict, Voice, judge
 from neonatal_stats.words import colostrum as words
 
 FEWEST_DEATHS = 5
-BETWEEN = {"earliest": 0.0, "middle": 0.5, "latest": 1.0}
+BETWEEN: dict[str, float | None] = {"earliest": 0.0, "fairly": None, "latest": 1.0}
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,19 +113,20 @@ def sentences(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sent
     """Adjusted answers with counts, the E-value of the hourly one, the bias of simply comparing, what would
     do.
     """
-    adjusted = pd.concat([result.landmarks, result.hourly], ignore_index=True)
-    said = [Verdict.TOO_FEW]
-    for row in adjusted[adjusted["adjusted"]].to_dict("records"):
+    adjusted = pd.concat([result.hourly, result.landmarks], ignore_index=True)
+    rows = adjusted[adjusted["adjusted"]].to_dict("records")
+    for row in rows:
         found = verdict(row, settings)
-        said.append(found)
+        if found is Verdict.TOO_FEW:
+            continue
         yield Sentence(_counts(result, row, voice))
         yield Sentence(_effect(row, found, voice, settings), found, float(row["unfed_deaths"]))
         if row["how"] == "as it happens" and pd.notna(row["e_value"]) and found is Verdict.CLEAR:
             yield Sentence(
                 words.weakness_sentence(voice, printing.ratio(row["e_value"]), printing.ratio(row["e_limit"]))
             )
-    yield from _bias(result, voice)
-    if all(one is Verdict.TOO_FEW for one in said):
+    yield from _bias(result, voice, settings)
+    if all(verdict(row, settings) is Verdict.TOO_FEW for row in rows):
         deaths, needed = printing.count(result.deaths), printing.count(result.needed)
         births = printing.count(result.births) if result.births else printing.NOT_KNOWN
         yield Sentence(words.needed_sentence(voice, deaths, needed, births), Verdict.TOO_FEW)
@@ -156,9 +157,11 @@ def _effect(row: Any, found: Verdict, voice: Voice, settings: Settings) -> str:
     )
 
 
-def _bias(result: Effect, voice: Voice) -> Iterator[Sentence]:
+def _bias(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence]:
     whole, alone = result.simply.to_dict("records")
-    if pd.isna(whole["ratio"]) or not whole["dead_before"]:
+    smallest = min(whole["unfed"], whole["fed"])
+    few = whole["unfed_deaths"] < FEWEST_DEATHS or smallest < settings.minimum_group
+    if pd.isna(whole["ratio"]) or not whole["dead_before"] or few:
         return
     yield Sentence(
         words.bias_sentence(
@@ -168,9 +171,10 @@ def _bias(result: Effect, voice: Voice) -> Iterator[Sentence]:
             before=printing.count(whole["dead_before"]),
             deaths=printing.count(whole["unfed_deaths"]),
             ratio=printing.ratio(whole["ratio"]),
-            alone=printing.ratio(alone["ratio"]),
         )
     )
+    if pd.notna(alone["ratio"]):
+        yield Sentence(words.alone_sentence(voice, printing.ratio(alone["ratio"])))
 
 
 def tables(result: Effect, voice: Voice, settings: Settings) -> list[Table]:
@@ -251,11 +255,11 @@ def _moved_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     say = voice.say
     placed = {
         "earliest": say("when last seen alive"),
-        "middle": say("in the middle (used here)"),
+        "fairly": say("where the others' first feeds put it (used here)"),
         "latest": say("when found dead"),
     }
     headings, formats = _headings(voice, settings)
-    headings = {"what": say("Deaths between two rounds placed"), **headings}
+    headings["what"] = say("Deaths between two rounds placed")
     del headings["allowed"]
     frame = result.moved.assign(what=result.moved["placed"].map(placed))
     note = say(
@@ -292,7 +296,10 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
         result.hourly[result.hourly["adjusted"]],
     ]
     frame = _names(result, pd.concat(parts, ignore_index=True), voice)
-    frame = frame[frame["ratio"].notna()].reset_index(drop=True)
+    enough = [verdict(row, settings) is not Verdict.TOO_FEW for row in frame.to_dict("records")]
+    frame = frame[frame["ratio"].notna() & pd.Series(enough, index=frame.index, dtype=bool)].reset_index(
+        drop=True
+    )
     if frame.empty:
         return []
     say = voice.say

@@ -28,14 +28,15 @@ def _method(voice: Voice) -> tuple[str, ...]:
     say = voice.say
     return (
         say(
-            "Timing: cumulative incidence of the first feed with death before it competing; intervals clustered on the litter."
+            "Timing: cumulative incidence of the first feed with death before it competing; intervals "
+            "clustered on the litter."
         ),
         say(
             "Survival: {newborns} are never grouped from birth by when they were fed. Landmarks count from "
             "the mark on, among those alive and watched at it; hour by hour, each is unfed until its first "
-            "feed and fed from then on (Cox regression with Efron ties, errors by litter). Deaths known "
-            "only to lie between two rounds are placed in the middle; a table shows how far placing them "
-            "elsewhere moves the answer."
+            "feed and fed from then on (Cox regression with Efron ties, errors by litter). A death known "
+            "only to lie between two rounds is placed where it meets the share of others still unfed that a "
+            "level hazard would give; a table shows how far placing it elsewhere moves the answer."
         ),
         say(
             "Allowed for: weak or absent suck reflex, birth weight, difficult delivery and litter size, "

@@ -71,19 +71,13 @@ def timing(alive: pd.DataFrame, settings: Settings) -> Timing:
 
 
 def sentences(result: Timing, voice: Voice) -> Iterator[Sentence]:
-    """Share fed by each mark."""
+    """How many were observed, and the share fed by each mark."""
+    observed, unseen = printing.count(result.observed), printing.count(result.unseen)
+    yield Sentence(words.observed_sentence(voice, observed, unseen))
     for row in result.marks.to_dict("records"):
         if pd.notna(row["share"]):
-            yield Sentence(
-                words.timing_sentence(
-                    voice,
-                    mark=printing.age(row["age_h"]),
-                    share=printing.percent(row["share"]),
-                    died=printing.percent(row["died_first"]),
-                    observed=printing.count(result.observed),
-                    unseen=printing.count(result.unseen),
-                )
-            )
+            mark, share = printing.age(row["age_h"]), printing.percent(row["share"])
+            yield Sentence(words.timing_sentence(voice, mark, share, printing.percent(row["died_first"])))
 
 
 def tables(result: Timing, voice: Voice, settings: Settings) -> list[Table]:

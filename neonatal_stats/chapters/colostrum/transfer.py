@@ -6,6 +6,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -31,6 +33,7 @@ from neonatal_stats.words import Sentence, Voice, cautions
 from neonatal_stats.words import colostrum as words
 
 GRID = 41
+FEWEST_FOR_WORDS = 5
 READ_AT_H = (2.0, 8.0)
 
 
@@ -70,7 +73,7 @@ def _transfer(
     ages = np.linspace(points["fed_h"].min(), points["fed_h"].max(), GRID) if len(points) else np.array([0.0])
     ages = np.unique(np.append(ages, [age for age in READ_AT_H if ages[0] <= age <= ages[-1]]))
     curve = pd.DataFrame(columns=["fed_h", "value", "low", "high"], dtype=float)
-    if len(points) >= settings.minimum_group and points["fed_h"].nunique() > 1:
+    if len(points) >= settings.minimum_group and points["fed_h"].min() < points["fed_h"].max():
         curve = _as_frame(ages, _smooth(points, ages, settings.level))
     absorbed = pd.Series(dtype=float)
     if found.scheme.measure == IGG:
@@ -123,7 +126,7 @@ def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
             listed = ", ".join(f"{why} {printing.count(n)}" for why, n in aside)
             yield Sentence(words.set_aside_sentence(voice, name, listed))
         yield from _curve_sentence(one, name, voice)
-        if len(one.efficiency):
+        if len(one.efficiency) >= FEWEST_FOR_WORDS:
             low, middle, high = one.efficiency.quantile([0.25, 0.5, 0.75])
             counted = printing.count(len(one.efficiency))
             shown = (printing.percent(middle), printing.percent(low), printing.percent(high))
@@ -132,11 +135,11 @@ def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
         yield cautions.blood(voice)
 
 
-def _part(row: dict[str, object], voice: Voice) -> str:
-    share = printing.counts(float(str(row["events"])), float(str(row["n"])))
+def _part(row: dict[Any, Any], voice: Voice) -> str:
+    share = printing.counts(row["events"], row["n"])
     if pd.isna(row["target"]):
         return words.class_part(voice, voice.say(str(row["group"])), share)
-    sign, target = voice.say(str(row["sign"])), printing.percent(float(str(row["target"])), 0)
+    sign, target = voice.say(row["sign"]), printing.percent(row["target"], 0)
     return words.target_part(voice, voice.say(str(row["group"])), share, sign, target)
 
 
@@ -201,10 +204,7 @@ def _classes(one: Transfer, measure: str, voice: Voice, settings: Settings) -> T
 def _class_ranges(cuts: tuple[float, ...], voice: Voice) -> list[str]:
     shown = [printing.number(cut) for cut in cuts]
     first = [voice.say("{cut} or more", cut=shown[0])]
-    between = [
-        voice.say("{low} to under {high}", low=low, high=high)
-        for high, low in zip(shown[:-1], shown[1:], strict=True)
-    ]
+    between = [voice.say("{low} to under {high}", low=low, high=high) for high, low in pairwise(shown)]
     return [*first, *between, voice.say("under {cut}", cut=shown[-1])]
 
 

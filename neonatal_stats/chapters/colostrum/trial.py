@@ -20,7 +20,6 @@ from neonatal_stats.words import colostrum as words
 RESAMPLES = 200
 GENERATOR_NUMBER = 4
 FEWEST = 5
-LARGEST_WEIGHT = 50.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +52,7 @@ def _attempt(group: Cohort, mark_h: float, until_h: float, level: float) -> Atte
         rng=GENERATOR_NUMBER,
         level=level,
     )
-    if not found.difference_low <= found.difference_high:
+    if not found.difference.low <= found.difference.high:
         return Attempt(mark_h, None, "few")
     if found.effective_unfed < FEWEST * 2 or found.effective_fed < FEWEST * 2:
         return Attempt(mark_h, None, "weights")
@@ -87,11 +86,11 @@ def sentences(
                 voice,
                 mark=mark,
                 until=printing.age(until_h),
-                fed=printing.percent(found.risk_fed),
-                unfed=printing.percent(found.risk_unfed),
-                difference=printing.points(found.difference),
+                fed=printing.percent(found.risk_fed.estimate),
+                unfed=printing.percent(found.risk_unfed.estimate),
+                difference=printing.points(found.difference.estimate),
                 level=printing.percent(settings.level, 0),
-                interval=_points(found.difference_low, found.difference_high),
+                interval=_points(found.difference.low, found.difference.high),
             )
         )
     if any(one.trial is not None for one in result):
@@ -134,10 +133,10 @@ def _row(one: Attempt, found: EmulatedTrial) -> dict[str, float]:
         "mark_h": one.mark_h,
         "fed": found.fed,
         "unfed": found.unfed,
-        "risk_fed": found.risk_fed,
-        "risk_unfed": found.risk_unfed,
-        "difference": found.difference,
-        "low": found.difference_low,
-        "high": found.difference_high,
+        "risk_fed": found.risk_fed.estimate,
+        "risk_unfed": found.risk_unfed.estimate,
+        "difference": found.difference.estimate,
+        "low": found.difference.low,
+        "high": found.difference.high,
         "effective_unfed": found.effective_unfed,
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pandas as pd
+
 from neonatal_stats.chapters.first_hours.result import HORIZON_H, FirstHours
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.milestones import draw_milestones
@@ -34,7 +36,7 @@ def _milestones(result: FirstHours) -> Figure:
             met=printing.count(row.events),
             n=printing.count(row.n),
         )
-        for label, row in zip(labels, result.states.itertuples(), strict=True)
+        for label, row in zip(labels, result.states.to_dict("records"), strict=True)
     ]
     return draw_milestones(
         result.states.assign(label=labels),
@@ -104,5 +106,5 @@ def _by_birth_type(result: FirstHours) -> Figure:
     )
 
 
-def _at(curve: object, age_h: float) -> float:
-    return float(read_at(curve, (), (age_h,))["share"].iloc[0])  # type: ignore[arg-type]
+def _at(curve: pd.DataFrame, age_h: float) -> float:
+    return float(read_at(curve, (), (age_h,))["share"].iloc[0])

@@ -4,6 +4,8 @@ only.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 
 from neonatal_stats.measures.occurrence import rates
@@ -36,5 +38,7 @@ def resuscitated(alive: pd.DataFrame, lost: str, level: float) -> pd.DataFrame:
 def _row(action: str, group: pd.DataFrame, lost: str, level: float) -> dict[str, object]:
     hard = int((group["difficulty"] == "difficult").sum()) if "difficulty" in group else 0
     known = group[group[lost].notna()]
-    share = rates(known, (), lost, level=level).iloc[0].to_dict() if len(known) else {"events": 0, "n": 0}
+    share: dict[Any, Any] = {"events": 0, "n": 0}
+    if len(known):
+        share = rates(known, (), lost, level=level).iloc[0].to_dict()
     return {"action": action, "done": len(group), "difficult": hard, **share}

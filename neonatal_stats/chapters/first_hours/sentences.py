@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-
-import pandas as pd
+from typing import Any
 
 from neonatal_stats.chapters.first_hours.result import FirstHours
 from neonatal_stats.chapters.first_hours.resuscitated import ANYTHING
@@ -68,8 +67,7 @@ def _behind(result: FirstHours) -> Iterator[Sentence]:
         yield Sentence(_group(result, row, tried), Verdict.CLEAR)
 
 
-def _group(result: FirstHours, row: dict[str, object], tried: int) -> str:
-    cells = pd.Series(row)
+def _group(result: FirstHours, cells: dict[Any, Any], tried: int) -> str:
     return words.group_sentence(
         result.voice,
         check=words.check_label(result.voice, cells["key"], result.settings.marks),
@@ -84,11 +82,11 @@ def _group(result: FirstHours, row: dict[str, object], tried: int) -> str:
 
 
 def _resuscitation(result: FirstHours) -> Iterator[Sentence]:
-    rows = result.resuscitation.set_index("action")
-    if ANYTHING not in rows.index:
+    rows = {row["action"]: row for row in result.resuscitation.to_dict("records")}
+    if ANYTHING not in rows:
         return
-    done = rows.loc[ANYTHING]
-    rest = rows.loc["none"] if "none" in rows.index else None
+    done = rows[ANYTHING]
+    rest = rows.get("none")
     yield Sentence(
         words.resuscitation_sentence(
             result.voice,

@@ -17,12 +17,13 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
     say, voice = result.voice.say, result.voice
     whole = result.rates.iloc[0]
     names = [
-        say("{what}: {level}", what=factor_label(voice, row.factor), level=label(voice, row.group))
-        for row in result.groups.itertuples(index=False)
+        say("{what}: {level}", what=factor_label(voice, row["factor"]), level=label(voice, row["group"]))
+        for row in result.groups.to_dict("records")
     ]
     frame = result.groups.assign(name=names)
     said = "; ".join(
-        f"{row.name}, {printing.counts(row.events, row.n)}" for row in frame.itertuples(index=False)
+        say("{what}, {share}", what=row["name"], share=printing.counts(row["events"], row["n"]))
+        for row in frame.to_dict("records")
     )
     return (
         draw_rates(

@@ -111,7 +111,8 @@ def _afterwards(result: Mothering) -> Iterator[Sentence]:
         )
     )
     shares = {
-        row.accepted: printing.counts(row.events, row.n) for row in result.deaths.itertuples(index=False)
+        row["accepted"]: printing.counts(row["events"], row["n"])
+        for row in result.deaths.itertuples(index=False)
     }
     if len(shares) == 2:
         yield Sentence(
