@@ -10,8 +10,8 @@ from neonatal_stats.season.demo.draws import Draws
 from neonatal_stats.season.demo.scenario import Plan
 
 FEEDS_AT_MOST = 4
-HOURS_BETWEEN = 5.0
-SHARE_OF_WEIGHT = {"sheep": 0.035, "goat": 0.04, "cattle": 0.055}
+HOURS_BETWEEN = 3.5
+SHARE_OF_WEIGHT = {"sheep": 0.042, "goat": 0.045, "cattle": 0.055}
 SOURCES = ("dam", "tubed from dam", "stored", "another dam", "powder")
 WEAK_SHARES = (0.1, 0.5, 0.2, 0.1, 0.1)
 STRONG_SHARES = (0.5, 0.1, 0.2, 0.1, 0.1)

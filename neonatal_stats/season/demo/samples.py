@@ -23,8 +23,8 @@ def written_samples(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws:
             "newborn_id": page["newborn_id"],
             "sampled_at": at_age(page["born_at"], pd.Series(age_h)).dt.round("15min"),
             "igg_g_per_l": np.round(igg, 1),
-            "total_protein_g_per_dl": np.round(4.3 + 0.055 * igg + 0.25 * draws.normal(n), 1),
-            "brix_pct": np.round(6.4 + 0.085 * igg + 0.35 * draws.normal(n), 1),
+            "total_protein_g_per_dl": np.round(4.4 + 0.072 * igg + 0.25 * draws.normal(n), 1),
+            "brix_pct": np.round(7.25 + 0.087 * igg + 0.35 * draws.normal(n), 1),
         }
     )
     in_time = age_h + 0.25 < page["_alive_to_h"]
