@@ -49,8 +49,8 @@ def alive_at(newborns: pd.DataFrame, age_h: float) -> pd.Series:
     """Born alive and not known to have died before the whole hour of this age."""
     died_before = newborns["died"].astype(bool) & newborns["age_known"].astype(bool)
     died_before &= newborns["age_h"] < np.floor(age_h)
-    alive: pd.Series = ~newborns["stillborn"].fillna(False).astype(bool)
-    return alive & ~died_before
+    gone: pd.Series = newborns["stillborn"].fillna(False).astype(bool) | died_before
+    return ~gone
 
 
 def state_when_due(newborns: pd.DataFrame, milestone: Milestone) -> pd.Series:

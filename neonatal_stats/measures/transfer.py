@@ -55,7 +55,8 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
     place = np.zeros(len(kept), dtype=np.int64)
     for cut in scheme.cuts:
         place += (value < cut).to_numpy()
-    codes = pd.Categorical.from_codes(place, list(scheme.classes), ordered=True)
+    named = np.asarray(scheme.classes, dtype=object)[place]
+    codes = pd.Categorical(named, list(scheme.classes), ordered=True)
     frame = kept[["newborn", "age_h"]].assign(value=value, group=codes) if len(kept) else _empty(scheme)
     frame["cluster"] = frame["newborn"].map(births.set_index("newborn")["cluster"])
     counts = tuple((reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE))

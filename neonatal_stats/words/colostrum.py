@@ -114,7 +114,10 @@ def effect_sentence(voice: Voice, verdict: Verdict, higher: bool, **values: str)
         ): "Allowing for weakness at birth, death looks slower among the unfed, but chance is not "
         "ruled out: {ratio} times the hazard ({level} interval {interval}).",
     }
-    plain = "Allowing for weakness at birth, no clear difference: {ratio} times the hazard ({level} interval {interval})."
+    plain = (
+        "Allowing for weakness at birth, no clear difference: {ratio} times the hazard "
+        "({level} interval {interval})."
+    )
     return voice.say(templates.get((verdict, higher), plain), **values)
 
 

@@ -114,8 +114,8 @@ def study(name: str, truth: float, rounds_h: float, flocks: int, rng: np.random.
     for _ in range(flocks):
         births = flock(rng, truth, rounds_h)
         deaths.append(int((births["died"] & (births["age_h"] < HORIZON_H)).sum()))
-        for answer, was in answers(births, truth).items():
-            held[answer].append(was)
+        for answer, true in answers(births, truth).items():
+            held[answer].append(true)
     print(f"\n{name}; {flocks} seasons, median deaths in the first day {np.median(deaths):.0f}")
     for answer, was in held.items():
         share = np.mean(was)

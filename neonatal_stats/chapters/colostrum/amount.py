@@ -136,8 +136,8 @@ def _spread(result: Amount, voice: Voice, settings: Settings) -> Table:
         "what": say("By {by}", by=printing.age(settings.marks.colostrum_amount_by_h)),
         "n": say("{newborns}"),
     }
-    headings |= dict(zip("abcde", (say("Least"), say("Lower quarter"), say("Median"), say("Upper quarter"), say("Most")),
-                         strict=True))  # fmt: skip
+    quarters = (say("Least"), say("Lower quarter"), say("Median"), say("Upper quarter"), say("Most"))
+    headings |= dict(zip("abcde", quarters, strict=True))
     formats = {"n": "count", **dict.fromkeys("abcde", "number")}
     conversion = BRIX_TO_IGG.get(result.species)
     note = ""

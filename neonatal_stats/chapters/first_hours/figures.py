@@ -20,7 +20,7 @@ def figures(result: FirstHours) -> tuple[Figure, ...]:
     drawn = [_milestones(result)] if len(result.states) else []
     if any(len(curve) for curve in result.curves.values()):
         drawn.append(_times(result))
-    if len(result.by_birth_type) and result.by_birth_type["birth_type"].nunique() > 1:
+    if len(result.by_birth_type) and len(result.by_birth_type["birth_type"].unique()) > 1:
         drawn.append(_by_birth_type(result))
     return tuple(drawn)
 
@@ -33,8 +33,8 @@ def _milestones(result: FirstHours) -> Figure:
         say(
             "{check}: {met} of {n} observed",
             check=label,
-            met=printing.count(row.events),
-            n=printing.count(row.n),
+            met=printing.count(row["events"]),
+            n=printing.count(row["n"]),
         )
         for label, row in zip(labels, result.states.to_dict("records"), strict=True)
     ]

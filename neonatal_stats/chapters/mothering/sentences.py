@@ -111,8 +111,7 @@ def _afterwards(result: Mothering) -> Iterator[Sentence]:
         )
     )
     shares = {
-        row["accepted"]: printing.counts(row["events"], row["n"])
-        for row in result.deaths.itertuples(index=False)
+        row["accepted"]: printing.counts(row["events"], row["n"]) for row in result.deaths.to_dict("records")
     }
     if len(shares) == 2:
         yield Sentence(
