@@ -169,7 +169,7 @@ def _frame(parts: list[Cells], minimum_group: int, level: float) -> pd.DataFrame
     p = np.where(tried, skewed_p(table), np.nan)
     single = names["with_factor"].iloc[first].eq("").to_numpy()
     others = np.concatenate([part.others for part in parts], axis=1)[:, first]
-    within = np.fmax(nested_p(table, *others[:2]), nested_p(table, *others[2:]))
+    within = np.fmax(_within(table, *others[:2]), _within(table, *others[2:]))
     largest = np.where(np.isnan(p), np.nan, np.fmax(p, within))
     q = _q_values(np.where(table.p1 > table.p0, largest / 2, 1 - largest / 2), single)
     p = largest
@@ -179,6 +179,13 @@ def _frame(parts: list[Cells], minimum_group: int, level: float) -> pd.DataFrame
     )  # fmt: skip
     frame = names.iloc[first].reset_index(drop=True)
     return frame.assign(**dict(zip(COLUMNS[4:], numbers, strict=True)))
+
+
+def _within(table: TwoByTwo, deaths: Floats, births: Floats) -> Floats:
+    """p of pairs against the others of one of their levels; 1 where they lie to the other side of those."""
+    p = nested_p(table, deaths, births)
+    opposed = (table.p1 - ratio(deaths, births)) * (table.p1 - table.p0) < 0
+    return np.where(opposed & np.isfinite(p), 1.0, p)
 
 
 def flock_design_effect(event: NDArray[np.bool_], cluster: NDArray[np.int64]) -> float:

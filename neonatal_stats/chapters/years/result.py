@@ -1,0 +1,118 @@
+"""Seasons compared: crude, on a common mix, their chart, and two of them split into mix and rate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import pandas as pd
+
+from neonatal_stats.chapters.protocol import voice_of
+from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.years.side_by_side import cause_changes, survival_curves
+from neonatal_stats.estimates.control_chart import ControlChart, p_chart
+from neonatal_stats.estimates.results import Test
+from neonatal_stats.estimates.trend import cochran_armitage_births, slope
+from neonatal_stats.measures.birth_factors import factors
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in
+from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.moved_groups import moved_groups
+from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.recording_changes import recording_changes
+from neonatal_stats.measures.standardised import CommonMix, common_mix, mix_and_rate_split, standardised
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.words import Voice
+from neonatal_stats.words.years import Pair
+
+TREND_FROM = 4
+MOST_PAIRS = 10
+
+
+@dataclass(frozen=True, eq=False)
+class Years(Shown):
+    """Seasons compared.
+
+    ``seasons`` one row a season: events, n, share, low, high, design_effect, the columns of
+    `measures.standardised` and the chart's chart_low, chart_high, outside; ``mix`` the common mix; ``chart``;
+    ``trend`` and ``slope`` (None under four seasons); ``pair`` the two seasons compared, ``terms`` its split stratum
+    by stratum, ``pairs`` the split of every pair (at most ten, the last); ``recording``, ``moved``, ``causes`` the
+    frames of their measures; ``survival`` the curves of those born alive, by season.
+    """
+
+    seasons: pd.DataFrame
+    mix: CommonMix
+    chart: ControlChart
+    trend: Test | None
+    slope: float
+    pair: Pair
+    pairs: tuple[Pair, ...]
+    terms: pd.DataFrame
+    recording: pd.DataFrame
+    moved: pd.DataFrame
+    causes: pd.DataFrame
+    survival: tuple[tuple[str, pd.DataFrame], ...]
+    window: Window
+    counted: Counted
+    settings: Settings
+    voice: Voice
+
+
+def answer(season: Season) -> Years:
+    """Compare the seasons."""
+    settings = season.settings
+    window = compared_window(season.births, settings)
+    births = known_in(season.births, window).reset_index(drop=True)
+    births = births.assign(season=births["season"].cat.remove_unused_categories())
+    mix = common_mix(births, settings.standard_mix)
+    table, chart = _seasons(births, mix, settings.level)
+    first, second = settings.compare or season.seasons[-2:]
+    named, terms = _split(births, mix, first, second, settings.level)
+    others = list(combinations(season.seasons, 2))[-MOST_PAIRS:]
+    return Years(
+        seasons=table,
+        mix=mix,
+        chart=chart,
+        **_trend(births, table),
+        pair=named,
+        pairs=tuple(_split(births, mix, *pair, settings.level)[0] for pair in others),
+        terms=terms,
+        recording=recording_changes(season.births, first, second, settings.follow_up_h),
+        moved=moved_groups(
+            births, factors(births), first, second, minimum_group=settings.minimum_group, level=settings.level
+        ),
+        causes=cause_changes(births, first, second, settings.level),
+        survival=survival_curves(season.births, settings.level),
+        window=window,
+        counted=Counted(
+            len(births),
+            left_out=(("left alive before the window's end", len(season.births) - len(births)),),
+        ),
+        settings=settings,
+        voice=voice_of(season),
+    )
+
+
+def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.DataFrame, ControlChart]:
+    crude = rates(births, ("season",), "event", level=level)
+    chart = p_chart(crude["events"] / crude["design_effect"], crude["n"] / crude["design_effect"])
+    table = crude.merge(standardised(births, mix, level=level), on="season")
+    limits = {"chart_low": chart.low, "chart_high": chart.high, "outside": chart.outside}
+    return table.assign(season=crude["season"].astype(str), **limits), chart
+
+
+def _trend(births: pd.DataFrame, table: pd.DataFrame) -> dict[str, object]:
+    if len(table) < TREND_FROM:
+        return {"trend": None, "slope": float("nan")}
+    place = births["season"].cat.codes.to_numpy()
+    test = cochran_armitage_births(births["event"].to_numpy(int), place, cluster=births["cluster"].to_numpy())
+    return {"trend": test, "slope": slope(table["events"], table["n"])}
+
+
+def _split(
+    births: pd.DataFrame, mix: CommonMix, first: str, second: str, level: float
+) -> tuple[Pair, pd.DataFrame]:
+    found, terms = mix_and_rate_split(births, mix, first, second, level=level)
+    events = int(terms["events_a"].sum()), int(terms["events_b"].sum())
+    n = int(terms["n_a"].sum()), int(terms["n_b"].sum())
+    return Pair(first, second, events, n, found.change, found.mix, found.rate), terms
