@@ -11,12 +11,16 @@ from neonatal_stats.words.voice import Voice
 
 BORN_BY = ("born naturally", "born by surgery")
 DIFFICULTY = ("easy", "difficult")
+SEX_MIXES = ("all female", "all male", "mixed")
+SUCK_CLASSES = ("strong", "weak or absent")
 OWN_TERMS = frozenset(
     (
         *terms.BIRTH_TYPES,
         *terms.DELIVERIES,
         *BORN_BY,
         *DIFFICULTY,
+        *SEX_MIXES,
+        *SUCK_CLASSES,
         *terms.SEXES,
         *terms.PARITY_CLASSES,
         *terms.WEIGHT_CLASSES,
@@ -59,6 +63,9 @@ PHRASES: dict[tuple[str, str], str] = {
     ("parity_class", "fourth or later"): "{newborns} of {dams} with their fourth or a later litter",
     ("birth_place", "indoors"): "{newborns} born indoors",
     ("birth_place", "outdoors"): "{newborns} born outdoors",
+    ("sex_mix", "all female"): "{newborns} from all-female litters",
+    ("sex_mix", "all male"): "{newborns} from all-male litters",
+    ("sex_mix", "mixed"): "{newborns} from litters of both sexes",
 }
 
 
