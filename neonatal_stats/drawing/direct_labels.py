@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from matplotlib.axes import Axes
 
+from neonatal_stats.drawing.style import QUIET
+
 
 def moved_apart(heights: Sequence[float], gap: float, low: float, high: float) -> list[float]:
     """Heights at least a gap apart, in the same order and near where they were, between low and high.
@@ -39,17 +41,24 @@ def _touch(below: list[float], above: list[float], gap: float) -> bool:
 def write_labels(
     axes: Axes, labels: Sequence[str], heights: Sequence[float], colours: Sequence[str], size: float = 8.5
 ) -> None:
-    """Write each label to the right of the axes at its height."""
+    """Write each label to the right of the axes at its height, a thin line leading to one that was moved."""
     low, high = axes.get_ylim()
     inches = axes.get_window_extent().height / axes.figure.dpi
     gap = (high - low) * (1.35 * size / 72) / inches
-    for label, y, colour in zip(labels, moved_apart(heights, gap, low, high), colours, strict=True):
+    places = moved_apart(heights, gap, low, high)
+    leading = any(abs(y - height) > gap / 2 for y, height in zip(places, heights, strict=True))
+    for label, y, height, colour in zip(labels, places, heights, colours, strict=True):
         axes.annotate(
             label,
-            (1.015, y),
+            (1.0, height),
             xycoords=("axes fraction", "data"),
+            xytext=(1.06 if leading else 1.015, y),
+            textcoords=("axes fraction", "data"),
             va="center",
             color=colour,
             fontsize=size,
             annotation_clip=False,
+            arrowprops={"arrowstyle": "-", "color": QUIET, "lw": 0.6, "shrinkA": 1, "shrinkB": 0}
+            if leading
+            else None,
         )

@@ -36,7 +36,7 @@ def split_canvas(
         ticks = [list(HOUR_TICKS), _day_ticks(follow_up_h)]
     for panel, at, days, words in zip(panels, ticks, (False, True), age_axes, strict=False):
         scale = 24.0 if days else 1.0
-        panel.set_xlim(0, at[-1])
+        panel.set_xlim(0, follow_up_h if days or short else FIRST_H)
         panel.set_xticks(at, [printing.number(tick / scale, 0) for tick in at])
         panel.set_xlabel(words)
         panel.grid(axis="y", color=RULE, lw=0.6)
@@ -52,7 +52,7 @@ def split_canvas(
 def _day_ticks(follow_up_h: float) -> list[float]:
     days = follow_up_h / 24
     step = next((step for step in (1, 2, 7, 14, 28) if days / step <= 7), 56)
-    return [24.0 * day for day in np.arange(0, days - step * 0.4, step)] + [follow_up_h]
+    return [24.0 * day for day in np.arange(0, days - step * 0.4, step)] + [24.0 * (follow_up_h // 24)]
 
 
 def numbers_below(
@@ -91,8 +91,13 @@ def watched_at(curve: pd.DataFrame, age_h: float) -> float:
 
 
 def steps(curve: pd.DataFrame, column: str, start: float, until_h: float) -> tuple[np.ndarray, np.ndarray]:
-    """Ages and heights of a step line from birth, where it stands at `start`, to the end of the panel."""
-    inside = curve[curve["age_h"] <= until_h]
-    ages = np.concatenate([[0.0], inside["age_h"].to_numpy(float), [until_h]])
+    """Ages and heights of a step line from birth, where it stands at `start`.
+
+    It runs to the end of the panel, or to the last age at which anyone was watched.
+    """
+    watched = curve[curve["at_risk"] > 0]
+    inside = watched[watched["age_h"] <= until_h]
+    reach_h = min(until_h, float(watched["age_h"].max())) if len(watched) else 0.0
+    ages = np.concatenate([[0.0], inside["age_h"].to_numpy(float), [reach_h]])
     heights = np.concatenate([[start], inside[column].to_numpy(float)])
     return ages, np.append(heights, heights[-1])

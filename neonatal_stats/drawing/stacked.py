@@ -49,7 +49,7 @@ def draw_stacked(
     with house():
         figure, panels, ticks = split_canvas(follow_up_h, 4.4, age_axes, marks_h)
         for panel, at in zip(panels, ticks, strict=True):
-            _stack(panel, [frame for _, frame in layers], at[-1])
+            _stack(panel, [frame for _, frame in layers], panel.get_xlim()[1])
             heading = at_risk if panel is panels[0] else ""
             numbers_below(panel, at, [layers[0][1]], [QUIET], heading)
         ends = [float(frame["share"].iloc[-1]) for _, frame in layers]

@@ -48,8 +48,7 @@ def draw_survival(
         colours = [SERIES[place % len(SERIES)] for place in range(len(curves))]
         for panel, at in zip(panels, ticks, strict=True):
             for place, (_, curve) in enumerate(curves):
-                whiskers = [age for age in (*marks_h, at[-1]) if WHISKER_FROM * at[-1] <= age <= at[-1]]
-                _line(panel, curve, place, len(curves), at[-1], start, whiskers)
+                _line(panel, curve, place, len(curves), panel.get_xlim()[1], start, marks_h)
             heading = at_risk if panel is panels[0] else ""
             numbers_below(panel, at, [curve for _, curve in curves], colours, heading)
         panels[0].set_ylim(*_limits([curve for _, curve in curves], start))
@@ -73,7 +72,8 @@ def _line(
         panel.fill_between(ages, low, high, step="post", color=colour, alpha=BAND_ALPHA, lw=0)
         return
     dodge = until_h * 0.008
-    for age in at_h:
+    last_h = float(ages[-1])
+    for age in (age for age in (*at_h, last_h) if WHISKER_FROM * until_h <= age <= last_h):
         here = np.flatnonzero(ages <= age)[-1]
         x = age + dodge * (2 * place - 2 * of + 1)
         panel.plot([x, x], [low[here], high[here]], color=colour, lw=1.1, marker="_", ms=4)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from textwrap import fill
 
 import numpy as np
 import pandas as pd
@@ -14,8 +15,8 @@ from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.style import INK, PAPER, RULE, SERIES, canvas, house
 from neonatal_stats.tables import printing
 
-ACROSS = 5  # squares in one row of a cell
-DOWN = 4  # rows of squares in one cell
+ACROSS = 6  # squares in one row of a cell
+DOWN = 5  # rows of squares in one cell
 
 
 def draw_tally(
@@ -40,12 +41,12 @@ def draw_tally(
     """
     each = squares_stand_for(int(counts.to_numpy().max(initial=0)))
     with house():
-        figure, (axes,) = canvas(0.95 + 0.5 * len(rows))
+        figure, (axes,) = canvas(1.15 + 0.46 * len(rows))
         for line, row in enumerate(counts.to_numpy()):
             for place, n in enumerate(row):
                 _cell(axes, line, place, int(n), each)
         axes.set_yticks(range(len(rows)), list(rows))
-        axes.set_xticks(range(len(columns)), list(columns))
+        axes.set_xticks(range(len(columns)), [fill(words, 8) for words in columns], fontsize=8.5)
         axes.set_ylim(len(rows) - 0.5, -0.5)
         axes.set_xlim(-0.5, len(columns) - 0.5)
         axes.tick_params(length=0)

@@ -76,10 +76,14 @@ def ratio_range(low: float, high: float) -> str:
 
 
 def age(age_h: float) -> str:
-    """An age: hours up to two days, then days."""
+    """An age in completed hours, or from two days on in completed days.
+
+    >>> age(6), age(877)
+    ('6\\xa0h', '36\\xa0d')
+    """
     if math.isnan(age_h):
         return NOT_KNOWN
-    return f"{number(age_h, 0)}\u00a0h" if age_h < 48 else f"{number(age_h / 24, 0)}\u00a0d"
+    return f"{math.floor(age_h)}\u00a0h" if age_h < 48 else f"{math.floor(age_h / 24)}\u00a0d"
 
 
 def age_span(start_h: float, end_h: float) -> str:

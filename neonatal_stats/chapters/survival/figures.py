@@ -11,7 +11,6 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.survival import draw_survival
 from neonatal_stats.tables import printing
 from neonatal_stats.words.labels import label
-from neonatal_stats.words.windows import reached
 
 
 def figures(result: Survival) -> tuple[Figure, ...]:
@@ -59,7 +58,7 @@ def say_all(result: Survival) -> str:
 
 
 def _end(result: Survival) -> str:
-    return reached(result.end_h)
+    return printing.age(result.end_h)
 
 
 def _at_end(name: str, curve: pd.DataFrame) -> str:

@@ -12,7 +12,6 @@ from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence
 from neonatal_stats.words.comparisons import compare_several
 from neonatal_stats.words.labels import label
-from neonatal_stats.words.windows import reached
 
 SHORT_H = 72.0  # days alive on average mean little over less than this
 
@@ -33,14 +32,14 @@ def _alive(result: Survival) -> Iterator[Sentence]:
             continue
         if not row["lost"]:
             text = "Of {born} {newborns} born alive none had died by {age}."
-            yield Sentence(say(text, born=printing.count(born), age=reached(row["age_h"])))
+            yield Sentence(say(text, born=printing.count(born), age=printing.age(row["age_h"])))
             continue
         text = "Of {born} {newborns} born alive, {share} ({interval}) were alive at {age}; {lost} had died."
         interval = _interval(result, row)
         values = {
             "share": printing.percent(row["share"]),
             "interval": interval,
-            "age": reached(row["age_h"]),
+            "age": printing.age(row["age_h"]),
         }
         yield Sentence(say(text, born=printing.count(born), lost=printing.count(row["lost"]), **values))
 
@@ -70,7 +69,7 @@ def _by_type(result: Survival) -> Iterator[Sentence]:
     if not told:
         return
     text = "Alive at {end} by birth type: {told}. {said}"
-    whole = result.voice.say(text, end=reached(result.common_h), told=told, said=said.text)
+    whole = result.voice.say(text, end=printing.age(result.common_h), told=told, said=said.text)
     yield Sentence(whole, said.verdict, float(groups["lost"].sum()))
 
 
@@ -96,7 +95,7 @@ def _on_average(result: Survival) -> Iterator[Sentence]:
         return
     text = "Out of the first {end} a {newborn} born alive lived {days} days on average ({low} to {high})."
     days = {name: printing.number(row[name]) for name in ("days", "low", "high")}
-    yield Sentence(result.voice.say(text, end=reached(result.common_h), **days))
+    yield Sentence(result.voice.say(text, end=printing.age(result.common_h), **days))
 
 
 def _ages(result: Survival) -> Iterator[Sentence]:

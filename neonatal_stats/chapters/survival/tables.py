@@ -8,7 +8,6 @@ from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.chapters.survival.result import Survival
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words.labels import label
-from neonatal_stats.words.windows import reached
 
 import pandas as pd
 
@@ -38,7 +37,7 @@ def _at_ages(result: Survival) -> Table:
     say = result.voice.say
     frame = result.at_ages.assign(
         name=_names(result, result.at_ages["birth_type"]),
-        age=[reached(age) for age in result.at_ages["age_h"]],
+        age=[printing.age(age) for age in result.at_ages["age_h"]],
     )
     headings = {
         "name": say("Birth type"),
@@ -78,7 +77,7 @@ def _days(result: Survival) -> Table:
         "interval": interval_heading(result.voice, result.settings.level),
     }
     formats = {"n": "count", "days": "number", "interval": "number"}
-    title = say("Days alive out of the first {end}", end=reached(result.common_h))
+    title = say("Days alive out of the first {end}", end=printing.age(result.common_h))
     note = say("The area under the curve. A group of one litter has no interval.")
     return Table("survival-days", title, frame, headings, formats, note)
 
@@ -87,7 +86,7 @@ def _between(result: Survival) -> Iterator[Table]:
     if result.between is None:
         return
     say, between = result.voice.say, result.between
-    frame = between.frame.assign(age=[reached(age) for age in between.frame["age_h"]])
+    frame = between.frame.assign(age=[printing.age(age) for age in between.frame["age_h"]])
     headings = {
         "age": say("Age"),
         "found": say("Alive, taking the time found"),
