@@ -17,8 +17,8 @@ from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.counts import EventTable, count_events
 from neonatal_stats.estimates.incidence import alive_before, lost_by_cause
 from neonatal_stats.estimates.logrank import quadratic_test
+from neonatal_stats.estimates.product_limit import product_limit
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.survival import product_limit
 
 METHOD = "Gray's test"
 

@@ -13,14 +13,15 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.cluster_sums import by_kind, clustered_rows, outer_sums
+from neonatal_stats.estimates.cluster_sums import by_kind, outer_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate
 from neonatal_stats.estimates.gray import Stakes, cannot_be_tested, stakes
+from neonatal_stats.estimates.histories import clustered_rows
 from neonatal_stats.estimates.incidence import influence_at_risk
 from neonatal_stats.estimates.logrank import quadratic_test
+from neonatal_stats.estimates.product_limit import hazard_per_survivor, per_survivor
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.rows import read_rows
-from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor
 
 METHOD = "Gray's test, robust score clustered"
 

@@ -18,17 +18,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.cluster_sums import (
-    Histories,
-    by_kind,
-    clustered_rows,
-    largest_design_effect,
-    squared_sums,
-)
+from neonatal_stats.estimates.cluster_sums import by_kind, largest_design_effect, squared_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate, without_dust
+from neonatal_stats.estimates.histories import Histories, clustered_rows
 from neonatal_stats.estimates.intervals import log_log
+from neonatal_stats.estimates.product_limit import hazard_per_survivor, per_survivor, product_limit
 from neonatal_stats.estimates.rows import read_rows
-from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor, product_limit
 
 
 @dataclass(frozen=True, eq=False)

@@ -12,8 +12,8 @@ from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.counts import EventTable
 from neonatal_stats.estimates.intervals import log_log
+from neonatal_stats.estimates.product_limit import hazard_per_survivor, product_limit
 from neonatal_stats.estimates.quantiles import ratio
-from neonatal_stats.estimates.survival import hazard_per_survivor, product_limit
 
 HOURS_A_DAY = 24.0
 

@@ -13,14 +13,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.cluster_sums import (
-    Histories,
-    by_kind,
-    clustered_rows,
-    in_own_column,
-    outer_sums,
-)
+from neonatal_stats.estimates.cluster_sums import by_kind, in_own_column, outer_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate
+from neonatal_stats.estimates.histories import Histories, clustered_rows
 from neonatal_stats.estimates.quantiles import chi_square_p
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.rows import read_rows

@@ -15,17 +15,17 @@ from numpy.typing import ArrayLike
 from neonatal_stats.estimates.arguments import Floats, codes
 from neonatal_stats.estimates.cluster_sums import (
     by_kind,
-    clustered_rows,
     degrees_of_freedom,
     in_own_column,
     largest_design_effect,
     outer_sums,
 )
 from neonatal_stats.estimates.counts import EventTable, tabulate
+from neonatal_stats.estimates.histories import clustered_rows
+from neonatal_stats.estimates.product_limit import hazard_per_survivor, per_survivor, product_limit
 from neonatal_stats.estimates.quantiles import critical, two_sided
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.rows import Rows, read_rows
-from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor, product_limit
 
 GREENWOOD = "area under Kaplan-Meier, Greenwood"
 CLUSTERED = "area under Kaplan-Meier, clustered infinitesimal jackknife, Student's t"

@@ -19,15 +19,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, as_recorded
-from neonatal_stats.estimates.cluster_sums import (
-    Histories,
-    by_kind,
-    clustered_rows,
-    largest_design_effect,
-    squared_sums,
-)
+from neonatal_stats.estimates.cluster_sums import by_kind, largest_design_effect, squared_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate, without_dust
+from neonatal_stats.estimates.histories import Histories, clustered_rows
 from neonatal_stats.estimates.intervals import log_log
+from neonatal_stats.estimates.product_limit import hazard_per_survivor, per_survivor, product_limit
 from neonatal_stats.estimates.rows import read_rows
 
 
@@ -140,32 +136,6 @@ def _squared_influence(at_risk: Floats, deaths: Floats, history: Histories) -> F
     both, mixed, fixed = squared_sums(history, steps, [(0, 0), (0, 1), (1, 1)])
     parts = alike**2 * both, 2 * alike * mixed, fixed
     return without_dust(sum(parts, np.zeros_like(alike)), sum(map(np.abs, parts), np.zeros_like(alike)))
-
-
-def product_limit(at_risk: Floats, deaths: Floats) -> Floats:
-    """Share surviving past each age, (G, K); NaN for a group that never had anyone at risk."""
-    staying = np.divide(survivors(at_risk, deaths), at_risk, out=np.ones_like(at_risk), where=at_risk > 0)
-    share = np.cumprod(staying, axis=1)
-    return np.where(at_risk.any(axis=1, keepdims=True), share, np.nan)
-
-
-def survivors(at_risk: Floats, deaths: Floats) -> Floats:
-    """Those at risk that the age did not take."""
-    return without_dust(at_risk - deaths, at_risk)
-
-
-def per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
-    """1 over those at risk that the age did not take; 0 where it took all, since the share then stays 0."""
-    alive = survivors(at_risk, deaths)
-    inverse: Floats = np.divide(1.0, alive, out=np.zeros_like(alive), where=alive > 0)
-    return inverse
-
-
-def hazard_per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
-    """deaths / (at risk x survivors): the step of Greenwood's sum, and of every newborn's influence."""
-    hazard = np.divide(deaths, at_risk, out=np.zeros_like(deaths), where=at_risk > 0)
-    per_alive: Floats = hazard * per_survivor(at_risk, deaths)
-    return per_alive
 
 
 def _curve(

@@ -1,0 +1,158 @@
+"""Coverage of the clustered intervals and size of the tests in simulated litters.
+
+Run from the project root: ``python tests/simulations/marginal.py [flocks] > tests/simulations/marginal.txt``
+
+Each litter of one to four draws its own risk of loss from a beta distribution, so that losses of littermates
+correlate by ``rho``; half of the litters lose all they lose to one cause. Three quarters of all losses fall in the
+first two days. One newborn in ten leaves early. The true share lost by each age is known exactly. A cell is filled
+where 20 or more losses are expected.
+"""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.gray import gray_test
+from neonatal_stats.estimates.gray_clustered import gray_test_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank, logrank_clustered
+from neonatal_stats.estimates.restricted_mean import restricted_mean, restricted_mean_difference
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered, survival_at
+
+RNG_NUMBER = 20260302
+WINDOW_H = 1008
+MARKS_H = np.array([24, 168, WINDOW_H])
+CAUSES = np.array([0.5, 0.3, 0.2])
+SCENARIOS = [(n, rho) for n in (200, 500, 2000) for rho in (0.1, 0.3)]
+RISK = 0.2
+
+
+def lost_by(age_h: Floats) -> Floats:
+    """Share of all losses that have happened by an age, whole hours: three quarters fast, the rest slow."""
+    age = np.minimum(age_h + 1.0, WINDOW_H + 1.0)
+    return 0.75 * (1 - np.exp(-age / 16)) / (1 - np.exp(-(WINDOW_H + 1) / 16)) + 0.25 * age / (WINDOW_H + 1)
+
+
+SHARES = np.diff(lost_by(np.arange(WINDOW_H + 1.0)), prepend=0.0)
+
+
+@dataclass(frozen=True)
+class Flock:
+    """Newborns of one simulated season."""
+
+    age_h: Integers
+    outcome: Integers
+    litter: Integers
+
+
+def flock(rng: np.random.Generator, n: int, rho: float) -> Flock:
+    """About n newborns in litters of one to four."""
+    size = rng.choice([1, 2, 3, 4], p=[0.25, 0.5, 0.2, 0.05], size=n)
+    litter = np.repeat(np.arange(n), size)[:n]
+    spread = (1 - rho) / rho
+    risk = rng.beta(RISK * spread, (1 - RISK) * spread, n)[litter]
+    own, shared = rng.choice(3, p=CAUSES, size=n), rng.choice(3, p=CAUSES, size=n)[litter]
+    cause = np.where((rng.random(n) < 0.5)[litter], shared, own) + 1
+    lost = rng.random(n) < risk
+    at = np.where(lost, rng.choice(WINDOW_H + 1, p=SHARES / SHARES.sum(), size=n), WINDOW_H + 1)
+    leaves = np.where(rng.random(n) < 0.1, rng.integers(0, WINDOW_H, n), WINDOW_H)
+    return Flock(np.minimum(at, leaves), np.where(at <= leaves, cause, 0), litter)
+
+
+def covered(low: Floats, high: Floats, truth: Floats) -> Floats:
+    """1 where the interval holds the truth."""
+    return ((low <= truth) & (truth <= high)).astype(float)
+
+
+def intervals(births: Flock) -> dict[str, float]:
+    """Which intervals held the truth in one flock."""
+    died = (births.outcome > 0).astype(int)
+    truth = RISK * lost_by(MARKS_H)
+    found: dict[str, float] = {}
+    curves = {
+        "Kaplan-Meier, clustered": kaplan_meier_clustered(births.age_h, died, births.litter),
+        "Kaplan-Meier, Greenwood (littermates ignored)": kaplan_meier(count_events(births.age_h, died)),
+    }
+    for name, curve in curves.items():
+        _, low, high = survival_at(curve, MARKS_H)
+        for mark, hit in zip(MARKS_H, covered(low[0], high[0], 1 - truth), strict=True):
+            found[f"{name}, {mark} h"] = hit
+    lost = aalen_johansen_clustered(births.age_h, births.outcome, births.litter, n_causes=3)
+    place = np.searchsorted(lost.age_h, MARKS_H, side="right") - 1
+    for cause, share in enumerate(CAUSES):
+        hits = covered(lost.low[0, place, cause], lost.high[0, place, cause], truth * share)
+        for mark, hit in zip(MARKS_H, hits, strict=True):
+            found[f"incidence of a cause with {share:.0%} of losses, clustered, {mark} h"] = hit
+    alive = 1 - RISK * lost_by(np.arange(WINDOW_H - 1.0 + 1))
+    mean = restricted_mean(births.age_h, died, until_h=WINDOW_H, cluster=births.litter)
+    found["restricted mean, clustered"] = float(mean.low <= alive.sum() <= mean.high)
+    return found
+
+
+def rejections(births: Flock, rng: np.random.Generator) -> dict[str, float]:
+    """Which tests rejected at 5 % though no group differs, and one interval of a difference."""
+    died = (births.outcome > 0).astype(int)
+    n = len(died)
+    found: dict[str, float] = {}
+    for groups in (2, 4):
+        for kind, group in {
+            "whole litters": rng.integers(0, groups, n)[births.litter],
+            "within litters": rng.integers(0, groups, n),
+        }.items():
+            robust = logrank_clustered(births.age_h, died, group, births.litter)
+            plain = logrank(count_events(births.age_h, died, group=group))
+            found[f"log-rank, clustered, {groups} groups of {kind}"] = float(robust.p < 0.05)
+            found[f"log-rank, littermates ignored, {groups} groups of {kind}"] = float(plain.p < 0.05)
+            gray = gray_test_clustered(births.age_h, births.outcome, group, 1, births.litter)
+            plain = gray_test(births.age_h, births.outcome, group, 1)
+            found[f"Gray's test, clustered, {groups} groups of {kind}"] = float(gray.p < 0.05)
+            found[f"Gray's test, littermates ignored, {groups} groups of {kind}"] = float(plain.p < 0.05)
+            if groups == 2:
+                gap = restricted_mean_difference(
+                    births.age_h, died, group, until_h=WINDOW_H, cluster=births.litter
+                )
+                found[f"difference of restricted means, groups of {kind}, rejects"] = float(gap.p < 0.05)
+    return found
+
+
+def expected_losses(name: str, n: int) -> float:
+    """Losses behind an interval or a test, on average; Gray's test is of the commonest cause."""
+    mark = next((mark for mark in MARKS_H if f", {mark} h" in name), WINDOW_H)
+    share = next((share for share in CAUSES if f"with {share:.0%}" in name), 1.0)
+    share = CAUSES[0] if name.startswith("Gray") else share
+    return float(n * RISK * lost_by(np.array(float(mark))) * share * 0.95)
+
+
+def main(flocks: int) -> None:
+    """Print one row a quantity, one column a scenario."""
+    table: dict[str, list[str]] = {}
+    for n, rho in SCENARIOS:
+        rng = np.random.default_rng([RNG_NUMBER, n, int(10 * rho)])
+        runs = []
+        for _ in range(flocks):
+            births = flock(rng, n, rho)
+            runs.append(intervals(births) | rejections(births, rng))
+        for name in runs[0]:
+            share = np.mean([run[name] for run in runs])
+            enough = expected_losses(name, n) >= 20
+            table.setdefault(name, []).append(f"{share:8.1%}" if enough else " " * 7 + "-")
+    print(f"{flocks} flocks a column; random seed {RNG_NUMBER}; made on {date.today().isoformat()}")
+    print("Coverage of 95 % intervals and share of tests that reject at 5 % where no group differs.")
+    print(
+        "'-': fewer than 20 losses expected in all groups together. One row's own error: about 0.5 points.\n"
+    )
+    width = max(len(name) for name in table)
+    print(" " * width + "".join(f"{f'n {n}':>8}" for n, _ in SCENARIOS))
+    print(" " * width + "".join(f"{f'rho {rho}':>8}" for _, rho in SCENARIOS))
+    for name, cells in table.items():
+        print(f"{name:<{width}}" + "".join(f"{cell:>8}" for cell in cells))
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2000)
