@@ -30,12 +30,13 @@ def renumber(labels: Integers) -> tuple[Integers, Integers]:
     size = len(labels)
     if size == 0:
         return labels, labels
-    if labels.max() >= 4 * size + 1_000:
+    if labels.max() >= 16 * size + 1_000:
         distinct, compact = np.unique(labels, return_inverse=True)
         return compact.astype(np.int64), distinct
     present = np.zeros(int(labels.max()) + 1, dtype=bool)
     present[labels] = True
-    return (np.cumsum(present) - 1)[labels], np.flatnonzero(present)
+    rank = np.cumsum(present, dtype=np.int32 if size < 2**31 else np.int64) - 1
+    return rank[labels].astype(np.int64), np.flatnonzero(present)
 
 
 def cluster_rows(cluster: ArrayLike | None, size: int) -> tuple[Integers, int] | None:

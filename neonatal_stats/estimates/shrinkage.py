@@ -19,7 +19,7 @@ from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.quantiles import ratio
 
 MOST = 1e6  # prior newborns beyond which groups do not differ at all
-GRID = 41  # values of the prior's weight that the limits average over
+GRID = 25  # values of the prior's weight that the limits average over
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +149,7 @@ def _limits(x: Floats, n: Floats, mean: float, level: float) -> tuple[Floats, Fl
     out = []
     for target in (tail, 1 - tail):
         low, high = np.zeros(x.shape), np.ones(x.shape)
-        for _ in range(36):
+        for _ in range(32):
             middle = (low + high) / 2
             below = special.betainc(x[:, None] + a, (n - x)[:, None] + b, middle[:, None]) @ belief
             low, high = np.where(below < target, middle, low), np.where(below < target, high, middle)
