@@ -54,9 +54,11 @@ def common_mix(births: pd.DataFrame, wanted: Sequence[str], by: str = "season") 
     code[known] = number
     first = pd.Series(np.arange(len(ordered))).groupby(number).first()
     strata = ordered.iloc[first.to_numpy()].reset_index(drop=True)
-    counts = pd.crosstab(number, births.loc[known, by].astype(str).to_numpy())
-    everywhere = (counts > 0).all(axis=1).to_numpy() & (counts.shape[1] == births[by].astype(str).nunique())
-    n = counts.sum(axis=1).to_numpy()
+    season, names = pd.factorize(births.loc[known, by].astype(str), sort=True)
+    counts = np.bincount(number * len(names) + season, minlength=len(strata) * len(names))
+    counts = counts.reshape(len(strata), len(names))
+    everywhere = (counts > 0).all(axis=1) & (len(names) == births[by].astype(str).nunique())
+    n = counts.sum(axis=1)
     share = np.where(everywhere, n, 0) / max(n[everywhere].sum(), 1)
     return CommonMix(
         tuple(usable), unusable, strata.assign(n=n, share=share, everywhere=everywhere), code
