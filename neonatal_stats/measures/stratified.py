@@ -40,8 +40,8 @@ def adjusted_ratios(
     Returns
     -------
     One row a row of `comparisons`: adjusted, adjusted_low, adjusted_high, agree_p (do the strata agree?);
-    missing where nothing was compared, where the factor is itself a stratum, or where no stratum holds both
-    groups.
+    missing where nothing was compared, where there are no strata or the factor is itself one, or where no
+    stratum holds both groups.
 
     Method
     ------
@@ -88,7 +88,7 @@ def _adjusted(
 ) -> tuple[float, float, float, float]:
     nothing = (np.nan, np.nan, np.nan, np.nan)
     pair = _pair(newborns, row, event)
-    if pair.empty or row["factor"] in within:
+    if pair.empty or not within or row["factor"] in within:
         return nothing
     _, stratum = grouped(pair, within)
     pair, stratum = pair[stratum >= 0], stratum[stratum >= 0]

@@ -1,7 +1,7 @@
 """The sentences: evidence in, plain language out. The only place that says "higher" or "too few to say"."""
 
 from neonatal_stats.words.sentence import Method, Sentence
-from neonatal_stats.words.verdict import Verdict, judge
+from neonatal_stats.words.verdict import Verdict, judge, judge_test
 from neonatal_stats.words.voice import Voice
 
-__all__ = ["Method", "Sentence", "Verdict", "Voice", "judge"]
+__all__ = ["Method", "Sentence", "Verdict", "Voice", "judge", "judge_test"]

@@ -18,7 +18,10 @@ from neonatal_stats.words.voice import Voice
 
 @dataclass(frozen=True)
 class Compared:
-    """A group held against another: who they are, as parts of a sentence, their counts, the risk ratio."""
+    """A group held against another: who they are, as parts of a sentence, their counts, the risk ratio.
+
+    ``q`` is the p-value allowing for how many comparisons were tried, where there were several.
+    """
 
     group: str
     versus: str
@@ -30,6 +33,7 @@ class Compared:
     low: float
     high: float
     p: float
+    q: float = math.nan
 
     @property
     def excess(self) -> float:
@@ -63,9 +67,13 @@ LOSSES = Templates(
 )
 
 
-def verdict_of(compared: Compared, *, minimum_group: int) -> Verdict:
-    """The strength of the evidence for a difference between two groups, by the rule of `judge`."""
-    return judge(
+def verdict_of(compared: Compared, *, minimum_group: int, false_discovery_share: float = 1.0) -> Verdict:
+    """The strength of the evidence for a difference between two groups, by the rule of `judge`.
+
+    Where many comparisons were tried, a clear one whose q is over the share of false discoveries allowed is
+    only leaning.
+    """
+    verdict = judge(
         compared.low,
         compared.high,
         compared.p,
@@ -74,10 +82,18 @@ def verdict_of(compared: Compared, *, minimum_group: int) -> Verdict:
         smallest_group=min(compared.n, compared.n_versus),
         minimum_group=minimum_group,
     )
+    chance = verdict is Verdict.CLEAR and compared.q > false_discovery_share
+    return Verdict.LEANING if chance else verdict
 
 
 def compare_groups(
-    voice: Voice, compared: Compared, *, minimum_group: int, level: float, templates: Templates = LOSSES
+    voice: Voice,
+    compared: Compared,
+    *,
+    minimum_group: int,
+    level: float,
+    templates: Templates = LOSSES,
+    false_discovery_share: float = 1.0,
 ) -> Sentence:
     """The sentence that a risk ratio deserves.
 
@@ -87,8 +103,9 @@ def compare_groups(
     minimum_group : newborns under which a group reads "too few to say".
     level : confidence level of the interval, for print.
     templates : what is said of this outcome; losses by default.
+    false_discovery_share : share of false discoveries allowed where many comparisons were tried.
     """
-    verdict = verdict_of(compared, minimum_group=minimum_group)
+    verdict = verdict_of(compared, minimum_group=minimum_group, false_discovery_share=false_discovery_share)
     text = voice.say(
         _template(templates, verdict, compared),
         group=compared.group,

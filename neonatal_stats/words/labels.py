@@ -69,6 +69,23 @@ PHRASES: dict[tuple[str, str], str] = {
 }
 
 
+FACTORS = {
+    "birth_type": "birth type",
+    "delivery": "delivery",
+    "born_by": "surgical or natural birth",
+    "difficulty": "easy or difficult birth",
+    "sex": "sex",
+    "weight_class": "birth weight",
+    "parity_class": "litters of the {dam}",
+    "birth_place": "birth place",
+}
+
+
+def factor(voice: Voice, column: str) -> str:
+    """The name of what newborns are grouped by."""
+    return voice.say(FACTORS[column]) if column in FACTORS else column
+
+
 def label(voice: Voice, value: object) -> str:
     """A term as it stands in a table or beside a mark; a farm's own text is left as it is."""
     text = str(value)
