@@ -97,10 +97,8 @@ def _estimate(table: TwoByTwo, measure: str, level: float) -> Estimate:
     one_of(measure, MEASURES, "measure")
     share(level)
     thin, p = bool(sparse(table)[0]), float(p_values(table)[0])
-    if measure == "risk_difference":
-        limits = difference_limits(table, level)
-    else:
-        limits = ratio_limits(table, measure, level)
+    difference = measure == "risk_difference"
+    limits = difference_limits(table, level) if difference else ratio_limits(table, measure, level)
     value, low, high = (float(x[0]) for x in limits)
     whole = all(cell[0] == np.floor(cell[0]) for cell in (table.a, table.n1, table.c, table.n0))
     if measure == "odds_ratio" and thin and whole and not table.clustered and np.isfinite(low):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import codes, same_length
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length
 from neonatal_stats.estimates.clusters import (
     cluster_rows,
     correction,
@@ -61,16 +61,11 @@ def standardised_births(
     if not used.any():
         return Estimate(np.nan, np.nan, np.nan, np.nan, method, "cannot be estimated: no newborns in the mix")
     pull = np.where(used, mix, 0) / mix[used].sum()
-    p = ratio(deaths, n)
-    rate = float((pull[used] * p[used]).sum())
-    binomial = float((pull[used] ** 2 * p[used] * (1 - p[used]) / n[used]).sum())
-    residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - np.nan_to_num(p)[k])
-    members, clusters, variance = cluster_rows(cluster, len(y)), float(len(y)), binomial
-    if members is not None:
-        clusters = float(members[1])
-        together = float((totals(members[0], residual, members[1]) ** 2).sum())
-        variance = max(binomial, float(correction(clusters, n.sum())) * together)
-        method += ", clustered"
+    p = np.nan_to_num(ratio(deaths, n))
+    rate, binomial = float(pull @ p), float((pull**2 * np.nan_to_num(ratio(p * (1 - p), n))).sum())
+    residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
+    members = cluster_rows(cluster, len(y))
+    variance, clusters = _clustered(residual, members, binomial, float(n.sum()))
     effect = variance / binomial if binomial > 0 else 1.0
     effective = rate * (1 - rate) / variance if variance > 0 else float(n[used].sum())
     quantile = critical(level, degrees_of_freedom(effect, clusters))
@@ -79,4 +74,15 @@ def standardised_births(
     note = (
         f"{left:.3g} of the standard mix had no newborns here; standardised to the rest of it" if left else ""
     )
-    return Estimate(rate, float(low), float(high), float("nan"), method, note)
+    return Estimate(rate, float(low), float(high), np.nan, method + (", clustered" if members else ""), note)
+
+
+def _clustered(
+    residual: Floats, members: tuple[Integers, int] | None, binomial: float, n: float
+) -> tuple[float, float]:
+    """Variance summed over clusters, never below the binomial one, and how many clusters there are."""
+    if members is None:
+        return binomial, n
+    labels, clusters = members
+    together = float((totals(labels, residual, clusters) ** 2).sum())
+    return max(binomial, float(correction(clusters, n)) * together), float(clusters)

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import sys
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -275,7 +275,7 @@ def run(study: Study, icc: float, offset: int) -> dict[str, list[bool]]:
     return found
 
 
-def show(title: str, studies: list[Study], offset: int) -> None:
+def show(title: str, studies: Sequence[Study], offset: int) -> None:
     print(f"\n{title:<68}" + "".join(f"  corr {icc:.1f}" for icc in CORRELATIONS))
     for place, study in enumerate(studies):
         columns = [run(study, icc, offset + place) for icc in CORRELATIONS]
@@ -287,6 +287,15 @@ def show(title: str, studies: list[Study], offset: int) -> None:
 if __name__ == "__main__":
     print(f"{FLOCKS:,} flocks a cell; random number generator {RNG_NUMBER}; {date.today().isoformat()}")
     print("One standard error of a figure: 0.5 points.")
-    studies = [level_shares, level_independent, contrasts, strata, seasons, checks, farms, shrunk]
+    studies: list[Study] = [
+        level_shares,
+        level_independent,
+        contrasts,
+        strata,
+        seasons,
+        checks,
+        farms,
+        shrunk,
+    ]
     show("Coverage of 95 % intervals, %", studies, 0)
     show("Rejections at 5 % where there is no difference, %", [tests, farm_tests], 100)
