@@ -226,15 +226,15 @@ def trial_sentence(voice: Voice, **values: str) -> str:
     )
 
 
-def no_trial_sentence(voice: Voice, mark: str, reason: str) -> str:
+def no_trial_sentence(voice: Voice, mark: str, reason: str, fewest: str) -> str:
     """Why the imitated trial is not shown."""
     reasons = {
         "few": "What if all had been fed by {mark}? Not attempted: too few died or lived on among those fed "
-        "or not fed by then. At least 5 deaths and 5 survivors in each are needed.",
+        "or not fed by then. At least {fewest} deaths and {fewest} survivors in each are needed.",
         "weights": "What if all had been fed by {mark}? Not attempted: some {newborns} had next to no "
         "chance of one of the two, so that a handful would decide the answer.",
     }
-    return voice.say(reasons[reason], mark=mark)
+    return voice.say(reasons[reason], mark=mark, fewest=fewest)
 
 
 def assumptions_sentence(voice: Voice) -> str:

@@ -282,7 +282,9 @@ def _enough_table(result: Effect, voice: Voice) -> Table:
     }
     note = say(
         "To see a doubled hazard with four chances in five, at the share unfed at the second mark "
-        "(Schoenfeld 1983)."
+        "(Schoenfeld 1983). The what-if needs {fewest} deaths and {fewest} survivors past the mark among "
+        "the fed and the unfed.",
+        fewest=printing.count(FEWEST_DEATHS),
     )
     title = say("How many records would do")
     return Table("colostrum-enough", title, rows, headings, dict.fromkeys(headings, "count"), note)

@@ -78,7 +78,7 @@ def sentences(
     for one in result:
         mark = printing.age(one.mark_h)
         if one.trial is None:
-            yield Sentence(words.no_trial_sentence(voice, mark, one.reason))
+            yield Sentence(words.no_trial_sentence(voice, mark, one.reason, printing.count(FEWEST)))
             continue
         found = one.trial
         yield Sentence(

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from neonatal_stats.chapters.mothering.evidence import TELLING, pairs, strength, tally
 from neonatal_stats.chapters.mothering.result import Mothering
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.tables import printing
-from neonatal_stats.words import Sentence, Verdict, cautions, judge
+from neonatal_stats.words import Sentence, cautions, judge
 from neonatal_stats.words import mothering as words
-from neonatal_stats.words.comparisons import Compared, compare_groups, ratio_in_words
-from neonatal_stats.words.labels import phrase
+from neonatal_stats.words.comparisons import compare_groups, ratio_in_words
 
 
 def sentences(result: Mothering) -> tuple[Sentence, ...]:
@@ -38,33 +38,16 @@ def _rate(result: Mothering) -> Sentence:
 
 def _groups(result: Mothering) -> Iterator[Sentence]:
     """Clear and leaning comparisons one by one, the others as a number."""
-    said = [
-        _compared(result, row)
-        for row in result.groups[result.groups["versus"].notna()].itertuples(index=False)
-    ]
-    telling = [sentence for sentence in said if sentence.verdict in (Verdict.CLEAR, Verdict.LEANING)]
-    yield from telling
-    if len(said) > len(telling):
-        few = sum(sentence.verdict is Verdict.TOO_FEW for sentence in said)
-        others = printing.count(len(said) - len(telling) - few)
-        yield Sentence(words.rest_sentence(result.voice, others, printing.count(few)))
-
-
-def _compared(result: Mothering, row: Any) -> Sentence:
-    pair = Compared(
-        group=phrase(result.voice, row.factor, row.group),
-        versus=phrase(result.voice, row.factor, row.versus),
-        events=int(row.events),
-        n=int(row.n),
-        events_versus=int(row.events_versus),
-        n_versus=int(row.n_versus),
-        estimate=row.ratio,
-        low=row.ratio_low,
-        high=row.ratio_high,
-        p=row.p,
-    )
     minimum, level = result.settings.minimum_group, result.settings.level
-    return compare_groups(result.voice, pair, minimum_group=minimum, level=level, templates=words.FAILURES)
+    for pair in pairs(result):
+        if strength(result, pair) in TELLING:
+            yield compare_groups(
+                result.voice, pair, minimum_group=minimum, level=level, templates=words.FAILURES
+            )
+    rest = tally(result)
+    if rest["no_clear"] or rest["too_few"]:
+        no_clear, too_few = printing.count(rest["no_clear"]), printing.count(rest["too_few"])
+        yield Sentence(words.rest_sentence(result.voice, no_clear, too_few))
 
 
 def _handled(result: Mothering) -> Iterator[Sentence]:

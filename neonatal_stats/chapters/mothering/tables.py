@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
+from neonatal_stats.chapters.mothering.evidence import tally
 from neonatal_stats.chapters.mothering.result import Mothering
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.tables import Table, printing
@@ -64,7 +65,12 @@ def groups_table(result: Mothering) -> Table:
         "q": say("q"),
     }
     formats = {**dict.fromkeys(COUNTS, "count"), "share": "share", "ratio": "ratio", "q": "p"}
-    note = say("q allows for the number of comparisons in this table. Association only.")
+    found = {name: printing.count(n) for name, n in tally(result).items()}
+    note = say(
+        "q allows for the number of comparisons in this table. Clear or leaning {telling}, no clear "
+        "difference {no_clear}, too few to say {too_few}. Association only.",
+        **found,
+    )
     return Table("mothering-groups", say("Failures by group"), frame, headings, formats, note)
 
 

@@ -1,0 +1,93 @@
+"""The first feed as something that takes time: who counts as unfed, and when a newborn found dead died."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from neonatal_stats.measures.between_rounds import placed, unfed_share
+from neonatal_stats.measures.feeding import cohort
+from neonatal_stats.measures.landmarks import as_it_happens, naive
+from tests.chapters.build import season
+
+
+def alive(**cells: Any) -> dict[str, Any]:
+    return {"born_alive": "yes", "suck_reflex": "strong", **cells}
+
+
+def of(*rows: dict[str, Any]) -> Any:
+    return season([row | {"dam_id": str(k)} for k, row in enumerate(rows)]).births
+
+
+def test_died_early_with_no_feed_written_down_is_unfed() -> None:
+    group = cohort(of(alive(died="yes", died_after_h=5), alive(fed_after_min=60, died="no")), 24.0)
+    assert group.rows["fed_h"].tolist() == [np.inf, 1.0] or group.rows["fed_h"].tolist() == [1.0, np.inf]
+    assert group.taken_unfed == 1
+
+
+@pytest.mark.parametrize("row", [alive(died="no"), alive(died="yes", died_after_h=100)])
+def test_past_the_first_day_with_no_feed_written_down_is_left_out(row: dict[str, Any]) -> None:
+    group = cohort(of(row, alive(fed_after_min=60, died="no")), 24.0)
+    assert len(group.rows) == 1
+    assert dict(group.left_out)["first feed not observed"] == 1
+
+
+def test_everyone_is_counted_or_left_out_by_reason() -> None:
+    rows = [
+        alive(fed_after_min=60, died="no", birth_weight_kg=3),
+        alive(fed_after_min=90, died="no", birth_weight_kg=4),
+        alive(fed_after_min=90, died="no", birth_weight_kg=5),
+        alive(fed_after_min=90, died="no"),
+        {"born_alive": "no"},
+        alive(fed_after_min=30, died="yes"),
+    ]
+    group = cohort(of(*rows), 24.0)
+    assert len(group.rows) + sum(n for _, n in group.left_out) == 6
+    assert dict(group.left_out)["died at an unknown age"] == 1
+    assert dict(group.left_out)["something else adjusted for not written down"] == 1
+
+
+def test_a_late_feed_does_not_save_the_hours_before_it() -> None:
+    # 20 die unfed at 2 h, 20 feed at 1 h and 20 at 9 h and live: whoever was fed late had to live to 9 h.
+    rows = [alive(died="yes", died_after_h=2)] * 20
+    rows += [alive(fed_after_min=60, died="no")] * 20 + [alive(fed_after_min=540, died="no")] * 20
+    group = cohort(of(*rows), 24.0)
+    simply = naive(group, 8.0, 168.0).set_index("how")
+    assert simply.loc["all from birth", ["unfed", "unfed_deaths", "dead_before"]].tolist() == [40, 20, 20]
+    assert simply.loc["only those fed", "unfed_deaths"] == 0
+    assert as_it_happens(group, 24.0).loc[0, "unfed_deaths"] == 20
+
+
+def test_unfed_share_among_those_watched() -> None:
+    # worked by hand: feeds at 1, 2 and 3 h, one dies unfed at 2.5 h:
+    # 3/4 at 1.5 h, 2/4 at 2.2 h, 1/3 at 2.7 h, 0 at 3.5 h
+    fed, watched = np.array([1, 2, 3, np.inf]), np.array([1008, 1008, 1008, 2.5])
+    assert unfed_share(fed, watched, np.array([0.5, 1.5, 2.2, 2.7, 3.5])).tolist() == pytest.approx(
+        [1, 3 / 4, 2 / 4, 1 / 3, 0]
+    )
+
+
+def test_found_dead_unfed_is_placed_where_many_were_unfed() -> None:
+    # worked by hand: of the others half feed at 1 h, so the share unfed is 1 up to 1 h and 1/2 after. A death between 0
+    # and 2 h meets on average (1 x 1 + 1/2 x 1/2) / (1 + 1/2) = 5/6: placed as soon as the share falls to that, at 1 h.
+    # One that had fed at 0.5 h meets (0.5 x 1 + 1 x 1/2) / 1.5 = 2/3: at 1 h too. Nobody unfed any more: half way.
+    fed = np.array([1.0] * 50 + [9.0] * 50)
+    watched = np.full(100, 1008.0)
+    low, high = np.array([0.0, 0.0, 10.0]), np.array([2.0, 2.0, 14.0])
+    got = placed(low, high, np.array([np.inf, 0.5, np.inf]), fed, watched)
+    assert got[:2] == pytest.approx([1.0, 1.0], abs=0.06)
+    assert got[2] == 12.0
+
+
+def test_placed_never_leaves_its_interval() -> None:
+    rng = np.random.default_rng(7)
+    fed = rng.exponential(2.0, 200)
+    low = rng.uniform(0, 10, 50)
+    high = low + rng.uniform(0.5, 8, 50)
+    own = np.where(rng.random(50) < 0.5, np.inf, low + 0.3 * (high - low))
+    got = placed(low, high, own, fed, np.full(200, 1008.0))
+    assert (got > low).all()
+    assert (got <= high).all()
+    assert (got >= np.where(np.isfinite(own), own, 0)).all()
