@@ -19,7 +19,7 @@ from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
 
 BLOCK = 1 << 17  # rows worked on at a time, so that scratch arrays stay in the processor's cache
-ROOM = 1 << 22  # cells that a table of whole hours may always take, however few the newborns
+ROOM = 1 << 22  # cells that a table of whole hours may take
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,13 +94,16 @@ def read_rows(
     n_causes = max(outcomes - 1, 1) if n_causes is None else n_causes
     n_groups = groups if n_groups is None else n_groups
     entry = None if entry_h is None else arguments.entries(entry_h, exit_h.astype(np.float64))
-    grid, place = _grid(exit_h, entry, room=ROOM // (n_groups * (n_causes + 1)))
+    grid, place = _grid(exit_h, entry, room=min(ROOM // (n_groups * (n_causes + 1)), len(exit_h)))
     entry_place = None if entry is None else _entry_places(entry, grid, place)
     return Rows(grid, place, lost, parts, entry_place, heavy, n_groups, n_causes)
 
 
 def _grid(exit_h: NDArray[Any], entry: Floats | None, room: int) -> tuple[Floats, NDArray[Any]]:
-    """The shared ages and each newborn's place on them: whole hours as they stand, else the distinct ages."""
+    """The shared ages and each newborn's place on them.
+
+    Whole hours as they stand where the newborns outnumber the hours, else the distinct ages.
+    """
     last = int(exit_h.max()) if len(exit_h) else -1
     whole = entry is None or bool((entry == np.floor(entry)).all())
     if whole and last < room:
