@@ -20,6 +20,7 @@ from neonatal_stats.estimates.chill import sheep_chill_index
 from neonatal_stats.estimates.clustered_test import clustered_test
 from neonatal_stats.estimates.clusters import design_effects, event_rows, renumber
 from neonatal_stats.estimates.contrast import compare_counts
+from neonatal_stats.estimates.decomposition import mix_and_rate
 from neonatal_stats.estimates.exact import conditional_odds_ratio, fisher
 from neonatal_stats.estimates.intraclass import intraclass_correlation
 from neonatal_stats.estimates.multiplicity import benjamini_hochberg
@@ -40,8 +41,20 @@ Check = tuple[str, str, float, float, str, float]
 
 
 def checks() -> list[Check]:
-    families = (_shares, _tables, _strata, _standards, _other, _screening, _clusters, _published, _peers)
-    return [check for family in families for check in family()]
+    families = (
+        _shares,
+        _tables,
+        _strata,
+        _standards,
+        _other,
+        _screening,
+        _clusters,
+        _published,
+        _printed,
+        _mix_and_rate,
+        _peers,
+    )
+    return [check for family in (*ours, *printed) for check in family()]
 
 
 def _answers() -> pd.DataFrame:
@@ -252,6 +265,47 @@ def _published() -> Iterator[Check]:
     )
     chill = "worked by hand: (11.7 + 6.2) x 30 + 481"
     yield "chill index", "4 m/s, 10 degrees, dry", float(sheep_chill_index(4, 10, 0)), 1018.0, chill, CLOSED
+
+
+def _mix_and_rate() -> Iterator[Check]:
+    deaths = pd.read_csv(HERE / "das_gupta_deaths.csv")
+    counts = [deaths[f"people_{year}"] for year in (1970, 1985)]
+    events = [n * deaths[f"rate_{year}"] / 1000 for n, year in zip(counts, (1970, 1985), strict=True)]
+    got = mix_and_rate(events[0], counts[0], events[1], counts[1])
+    source, data = "R DasGuptR 2.1.0 vignette, 7 decimals", "deaths 1970 and 1985 per 1,000 (Das Gupta 1993)"
+    for name, part, reference in (
+        ("change from rate (Kitagawa)", got.rate, -2.2277254),
+        ("change from mix (Kitagawa)", got.mix, 1.5217347 + 0.0197749),
+        ("change, crude", got.change, -0.6862158),
+    ):
+        yield name, data, round(part.estimate * 1000, 7), reference, source, 1e-7
+
+
+def _printed() -> Iterator[Check]:
+    """Published answers as printed: ours is rounded to the same decimals."""
+    ratio = compare_counts(*cells("cats"))
+    for part, ours, printed in zip(("", ", low", ", high"), three(ratio), (4.01, 1.43, 11.23), strict=True):
+        yield f"risk ratio{part}", "cats", round(ours, 2), printed, "Willeberg (1977), epiR help", CLOSED
+    odds = compare_counts(*cells("lambs"), measure="odds_ratio")
+    for part, ours, printed in zip(
+        ("", ", low", ", high"), three(odds), (5.0625, 2.3227, 11.0343), strict=True
+    ):
+        yield f"odds ratio{part}", "lambs", round(ours, 4), printed, "computed from Sawyer (1977)", CLOSED
+    smoking, _ = mantel_haenszel(*(table("birthwt")[name] for name in ("a", "n1", "c", "n0")))
+    for part, ours, printed in zip(("", ", low", ", high"), three(smoking), (3.09, 1.49, 6.39), strict=True):
+        yield f"Mantel-Haenszel odds ratio{part}", "birthwt", round(ours, 2), printed, "epiR help", CLOSED
+    z = round(float(np.sqrt(cochran_armitage([6, 7, 9, 14, 23], [32, 33, 32, 32, 32]).statistic)), 4)
+    source = "SAS/STAT manual, PROC FREQ (answer from memory)"
+    yield "Cochran-Armitage z", "pain by dose", z, 4.7918, source, CLOSED
+    score = clustered_test(*dja(), least_design_effect=0)
+    yield (
+        "Rao-Scott chi-square",
+        "lambs by herd",
+        round(score.statistic, 1),
+        9.7,
+        "R aod 1.3.3 raoscott",
+        CLOSED,
+    )
 
 
 def _peers() -> Iterator[Check]:
