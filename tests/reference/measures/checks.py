@@ -41,19 +41,8 @@ Check = tuple[str, str, float, float, str, float]
 
 
 def checks() -> list[Check]:
-    families = (
-        _shares,
-        _tables,
-        _strata,
-        _standards,
-        _other,
-        _screening,
-        _clusters,
-        _published,
-        _printed,
-        _mix_and_rate,
-        _peers,
-    )
+    ours = (_shares, _tables, _strata, _standards, _other, _screening, _clusters)
+    printed = (_published, _printed, _mix_and_rate, _peers)
     return [check for family in (*ours, *printed) for check in family()]
 
 
