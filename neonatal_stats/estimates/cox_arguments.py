@@ -59,7 +59,7 @@ def checked(
     entry = arguments.entries(entry_h, age)
     if entry is not None:
         instant = (event == 1) & (entry == age) & (entry > 0)
-        arguments._fail("entry_h", instant, entry, "a newborn that dies must have entered before its death")
+        arguments.refuse("entry_h", instant, entry, "a newborn that dies must have entered before its death")
     litter = None if cluster is None else arguments.codes(cluster, "cluster")
     if litter is not None:
         arguments.same_length(age_h=age, cluster=litter)

@@ -9,7 +9,6 @@ leave an arm.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,23 +18,23 @@ from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.cox_arguments import standardised
 from neonatal_stats.estimates.feeding_hazard import Feeding, bands, fit_hazard, hazard
+from neonatal_stats.estimates.resampled_contrast import contrast_of_arms, resampled_spread
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.risk_sets import an_example_of_each, pattern_codes
 from neonatal_stats.estimates.time_dependent import feed_ages
 
-METHOD = "cloning, censoring and weighting; percentiles over resampled litters"
-FEWEST = 5  # deaths or survivors past the mark below which an arm is too small
-LARGE = 0.05  # one newborn's share of its arm's weight that is worth a warning
+FEWEST = 10  # deaths (or survivors) after the mark that an arm's effective size must lead one to expect
+LARGE = 0.03  # one newborn's share of its arm's weight that is worth a warning
 
 
 @dataclass(frozen=True, eq=False)
 class EmulatedTrial:
     """Risks of death by ``until_h`` in the two arms, their difference and ratio (fed over unfed).
 
-    Each has a percentile interval from resampled litters. ``fed`` and ``unfed`` are newborns in each arm at
-    the mark, ``effective_fed`` and ``effective_unfed`` how many equally weighted newborns they are worth,
-    ``largest_weight`` the largest weight of any. ``resamples`` is how many resamples gave an answer. Figures
-    that cannot be given are NaN and ``notes`` say why.
+    Each has an interval whose variance comes from resampled litters. ``fed`` and ``unfed`` are newborns in
+    each arm at the mark, ``effective_fed`` and ``effective_unfed`` how many equally weighted newborns they
+    are worth, ``largest_weight`` the largest weight of any. ``resamples`` is how many resamples gave an
+    answer. Figures that cannot be given are NaN and ``notes`` say why.
     """
 
     risk_fed: Estimate
@@ -86,7 +85,7 @@ def fed_by_mark(
     until_h : risk by this age, after the mark.
     cluster : (n,) litter; whole litters are resampled.
     n_boot, rng : resamples and the generator (or its number) that draws them.
-    level : level of the percentile intervals.
+    level : level of the intervals.
 
     Returns
     -------
@@ -120,29 +119,27 @@ def fed_by_mark(
     level = arguments.share(level)
     feeding, until, litter, ids = _checked(fed_h, age_h, died, covariates, mark_h, until_h, cluster)
     n = len(feeding.fed)
-    few = _too_few(feeding)
     here = _arms(feeding, until, np.ones(n))
+    few = _too_few(feeding, until, here)
     generator = np.random.default_rng(rng)
     draws = np.full((0 if few else n_boot, 2), np.nan)
     for k in range(len(draws)):
         times = np.bincount(generator.integers(0, ids, ids), minlength=ids)[litter].astype(np.float64)
         again = _arms(feeding, until, times)
         draws[k] = again.risk_fed, again.risk_unfed
-    draws = draws[np.isfinite(draws).all(axis=1)]
+    spread = resampled_spread(draws[np.isfinite(draws).all(axis=1)])
+    risks = (np.nan, np.nan) if few else (here.risk_fed, here.risk_unfed)
+    figures = contrast_of_arms(risks, spread, _expected_deaths(feeding, until, here), level)
     arms = (here.weight_fed, here.weight_unfed)
-    risks = np.array([[np.nan, np.nan]]) if few else np.array([[here.risk_fed, here.risk_unfed]])
     return EmulatedTrial(
-        risk_fed=_estimate(_fed, risks, draws, level),
-        risk_unfed=_estimate(_unfed, risks, draws, level),
-        difference=_estimate(_difference, risks, draws, level),
-        ratio=_estimate(_ratio, risks, draws, level),
+        *figures,
         n=n,
         fed=len(here.weight_fed),
         unfed=len(here.weight_unfed),
         effective_fed=_effective(here.weight_fed),
         effective_unfed=_effective(here.weight_unfed),
         largest_weight=max(float(arm.max(initial=0)) for arm in arms),
-        resamples=len(draws),
+        resamples=spread.resamples,
         notes=few + _heavy(arms),
     )
 
@@ -167,7 +164,7 @@ def _checked(
     table = table[:, None] if table.ndim == 1 else table
     arguments.same_length(age_h=age, covariates=table)
     bad = np.asarray(~np.isfinite(table).all(axis=1))
-    arguments._fail("covariates", bad, np.where(bad, np.nan, 0.0), "every covariate must be finite")
+    arguments.refuse("covariates", bad, np.where(bad, np.nan, 0.0), "every covariate must be finite")
     litter = np.arange(len(age)) if cluster is None else arguments.codes(cluster, "cluster")
     arguments.same_length(age_h=age, cluster=litter)
     known, number = np.unique(litter, return_inverse=True)
@@ -237,17 +234,21 @@ def _kaplan_meier(
     return float(np.prod(1 - np.divide(lost, at_risk, out=np.zeros(size), where=at_risk > 0)))
 
 
-def _too_few(feeding: Feeding) -> tuple[str, ...]:
-    """Arms with too few deaths or survivors after the mark."""
-    past, fed = feeding.end > feeding.mark, feeding.fed <= feeding.mark
-    notes = []
-    for arm, group in (("fed", past & fed), ("not fed", past & ~fed)):
-        lost = int(feeding.died[group].sum())
-        if min(lost, int(group.sum()) - lost) < FEWEST:
-            notes.append(
-                f"Too few deaths or survivors after the mark among those {arm} by it: no figures given."
-            )
-    return tuple(notes)
+def _expected_deaths(feeding: Feeding, until: int, arms: Arms) -> tuple[float, float]:
+    """Deaths (or survivors, if fewer) after the mark to expect from the effective sizes of the two arms."""
+    past = feeding.end > feeding.mark
+    lost = ((feeding.died == 1) & (feeding.end <= until))[past].sum() / max(past.sum(), 1)
+    rare = float(min(lost, 1 - lost))
+    return _effective(arms.weight_fed) * rare, _effective(arms.weight_unfed) * rare
+
+
+def _too_few(feeding: Feeding, until: int, arms: Arms) -> tuple[str, ...]:
+    """Arms too small for figures."""
+    return tuple(
+        f"Too few newborns {arm} by the mark, for how often they die after it: no figures given."
+        for arm, deaths in zip(("fed", "not fed"), _expected_deaths(feeding, until, arms), strict=True)
+        if deaths < FEWEST
+    )
 
 
 def _heavy(arms: tuple[Floats, Floats]) -> tuple[str, ...]:
@@ -255,34 +256,6 @@ def _heavy(arms: tuple[Floats, Floats]) -> tuple[str, ...]:
     if all(arm.max(initial=0) <= LARGE * arm.sum() for arm in arms):
         return ()
     return ("A few newborns carry much of one arm: read the figures as a sketch.",)
-
-
-def _fed(risks: Floats) -> Floats:
-    return risks[:, 0]
-
-
-def _unfed(risks: Floats) -> Floats:
-    return risks[:, 1]
-
-
-def _difference(risks: Floats) -> Floats:
-    return risks[:, 0] - risks[:, 1]
-
-
-def _ratio(risks: Floats) -> Floats:
-    """Fed over unfed; NaN where no unfed newborn died."""
-    none = risks[:, 1] <= 0
-    return np.where(none, np.nan, risks[:, 0] / np.where(none, 1.0, risks[:, 1]))
-
-
-def _estimate(of: Callable[[Floats], Floats], risks: Floats, draws: Floats, level: float) -> Estimate:
-    """A figure and the quantiles of its resamples, without those in which it was not defined."""
-    resampled = of(draws)
-    resampled = resampled[np.isfinite(resampled)]
-    low, high = (
-        np.quantile(resampled, [(1 - level) / 2, (1 + level) / 2]) if len(resampled) else (np.nan, np.nan)
-    )
-    return Estimate(float(of(risks)[0]), float(low), float(high), np.nan, METHOD)
 
 
 def _effective(weights: Floats) -> float:

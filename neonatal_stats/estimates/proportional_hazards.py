@@ -102,7 +102,7 @@ def _of_age(transform: str, age_h: Floats, watched: Watch) -> Floats:
         at_risk = Rows(np.empty((0, len(age_h))), watched).at_risk(np.ones(len(age_h)))
         g = 1 - np.concatenate([[1.0], np.cumprod(1 - watched.deaths / at_risk)[:-1]])
     elif transform == "log":
-        arguments._fail("age_h", times <= 0, times, "log needs every death above age 0")
+        arguments.refuse("age_h", times <= 0, times, "log needs every death above age 0")
         g = np.log(times)
     else:
         g = times

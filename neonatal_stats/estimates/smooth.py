@@ -148,7 +148,7 @@ def smooth_mean(
     values, points, litter = _checked(x, at, cluster, df)
     outcome = np.asarray(y, dtype=np.float64)
     arguments.same_length(x=values, y=outcome)
-    arguments._fail("y", ~np.isfinite(outcome), outcome, "values must be finite")
+    arguments.refuse("y", ~np.isfinite(outcome), outcome, "values must be finite")
     level = arguments.share(level)
     curve: Curve | None = None
     notes: tuple[str, ...] = (f"Fewer than {FEWEST} newborns or all values the same: no curve is drawn.",)
@@ -173,8 +173,8 @@ def _checked(
 ) -> tuple[Floats, Floats, Integers]:
     """Values, points and litters; without litters every newborn is its own."""
     values, points = np.asarray(x, dtype=np.float64), np.atleast_1d(np.asarray(at, dtype=np.float64))
-    arguments._fail("x", ~np.isfinite(values), values, "values must be finite")
-    arguments._fail("at", ~np.isfinite(points), points, "values must be finite")
+    arguments.refuse("x", ~np.isfinite(values), values, "values must be finite")
+    arguments.refuse("at", ~np.isfinite(points), points, "values must be finite")
     if not 1 <= df <= 4:
         raise ValueError(f"df: must be 1 to 4; found {df} at position 0")
     litter = np.arange(len(values)) if cluster is None else arguments.codes(cluster, "cluster")

@@ -39,9 +39,9 @@ def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:
     fed = np.array(fed_h, dtype=np.float64)
     arguments.same_length(age_h=age_h, fed_h=fed)
     fed[np.isnan(fed)] = np.inf
-    arguments._fail("fed_h", fed < 0, fed, "ages must not be negative")
+    arguments.refuse("fed_h", fed < 0, fed, "ages must not be negative")
     late = np.isfinite(fed) & (fed > age_h)
-    arguments._fail("fed_h", late & (died == 1), fed, "a newborn cannot be fed after it died")
+    arguments.refuse("fed_h", late & (died == 1), fed, "a newborn cannot be fed after it died")
     fed[late] = np.inf
     return fed
 

@@ -117,10 +117,10 @@ def _checked(low_h: ArrayLike, high_h: ArrayLike, weight: ArrayLike | None) -> t
     low = arguments.ages(low_h, "low_h")
     high = np.asarray(high_h, dtype=np.float64)
     arguments.same_length(low_h=low, high_h=high)
-    arguments._fail(
+    arguments.refuse(
         "high_h", np.isnan(high), high, "ages must not be missing (infinite where not found dead)"
     )
-    arguments._fail("high_h", high < low, high, "found dead must not come before last seen alive")
+    arguments.refuse("high_h", high < low, high, "found dead must not come before last seen alive")
     counted = arguments.weights(weight, len(low))
     there = counted > 0
     return (low, high, counted) if there.all() else (low[there], high[there], counted[there])

@@ -123,16 +123,16 @@ def test_too_few_deaths_in_an_arm() -> None:
     found = fed_by_mark(births["fed_h"], births["age_h"], births["died"], None, mark_h=20, until_h=100)
     assert np.isnan(found.difference.estimate)
     assert (
-        "Too few deaths or survivors after the mark among those not fed by it: no figures given."
+        "Too few newborns not fed by the mark, for how often they die after it: no figures given."
         in found.notes
     )
 
 
 def test_rare_feeders_are_pointed_out() -> None:
-    """Five of 200 weak newborns are fed in time: each stands for 40 of the 400 in its arm."""
-    weak = np.arange(400) < 200
-    fed = np.where(np.where(weak, np.arange(400) < 5, np.arange(400) < 300), 1.0, np.nan)
-    age = np.where(np.arange(400) % 4 == 0, 50, 200)
+    """Fifteen of 600 weak newborns are fed in time: each stands for 40 of the 1200 in its arm."""
+    weak = np.arange(1200) < 600
+    fed = np.where(np.where(weak, np.arange(1200) % 40 == 0, np.arange(1200) < 900), 1.0, np.nan)
+    age = np.where(np.arange(1200) % 3 == 0, 50, 200)
     found = fed_by_mark(fed, age, age == 50, weak, mark_h=2, until_h=100, n_boot=2)
     assert found.largest_weight == pytest.approx(40, rel=0.01)
     assert found.notes == ("A few newborns carry much of one arm: read the figures as a sketch.",)
