@@ -25,7 +25,11 @@ def draw_dumbbell(
             axes.plot(ends[0], line, "o", color=colour, mfc=PAPER, mew=1.4, ms=7, zorder=2, clip_on=False)
             axes.plot(ends[1], line, "o", color=colour, ms=7, zorder=3, clip_on=False)
             axes.annotate(
-                printing.points(row.difference), (1.02, line), xycoords=("axes fraction", "data"), va="center", color=QUIET
+                printing.points(row.difference),
+                (1.02, line),
+                xycoords=("axes fraction", "data"),
+                va="center",
+                color=QUIET,
             )
         axes.set_yticks(range(len(groups)), list(groups["label"]))
         axes.set_ylim(len(groups) - 0.5, -0.6)

@@ -60,7 +60,9 @@ def draw_p_chart(
     return Figure(name, title, alt, figure)
 
 
-def _mark(axes: object, x: float, values: tuple[float, float, float], colour: str, marker: str, *, filled: bool) -> None:
+def _mark(
+    axes: object, x: float, values: tuple[float, float, float], colour: str, marker: str, *, filled: bool
+) -> None:
     low, share, high = (100 * value for value in values)
     axes.plot([x, x], [low, high], color=colour, lw=1.8)  # type: ignore[attr-defined]
     face = colour if filled else PAPER

@@ -30,7 +30,9 @@ def draw_terms(
             (HEIGHT / 2, "rate_term", SERIES[0], "////", words[1]),
         ):
             values = 100 * terms[column].to_numpy(float)
-            axes.barh(lines + side, values, HEIGHT, color=colour, hatch=hatch, edgecolor=PAPER, lw=0.4, label=word)
+            axes.barh(
+                lines + side, values, HEIGHT, color=colour, hatch=hatch, edgecolor=PAPER, lw=0.4, label=word
+            )
             for line, value in zip(lines, values, strict=True):
                 where = "left" if value >= 0 else "right"
                 gap = 3 if value >= 0 else -3

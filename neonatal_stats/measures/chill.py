@@ -31,9 +31,13 @@ def hourly_chill(weather: pd.DataFrame) -> pd.DataFrame:
     frame["farm"] = frame["farm"].astype(object).where(frame["farm"].notna(), "") if "farm" in frame else ""
     frame["farm"] = frame["farm"].astype(str)
     frame["day"], frame["hour"] = frame["at"].dt.normalize(), frame["at"].dt.floor("h")
-    frame["rain_of_day"] = frame.groupby(["farm", "day"])["rain_mm"].transform(lambda rain: rain.sum(min_count=1))
+    frame["rain_of_day"] = frame.groupby(["farm", "day"])["rain_mm"].transform(
+        lambda rain: rain.sum(min_count=1)
+    )
     frame["chill"] = sheep_chill_index(
-        frame["wind_m_per_s"].to_numpy(float), frame["temperature_c"].to_numpy(float), frame["rain_of_day"].to_numpy(float)
+        frame["wind_m_per_s"].to_numpy(float),
+        frame["temperature_c"].to_numpy(float),
+        frame["rain_of_day"].to_numpy(float),
     )
     by_day = frame.groupby(["farm", "day"])["hour"].transform("size") == 1
     whole_days = frame[by_day].loc[frame.loc[by_day].index.repeat(24)]
@@ -71,6 +75,9 @@ def chill_met(births: pd.DataFrame, weather: pd.DataFrame, hours: float) -> pd.S
 
 def chill_class(chill: pd.Series) -> pd.Series:
     """The index in four classes, cut at `EDGES`."""
-    names = [f"under {EDGES[0]:.0f}", *(f"{a:.0f} to {b:.0f}" for a, b in zip(EDGES, EDGES[1:], strict=False))]
+    names = [
+        f"under {EDGES[0]:.0f}",
+        *(f"{a:.0f} to {b:.0f}" for a, b in zip(EDGES, EDGES[1:], strict=False)),
+    ]
     names.append(f"{EDGES[-1]:.0f} and over")
     return pd.cut(chill, [-np.inf, *EDGES, np.inf], labels=names, right=False)

@@ -11,7 +11,20 @@ from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.multiplicity import benjamini_hochberg
 from neonatal_stats.measures.birth_factors import Factor
 
-COLUMNS = ("factor", "level", "events_a", "n_a", "events_b", "n_b", "difference", "low", "high", "p", "q", "moved")
+COLUMNS = (
+    "factor",
+    "level",
+    "events_a",
+    "n_a",
+    "events_b",
+    "n_b",
+    "difference",
+    "low",
+    "high",
+    "p",
+    "q",
+    "moved",
+)
 
 
 def moved_groups(

@@ -11,7 +11,16 @@ STEP = 0.20
 """Difference between two seasons in the share recorded from which it is flagged."""
 LEFT_OUT = ("farm", "season", "species", "newborn_id", "litter_id", "resuscitation")
 ONLY_THE_LOST = ("died_at", "last_alive_at", "found_dead_at", "cause", "cause_basis")
-ONLY_SOME = ("left_at", "left_reason", "last_seen_at", "died", "born_on", "born_at", "warmed", "rectal_temperature_c")
+ONLY_SOME = (
+    "left_at",
+    "left_reason",
+    "last_seen_at",
+    "died",
+    "born_on",
+    "born_at",
+    "warmed",
+    "rectal_temperature_c",
+)
 COLUMNS = ("what", "detail", "first", "n_first", "second", "n_second", "flagged")
 
 
@@ -37,7 +46,9 @@ def _wanted(births: pd.DataFrame, column: str) -> bool:
     return column in births and column not in (*LEFT_OUT, *ONLY_THE_LOST, *ONLY_SOME)
 
 
-def _counted(what: str, sides: list[pd.DataFrame], yes: list[pd.Series], detail: str = "") -> tuple[object, ...] | None:
+def _counted(
+    what: str, sides: list[pd.DataFrame], yes: list[pd.Series], detail: str = ""
+) -> tuple[object, ...] | None:
     n = [len(side) for side in sides]
     if not all(n):
         return None
@@ -57,7 +68,10 @@ def _share(what: str, sides: list[pd.DataFrame], column: str, value: str) -> tup
 
 
 def _cause_rows(lost: list[pd.DataFrame]) -> list[tuple[object, ...] | None]:
-    rows = [_share("unknown cause", lost, "cause", "unknown"), _share("post-mortem", lost, "cause_basis", "post-mortem")]
+    rows = [
+        _share("unknown cause", lost, "cause", "unknown"),
+        _share("post-mortem", lost, "cause_basis", "post-mortem"),
+    ]
     used = [_named(side) for side in lost]
     if not all(len(side) for side in lost):
         return rows

@@ -60,9 +60,7 @@ def common_mix(births: pd.DataFrame, wanted: Sequence[str], by: str = "season") 
     everywhere = (counts > 0).all(axis=1) & (len(names) == births[by].astype(str).nunique())
     n = counts.sum(axis=1)
     share = np.where(everywhere, n, 0) / max(n[everywhere].sum(), 1)
-    return CommonMix(
-        tuple(usable), unusable, strata.assign(n=n, share=share, everywhere=everywhere), code
-    )
+    return CommonMix(tuple(usable), unusable, strata.assign(n=n, share=share, everywhere=everywhere), code)
 
 
 def _usable(births: pd.DataFrame, name: str, by: str) -> bool:
@@ -98,8 +96,17 @@ def standardised(
             cluster=births.loc[used, cluster].to_numpy(),
             level=level,
         )
-        rows.append((name, int(used.sum()), int((here & ~inside).sum()), found.estimate, found.low, found.high))
-    columns = [by, "n_standardised", "n_not_standardised", "standardised", "standardised_low", "standardised_high"]
+        rows.append(
+            (name, int(used.sum()), int((here & ~inside).sum()), found.estimate, found.low, found.high)
+        )
+    columns = [
+        by,
+        "n_standardised",
+        "n_not_standardised",
+        "standardised",
+        "standardised_low",
+        "standardised_high",
+    ]
     return pd.DataFrame(rows, columns=columns)
 
 
@@ -129,5 +136,7 @@ def mix_and_rate_split(
     for name, side in (("a", 0), ("b", 1)):
         here = later == side
         terms[f"n_{name}"] = np.bincount(stratum[here], minlength=len(number))
-        terms[f"events_{name}"] = np.bincount(stratum[here], weights=event[here], minlength=len(number)).astype(int)
+        terms[f"events_{name}"] = np.bincount(
+            stratum[here], weights=event[here], minlength=len(number)
+        ).astype(int)
     return split, terms.assign(mix_term=split.mix_terms, rate_term=split.rate_terms)

@@ -78,17 +78,35 @@ SPLITS = {
     Split.TOO_FEW: "Too few to say whether mix or rate changed.",
 }
 CHANGES = {
-    (Verdict.CLEAR, True): "Loss by {window} was higher in {second}, {b}, than in {first}, {a}: {change} points "
+    (
+        Verdict.CLEAR,
+        True,
+    ): "Loss by {window} was higher in {second}, {b}, than in {first}, {a}: {change} points "
     "({level} interval {low} to {high}).",
-    (Verdict.CLEAR, False): "Loss by {window} was lower in {second}, {b}, than in {first}, {a}: {change} points "
+    (
+        Verdict.CLEAR,
+        False,
+    ): "Loss by {window} was lower in {second}, {b}, than in {first}, {a}: {change} points "
     "({level} interval {low} to {high}).",
-    (Verdict.LEANING, True): "Loss by {window} looks higher in {second}, {b}, than in {first}, {a}, but chance is not "
+    (
+        Verdict.LEANING,
+        True,
+    ): "Loss by {window} looks higher in {second}, {b}, than in {first}, {a}, but chance is not "
     "ruled out: {change} points ({level} interval {low} to {high}).",
-    (Verdict.LEANING, False): "Loss by {window} looks lower in {second}, {b}, than in {first}, {a}, but chance is not "
+    (
+        Verdict.LEANING,
+        False,
+    ): "Loss by {window} looks lower in {second}, {b}, than in {first}, {a}, but chance is not "
     "ruled out: {change} points ({level} interval {low} to {high}).",
-    (Verdict.NO_CLEAR, True): "No clear difference in loss by {window} between {first}, {a}, and {second}, {b}: "
+    (
+        Verdict.NO_CLEAR,
+        True,
+    ): "No clear difference in loss by {window} between {first}, {a}, and {second}, {b}: "
     "{change} points ({level} interval {low} to {high}).",
-    (Verdict.TOO_FEW, True): "Too few to say whether loss by {window} differs between {first}, {a}, and {second}, {b}.",
+    (
+        Verdict.TOO_FEW,
+        True,
+    ): "Too few to say whether loss by {window} differs between {first}, {a}, and {second}, {b}.",
 }
 
 

@@ -45,5 +45,7 @@ def missing(season: Season) -> tuple[str, ...]:
         )
     alive = births[~births["stillborn"].astype(bool) & births["species"].astype(object).eq("sheep")]
     if not chill_met(alive, season.weather, HOURS[-1]).notna().any():
-        return (say("Not answered: no {newborn} was born alive within the days for which weather was recorded."),)
+        return (
+            say("Not answered: no {newborn} was born alive within the days for which weather was recorded."),
+        )
     return ()

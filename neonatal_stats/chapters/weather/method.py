@@ -30,7 +30,10 @@ def method(result: Weather) -> Method:
         ),
         settings=(
             say("Chill classes cut at {edges}.", edges=edges),
-            say("Weather must stand for {covered} of the hours of a window.", covered=printing.percent(COVERED, 0)),
+            say(
+                "Weather must stand for {covered} of the hours of a window.",
+                covered=printing.percent(COVERED, 0),
+            ),
             say("Window of loss: {window}.", window=window_label(result.window.name, result.window.end_h)),
             say("Confidence level: {level}.", level=printing.percent(result.settings.level, 0)),
         ),
@@ -47,6 +50,8 @@ def method(result: Weather) -> Method:
         sources=(
             say("Nixon-Smith WF (1972), working paper, Bureau of Meteorology, Australia (index; not seen)."),
             say("Donnelly JR (1984) Aust J Agric Res 35:709-721 (index; not seen)."),
-            say("Horton B et al. (2019) Anim Prod Sci 59, doi 10.1071/AN18494; Broster J et al. (2012), doi 10.1071/AN12066."),
+            say(
+                "Horton B et al. (2019) Anim Prod Sci 59, doi 10.1071/AN18494; Broster J et al. (2012), doi 10.1071/AN12066."
+            ),
         ),
     )

@@ -48,7 +48,9 @@ class Weather(Shown):
     def smooth_at(self) -> pd.DataFrame:
         """Five points along the smooth: value, share, low, high; empty where there is no smooth."""
         smooth = self.smooth
-        curve = pd.DataFrame({"value": smooth.at, "share": smooth.share, "low": smooth.low, "high": smooth.high})
+        curve = pd.DataFrame(
+            {"value": smooth.at, "share": smooth.share, "low": smooth.low, "high": smooth.high}
+        )
         curve = curve.dropna(ignore_index=True)
         return curve.iloc[np.unique(np.linspace(0, len(curve) - 1, 5).astype(int))] if len(curve) else curve
 
@@ -63,7 +65,9 @@ def answer(season: Season) -> Weather:
     without = int(known[f"chill_{MAIN_H:.0f}_h"].isna().sum())
     known = known[known[f"chill_{MAIN_H:.0f}_h"].notna()].reset_index(drop=True)
     day = known["farm"].astype(str) + known["born"].dt.normalize().astype(str)
-    known = known.assign(born_day=pd.factorize(day, sort=True)[0], chill_class=chill_class(known["chill_72_h"]))
+    known = known.assign(
+        born_day=pd.factorize(day, sort=True)[0], chill_class=chill_class(known["chill_72_h"])
+    )
     return Weather(
         newborns=known,
         classes=rates(known, ("chill_class",), "event", level=settings.level, cluster="born_day"),

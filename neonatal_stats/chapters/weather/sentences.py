@@ -8,9 +8,9 @@ from typing import Any
 from neonatal_stats.chapters.weather.result import MAIN_H, Weather
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence
-from neonatal_stats.words.verdict import judge_test
 from neonatal_stats.words import weather as words
 from neonatal_stats.words.comparisons import Compared, compare_groups
+from neonatal_stats.words.verdict import judge_test
 from neonatal_stats.words.windows import window_label
 
 

@@ -148,5 +148,7 @@ def _two(result: Years, frame: pd.DataFrame, *, name: str, title: str, axis: str
         )
         for row in frame.itertuples(index=False)
     )
-    alt = say("Share lost in {first} and in {second}: {told}.", first=pair.first, second=pair.second, told=told)
+    alt = say(
+        "Share lost in {first} and in {second}: {told}.", first=pair.first, second=pair.second, told=told
+    )
     return draw_dumbbell(frame, seasons=(pair.first, pair.second), name=name, title=title, alt=alt, axis=axis)

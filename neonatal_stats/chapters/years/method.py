@@ -41,16 +41,22 @@ def method(result: Years) -> Method:
                 "Window: {window}, the longest that nine in ten {newborns} of every season were watched through.",
                 window=window_label(result.window.name, result.window.end_h),
             ),
-            say("Seasons compared: {first} and {second}.", first=result.pair.first, second=result.pair.second),
+            say(
+                "Seasons compared: {first} and {second}.", first=result.pair.first, second=result.pair.second
+            ),
             say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
         ),
         limits=(
-            say("Standardising and splitting allow for the mix's columns only; weather, feed and people stay in the rate."),
+            say(
+                "Standardising and splitting allow for the mix's columns only; weather, feed and people stay in the rate."
+            ),
             say("With few seasons the chart's limits are themselves uncertain."),
         ),
         sources=(
             say("Kitagawa EM (1955) J Am Stat Assoc 50:1168-1194."),
-            say("Fay MP, Feuer EJ (1997) Stat Med 16:791-801; Korn EL, Graubard BI (1998) Surv Methodol 24:193-201."),
+            say(
+                "Fay MP, Feuer EJ (1997) Stat Med 16:791-801; Korn EL, Graubard BI (1998) Surv Methodol 24:193-201."
+            ),
             say("Laney DB (2002) Qual Eng 14:531-537."),
             say("Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386."),
         ),

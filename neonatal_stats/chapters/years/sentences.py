@@ -67,9 +67,7 @@ def _standardised(result: Years) -> Iterator[Sentence]:
         + ")"
         for row in two
     ]
-    template = (
-        "On one common mix of births ({mix}), {a} would have been lost in {first} and {b} in {second}."
-    )
+    template = "On one common mix of births ({mix}), {a} would have been lost in {first} and {b} in {second}."
     yield Sentence(
         result.voice.say(
             template,
@@ -104,7 +102,9 @@ def _chart(result: Years) -> Sentence:
 def _trend(result: Years) -> Iterator[Sentence]:
     if result.trend is not None and not pd.isna(result.trend.p):
         level = result.settings.level
-        yield words.trend_sentence(result.voice, result.slope, result.trend.p, len(result.seasons), level=level)
+        yield words.trend_sentence(
+            result.voice, result.slope, result.trend.p, len(result.seasons), level=level
+        )
 
 
 def _causes(result: Years) -> Iterator[Sentence]:
@@ -133,7 +133,9 @@ def _causes(result: Years) -> Iterator[Sentence]:
 
 def _moved(result: Years) -> Iterator[Sentence]:
     moved = result.moved
-    clear = moved[(moved["q"] <= result.settings.false_discovery_share) & ((moved["low"] > 0) | (moved["high"] < 0))]
+    clear = moved[
+        (moved["q"] <= result.settings.false_discovery_share) & ((moved["low"] > 0) | (moved["high"] < 0))
+    ]
     for row in clear.head(MOST_MOVED).itertuples(index=False):
         yield words.moved_sentence(
             result.voice,

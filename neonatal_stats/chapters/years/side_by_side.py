@@ -36,11 +36,25 @@ def cause_changes(births: pd.DataFrame, first: str, second: str, level: float) -
         lost = (cause == name).to_numpy()
         if not lost.any():
             continue
-        found = compare(lost, later, cluster=pair["cluster"].to_numpy(), measure="risk_difference", level=level)
+        found = compare(
+            lost, later, cluster=pair["cluster"].to_numpy(), measure="risk_difference", level=level
+        )
         n = int((~later).sum()), int(later.sum())
         events = int(lost[~later].sum()), int(lost[later].sum())
         shares = events[0] / n[0], events[1] / n[1]
         numbers = (events[0], n[0], shares[0], events[1], n[1], shares[1])
         rows.append((str(name), *numbers, found.estimate, found.low, found.high, found.p))
-    columns = ["cause", "events_a", "n_a", "share_a", "events_b", "n_b", "share_b", "difference", "low", "high", "p"]
+    columns = [
+        "cause",
+        "events_a",
+        "n_a",
+        "share_a",
+        "events_b",
+        "n_b",
+        "share_b",
+        "difference",
+        "low",
+        "high",
+        "p",
+    ]
     return pd.DataFrame(rows, columns=columns)

@@ -80,7 +80,9 @@ def _seasons(result: Years) -> Table:
     formats["n_not_standardised"] = "count"
     missing = printing.count(result.seasons["n_not_standardised"].sum())
     note = say("Not in the common mix in all: {n}.", n=missing)
-    return Table("years-seasons", say("Loss by season, crude and on one common mix"), table, headings, formats, note)
+    return Table(
+        "years-seasons", say("Loss by season, crude and on one common mix"), table, headings, formats, note
+    )
 
 
 def _ranges(frame: pd.DataFrame, low: str, high: str) -> list[str]:
@@ -105,9 +107,13 @@ def _pairs(result: Years) -> Table:
     for name, title in titles.items():
         pairs = zip(frame[f"{name}_low"], frame[f"{name}_high"], strict=True)
         frame[f"{name}_range"] = [
-            say("{low} to {high}", low=printing.points(low), high=printing.points(high)) for low, high in pairs
+            say("{low} to {high}", low=printing.points(low), high=printing.points(high))
+            for low, high in pairs
         ]
-        headings |= {name: title, f"{name}_range": say("{interval}, {what}", interval=interval, what=title.lower())}
+        headings |= {
+            name: title,
+            f"{name}_range": say("{interval}, {what}", interval=interval, what=title.lower()),
+        }
         formats[name] = "points"
     note = say("In percentage points; mix and rate add up to the change.")
     return Table("years-pairs", say("Every two seasons: mix or rate"), frame, headings, formats, note)
@@ -119,7 +125,10 @@ def _terms(result: Years) -> Table:
     frame = result.terms.assign(stratum=names, standard=[*_standard(result)])
     total = {
         "stratum": say("all together"),
-        **{name: frame[name].sum() for name in ("n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term", "standard")},
+        **{
+            name: frame[name].sum()
+            for name in ("n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term", "standard")
+        },
     }
     frame = pd.concat([frame, pd.DataFrame([total])], ignore_index=True)
     frame["both"] = frame["mix_term"] + frame["rate_term"]
@@ -166,7 +175,14 @@ def _trend(result: Years) -> Table:
     say = result.voice.say
     assert result.trend is not None
     frame = pd.DataFrame(
-        [{"n": len(result.seasons), "slope": result.slope, "statistic": result.trend.statistic, "p": result.trend.p}]
+        [
+            {
+                "n": len(result.seasons),
+                "slope": result.slope,
+                "statistic": result.trend.statistic,
+                "p": result.trend.p,
+            }
+        ]
     )
     headings = {
         "n": say("Seasons"),
@@ -207,7 +223,13 @@ def _two(result: Years) -> dict[str, str]:
 
 def _two_formats() -> dict[str, str]:
     formats = dict.fromkeys(("events_a", "n_a", "events_b", "n_b"), "count")
-    return formats | {"share_a": "share", "share_b": "share", "difference": "points", "interval": "points", "q": "p"}
+    return formats | {
+        "share_a": "share",
+        "share_b": "share",
+        "difference": "points",
+        "interval": "points",
+        "q": "p",
+    }
 
 
 def _moved(result: Years) -> Table:

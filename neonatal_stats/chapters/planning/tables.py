@@ -1,0 +1,126 @@
+"""The tables of planning."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from neonatal_stats.chapters.planning.result import Planning
+from neonatal_stats.chapters.showing import interval_heading
+from neonatal_stats.tables import Table, printing
+from neonatal_stats.words import planning as words
+
+
+def tables(result: Planning) -> tuple[Table, ...]:
+    """The last season; newborns needed; losses avoidable; repeat losers; what to record."""
+    built = [_last(result)]
+    if len(result.needed):
+        built.append(_needed(result))
+    if len(result.avoidable):
+        built.append(_avoidable(result))
+    if result.repeat.dams:
+        built.append(_repeat(result))
+    return (*built, _record(result))
+
+
+def _last(result: Planning) -> Table:
+    say, price = result.voice.say, result.settings.price
+    frame = result.last
+    headings = {
+        "season": say("Season"),
+        "events": say("Lost"),
+        "n": say("{newborns}"),
+        "share": say("Share"),
+        "design_effect": say("Design effect"),
+    }
+    if price is not None:
+        frame = frame.assign(cost=frame["events"] * price)
+        headings["cost"] = say("Cost, {currency}", currency=result.settings.currency)
+    formats = {"events": "count", "n": "count", "share": "share", "design_effect": "ratio", "cost": "count"}
+    return Table("planning-last", say("The last season"), frame, headings, formats)
+
+
+def _needed(result: Planning) -> Table:
+    say = result.voice.say
+    headings = {
+        "fall": say("Fall to be seen"),
+        "p0": say("From"),
+        "p1": say("To"),
+        "n": say("{newborns} needed in each of two seasons"),
+    }
+    frame = result.needed.assign(fall=[printing.percent(fall, 0) for fall in result.needed["fall"]])
+    title = say("{newborns} needed to see a fall")
+    return Table("planning-needed", title, frame, headings, {"p0": "share", "p1": "share", "n": "count"})
+
+
+def _avoidable(result: Planning) -> Table:
+    say = result.voice.say
+    interval = interval_heading(result.voice, result.settings.level)
+    frame = result.avoidable
+    frame = frame.assign(
+        saved_printed=[printing.number(x, 0) for x in frame["saved"]],
+        saved_range=[_range(*pair) for pair in zip(frame["saved_low"], frame["saved_high"], strict=True)],
+    )
+    headings = {
+        "phrase": say("Group"),
+        "deaths": say("Lost"),
+        "births": say("{newborns}"),
+        "risk": say("Share"),
+        "rest_risk": say("Share, the rest"),
+        "saved_printed": say("Fewer losses a season"),
+        "saved_range": interval,
+    }
+    if result.settings.price is not None:
+        frame = frame.assign(
+            cost_range=[
+                f"{printing.count(low)} to {printing.count(high)}"
+                for low, high in zip(frame["cost_low"], frame["cost_high"], strict=True)
+            ]
+        )
+        headings |= {
+            "cost": say("Worth a season, {currency}", currency=result.settings.currency),
+            "cost_range": say("{interval} of the worth", interval=interval),
+        }
+    formats = {"deaths": "count", "births": "count", "risk": "share", "rest_risk": "share", "cost": "count"}
+    note = say(
+        "Groups overlap: the lines must not be added up. Only groups whose interval lies above none are shown."
+    )
+    title = say("Losses that would not have been, had the group done as well as the rest")
+    return Table("planning-avoidable", title, frame, headings, formats, note)
+
+
+def _range(low: float, high: float) -> str:
+    return f"{printing.number(low, 0)} to {printing.number(high, 0)}"
+
+
+def _repeat(result: Planning) -> Table:
+    say, found = result.voice.say, result.repeat
+    row = {"dams": found.dams, "observed": found.observed, "expected": printing.number(found.expected, 0)}
+    frame = pd.DataFrame([{**row, "by_chance": _range(found.low, found.high), "p": found.p}])
+    headings = {
+        "dams": say("{dams} seen in more than one season"),
+        "observed": say("Lost in two seasons or more"),
+        "expected": say("By chance alone"),
+        "by_chance": say("95 of 100 draws of chance lie within"),
+        "p": say("p"),
+    }
+    title = say("{dams} that lost in more than one season")
+    return Table("planning-dams", title, frame, headings, {"dams": "count", "observed": "count", "p": "p"})
+
+
+def _record(result: Planning) -> Table:
+    say = result.voice.say
+    frame = result.record.assign(
+        of=[say(words.ASKED[of]) for of in result.record["of"]],
+        opens=[say(words.OPENS[column]) for column in result.record["column"]],
+        flag=[say("enough") if enough else say("too few") for enough in result.record["enough"]],
+    )
+    headings = {
+        "column": say("Column"),
+        "recorded": say("Recorded"),
+        "n": say("Of"),
+        "of": say("Asked of"),
+        "flag": say("Enough?"),
+        "opens": say("What it would answer"),
+    }
+    formats = {"recorded": "count", "n": "count"}
+    return Table("planning-record", say("What to record next season"), frame, headings, formats)

@@ -1,0 +1,136 @@
+"""Several farms side by side: letters for names, small ones left out, a funnel standardised for the mix of births."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from hashlib import sha256
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.estimates.funnel import funnel
+from neonatal_stats.estimates.quantiles import critical
+from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.standardised import CommonMix
+
+OUTER_LEVEL = 0.998
+
+
+@dataclass(frozen=True, eq=False)
+class FarmFunnel:
+    """Farms large enough to show, against the funnel.
+
+    ``farms`` one row a farm, by letter: letter, own (yes-no), events, n, share, low, high, expected, standardised,
+    funnel_low, funnel_high, outer_low, outer_high, outside; ``line`` the limits over sizes: n, low, high,
+    outer_low, outer_high; ``hidden`` farms under the minimum size and ``hidden_newborns`` theirs.
+    """
+
+    farms: pd.DataFrame
+    line: pd.DataFrame
+    centre: float
+    phi: float
+    hidden: int
+    hidden_newborns: int
+
+
+def letters(names: list[str]) -> dict[str, str]:
+    """A letter for each farm, in an order that its name does not give away but that never changes.
+
+    >>> sorted(letters(["North", "South"]).values())
+    ['A', 'B']
+    """
+    shuffled = sorted(names, key=lambda name: sha256(name.encode()).hexdigest())
+    return {name: _letter(place) for place, name in enumerate(shuffled)}
+
+
+def _letter(place: int) -> str:
+    first, second = divmod(place, 26)
+    return (chr(64 + first) if first else "") + chr(65 + second)
+
+
+def farm_funnel(
+    births: pd.DataFrame, mix: CommonMix, own_farm: str, *, minimum_group: int = 10, level: float = 0.95
+) -> FarmFunnel:
+    """Each farm's loss, observed over expected from the common risks of its kinds of birth.
+
+    Counted: newborns with `event`; a kind of birth that is not known takes the common risk of all. Farms with
+    fewer than `minimum_group` newborns are counted in the common risks and not shown.
+    """
+    due = _expected(births, mix)
+    names = [str(name) for name in births["farm"].astype(str).unique()]
+    letter = letters(sorted(names))
+    farm = births["farm"].astype(str)
+    frame = births.assign(
+        letter=pd.Categorical(farm.map(letter), sorted(letter.values(), key=_order), ordered=True)
+    )
+    crude = rates(frame, ("letter",), "event", level=level, cluster="litter")
+    expected = pd.Series(due).groupby(frame["letter"].astype(str).to_numpy()).sum()
+    crude = crude.assign(
+        letter=crude["letter"].astype(str),
+        expected=crude["letter"].astype(str).map(expected).to_numpy(float),
+        own=crude["letter"].astype(str) == letter.get(own_farm, ""),
+    )
+    large = _shown(crude["n"], minimum_group)
+    shown = crude[large].reset_index(drop=True)
+    return _with_limits(shown, level, int((~large).sum()), int(crude.loc[~large, "n"].sum()))
+
+
+def _shown(n: pd.Series, minimum_group: int) -> pd.Series:
+    """Farms large enough to show; where a single one is too small the next smallest is held back with it, so that
+    it cannot be worked out from the totals.
+    """
+    large = n >= minimum_group
+    if (~large).sum() == 1 and large.any():
+        large = large & (n.index != n[large].idxmin())
+    return large
+
+
+def _order(letter: str) -> tuple[int, str]:
+    return len(letter), letter
+
+
+def _expected(births: pd.DataFrame, mix: CommonMix) -> np.ndarray:
+    """Each newborn's risk were its farm like all: that of its kind of birth over all farms."""
+    event = births["event"].to_numpy(float)
+    code = np.where(mix.code < 0, len(mix.strata), mix.code)
+    n = np.bincount(code)
+    risk = np.divide(np.bincount(code, weights=event), n, out=np.zeros(len(n)), where=n > 0)
+    return risk[code]
+
+
+def _with_limits(shown: pd.DataFrame, level: float, hidden: int, hidden_newborns: int) -> FarmFunnel:
+    """Limits at the number of newborns divided by the design effect, so that litters widen them."""
+    effect = shown["design_effect"].to_numpy(float)
+    events, n = shown["events"].to_numpy(float) / effect, shown["n"].to_numpy(float) / effect
+    expected = np.minimum(shown["expected"].to_numpy(float) / effect, n)
+    inner, outer = (funnel(events, n, expected, level=one) for one in (level, OUTER_LEVEL))
+    farms = shown.assign(
+        standardised=inner.share,
+        funnel_low=inner.low,
+        funnel_high=inner.high,
+        outer_low=outer.low,
+        outer_high=outer.high,
+        outside=inner.outside,
+    )
+    line = _line(farms, inner.centre, inner.phi, level)
+    return FarmFunnel(farms, line, inner.centre, inner.phi, hidden, hidden_newborns)
+
+
+def _line(farms: pd.DataFrame, centre: float, phi: float, level: float) -> pd.DataFrame:
+    """The limits as a smooth line over the sizes seen, at the farms' mean design effect."""
+    sizes = (
+        np.linspace(max(5.0, farms["n"].min() * 0.8), farms["n"].max() * 1.05, 80)
+        if len(farms)
+        else np.array([])
+    )
+    error = (
+        np.sqrt(centre * (1 - centre) * phi * farms["design_effect"].mean() / sizes) if len(farms) else sizes
+    )
+    inner, outer = (float(critical(one)) * error for one in (level, OUTER_LEVEL))
+    limits = {
+        "low": centre - inner,
+        "high": centre + inner,
+        "outer_low": centre - outer,
+        "outer_high": centre + outer,
+    }
+    return pd.DataFrame({"n": sizes, **{name: np.clip(values, 0, 1) for name, values in limits.items()}})
