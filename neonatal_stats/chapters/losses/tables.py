@@ -87,7 +87,7 @@ def _litters(result: Losses) -> Table:
     frame = result.by_litter.assign(born=result.by_litter["born"].map(printing.count))
     frame = pd.concat([frame, pd.DataFrame([total | {"born": say("all litters")}])], ignore_index=True)
     headings = {
-        "born": say("{newborns} written down in the litter"),
+        "born": say("{Newborns} written down in the litter"),
         "litters": say("Litters"),
         "none": say("Lost none"),
         "some": say("Lost some"),
@@ -109,7 +109,7 @@ def _ages(result: Losses) -> Iterator[Table]:
         "events": say("Lost"),
         "share": say("Share of them lost"),
         "interval": interval_heading(result.voice, result.settings.level),
-        "newborn_days": say("{newborn}-days watched"),
+        "newborn_days": say("{Newborn}-days watched"),
         "per_1000_days": say("Lost per 1000 {newborn}-days"),
     }
     formats = {"at_risk": "count", "events": "count", "share": "share"}

@@ -63,7 +63,7 @@ def _who(result: Survival) -> Table:
     say = result.voice.say
     rows = [(say(WHO[key]), n) for key, n in result.who.items()]
     frame = pd.DataFrame(rows, columns=["what", "n"])
-    headings = {"what": say("{newborns}"), "n": say("Count")}
+    headings = {"what": say("{Newborns}"), "n": say("Count")}
     return Table("survival-who", say("Who is in the curves"), frame, headings, {"n": "count"})
 
 
