@@ -119,13 +119,15 @@ def fed_by_mark(
     level = arguments.share(level)
     feeding, until, litter, ids = _checked(fed_h, age_h, died, covariates, mark_h, until_h, cluster)
     n = len(feeding.fed)
-    here = _arms(feeding, until, np.ones(n))
+    band = bands(feeding, np.ones(n))
+    beta = fit_hazard(feeding, band, np.ones(n))
+    here = _arms(feeding, until, np.ones(n), band, beta)
     few = _too_few(feeding, until, here)
     generator = np.random.default_rng(rng)
     draws = np.full((0 if few else n_boot, 2), np.nan)
     for k in range(len(draws)):
         times = np.bincount(generator.integers(0, ids, ids), minlength=ids)[litter].astype(np.float64)
-        again = _arms(feeding, until, times)
+        again = _arms(feeding, until, times, band, fit_hazard(feeding, band, times, start=beta))
         draws[k] = again.risk_fed, again.risk_unfed
     spread = resampled_spread(draws[np.isfinite(draws).all(axis=1)])
     risks = (np.nan, np.nan) if few else (here.risk_fed, here.risk_unfed)
@@ -184,25 +186,22 @@ def _patterns(table: Floats) -> tuple[Floats, Integers]:
     return np.ascontiguousarray(scaled[:, an_example_of_each(code)]), code
 
 
-def _arms(feeding: Feeding, until: int, count: Floats) -> Arms:
-    """Both arms for newborns counted ``count`` times each."""
-    band = bands(feeding, count)
-    beta = fit_hazard(feeding, band, count)
-    unfed_share = np.ones(len(count))
-    for hour in range(feeding.mark + 1):
-        unfed_share *= 1 - hazard(feeding, band, beta, hour)
+def _arms(feeding: Feeding, until: int, count: Floats, band: Integers, beta: Floats) -> Arms:
+    """Both arms for newborns counted ``count`` times each, given the fitted hazard of feeding."""
+    chances = [hazard(feeding, band, beta, hour) for hour in range(feeding.mark + 1)]
+    unfed_share = np.prod([1 - chance for chance in chances], axis=0)
     fed_in_all = 1 - unfed_share
     alive = np.ones(2)
     still = np.ones(len(count))  # 1 - F before the hour
     dead = feeding.died == 1
-    for hour in range(min(feeding.mark, until) + 1):
+    for hour, chance in enumerate(chances):
         unfed = feeding.fed >= hour
         weight_unfed = np.where(unfed, count / still, 0.0)
         weight_fed = (
             np.where(unfed, np.maximum(1 - (1 - still) / fed_in_all, 0) / still, 1 / fed_in_all) * count
         )
         alive *= [_survive(weight, feeding.end, dead, hour) for weight in (weight_fed, weight_unfed)]
-        still = still * (1 - hazard(feeding, band, beta, hour))
+        still = still * (1 - chance)
     past = feeding.end > feeding.mark
     in_fed, in_unfed = past & (feeding.fed <= feeding.mark), past & (feeding.fed > feeding.mark)
     weight_fed, weight_unfed = count / fed_in_all, count / unfed_share

@@ -45,10 +45,12 @@ def bands(feeding: Feeding, count: Floats) -> Integers:
     return np.unique(band, return_inverse=True)[1]
 
 
-def fit_hazard(feeding: Feeding, band: Integers, count: Floats, *, most: int = 25) -> Floats:
+def fit_hazard(
+    feeding: Feeding, band: Integers, count: Floats, *, start: Floats | None = None, most: int = 25
+) -> Floats:
     """Coefficients of the pooled logistic model: one level per band, then one per covariate."""
     levels, p = int(band.max()) + 1, len(feeding.z)
-    beta = np.zeros(levels + p)
+    beta = np.zeros(levels + p) if start is None else start
     ridge = np.concatenate([np.full(levels, 1e-9), np.full(p, RIDGE)])
     hours = [_may_feed(feeding, hour, count) for hour in range(feeding.mark + 1)]
     for _ in range(most):
@@ -67,7 +69,7 @@ def fit_hazard(feeding: Feeding, band: Integers, count: Floats, *, most: int = 2
             information[levels:, levels:] += weighted @ feeding.z.T
         step = np.clip(linalg.solve(information, score, assume_a="pos"), -4, 4)
         beta = beta + step
-        if np.abs(step).max() < 1e-7:
+        if np.abs(step).max() < 1e-6:
             break
     return beta
 

@@ -69,10 +69,10 @@ def contrast_of_arms(
 def _risk(risk: float, variance: float, deaths: float, level: float) -> Estimate:
     """Wilson's interval on the size that the variance implies; none where the risk did not vary."""
     if not variance > 0 or not 0 < risk < 1:
-        return Estimate(risk, np.nan, np.nan, np.nan, METHOD)
+        return Estimate(float(risk), np.nan, np.nan, np.nan, METHOD)
     quantile = stats.t.ppf(0.5 + level / 2, max(deaths - 1, 1))
     low, high = wilson_limits(np.array([risk]), np.array([risk * (1 - risk) / variance]), quantile)
-    return Estimate(risk, float(low[0]), float(high[0]), np.nan, METHOD)
+    return Estimate(float(risk), float(low[0]), float(high[0]), np.nan, METHOD)
 
 
 def _logarithm(risk: Estimate) -> Estimate:
@@ -86,7 +86,7 @@ def _apart(first: Estimate, second: Estimate, correlation: float) -> Estimate:
     apart = first.estimate - second.estimate
     low = _reach(first.estimate - first.low, second.high - second.estimate, correlation)
     high = _reach(first.high - first.estimate, second.estimate - second.low, correlation)
-    return Estimate(apart, apart - low, apart + high, np.nan, METHOD)
+    return Estimate(float(apart), float(apart - low), float(apart + high), np.nan, METHOD)
 
 
 def _reach(a: float, b: float, correlation: float) -> float:

@@ -60,7 +60,8 @@ def test_without_covariates_by_hand() -> None:
     age = [2, 9, 9, 9, 9, 1, 3, 0]
     died = [1, 0, 0, 0, 0, 1, 1, 1]
     feeding, until, _, _ = _checked(fed, age, died, None, 1, 8, None)
-    found = _arms(feeding, until, np.ones(8))
+    band = bands(feeding, np.ones(8))
+    found = _arms(feeding, until, np.ones(8), band, fit_hazard(feeding, band, np.ones(8)))
     assert found.risk_unfed == pytest.approx(1.0)
     # F(0) = 4/7, F(1) = 1 - 3/7 * 1/2 = 11/14. In hour 1 a fed newborn weighs 14/11, an unfed one
     # (1 - (4/7) / (11/14)) * 7/3 = 7/11: at risk 4 * 14/11 + 3 * 7/11 = 7, 7/11 die. Then 1 of 5 dies.

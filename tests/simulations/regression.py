@@ -170,7 +170,7 @@ def no_effect(flocks: list[Flock], setting: str) -> None:
 
 def emulated(size: int) -> None:
     """The emulated trial without an effect: its difference of risks holds 0."""
-    for n in (400, 1500):
+    for n in (1500, 3000):
         draw = lambda rng, n=n: feeding_flock(rng, n, 0.2, 1.0, False)  # noqa: E731
         flocks = many(draw, size, NUMBER + n)
         held = []
