@@ -13,7 +13,7 @@ from neonatal_stats.measures.occurrence import rates
 
 COLUMNS = (
     "factor", "group", "events", "n", "share", "low", "high",
-    "versus", "events_versus", "n_versus", "ratio", "ratio_low", "ratio_high", "p", "q", "note",
+    "versus", "events_versus", "n_versus", "share_versus", "ratio", "ratio_low", "ratio_high", "p", "q", "note",
 )  # fmt: skip
 TEXT = ("factor", "group", "versus", "note")
 
@@ -113,8 +113,10 @@ def _contrasts(
     frame: pd.DataFrame, factor: str, reference: str, event: str, level: float, cluster: str
 ) -> pd.DataFrame:
     names = {"estimate": "ratio", "low": "ratio_low", "high": "ratio_high", factor: "group"}
-    kept = ["group", "versus", "events_versus", "n_versus", "ratio", "ratio_low", "ratio_high", "p", "note"]
+    kept = ["group", "versus", "events_versus", "n_versus", "share_versus"]
+    kept += ["ratio", "ratio_low", "ratio_high", "p", "note"]
     if not reference:
         return pd.DataFrame({name: pd.Series(dtype=object if name in TEXT else float) for name in kept})
     found = contrasts(frame, factor, reference, event, level=level, cluster=cluster).rename(columns=names)
-    return found.assign(group=found["group"].astype(str))[kept]
+    share = found["events_versus"] / found["n_versus"]
+    return found.assign(group=found["group"].astype(str), share_versus=share)[kept]

@@ -198,7 +198,13 @@ def _names(result: Effect, frame: pd.DataFrame, voice: Voice) -> pd.DataFrame:
     rows = zip(frame["how"], frame["mark_h"], strict=True)
     names = [say(said[how], mark=printing.age(mark), horizon=horizon) for how, mark in rows]
     allowed = {True: say("yes"), False: say("no")}
-    return frame.assign(what=names, allowed=[allowed[bool(one)] for one in frame["adjusted"]])
+    counted = frame["how"] != "as it happens"
+    return frame.assign(
+        what=names,
+        allowed=[allowed[bool(one)] for one in frame["adjusted"]],
+        unfed_share=frame["unfed_deaths"] / frame["unfed"].where(counted & (frame["unfed"] > 0)),
+        fed_share=frame["fed_deaths"] / frame["fed"].where(counted & (frame["fed"] > 0)),
+    )
 
 
 def _headings(voice: Voice, settings: Settings) -> tuple[dict[str, str], dict[str, str]]:
@@ -208,13 +214,16 @@ def _headings(voice: Voice, settings: Settings) -> tuple[dict[str, str], dict[st
         "allowed": say("Allowing for weakness at birth"),
         "unfed": say("Unfed"),
         "unfed_deaths": say("Of these died"),
+        "unfed_share": say("Share"),
         "fed": say("Fed"),
         "fed_deaths": say("Of these died (fed)"),
+        "fed_share": say("Share (fed)"),
         "ratio": say("Hazard ratio, unfed against fed"),
         "interval": interval_heading(voice, settings.level),
     }
     formats = dict.fromkeys(("unfed", "unfed_deaths", "fed", "fed_deaths", "dead_before"), "count")
-    return headings, formats | {"ratio": "ratio", "interval": "ratio"}
+    shares = {"unfed_share": "share", "fed_share": "share"}
+    return headings, formats | shares | {"ratio": "ratio", "interval": "ratio"}
 
 
 def _effect_table(result: Effect, voice: Voice, settings: Settings) -> Table:
@@ -260,7 +269,11 @@ def _moved_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     }
     headings, formats = _headings(voice, settings)
     headings["what"] = say("Deaths between two rounds placed")
-    del headings["allowed"]
+    headings = {
+        key: heading
+        for key, heading in headings.items()
+        if key not in ("allowed", "unfed_share", "fed_share")
+    }
     frame = result.moved.assign(what=result.moved["placed"].map(placed))
     note = say(
         "Hour by hour, allowing for weakness at birth. A death of an unfed {newborn} written down at the "

@@ -17,6 +17,7 @@ from neonatal_stats.vocabulary.terms import FEED_SOURCES
 from neonatal_stats.words import Sentence, Verdict, Voice, cautions
 from neonatal_stats.words import colostrum as words
 from neonatal_stats.words.first_hours import factor_label
+from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
 from neonatal_stats.words.labels import label
 
 FACTORS: dict[str, str | None] = {"source": None, "person": None}
@@ -98,37 +99,14 @@ def tables(result: Sources, voice: Voice, settings: Settings) -> list[Table]:
         "late": say("first feed after {mark}", mark=printing.age(result.late_h)),
         "low": say("lowest serum class"),
     }
-    pairs = zip(groups["ratio_low"].astype(float), groups["ratio_high"].astype(float), strict=True)
-    frame = groups.assign(
-        kind=groups["outcome"].map(kinds),
-        what=[factor_label(voice, factor) for factor in groups["factor"]],
-        name=[label(voice, group) for group in groups["group"]],
-        against=[label(voice, group) if isinstance(group, str) else "" for group in groups["versus"]],
-        ratio_range=[printing.ratio_range(low, high) for low, high in pairs],
-    )
+    frame = group_rows(voice, groups).assign(kind=groups["outcome"].map(kinds))
     interval = interval_heading(voice, settings.level)
-    headings = {
-        "kind": say("Outcome"),
-        "what": say("By"),
-        "name": say("Group"),
-        "events": say("Count"),
-        "n": say("Of"),
-        "share": say("Share"),
-        "interval": interval,
-        "against": say("Against"),
-        "events_versus": say("Count there"),
-        "n_versus": say("Of there"),
-        "ratio": say("Risk ratio"),
-        "ratio_range": say("{interval} of the ratio", interval=interval),
-        "q": say("q"),
-    }
-    counts = dict.fromkeys(("events", "n", "events_versus", "n_versus"), "count")
-    formats = {**counts, "share": "share", "ratio": "ratio", "q": "p"}
+    headings = {"kind": say("Outcome"), **group_headings(voice, interval, say("Count"), say("Of"))}
     note = say(
         "{tried} comparisons tried. People and sources are not dealt {newborns} by chance: whoever feeds "
         "the weak ones looks worse.",
         tried=printing.count(int(groups["q"].notna().sum())),
     )
     return [
-        Table("colostrum-sources", say("First feeds by source and person"), frame, headings, formats, note)
+        Table("colostrum-sources", say("First feeds by source and person"), frame, headings, FORMATS, note)
     ]

@@ -24,8 +24,7 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Sentence, Voice
 from neonatal_stats.words import colostrum as words
-from neonatal_stats.words.first_hours import factor_label
-from neonatal_stats.words.labels import label
+from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
 
 FACTORS: dict[str, str | None] = {
     "birth_type": "single",
@@ -112,31 +111,11 @@ def _marks(result: Timing, voice: Voice, settings: Settings) -> Table:
 
 def _groups(result: Timing, voice: Voice, settings: Settings) -> Table:
     say = voice.say
-    groups = result.groups
-    pairs = zip(groups["ratio_low"].astype(float), groups["ratio_high"].astype(float), strict=True)
-    frame = groups.assign(
-        what=[factor_label(voice, factor) for factor in groups["factor"]],
-        name=[label(voice, group) for group in groups["group"]],
-        against=[label(voice, group) if isinstance(group, str) else "" for group in groups["versus"]],
-        ratio_range=[printing.ratio_range(low, high) for low, high in pairs],
-    )
-    interval = interval_heading(voice, settings.level)
-    headings = {
-        "what": say("By"),
-        "name": say("Group"),
-        "events": say("Later"),
-        "n": say("Known"),
-        "share": say("Share"),
-        "interval": interval,
-        "against": say("Against"),
-        "ratio": say("Risk ratio"),
-        "ratio_range": say("{interval} of the ratio", interval=interval),
-        "q": say("q"),
-    }
-    formats = {"events": "count", "n": "count", "share": "share", "ratio": "ratio", "q": "p"}
+    frame = group_rows(voice, result.groups)
+    headings = group_headings(voice, interval_heading(voice, settings.level), say("Later"), say("Known"))
     title = say("First feed later than {mark}, by group", mark=printing.age(result.late_h))
     note = say("q allows for the number of comparisons in this table. Association only.")
-    return Table("colostrum-late-groups", title, frame, headings, formats, note)
+    return Table("colostrum-late-groups", title, frame, headings, FORMATS, note)
 
 
 def figures(result: Timing, voice: Voice, settings: Settings) -> list[Figure]:

@@ -10,7 +10,7 @@ from neonatal_stats.measures.milestones import STATES
 from neonatal_stats.measures.time_to import read_at
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import first_hours as words
-from neonatal_stats.words.labels import label
+from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
 
 READ_AT_H = (0.5, 1.0, 2.0, 3.0, 4.0, 8.0, 12.0)
 
@@ -76,54 +76,40 @@ def _times(result: FirstHours) -> Table:
 
 
 def _behind(result: FirstHours) -> Table:
-    say = result.voice.say
-    factors = {f: words.factor_label(result.voice, f) for f in result.behind["factor"].unique()}
-    frame = _labelled(result, result.behind).assign(
-        what=result.behind["factor"].map(factors),
-        group=[label(result.voice, group) for group in result.behind["group"]],
-        versus=[
-            label(result.voice, group) if isinstance(group, str) else "" for group in result.behind["versus"]
-        ],
-    )
-    headings = {
-        "check": say("Check"),
-        "what": say("By"),
-        "group": say("Group"),
-        "events": say("Not met"),
-        "n": say("Observed"),
-        "share": say("Share not met"),
-        "interval": interval_heading(result.voice, result.settings.level),
-        "versus": say("Against"),
-        "events_versus": say("Not met there"),
-        "n_versus": say("Observed there"),
-        "ratio": say("Risk ratio"),
-        "q": say("q"),
-    }
-    formats = {"share": "share", "ratio": "ratio", "q": "p"}
-    formats |= dict.fromkeys(("events", "n", "events_versus", "n_versus"), "count")
+    say, voice = result.voice.say, result.voice
+    frame = _labelled(result, group_rows(voice, result.behind))
+    interval = interval_heading(voice, result.settings.level)
+    headings = {"check": say("Check"), **group_headings(voice, interval, say("Not met"), say("Observed"))}
     note = say(
         "q allows for every comparison in its check. Association only; {tried} comparisons tried.",
         tried=printing.count(result.behind["q"].notna().sum()),
     )
-    return Table("first_hours-groups", say("Marks not met, by group"), frame, headings, formats, note)
+    return Table("first_hours-groups", say("Marks not met, by group"), frame, headings, FORMATS, note)
 
 
 def _losses(result: FirstHours) -> Table:
     say = result.voice.say
     frame = _labelled(result, result.predictors)
-    frame = frame.assign(low=frame["ratio_low"], high=frame["ratio_high"])
+    frame = frame.assign(
+        low=frame["ratio_low"],
+        high=frame["ratio_high"],
+        share_failed=frame["events"] / frame["n_failed"].where(frame["n_failed"] > 0),
+        share_passed=frame["events_passed"] / frame["n_passed"].where(frame["n_passed"] > 0),
+    )
     headings = {
         "check": say("Check"),
         "events": say("Not met: lost"),
         "n_failed": say("Not met"),
+        "share_failed": say("Not met: share lost"),
         "events_passed": say("Met: lost"),
         "n_passed": say("Met"),
+        "share_passed": say("Met: share lost"),
         "ratio": say("Risk ratio"),
         "interval": interval_heading(result.voice, result.settings.level),
         "not_known": say("Outcome not known"),
     }
     formats = dict.fromkeys(("events", "n_failed", "events_passed", "n_passed", "not_known"), "count")
-    formats |= {"ratio": "ratio", "interval": "ratio"}
+    formats |= {"ratio": "ratio", "interval": "ratio", "share_failed": "share", "share_passed": "share"}
     title = say("Checks and loss by {window}, of those alive when the check was due", window=result.window)
     return Table("first_hours-losses", title, frame, headings, formats)
 

@@ -8,7 +8,7 @@ from neonatal_stats.chapters.mothering.evidence import tally
 from neonatal_stats.chapters.mothering.result import Mothering
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.tables import Table, printing
-from neonatal_stats.words.first_hours import factor_label
+from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
 from neonatal_stats.words.labels import label
 
 COUNTS = ("events", "n", "events_versus", "n_versus")
@@ -44,41 +44,15 @@ def _rates(result: Mothering) -> Table:
 def groups_table(result: Mothering) -> Table:
     """Failures by group, each against its comparison."""
     say, voice = result.voice.say, result.voice
-    frame = result.groups.assign(
-        what=[factor_label(voice, factor) for factor in result.groups["factor"]],
-        name=[label(voice, group) for group in result.groups["group"]],
-        against=[label(voice, group) if isinstance(group, str) else "" for group in result.groups["versus"]],
-        ratio_range=_ranges(result),
-    )
-    headings = {
-        "what": say("By"),
-        "name": say("Group"),
-        "events": say("Not accepted"),
-        "n": say("Judged"),
-        "share": say("Share"),
-        "interval": _interval(result),
-        "against": say("Against"),
-        "events_versus": say("Not accepted there"),
-        "n_versus": say("Judged there"),
-        "ratio": say("Risk ratio"),
-        "ratio_range": say("{interval} of the ratio", interval=_interval(result)),
-        "q": say("q"),
-    }
-    formats = {**dict.fromkeys(COUNTS, "count"), "share": "share", "ratio": "ratio", "q": "p"}
+    frame = group_rows(voice, result.groups)
+    headings = group_headings(voice, _interval(result), say("Not accepted"), say("Judged"))
     found = {name: printing.count(n) for name, n in tally(result).items()}
     note = say(
         "q allows for the number of comparisons in this table. Clear or leaning {telling}, no clear "
         "difference {no_clear}, too few to say {too_few}. Association only.",
         **found,
     )
-    return Table("mothering-groups", say("Failures by group"), frame, headings, formats, note)
-
-
-def _ranges(result: Mothering) -> list[str]:
-    pairs = zip(
-        result.groups["ratio_low"].astype(float), result.groups["ratio_high"].astype(float), strict=True
-    )
-    return [printing.ratio_range(low, high) for low, high in pairs]
+    return Table("mothering-groups", say("Failures by group"), frame, headings, FORMATS, note)
 
 
 def _handled_counts(result: Mothering) -> Table:
