@@ -77,7 +77,7 @@ def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
         odds = 1 - p if measure == "odds_ratio" else np.ones(p.shape)
         binomial = ratio(1 - p, p * n * odds**2)
         variances.append(binomial * effect)
-        uncertain += np.nan_to_num(ratio((binomial * (effect - 1)) ** 2, clusters - 1))
+        uncertain += np.nan_to_num(ratio((binomial * (effect - 1)) ** 2, np.maximum(clusters - 1, 1)))
     first, second = variances
     df = ratio((first + second) ** 2, uncertain)
     variance = first + second - 2 * table.correlation * np.sqrt(first * second)

@@ -8,7 +8,7 @@ from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, refuse, same_length, share
 from neonatal_stats.estimates.proportion import checked_counts, wilson
-from neonatal_stats.estimates.quantiles import ratio
+from neonatal_stats.estimates.quantiles import ratio, two_sided
 from neonatal_stats.estimates.results import Estimate
 
 
@@ -122,11 +122,11 @@ def indirectly_standardised(
     Returns
     -------
     Estimate
-        1 is "as expected"; p is twice the smaller exact Poisson tail (mid-P) against 1.
+        1 is "as expected"; p against 1 is twice the smaller Poisson tail (mid-P), with ``n`` the score test.
 
     Limits
     ------
-    The expected count is taken as known. Exact Poisson limits cover at least their level, and 98 % at risks
+    The expected count is taken as known. Exact Poisson limits cover at least their level, and 97-98 % at risks
     of 5 to 30 % (simulated), since deaths of few newborns vary less than Poisson; give ``n`` there.
 
     References
@@ -143,13 +143,13 @@ def indirectly_standardised(
     if not expected > 0:
         return Estimate(np.nan, np.nan, np.nan, np.nan, method, "cannot be estimated: no deaths expected")
     tail, x, mean = (1 - share(level)) / 2, events / design_effect, expected / design_effect
-    if n is None:
-        low = float(special.gammaincinv(x, tail)) / mean if x > 0 else 0.0
-        high = float(special.gammaincinv(x + 1, 1 - tail)) / mean
-    else:
-        method = "indirectly standardised, Wilson limits"
+    if n is not None:
         size = n / design_effect
         low, high = (float(limit) * size / mean for limit in wilson(x, size, level=level))
+        p = float(two_sided((x - mean) / np.sqrt(mean * (1 - mean / size)))) if mean < size else float("nan")
+        return Estimate(events / expected, low, high, p, "indirectly standardised, Wilson limits")
+    low = float(special.gammaincinv(x, tail)) / mean if x > 0 else 0.0
+    high = float(special.gammaincinv(x + 1, 1 - tail)) / mean
     at_most = float(special.gammaincc(x + 1, mean))
     below = float(special.gammaincc(x, mean)) if x > 0 else 0.0
     half = (at_most + below) / 2

@@ -151,6 +151,15 @@ def test_litters_widen_a_comparison_of_whole_litters() -> None:
     assert clustered.p > plain.p or plain.p == 1
 
 
+def test_two_farms_are_too_few_to_tell_an_exposure_by() -> None:
+    """One farm exposed and one not, 30 and 10 of 100 lost: the farms differ, the exposure is not shown."""
+    dead, farm = np.repeat([1, 0, 1, 0], [30, 70, 10, 90]), np.repeat([0, 1], 100)
+    assert compare(dead, farm).p < 0.001
+    got = compare(dead, farm, cluster=farm)
+    assert got.p > 0.2
+    assert got.low < 1 < got.high
+
+
 def test_many_groups_at_once_give_what_each_gives_alone() -> None:
     dead, sex, litter = flock(6, 400)
     masks = np.column_stack([sex == 1, np.arange(len(dead)) < 12, litter % 3 == 0, np.zeros(len(dead), bool)])

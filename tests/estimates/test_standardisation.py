@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.proportion import proportions
+from neonatal_stats.estimates.proportion import proportions, wilson
 from neonatal_stats.estimates.standardisation import (
     directly_standardised,
     expected_events,
@@ -97,6 +97,9 @@ def test_ratio_of_seen_to_expected_and_its_p() -> None:
     none = indirectly_standardised(0, 4)
     assert (none.estimate, none.low) == (0, 0)
     assert none.high == pytest.approx(-np.log(0.025) / 4)
+    known = indirectly_standardised(30, 20, n=200)
+    assert [known.low, known.high] == pytest.approx([float(x) * 10 for x in wilson(30, 200)])
+    assert known.p == pytest.approx(2 * stats.norm.sf(10 / np.sqrt(20 * 0.9)))
     assert expected_events([50, 0, 100], [0.1, np.nan, 0.2]) == 25
 
 
