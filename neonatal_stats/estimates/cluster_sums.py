@@ -143,19 +143,3 @@ def by_kind(left: Floats, lost: list[Floats], come: Floats) -> Floats:
     """Steps in the order of the codes: left alive, lost of each cause, came under watch."""
     steps: Floats = np.stack([left, *lost, come], axis=-1).reshape(-1)
     return steps
-
-
-def largest_design_effect(history: Histories) -> Floats:
-    """Design effect of each group if littermates always shared one fate: squared sizes over sizes, summed."""
-    groups, ages, kinds = history.shape
-    ends = np.tile(np.arange(kinds) < kinds - 1, groups * ages).astype(np.float64)
-    squares, sizes_sum = np.zeros(groups), np.zeros(groups)
-    for rows, starts, copies in history.blocks(BLOCK):
-        code = history.code[rows]
-        own = ends[code] if history.weight is None else ends[code] * history.weight[rows]
-        size = np.add.reduceat(own, starts)
-        group = code[starts] // (ages * kinds)
-        alike = np.ones(len(size)) if copies is None else copies
-        squares += np.bincount(group, alike * size**2, groups)
-        sizes_sum += np.bincount(group, alike * size, groups)
-    return np.divide(squares, sizes_sum, out=np.ones(groups), where=sizes_sum > 0)

@@ -18,7 +18,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.cluster_sums import by_kind, largest_design_effect, squared_sums
+from neonatal_stats.estimates.cluster_sizes import ClusterSizes, cluster_sizes
+from neonatal_stats.estimates.cluster_sums import by_kind, squared_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate, without_dust
 from neonatal_stats.estimates.histories import Histories, clustered_rows
 from neonatal_stats.estimates.intervals import log_log
@@ -72,7 +73,7 @@ def aalen_johansen(table: EventTable, *, level: float = 0.95) -> Incidence:
     alive = product_limit(table.at_risk, table.deaths)
     share = lost_by_cause(table, alive)
     se = np.sqrt(np.maximum(_aalen_variance(table, alive, share), 0.0))
-    return _incidence(table, alive, share, se, 1.0, level, "Aalen-Johansen, Aalen variance, log-log interval")
+    return _incidence(table, alive, share, se, level, "Aalen-Johansen, Aalen variance, log-log interval")
 
 
 def alive_before(alive: Floats) -> Floats:
@@ -143,8 +144,10 @@ def aalen_johansen_clustered(
 
     Method
     ------
-    Infinitesimal jackknife: influence values as R's multi-state ``survfit(Surv(age, factor(outcome)) ~ group,
-    influence = TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over clusters.
+    Infinitesimal jackknife: influence values as R's multi-state ``survfit(Surv(age, factor(outcome)) ~
+    group, influence = TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over
+    clusters. The interval of fewer than 30 clusters is widened: Student's t of clusters - 1 and clusters /
+    (clusters - 1).
     """
     rows = read_rows(age_h, outcome, group, entry_h, weight, n_groups, n_causes)
     rows, history = clustered_rows(rows, cluster, copies)
@@ -153,9 +156,8 @@ def aalen_johansen_clustered(
     share = lost_by_cause(table, alive)
     se = np.sqrt(_squared_influence(table, alive, share, history))
     method = "Aalen-Johansen, clustered infinitesimal jackknife, log-log interval"
-    effect = largest_design_effect(history)[:, None, None]
-    seen = table.seen
-    return _incidence(table.at_ages(seen), alive[:, seen], share[:, seen], se[:, seen], effect, level, method)
+    seen, sizes = table.seen, cluster_sizes(history)
+    return _incidence(table.at_ages(seen), alive[:, seen], share[:, seen], se[:, seen], level, method, sizes)
 
 
 def _squared_influence(table: EventTable, alive: Floats, share: Floats, history: Histories) -> Floats:
@@ -213,16 +215,17 @@ def _incidence(
     alive: Floats,
     share: Floats,
     se: Floats,
-    effect: Floats | float,
     level: float,
     method: str,
+    sizes: ClusterSizes | None = None,
 ) -> Incidence:
-    at_risk = np.broadcast_to(table.at_risk[..., None], share.shape) / effect
-    told = at_risk + (np.cumsum(table.deaths, axis=1) - table.deaths)[..., None] / effect
+    told = table.at_risk + np.cumsum(table.deaths, axis=1) - table.deaths
+    effect = 1.0 if sizes is None else sizes.design_effect[:, None]
+    wide = se if sizes is None else se * sizes.widening(level)[:, None, None]
     kept = without_dust(1 - share, np.ones_like(share))
-    kept, flat_se, at_risk, told = (
-        np.moveaxis(part, 2, 1).reshape(-1, share.shape[1]) for part in (kept, se, at_risk, told)
-    )
-    bounds = log_log(kept, flat_se, at_risk, told, level)
-    high, low = (1 - np.moveaxis(bound.reshape(len(share), share.shape[2], -1), 1, 2) for bound in bounds)
+    bounds = [
+        log_log(kept[..., cause], wide[..., cause], table.at_risk / effect, told / effect, level)
+        for cause in range(share.shape[2])
+    ]
+    high, low = (1 - np.stack(bound, axis=2) for bound in zip(*bounds, strict=True))
     return Incidence(table.age_h, table.at_risk, table.events, alive, share, se, low, high, method)

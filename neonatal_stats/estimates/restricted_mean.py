@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, codes
+from neonatal_stats.estimates.cluster_sizes import cluster_sizes
 from neonatal_stats.estimates.cluster_sums import (
     by_kind,
     degrees_of_freedom,
     in_own_column,
-    largest_design_effect,
     outer_sums,
 )
 from neonatal_stats.estimates.counts import EventTable, tabulate
@@ -160,7 +160,7 @@ def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
             0.0  # rounding: nothing varies, as in a single litter
         )
         df = degrees_of_freedom(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
-        n = table.watched / largest_design_effect(history)
+        n = table.watched / cluster_sizes(history).design_effect
     return Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
 
 

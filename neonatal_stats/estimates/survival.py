@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, as_recorded
-from neonatal_stats.estimates.cluster_sums import by_kind, largest_design_effect, squared_sums
+from neonatal_stats.estimates.cluster_sizes import ClusterSizes, cluster_sizes
+from neonatal_stats.estimates.cluster_sums import by_kind, squared_sums
 from neonatal_stats.estimates.counts import EventTable, tabulate, without_dust
 from neonatal_stats.estimates.histories import Histories, clustered_rows
 from neonatal_stats.estimates.intervals import log_log
@@ -72,9 +73,8 @@ def kaplan_meier(table: EventTable, *, level: float = 0.95) -> Curve:
     deaths = table.deaths
     share = product_limit(table.at_risk, deaths)
     spent = np.cumsum(hazard_per_survivor(table.at_risk, deaths), axis=1)
-    return _curve(
-        table, deaths, share, share * np.sqrt(spent), 1.0, level, "Kaplan-Meier, Greenwood, log-log interval"
-    )
+    se = share * np.sqrt(spent)
+    return _curve(table, share, se, level, "Kaplan-Meier, Greenwood, log-log interval")
 
 
 def kaplan_meier_clustered(
@@ -109,7 +109,8 @@ def kaplan_meier_clustered(
     Infinitesimal jackknife: with h the deaths over those at risk, d S(t) / d w of a newborn is S(t) times
     the sum of h / (at risk - deaths) while it was at risk, less 1 / (at risk - deaths) at its own death;
     summed within clusters, squared, summed over clusters. As R's ``survfit(Surv(age, died) ~ group, cluster
-    = litter)``.
+    = litter)``, but for the interval of fewer than 30 clusters, which is widened: Student's t of clusters -
+    1 and clusters / (clusters - 1).
 
     References
     ----------
@@ -122,9 +123,8 @@ def kaplan_meier_clustered(
     share = product_limit(table.at_risk, deaths)
     se = share * np.sqrt(_squared_influence(table.at_risk, deaths, history))
     method = "Kaplan-Meier, clustered infinitesimal jackknife, log-log interval"
-    effect = largest_design_effect(history)[:, None]
     seen = table.seen
-    return _curve(table.at_ages(seen), deaths[:, seen], share[:, seen], se[:, seen], effect, level, method)
+    return _curve(table.at_ages(seen), share[:, seen], se[:, seen], level, method, cluster_sizes(history))
 
 
 def _squared_influence(at_risk: Floats, deaths: Floats, history: Histories) -> Floats:
@@ -139,17 +139,13 @@ def _squared_influence(at_risk: Floats, deaths: Floats, history: Histories) -> F
 
 
 def _curve(
-    table: EventTable,
-    deaths: Floats,
-    share: Floats,
-    se: Floats,
-    effect: Floats | float,
-    level: float,
-    method: str,
+    table: EventTable, share: Floats, se: Floats, level: float, method: str, sizes: ClusterSizes | None = None
 ) -> Curve:
-    at_risk = table.at_risk / effect
-    low, high = log_log(share, se, at_risk, at_risk, level)
-    return Curve(table.age_h, table.at_risk, deaths, share, se, low, high, method)
+    at_risk, wide = table.at_risk, se
+    if sizes is not None:
+        at_risk, wide = at_risk / sizes.design_effect[:, None], se * sizes.widening(level)[:, None]
+    low, high = log_log(share, wide, at_risk, at_risk, level)
+    return Curve(table.age_h, table.at_risk, table.deaths, share, se, low, high, method)
 
 
 def survival_at(curve: Curve, age_h: ArrayLike) -> tuple[Floats, Floats, Floats]:

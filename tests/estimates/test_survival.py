@@ -135,3 +135,18 @@ def test_a_single_litter_has_no_variance_of_its_own_and_counts_as_one_newborn() 
     curve = kaplan_meier_clustered([1, 1, 2, 2], [1, 1, 0, 0], [0, 0, 0, 0])
     assert curve.se[0, 0] == 0
     npt.assert_allclose([curve.low[0, 0], curve.high[0, 0]], [0.054621, 0.945379], atol=1e-6)
+
+
+def test_few_farms_take_students_t_and_leave_the_standard_error_as_it_is() -> None:
+    # t(0.975, 4) = 2.776445 (printed tables) and the variance times 5/4, on the scale of log(-log share)
+    rng = np.random.default_rng(8)
+    died, farm = (
+        (rng.random(300) < np.repeat([0.1, 0.2, 0.3, 0.1, 0.4], 60)).astype(int),
+        np.repeat(range(5), 60),
+    )
+    curve = kaplan_meier_clustered(np.ones(300), died, farm)
+    share = curve.share[0, 0]
+    half = np.log(np.log(curve.low[0, 0]) / np.log(share))
+    npt.assert_allclose(
+        half, 2.776445 * np.sqrt(5 / 4) * curve.se[0, 0] / (share * -np.log(share)), rtol=1e-6
+    )
