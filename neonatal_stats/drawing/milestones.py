@@ -5,6 +5,7 @@ print.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import pandas as pd
 from matplotlib.axes import Axes
@@ -14,6 +15,7 @@ from neonatal_stats.drawing.style import CLEAR, INK, PAPER, QUIET, RULE, SERIES,
 from neonatal_stats.tables import printing
 
 _LOOKS = ((SERIES[0], "", PAPER), (SERIES[1], "", PAPER), (CLEAR, "xxxx", PAPER), (RULE, "", INK))
+_BAR: dict[str, Any] = {"height": 0.62, "ec": PAPER, "lw": 0.8, "zorder": 2}
 _ROOM = 0.045  # share of the bar under which a count no longer fits inside it
 
 
@@ -31,8 +33,17 @@ def draw_milestones(
     with house():
         figure, (axes,) = canvas(height_in=1.25 + 0.42 * len(states))
         left = pd.Series(0.0, index=states.index)
-        for (column, label), look in zip(parts, _LOOKS, strict=True):
-            _part(axes, states[column], left, look, label)
+        for place, ((column, label), look) in enumerate(zip(parts, _LOOKS, strict=True)):
+            axes.barh(
+                range(len(states)),
+                states[column],
+                left=left,
+                color=look[0],
+                hatch=look[1],
+                label=label,
+                **_BAR,
+            )
+            _counts(axes, states[column], left, look, below=place % 2 == 1)
             left = left + states[column]
         axes.set_yticks(range(len(states)), [str(label) for label in states["label"]])
         axes.set_ylim(len(states) - 0.5, -0.5)
@@ -45,40 +56,26 @@ def draw_milestones(
     return Figure(name, title, alt, figure)
 
 
-def _part(axes: Axes, counts: pd.Series, left: pd.Series, look: tuple[str, str, str], label: str) -> None:
+def _counts(
+    axes: Axes, counts: pd.Series, left: pd.Series, look: tuple[str, str, str], *, below: bool
+) -> None:
+    """Counts inside their part; where they do not fit, above it or below it in turn, so that neighbours stay
+    apart.
+    """
     colour, hatch, ink = look
-    lines = range(len(counts))
-    axes.barh(
-        lines,
-        counts,
-        left=left,
-        height=0.62,
-        color=colour,
-        hatch=hatch,
-        ec=PAPER,
-        lw=0.8,
-        label=label,
-        zorder=2,
-    )
     whole = float((left + counts).max()) or 1.0
+    box = {"boxstyle": "round,pad=0.15", "fc": colour, "ec": "none"} if hatch else None
     for line, (count, start) in enumerate(zip(counts, left, strict=True)):
-        if count / whole >= _ROOM:
+        inside = count / whole >= _ROOM
+        height = line if inside else line + (0.43 if below else -0.43)
+        if count:
             axes.annotate(
                 printing.count(count),
-                (start + count / 2, line),
+                (start + count / 2, height),
                 ha="center",
                 va="center",
-                color=ink,
-                fontsize=8.5,
+                color=ink if inside else QUIET,
+                fontsize=8.5 if inside else 7.5,
                 zorder=3,
-                bbox={"boxstyle": "round,pad=0.15", "fc": colour, "ec": "none"} if hatch else None,
-            )
-        elif count:
-            axes.annotate(
-                printing.count(count),
-                (start + count / 2, line - 0.42),
-                ha="center",
-                va="center",
-                color=QUIET,
-                fontsize=7.5,
+                bbox=box if inside else None,
             )
