@@ -6,6 +6,7 @@ import pandas as pd
 
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.style import CLEAR, PAPER, QUIET, RULE, SERIES, canvas, house
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 
 
@@ -18,7 +19,7 @@ def draw_dumbbell(
     """
     with house():
         figure, (axes,) = canvas(1.1 + 0.34 * len(groups))
-        for line, row in enumerate(groups.itertuples(index=False)):
+        for line, row in enumerate(each_row(groups)):
             colour = CLEAR if row.clear else SERIES[0]
             ends = [100 * row.share_a, 100 * row.share_b]
             axes.plot(ends, [line, line], color=colour, lw=2.4 if row.clear else 1.2, zorder=1)

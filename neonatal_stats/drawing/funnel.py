@@ -6,6 +6,7 @@ import pandas as pd
 
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.style import CLEAR, INK, PAPER, QUIET, SERIES, canvas, house
+from neonatal_stats.measures.each_row import each_row
 
 
 def draw_funnel(
@@ -32,7 +33,7 @@ def draw_funnel(
         for low, high, dash in (("low", "high", "--"), ("outer_low", "outer_high", ":")):
             for limit in (low, high):
                 axes.plot(line["n"], 100 * line[limit], color=QUIET, lw=1.1, ls=dash)
-        for row in farms.itertuples(index=False):
+        for row in each_row(farms):
             colour = CLEAR if row.outside else SERIES[0]
             face = colour if row.own else PAPER
             axes.plot(

@@ -7,6 +7,7 @@ import pandas as pd
 
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.style import CLEAR, INK, PAPER, QUIET, RULE, SERIES, canvas, house
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 
 ASIDE = 0.12
@@ -32,7 +33,7 @@ def draw_p_chart(
     """
     with house():
         figure, (axes,) = canvas(3.9)
-        for place, row in enumerate(seasons.itertuples(index=False)):
+        for place, row in enumerate(each_row(seasons)):
             edge = [place - 0.45, place + 0.45]
             axes.fill_between(edge, 100 * row.chart_low, 100 * row.chart_high, color=RULE, alpha=0.55, lw=0)
             for limit in (row.chart_low, row.chart_high):
@@ -45,7 +46,7 @@ def draw_p_chart(
         axes.axhline(100 * centre, color=INK, lw=0.8, ls=":")
         names = [
             f"{row.season}\n{printing.count(row.events)} / {printing.count(row.n)}"
-            for row in seasons.itertuples(index=False)
+            for row in each_row(seasons)
         ]
         axes.set_xticks(range(len(seasons)), names)
         axes.set_xlim(-0.6, len(seasons) - 0.4)

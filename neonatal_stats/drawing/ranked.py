@@ -7,6 +7,7 @@ import pandas as pd
 
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.style import CLEAR, INK, QUIET, RULE, SERIES, canvas, house
+from neonatal_stats.measures.each_row import each_row
 
 
 def draw_ranked(
@@ -19,7 +20,7 @@ def draw_ranked(
     """
     with house():
         figure, (axes,) = canvas(height_in=1.0 + 0.36 * len(groups))
-        for line, row in enumerate(groups.itertuples(index=False)):
+        for line, row in enumerate(each_row(groups)):
             colour = CLEAR if row.clear else SERIES[0]
             axes.plot(
                 [row.excess_low, row.excess_high], [line, line], color=colour, lw=2.6 if row.clear else 1.2

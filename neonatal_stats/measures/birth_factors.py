@@ -90,11 +90,11 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
     if len(values.cat.categories) > MANY_LEVELS:
         return None
     levels = tuple(str(level) for level in values.cat.categories)
-    return Factor(name, levels, values.cat.codes.to_numpy(dtype=np.int64))
+    return Factor(name, levels, np.asarray(values.cat.codes, dtype=np.int64))
 
 
 def _column(births: pd.DataFrame, name: str) -> pd.Series | None:
-    return births[name] if name in births else None
+    return births.get(name, None)
 
 
 def _several(births: pd.DataFrame) -> pd.Series | None:

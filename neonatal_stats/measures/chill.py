@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 import pandas as pd
 
@@ -77,7 +79,7 @@ def chill_class(chill: pd.Series) -> pd.Series:
     """The index in four classes, cut at `EDGES`."""
     names = [
         f"under {EDGES[0]:.0f}",
-        *(f"{a:.0f} to {b:.0f}" for a, b in zip(EDGES, EDGES[1:], strict=False)),
+        *(f"{a:.0f} to {b:.0f}" for a, b in itertools.pairwise(EDGES)),
     ]
     names.append(f"{EDGES[-1]:.0f} and over")
     return pd.cut(chill, [-np.inf, *EDGES, np.inf], labels=names, right=False)

@@ -64,7 +64,7 @@ def moved_groups(
             rows.append((factor.name, name, *counts, found.estimate, found.low, found.high, found.p))
     frame = pd.DataFrame(rows, columns=list(COLUMNS[:-2])).astype({"p": float, "difference": float})
     frame = frame.drop_duplicates(["events_a", "n_a", "events_b", "n_b"], ignore_index=True)
-    q = benjamini_hochberg(frame["p"].to_numpy(float)) if len(frame) else []
+    q = benjamini_hochberg(frame["p"].to_numpy(float))
     frame = frame.assign(q=q, moved=frame["difference"] * frame["n_b"])
     order = frame["moved"].abs().sort_values(ascending=False, kind="stable").index
     return frame.loc[order].reset_index(drop=True)

@@ -21,6 +21,7 @@ ONLY_SOME = (
     "warmed",
     "rectal_temperature_c",
 )
+Row = tuple[str, str, int, int, int, int, bool]
 COLUMNS = ("what", "detail", "first", "n_first", "second", "n_second", "flagged")
 
 
@@ -46,9 +47,7 @@ def _wanted(births: pd.DataFrame, column: str) -> bool:
     return column in births and column not in (*LEFT_OUT, *ONLY_THE_LOST, *ONLY_SOME)
 
 
-def _counted(
-    what: str, sides: list[pd.DataFrame], yes: list[pd.Series], detail: str = ""
-) -> tuple[object, ...] | None:
+def _counted(what: str, sides: list[pd.DataFrame], yes: list[pd.Series], detail: str = "") -> Row | None:
     n = [len(side) for side in sides]
     if not all(n):
         return None
@@ -57,17 +56,17 @@ def _counted(
     return what, detail, events[0], n[0], events[1], n[1], abs(shares[1] - shares[0]) >= STEP
 
 
-def _filled(sides: list[pd.DataFrame], column: str) -> tuple[object, ...] | None:
+def _filled(sides: list[pd.DataFrame], column: str) -> Row | None:
     return _counted("recorded", sides, [side[column].notna() for side in sides], column)
 
 
-def _share(what: str, sides: list[pd.DataFrame], column: str, value: str) -> tuple[object, ...] | None:
+def _share(what: str, sides: list[pd.DataFrame], column: str, value: str) -> Row | None:
     if column not in sides[0]:
         return None
     return _counted(what, sides, [side[column].astype(object) == value for side in sides])
 
 
-def _cause_rows(lost: list[pd.DataFrame]) -> list[tuple[object, ...] | None]:
+def _cause_rows(lost: list[pd.DataFrame]) -> list[Row | None]:
     rows = [
         _share("unknown cause", lost, "cause", "unknown"),
         _share("post-mortem", lost, "cause_basis", "post-mortem"),
@@ -85,7 +84,7 @@ def _named(lost: pd.DataFrame) -> set[str]:
     return set(lost["cause"].dropna().astype(str)) - {"unknown"}
 
 
-def _stillborn(sides: list[pd.DataFrame]) -> tuple[object, ...] | None:
+def _stillborn(sides: list[pd.DataFrame]) -> Row | None:
     """Flagged where one season has no stillborn at all and the other shows that there should have been some."""
     row = _counted("stillborn", sides, [side["stillborn"].astype(bool) for side in sides])
     if row is None:

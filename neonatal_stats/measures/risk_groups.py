@@ -149,8 +149,8 @@ def _cells(
     marks: Floats,
 ) -> Cells:
     table = cells_against_rest(y, cell, cluster, cells=len(names), rho=rho)
-    prints = (np.bincount(cell, weights=mark, minlength=len(names)) for mark in marks)
-    return Cells(names, table, *prints, np.full((4, len(names)), np.nan))
+    one, two = (np.bincount(cell, weights=mark, minlength=len(names)).astype(float) for mark in marks)
+    return Cells(names, table, one, two, np.full((4, len(names)), np.nan))
 
 
 def _frame(parts: list[Cells], minimum_group: int, level: float) -> pd.DataFrame:

@@ -9,21 +9,27 @@ from neonatal_stats.words.voice import Voice
 
 ALL = "{farms} farms with {n} {newborns} are compared, by letter; together they lost {lost}."
 HIDDEN = "{hidden} farms with fewer than {minimum} {newborns} are not shown."
-NONE_OUTSIDE = "No farm lies outside the limits: at their sizes, with the mix of births allowed for, the farms are not told apart."
+NONE_OUTSIDE = "No farm lies outside the limits: at their sizes, with the mix of births allowed for, the "
+"farms are not told apart."
 OUTSIDE = {
-    True: "Farm {letter} lost more than its size and the usual spread between farms allow: {share} once the mix of "
+    True: "Farm {letter} lost more than its size and the usual spread between farms allow: {share} once "
+    "the mix of "
     "births is allowed for, limits {low} to {high}.",
-    False: "Farm {letter} lost less than its size and the usual spread between farms allow: {share} once the mix of "
+    False: "Farm {letter} lost less than its size and the usual spread between farms allow: {share} once "
+    "the mix of "
     "births is allowed for, limits {low} to {high}.",
 }
 OWN = {
-    True: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, outside the limits {low} to "
+    True: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, outside the "
+    "limits {low} to "
     "{high}.",
-    False: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, within the limits {low} to "
+    False: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, within the "
+    "limits {low} to "
     "{high}.",
 }
 SPREAD = {
-    True: "The farms spread {phi} times as widely as chance alone would have it, and the limits are widened by that.",
+    True: "The farms spread {phi} times as widely as chance alone would have it, and the limits are "
+    "widened by that.",
     False: "The farms spread no more widely than chance alone would have it.",
 }
 

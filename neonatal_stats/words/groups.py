@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from neonatal_stats.tables import printing
@@ -67,9 +68,33 @@ WATCH = (
 )
 ALWAYS = {
     Verdict.CLEAR: "{phrase} lost clearly more than the rest: {counts} against {rest}, {evidence}.",
-    Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not ruled out.",
+    Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not "
+    "ruled out.",
     Verdict.NO_CLEAR: "No clear difference between {phrase}, {counts}, and the rest, {rest}: {evidence}.",
     Verdict.TOO_FEW: "{phrase}: too few to say ({counts}; the rest {rest}).",
+}
+TRIED_CLEAR = (
+    "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), "
+    "{clear} lost clearly more than the rest by {window}. Were there no true differences, at most {share} of "
+    "reviews would put any group on the watch list."
+)
+TRIED_NONE = (
+    "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), "
+    "none "
+    "lost more than the rest by {window} beyond what chance and litters would give among so many."
+)
+NOT_RECORDED = (
+    "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
+    "lose more."
+)
+BESIDE = {
+    Verdict.CLEAR: "Beside the other groups in one model, {phrase} stand on their own: hazard ratio "
+    "{ratio} ({level} interval {interval}).",
+    Verdict.LEANING: "Beside the other groups in one model, {phrase} lean the same way, but chance is "
+    "not ruled out: hazard ratio {ratio} ({level} interval {interval}).",
+    Verdict.NO_CLEAR: "Beside the other groups in one model, {phrase} no longer stand out: hazard "
+    "ratio {ratio} ({level} interval {interval}).",
+    Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
 }
 READINGS = {
     Verdict.CLEAR: ("lost more", "lost less"),
@@ -172,9 +197,7 @@ def always_sentence(voice: Voice, group: Group, verdict: Verdict, level: float) 
         rest=printing.counts(group.rest_deaths, group.rest_births),
         evidence=ratio_in_words(voice, group.risk_ratio, group.low, group.high, level),
     )
-    return Sentence(
-        text[:1].upper() + text[1:], verdict, max(group.excess, 0.0) if group.excess == group.excess else 0.0
-    )
+    return Sentence(text, verdict, max(group.excess, 0.0) if math.isfinite(group.excess) else 0.0)
 
 
 def own_standing(
@@ -182,34 +205,13 @@ def own_standing(
 ) -> str:
     """Whether a group stands on its own beside the others in one model."""
     interval = printing.ratio_range(low, high)
-    templates = {
-        Verdict.CLEAR: "Beside the other groups in one model, {phrase} stand on their own: hazard ratio {ratio} ({level} interval {interval}).",
-        Verdict.LEANING: "Beside the other groups in one model, {phrase} lean the same way, but chance is not ruled out: hazard ratio {ratio} ({level} interval {interval}).",
-        Verdict.NO_CLEAR: "Beside the other groups in one model, {phrase} no longer stand out: hazard ratio {ratio} ({level} interval {interval}).",
-        Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
-    }
     return voice.say(
-        templates[verdict],
+        BESIDE[verdict],
         phrase=phrase_,
         ratio=printing.ratio(ratio),
         interval=interval,
         level=printing.percent(level, 0),
     )
-
-
-TRIED_CLEAR = (
-    "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), "
-    "{clear} lost clearly more than the rest by {window}. Were there no true differences, at most {share} of "
-    "reviews would put any group on the watch list."
-)
-TRIED_NONE = (
-    "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), none "
-    "lost more than the rest by {window} beyond what chance and litters would give among so many."
-)
-NOT_RECORDED = (
-    "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
-    "lose more."
-)
 
 
 def tried_sentence(voice: Voice, *, tried: str, clear: str, window: str, share: str, any_clear: bool) -> str:

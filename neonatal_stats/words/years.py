@@ -62,15 +62,20 @@ def split_of(pair: Pair, *, minimum_group: int) -> Split:
 
 
 SPLITS = {
-    Split.MIX: "Mix, not rate: {mix} points of the change come from another mix of births, while at one and the "
+    Split.MIX: "Mix, not rate: {mix} points of the change come from another mix of births, while at one "
+    "and the "
     "same mix the risks themselves show no clear difference ({rate} points).",
-    Split.RATE: "Rate, not mix: {rate} points of the change come from other risks within the same groups of births, "
+    Split.RATE: "Rate, not mix: {rate} points of the change come from other risks within the same groups "
+    "of births, "
     "while the mix of births shows no clear difference ({mix} points).",
-    Split.BOTH: "Both mix and rate: {mix} points come from another mix of births and {rate} points from other risks "
+    Split.BOTH: "Both mix and rate: {mix} points come from another mix of births and {rate} points from "
+    "other risks "
     "within the same groups.",
-    Split.CANCEL: "Mix and rate cancel: {mix} points come from another mix of births and {rate} points from other "
+    Split.CANCEL: "Mix and rate cancel: {mix} points come from another mix of births and {rate} points "
+    "from other "
     "risks within the same groups, so that the crude loss hides two changes.",
-    Split.OPPOSED: "Mix and rate pull apart: {mix} points come from another mix of births and {rate} points from "
+    Split.OPPOSED: "Mix and rate pull apart: {mix} points come from another mix of births and {rate} "
+    "points from "
     "other risks within the same groups; the crude loss shows only what is left.",
     Split.UNSPLIT: "The loss changed, but these records cannot tell whether by mix ({mix} points) or by rate "
     "({rate} points).",
@@ -161,7 +166,8 @@ RECORDING = {
     "post-mortem": "the cause rests on a post-mortem for {a} of the lost in {first} and for {b} in {second}",
     "time of birth": "the time of birth was written down for {a} in {first} and for {b} in {second}",
     "watched": "{a} in {first} and {b} in {second} were watched to the end of follow-up or to their death",
-    "stillborn": "{a} were written down as stillborn in {first} and {b} in {second}, so one season may not have "
+    "stillborn": "{a} were written down as stillborn in {first} and {b} in {second}, so one season may not "
+    "have "
     "recorded them",
     "causes": "the causes in use changed in number, over {a} lost in {first} and {b} in {second} ({detail})",
 }
@@ -220,8 +226,10 @@ def moved_sentence(
 
 
 CAUSES = {
-    True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} to {high}).",
-    False: "Fewer were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} to {high}).",
+    True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
+    "to {high}).",
+    False: "Fewer were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
+    "to {high}).",
 }
 
 

@@ -35,7 +35,8 @@ def missing(season: Season) -> tuple[str, ...]:
     if len(sizes) < 2:
         return (
             say(
-                "Not answered: the records hold one farm. The records of several would be set side by side here."
+                "Not answered: the records hold one farm. The records of several would be set side by side "
+                "here."
             ),
         )
     if (sizes >= settings.minimum_group).sum() < 2:

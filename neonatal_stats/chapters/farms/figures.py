@@ -5,6 +5,7 @@ from __future__ import annotations
 from neonatal_stats.chapters.farms.result import Farms
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.funnel import draw_funnel
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.farm_funnel import OUTER_LEVEL
 from neonatal_stats.tables import printing
 from neonatal_stats.words.windows import window_label
@@ -17,7 +18,7 @@ def figures(result: Farms) -> tuple[Figure, ...]:
         return ()
     told = "; ".join(
         say("{letter} {share}", letter=row.letter, share=printing.percent(row.standardised))
-        for row in found.farms.itertuples(index=False)
+        for row in each_row(found.farms)
     )
     window = window_label(result.window.name, result.window.end_h)
     return (

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from neonatal_stats.chapters.farms.result import Farms
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict
 from neonatal_stats.words import farms as words
@@ -24,7 +25,7 @@ def _all(result: Farms) -> Sentence:
 
 def _own(result: Farms) -> Iterator[Sentence]:
     farms = result.funnel.farms
-    for row in farms[farms["own"].astype(bool)].itertuples(index=False):
+    for row in each_row(farms[farms["own"].astype(bool)]):
         yield Sentence(
             result.voice.say(
                 words.OWN[bool(row.outside)],
@@ -42,7 +43,7 @@ def _outside(result: Farms) -> Iterator[Sentence]:
     outside = farms[farms["outside"].astype(bool)]
     if outside.empty:
         yield Sentence(result.voice.say(words.NONE_OUTSIDE), Verdict.NO_CLEAR)
-    for row in outside[~outside["own"].astype(bool)].itertuples(index=False):
+    for row in each_row(outside[~outside["own"].astype(bool)]):
         limits = (row.standardised, row.funnel_low, row.funnel_high)
         yield words.outside_sentence(result.voice, row.letter, *limits, row.events - row.expected)
 

@@ -38,7 +38,8 @@ def missing(season: Season) -> tuple[str, ...]:
     columns = ", ".join(name for name in COLUMNS if name in ("birth_type", "delivery", "sex", "birth_place"))
     return (
         voice_of(season).say(
-            "Not answered: nothing known at birth was recorded to form groups by. Recording {columns}, the {dam}'s "
+            "Not answered: nothing known at birth was recorded to form groups by. Recording {columns}, the "
+            "{dam}'s "
             "parity, birth weight or the suck reflex would open the chapter.",
             columns=columns,
         ),

@@ -7,6 +7,7 @@ import textwrap
 from neonatal_stats.chapters.groups.result import Groups
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.ranked import draw_ranked
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Verdict
 
@@ -31,7 +32,7 @@ def figures(result: Groups) -> tuple[Figure, ...]:
     )
     listed = "; ".join(
         say("{phrase}, {excess} more", phrase=row.phrase, excess=printing.number(row.excess, 0))
-        for row in frame.itertuples(index=False)
+        for row in each_row(frame)
     )
     return (
         draw_ranked(
@@ -39,7 +40,8 @@ def figures(result: Groups) -> tuple[Figure, ...]:
             name="groups-excess",
             title=say("Losses beyond the rest's risk, group by group"),
             alt=say(
-                "Excess losses of each group against the rest, with {level} intervals, most first: {listed}. Filled "
+                "Excess losses of each group against the rest, with {level} intervals, most first: "
+                "{listed}. Filled "
                 "marks are clear, open ones are not.",
                 level=printing.percent(result.settings.level, 0),
                 listed=listed,

@@ -16,25 +16,32 @@ def method(result: Groups) -> Method:
     return Method(
         method=(
             say(
-                "Every level of every factor known at birth, and every two levels together, is held against all "
-                "other {newborns} whose level is known. Excess losses are the losses less what the rest's risk would "
+                "Every level of every factor known at birth, and every two levels together, is held "
+                "against all "
+                "other {newborns} whose level is known. Excess losses are the losses less what the rest's "
+                "risk would "
                 "have given. Intervals and tests allow for litters."
             ),
             say(
-                "q is the share of false alarms to expect among the groups at or below it (Benjamini and Hochberg), "
-                "counted over everything tried; half of what is allowed goes to single levels, half to pairs. It asks "
+                "q is the share of false alarms to expect among the groups at or below it (Benjamini and "
+                "Hochberg), "
+                "counted over everything tried; half of what is allowed goes to single levels, half to "
+                "pairs. It asks "
                 "only who lost more. A pair must also lose more than the rest of each of its two levels."
             ),
             say(
-                "The share drawn in is the group's share drawn towards the {herd}'s, by as much as a group of its "
+                "The share drawn in is the group's share drawn towards the {herd}'s, by as much as a group "
+                "of its "
                 "size would swing by chance (beta-binomial empirical Bayes)."
             ),
             say(
-                "The model is a Cox regression of the levels that stand out, with errors by litter. {newborns} with a "
+                "The model is a Cox regression of the levels that stand out, with errors by litter. "
+                "{newborns} with a "
                 "level missing are not in it."
             ),
             say(
-                "The suck reflex groups only {newborns} born alive and checked; nothing that happened later is used "
+                "The suck reflex groups only {newborns} born alive and checked; nothing that happened "
+                "later is used "
                 "to form a group."
             ),
         ),
@@ -52,7 +59,8 @@ def method(result: Groups) -> Method:
         ),
         limits=(
             say(
-                "A group that lost more is where losses were, not what caused them; groups overlap, and their excess "
+                "A group that lost more is where losses were, not what caused them; groups overlap, and "
+                "their excess "
                 "losses must not be added up."
             ),
             say("Weights are of the {newborns} that were weighed, and those found dead are often not."),

@@ -13,6 +13,7 @@ from neonatal_stats.measures.adjusted_groups import Adjusted, adjusted_groups
 from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in
 from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import flock_design_effect, risk_groups, with_shrunken_risk
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -95,7 +96,7 @@ def _judged(groups: pd.DataFrame, voice: Voice, settings: Settings) -> pd.DataFr
     """With phrase and verdict; the clear ones first, each part by excess deaths."""
     names = groups[["factor", "level", "with_factor", "with_level"]].itertuples(index=False)
     groups = groups.assign(phrase=[phrase(voice, *name) for name in names])
-    verdicts = [_verdict(row, settings) for row in groups.itertuples(index=False)]
+    verdicts = [_verdict(row, settings) for row in each_row(groups)]
     groups = groups.assign(verdict=pd.Series(verdicts, index=groups.index, dtype=object))
     clear = groups["verdict"] == Verdict.CLEAR
     return (

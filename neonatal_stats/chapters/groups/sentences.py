@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from neonatal_stats.chapters.groups.result import Groups, group_of
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict, judge
 from neonatal_stats.words import groups as words
@@ -35,14 +36,14 @@ def _tried(result: Groups) -> Sentence:
 
 
 def _watch(result: Groups) -> Iterator[Sentence]:
-    for row in result.watch.head(MOST_LISTED).itertuples(index=False):
+    for row in each_row(result.watch.head(MOST_LISTED)):
         yield words.watch_sentence(result.voice, group_of(row), result.settings.level)
 
 
 def _always(result: Groups) -> Iterator[Sentence]:
     """The rows that always stand, unless the watch list has just spoken of them."""
     listed = set(result.watch.head(MOST_LISTED)["phrase"])
-    for row in result.always[result.always["recorded"].astype(bool)].itertuples(index=False):
+    for row in each_row(result.always[result.always["recorded"].astype(bool)]):
         if row.phrase not in listed:
             yield words.always_sentence(result.voice, group_of(row), row.verdict, result.settings.level)
 
@@ -51,7 +52,7 @@ def _adjusted(result: Groups) -> Iterator[Sentence]:
     if result.adjusted is None:
         return
     settings, voice = result.settings, result.voice
-    for row in result.adjusted.groups.itertuples(index=False):
+    for row in each_row(result.adjusted.groups):
         verdict = judge(
             row.low,
             row.high,

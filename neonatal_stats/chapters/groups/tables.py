@@ -6,6 +6,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.groups.result import Groups
 from neonatal_stats.chapters.showing import interval_heading
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Verdict
 from neonatal_stats.words.groups import factor_name, phrase, reading
@@ -39,7 +40,8 @@ def tables(result: Groups) -> tuple[Table, ...]:
     if len(telling):
         title = result.voice.say("Two levels together that lose more than either accounts for")
         note = result.voice.say(
-            "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest of three: "
+            "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest "
+            "of three: "
             "against the rest, and against the others of each of the two levels.",
             shown=printing.count(min(MOST_PAIRS, len(telling))),
             telling=printing.count(len(telling)),
@@ -127,7 +129,7 @@ def _adjusted(result: Groups) -> Table:
     assert adjusted is not None
     frame = adjusted.groups.assign(
         what=[factor_name(voice, factor) for factor in adjusted.groups["factor"]],
-        phrase=[phrase(voice, row.factor, row.level) for row in adjusted.groups.itertuples(index=False)],
+        phrase=[phrase(voice, row.factor, row.level) for row in each_row(adjusted.groups)],
     )
     headings = {
         "phrase": say("Group"),
@@ -138,7 +140,8 @@ def _adjusted(result: Groups) -> Table:
         "p": say("p"),
     }
     note = say(
-        "{n} {newborns} with {events} losses are in the model; {left_out} are not, for want of an age or a level.",
+        "{n} {newborns} with {events} losses are in the model; {left_out} are not, for want of an age or a "
+        "level.",
         n=printing.count(adjusted.n),
         events=printing.count(adjusted.events),
         left_out=printing.count(adjusted.left_out),

@@ -7,6 +7,7 @@ import textwrap
 from neonatal_stats.chapters.planning.result import Planning
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.ranked import draw_ranked
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 
 LABEL_WIDTH = 34
@@ -25,16 +26,14 @@ def figures(result: Planning) -> tuple[Figure, ...]:
         excess_high=frame["saved_high"],
         counts=[printing.number(saved, 0) for saved in frame["saved"]],
     )
-    told = "; ".join(
-        say("{phrase}, {saved}", phrase=row.phrase, saved=row.counts) for row in frame.itertuples(index=False)
-    )
+    told = "; ".join(say("{phrase}, {saved}", phrase=row.phrase, saved=row.counts) for row in each_row(frame))
     return (
         draw_ranked(
             frame,
             name="planning-avoidable",
             title=say("What each group could save a season, at most"),
             alt=say("Fewer losses a season had the group done as well as the rest: {told}.", told=told),
-            axis=say("fewer {newborns} lost a season, with interval (filled: clear among all groups tried)"),
+            axis=say("fewer {newborns} lost a season (filled: clear among all groups tried)"),
             counts_heading=say("fewer"),
         ),
     )

@@ -13,6 +13,7 @@ from neonatal_stats.estimates.planning import newborns_needed
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in
 from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.repeat_losers import repeat_losing_dams
 from neonatal_stats.measures.risk_groups import flock_design_effect, risk_groups
 from neonatal_stats.measures.to_record import to_record
@@ -116,7 +117,7 @@ def _avoidable(births: pd.DataFrame, voice: Voice, settings: Settings, seasons: 
     names = {"excess": "saved", "excess_low": "saved_low", "excess_high": "saved_high"}
     a_season = {new: groups[old] / seasons for old, new in names.items()}
     cost = {new.replace("saved", "cost"): value * price for new, value in a_season.items()}
-    phrases = [phrase(voice, row.factor, row.level) for row in groups.itertuples(index=False)]
+    phrases = [phrase(voice, row.factor, row.level) for row in each_row(groups)]
     within = (
         groups["q"] * 2 <= settings.false_discovery_share
     )  # pairs were tried beside these, see the groups

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from neonatal_stats.chapters.planning.result import POWER, Planning
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.to_record import ENOUGH
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence
@@ -43,7 +44,7 @@ def _needed(result: Planning) -> Iterator[Sentence]:
 def _avoidable(result: Planning) -> Iterator[Sentence]:
     priced = result.settings.price is not None
     clear = result.avoidable[result.avoidable["clear"].astype(bool)]
-    for row in clear.head(MOST_SAID).itertuples(index=False):
+    for row in each_row(clear.head(MOST_SAID)):
         money = (row.cost, row.cost_low, row.cost_high)
         cost = words.cost_phrase(result.voice, money, result.settings.currency) if priced else ""
         yield words.avoidable_sentence(

@@ -82,7 +82,8 @@ def _avoidable(result: Planning) -> Table:
         }
     formats = {"deaths": "count", "births": "count", "risk": "share", "rest_risk": "share", "cost": "count"}
     note = say(
-        "Groups overlap: the lines must not be added up. Only groups whose interval lies above none are shown."
+        "Groups overlap: the lines must not be added up. Only groups whose interval lies above none are "
+        "shown."
     )
     title = say("Losses that would not have been, had the group done as well as the rest")
     return Table("planning-avoidable", title, frame, headings, formats, note)

@@ -39,7 +39,8 @@ def missing(season: Season) -> tuple[str, ...]:
     if not has_chill(season.weather):
         return (
             say(
-                "Not answered: no weather was recorded. One row a day or hour with temperature_c, wind_m_per_s and "
+                "Not answered: no weather was recorded. One row a day or hour with temperature_c, "
+                "wind_m_per_s and "
                 "rain_mm would open the chapter."
             ),
         )

@@ -9,6 +9,7 @@ from neonatal_stats.chapters.weather.result import MAIN_H, Weather
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.rates import draw_rates
 from neonatal_stats.drawing.smooth import draw_smooth
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words.windows import window_label
 
@@ -25,7 +26,7 @@ def _classes(result: Weather) -> Figure:
     say = result.voice.say
     told = "; ".join(
         f"{row.chill_class}, {printing.share_of(row.events, row.n, row.low, row.high)}"
-        for row in result.classes.itertuples(index=False)
+        for row in each_row(result.classes)
     )
     whole = float(result.newborns["event"].mean()) if len(result.newborns) else None
     window = window_label(result.window.name, result.window.end_h)
@@ -47,7 +48,7 @@ def _smooth(result: Weather) -> Figure:
     ends = seen.iloc[[0, -1]]
     told = "; ".join(
         say("at {chill}, {share}", chill=printing.count(row.value), share=printing.percent(row.share))
-        for row in ends.itertuples(index=False)
+        for row in each_row(ends)
     )
     inside = result.newborns[result.newborns["chill_72_h"].between(seen["value"].min(), seen["value"].max())]
     window = window_label(result.window.name, result.window.end_h)

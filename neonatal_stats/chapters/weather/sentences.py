@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from neonatal_stats.chapters.weather.result import MAIN_H, Weather
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence
 from neonatal_stats.words import weather as words
@@ -16,7 +17,7 @@ from neonatal_stats.words.windows import window_label
 
 def sentences(result: Weather) -> tuple[Sentence, ...]:
     """How many were counted, and the comparison of cold and mild for each window of hours."""
-    against = (_against(result, row) for row in result.against.itertuples(index=False))
+    against = (_against(result, row) for row in each_row(result.against))
     return (_counted(result), *against, *_smooth(result))
 
 

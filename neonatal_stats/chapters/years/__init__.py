@@ -36,7 +36,8 @@ def missing(season: Season) -> tuple[str, ...]:
     if len(seasons) < 2:
         return (
             say(
-                "Not answered: the records hold one season. Adding the records of another season would open the "
+                "Not answered: the records hold one season. Adding the records of another season would "
+                "open the "
                 "chapter."
             ),
         )

@@ -13,6 +13,7 @@ from neonatal_stats.drawing.dumbbell import draw_dumbbell
 from neonatal_stats.drawing.p_chart import draw_p_chart
 from neonatal_stats.drawing.survival import draw_survival
 from neonatal_stats.drawing.terms import draw_terms
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words.groups import phrase
 from neonatal_stats.words.labels import label
@@ -38,7 +39,7 @@ def _chart(result: Years) -> Figure:
     say = result.voice.say
     told = "; ".join(
         f"{row.season}: {printing.share_of(row.events, row.n, row.low, row.high)}"
-        for row in result.seasons.itertuples(index=False)
+        for row in each_row(result.seasons)
     )
     window = window_label(result.window.name, result.window.end_h)
     return draw_p_chart(
@@ -47,7 +48,8 @@ def _chart(result: Years) -> Figure:
         name="years-chart",
         title=say("Loss by {window}, season by season", window=window),
         alt=say(
-            "Share of {newborns} lost in each season with its interval, beside the share on the common mix and the "
+            "Share of {newborns} lost in each season with its interval, beside the share on the common mix "
+            "and the "
             "limits of the chart. {told}.",
             told=told,
         ),
@@ -74,7 +76,8 @@ def _terms(result: Years) -> Figure:
         name="years-split",
         title=say("From {first} to {second}: mix or rate", first=pair.first, second=pair.second),
         alt=say(
-            "The change in loss split by kind of birth. All together: mix {mix} points, rate {rate} points, change "
+            "The change in loss split by kind of birth. All together: mix {mix} points, rate {rate} "
+            "points, change "
             "{change} points.",
             mix=printing.points(pair.mix.estimate),
             rate=printing.points(pair.rate.estimate),
@@ -121,7 +124,7 @@ def _causes(result: Years) -> Figure:
 def _moved(result: Years) -> Figure:
     say, share = result.voice.say, result.settings.false_discovery_share
     frame = result.moved.head(MOST_MOVED)
-    names = [phrase(result.voice, row.factor, row.level) for row in frame.itertuples(index=False)]
+    names = [phrase(result.voice, row.factor, row.level) for row in each_row(frame)]
     frame = frame.assign(
         label=["\n".join(textwrap.wrap(name, 36)) for name in names],
         share_a=frame["events_a"] / frame["n_a"],
@@ -146,7 +149,7 @@ def _two(result: Years, frame: pd.DataFrame, *, name: str, title: str, axis: str
             a=printing.counts(row.events_a, row.n_a),
             b=printing.counts(row.events_b, row.n_b),
         )
-        for row in frame.itertuples(index=False)
+        for row in each_row(frame)
     )
     alt = say(
         "Share lost in {first} and in {second}: {told}.", first=pair.first, second=pair.second, told=told

@@ -73,7 +73,8 @@ def answer(season: Season) -> Years:
         seasons=table,
         mix=mix,
         chart=chart,
-        **_trend(births, table),
+        trend=_trend(births, table),
+        slope=slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
         pair=named,
         pairs=tuple(_split(births, mix, *pair, settings.level)[0] for pair in others),
         terms=terms,
@@ -101,12 +102,12 @@ def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.Dat
     return table.assign(season=crude["season"].astype(str), **limits), chart
 
 
-def _trend(births: pd.DataFrame, table: pd.DataFrame) -> dict[str, object]:
+def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
     if len(table) < TREND_FROM:
-        return {"trend": None, "slope": float("nan")}
+        return None
     place = births["season"].cat.codes.to_numpy()
-    test = cochran_armitage_births(births["event"].to_numpy(int), place, cluster=births["cluster"].to_numpy())
-    return {"trend": test, "slope": slope(table["events"], table["n"])}
+    event = births["event"].to_numpy(int)
+    return cochran_armitage_births(event, place, cluster=births["cluster"].to_numpy())
 
 
 def _split(

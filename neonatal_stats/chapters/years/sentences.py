@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from neonatal_stats.chapters.years.result import Years
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.recording_changes import STEP
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict, judge
@@ -49,7 +50,7 @@ def _recording(result: Years) -> Sentence:
             printing.counts(row.first, row.n_first),
             printing.counts(row.second, row.n_second),
         )
-        for row in flagged.itertuples(index=False)
+        for row in each_row(flagged)
     ]
     step = printing.percent(STEP, 0)
     return words.recording_sentence(voice, phrases, pair.first, pair.second, step)
@@ -84,7 +85,8 @@ def _not_standardised(result: Years) -> Iterator[Sentence]:
     missing = int(result.seasons["n_not_standardised"].sum())
     if missing and result.mix.columns:
         template = (
-            "{n} {newborns} could not be placed in the common mix, for want of a record or because a season had "
+            "{n} {newborns} could not be placed in the common mix, for want of a record or because a "
+            "season had "
             "none of their kind."
         )
         yield Sentence(result.voice.say(template, n=printing.count(missing)), role="cannot say")
@@ -108,7 +110,7 @@ def _trend(result: Years) -> Iterator[Sentence]:
 
 
 def _causes(result: Years) -> Iterator[Sentence]:
-    for row in result.causes.itertuples(index=False):
+    for row in each_row(result.causes):
         verdict = judge(
             row.low,
             row.high,
@@ -136,7 +138,7 @@ def _moved(result: Years) -> Iterator[Sentence]:
     clear = moved[
         (moved["q"] <= result.settings.false_discovery_share) & ((moved["low"] > 0) | (moved["high"] < 0))
     ]
-    for row in clear.head(MOST_MOVED).itertuples(index=False):
+    for row in each_row(clear.head(MOST_MOVED)):
         yield words.moved_sentence(
             result.voice,
             phrase(result.voice, row.factor, row.level),

@@ -6,11 +6,13 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.chapters.years.result import Years
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words.groups import factor_name, phrase
 from neonatal_stats.words.labels import label
 
 MOST_MOVED = 12
+ADDED = ("standard", "n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term")
 
 
 def tables(result: Years) -> tuple[Table, ...]:
@@ -40,7 +42,7 @@ def _recording(result: Years) -> Table:
     frame = frame.assign(
         what=[
             say("{column}: recorded", column=row.detail) if row.what == "recorded" else names[row.what]
-            for row in frame.itertuples(index=False)
+            for row in each_row(frame)
         ],
         flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],
     )
@@ -123,13 +125,7 @@ def _terms(result: Years) -> Table:
     say, pair = result.voice.say, result.pair
     names = stratum_names(result)
     frame = result.terms.assign(stratum=names, standard=[*_standard(result)])
-    total = {
-        "stratum": say("all together"),
-        **{
-            name: frame[name].sum()
-            for name in ("n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term", "standard")
-        },
-    }
+    total = {"stratum": say("all together"), **frame[list(ADDED)].sum().to_dict()}
     frame = pd.concat([frame, pd.DataFrame([total])], ignore_index=True)
     frame["both"] = frame["mix_term"] + frame["rate_term"]
     headings = {
@@ -239,7 +235,7 @@ def _moved(result: Years) -> Table:
         share_a=frame["events_a"] / frame["n_a"],
         share_b=frame["events_b"] / frame["n_b"],
         what=[factor_name(result.voice, factor) for factor in frame["factor"]],
-        name=[phrase(result.voice, row.factor, row.level) for row in frame.itertuples(index=False)],
+        name=[phrase(result.voice, row.factor, row.level) for row in each_row(frame)],
     )
     headings = {
         "name": say("Group"),
