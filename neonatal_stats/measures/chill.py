@@ -46,7 +46,7 @@ def hourly_chill(weather: pd.DataFrame) -> pd.DataFrame:
     place = whole_days.groupby(level=0).cumcount().to_numpy()
     whole_days = whole_days.assign(hour=whole_days["day"] + pd.to_timedelta(place, unit="h"))
     hours = pd.concat([frame[~by_day], whole_days], ignore_index=True)
-    return hours.groupby(["farm", "hour"], as_index=False)["chill"].mean()
+    return hours.groupby(["farm", "hour"])["chill"].mean().reset_index()
 
 
 def chill_met(births: pd.DataFrame, weather: pd.DataFrame, hours: float) -> pd.Series:

@@ -20,7 +20,7 @@ def figures(result: Groups) -> tuple[Figure, ...]:
     say = result.voice.say
     groups = result.groups[result.groups["tried"].astype(bool)]
     named = set(result.always["phrase"])
-    top = groups["verdict"].eq(Verdict.CLEAR) | groups["phrase"].isin(named) | (groups["with_factor"] == "")
+    top = (groups["verdict"] == Verdict.CLEAR) | groups["phrase"].isin(named) | (groups["with_factor"] == "")
     drawn = groups[top & (groups["excess"] > 0)].sort_values("excess", ascending=False, kind="stable")
     drawn = drawn.head(MOST_DRAWN)
     if drawn.empty:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from typing import Any
 
@@ -94,7 +95,7 @@ def group_of(row: Any) -> Group:
 
 def _judged(groups: pd.DataFrame, voice: Voice, settings: Settings) -> pd.DataFrame:
     """With phrase and verdict; the clear ones first, each part by excess deaths."""
-    names = groups[["factor", "level", "with_factor", "with_level"]].itertuples(index=False)
+    names = each_row(groups[["factor", "level", "with_factor", "with_level"]])
     groups = groups.assign(phrase=[phrase(voice, *name) for name in names])
     verdicts = [_verdict(row, settings) for row in each_row(groups)]
     groups = groups.assign(verdict=pd.Series(verdicts, index=groups.index, dtype=object))
@@ -119,7 +120,7 @@ def _always(
 ) -> pd.DataFrame:
     """The always-shown rows: from the frame, or empty ones where no newborn (or no record) is there."""
     by_name = {factor.name: factor for factor in found}
-    rows = []
+    rows: list[dict[Hashable, Any]] = []
     for factor, level in ALWAYS:
         row = groups[
             (groups["factor"] == factor) & (groups["level"] == level) & (groups["with_factor"] == "")
@@ -128,14 +129,19 @@ def _always(
             rows.append(row.iloc[0].to_dict() | {"recorded": True})
             continue
         known = births[by_name[factor].known] if factor in by_name else births.head(0)
-        counts = {
-            "births": 0,
-            "deaths": 0,
-            "rest_births": len(known),
-            "rest_deaths": int(known["event"].sum()),
-        }
-        name = {"factor": factor, "level": level, "phrase": phrase(voice, factor, level)}
-        rows.append({**name, **counts, "verdict": Verdict.TOO_FEW, "recorded": factor in by_name})
+        rows.append(
+            {
+                "factor": factor,
+                "level": level,
+                "phrase": phrase(voice, factor, level),
+                "births": 0,
+                "deaths": 0,
+                "rest_births": len(known),
+                "rest_deaths": int(known["event"].sum()),
+                "verdict": Verdict.TOO_FEW,
+                "recorded": factor in by_name,
+            }
+        )
     return pd.DataFrame(rows, columns=[*groups.columns, "recorded"])
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pandas as pd
 
 from neonatal_stats.chapters.groups.result import Groups
@@ -92,7 +94,10 @@ def _rows(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str
         ],
         excess_printed=[printing.number(x, 0) for x in groups["excess"].astype(float)],
         excess_range=[
-            _range(voice, *pair) for pair in zip(groups["excess_low"], groups["excess_high"], strict=True)
+            _range(*pair)
+            for pair in zip(
+                groups["excess_low"].astype(float), groups["excess_high"].astype(float), strict=True
+            )
         ],
         reading=[
             reading(voice, v, bool(e > 0)) for v, e in zip(groups["verdict"], groups["excess"], strict=True)
@@ -118,10 +123,10 @@ def _rows(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str
     return Table(name, title, frame, headings, FORMATS, note)
 
 
-def _range(voice: object, low: float, high: float) -> str:
-    if pd.isna(low) or pd.isna(high):
+def _range(low: float, high: float) -> str:
+    if math.isnan(low) or math.isnan(high):
         return printing.NOT_KNOWN
-    return f"{printing.number(float(low), 0)} to {printing.number(float(high), 0)}"
+    return f"{printing.number(low, 0)} to {printing.number(high, 0)}"
 
 
 def _adjusted(result: Groups) -> Table:

@@ -132,7 +132,11 @@ def _against(known: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 def _smooth(known: pd.DataFrame, settings: Settings) -> SmoothShare:
     chill = known["chill_72_h"].to_numpy(float)
-    at = np.linspace(*np.quantile(chill, [0.02, 0.98]), 60) if len(chill) else np.array([1000.0])
+    at = (
+        np.linspace(float(np.quantile(chill, 0.02)), float(np.quantile(chill, 0.98)), 60)
+        if len(chill)
+        else np.array([1000.0])
+    )
     return smooth_share(
         chill, known["event"].to_numpy(int), cluster=known["born_day"].to_numpy(), at=at, level=settings.level
     )

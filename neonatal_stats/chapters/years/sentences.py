@@ -57,15 +57,16 @@ def _recording(result: Years) -> Sentence:
 
 
 def _standardised(result: Years) -> Iterator[Sentence]:
-    table = result.seasons.set_index("season")
-    two = [table.loc[name] for name in (result.pair.first, result.pair.second)]
-    if any(pd.isna(row["standardised"]) for row in two) or not result.mix.columns:
+    table = {row.season: row for row in each_row(result.seasons)}
+    two = [table[name] for name in (result.pair.first, result.pair.second)]
+    if any(pd.isna(row.standardised) for row in two) or not result.mix.columns:
         return
     shown = [
-        printing.percent(row["standardised"])
-        + " ("
-        + printing.percent_range(row["standardised_low"], row["standardised_high"])
-        + ")"
+        result.voice.say(
+            "{share} ({range})",
+            share=printing.percent(row.standardised),
+            range=printing.percent_range(row.standardised_low, row.standardised_high),
+        )
         for row in two
     ]
     template = "On one common mix of births ({mix}), {a} would have been lost in {first} and {b} in {second}."
