@@ -161,14 +161,13 @@ def _fit(
     """The interval and the p-value, and everything in its place."""
     se = np.sqrt(np.diag(covariance))
     quantile = stats.t.ppf(0.5 + level / 2, df) if df > 0 else np.nan
-    with np.errstate(over="ignore"):
-        low, high = (np.exp(beta + side * quantile * se) for side in (-1, 1))
+    low, high = (_exp(beta + side * quantile * se) for side in (-1, 1))
     clusters = 0 if problem.cluster is None else len(np.unique(problem.cluster[problem.copies > 0]))
     return CoxFit(
         names=problem.names,
         coefficient=beta,
         se=se,
-        hazard_ratio=np.exp(beta),
+        hazard_ratio=_exp(beta),
         low=low,
         high=high,
         p=2 * stats.t.sf(np.abs(beta / se), df) if df > 0 else np.full(len(beta), np.nan),
@@ -183,3 +182,8 @@ def _fit(
         covariance=covariance,
         df=df,
     )
+
+
+def _exp(log_ratio: Floats) -> Floats:
+    """The ratio; NaN where it is too large to be a number."""
+    return np.exp(np.where(log_ratio < 700, log_ratio, np.nan))

@@ -15,6 +15,7 @@ from neonatal_stats.estimates.risk_sets import Rows, Watch, units
 COLLINEAR = 1e-9  # share of a column's own information left after the columns before it
 RUNAWAY = 0.1  # a step in log hazard across the covariate's range, still asked for when ...
 NO_RATIO = "so it has no finite hazard ratio and none is given."
+FARTHEST = 8.0  # longest step in log hazard across a covariate's range
 FLAT = 1e-8  # ... the log likelihood rises by less than this
 
 
@@ -107,16 +108,20 @@ def maximise(rows: Rows, *, most: int = 60, tolerance: float = 1e-10) -> Maximum
     table = units(rows.z, watched)
     dead_z = rows.z[:, watched.dead] @ watched.weight[watched.dead]
     reach = np.ptp(rows.z, axis=1)
-    beta = np.zeros(p)
+    beta, runaway = np.zeros(p), np.zeros(p, dtype=bool)
     here = derivatives(table, watched, dead_z, beta)
     for _ in range(most):
         step = _solve(here.information, here.score)
+        step = step / max(1.0, float((np.abs(step) * reach).max(initial=0)) / FARTHEST)
         runaway = np.abs(step) * reach > RUNAWAY
         if np.abs(step).max(initial=0) < tolerance:
             return Maximum(beta + step, here, True, runaway)
         for _ in range(30):
             there = derivatives(table, watched, dead_z, beta + step)
-            if there.loglik >= here.loglik - 1e-12 * abs(here.loglik):
+            if (
+                there.loglik >= here.loglik - 1e-12 * abs(here.loglik)
+                and np.isfinite(there.information).all()
+            ):
                 break
             step = step / 2
         else:
@@ -125,7 +130,7 @@ def maximise(rows: Rows, *, most: int = 60, tolerance: float = 1e-10) -> Maximum
         beta, here = beta + step, there
         if gain < FLAT and runaway.any():
             return Maximum(beta, here, False, runaway)
-    return Maximum(beta, here, False, np.zeros(p, dtype=bool))
+    return Maximum(beta, here, False, runaway)
 
 
 def _solve(information: Floats, score: Floats) -> Floats:

@@ -178,6 +178,48 @@ def test_against_the_rust_survival_package() -> None:
     np.testing.assert_allclose(ours.se, np.sqrt(np.diag(theirs.var)), rtol=1e-10)
 
 
+def test_without_ties_against_statsmodels() -> None:
+    """statsmodels 0.15, Breslow, which without ties is Efron: coefficients and errors by litter."""
+    regression = pytest.importorskip("statsmodels.duration.hazard_regression")
+    rows = flock()
+    age = rows["age_h"] + np.random.default_rng(8).permutation(len(rows)) / len(rows)
+    theirs = regression.PHReg(age, rows[list(NAMES)], rows["died"], ties="breslow").fit(groups=rows["litter"])
+    ours = cox(age, rows["died"], rows[list(NAMES)], cluster=rows["litter"])
+    np.testing.assert_allclose(ours.coefficient, theirs.params, rtol=1e-6)
+    np.testing.assert_allclose(ours.se, theirs.bse, rtol=1e-5)
+
+
+def test_each_newborn_its_own_litter_is_the_infinitesimal_jackknife() -> None:
+    """The squared change of the coefficient with each newborn's weight, by differences, summed."""
+    rows = flock().head(60)
+    alone = np.arange(len(rows))
+    fit = cox(rows["age_h"], rows["died"], rows["score"], cluster=alone)
+    change = []
+    for newborn in alone:
+        pair = [
+            cox(rows["age_h"], rows["died"], rows["score"], weight=1 + step * (alone == newborn)).coefficient[
+                0
+            ]
+            for step in (1e-4, -1e-4)
+        ]
+        change.append((pair[0] - pair[1]) / 2e-4)
+    assert fit.se[0] == pytest.approx(np.sqrt(np.square(change).sum()), rel=1e-6)
+
+
+def test_few_deaths_and_many_numbers_do_not_run_away_in_silence() -> None:
+    """Two deaths and three numbers: any answer is possible, so none is given and no warning is raised."""
+    rng = np.random.default_rng(374)
+    fit = cox([5, 2, 2, 2, 1, 6, 6, 5], [1, 0, 0, 0, 0, 0, 1, 0], rng.normal(2000, 300, (8, 3)))
+    assert np.isnan(fit.hazard_ratio).any()
+    assert fit.notes
+
+
+def test_all_deaths_in_one_litter() -> None:
+    fit = cox([1, 2, 3, 4], [1, 1, 0, 0], [1.0, 3.0, 2.0, 0.0], cluster=[1, 1, 2, 3])
+    assert fit.notes == ("All deaths fell in one litter, so no interval can be given.",)
+    assert np.isnan(fit.low[0])
+
+
 def test_against_lifelines_within_its_noise() -> None:
     """lifelines 0.30.3: coefficients to 1e-5, clustered errors to 5e-3 (the order of rows moves them)."""
     lifelines = pytest.importorskip("lifelines")
