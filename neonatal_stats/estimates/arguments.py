@@ -29,9 +29,22 @@ def one_of(value: str, choices: Sequence[str], name: str) -> str:
     return value
 
 
+def _numbers(values: ArrayLike, name: str) -> Floats:
+    """Floats, or an error that names the first value that is no number."""
+    try:
+        return np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError):
+        for position, value in enumerate(np.asarray(values, dtype=object).ravel()):
+            try:
+                float(value)
+            except (TypeError, ValueError):
+                raise ValueError(f"{name}: must be numbers; found {value!r} at position {position}") from None
+        raise
+
+
 def ages(values: ArrayLike, name: str = "age_h") -> Floats:
     """Hours since birth: finite and not negative."""
-    array = np.asarray(values, dtype=np.float64)
+    array = _numbers(values, name)
     _fail(name, ~np.isfinite(array), array, "ages must be finite")
     _fail(name, array < 0, array, "ages must not be negative")
     return array
@@ -55,7 +68,7 @@ def as_recorded(values: ArrayLike, name: str = "age_h") -> NDArray[Any]:
     """Ages checked as by :func:`ages` but left in the type they came in, so that a million cost no copy."""
     array = np.asarray(values)
     if array.dtype.kind not in "iuf":
-        array = np.asarray(values, dtype=np.float64)
+        array = _numbers(values, name)
     if array.ndim != 1:
         raise ValueError(f"{name}: must have one dimension; found {array.ndim}")
     if array.size and not (array.min() >= 0 and array.max() < np.inf):
@@ -84,7 +97,7 @@ def weights(values: ArrayLike | None, size: int, name: str = "weight") -> Floats
     """Frequency weights: how many newborns a row stands for; finite and not negative. None means one each."""
     if values is None:
         return np.ones(size)
-    array = np.asarray(values, dtype=np.float64)
+    array = _numbers(values, name)
     _fail(name, ~np.isfinite(array), array, "weights must be finite")
     _fail(name, array < 0, array, "weights must not be negative")
     same_length(**{name: array, "the newborns": np.empty(size)})

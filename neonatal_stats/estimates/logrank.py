@@ -112,7 +112,7 @@ def logrank_clustered(
     The log-rank score with its residuals summed within clusters for the variance: the robust score test
     that R gives for ``coxph(Surv(age, died) ~ factor(group), cluster = litter, ties = "breslow")``.
     """
-    rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1)
+    rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
     rows, history = clustered_rows(rows, cluster, copies, across_groups=True)
     table = tabulate(rows, every_age=True)
     total, died_at = table.at_risk.sum(axis=0), table.deaths.sum(axis=0)

@@ -84,7 +84,7 @@ def restricted_mean(
     >>> restricted_mean([2, 4], [1, 0], until_h=4).estimate      # 2 + 2 x 1/2
     3.0
     """
-    found = areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1), cluster, until_h)
+    found = areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
     if not found.followed:
         return _not_followed(until_h, found.method)
     hours, se, z = float(found.hours[0]), float(np.sqrt(found.variance[0, 0])), float(critical(level))
@@ -118,7 +118,11 @@ def restricted_mean_difference(
     A group without deaths shows no variance of its own: the note says so.
     """
     codes(group, "group", below=2)
-    found = areas(read_rows(age_h, died, group, entry_h, weight, n_groups=2, n_causes=1), cluster, until_h)
+    found = areas(
+        read_rows(age_h, died, group, entry_h, weight, n_groups=2, n_causes=1, called="died"),
+        cluster,
+        until_h,
+    )
     if not found.followed:
         return _not_followed(until_h, found.method)
     difference = float(found.hours[1] - found.hours[0])

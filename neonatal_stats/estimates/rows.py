@@ -81,11 +81,13 @@ def read_rows(
     weight: ArrayLike | None = None,
     n_groups: int | None = None,
     n_causes: int | None = None,
+    *,
+    called: str = "outcome",
 ) -> Rows:
-    """Check the columns and place every age on one grid."""
+    """Check the columns and place every age on one grid; ``called`` is the caller's name for the outcomes."""
     exit_h = arguments.as_recorded(age_h, "age_h")
-    lost, outcomes = arguments.small_codes(outcome, "outcome", None if n_causes is None else n_causes + 1)
-    arguments.same_length(age_h=exit_h, outcome=lost)
+    lost, outcomes = arguments.small_codes(outcome, called, None if n_causes is None else n_causes + 1)
+    arguments.same_length(**{"age_h": exit_h, called: lost})
     parts, groups = None, 1
     if group is not None:
         parts, groups = arguments.small_codes(group, "group", n_groups)

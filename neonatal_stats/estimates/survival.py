@@ -116,7 +116,7 @@ def kaplan_meier_clustered(
     ----------
     Therneau TM, Grambsch PM (2000) Modeling Survival Data, section 2.2 and chapter 7.
     """
-    rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1)
+    rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
     rows, history = clustered_rows(rows, cluster, copies)
     table = tabulate(rows, every_age=True)
     deaths = table.deaths

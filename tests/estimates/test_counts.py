@@ -6,6 +6,8 @@ import re
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from neonatal_stats.estimates.counts import count_events
 
@@ -80,6 +82,8 @@ def test_no_newborns_give_an_empty_table() -> None:
         ({"age_h": [1, -2, -3]}, "age_h: ages must not be negative; found -2.0 at position 1"),
         ({"age_h": [1, 2, np.inf]}, "age_h: ages must be finite; found inf at position 2"),
         ({"age_h": [np.nan, 2, 1]}, "age_h: ages must be finite; found nan at position 0"),
+        ({"age_h": [1, "two", None]}, "age_h: must be numbers; found 'two' at position 1"),
+        ({"age_h": [[1, 2, 3]]}, "age_h: must have one dimension; found 2"),
         ({"outcome": [0, 1, -1]}, "outcome: codes must not be negative; found -1 at position 2"),
         ({"outcome": [0, 3, 1], "n_causes": 2}, "outcome: codes must be below 3; found 3 at position 1"),
         ({"outcome": [0, 0.5, 1]}, "outcome: codes must be whole numbers; found 0.5 at position 1"),
@@ -93,3 +97,16 @@ def test_bad_columns_are_named_with_the_first_bad_place(columns: dict[str, objec
     good: dict[str, object] = {"age_h": [1, 2, 3], "outcome": [0, 1, 1]}
     with pytest.raises(ValueError, match=f"^{re.escape(sentence)}$"):
         count_events(**(good | columns))  # type: ignore[arg-type]
+
+
+@given(st.lists(st.tuples(st.integers(0, 9), st.integers(0, 9), st.integers(0, 2)), min_size=1, max_size=20))
+def test_at_risk_is_who_was_watched_at_each_age(stays: list[tuple[int, int, int]]) -> None:
+    entry, end = np.sort(np.array([stay[:2] for stay in stays]), axis=1).T
+    group = np.array([stay[2] for stay in stays])
+    table = count_events(end, end % 2, group=group, entry_h=entry, n_groups=3)
+    for place, age in enumerate(table.age_h):
+        watched = (
+            ((entry < age) | (entry == 0) | (entry == end)) & (age <= end) & ((entry < end) | (age == end))
+        )
+        np.testing.assert_array_equal(table.at_risk[:, place], np.bincount(group[watched], minlength=3))
+    assert table.events.sum() + table.left.sum() == len(stays)

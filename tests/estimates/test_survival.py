@@ -117,7 +117,7 @@ def test_late_arrivals_by_hand() -> None:
 
 
 def test_died_must_be_0_or_1() -> None:
-    with pytest.raises(ValueError, match=r"^outcome: codes must be below 2; found 2 at position 1$"):
+    with pytest.raises(ValueError, match=r"^died: codes must be below 2; found 2 at position 1$"):
         kaplan_meier_clustered([1, 2], [0, 2], [0, 1])
 
 
