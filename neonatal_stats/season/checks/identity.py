@@ -64,15 +64,24 @@ def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
     rows = frame[twice]
     start, _ = born(rows)
     dam = rows["dam_id"].astype(str) if "dam_id" in rows else pd.Series("", index=rows.index)
+    dam = dam + "\0" + _told_apart(rows)
     return rows.assign(identity=identity[twice], birth=dam + "\0" + start.dt.normalize().astype(str))
 
 
+def _told_apart(rows: pd.DataFrame) -> pd.Series:
+    """What tells littermates apart: their order of birth, else their sex."""
+    nothing = pd.Series(np.nan, index=rows.index)
+    order = rows.get("birth_order", nothing).astype(object)
+    sex = rows.get("sex", nothing).astype(object)
+    return order.where(order.notna(), sex).astype(str)
+
+
 def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
-    """One identity for two births (another dam or another day): both newborns stay, without an identity."""
+    """One identity for two newborns (another dam, day or order of birth): both stay, without an identity."""
     rows = _repeated(frame)
     several = rows.groupby("identity")["birth"].transform("nunique") > 1
     at = np.sort(rows.index[several].to_numpy().astype(np.int64))
-    problem = "the same identity stands at two births, so feeds and samples cannot be told apart"
+    problem = "the same identity stands at two newborns, so feeds and samples cannot be told apart"
     return Finding(
         at,
         "newborn_id",
