@@ -60,9 +60,10 @@ def life_table(table: EventTable, edges_h: ArrayLike, *, level: float = 0.95) ->
 
     Limits
     ------
-    Littermates are taken as independent. Ages in whole hours run to the hour begun, so that a newborn that
-    died in its first hour adds no time; newborns that left within a window count for the risk up to when
-    they left.
+    Littermates are taken as independent: for a season use
+    :func:`~neonatal_stats.estimates.life_table_clustered.life_table_clustered`. Ages in whole hours run to
+    the hour begun, so that a newborn that died in its first hour adds no time; newborns that left within a
+    window count for the risk up to when they left.
 
     References
     ----------
@@ -100,9 +101,10 @@ def _window(table: EventTable, edges: Floats, i: int, level: float) -> tuple[Flo
     within = slice(int(first), int(last))
     at_risk, deaths = table.at_risk[:, within], table.deaths[:, within]
     alive = product_limit(at_risk, deaths)[:, -1:] if first < last else np.ones((len(began), 1))
-    alive = np.where(began[:, None] > 0, np.where(np.isfinite(alive), alive, 1.0), np.nan)
+    watched = np.maximum(began, at_risk.max(axis=1, initial=0.0))[:, None]
+    alive = np.where(watched > 0, np.where(np.isfinite(alive), alive, 1.0), np.nan)
     se = alive * np.sqrt(hazard_per_survivor(at_risk, deaths).sum(axis=1, keepdims=True))
-    low, high = log_log(alive, se, began[:, None], began[:, None], level)
+    low, high = log_log(alive, se, watched, watched, level)
     days = _newborn_days(table, start, end)
     return began, deaths.sum(axis=1), 1 - alive[:, 0], 1 - high[:, 0], 1 - low[:, 0], days
 
