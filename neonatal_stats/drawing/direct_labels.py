@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from matplotlib.axes import Axes
 
@@ -15,27 +15,29 @@ def moved_apart(heights: Sequence[float], gap: float, low: float, high: float) -
     >>> moved_apart([1.0, 1.0], 0.5, 0.0, 2.0)
     [0.75, 1.25]
     """
-    order = sorted(range(len(heights)), key=lambda place: (heights[place], place))
-    placed: list[list[float]] = []  # runs of labels: [centre, how many]
+
+    def centre(run: list[int]) -> float:
+        """Where a run of labels belongs: at their mean height, kept inside."""
+        half = gap * (len(run) - 1) / 2
+        mean = sum(heights[place] for place in run) / len(run)
+        return min(max(mean, low + half), high - half) if high - low > 2 * half else (low + high) / 2
+
     runs: list[list[int]] = []
-    for place in order:
-        placed.append([heights[place], 1.0])
+    for place in sorted(range(len(heights)), key=lambda place: (heights[place], place)):
         runs.append([place])
-        while len(placed) > 1 and _touch(placed[-2], placed[-1], gap):
-            (below, n), (above, m) = placed[-2], placed.pop()
-            placed[-1] = [(below * n + above * m) / (n + m), n + m]
+        while (
+            len(runs) > 1 and centre(runs[-1]) - centre(runs[-2]) < gap * (len(runs[-1]) + len(runs[-2])) / 2
+        ):
             runs[-2:] = [runs[-2] + runs[-1]]
-    out = [0.0] * len(heights)
-    for (centre, n), run in zip(placed, runs, strict=True):
-        half = gap * (n - 1) / 2
-        centre = min(max(centre, low + half), high - half) if high - low > 2 * half else (low + high) / 2
-        for step, place in enumerate(run):
-            out[place] = centre - half + gap * step
-    return out
+    return [where for _, where in sorted(_spread(runs, centre, gap))]
 
 
-def _touch(below: list[float], above: list[float], gap: float) -> bool:
-    return above[0] - below[0] < gap * (below[1] + above[1]) / 2
+def _spread(
+    runs: list[list[int]], centre: Callable[[list[int]], float], gap: float
+) -> Iterator[tuple[int, float]]:
+    for run in runs:
+        first = centre(run) - gap * (len(run) - 1) / 2
+        yield from ((place, first + gap * step) for step, place in enumerate(run))
 
 
 def write_labels(

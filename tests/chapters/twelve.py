@@ -17,8 +17,9 @@ Seven ewes, twelve lambs. Litters A to G; ages in hours; "end" is the end of fol
      12  G      single  fifth    Mon  9 14 h  female  4.2  unassisted   alive at the end
 
 Lost: 4 (at birth), 9 (2 h), 2 and 6 (6 h), 5 (30 h), 10 (200 h): 6 of 12.
-By 24 h: 4 of 12 (4, 9, 2, 6).  By 7 d: 5 of 11 (and 5; 8 left before).  By the end: 6 of 11 (and 10).
-Born alive: 11.  By 24 h 3 of 11, by 7 d 4 of 10, by the end 5 of 10.
+By 24 h: 4 of 12 (4, 9, 2, 6).  By 7 d: 5 of 11 (and 5; 8 left before, and is not counted).  While watched, to
+the end: 6 of 12 (and 10; 8 is counted as not lost).  Born alive: 11.  By 24 h 3 of 11, by 7 d 4 of 10, to the
+end 5 of 11.
 
 Survival of those born alive (Kaplan-Meier, deaths before leaving):
     2 h    11 at risk, 1 lost   10/11

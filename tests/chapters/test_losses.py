@@ -1,0 +1,161 @@
+"""The losses of the twelve births, counted by hand."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+import pytest
+
+from neonatal_stats.chapters import losses
+from neonatal_stats.chapters.losses import Losses
+from neonatal_stats.season.settings import Expected
+from neonatal_stats.tables import printed
+from tests.chapters.build import season
+from tests.chapters.twelve import ROWS, twelve
+
+
+@pytest.fixture(scope="module")
+def result() -> Losses:
+    return losses.answer(twelve())
+
+
+def _row(frame: pd.DataFrame, **where: Any) -> dict[str, Any]:
+    for name, value in where.items():
+        frame = frame[frame[name].astype(str) == str(value)]
+    (row,) = frame.to_dict("records")
+    return {str(name): cell for name, cell in row.items()}
+
+
+@pytest.mark.parametrize(
+    ("out_of", "window", "events", "n", "not_watched"),
+    [
+        # worked by hand: see the table of the twelve; 8 was sold at 100 h
+        ("born", "24 h", 4, 12, 0),
+        ("born", "7 d", 5, 11, 1),
+        ("born", "end", 6, 12, 1),
+        ("born alive", "24 h", 3, 11, 0),
+        ("born alive", "7 d", 4, 10, 1),
+        ("born alive", "end", 5, 11, 1),
+    ],
+)
+def test_windows(result: Losses, out_of: str, window: str, events: int, n: int, not_watched: int) -> None:
+    row = _row(result.by_window, out_of=out_of, window=window)
+    assert (row["events"], row["n"], row["not_watched"]) == (events, n, not_watched)
+    assert row["share"] == pytest.approx(events / n)
+    assert row["low"] < row["share"] < row["high"]
+
+
+def test_the_curve_beside_the_simple_shares(result: Losses) -> None:
+    # worked by hand: 1 - 11/12 x 10/11 x 8/10 x 7/8 x 5/6 = 1 - 35/72; of those born alive 1 - 35/66
+    assert _row(result.by_window, out_of="born", window="end")["curve"] == pytest.approx(37 / 72)
+    assert _row(result.by_window, out_of="born alive", window="end")["curve"] == pytest.approx(31 / 66)
+    # by 24 h and by 7 d: 1 - 8/12, 1 - 7/12
+    assert _row(result.by_window, out_of="born", window="24 h")["curve"] == pytest.approx(4 / 12)
+    assert _row(result.by_window, out_of="born", window="7 d")["curve"] == pytest.approx(5 / 12)
+
+
+def test_every_newborn_is_somewhere_in_the_flow(result: Losses) -> None:
+    steps = result.flow.newborns
+    assert steps["stage"].tolist() == ["born", "born alive", "24 h", "7 d", "end"]
+    assert steps["n"].tolist() == [12, 11, 8, 6, 5]
+    assert steps["lost"].tolist() == [0, 1, 3, 1, 1]
+    assert steps["left"].tolist() == [0, 0, 0, 1, 0]
+    before = steps["n"].shift()[1:]
+    assert (before == steps[["n", "lost", "left", "age_unknown"]].sum(axis=1)[1:]).all()
+
+
+def test_counts_made_before_birth_open_the_flow() -> None:
+    expected = (Expected("2026", "", 9, 8, 13),)
+    found = losses.answer(season(ROWS, expected=expected)).flow
+    assert found.dams[["stage", "n", "lost"]].to_numpy().tolist() == [
+        ["put to the male", 9, 0],
+        ["scanned", 8, 1],
+        ["gave birth", 7, 1],
+        ["with a newborn alive or sold alive", 5, 2],  # C and D lost all
+    ]
+    assert found.newborns.iloc[:2][["n", "lost"]].to_numpy().tolist() == [[13, 0], [12, 1]]
+
+
+def test_counts_of_another_season_are_not_taken() -> None:
+    found = losses.answer(season(ROWS, expected=(Expected("2019", "", 9, 8, 13),))).flow
+    assert found.newborns["stage"].iloc[0] == "born"
+
+
+def test_litters(result: Losses) -> None:
+    # worked by hand: singles A, G lost none, D all; twins B some, C all, E none; triplets F some
+    assert result.by_litter.to_dict("list") == {
+        "born": [1, 2, 3],
+        "none": [2, 1, 0],
+        "some": [0, 1, 1],
+        "all": [1, 1, 0],
+        "litters": [3, 3, 1],
+    }
+
+
+def test_life_table_of_those_born_alive(result: Losses) -> None:
+    ages = result.by_age
+    assert ages["start_h"].tolist() == [0, 12, 24, 72, 168, 336]
+    assert ages["at_risk"].tolist() == [11, 8, 8, 7, 6, 5]  # 8 left at 100 h, in the fourth span
+    assert ages["events"].tolist() == [3, 0, 1, 0, 1, 0]
+    assert ages["share"].tolist() == pytest.approx([3 / 11, 0, 1 / 8, 0, 1 / 6, 0])
+    # newborn-days in the first span: deaths at 2, 6 and 6 h, eight alive for 12 h: 14 + 96 = 110 h
+    assert ages["newborn_days"].iloc[0] == pytest.approx(110 / 24)
+    # all together: 2 + 6 + 6 + 30 + 200 + 100 + 5 x 1008 = 5384 h
+    assert ages["newborn_days"].sum() == pytest.approx(5384 / 24)
+
+
+def test_calendar(result: Losses) -> None:
+    weeks = result.by_week
+    assert weeks["week"].dt.strftime("%Y-%m-%d").tolist() == ["2026-03-02", "2026-03-09"]
+    assert weeks[["events", "n"]].to_numpy().tolist() == [[4, 6], [2, 6]]
+    # born at 06:00: lambs 1, 2, 3, 7 to 11, of which 2, 9 and 10 were lost; at 14:30: 4, 5, 6 and 12, lost 4, 5, 6
+    hours = result.by_hour
+    assert [str(band) for band in hours["band"]] == ["04\u201308", "12\u201316"]
+    assert hours[["events", "n"]].to_numpy().tolist() == [[3, 8], [3, 4]]
+    night = _row(result.night)
+    assert [night[name] for name in ("events", "n", "events_versus", "n_versus")] == [3, 8, 3, 4]
+
+
+def test_what_is_said(result: Losses) -> None:
+    said = [sentence.text for sentence in losses.sentences(result)]
+    assert said[0] == "Of all lambs born, 6 of 12 were lost by 42\u00a0d: 1 born dead and 5 after birth."
+    assert said[1] == "By 24 h of age 4 of 12 had been lost."
+    assert "2 of 7 litters lost every lamb, and 2 lost some but not all." in said
+    assert any(text.startswith("Too few to say whether losses differ") for text in said)
+
+
+def test_headlines_are_the_table(result: Losses) -> None:
+    numbers = {headline.key: (headline.events, headline.n) for headline in losses.headlines(result)}
+    assert numbers.pop("born")[0] == 12
+    assert numbers == {
+        "born_alive": (11, 12),
+        "lost_by_24_h": (4, 12),
+        "lost_by_7_d": (5, 11),
+        "lost": (6, 12),
+    }
+
+
+def test_windows_that_nobody_reached_are_not_stated() -> None:
+    rows = [{"dam_id": str(i), "born_alive": "yes", "seen_after_h": 50} for i in range(9)]
+    rows.append({"dam_id": "x", "born_alive": "yes", "died_after_h": 5, "died": "yes"})
+    result = losses.answer(season(rows))
+    assert [str(window) for window in result.by_window["window"].unique()] == ["24 h", "end"]
+    assert losses.headlines(result)[-1].label == "Lost by 2\u00a0d"  # 50 h is two completed days
+
+
+def test_without_ages_the_early_windows_are_not_said() -> None:
+    rows = [{"dam_id": str(i // 2), "born_at": None, "died": "yes" if i < 6 else "no"} for i in range(30)]
+    result = losses.answer(season(rows))
+    said = losses.sentences(result)
+    assert said[0].text.startswith("Of all lambs born, 6 of 30 (20.0\u00a0%, ")
+    assert said[0].text.endswith("were lost by 42\u00a0d.")
+    assert ("cannot say", "When they were lost cannot be said: 6 of 6 losses have no known age.") in [
+        (sentence.role, sentence.text) for sentence in said
+    ]
+    assert len(losses.figures(result)) == 2
+
+
+def test_the_level_that_was_set_is_the_level_in_the_headings() -> None:
+    result = losses.answer(season(ROWS, level=0.9))
+    assert "90\u00a0% interval" in printed(losses.tables(result)[0]).columns

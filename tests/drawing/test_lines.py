@@ -1,0 +1,168 @@
+"""Pictures are tested by reading what was drawn, not by pixels."""
+
+from __future__ import annotations
+
+import re
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from neonatal_stats.drawing.direct_labels import moved_apart
+from neonatal_stats.drawing.flow import draw_flow
+from neonatal_stats.drawing.grouped_rates import draw_grouped_rates
+from neonatal_stats.drawing.split_age import steps, watched_at
+from neonatal_stats.drawing.stacked import draw_stacked
+from neonatal_stats.drawing.survival import draw_survival
+from neonatal_stats.drawing.tally import draw_tally, squares_stand_for
+from neonatal_stats.drawing.weeks import draw_weeks
+
+CURVE = pd.DataFrame(
+    {
+        "age_h": [2.0, 6.0, 30.0, 100.0, 200.0],
+        "at_risk": [11.0, 10.0, 8.0, 7.0, 6.0],
+        "share": [10 / 11, 8 / 11, 7 / 11, 7 / 11, 35 / 66],
+        "low": [0.6, 0.4, 0.3, 0.3, 0.2],
+        "high": [0.99, 0.9, 0.85, 0.85, 0.8],
+    }
+)
+WORDS: dict[str, Any] = {
+    "name": "a-b",
+    "title": "t",
+    "alt": "a",
+    "age_axes": ("hours", "days"),
+    "at_risk": "watched",
+}
+
+
+def test_a_survival_curve_is_drawn_from_birth_and_stops_with_the_watching() -> None:
+    ages, share = steps(CURVE, "share", 1.0, 1008.0)
+    assert ages.tolist() == [0, 2, 6, 30, 100, 200, 200]
+    assert share.tolist() == pytest.approx([1, 10 / 11, 8 / 11, 7 / 11, 7 / 11, 35 / 66, 35 / 66])
+    assert steps(CURVE, "share", 1.0, 72.0)[0][-1] == 72
+
+
+@pytest.mark.parametrize(("age_h", "watched"), [(0, 11), (2, 11), (3, 10), (72, 7), (200, 6), (201, 0)])
+def test_numbers_below_are_those_watched_just_before(age_h: float, watched: int) -> None:
+    assert watched_at(CURVE, age_h) == watched
+
+
+def test_survival_figure() -> None:
+    twins = CURVE.assign(share=CURVE["share"] * 0.9, low=CURVE["low"] * 0.9)
+    figure = draw_survival(
+        [("single", CURVE), ("twin", twins)],
+        follow_up_h=1008,
+        marks_h=[24, 168],
+        axis="alive, %",
+        axis_cut="alive, % (cut)",
+        **WORDS,
+    )
+    early, late = figure.canvas.axes
+    assert early.get_xlim() == (0, 72)
+    assert late.get_xlim() == (0, 1008)
+    bottom, top = early.get_ylim()
+    assert top == 1
+    assert early.get_ylabel() == ("alive, %" if bottom == 0 else "alive, % (cut)")
+    texts = {text.get_text() for text in (*early.texts, *late.texts)}
+    assert {"single", "twin", "watched", "11"} <= texts
+
+
+def test_stacked_causes_reach_the_total() -> None:
+    one = CURVE.assign(share=1 - CURVE["share"])
+    figure = draw_stacked(
+        [("a", one), ("b", one.assign(share=0.1))], follow_up_h=1008, marks_h=[], axis="%", **WORDS
+    )
+    (line,) = figure.canvas.axes[0].lines
+    assert np.asarray(line.get_ydata())[1] == pytest.approx(1 / 11 + 0.1)
+
+
+def test_flow_bars_and_what_went_add_up() -> None:
+    steps_of = pd.DataFrame(
+        {
+            "label": ["born", "born alive"],
+            "n": [12, 9],
+            "lost": [0, 2],
+            "left": [0, 1],
+            "age_unknown": [0, 0],
+            "went": ["", "born dead: 2"],
+        }
+    )
+    figure = draw_flow(steps_of.head(0), steps_of, headings=("Ewes", "Lambs"), name="f", title="t", alt="a")
+    (panel,) = figure.canvas.axes
+    bars: list[Any] = list(panel.patches)
+    ends = [bar.get_x() + bar.get_width() for bar in bars]
+    assert ends == [12, 9, 11, 12]
+
+
+def test_weeks_are_bars_of_births_with_the_lost_inside() -> None:
+    weeks = pd.DataFrame(
+        {
+            "label": ["2.3.", "9.3."],
+            "events": [4, 2],
+            "n": [6, 6],
+            "share": [4 / 6, 2 / 6],
+            "low": [0.3, 0.1],
+            "high": [0.9, 0.7],
+        }
+    )
+    figure = draw_weeks(weeks, name="w", title="t", alt="a", axes_words=("born", "lost, %", "week"))
+    bars: list[Any] = list(figure.canvas.axes[0].patches)
+    heights = [bar.get_height() for bar in bars]
+    assert heights == [6, 6, 4, 2]
+
+
+def test_groups_too_small_are_counted_and_not_drawn() -> None:
+    rates = pd.DataFrame(
+        {
+            "heading": ["birth type", "birth type"],
+            "name": ["single", "triplet"],
+            "quiet": [False, True],
+            "events": [5, 1],
+            "n": [50, 3],
+            "share": [0.1, 1 / 3],
+            "low": [0.04, 0.06],
+            "high": [0.21, 0.8],
+        }
+    )
+    (axes,) = draw_grouped_rates(rates, name="g", title="t", alt="a", axis="%").canvas.axes
+    assert len(axes.lines) == 2  # the interval and the mark of the first
+    assert {text.get_text() for text in axes.texts} == {"birth type", "5 of 50", "1 of 3"}
+
+
+@pytest.mark.parametrize(("largest", "each"), [(0, 1), (1, 1), (30, 1), (31, 2), (61, 5), (900, 50)])
+def test_one_square_stands_for_so_many(largest: int, each: int) -> None:
+    assert squares_stand_for(largest) == each
+
+
+def test_a_tally_has_a_square_a_loss() -> None:
+    counts = pd.DataFrame([[3, 0], [0, 7]])
+    figure = draw_tally(
+        counts, rows=["a", "b"], columns=["x", "y"], name="t", title="t", alt="a", axis="age", one_square="1"
+    )
+    assert [len(cell.get_paths()) for cell in figure.canvas.axes[0].collections] == [3, 7]
+
+
+@given(st.lists(st.floats(0, 1), min_size=1, max_size=9))
+def test_labels_are_moved_apart_in_order(heights: list[float]) -> None:
+    placed = moved_apart(heights, 0.1, 0.0, 1.0)
+    order = sorted(range(len(heights)), key=lambda place: (heights[place], place))
+    assert all(placed[b] - placed[a] >= 0.1 - 1e-9 for a, b in pairwise(order))
+    assert min(placed) >= -1e-9
+    assert max(placed) <= 1 + 1e-9
+
+
+def test_two_drawings_are_the_same_bytes_and_ids_belong_to_the_figure() -> None:
+    first, second = (
+        draw_survival([("all", CURVE)], follow_up_h=1008, marks_h=[], axis="%", axis_cut="%", **WORDS)
+        for _ in range(2)
+    )
+    assert first.svg() == second.svg()
+    assert first.png() == second.png()
+    ids = re.findall(r'\bid="([^"]+)"', first.svg())
+    assert ids
+    assert all(one.startswith("a-b-") for one in ids)
+    assert "<dc:date>" not in first.svg()

@@ -1,0 +1,50 @@
+"""A table keeps raw numbers, prints them once, and lets no farm text become markup."""
+
+from __future__ import annotations
+
+import math
+
+import pandas as pd
+
+from neonatal_stats.tables import Table, printed
+from neonatal_stats.tables.html import table_html
+
+FRAME = pd.DataFrame(
+    {
+        "who": ["<b>twin</b>", "all"],
+        "share": [0.25, math.nan],
+        "low": [0.1, math.nan],
+        "high": [0.4, math.nan],
+    }
+)
+
+
+def _table(kind: str = "share") -> Table:
+    headings = {"who": "Group", "share": "Share", "interval": "95 % interval"}
+    return Table("t", "Shares & more", FRAME, headings, {"share": "share", "interval": kind}, "A < B")
+
+
+def test_printed_cells() -> None:
+    assert printed(_table()).to_numpy().tolist() == [
+        ["<b>twin</b>", "25.0\u00a0%", "10.0 to 40.0\u00a0%"],
+        ["all", "–", "–"],
+    ]
+
+
+def test_intervals_of_other_kinds() -> None:
+    assert printed(_table("ratio"))["95 % interval"].tolist() == ["0.10 to 0.40", "–"]
+    assert printed(_table("number"))["95 % interval"].tolist() == ["0.1 to 0.4", "–"]
+
+
+def test_raw_numbers_are_untouched() -> None:
+    assert _table().frame["share"].iloc[0] == 0.25
+
+
+def test_html_escapes_and_ties_headings() -> None:
+    html = table_html(_table())
+    assert "<b>" not in html
+    assert "&lt;b&gt;twin" in html
+    assert "Shares &amp; more" in html
+    assert "A &lt; B" in html
+    assert html.count('scope="col"') == 3
+    assert html.count('scope="row"') == 2
