@@ -20,7 +20,7 @@ FORMS = tuple(
 )
 CLOCK = re.compile(TIME, re.IGNORECASE)
 BARE_CLOCK = re.compile(r"(?P<h>[01]\d|2[0-3])(?P<m>[0-5]\d)(?:\s*h(?:rs)?)?")
-WEEKDAY = re.compile(r"(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[.,]?\s+", re.IGNORECASE)
+WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[.,]?\s+", re.IGNORECASE)
 MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
 SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 SERIAL_ZERO = datetime(1899, 12, 30)

@@ -88,5 +88,5 @@ def shown(cell: object, book: Book) -> str:
     if isinstance(cell, datetime):
         return cell.strftime(book.moment)
     if isinstance(cell, float):
-        return f"{cell:g}".replace(".", book.decimal)
+        return f"{cell:.12g}".replace(".", book.decimal)
     return str(cell)

@@ -78,7 +78,7 @@ LAYOUTS = [
 MIXTURES = [
     Messy(
         "a German spreadsheet",
-        (styles.in_german, styles.decimal_comma, rows.totals, rows.blank_rows, faults.heavy),
+        (faults.heavy, styles.in_german, styles.decimal_comma, rows.totals, rows.blank_rows),
         text_file(";", encoding="cp1252"),
     ),
     Messy(

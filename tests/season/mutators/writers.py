@@ -16,6 +16,10 @@ import xlsxwriter
 from tests.season.mutators.book import Book, shown
 
 Writer = Callable[[Book, Path], Path]
+MANIFEST = (
+    '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
+    '<manifest:file-entry manifest:full-path="content.xml" manifest:media-type="text/xml"/></manifest:manifest>'
+)
 SERIAL_ZERO = datetime(1899, 12, 30)
 
 
@@ -29,7 +33,7 @@ def _lines(book: Book) -> list[list[str]]:
     lines = [[f"Shed book, page {place + 1}"] for place in range(book.title_rows)]
     if book.upper_headings:
         lines.append(book.upper_headings)
-    lines.append(list(book.headings))
+    lines.append([heading.rpartition("|")[2] for heading in book.headings])
     numbered(book, len(lines) + 1)
     return lines + [[shown(row.cells.get(h), book) for h in book.headings] for row in book.rows]
 
@@ -134,6 +138,7 @@ def ods(book: Book, folder: Path) -> Path:
     )
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
         archive.writestr("mimetype", "application/vnd.oasis.opendocument.spreadsheet")
+        archive.writestr("META-INF/manifest.xml", MANIFEST)
         archive.writestr("content.xml", content)
     return path
 
