@@ -24,7 +24,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import Any
 
 import numpy as np
@@ -211,17 +211,29 @@ def r_seconds(rows: Births) -> dict[str, float]:
     return {name: float(seconds) for name, seconds in (line.split("\t") for line in done.stdout.splitlines())}
 
 
-def seconds(task: Task) -> float:
-    """Median time of three to nine runs after a first, fewer when it is slow."""
+@dataclass(frozen=True)
+class Cost:
+    """Seconds by the clock and of processor time, medians; a busy machine stretches the first."""
+
+    clock: float
+    processor: float
+
+    def __str__(self) -> str:
+        return f"{self.clock:10.4f} s clock{self.processor:10.4f} s cpu"
+
+
+def cost(task: Task) -> Cost:
+    """Medians of three to nine runs after a first, fewer when it is slow."""
     start = perf_counter()
     task()
     first = perf_counter() - start
-    times = []
+    clock, processor = [], []
     for _ in range(9 if first < 0.5 else 3 if first < PATIENCE_S / 3 else 1):
-        start = perf_counter()
+        start, used = perf_counter(), process_time()
         task()
-        times.append(perf_counter() - start)
-    return median(times)
+        clock.append(perf_counter() - start)
+        processor.append(process_time() - used)
+    return Cost(median(clock), median(processor))
 
 
 def peak_mb(task: Task) -> float:
@@ -255,19 +267,25 @@ def print_block(size: int, with_r: bool) -> None:
     r_times = r_seconds(rows) if with_r and size <= 100_000 else {}
     print(f"\n{size:,} newborns")
     for task, run in sides[OURS].items():
-        base = seconds(run)
-        print(f"  {task:<45}{base:10.4f} s   peak {peak_mb(run):7.1f} MB")
-        found = {name: seconds(side[task]) for name, side in sides.items() if name != OURS and task in side}
+        base = cost(run)
+        print(f"  {task:<45}{base}   peak {peak_mb(run):7.1f} MB")
+        found = {name: cost(side[task]) for name, side in sides.items() if name != OURS and task in side}
+        for name, other in found.items():
+            ratios = f"{other.clock / base.clock:8.1f} times clock{other.processor / base.processor:8.1f} times cpu"
+            print(f"      {name:<41}{other}{ratios}", flush=True)
         if task in r_times:
-            found["R"] = r_times[task]
-        for name, time in found.items():
-            print(f"      {name:<41}{time:10.4f} s   {time / base:8.1f} times", flush=True)
+            print(
+                f"      {'R':<41}{r_times[task]:10.4f} s clock{r_times[task] / base.clock:28.1f} times clock"
+            )
 
 
 def main(largest: int, with_r: bool) -> None:
     """One block a size, each ten times the last."""
     warnings.simplefilter("ignore")
-    print(f"Made on {date.today().isoformat()} on {os.cpu_count()} cores; numpy {np.__version__}.")
+    load = os.getloadavg()[0]
+    print(
+        f"Made on {date.today().isoformat()}, {os.cpu_count()} cores, load {load:.1f}; numpy {np.__version__}."
+    )
     size = 1_000
     while size <= largest:
         print_block(size, with_r)

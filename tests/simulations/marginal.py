@@ -1,6 +1,7 @@
 """Coverage of the clustered intervals and size of the tests in simulated litters.
 
-Run from the project root: ``python tests/simulations/marginal.py [flocks] > tests/simulations/marginal.txt``
+Run from the project root:
+``python tests/simulations/marginal.py [flocks] [processes] > tests/simulations/marginal.txt``
 
 Each litter of one to four draws its own risk of loss from a beta distribution, so that losses of littermates
 correlate by ``rho``; half of the litters lose all they lose to one cause. Three quarters of all losses fall in the
@@ -10,7 +11,9 @@ where 20 or more losses are expected.
 
 from __future__ import annotations
 
+import os
 import sys
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 
@@ -147,34 +150,41 @@ def on_farms(flocks: int, farms: int) -> list[float]:
     return list(np.mean(hits, axis=0))
 
 
-def main(flocks: int) -> None:
+def column(n: int, rho: float, flocks: int) -> dict[str, str]:
+    """One scenario: every row's share of flocks, as printed."""
+    rng = np.random.default_rng([RNG_NUMBER, n, int(10 * rho)])
+    runs = []
+    for _ in range(flocks):
+        births = flock(rng, n, rho)
+        runs.append(intervals(births) | rejections(births, rng))
+    return {
+        name: f"{np.mean([run[name] for run in runs]):.1%}" if expected_losses(name, n) >= 20 else "-"
+        for name in runs[0]
+    }
+
+
+def main(flocks: int, processes: int) -> None:
     """Print one row a quantity, one column a scenario."""
-    table: dict[str, list[str]] = {}
-    for n, rho in SCENARIOS:
-        rng = np.random.default_rng([RNG_NUMBER, n, int(10 * rho)])
-        runs = []
-        for _ in range(flocks):
-            births = flock(rng, n, rho)
-            runs.append(intervals(births) | rejections(births, rng))
-        for name in runs[0]:
-            share = np.mean([run[name] for run in runs])
-            enough = expected_losses(name, n) >= 20
-            table.setdefault(name, []).append(f"{share:8.1%}" if enough else " " * 7 + "-")
+    with ProcessPoolExecutor(processes) as pool:
+        running = [pool.submit(column, n, rho, flocks) for n, rho in SCENARIOS]
+        farms = {count: pool.submit(on_farms, flocks, count) for count in (5, 10, 20, 40)}
+        columns = [run.result() for run in running]
     print(f"{flocks} flocks a column; random seed {RNG_NUMBER}; made on {date.today().isoformat()}")
     print("Coverage of 95 % intervals and share of tests that reject at 5 % where no group differs.")
     print(
-        "'-': fewer than 20 losses expected in all groups together. One row's own error: about 0.5 points.\n"
+        "'-': fewer than 20 losses expected in all groups together. A cell's own error: about 0.5 points.\n"
     )
-    width = max(len(name) for name in table)
-    print(" " * width + "".join(f"{f'n {n}':>8}" for n, _ in SCENARIOS))
-    print(" " * width + "".join(f"{f'rho {rho}':>8}" for _, rho in SCENARIOS))
-    for name, cells in table.items():
-        print(f"{name:<{width}}" + "".join(f"{cell:>8}" for cell in cells))
+    width = max(len(name) for name in columns[0])
+    print(" " * width + "".join(f"{f'n {n}':>9}" for n, _ in SCENARIOS))
+    print(" " * width + "".join(f"{f'rho {rho}':>9}" for _, rho in SCENARIOS))
+    for name in columns[0]:
+        print(f"{name:<{width}}" + "".join(f"{cells[name]:>9}" for cells in columns))
     print("\nKaplan-Meier clustered on a few farms of 80 newborns, rho between farms 0.03")
-    for farms in (5, 10, 20, 40):
-        marks = zip(MARKS_H, on_farms(flocks, farms), strict=True)
-        print(f"{farms:>3} farms: " + ", ".join(f"{share:.1%} at {mark} h" for mark, share in marks))
+    for count, run in farms.items():
+        marks = zip(MARKS_H, run.result(), strict=True)
+        print(f"{count:>3} farms: " + ", ".join(f"{share:.1%} at {mark} h" for mark, share in marks))
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2000)
+    numbers = [int(argument) for argument in sys.argv[1:]] + [2000, os.cpu_count() or 1][len(sys.argv) - 1 :]
+    main(*numbers)
