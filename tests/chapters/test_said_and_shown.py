@@ -23,7 +23,7 @@ SETTINGS = {"42", "95", "24", "7", "20", "08"}
 
 
 def _chapter(name: str) -> Chapter:
-    module: Chapter = import_module(f"neonatal_stats.chapters.{name}")  # type: ignore[assignment]
+    module: Chapter = import_module(f"neonatal_stats.chapters.{name}")
     return module
 
 

@@ -1,0 +1,113 @@
+"""Seasons at the edge: each gets a clear answer or says what is missing; nothing warns, nothing prints nan."""
+
+from __future__ import annotations
+
+import re
+from importlib import import_module
+from typing import Any
+
+import pytest
+
+from neonatal_stats.chapters.protocol import Chapter
+from neonatal_stats.tables import printed
+from tests.chapters.build import season
+
+Rows = list[dict[str, Any]]
+CHAPTERS = ("records", "losses", "survival", "causes", "birth_type")
+NOT_A_NUMBER = re.compile(r"\b(nan|inf|None|NaT|<NA>)\b")
+
+
+def _alive(number: int, **more: Any) -> dict[str, Any]:
+    return {"dam_id": str(number // 2), "born_alive": "yes", **more}
+
+
+def _died(number: int, after_h: float, **more: Any) -> dict[str, Any]:
+    return _alive(number, died="yes", died_after_h=after_h, **more)
+
+
+def _told(number: int, **more: Any) -> dict[str, Any]:
+    """Only that it died or not."""
+    return {"born_at": None, "died": "yes" if number % 5 == 0 else "no", **more}
+
+
+SEASONS: dict[str, Rows] = {
+    "one alive": [_alive(0)],
+    "one that died": [_died(0, 3, cause="infection")],
+    "one stillborn": [_alive(0) | {"born_alive": "no"}],
+    "all stillborn": [_alive(i) | {"born_alive": "no"} for i in range(24)],
+    "no deaths": [
+        _alive(i, birth_weight_kg=3 + i / 10, delivery="unassisted", sex="male") for i in range(24)
+    ],
+    "all dead at one hour": [
+        _died(i, 5, cause="unknown", birth_weight_kg=3 + i / 10, sex=("male", "female")[i % 2])
+        for i in range(24)
+    ],
+    "all dead at age 0": [_died(i, 0, cause="infection") for i in range(24)],
+    "died yes or no, dams known": [_told(i, dam_id=str(i // 2)) for i in range(60)],
+    "died yes or no, nothing else": [_told(i) for i in range(60)],
+    "born alive or dead not written": [
+        {"dam_id": str(i // 2)} | ({"died": "yes", "died_after_h": i} if i % 4 == 0 else {})
+        for i in range(60)
+    ],
+    "one level of everything": [
+        {"dam_id": str(i), "litter_size": 1, "sex": "male", "delivery": "unassisted"}
+        | ({"died": "yes", "died_after_h": i + 1, "cause": "infection"} if i % 4 == 0 else {})
+        for i in range(40)
+    ],
+    "dates without times": [
+        {"dam_id": str(i // 2), "born_at": None, "born_on": f"2026-03-0{1 + i % 7}", "born_alive": "yes"}
+        | ({} if i % 6 else {"died": "yes", "died_after_h": 24 * (i // 6)})
+        for i in range(60)
+    ],
+    "half the ages unknown": [
+        _died(i, i + 1, cause="infection") if i % 10 == 0 else _alive(i, died="yes" if i % 5 == 0 else "no")
+        for i in range(60)
+    ],
+    "everyone left": [_alive(i, left_after_h=30, left_reason="sold") for i in range(12)],
+    "several species": [
+        _died(i, i, species=("sheep", "cattle")[i % 2], birth_weight_kg=(4.0, 40.0)[i % 2] + i / 9)
+        for i in range(24)
+    ],
+}
+
+
+def _chapter(name: str) -> Chapter:
+    module: Chapter = import_module(f"neonatal_stats.chapters.{name}")
+    return module
+
+
+def _everything_printed(chapter: Chapter, result: Any) -> list[str]:
+    printed_tables = [printed(table).to_csv() + table.title + table.note for table in chapter.tables(result)]
+    drawn = [figure.svg() and figure.alt + figure.title for figure in chapter.figures(result)]
+    how = chapter.method(result)
+    said = [sentence.text for sentence in chapter.sentences(result)]
+    return [*said, *printed_tables, *drawn, *how.method, *how.settings, *how.limits, *how.sources]
+
+
+@pytest.mark.parametrize("name", CHAPTERS)
+@pytest.mark.parametrize("edge", SEASONS)
+def test_a_clear_answer_or_what_is_missing(name: str, edge: str) -> None:
+    chapter, made = _chapter(name), season(SEASONS[edge])
+    missing = chapter.missing(made)
+    if missing:
+        assert all(text.startswith(("Not answered: ", "Nothing to ")) for text in missing)
+        return
+    texts = _everything_printed(chapter, chapter.answer(made))
+    assert not [text for text in texts if NOT_A_NUMBER.search(text)]
+    assert not [text for text in texts if "{" in text]
+
+
+@pytest.mark.parametrize(
+    ("edge", "closed"),
+    [
+        ("one alive", {"causes", "birth_type"}),
+        ("one stillborn", {"survival", "birth_type"}),
+        ("no deaths", {"causes", "birth_type"}),
+        ("died yes or no, dams known", {"survival", "causes", "birth_type"}),
+        ("half the ages unknown", {"survival", "birth_type"}),
+        ("everyone left", {"causes", "birth_type"}),
+    ],
+)
+def test_which_chapters_an_edge_closes(edge: str, closed: set[str]) -> None:
+    made = season(SEASONS[edge])
+    assert {name for name in CHAPTERS if _chapter(name).missing(made)} == closed
