@@ -6,6 +6,7 @@ import pandas as pd
 
 from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
 
+SHUFFLES = 500
 NO_DAM = RepeatLosers(
     0, float("nan"), float("nan"), float("nan"), float("nan"), 0, "no dam seen in two seasons"
 )
@@ -21,5 +22,9 @@ def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
         return NO_DAM
     kind = known["birth_type"].cat.codes.to_numpy() + 1 if "birth_type" in known else None
     return repeat_losers(
-        known["event"].to_numpy(int), known["dam"].to_numpy(), pd.factorize(known["season"])[0], stratum=kind
+        known["event"].to_numpy(int),
+        known["dam"].to_numpy(),
+        pd.factorize(known["season"])[0],
+        stratum=kind,
+        shuffles=SHUFFLES,
     )

@@ -9,8 +9,10 @@ from neonatal_stats.words.voice import Voice
 
 ALL = "{farms} farms with {n} {newborns} are compared, by letter; together they lost {lost}."
 HIDDEN = "{hidden} farms with fewer than {minimum} {newborns} are not shown."
-NONE_OUTSIDE = "No farm lies outside the limits: at their sizes, with the mix of births allowed for, the "
-"farms are not told apart."
+NONE_OUTSIDE = (
+    "No farm lies outside the limits: at their sizes, with the mix of births allowed for, the farms are not "
+    "told apart."
+)
 OUTSIDE = {
     True: "Farm {letter} lost more than its size and the usual spread between farms allow: {share} once "
     "the mix of "

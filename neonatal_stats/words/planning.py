@@ -35,8 +35,10 @@ NEEDED = (
     "seasons (chance of seeing it {power}); last season had {born}."
 )
 NEEDED_NONE = "With {lost} of {n} lost there is no risk from which a fall could be planned."
-AVOIDABLE = "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season "
-"({low} to {high}){cost}."
+AVOIDABLE = (
+    "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season "
+    "({low} to {high}){cost}."
+)
 AT_MOST = (
     "These are the most there is to win, and only if the group itself is the reason, which records cannot "
     "prove; "

@@ -28,11 +28,15 @@ def test_same_as_one_mask_at_a_time(number: int) -> None:
     expected = against_rest(event, np.ones(150), masks, (cluster, clusters))
     found = cells_against_rest(event, cell, cluster, cells=6, rho=rho)
     for name in NUMBERS:
-        np.testing.assert_allclose(getattr(found, name), getattr(expected, name), rtol=1e-9, atol=1e-9, err_msg=name)
+        np.testing.assert_allclose(
+            getattr(found, name), getattr(expected, name), rtol=1e-9, atol=1e-9, err_msg=name
+        )
 
 
 def test_a_cell_of_everyone_has_no_rest() -> None:
-    found = cells_against_rest(np.array([1.0, 0, 0, 1]), np.zeros(4, int), np.array([0, 0, 1, 2]), cells=2, rho=0.1)
+    found = cells_against_rest(
+        np.array([1.0, 0, 0, 1]), np.zeros(4, int), np.array([0, 0, 1, 2]), cells=2, rho=0.1
+    )
     assert found.n1.tolist() == [4, 0]
     assert found.n0.tolist() == [0, 4]
     assert np.isnan(found.z).all()

@@ -126,7 +126,7 @@ def _rows(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str
 def _range(low: float, high: float) -> str:
     if math.isnan(low) or math.isnan(high):
         return printing.NOT_KNOWN
-    return f"{printing.number(low, 0)} to {printing.number(high, 0)}"
+    return printing.span(printing.number(low, 0), printing.number(high, 0))
 
 
 def _adjusted(result: Groups) -> Table:

@@ -72,7 +72,7 @@ def _avoidable(result: Planning) -> Table:
     if result.settings.price is not None:
         frame = frame.assign(
             cost_range=[
-                f"{printing.count(low)} to {printing.count(high)}"
+                printing.span(printing.count(low), printing.count(high))
                 for low, high in zip(frame["cost_low"], frame["cost_high"], strict=True)
             ]
         )
@@ -90,7 +90,7 @@ def _avoidable(result: Planning) -> Table:
 
 
 def _range(low: float, high: float) -> str:
-    return f"{printing.number(low, 0)} to {printing.number(high, 0)}"
+    return printing.span(printing.number(low, 0), printing.number(high, 0))
 
 
 def _repeat(result: Planning) -> Table:

@@ -118,7 +118,7 @@ def _against(known: pd.DataFrame, settings: Settings) -> pd.DataFrame:
         chill = known[f"chill_{hours:.0f}_h"]
         here = known[chill.notna()]
         met = chill[chill.notna()].to_numpy(float)
-        edge = float(np.ceil(np.quantile(met, COLDEST) / 10) * 10) if len(met) else np.nan
+        edge = float(np.floor(np.quantile(met, COLDEST) / 10) * 10) if len(met) else np.nan
         cold = met >= edge
         lost = here["event"].to_numpy(bool)
         found = Estimate(np.nan, np.nan, np.nan, np.nan, "", "")

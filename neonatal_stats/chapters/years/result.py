@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import pandas as pd
@@ -10,8 +10,9 @@ import pandas as pd
 from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.chapters.years.side_by_side import cause_changes, survival_curves
+from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.control_chart import ControlChart, p_chart
-from neonatal_stats.estimates.results import Test
+from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.trend import cochran_armitage_births, slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in
@@ -113,7 +114,24 @@ def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
 def _split(
     births: pd.DataFrame, mix: CommonMix, first: str, second: str, level: float
 ) -> tuple[Pair, pd.DataFrame]:
+    """The split; the change has Newcombe's limits, which hold for few losses too."""
     found, terms = mix_and_rate_split(births, mix, first, second, level=level)
+    pair = births[births["season"].isin([first, second])]
+    change = compare(
+        pair["event"].to_numpy(int),
+        (pair["season"] == second).to_numpy(int),
+        cluster=pair["cluster"].to_numpy(),
+        measure="risk_difference",
+        level=level,
+    )
     events = int(terms["events_a"].sum()), int(terms["events_b"].sum())
     n = int(terms["n_a"].sum()), int(terms["n_b"].sum())
-    return Pair(first, second, events, n, found.change, found.mix, found.rate), terms
+    return Pair(first, second, events, n, change, found.mix, _never_too_sure(found.rate, change)), terms
+
+
+def _never_too_sure(rate: Estimate, change: Estimate) -> Estimate:
+    """The rate part with the change's own width where no variance could be seen (all or none lost in a kind)."""
+    if rate.high > rate.low:
+        return rate
+    shift = rate.estimate - change.estimate
+    return replace(rate, low=change.low + shift, high=change.high + shift, p=change.p)

@@ -1,0 +1,207 @@
+"""High-risk groups: counts by hand, the rows always shown, what may not be grouped by, the edges."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from neonatal_stats.chapters import groups
+from neonatal_stats.measures.birth_factors import Factor, factors
+from neonatal_stats.measures.risk_groups import risk_groups, with_shrunken_risk
+from neonatal_stats.tables import printed
+from neonatal_stats.words import Verdict
+from tests.chapters.build import season
+from tests.chapters.flocks import flock
+from tests.chapters.twelve import twelve
+
+
+def row_of(frame: pd.DataFrame, factor: str, level: str) -> Any:
+    found = frame[(frame["factor"] == factor) & (frame["level"] == level) & (frame["with_factor"] == "")]
+    assert len(found) == 1
+    return found.iloc[0]
+
+
+def spoken(result: groups.Groups) -> str:
+    return " ".join(sentence.text for sentence in groups.sentences(result))
+
+
+def test_excess_losses_by_hand() -> None:
+    # worked by hand: 10 of 50 twins and 5 of 50 singles lost: 10 - 50 x 0.1 = 5 more, ratio 2, 10 of 15 losses
+    rows = flock([({"litter_size": 1}, 5, 50), ({"litter_size": 2}, 10, 50)])
+    twins = row_of(groups.answer(season(rows)).groups, "several", "twin or more")
+    assert (twins["deaths"], twins["births"], twins["rest_deaths"], twins["rest_births"]) == (10, 50, 5, 50)
+    assert twins["risk_ratio"] == pytest.approx(2)
+    assert twins["excess"] == pytest.approx(5)
+    assert twins["share_of_deaths"] == pytest.approx(2 / 3)
+    assert twins["excess_low"] < 0 < twins["excess_high"]
+
+
+def test_the_twelve() -> None:
+    # worked by hand: twins and more are B, C, E, F, nine lambs, of which 2, 4, 5, 9 and 10 were lost (8 left, and was
+    # not); of the singles A, D, G only 6. First litters are A and B: 2 of the three lambs 1, 2, 3 lived.
+    records = twelve()
+    result = groups.answer(replace(records, settings=replace(records.settings, minimum_group=2)))
+    twins = row_of(result.groups, "several", "twin or more")
+    assert twins[["deaths", "births", "rest_deaths", "rest_births"]].tolist() == [5, 9, 1, 3]
+    first = row_of(result.groups, "parity_class", "first litter")
+    assert first[["deaths", "births"]].tolist() == [1, 3]
+    surgery = row_of(result.groups, "born_by", "born by surgery")
+    assert surgery[["deaths", "births"]].tolist() == [1, 1]
+    assert surgery["verdict"] is Verdict.TOO_FEW
+    weak = row_of(result.groups, "suck_class", "weak or absent")
+    assert weak["births"] + weak["rest_births"] <= 11  # 4 was stillborn and cannot have been checked
+
+
+def test_a_true_group_is_on_the_watch_list_and_chance_is_not() -> None:
+    blocks = [({"suck_reflex": "weak", "sex": sex}, 15, 30) for sex in ("male", "female")]
+    blocks += [({"suck_reflex": "strong", "sex": sex}, 27, 270) for sex in ("male", "female")]
+    result = groups.answer(season(flock(blocks)))
+    # worked by hand: 30 of 60 weak against 54 of 540: ratio 5, 30 - 60 x 0.1 = 24 more
+    assert [(row.factor, row.level) for row in result.watch.itertuples()] == [
+        ("suck_class", "weak or absent")
+    ]
+    assert result.watch.iloc[0]["excess"] == pytest.approx(24)
+    assert "Watch list for next season: lambs with a weak or absent suck reflex" in spoken(result)
+    assert "30 of 60 (50.0" in spoken(result)
+    pairs = result.groups[result.groups["with_factor"] == "sex"]
+    assert (pairs["q"] > 0.1).all()  # each half does as badly as the whole: nothing beyond its levels
+
+
+def test_rows_always_shown_even_when_there_is_little_to_say() -> None:
+    rows = flock([({"litter_size": 1, "delivery": "unassisted"}, 5, 50), ({"delivery": "caesarean"}, 1, 3)])
+    result = groups.answer(season(rows))
+    assert len(result.always) == 6
+    by_level = result.always.set_index("level")
+    assert by_level.loc["born by surgery", ["deaths", "births"]].tolist() == [1, 3]
+    assert by_level.loc["born by surgery", "verdict"] is Verdict.TOO_FEW
+    assert by_level.loc["twin or more", "births"] == 0
+    assert not by_level.loc["weak or absent", "recorded"]
+    said = spoken(result)
+    assert "Lambs born by surgery: too few to say (1 of 3; the rest 5 of 50 (10.0" in said
+    assert (
+        "The records do not say: the ewe's litters so far, suck reflex at about 10 minutes, birth weight"
+        in said
+    )
+
+
+def test_suck_reflex_groups_only_those_born_alive() -> None:
+    rows = flock([({"suck_reflex": "strong"}, 2, 20), ({"suck_reflex": "weak"}, 5, 20)])
+    rows += flock([({"suck_reflex": "absent", "born_alive": "no"}, 15, 15)], sex="male")
+    weak = row_of(groups.answer(season(rows)).groups, "suck_class", "weak or absent")
+    assert (weak["deaths"], weak["births"]) == (5, 20)
+
+
+def test_nothing_after_birth_forms_a_group() -> None:
+    rows = flock(
+        [({"mothered_up": "no", "fed_after_min": 300, "rearing": "artificial", "handled": "yes"}, 20, 40)]
+    )
+    rows += flock(
+        [({"mothered_up": "yes", "fed_after_min": 30, "rearing": "dam", "handled": "no"}, 2, 60)], sex="male"
+    )
+    result = groups.answer(season(rows))
+    assert not {"mothered_up", "fed_after_min", "rearing", "handled"} & set(result.groups["factor"])
+
+
+def test_groups_of_the_same_newborns_are_named_once() -> None:
+    rows = flock([({"delivery": "caesarean"}, 6, 20), ({"delivery": "unassisted"}, 8, 80)])
+    result = groups.answer(season(rows))
+    same = result.groups[result.groups["births"] == 20]
+    assert same[["factor", "level"]].to_numpy().tolist() == [["born_by", "born by surgery"]]
+
+
+@pytest.mark.parametrize(
+    ("blocks", "what"),
+    [
+        ([({"sex": "male"}, 5, 60)], "a single level"),
+        ([({"sex": "male"}, 0, 30), ({"sex": "female"}, 9, 30)], "a level with no deaths"),
+        ([({"sex": "male"}, 30, 30), ({"sex": "female"}, 0, 30)], "all deaths in one level"),
+        ([({"sex": "male"}, 0, 30), ({"sex": "female"}, 0, 30)], "no deaths"),
+        ([({"sex": "male"}, 30, 30), ({"sex": "female"}, 30, 30)], "all dead"),
+        ([({"sex": "male"}, 1, 1)], "one newborn"),
+        (
+            [({"sex": "male", "born_alive": "no"}, 20, 20), ({"sex": "female", "born_alive": "no"}, 5, 5)],
+            "stillborn",
+        ),
+    ],
+)
+def test_edges_are_answered_without_a_hitch(blocks: list[tuple[dict[str, Any], int, int]], what: str) -> None:
+    result = groups.answer(season(flock(blocks)))
+    shown = spoken(result) + " ".join(
+        str(printed(table).to_numpy().tolist()) for table in groups.tables(result)
+    )
+    assert not {"nan", "inf", "NaN"} & set(shown.replace("(", " ").replace("'", " ").split()), what
+    assert all(figure.png(40) for figure in groups.figures(result))
+    assert groups.method(result).limits
+
+
+def test_all_deaths_in_one_level_have_a_finite_one_sided_ratio() -> None:
+    rows = flock([({"sex": "male"}, 12, 40), ({"sex": "female"}, 0, 40)])
+    male = row_of(groups.answer(season(rows)).groups, "sex", "male")
+    assert np.isnan(male["risk_ratio"])
+    assert np.isnan(male["high"])
+    assert 1 < male["low"] < 100
+    assert "at least" in spoken(groups.answer(season(rows)))
+
+
+def test_closed_without_a_factor() -> None:
+    rows = [{"dam_id": None, "litter_size": None, "born_at": None, "died": "no"}]
+    records = season(rows)
+    if not factors(records.births):
+        assert "nothing known at birth was recorded" in groups.missing(records)[0]
+
+
+def test_shuffled_rows_give_the_same_groups() -> None:
+    rng = np.random.default_rng(4)
+    lost, litter = rng.random(300) < 0.2, np.repeat(np.arange(150), 2)
+    codes = rng.integers(-1, 3, 300), rng.integers(0, 2, 300)
+
+    def tried(order: np.ndarray) -> pd.DataFrame:
+        found = [Factor(f"f{i}", ("a", "b", "c"), code[order]) for i, code in enumerate(codes)]
+        return risk_groups(lost[order], litter[order], found)
+
+    as_written, shuffled = tried(np.arange(300)), tried(rng.permutation(300))
+    pd.testing.assert_frame_equal(as_written, shuffled, rtol=1e-9)
+
+
+def test_q_is_never_below_what_benjamini_and_hochberg_give_for_levels_alone() -> None:
+    rng = np.random.default_rng(8)
+    lost, litter = rng.random(400) < 0.15, np.arange(400)
+    found = [Factor(f"f{i}", ("a", "b", "c"), rng.integers(0, 3, 400)) for i in range(4)]
+    both, alone = risk_groups(lost, litter, found), risk_groups(lost, litter, found, pairs=False)
+    levels = both[both["with_factor"] == ""]
+    assert levels["q"].to_numpy() == pytest.approx(np.minimum(1, 2 * alone["q"].to_numpy()))
+
+
+def test_shrunken_risk_lies_between_the_group_and_the_flock() -> None:
+    rng = np.random.default_rng(2)
+    code = np.repeat(np.arange(4), 50)
+    lost = rng.random(200) < np.array([0.05, 0.1, 0.2, 0.5])[code]
+    found = with_shrunken_risk(
+        risk_groups(lost, np.arange(200), [Factor("f", ("a", "b", "c", "d"), code)], pairs=False)
+    )
+    flock_risk = lost.mean()
+    inside = (found["shrunken_risk"] - flock_risk) * (found["risk"] - found["shrunken_risk"])
+    assert (inside > 0).all()
+
+
+def test_the_model_says_which_groups_stand_on_their_own() -> None:
+    # twins lose no more than singles once the suck reflex is told: 40 % of the weak and 5 % of the strong die in both,
+    # and half of the twins but a tenth of the singles are weak
+    blocks = [
+        ({"litter_size": 1, "suck_reflex": "weak"}, 16, 40),
+        ({"litter_size": 1, "suck_reflex": "strong"}, 18, 360),
+        ({"litter_size": 2, "suck_reflex": "weak"}, 80, 200),
+        ({"litter_size": 2, "suck_reflex": "strong"}, 10, 200),
+    ]
+    result = groups.answer(season(flock(blocks)))
+    assert result.adjusted is not None
+    ratios = result.adjusted.groups.set_index("factor")["hazard_ratio"]
+    assert ratios["suck_class"] > 5
+    assert 0.8 < ratios["several"] < 1.25
+    said = spoken(result)
+    assert "in one model, lambs with a weak or absent suck reflex stand on their own" in said
+    assert "in one model, twins and more no longer stand out" in said

@@ -1,0 +1,100 @@
+"""Planning: newborns needed, losses avoidable and their cost, dams that lost again, what to record."""
+
+from __future__ import annotations
+
+import pytest
+
+from neonatal_stats.chapters import planning
+from neonatal_stats.measures.to_record import to_record
+from neonatal_stats.tables import printed
+from tests.chapters.build import season
+from tests.chapters.flocks import flock
+
+
+def spoken(result: planning.Planning) -> str:
+    return " ".join(sentence.text for sentence in planning.sentences(result))
+
+
+def test_newborns_needed_as_power_prop_test_gives() -> None:
+    # R stats::power.prop.test(p1 = 0.2, p2 = 0.1, power = 0.8): n = 198.96; a fall of 50 % from 20 of 100, singles
+    result = planning.answer(season(flock([({"litter_size": 1}, 20, 100)])))
+    half = result.needed.set_index("fall").loc[0.5]
+    assert (half["p0"], half["p1"], half["n"]) == (pytest.approx(0.2), pytest.approx(0.1), 199)
+    assert "From" in printed(planning.tables(result)[1]).columns
+
+
+def test_avoidable_losses_and_cost_by_hand() -> None:
+    # worked by hand: 30 of 60 weak, 54 of 540 strong: 30 - 60 x 0.1 = 24, a season of one; at 50 each 1,200
+    rows = flock([({"suck_reflex": "weak"}, 30, 60), ({"suck_reflex": "strong"}, 54, 540)])
+    result = planning.answer(season(rows, price=50.0, currency="EUR"))
+    first = result.avoidable.iloc[0]
+    assert first["saved"] == pytest.approx(24)
+    assert first["cost"] == pytest.approx(1200)
+    assert 0 < first["saved_low"] < 24 < first["saved_high"]
+    said = spoken(result)
+    assert "about 24 fewer would have been lost a season" in said
+    assert "worth 1\u202f200 EUR" in said
+    assert "cost 4\u202f200 EUR at 50 EUR each" in said  # 84 x 50
+
+
+def test_avoidable_losses_are_a_season() -> None:
+    rows = [
+        row
+        for name in ("2025", "2026")
+        for row in flock(
+            [({"suck_reflex": "weak"}, 30, 60), ({"suck_reflex": "strong"}, 54, 540)], season=name
+        )
+    ]
+    assert planning.answer(season(rows)).avoidable.iloc[0]["saved"] == pytest.approx(24)
+
+
+def test_without_a_price_no_cost_is_said() -> None:
+    result = planning.answer(season(flock([({"litter_size": 1}, 5, 50)])))
+    assert "No price of a lamb is set" in spoken(result)
+    assert all(
+        "Cost" not in heading for table in planning.tables(result) for heading in table.headings.values()
+    )
+
+
+def test_dams_that_lost_again_beside_chance() -> None:
+    # worked by hand: ten ewes, two lose in each season: by chance 10 x 0.2 x 0.2 = 0.4; here the same two
+    rows = [
+        {"dam_id": f"E{ewe}", "season": name, "litter_size": 1, "died": "yes" if ewe < 2 else "no"}
+        for name in ("2025", "2026")
+        for ewe in range(10)
+    ]
+    found = planning.answer(season(rows)).repeat
+    assert (found.observed, found.dams) == (2, 10)
+    assert found.expected == pytest.approx(0.4)
+    assert "2 of 10 ewes seen in more than one season lost lambs in two or more" in spoken(
+        planning.answer(season(rows))
+    )
+
+
+def test_what_to_record_counts_only_what_says_something() -> None:
+    rows = flock(
+        [
+            ({"suck_reflex": "not checked", "sex": "male"}, 0, 3),
+            ({"suck_reflex": "weak", "sex": "unknown"}, 1, 1),
+        ]
+    )
+    rows += flock([({"born_alive": "no", "suck_reflex": None, "sex": "female"}, 1, 1)], died_after_h=None)
+    found = to_record(season(rows).births).set_index("column")
+    assert found.loc["suck_reflex", ["recorded", "n"]].tolist() == [1, 4]  # of those born alive
+    assert found.loc["sex", ["recorded", "n"]].tolist() == [4, 5]
+    assert found.loc["cause", ["recorded", "n"]].tolist() == [0, 1]  # lost after a live birth, no cause given
+    assert found.loc["birth_weight_kg", "recorded"] == 0
+    assert not found.loc["suck_reflex", "enough"]
+
+
+@pytest.mark.parametrize(("lost", "n"), [(0, 30), (30, 30), (1, 1), (0, 1)])
+def test_edges_are_answered_without_a_hitch(lost: int, n: int) -> None:
+    result = planning.answer(season(flock([({"litter_size": 1}, lost, n)])))
+    shown = spoken(result) + " ".join(
+        str(printed(table).to_numpy().tolist()) for table in planning.tables(result)
+    )
+    assert not {"nan", "inf", "NaN"} & set(shown.replace("(", " ").replace("'", " ").split())
+    assert planning.figures(result) == ()
+    assert planning.method(result).sources
+    if lost in (0, n):
+        assert "there is no risk from which a fall could be planned" in shown

@@ -1,0 +1,176 @@
+"""Years: mix and rate told apart in flocks built so, the terms by hand, recording said first, the edges."""
+
+from __future__ import annotations
+
+import pytest
+
+from neonatal_stats.chapters import years
+from neonatal_stats.tables import printed
+from neonatal_stats.words.years import Split, split_of
+from tests.chapters.build import season
+from tests.chapters.flocks import flock
+
+SINGLE, TWIN = {"litter_size": 1}, {"litter_size": 2}
+
+
+def two_seasons(
+    first: list[tuple[int, int]], second: list[tuple[int, int]], **settings: object
+) -> years.Years:
+    """Two seasons of singles and twins, each as (lost, newborns)."""
+    rows = []
+    for name, (singles, twins) in (("2025", first), ("2026", second)):
+        rows += flock([(SINGLE, *singles)], season=name, born_at=f"{name}-03-02 06:00")
+        rows += flock([(TWIN, *twins)], season=name, litter=2, born_at=f"{name}-03-02 06:00", sire_id="t")
+    for row in rows:
+        if row.pop("sire_id", None):
+            row["dam_id"] += "-t"
+    return years.answer(season(rows, **settings))
+
+
+def spoken(result: years.Years) -> str:
+    return " ".join(sentence.text for sentence in years.sentences(result))
+
+
+def test_only_the_mix_differs() -> None:
+    # worked by hand: 0.1 of singles and 0.2 of twins are lost in both; 500 + 500 (0.15) becomes 200 + 800 (0.18).
+    # mix: singles (0.2 - 0.5) x 0.1 = -0.03, twins (0.8 - 0.5) x 0.2 = +0.06; rate 0
+    result = two_seasons([(50, 500), (100, 500)], [(20, 200), (160, 800)])
+    assert result.terms["mix_term"].tolist() == pytest.approx([-0.03, 0.06], abs=1e-12)
+    assert result.terms["rate_term"].tolist() == pytest.approx([0, 0], abs=1e-12)
+    assert split_of(result.pair, minimum_group=10) is Split.MIX
+    assert "Mix, not rate: +3.0" in spoken(result)
+
+
+def test_only_the_rates_differ() -> None:
+    # worked by hand: half twins in both; 0.1 and 0.2 become 0.2 and 0.3: rate 0.5 x 0.1 + 0.5 x 0.1, mix 0
+    result = two_seasons([(50, 500), (100, 500)], [(100, 500), (150, 500)])
+    assert result.terms["rate_term"].tolist() == pytest.approx([0.05, 0.05], abs=1e-12)
+    assert split_of(result.pair, minimum_group=10) is Split.RATE
+    assert "Rate, not mix: +10.0" in spoken(result)
+
+
+def test_mix_and_rate_cancel() -> None:
+    # worked by hand: 40/400 + 30/100 is 0.14; 2/100 + 68/400 is 0.14. Mix: singles (0.2 - 0.8) x 0.06 = -0.036, twins
+    # (0.8 - 0.2) x 0.235 = 0.141; rate: singles -0.08 x 0.5 = -0.04, twins -0.13 x 0.5 = -0.065
+    result = two_seasons([(40, 400), (30, 100)], [(2, 100), (68, 400)])
+    assert result.terms["mix_term"].tolist() == pytest.approx([-0.036, 0.141], abs=1e-12)
+    assert result.terms["rate_term"].tolist() == pytest.approx([-0.04, -0.065], abs=1e-12)
+    assert split_of(result.pair, minimum_group=10) is Split.CANCEL
+    assert "Mix and rate cancel: +10.5" in spoken(result)
+    assert "-10.5" in spoken(result)
+
+
+def test_terms_add_up_to_the_crude_change_with_some_not_recorded() -> None:
+    rows = flock([(SINGLE, 5, 60), ({"litter_size": 3}, 9, 30)], season="2025", dam_parity=1)
+    rows += flock([(SINGLE, 9, 70), (TWIN, 3, 20)], season="2026", dam_parity=2, born_at="2026-03-02 06:00")
+    rows += flock([({"litter_size": None, "dam_parity": None}, 4, 10)], season="2026", sex="male")
+    result = years.answer(season(rows))
+    change = 16 / 100 - 14 / 90  # worked by hand: 9 + 3 + 4 of 100 against 5 + 9 of 90
+    both = result.terms["mix_term"] + result.terms["rate_term"]
+    assert both.sum() == pytest.approx(change, abs=1e-12)
+    assert result.pair.mix.estimate + result.pair.rate.estimate == pytest.approx(change, abs=1e-12)
+
+
+def test_standardised_by_hand() -> None:
+    # worked by hand: the common mix is 700 singles and 1300 twins of 2000; 0.35 x 0.1 + 0.65 x 0.2 in both seasons
+    result = two_seasons([(50, 500), (100, 500)], [(20, 200), (160, 800)])
+    assert result.mix.standard.tolist() == pytest.approx([0.35, 0.65])
+    assert result.seasons["standardised"].tolist() == pytest.approx([0.165, 0.165])
+    assert result.seasons["share"].tolist() == pytest.approx([0.15, 0.18])
+    assert result.mix.unusable == ("parity_class", "born_by")
+
+
+def test_a_kind_of_birth_that_one_season_lacks_is_not_standardised() -> None:
+    rows = flock([(SINGLE, 5, 50), ({"litter_size": 3}, 4, 12), (TWIN, 2, 20)], season="2025")
+    rows += flock([(SINGLE, 5, 50), (TWIN, 2, 20)], season="2026")
+    result = years.answer(season(rows))
+    assert result.seasons["n_not_standardised"].tolist() == [12, 0]
+    assert "12 lambs could not be placed in the common mix" in spoken(result)
+
+
+def test_recording_is_said_before_the_comparison() -> None:
+    rows = flock([(SINGLE, 5, 50)], season="2025", birth_weight_kg=4.0)
+    rows += flock([(SINGLE, 5, 50)], season="2026", birth_weight_kg=None)
+    result = years.answer(season(rows))
+    first = years.sentences(result)[0].text
+    assert first.startswith("Before comparing: birth_weight_kg was recorded for 50 of 50 (100.0")
+    assert "0 of 50" in first
+
+
+def test_stillborn_missing_from_one_season_is_flagged() -> None:
+    rows = flock([(SINGLE, 5, 100), ({"born_alive": "no"}, 10, 10)], season="2025")
+    rows += flock([(SINGLE, 5, 110)], season="2026")
+    assert "10 of 110" in years.sentences(years.answer(season(rows)))[0].text
+
+
+def test_a_new_cause_list_is_flagged() -> None:
+    old = [({"cause": "infection"}, 15, 15), ({"cause": "unknown"}, 10, 10), (SINGLE, 0, 100)]
+    new = [({"cause": one}, 6, 6) for one in ("infection", "accident", "predation", "congenital")] + [
+        (SINGLE, 0, 100)
+    ]
+    result = years.answer(season([*flock(old, season="2025"), *flock(new, season="2026")]))
+    flagged = result.recording[result.recording["flagged"].astype(bool)].set_index("what")
+    assert flagged.loc["causes", "detail"] == "accident, congenital, predation"
+    assert "unknown cause" in flagged.index  # 10 of 25 against 0 of 24
+
+
+def test_trend_from_four_seasons_on() -> None:
+    def seasons(lost: list[int]) -> years.Years:
+        rows: list[dict[str, object]] = []
+        for place, one in enumerate(lost):
+            rows += flock([(SINGLE, one, 100)], season=str(2020 + place))
+        return years.answer(season(rows))
+
+    assert seasons([5, 10, 15]).trend is None
+    result = seasons([5, 10, 15, 20])
+    # worked by hand: p = 0.125, sum of score x (deaths - expected) = -2.5 + 2 x 2.5 + 3 x 7.5 = 25, variance
+    # 0.125 x 0.875 x 500 = 54.6875, so 625 / 54.6875
+    assert result.trend is not None
+    assert result.trend.statistic == pytest.approx(625 / 54.6875)
+    assert result.slope == pytest.approx(0.05)
+    assert "Loss rose over the 4 seasons, by +5.0 points a season" in spoken(result)
+
+
+def test_one_season_and_a_pair_that_is_not_there() -> None:
+    one = season(flock([(SINGLE, 5, 50)]))
+    assert years.missing(one) == (
+        "Not answered: the records hold one season. Adding the records of another season would open the chapter.",
+    )
+    rows = [*flock([(SINGLE, 5, 50)], season="2025"), *flock([(SINGLE, 5, 50)], season="2026")]
+    asked = season(rows, compare=("2024", "2026"))
+    assert years.missing(asked) == (
+        "Not answered: no records of 2024 to compare; the records hold 2025, 2026.",
+    )
+
+
+def test_the_pair_is_the_one_named() -> None:
+    rows = [row for name in ("2024", "2025", "2026") for row in flock([(SINGLE, 5, 50)], season=name)]
+    assert years.answer(season(rows)).pair.second == "2026"
+    named = years.answer(season(rows, compare=("2024", "2025"))).pair
+    assert (named.first, named.second) == ("2024", "2025")
+
+
+@pytest.mark.parametrize(
+    ("lost", "n"), [((0, 0), (30, 30)), ((30, 30), (30, 30)), ((0, 1), (1, 1)), ((0, 12), (12, 12))]
+)
+def test_edges_are_answered_without_a_hitch(lost: tuple[int, int], n: tuple[int, int]) -> None:
+    rows = flock([(SINGLE, lost[0], n[0])], season="2025") + flock([(SINGLE, lost[1], n[1])], season="2026")
+    result = years.answer(season(rows))
+    shown = spoken(result) + " ".join(
+        str(printed(table).to_numpy().tolist()) for table in years.tables(result)
+    )
+    assert not {"nan", "inf", "NaN"} & set(shown.replace("(", " ").replace("'", " ").split())
+    assert all(figure.png(40) for figure in years.figures(result))
+    assert years.method(result).sources
+
+
+def test_outcome_without_ages() -> None:
+    rows = []
+    for name, lost in (("2025", 6), ("2026", 12)):
+        rows += [
+            {"dam_id": f"{name}-{i}", "season": name, "litter_size": 1, "died": "yes" if i < lost else "no"}
+            for i in range(60)
+        ]
+    result = years.answer(season(rows))
+    assert result.window.name == "end"
+    assert (result.pair.events, result.pair.n) == ((6, 12), (60, 60))
