@@ -13,7 +13,8 @@ from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.cox_robust import by_cluster
 from neonatal_stats.estimates.spline import knots, natural_spline
 
-PER_COLUMN = 10  # deaths (and survivors) wanted for each column of the spline
+PER_COLUMN = 10  # deaths (and survivors) wanted for each column of the spline, up to three columns
+PER_FURTHER_COLUMN = 70  # and for each column after the third
 FEWEST = 10  # deaths (and survivors) below which no curve is drawn
 
 
@@ -69,7 +70,7 @@ def smooth_share(
     cluster: ArrayLike | None = None,
     at: ArrayLike,
     level: float = 0.95,
-    df: int = 3,
+    df: int = 6,
 ) -> SmoothShare:
     """Risk as a smooth function of a measured number, such as death by birth weight.
 
@@ -80,7 +81,7 @@ def smooth_share(
     cluster : (n,) litter; default each newborn on its own.
     at : (m,) where the curve is wanted.
     level : level of the pointwise band.
-    df : most spline columns, 1 to 4.
+    df : most spline columns, 1 to 6.
 
     Returns
     -------
@@ -92,9 +93,9 @@ def smooth_share(
 
     Method
     ------
-    Logistic regression on a natural cubic spline with knots at quantiles; one column for every 10 deaths (and
-    survivors), at most ``df``. Band from the covariance summed within litters, Student's t on litters less
-    one.
+    Logistic regression on a natural cubic spline with knots at quantiles: a column for every 10 deaths (or
+    survivors, if fewer) up to three, then one for every 70, at most ``df``. Band from the covariance summed
+    within litters, Student's t on litters less one.
 
     Limits
     ------
@@ -117,7 +118,7 @@ def smooth_share(
     elif np.ptp(values) == 0:
         note = "All values are the same: no curve is drawn."
     else:
-        columns = range(min(df, max(1, rare // PER_COLUMN)), 0, -1)
+        columns = range(_columns(rare, df), 0, -1)
         fits = (_logistic(values, y, points, litter, level, used) for used in columns)
         curve = next((fit for fit in fits if fit is not None), None)
         note = (
@@ -138,7 +139,7 @@ def smooth_mean(
     cluster: ArrayLike | None = None,
     at: ArrayLike,
     level: float = 0.95,
-    df: int = 3,
+    df: int = 6,
 ) -> SmoothMean:
     """Mean of a measured number as a smooth function of another, such as birth weight by day of gestation.
 
@@ -154,7 +155,7 @@ def smooth_mean(
     notes: tuple[str, ...] = (f"Fewer than {FEWEST} newborns or all values the same: no curve is drawn.",)
     if len(values) >= FEWEST and np.ptp(values) > 0:
         notes = ()
-        basis, wanted = _bases(values, points, min(df, max(1, len(values) // PER_COLUMN)))
+        basis, wanted = _bases(values, points, _columns(len(values), df))
         bread = linalg.pinvh(basis.T @ basis)
         beta = bread @ (basis.T @ outcome)
         curve = _band(basis, outcome - basis @ beta, bread, beta, wanted, litter, level)
@@ -162,6 +163,11 @@ def smooth_mean(
     low, high = drawn.centre - drawn.half, drawn.centre + drawn.half
     method = _method("least squares", cluster)
     return SmoothMean(points, drawn.centre, low, high, len(values), drawn.df, drawn.p, notes, method)
+
+
+def _columns(carrying: int, df: int) -> int:
+    """Columns that so many deaths (or newborns) can carry, at most ``df``."""
+    return min(df, max(1, min(carrying // PER_COLUMN, 3 + carrying // PER_FURTHER_COLUMN)))
 
 
 def _method(fitted: str, cluster: ArrayLike | None) -> str:
@@ -175,19 +181,21 @@ def _checked(
     values, points = np.asarray(x, dtype=np.float64), np.atleast_1d(np.asarray(at, dtype=np.float64))
     arguments.refuse("x", ~np.isfinite(values), values, "values must be finite")
     arguments.refuse("at", ~np.isfinite(points), points, "values must be finite")
-    if not 1 <= df <= 4:
-        raise ValueError(f"df: must be 1 to 4; found {df} at position 0")
+    if not 1 <= df <= 6:
+        raise ValueError(f"df: must be 1 to 6; found {df} at position 0")
     litter = np.arange(len(values)) if cluster is None else arguments.codes(cluster, "cluster")
     arguments.same_length(x=values, cluster=litter)
     return values, points, litter
 
 
 def _bases(x: Floats, at: Floats, df: int) -> tuple[Floats, Floats]:
-    """Spline columns for the data and for the points, both on the data's own scale."""
+    """Spline columns for the data, made orthogonal (the constant first), and the same for the points."""
     centre, spread = x.mean(), x.std()
     scaled = (x - centre) / spread
     placed = knots(scaled, df)
-    return natural_spline(scaled, placed), natural_spline((at - centre) / spread, placed)
+    orthogonal, mixed = linalg.qr(natural_spline(scaled, placed), mode="economic")
+    unmix = linalg.inv(mixed) * np.sqrt(len(x))
+    return orthogonal * np.sqrt(len(x)), natural_spline((at - centre) / spread, placed) @ unmix
 
 
 def _logistic(x: Floats, y: Integers, at: Floats, litter: Integers, level: float, df: int) -> Curve | None:

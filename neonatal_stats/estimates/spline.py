@@ -7,12 +7,18 @@ import numpy as np
 from neonatal_stats.estimates.arguments import Floats
 
 # Harrell, Regression Modeling Strategies, table of knots for restricted cubic splines
-QUANTILES = {2: (0.10, 0.50, 0.90), 3: (0.05, 0.35, 0.65, 0.95), 4: (0.05, 0.275, 0.50, 0.725, 0.95)}
+QUANTILES = {
+    2: (0.10, 0.50, 0.90),
+    3: (0.05, 0.35, 0.65, 0.95),
+    4: (0.05, 0.275, 0.50, 0.725, 0.95),
+    5: (0.05, 0.23, 0.41, 0.59, 0.77, 0.95),
+    6: (0.025, 0.1833, 0.3417, 0.50, 0.6583, 0.8167, 0.975),
+}
 
 
 def knots(x: Floats, df: int) -> Floats:
     """Knots for ``df`` columns, fewer where values are too few to part them; none for a straight line."""
-    for size in range(min(df, 4), 1, -1):
+    for size in range(min(df, 6), 1, -1):
         placed = np.quantile(x, QUANTILES[size], method="inverted_cdf")
         if (np.diff(placed) > 0).all():
             return np.asarray(placed, dtype=np.float64)

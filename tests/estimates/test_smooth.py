@@ -43,7 +43,7 @@ def test_against_statsmodels_logit_with_clusters() -> None:
     models = pytest.importorskip("statsmodels.api")
     rows = lambs()
     at = np.array([3.0, 4.0, 5.5])
-    ours = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=at)
+    ours = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=at, df=3)
     placed = knots(rows["weight"].to_numpy(), 3)
     basis = natural_spline(rows["weight"].to_numpy(), placed)
     fit = models.Logit(rows["died"].astype(float), basis).fit(
@@ -63,7 +63,7 @@ def test_least_squares_against_statsmodels() -> None:
     rows = lambs()
     y = np.sin(rows["weight"]) + rows["died"]
     at = np.array([3.0, 5.0])
-    ours = smooth_mean(rows["weight"], y, cluster=rows["litter"], at=at)
+    ours = smooth_mean(rows["weight"], y, cluster=rows["litter"], at=at, df=3)
     placed = knots(rows["weight"].to_numpy(), 3)
     fit = models.OLS(y, natural_spline(rows["weight"].to_numpy(), placed)).fit(
         cov_type="cluster", cov_kwds={"groups": rows["litter"]}, use_t=True
@@ -142,7 +142,7 @@ def test_unit_and_order_change_nothing(number: int, unit: float, shift: float) -
         ({"event": [0, 3]}, "event: codes must be below 2; found 3 at position 1"),
         ({"event": [0]}, "event: must be as long as x (2); found 1, they part at position 1"),
         ({"at": [np.inf]}, "at: values must be finite; found inf at position 0"),
-        ({"df": 9}, "df: must be 1 to 4; found 9 at position 0"),
+        ({"df": 9}, "df: must be 1 to 6; found 9 at position 0"),
     ],
 )
 def test_bad_arguments_are_named(given_arguments: dict[str, object], message: str) -> None:
