@@ -13,7 +13,7 @@ HOUR_S = 3600.0
 def column(frame: pd.DataFrame, name: str) -> pd.Series:
     """A column of moments, or one without any."""
     never = pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
-    return frame[name] if name in frame else never
+    return frame.get(name, never)
 
 
 def is_day(frame: pd.DataFrame, name: str) -> pd.Series:
@@ -51,22 +51,29 @@ def span(values: pd.Series, seconds: float = 1.0) -> pd.Series:
 
 
 def elapsed_h(start: pd.Series, end: pd.Series, zone: str) -> pd.Series:
-    """Exact hours between two local moments; clock changes are heeded where the zone is known."""
-    if not zone:
-        return (end - start).dt.total_seconds() / HOUR_S
-    return (universal(end, zone, later=True) - universal(start, zone)).dt.total_seconds() / HOUR_S
+    """Exact hours between two local moments; clock changes are heeded where the zone is known.
+
+    An end that occurs twice is its first occurrence, or its second where the first would come before the start.
+    """
+    if zone:
+        first, second = (universal(end, zone, later) - universal(start, zone) for later in (False, True))
+        apart = first.where(first >= pd.Timedelta(0), second)
+    else:
+        apart = end - start
+    hours: pd.Series = apart.dt.total_seconds() / HOUR_S
+    return hours
 
 
 def universal(local: pd.Series, zone: str, later: bool = False) -> pd.Series:
     """Local moments in UTC; an hour that occurs twice is its first, or with ``later`` its second occurrence."""
     first = np.full(len(local), not later)
-    return local.dt.tz_localize(ZoneInfo(zone), ambiguous=first, nonexistent="shift_forward").dt.tz_convert(
-        "UTC"
-    )
+    there = local.dt.tz_localize(ZoneInfo(zone), ambiguous=first, nonexistent="shift_forward")
+    utc: pd.Series = there.dt.tz_convert("UTC")
+    return utc
 
 
 def whole_hours(start: pd.Series, end: pd.Series, by_day: pd.Series, zone: str) -> pd.Series:
     """Whole hours from birth to a moment, rounded down; whole days of 24 hours where either is a date alone."""
-    hours = np.floor(elapsed_h(start, end, zone) + 1e-9)
-    days = (end.dt.normalize() - start.dt.normalize()).dt.days * 24.0
+    hours = elapsed_h(start, end, zone).add(1e-9).floordiv(1.0)
+    days: pd.Series = (end.dt.normalize() - start.dt.normalize()).dt.days * 24.0
     return hours.where(~by_day, days)

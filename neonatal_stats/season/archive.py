@@ -45,7 +45,15 @@ class Archive:
             with self._zip.open(part) as stream:
                 while chunk := stream.read(CHUNK):
                     yield chunk
-        except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError, ValueError, KeyError):
+        except (
+            zipfile.BadZipFile,
+            EOFError,
+            OSError,
+            NotImplementedError,
+            RuntimeError,
+            ValueError,
+            KeyError,
+        ):
             raise damaged(self.name) from None
         except Exception as error:
             if type(error).__module__ == "zlib":

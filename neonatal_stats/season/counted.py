@@ -14,14 +14,14 @@ from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary.columns import COUNTS
 
 SPOKEN = {
-    "newborns_born": ("born", "total born", "born total", "number born", "litter size", "newborns born", "lambs born", "kids born"),
-    "newborns_born_alive": ("born alive", "alive", "live born", "number born alive", "newborns born alive", "lambs born alive"),
-    "newborns_born_dead": ("born dead", "stillborn", "dead at birth", "newborns born dead", "lambs born dead"),
-    "newborns_died": ("died later", "died after birth", "newborns died", "lambs died"),
-    "newborns_lost": ("lost", "total lost", "newborns lost", "lambs lost"),
-    "dead": ("dead", "died", "deaths"),
-}  # fmt: skip
-MEANT = {plain_heading(spoken): name for name, several in SPOKEN.items() for spoken in several}
+    "newborns_born": "born, total born, born total, number born, litter size, newborns born, lambs born, kids born",
+    "newborns_born_alive": "born alive, alive, live born, number born alive, newborns born alive, lambs born alive",
+    "newborns_born_dead": "born dead, stillborn, dead at birth, newborns born dead, lambs born dead",
+    "newborns_died": "died later, died after birth, newborns died, lambs died",
+    "newborns_lost": "lost, total lost, newborns lost, lambs lost",
+    "dead": "dead, died, deaths",
+}
+MEANT = {plain_heading(spoken): name for name, several in SPOKEN.items() for spoken in several.split(",")}
 MOST = 12
 Counts = dict[str, NDArray[np.float64]]
 
@@ -30,7 +30,11 @@ def expanded(table: RawTable, own: TableMap) -> RawTable:
     """One row a newborn where the sheet holds counts for each dam; any other sheet as it is."""
     headings = _count_headings(table, own)
     names = set(headings.values())
-    if not names & {"newborns_born", "newborns_born_alive"} or len(names) < 2 or not _above_one(table, headings):
+    if (
+        not names & {"newborns_born", "newborns_born_alive"}
+        or len(names) < 2
+        or not _above_one(table, headings)
+    ):
         return table
     counts = {name: _numbers(table.columns[heading]) for heading, name in headings.items()}
     counts = _said_clearly(table, counts)
@@ -153,7 +157,10 @@ def _wrong_counts(
     at = np.flatnonzero(impossible)
     if not len(at):
         return []
-    shown = [", ".join(f"{h} {table.columns[h].at(np.array([row]))[0] or ''}".strip() for h in headings) for row in at]
+    shown = [
+        ", ".join(f"{h} {table.columns[h].at(np.array([row]))[0] or ''}".strip() for h in headings)
+        for row in at
+    ]
     problem = "the counts of this row do not add up to whole newborns"
     remedy = "born must be born alive plus born dead, and no more can die than were born alive"
     return [Finding(first[at].astype(np.int64), "", shown, problem, remedy, "set aside")]
@@ -164,8 +171,8 @@ def _cost(table: RawTable, row: NDArray[np.int64], born: NDArray[np.int64]) -> l
     costs = [
         Remark(
             "",
-            f"the sheet counts newborns for each dam: {len(table.rows):,} rows were expanded to {len(row):,} newborns; which "
-            "littermate died, and when, is not known, so nothing that differs between littermates can be asked",
+            f"the sheet counts newborns for each dam: {len(table.rows):,} rows were expanded to {len(row):,} newborns; "
+            "which littermate died, and when, is not known, so nothing that differs between littermates can be asked",
             remedy,
         )
     ]

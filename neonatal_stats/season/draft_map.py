@@ -44,7 +44,7 @@ def draft_map(paths: Paths) -> str:
     """
     drafts: dict[str, _Draft] = {}
     for grid in all_grids(listed(paths), ""):
-        if grid.height and not grid.headed or grid.headings:
+        if (grid.height and not grid.headed) or grid.headings:
             raw = _table(grid)
             table = _likeliest_table(raw)
             _add(drafts.setdefault(table, _Draft(table)), raw)

@@ -20,7 +20,7 @@ def listed(paths: Paths) -> list[Path]:
     """The files meant: those named, and those of a known kind in a folder that is named."""
     single = isinstance(paths, str | os.PathLike)
     files: list[Path] = []
-    for path in map(Path, [paths] if single else list(paths)):  # type: ignore[arg-type,list-item]
+    for path in map(Path, [paths] if single else list(paths)):  # type: ignore[arg-type]
         if path.is_dir():
             inside = sorted(p for p in path.iterdir() if p.suffix.casefold() in KINDS and p.is_file())
             if not inside:

@@ -65,8 +65,11 @@ def in_order(births: pd.DataFrame) -> pd.DataFrame:
     first = [name for name in FIRST_ORDER if name in keyed]
     rest = [name for name in keyed if name not in first]
     keys = pd.DataFrame({name: _sortable(keyed[name]) for name in [*first, *rest]})
-    order = np.lexsort([keys[name].to_numpy() for name in reversed(keys.columns)]) if len(frame) else []
-    return frame.take(np.asarray(order, dtype=int)).reset_index(drop=True)
+    if frame.empty:
+        return frame
+    return frame.take(np.lexsort([keys[name].to_numpy() for name in reversed(keys.columns)])).reset_index(
+        drop=True
+    )
 
 
 def _sortable(values: pd.Series) -> pd.Series:
@@ -137,8 +140,8 @@ def _classes(frame: pd.DataFrame) -> pd.DataFrame:
 def failed_mothering(mothered_up: pd.Series) -> pd.Series:
     """Rejected, abandoned or mismothered; missing where not judged."""
     text = mothered_up.astype(object)
-    failed = np.select([text == "no", text == "yes"], [True, False], None)
-    return pd.Series(pd.array(failed, dtype="boolean"), index=mothered_up.index)
+    failed = pd.arrays.BooleanArray((text == "no").to_numpy(), (~text.isin(("yes", "no"))).to_numpy())
+    return pd.Series(failed, index=mothered_up.index)
 
 
 def _first_hours(frame: pd.DataFrame) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.ledger import Ledger
@@ -48,41 +49,37 @@ class Gathered:
         if finding is not None:
             self.enter(replace(finding, at=kept[finding.at]))
 
-    def only(self, keep: np.ndarray) -> None:
+    def only(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
         self.ledger.leave_out(keep)
         self.frame = self.frame.loc[keep].reset_index(drop=True)
         self.origin = self.origin.loc[keep].reset_index(drop=True)
 
-    def values(self, at: np.ndarray, column: str) -> list[object]:
+    def values(self, at: NDArray[np.int64], column: str) -> list[object]:
         """The typed values at some rows, for the problem list."""
         return self.frame[column].take(at).tolist()
 
 
-def clear(frame: pd.DataFrame, at: np.ndarray, column: str) -> None:
+def clear(frame: pd.DataFrame, at: NDArray[np.int64], column: str) -> None:
     """Set cells to missing, in the manner of the column's type."""
-    missing: object = np.nan
-    if pd.api.types.is_datetime64_dtype(frame[column].dtype):
-        missing = pd.NaT
-    elif frame[column].dtype == object:
-        missing = None
-    elif frame[column].dtype == "boolean":
-        missing = pd.NA
-    elif frame[column].dtype == bool:
-        missing = False
-    frame.iloc[at, frame.columns.get_loc(column)] = missing  # type: ignore[index]
+    gone = np.zeros(len(frame), dtype=bool)
+    gone[at] = True
+    if frame[column].dtype == object:
+        frame[column] = frame[column].where(~gone, None)
+    else:
+        frame[column] = frame[column].mask(gone)
 
 
 def _stacked(table: str, parts: Sequence[TypedTable]) -> pd.DataFrame:
     """One frame in the vocabulary's order of columns; a column that only some sheets have is blank in the others."""
     frames = [part.frame for part in parts]
-    found = dict.fromkeys(name for frame in frames for name in frame)
+    found = dict.fromkeys(str(name) for frame in frames for name in frame)
     names = [c.name for c in TABLES[table]]
     order = sorted(found, key=lambda name: (names.index(name.partition("|")[0]), name))
     stacked: dict[str, object] = {}
     for name in order:
         dtype = next(frame[name].dtype for frame in frames if name in frame)
-        missing = False if dtype == bool else pd.NA if dtype == "boolean" else None
+        missing = False if dtype.kind == "b" and dtype != "boolean" else pd.NA if dtype == "boolean" else None
         pieces = [
             frame[name] if name in frame else pd.Series([missing] * len(frame), dtype=dtype)
             for frame in frames

@@ -31,7 +31,14 @@ def table_below(grid: Grid, known: Known) -> RawTable:
     columns = [column.take(rows) for column in columns]
     named, remarks, overfull = _named(grid, headings, columns, numbers)
     table = RawTable(
-        grid.file, grid.sheet, named, numbers, grid.sha256, grid.remarks + remarks, grid.table, grid.decimal_comma
+        grid.file,
+        grid.sheet,
+        named,
+        numbers,
+        grid.sha256,
+        grid.remarks + remarks,
+        grid.table,
+        grid.decimal_comma,
     )
     return replace(table, findings=(*overfull, *rows_that_are_no_records(table)))
 
@@ -60,13 +67,19 @@ def _headings(grid: Grid, row: int, known: Known) -> list[str]:
     if row == 0:
         return lower
     upper = _spanned([_text(column[row - 1]) for column in grid.columns], grid.merged, row - 1)
-    numbered = any(re.search(r"\d", text) for text in upper) and len(set(filter(None, lower))) < len(list(filter(None, lower)))
+    numbered = any(re.search(r"\d", text) for text in upper) and len(set(filter(None, lower))) < len(
+        list(filter(None, lower))
+    )
     merged = any(top <= row - 1 <= bottom and right > left for top, left, bottom, right in grid.merged)
     if not numbered and not (merged and any(known(text) for text in upper)):
         return lower
     joined = []
     for over, own in zip(upper, lower, strict=True):
-        joined.append(f"{over} {own}" if over and own and not known(f"{own}") or (over and own and numbered) else own or over)
+        joined.append(
+            f"{over} {own}"
+            if (over and own and not known(f"{own}")) or (over and own and numbered)
+            else own or over
+        )
     return joined
 
 
@@ -115,7 +128,9 @@ def _overfull(at: NDArray[np.int64], column: RawColumn) -> Finding:
 
 
 def _headless(letter: str, cells: int, row: int) -> Remark:
-    problem = f"column {letter} has no heading and was left out; it holds {cells:,} cells, the first in row {row:,}"
+    problem = (
+        f"column {letter} has no heading and was left out; it holds {cells:,} cells, the first in row {row:,}"
+    )
     return Remark(letter, problem, "give the column a heading if it belongs to the records")
 
 

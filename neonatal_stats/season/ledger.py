@@ -32,7 +32,7 @@ class Ledger:
     def enter(self, finding: Finding) -> None:
         """Write a finding down and move its rows; a row already set aside stays there and is not named again."""
         keep = self._ended[finding.at] < ASIDE
-        at = finding.at[keep]
+        at = finding.at[keep]  # noqa: PD008
         if not len(at):
             return
         self._lines.append(self._written(finding, keep))
@@ -53,7 +53,7 @@ class Ledger:
         self._ended = self._ended[keep]
 
     def _written(self, finding: Finding, keep: NDArray[np.bool_]) -> pd.DataFrame:
-        at = finding.at[keep]
+        at = finding.at[keep]  # noqa: PD008
         problem = finding.problem
         return pd.DataFrame(
             {

@@ -58,7 +58,7 @@ def _pairs(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> pd.DataFra
     events = frame.reindex(columns=keys).astype(object).assign(event=frame.index, at=at)
     events = events.dropna(subset=["newborn_id"])
     known = births.reindex(columns=[*keys, "newborn", "born"]).dropna(subset=["newborn_id"])
-    known = known.astype({key: object for key in keys})
+    known = known.astype(dict.fromkeys(keys, object))
     pairs = events.merge(known, on=keys)
     several = pairs.duplicated("event", keep=False)
     gap_h = (pairs["at"] - pairs["born"]).dt.total_seconds() / 3600

@@ -7,7 +7,8 @@ from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 
 TIME = r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?:[:.](?P<s>\d{2})(?:[.,]\d+)?)?\s*(?P<half>[ap]\.?m\.?)?"
-AFTER_DATE = rf"(?:(?:T|,?\s+)(?:at\s+)?(?:{TIME}|(?P<hm>\d{{4}}))(?:\s*h(?:rs)?)?\s*(?P<zone>Z|[+-]\d{{2}}:?\d{{2}})?)?"
+ZONE = r"(?P<zone>Z|[+-]\d{2}:?\d{2})"
+AFTER_DATE = rf"(?:(?:T|,?\s+)(?:at\s+)?(?:{TIME}|(?P<hm>\d{{4}}))(?:\s*h(?:rs)?)?\s*{ZONE}?)?"
 FORMS = tuple(
     re.compile(form + AFTER_DATE, re.IGNORECASE)
     for form in (
@@ -21,7 +22,7 @@ FORMS = tuple(
 CLOCK = re.compile(TIME, re.IGNORECASE)
 BARE_CLOCK = re.compile(r"(?P<h>[01]\d|2[0-3])(?P<m>[0-5]\d)(?:\s*h(?:rs)?)?")
 WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[.,]?\s+", re.IGNORECASE)
-MONTHS = "jan feb mar apr may jun jul aug sep oct nov dec".split()
+MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 SERIAL_ZERO = datetime(1899, 12, 30)
 FIRST_YEAR, LAST_YEAR = 1980, 2099

@@ -57,7 +57,10 @@ class _ContentReader:
         self._length = 0
         self._column += int(a.get("table:number-columns-repeated", 1))
         if "office:value-type" in a or "calcext:value-type" in a:
-            self._now.rows, self._now.columns = max(self._now.rows, self._row), max(self._now.columns, self._column)
+            self._now.rows, self._now.columns = (
+                max(self._now.rows, self._row),
+                max(self._now.columns, self._column),
+            )
             check_size(f"{self._file}, sheet {self._sheet}", self._now.rows, self._now.columns)
 
     def end(self, name: str) -> None:

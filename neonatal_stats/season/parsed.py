@@ -2,17 +2,40 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
-import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.grid import RawColumn
 
 NOTHING = frozenset(
-    "- -- --- ? ?? . / n/a na n.a. #n/a nan nat null none nil unknown not_known not_recorded nr <na>".split()
+    (
+        "-",
+        "--",
+        "---",
+        "?",
+        "??",
+        ".",
+        "/",
+        "n/a",
+        "na",
+        "n.a.",
+        "#n/a",
+        "nan",
+        "nat",
+        "null",
+        "none",
+        "nil",
+        "unknown",
+        "not_known",
+        "not_recorded",
+        "nr",
+        "<na>",
+    )
 )
 ERRORS = frozenset(("#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!", "#####"))
 
@@ -24,13 +47,13 @@ class Parsed:
     ``extra`` holds further typed arrays of the same length, such as whether a moment is a whole day.
     """
 
-    values: NDArray[np.generic]
+    values: NDArray[Any]
     missing: object
     trouble: NDArray[np.object_]
     remedy: str
     notes: NDArray[np.object_]
     note_remedy: str = ""
-    extra: dict[str, tuple[NDArray[np.generic], object]] = field(default_factory=dict)
+    extra: Mapping[str, tuple[NDArray[Any], object]] = field(default_factory=dict)
 
 
 def is_nothing(cell: object) -> bool:
@@ -52,7 +75,7 @@ def blank_sentences(size: int) -> NDArray[np.object_]:
     return sentences
 
 
-def spread(raw: RawColumn, values: NDArray[np.generic], missing: object) -> NDArray[np.generic]:
+def spread(raw: RawColumn, values: NDArray[Any], missing: object) -> NDArray[Any]:
     """The values of the distinct cells laid out over the rows, blanks as missing."""
     padded = np.empty(len(values) + 1, dtype=values.dtype)
     padded[:-1] = values
@@ -76,8 +99,3 @@ def _rows_with(raw: RawColumn, sentences: NDArray[np.object_]) -> tuple[NDArray[
     by_row = spread(raw, sentences, "")
     at = np.flatnonzero(by_row != "")
     return at.astype(np.int64), [str(sentence) for sentence in by_row[at]]
-
-
-def series(values: NDArray[np.generic]) -> pd.Series:  # type: ignore[type-arg]
-    """A column of a frame from an array."""
-    return pd.Series(values)

@@ -103,12 +103,13 @@ def _events(
 
 
 def _tidy(table: Gathered) -> pd.DataFrame:
-    columns = [name for name in table.frame if "|" not in str(name) and name not in ("newborn", "age_h")]
+    columns: list[str] = [
+        str(name) for name in table.frame if "|" not in str(name) and name not in ("newborn", "age_h")
+    ]
     if table.table != "weather":
         return settled(table, columns)
     kept = table.frame.loc[table.ledger.kept, columns]
-    order = [name for name in ("farm", "at") if name in columns]
-    order += [name for name in columns if name not in order]
+    order = sorted(columns, key=lambda name: name not in ("farm", "at"))
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
 
 

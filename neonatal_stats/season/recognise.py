@@ -12,8 +12,21 @@ from neonatal_stats.vocabulary.columns import TABLES
 
 OPENED_BY: dict[str, frozenset[str]] = {
     "births": frozenset(
-        "dam_id litter_id born_at born_on born_alive died died_at found_dead_at delivery mothered_up cause "
-        "birth_weight_kg litter_size".split()
+        [
+            "dam_id",
+            "litter_id",
+            "born_at",
+            "born_on",
+            "born_alive",
+            "died",
+            "died_at",
+            "found_dead_at",
+            "delivery",
+            "mothered_up",
+            "cause",
+            "birth_weight_kg",
+            "litter_size",
+        ]
     ),
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),

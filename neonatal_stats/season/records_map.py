@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from os import PathLike
 from pathlib import Path
 
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
@@ -52,7 +53,7 @@ class RecordsMap:
         return self.by_table.get(table, TableMap())
 
 
-def read_map(path: str | Path, causes: tuple[str, ...] = terms.CAUSES) -> RecordsMap:
+def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) -> RecordsMap:
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``

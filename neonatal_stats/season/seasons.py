@@ -24,7 +24,8 @@ def season_of(born: pd.Series, first_month: int) -> pd.Series:
     else:
         year = born.dt.year + (born.dt.month >= first_month)
     named = year.astype("Int64").astype(object)
-    return named.map(lambda value: None if value is pd.NA else str(value)).astype(object)
+    spoken: pd.Series = named.map(lambda value: None if value is pd.NA else str(value))
+    return spoken.astype(object)
 
 
 def name_seasons(births: Gathered, first_month: int) -> None:

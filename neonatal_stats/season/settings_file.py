@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import fields
+from os import PathLike
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -12,6 +13,7 @@ from neonatal_stats.season.settings import Expected, Marks, Settings
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary import ranges, terms
+from neonatal_stats.vocabulary.languages import languages
 
 CLUSTERS = ("litter", "dam", "farm")
 MIX_COLUMNS = ("birth_type", "parity_class", "born_by", "delivery", "sex", "birth_place", "weight_class")
@@ -22,7 +24,7 @@ RANGE_COLUMNS = tuple(
 Reader = Callable[[str, object], object]
 
 
-def read_settings(path: str | Path) -> Settings:
+def read_settings(path: str | PathLike[str]) -> Settings:
     """The settings of a review, from a TOML file; what it does not name keeps its default.
 
     Raises `CannotRead` with the place, what was found and what is allowed.
@@ -88,6 +90,14 @@ def _one_of(words: tuple[str, ...]) -> Reader:
         return str(value)
 
     return read
+
+
+def _language(place: str, value: object) -> str:
+    if value not in languages():
+        raise CannotRead(
+            f"{place}: {quoted(value)} is not among the languages; use one of {', '.join(languages())}."
+        )
+    return str(value)
 
 
 def _list(place: str, value: object) -> list[Any]:
@@ -202,6 +212,6 @@ READERS: dict[str, Reader] = {
     "expected": _expected,
     "compare": _compare,
     "own_farm": _text,
-    "language": _one_of(("en",)),
+    "language": _language,
     "spelling": _one_of(("british", "american")),
 }

@@ -65,12 +65,13 @@ def _written(column: Column, frame: pd.DataFrame) -> pd.Series:
     if column.kind in ("number", "integer"):
         return _numbers(values)
     if column.kind == "yes_no":
-        return values.astype(object).map({True: "yes", False: "no"})
+        answers: pd.Series = values.astype(object).map({True: "yes", False: "no"})
+        return answers
     return values.astype(object)
 
 
 def _moments(values: pd.Series, is_day: pd.Series | None, only_days: bool) -> pd.Series:
-    days = values.dt.strftime("%Y-%m-%d").astype(object)
+    days: pd.Series = values.dt.strftime("%Y-%m-%d").astype(object)
     if only_days:
         return days
     whole = values == values.dt.floor("min")
@@ -84,7 +85,8 @@ def _moments(values: pd.Series, is_day: pd.Series | None, only_days: bool) -> pd
 
 
 def _numbers(values: pd.Series) -> pd.Series:
-    return values.astype(object).map(lambda v: f"{v:.12g}", na_action="ignore")
+    numbers: pd.Series = values.astype(object).map(lambda v: f"{v:.12g}", na_action="ignore")
+    return numbers
 
 
 def _elapsed(minutes: pd.Series, not_by: pd.Series | None) -> pd.Series:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterable, Mapping
 from difflib import get_close_matches
+from os import PathLike
 from pathlib import Path
 
 from neonatal_stats.season.trouble import CannotRead
@@ -12,7 +13,7 @@ from neonatal_stats.season.trouble import CannotRead
 LARGEST = 2_000_000
 
 
-def load_toml(path: str | Path) -> dict[str, object]:
+def load_toml(path: str | PathLike[str]) -> dict[str, object]:
     """The keys of a TOML file."""
     path = Path(path)
     try:

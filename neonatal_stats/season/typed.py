@@ -112,4 +112,4 @@ def _typed(column: Column, values: object) -> object:
     if column.kind != "yes_no":
         return values
     answers = np.asarray(values, dtype=object)
-    return pd.array(np.select([answers == "yes", answers == "no"], [True, False], None), dtype="boolean")
+    return pd.arrays.BooleanArray(answers == "yes", (answers != "yes") & (answers != "no"))

@@ -35,8 +35,8 @@ def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
                 return meant, int(found[1])
     if own.column_of("births", heading) is not None:
         return None
-    for form in FORMS:
-        if found := form.fullmatch(spoken):
+    for known in FORMS:
+        if found := known.fullmatch(spoken):
             name = own.column_of("births", found["stem"].strip() or "newborn_id")
             if name:
                 return name, int(found["n"])

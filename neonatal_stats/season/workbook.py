@@ -60,7 +60,7 @@ def _mend(columns: list[list[object]], parts: SheetParts) -> None:
         value = columns[column - 1][row - 1]
         if isinstance(value, float | int) and value == int(value):
             columns[column - 1][row - 1] = f"{int(value):0{parts.padded[row, column]}d}"
-    broken = {**parts.errors, **{place: NOT_WORKED_OUT for place in parts.valueless}}
+    broken = {**parts.errors, **dict.fromkeys(parts.valueless, NOT_WORKED_OUT)}
     for (row, column), error in broken.items():
         if row <= height and column <= len(columns):
             columns[column - 1][row - 1] = error or NOT_WORKED_OUT

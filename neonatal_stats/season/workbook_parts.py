@@ -115,7 +115,9 @@ class _SheetReader:
     def _cell(self, a: Attributes) -> None:
         if "r" in a:
             self._column = _column_number(a["r"])
-            self._row = int(a["r"].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz$").lstrip("$") or 0)
+            self._row = int(
+                a["r"].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz$").lstrip("$") or 0
+            )
         else:
             self._column += 1
         found = self.found
@@ -161,7 +163,9 @@ def _sheet(archive: Archive, name: str, part: str, padded: dict[str, int]) -> Sh
     try:
         archive.parse(part, parser)
     except ValueError:
-        raise CannotRead(f"{archive.name}, sheet {name}: its cells are numbered in no known way; save it again.") from None
+        raise CannotRead(
+            f"{archive.name}, sheet {name}: its cells are numbered in no known way; save it again."
+        ) from None
     return reader.found
 
 

@@ -16,8 +16,40 @@ from neonatal_stats.vocabulary.columns import BIRTHS, FEEDS
 
 NAMES = [column.name for column in BIRTHS]
 PLAUSIBLE = st.sampled_from(
-    "yes no 2026-04-13 2026-04-13T05:30 13/04/2026 03/04/2026 05:30 46115.25 4.2 4,2 1.234,5 12 -3 0 1e9 nan inf - ? "
-    "female male stillbirth infection #REF! =1+1 not_by_06:30 8.26E+14 000123 caesarean none 24:00 29/02/2026".split()
+    [
+        "yes",
+        "no",
+        "2026-04-13",
+        "2026-04-13T05:30",
+        "13/04/2026",
+        "03/04/2026",
+        "05:30",
+        "46115.25",
+        "4.2",
+        "4,2",
+        "1.234,5",
+        "12",
+        "-3",
+        "0",
+        "1e9",
+        "nan",
+        "inf",
+        "-",
+        "?",
+        "female",
+        "male",
+        "stillbirth",
+        "infection",
+        "#REF!",
+        "=1+1",
+        "not_by_06:30",
+        "8.26E+14",
+        "000123",
+        "caesarean",
+        "none",
+        "24:00",
+        "29/02/2026",
+    ]
 )
 CELL = st.one_of(st.just(""), PLAUSIBLE, st.text(max_size=12))
 HEADINGS = st.lists(st.sampled_from(NAMES), min_size=3, max_size=14, unique=True).map(
@@ -29,13 +61,15 @@ HEADINGS = st.lists(st.sampled_from(NAMES), min_size=3, max_size=14, unique=True
 def tables(draw: st.DrawFn) -> str:
     """A CSV text with true headings and any cells below them."""
     headings = draw(HEADINGS)
-    rows = draw(st.lists(st.lists(CELL, min_size=len(headings), max_size=len(headings)), min_size=1, max_size=8))
+    rows = draw(
+        st.lists(st.lists(CELL, min_size=len(headings), max_size=len(headings)), min_size=1, max_size=8)
+    )
     text = io.StringIO(newline="")
     csv.writer(text).writerows([headings, *rows])
     return text.getvalue()
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(text=tables())
 def test_any_cells_hold_the_balance(text: str, tmp_path: Path) -> None:
     path = tmp_path / "any.csv"
@@ -43,7 +77,7 @@ def test_any_cells_hold_the_balance(text: str, tmp_path: Path) -> None:
     _holds(path)
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=st.lists(st.lists(CELL, min_size=len(FEEDS), max_size=len(FEEDS)), min_size=1, max_size=6))
 def test_any_feeds_hold_the_balance(rows: list[list[str]], tmp_path: Path) -> None:
     births, feeds = tmp_path / "births.csv", tmp_path / "feeds.csv"
@@ -58,8 +92,7 @@ def _holds(paths: Path | list[Path]) -> None:
     try:
         season = read_season(paths)
     except CannotRead as error:
-        assert "\n" not in str(error)
-        return
+        return _one_sentence(str(error))
     for balance in season.balances:
         assert balance.used + balance.used_with_missing + balance.set_aside == balance.rows_read
         assert balance.set_aside == _rows_ending(season, balance.table, "set aside")
@@ -69,6 +102,11 @@ def _holds(paths: Path | list[Path]) -> None:
     assert ((ages >= 0) & (ages <= season.settings.follow_up_h)).all()
     assert births.loc[births["died"], "cause"].notna().all()
     assert births.loc[~births["died"], "cause"].isna().all()
+
+
+def _one_sentence(text: str) -> None:
+    assert text
+    assert "\n" not in text
 
 
 def _rows_ending(season: Season, table: str, ended: str) -> int:

@@ -34,7 +34,9 @@ def made(messy: Messy, number: int, folder: Path) -> tuple[Book, Path, dict[str,
 
 @pytest.mark.parametrize("number", NUMBERS)
 @pytest.mark.parametrize("messy", CORPUS, ids=lambda messy: messy.name)
-def test_a_messy_file_gives_the_known_season_or_one_sentence(messy: Messy, number: int, tmp_path: Path) -> None:
+def test_a_messy_file_gives_the_known_season_or_one_sentence(
+    messy: Messy, number: int, tmp_path: Path
+) -> None:
     book, path, given = made(messy, number, tmp_path)
     if book.sentence:
         with pytest.raises(CannotRead) as raised:
@@ -60,7 +62,9 @@ def listed(season: Season) -> Counter[tuple[object, str, str, str]]:
 
 
 def expected_list(book: Book) -> Counter[tuple[object, str, str, str]]:
-    return Counter((said.row.number if said.row else None, said.column, said.problem, said.ended) for said in book.said)
+    return Counter(
+        (said.row.number if said.row else None, said.column, said.problem, said.ended) for said in book.said
+    )
 
 
 def balance(season: Season) -> tuple[int, int, int, int]:
@@ -70,7 +74,11 @@ def balance(season: Season) -> tuple[int, int, int, int]:
 
 def expected_balance(book: Book) -> tuple[int, int, int, int]:
     """Counted from the truth: each row ends in its worst place."""
-    read = book.rows_read if book.rows_read is not None else sum(any(map(_filled, row.cells.values())) for row in book.rows)
+    read = (
+        book.rows_read
+        if book.rows_read is not None
+        else sum(any(map(_filled, row.cells.values())) for row in book.rows)
+    )
     aside = {id(said.row) for said in book.said if said.ended == "set aside"}
     missing = {id(said.row) for said in book.said if said.ended == "set to missing"} - aside
     return read, read - len(aside) - len(missing), len(missing), len(aside)
@@ -83,7 +91,11 @@ def _filled(cell: object) -> bool:
 def _asked(book: Book) -> list[str]:
     """The columns to compare, with what follows from them."""
     columns = [name for name in book.births[0] if name in {*KEY, *COLUMNS}]
-    return [*columns, "stood_not_by_h"] if any("stood_not_by_h" in newborn for newborn in book.births) else columns
+    return (
+        [*columns, "stood_not_by_h"]
+        if any("stood_not_by_h" in newborn for newborn in book.births)
+        else columns
+    )
 
 
 def _in_order(births: list[Newborn]) -> list[Newborn]:

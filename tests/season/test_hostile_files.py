@@ -45,7 +45,10 @@ def replaced(path: Path, part: str, text: bytes) -> Path:
 
 def test_a_zip_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
     path = workbook(tmp_path / "bomb.xlsx")
-    with zipfile.ZipFile(path, "a", zipfile.ZIP_DEFLATED) as archive, archive.open("xl/media/image1.png", "w") as part:
+    with (
+        zipfile.ZipFile(path, "a", zipfile.ZIP_DEFLATED) as archive,
+        archive.open("xl/media/image1.png", "w") as part,
+    ):
         for _ in range(700):
             part.write(bytes(1_000_000))
     tracemalloc.start()
@@ -148,12 +151,17 @@ def test_formulas_and_markup_in_cells_stay_text_and_are_written_harmless(tmp_pat
     rows = [f'00{place},D{place},2026-04-13,no,"{cell}"\n' for place, cell in enumerate(cells)]
     path.write_text(HEADER + "".join(rows), encoding="utf-8")
     season = read_season(path)
-    assert sorted(season.births["breed"]) == sorted([FORMULA, "+1", "-1+2", "@SUM(A1)", "<script>alert(1)</script>"])
+    assert sorted(season.births["breed"]) == sorted(
+        [FORMULA, "+1", "-1+2", "@SUM(A1)", "<script>alert(1)</script>"]
+    )
     write_tidy(season, tmp_path / "tidy")
     written = (tmp_path / "tidy" / "births.csv").read_text(encoding="utf-8")
     assert '"\'=HYPERLINK(""http://example.invalid"";""x"")"' in written
     assert ",'+1," in written
-    assert read_season(tmp_path / "tidy" / "births.csv").births["breed"].tolist() == season.births["breed"].tolist()
+    assert (
+        read_season(tmp_path / "tidy" / "births.csv").births["breed"].tolist()
+        == season.births["breed"].tolist()
+    )
 
 
 def test_sheet_names_like_paths_are_only_names(tmp_path: Path) -> None:
@@ -166,8 +174,14 @@ def test_sheet_names_like_paths_are_only_names(tmp_path: Path) -> None:
 
 
 NO_TABLES = {
-    "empty.csv": (b"", "empty.csv: it is empty; the first row must hold headings, with one newborn a row below."),
-    "spaces.csv": (b" \n \n", "spaces.csv: it is empty; the first row must hold headings, with one newborn a row below."),
+    "empty.csv": (
+        b"",
+        "empty.csv: it is empty; the first row must hold headings, with one newborn a row below.",
+    ),
+    "spaces.csv": (
+        b" \n \n",
+        "spaces.csv: it is empty; the first row must hold headings, with one newborn a row below.",
+    ),
     "header.csv": (
         HEADER.encode(),
         "header.csv: it has headings and no row below them; write one newborn a row.",
@@ -188,7 +202,10 @@ NO_TABLES = {
         b"\xd0\xcf\x11\xe0" + bytes(100),
         "old.xls: it is an old or a password-locked workbook; open it and save it as XLSX without a password.",
     ),
-    "named.xlsx": (b"a,b\n1,2\n", "named.xlsx: it is named .xlsx but is not such a file; save the records again."),
+    "named.xlsx": (
+        b"a,b\n1,2\n",
+        "named.xlsx: it is named .xlsx but is not such a file; save the records again.",
+    ),
     "cut.xlsx": (
         b"PK\x03\x04" + bytes(100),
         "cut.xlsx: the workbook is damaged, locked with a password or of another kind; "

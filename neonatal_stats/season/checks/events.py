@@ -58,7 +58,8 @@ def after_death(events: Gathered, births: pd.DataFrame) -> Finding | None:
 
 def _days(events: Gathered, births: pd.DataFrame) -> pd.Series:
     born = _of_newborn(events, births["born"])
-    return (events.frame[TIME_OF[events.table]].dt.normalize() - born.dt.normalize()).dt.days.astype(float)
+    days: pd.Series = (events.frame[TIME_OF[events.table]].dt.normalize() - born.dt.normalize()).dt.days
+    return days.astype(float)
 
 
 def _of_newborn(events: Gathered, values: pd.Series) -> pd.Series:

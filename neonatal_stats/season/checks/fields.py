@@ -33,8 +33,8 @@ def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Se
             continue
         here = ((species == kind) & ~values.between(*limits) & values.notna()).to_numpy()
         outside |= here
-        for at in np.flatnonzero(here):
-            sentences[at] = _sentence(column, float(values.iloc[at]), str(kind), limits)
+        for place in np.flatnonzero(here):
+            sentences[place] = _sentence(column, float(values.iloc[place]), str(kind), limits)
     at = where(outside)
     return Finding(at, column.name, values.take(at).tolist(), list(sentences[at]), REMEDY, "set to missing")
 

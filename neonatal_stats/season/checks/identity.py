@@ -31,7 +31,6 @@ def same_row_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     recorded = frame[[name for name in frame if not str(name).endswith("_is_day")]]
     again = recorded.duplicated(keep="first")
     if again.any():
-        start, precision = born(frame)
         again &= identified(frame) | _numbered(frame)
     at = where(again)
     problem = "the same row stands in the records twice; it is counted once"

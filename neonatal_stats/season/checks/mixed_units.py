@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
 from neonatal_stats.season.settings import Settings
@@ -21,7 +23,7 @@ def ask_about_units(
     frame: pd.DataFrame,
     origin: pd.DataFrame,
     species: pd.Series,
-    declared: dict[str, str],
+    declared: Mapping[str, str],
     settings: Settings,
 ) -> None:
     """Raise `CannotRead` where many numbers of a column would be usual in another unit and are not in its own.
@@ -34,9 +36,9 @@ def ask_about_units(
             continue
         values = frame[column.name].astype(float).dropna()
         by = [
-            origin["file"].take(values.index),
-            origin["sheet"].take(values.index),
-            species.take(values.index),
+            origin["file"].loc[values.index],
+            origin["sheet"].loc[values.index],
+            species.loc[values.index],
         ]
         for (file, sheet, kind), found in values.groupby([key.to_numpy() for key in by]):
             _ask(column, found, str(kind), f"{file}, sheet {sheet}" if sheet else str(file))

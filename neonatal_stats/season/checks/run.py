@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import pandas as pd
 
@@ -10,13 +10,15 @@ from neonatal_stats.season.checks import events as event_rules
 from neonatal_stats.season.checks import identity, littermates, outcomes, signs_of_life, times
 from neonatal_stats.season.checks.fields import implausible
 from neonatal_stats.season.checks.mixed_units import ask_about_units
+from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.gathered import Gathered
 from neonatal_stats.season.links import join_newborns
 from neonatal_stats.season.litters import count_litters
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 
-RULES = (*times.RULES, *signs_of_life.RULES, *outcomes.RULES)
+Rule = Callable[[pd.DataFrame, Settings], Finding | None]
+RULES: tuple[Rule, ...] = (*times.RULES, *signs_of_life.RULES, *outcomes.RULES)
 
 
 def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) -> None:
@@ -28,13 +30,15 @@ def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) 
     declared = records_map.of("births").units
     ask_about_units("births", births.frame, births.origin, species, declared, settings)
     births.enter(identity.same_row_twice(births.frame, settings))
-    for rule in identity.RULES:
-        births.enter_among_kept(rule, settings)
+    compared: Rule
+    for compared in identity.RULES:
+        births.enter_among_kept(compared, settings)
     for finding in implausible("births", births.frame, species, settings):
         births.enter(finding)
-    for rule in littermates.RULES:
-        births.enter_among_kept(rule, settings)
+    for compared in littermates.RULES:
+        births.enter_among_kept(compared, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
+    rule: Rule
     for rule in RULES:
         births.enter(rule(births.frame, settings))
 
@@ -43,12 +47,14 @@ def check_events(
     events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
 ) -> None:
     """Join feeds or samples to their newborns and hold them against their rules."""
+    if not len(events.origin):
+        events.frame = events.frame.assign(newborn=[], age_h=[])
+        return
     kinds = births["species"].unique()
     join_newborns(events, births, settings)
     species = events.frame["newborn"].map(births["species"]).fillna(kinds[0] if len(kinds) == 1 else "")
-    ask_about_units(events.table, events.frame, events.origin, species, dict(units), settings)
-    if len(events.frame):
-        events.enter(event_rules.same_row_twice(events))
+    ask_about_units(events.table, events.frame, events.origin, species, units, settings)
+    events.enter(event_rules.same_row_twice(events))
     for finding in implausible(events.table, events.frame, species, settings):
         events.enter(finding)
     events.enter(event_rules.before_birth(events, births))

@@ -36,7 +36,8 @@ def _shown(frame: pd.DataFrame, name: str) -> pd.Series:
         return frame[name] == "yes"
     if name in ("last_alive_at", "left_at", "last_seen_at"):
         start, _ = born(frame)
-        return (frame[name].dt.normalize() > start.dt.normalize()).astype(bool)
+        later: pd.Series = frame[name].dt.normalize() > start.dt.normalize()
+        return later
     return frame[name].notna()
 
 

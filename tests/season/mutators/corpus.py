@@ -53,26 +53,73 @@ STYLES = [
     Messy("T between", (styles.moments_as("%Y-%m-%dT%H:%M:%S"),)),
     *_each(
         styles,
-        *"shuffled_rows shuffled_columns readable_headings own_headings own_words in_german separate_date_and_time".split(),
-        *"clock_times_after_birth units_in_cells pounds_declared pounds_undeclared hours_among_minutes".split(),
-        *"only_days_up_to_twelve day_first_declared words_for_nothing short_yes_and_no not_by only_deaths_written".split(),
+        *[
+            "shuffled_rows",
+            "shuffled_columns",
+            "readable_headings",
+            "own_headings",
+            "own_words",
+            "in_german",
+            "separate_date_and_time",
+        ],
+        *[
+            "clock_times_after_birth",
+            "units_in_cells",
+            "pounds_declared",
+            "pounds_undeclared",
+            "hours_among_minutes",
+        ],
+        *[
+            "only_days_up_to_twelve",
+            "day_first_declared",
+            "words_for_nothing",
+            "short_yes_and_no",
+            "not_by",
+            "only_deaths_written",
+        ],
     ),
 ]
 ROWS = _each(
     rows,
-    *"blank_rows headings_again totals row_twice row_twice_fuller two_outcomes one_tag_two_newborns".split(),
-    *"one_cell_too_many unknown_column".split(),
+    *[
+        "blank_rows",
+        "headings_again",
+        "totals",
+        "row_twice",
+        "row_twice_fuller",
+        "two_outcomes",
+        "one_tag_two_newborns",
+    ],
+    *["one_cell_too_many", "unknown_column"],
 )
 FAULTS = _each(
     faults,
-    *"heavy unknown_word ease_scores no_number half_a_newborn shortened_tags sheet_errors no_such_day".split(),
-    *"dead_before_born stillborn_that_stood fed_after_death no_outcome alive_and_dead cause_of_no_death".split(),
-    *"too_many_littermates missing_littermate slip_of_a_year seen_after_death".split(),
+    *[
+        "heavy",
+        "unknown_word",
+        "ease_scores",
+        "no_number",
+        "half_a_newborn",
+        "shortened_tags",
+        "sheet_errors",
+        "no_such_day",
+    ],
+    *[
+        "dead_before_born",
+        "stillborn_that_stood",
+        "fed_after_death",
+        "no_outcome",
+        "alive_and_dead",
+        "cause_of_no_death",
+    ],
+    *["too_many_littermates", "missing_littermate", "slip_of_a_year", "seen_after_death"],
 )
 LAYOUTS = [
     *_each(layouts, "one_row_a_dam", "numbers_behind", "headings_over_headings", "counts_alone"),
     Messy("one row a dam in a workbook", (layouts.one_row_a_dam,), xlsx()),
-    Messy("headings over headings in a workbook", (layouts.headings_over_headings, styles.title_rows), xlsx()),
+    Messy(
+        "headings over headings in a workbook", (layouts.headings_over_headings, styles.title_rows), xlsx()
+    ),
     Messy("counts in ODS", (layouts.counts_alone,), ods),
 ]
 MIXTURES = [
@@ -83,17 +130,35 @@ MIXTURES = [
     ),
     Messy(
         "a tired keeper's workbook",
-        (styles.title_rows, rows.headings_again, rows.row_twice, faults.dead_before_born, faults.unknown_word),
+        (
+            styles.title_rows,
+            rows.headings_again,
+            rows.row_twice,
+            faults.dead_before_born,
+            faults.unknown_word,
+        ),
         xlsx(),
     ),
     Messy(
         "month first, own words, some lost",
-        (styles.moments_as("%m/%d/%y %H:%M"), styles.own_words, styles.shuffled_rows, faults.no_outcome, faults.no_number),
+        (
+            styles.moments_as("%m/%d/%y %H:%M"),
+            styles.own_words,
+            styles.shuffled_rows,
+            faults.no_outcome,
+            faults.no_number,
+        ),
         text_file("\t", encoding="utf-16", suffix=".txt"),
     ),
     Messy(
         "a pocket book typed up",
-        (styles.separate_date_and_time, styles.short_yes_and_no, styles.not_by, faults.shortened_tags, rows.unknown_column),
+        (
+            styles.separate_date_and_time,
+            styles.short_yes_and_no,
+            styles.not_by,
+            faults.shortened_tags,
+            rows.unknown_column,
+        ),
         ods,
     ),
     Messy(

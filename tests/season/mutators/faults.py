@@ -10,7 +10,6 @@ from tests.season.mutators.truth import Newborn
 ALIVE = "no"
 
 
-
 def heavy(book: Book) -> None:
     """A lamb of 45 kg: a point was lost."""
     (newborn,) = book.some(1, lambda n: True)
@@ -41,7 +40,11 @@ def no_number(book: Book) -> None:
     """Words and guesses where a weight belongs."""
     for newborn, text in zip(book.some(3, lambda n: True), ("heavy", "~4", "4-5"), strict=True):
         book.row_of(newborn).cells["birth_weight_kg"] = text
-        problem = {"heavy": "this is not a number", "~4": "this is not a number", "4-5": "this is not a number"}[text]
+        problem = {
+            "heavy": "this is not a number",
+            "~4": "this is not a number",
+            "4-5": "this is not a number",
+        }[text]
         book.say(newborn, "birth_weight_kg", problem, "set to missing")
         newborn["birth_weight_kg"] = None
 
@@ -92,7 +95,13 @@ def dead_before_born(book: Book) -> None:
 def stillborn_that_stood(book: Book) -> None:
     """Born dead, and yet it stood."""
     (newborn,) = book.some(1, lambda n: n["died_at"] is not None)
-    cells = {"born_alive": "no", "died_at": None, "cause": "stillbirth", "fed_after_min": None, "mothered_up": None}
+    cells = {
+        "born_alive": "no",
+        "died_at": None,
+        "cause": "stillbirth",
+        "fed_after_min": None,
+        "mothered_up": None,
+    }
     book.row_of(newborn).cells |= cells | {"suck_reflex": None}
     newborn |= cells | {"suck_reflex": None, "stood_after_min": None}
     problem = "it was born dead, and yet it stood; it stays counted as born dead"

@@ -67,7 +67,10 @@ def counts_alone(book: Book) -> None:
         common = {name: litter[0][name] for name in shared}
         book.rows.append(Row({**common, **counts}, None))
         for place in range(len(litter)):
-            fate = {"born_alive": "no" if place < still else "yes", "died": "yes" if place < still + died else "no"}
+            fate = {
+                "born_alive": "no" if place < still else "yes",
+                "died": "yes" if place < still + died else "no",
+            }
             book.births.append({**common, **fate, "litter_size": len(litter)})
     book.headings = [*shared, "Born", "Born alive", "Died later"]
     book.rows_read = len(book.births)

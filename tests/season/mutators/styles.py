@@ -33,7 +33,14 @@ def shuffled_columns(book: Book) -> None:
 
 def readable_headings(book: Book) -> None:
     """Write the headings as the blank sheet prints them, some of them in capitals."""
-    renamed(book, {"birth_weight_kg": "Birth weight (kg)", "newborn_id": "NEWBORN ID", "stood_after_min": "Stood after (min)"})
+    renamed(
+        book,
+        {
+            "birth_weight_kg": "Birth weight (kg)",
+            "newborn_id": "NEWBORN ID",
+            "stood_after_min": "Stood after (min)",
+        },
+    )
 
 
 def renamed(book: Book, names: dict[str, str]) -> None:
@@ -51,7 +58,9 @@ def title_rows(book: Book) -> None:
 def own_headings(book: Book) -> None:
     """Headings of the farm's own, explained by a map."""
     renamed(book, {"newborn_id": "Tag", "dam_id": "Ewe", "born_at": "Lambed", "cause": "Why"})
-    book.map_text += '[columns]\n"Tag" = "newborn_id"\n"Ewe" = "dam_id"\n"lambed" = "born_at"\n"Why" = "cause"\n'
+    book.map_text += (
+        '[columns]\n"Tag" = "newborn_id"\n"Ewe" = "dam_id"\n"lambed" = "born_at"\n"Why" = "cause"\n'
+    )
 
 
 def own_words(book: Book) -> None:
@@ -65,7 +74,9 @@ def own_words(book: Book) -> None:
 
 def in_german(book: Book) -> None:
     """Headings, words and month names of another language, explained by a map."""
-    renamed(book, {"sex": "Geschlecht", "died": "Verendet", "born_at": "Geboren", "birth_weight_kg": "Gewicht"})
+    renamed(
+        book, {"sex": "Geschlecht", "died": "Verendet", "born_at": "Geboren", "birth_weight_kg": "Gewicht"}
+    )
     for row in book.rows:
         row.cells["Geschlecht"] = {"female": "weiblich", "male": "männlich"}[str(row.cells["Geschlecht"])]
         row.cells["Verendet"] = {"yes": "ja", "no": "nein"}[str(row.cells["Verendet"])]
@@ -202,5 +213,3 @@ def only_deaths_written(book: Book) -> None:
     """Nobody writes "no": an empty cell means that it lived."""
     for row in book.rows:
         row.cells["died"] = None if row.cells["died"] == "no" else "yes"
-
-

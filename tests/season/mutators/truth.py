@@ -6,10 +6,30 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
-COLUMNS = (
-    "farm season species newborn_id dam_id breed born_at litter_size birth_order sex birth_weight_kg delivery "
-    "dam_parity born_alive suck_reflex stood_after_min fed_after_min mothered_up died died_at cause last_seen_at"
-).split()
+COLUMNS = [
+    "farm",
+    "season",
+    "species",
+    "newborn_id",
+    "dam_id",
+    "breed",
+    "born_at",
+    "litter_size",
+    "birth_order",
+    "sex",
+    "birth_weight_kg",
+    "delivery",
+    "dam_parity",
+    "born_alive",
+    "suck_reflex",
+    "stood_after_min",
+    "fed_after_min",
+    "mothered_up",
+    "died",
+    "died_at",
+    "cause",
+    "last_seen_at",
+]
 FIRST_DAY = datetime(2026, 4, 1)
 SEEN_UNTIL = datetime(2026, 6, 20, 9, 0)
 FOLLOW_UP_H = 42 * 24
@@ -50,7 +70,9 @@ def _newborn(rng: np.random.Generator, newborn: Newborn, order: int, place: int)
         "birth_order": order,
         "sex": str(rng.choice(["female", "male"])),
         "birth_weight_kg": float(rng.integers(30, 60)) / 10,
-        "delivery": str(rng.choice(["unassisted", "easy assist", "hard assist", "caesarean"], p=[0.7, 0.1, 0.1, 0.1])),
+        "delivery": str(
+            rng.choice(["unassisted", "easy assist", "hard assist", "caesarean"], p=[0.7, 0.1, 0.1, 0.1])
+        ),
         "born_alive": "no" if still else "yes",
         "suck_reflex": None if still else str(rng.choice(["strong", "weak", "not checked"])),
         "stood_after_min": None if still else float(rng.integers(8, 90)),

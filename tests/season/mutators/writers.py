@@ -38,7 +38,9 @@ def _lines(book: Book) -> list[list[str]]:
     return lines + [[shown(row.cells.get(h), book) for h in book.headings] for row in book.rows]
 
 
-def text_file(separator: str = ",", encoding: str = "utf-8", suffix: str = ".csv", before: str = "") -> Writer:
+def text_file(
+    separator: str = ",", encoding: str = "utf-8", suffix: str = ".csv", before: str = ""
+) -> Writer:
     """A writer of delimited text."""
 
     def write(book: Book, folder: Path) -> Path:
@@ -112,7 +114,9 @@ def parquet(typed: bool = True) -> Writer:
     def write(book: Book, folder: Path) -> Path:
         numbered(book, 1)
         path = folder / "records.parquet"
-        frame = pd.DataFrame([[row.cells.get(h) for h in book.headings] for row in book.rows], columns=book.headings)
+        frame = pd.DataFrame(
+            [[row.cells.get(h) for h in book.headings] for row in book.rows], columns=book.headings
+        )
         if not typed:
             frame = frame.map(lambda cell: None if pd.isna(cell) else shown(cell, book))
         frame.to_parquet(path)
