@@ -50,7 +50,16 @@ class Figure:
 
 
 def _shorter(svg: str) -> str:
-    """The same drawing in fewer bytes: a hundredth of a point is finer than any print; no comments."""
+    """The same drawing in fewer bytes: a hundredth of a point is finer than any print; no comments.
+
+    Scales are left as they are: letters are drawn a hundred times too large and scaled, so that a rounded scale
+    would change their size and not their places.
+    """
     svg = re.sub(r"<!--.*?-->\n?", "", svg, flags=re.DOTALL)
-    svg = re.sub(r"-?\d+\.\d{3,}", lambda match: f"{float(match.group()):.2f}".rstrip("0").rstrip("."), svg)
+    svg = re.sub(r"scale\([^)]*\)|-?\d+\.\d{3,}", _rounded, svg)
     return re.sub(r"\n\s+", "\n", svg)
+
+
+def _rounded(match: re.Match[str]) -> str:
+    text = match.group()
+    return text if text.startswith("scale") else f"{float(text):.2f}".rstrip("0").rstrip(".")
