@@ -13,7 +13,7 @@ import numpy as np
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.clusters import correction, degrees_of_freedom, totals
+from neonatal_stats.estimates.clusters import correction, totals
 from neonatal_stats.estimates.contrast_limits import p_values
 from neonatal_stats.estimates.quantiles import ratio, two_sided
 from neonatal_stats.estimates.two_by_two import TwoByTwo
@@ -65,10 +65,8 @@ def cells_against_rest(
     shared = ratio(total(first * second), np.sqrt(squares1 * squares0))
     share = ratio(n1, n1 + n0)
     lean = share**2 * (size**2).sum() + total((m - share[of] * n) ** 2 - (share[of] * n) ** 2)
-    z, df = _score(a1, n1, a0, n0, lean, rho, float((size > 0).sum()))
-    return TwoByTwo(
-        a1, n1, a0, n0, effect1, effect0, np.nan_to_num(shared), clusters1, clusters0, z, df, True
-    )
+    z = _score(a1, n1, a0, n0, lean, rho)
+    return TwoByTwo(a1, n1, a0, n0, effect1, effect0, np.nan_to_num(shared), clusters1, clusters0, z, True)
 
 
 def _effect(squares: Floats, n: Floats, p: Floats, clusters: Floats, sizes: Floats, rho: float) -> Floats:
@@ -80,17 +78,13 @@ def _effect(squares: Floats, n: Floats, p: Floats, clusters: Floats, sizes: Floa
     return np.where(n > 0, np.maximum(effect, 1.0), np.nan)
 
 
-def _score(
-    a: Floats, n1: Floats, c: Floats, n0: Floats, lean: Floats, rho: float, clusters: float
-) -> tuple[Floats, Floats]:
-    """Score statistic with littermates exchangeable under "no difference", and its degrees of freedom."""
+def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, lean: Floats, rho: float) -> Floats:
+    """Score statistic with littermates exchangeable under "no difference"."""
     n, pooled = n1 + n0, ratio(a + c, n1 + n0)
     alone = ratio(n1 * n0, n)
     between = rho * (lean - alone)
     variance = pooled * (1 - pooled) * (alone + between)
-    z = ratio(a - n1 * pooled, np.sqrt(np.maximum(variance, 0)))
-    df = degrees_of_freedom(1 + np.maximum(0.0, ratio(between, alone)), clusters)
-    return z, df
+    return ratio(a - n1 * pooled, np.sqrt(np.maximum(variance, 0)))
 
 
 def side_by_side(tables: Sequence[TwoByTwo]) -> TwoByTwo:

@@ -85,7 +85,8 @@ def degrees_of_freedom(design_effect: ArrayLike, clusters: ArrayLike) -> Floats:
     """Satterthwaite degrees of freedom of a variance of which only the part between clusters is uncertain.
 
     With a design effect of 1 the binomial variance is known and the normal quantile holds (infinite degrees);
-    as the design effect grows they fall to clusters - 1.
+    as the design effect grows they fall to clusters - 1. For an interval the largest effect there can be, the
+    mean size of a cluster, is used: a measured one that came out small would claim to be certain.
     """
     effect = np.asarray(design_effect, dtype=np.float64)
     between = np.where(effect > 1, effect - 1, np.nan)

@@ -51,7 +51,7 @@ def compare(
     Method
     ------
     Variances of the two shares and their covariance by linearisation over clusters; neither share's design
-    effect is taken below 1. Ratios: logarithms, with Satterthwaite's t. Difference: Newcombe's hybrid of two
+    effect is taken below 1. Ratios: logarithms, with Student's t. Difference: Newcombe's hybrid of two
     Wilson intervals at n / design effect, less the correlation of the two shares (Newcombe 1998b, method 10).
     Sparse tables (an expected count under 5, or an empty cell): score limits at effective counts, for
     independent newborns' odds ratio the exact conditional mid-P limits. p: score test with littermates'

@@ -25,7 +25,7 @@ def sparse(table: TwoByTwo) -> NDArray[np.bool_]:
 
 def p_values(table: TwoByTwo) -> Floats:
     """Score test; in sparse tables mid-P, or the score test where litters make that the larger."""
-    p = two_sided(table.z, table.df)
+    p = two_sided(table.z)
     cells = (table.a, table.n1, table.c, table.n0)
     whole = np.all([cell == np.floor(cell) for cell in cells], axis=0)
     thin = sparse(table) & np.isfinite(p) & whole
@@ -38,7 +38,12 @@ def p_values(table: TwoByTwo) -> Floats:
 def difference_limits(table: TwoByTwo, level: float) -> Limits:
     """Risk difference: Newcombe's hybrid of two clustered Wilson intervals, with their correlation."""
     (p1, low1, high1), (p0, low0, high0) = (
-        (p, *wilson_limits(p, ratio(n, effect), critical(level, degrees_of_freedom(effect, clusters))))
+        (
+            p,
+            *wilson_limits(
+                p, ratio(n, effect), critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
+            ),
+        )
         for p, n, effect, clusters in table.sides
     )
     down1, up1, down0, up0 = p1 - low1, high1 - p1, p0 - low0, high0 - p0
@@ -77,7 +82,8 @@ def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
         odds = 1 - p if measure == "odds_ratio" else np.ones(p.shape)
         binomial = ratio(1 - p, p * n * odds**2)
         variances.append(binomial * effect)
-        uncertain += np.nan_to_num(ratio((binomial * (effect - 1)) ** 2, np.maximum(clusters - 1, 1)))
+        known = degrees_of_freedom(ratio(n, clusters), clusters)
+        uncertain += np.nan_to_num(ratio(variances[-1] ** 2, known))
     first, second = variances
     df = ratio((first + second) ** 2, uncertain)
     variance = first + second - 2 * table.correlation * np.sqrt(first * second)

@@ -172,9 +172,9 @@ def proportions(
     Method
     ------
     Wilson's limits at n / design effect; the design effect is the ratio-estimator variance over clusters
-    divided by the binomial one, and is never taken below 1. Its uncertainty enters by Student's t with
-    Satterthwaite's degrees of freedom, which matters when clusters are few (farms). Where it cannot
-    be measured (no event, all events, one cluster) takes 1 + (mean size - 1) x the correlation of littermates
+    divided by the binomial one, and is never taken below 1. Its uncertainty enters by Student's t, with
+    clusters - 1 degrees of freedom for farms and more for litters (see `degrees_of_freedom`). Where it cannot
+    be measured (no event, all events, one cluster) it is 1 + (mean size - 1) x the correlation of littermates
     in all rows.
 
     Limits
@@ -205,7 +205,7 @@ def proportions(
         effect, clusters = design_effects(y[kept], w[kept], labels[kept], members[0][kept], groups)
         effect = np.where(n > 0, np.maximum(effect, 1.0), np.nan)
         method = "Wilson score at n / design effect (clustered)"
-    quantile = critical(level, degrees_of_freedom(effect, clusters))
+    quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
     low, high = wilson_limits(p, ratio(n, effect), quantile)
     return Proportions(_whole(events), _whole(n), p, low, high, effect, clusters, method)
 

@@ -66,9 +66,8 @@ def standardised_births(
     residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
     members = cluster_rows(cluster, len(y))
     variance, clusters = _clustered(residual, members, binomial, float(n.sum()))
-    effect = variance / binomial if binomial > 0 else 1.0
     effective = rate * (1 - rate) / variance if variance > 0 else float(n[used].sum())
-    quantile = critical(level, degrees_of_freedom(effect, clusters))
+    quantile = critical(level, degrees_of_freedom(n.sum() / clusters, clusters))
     low, high = wilson_limits(np.array(rate), np.array(effective), quantile)
     left = float(mix[~used & (mix > 0)].sum() / mix.sum())
     note = (

@@ -41,6 +41,7 @@ def mantel_haenszel(
     level: float = 0.95,
     design_effect: float = 1.0,
     homogeneity: str = "breslow-day",
+    score_limits: bool = False,
 ) -> tuple[Estimate, Test]:
     """Mantel-Haenszel summary of a/n1 against c/n0 over strata, and whether the strata agree.
 
@@ -53,6 +54,9 @@ def mantel_haenszel(
         Multiplies the variance and divides the tests (litters); see `mantel_haenszel_births` to measure it.
     homogeneity : {"breslow-day", "tarone", "woolf"}
         Test of equal odds ratios; ratios and differences of risks are tested by Woolf's weighted squares.
+    score_limits : bool
+        Limits of the risk difference where its score equals the quantile, instead of estimate -/+ error: they
+        hold with few newborns in a group.
 
     Returns
     -------
@@ -89,6 +93,9 @@ def mantel_haenszel(
     p = float(two_sided(_score(strata) / np.sqrt(design_effect))) if len(strata.a) else float("nan")
     method = f"Mantel-Haenszel {NAMES[measure]}"
     estimate = summary(value, spread * np.sqrt(design_effect), p, measure, method, note, level)
+    if score_limits and measure == "risk_difference" and np.isfinite(value):
+        low, high = _difference_by_score(strata, value, float(critical(level)) * np.sqrt(design_effect))
+        estimate = Estimate(value, low, high, p, method + ", score limits", note)
     return estimate, _homogeneity(strata, measure, value, design_effect, homogeneity)
 
 
@@ -133,6 +140,27 @@ def _risk_difference(s: Strata) -> tuple[float, float]:
     b, d = s.n1 - s.a, s.n0 - s.c
     square = ((s.a * b * s.n0**3 + s.c * d * s.n1**3) / (s.n1 * s.n0 * s.n**2)).sum()
     return float(value), float(ratio(np.sqrt(square), weight.sum()))
+
+
+def _difference_by_score(s: Strata, value: float, quantile: float) -> tuple[float, float]:
+    """Where the summary lies ``quantile`` standard errors away, risks held to the difference tried."""
+    weight = s.n1 * s.n0 / s.n
+
+    def error(difference: float) -> float:
+        p0 = np.clip((s.a + s.c - s.n1 * difference) / s.n, 0, 1)
+        p1 = np.clip(p0 + difference, 0, 1)
+        variance = (weight**2 * (p1 * (1 - p1) / s.n1 + p0 * (1 - p0) / s.n0)).sum()
+        return float(np.sqrt(variance) / weight.sum())
+
+    limits = []
+    for side in (-1.0, 1.0):
+        near, far = value, side
+        for _ in range(50):
+            middle = (near + far) / 2
+            inside = abs(value - middle) <= quantile * error(middle)
+            near, far = (middle, far) if inside else (near, middle)
+        limits.append(near)
+    return limits[0], limits[1]
 
 
 def _odds_ratio(s: Strata) -> tuple[float, float]:

@@ -30,7 +30,8 @@ def mantel_haenszel_births(
     Method
     ------
     The ratio of the clustered to the independent variance of the Mantel-Haenszel estimating equation at the
-    summary found is the design effect (never below 1) of interval and tests.
+    summary found is the design effect (never below 1) of interval and tests. The risk difference has score
+    limits (Greenland & Robins's cover 93 % where a group has few newborns in each stratum).
 
     References
     ----------
@@ -41,7 +42,8 @@ def mantel_haenszel_births(
     x, k = codes(exposed, "exposed", below=2), codes(stratum, "stratum")
     same_length(event=y, exposed=x, stratum=k)
     cells = _cells(y, weight, x, k)
-    result = mantel_haenszel(cells.a, cells.n1, cells.c, cells.n0, measure=measure, level=level)
+    table = (cells.a, cells.n1, cells.c, cells.n0)
+    result = mantel_haenszel(*table, measure=measure, level=level, score_limits=True)
     members = cluster_rows(cluster, len(y))
     if members is None or not np.isfinite(result[0].estimate):
         return result
@@ -51,7 +53,7 @@ def mantel_haenszel_births(
     effect = float(correction(members[1], len(y))) * float((together**2).sum()) / alone if alone > 0 else 1.0
     effect = max(1.0, effect)
     estimate, homogeneity = mantel_haenszel(
-        cells.a, cells.n1, cells.c, cells.n0, measure=measure, level=level, design_effect=effect
+        *table, measure=measure, level=level, design_effect=effect, score_limits=True
     )
     return Estimate(
         estimate.estimate,

@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats, Integers, refuse
-from neonatal_stats.estimates.clusters import agreement, correction, degrees_of_freedom, totals
+from neonatal_stats.estimates.clusters import agreement, correction, totals
 from neonatal_stats.estimates.quantiles import ratio
 
 Members = tuple[Integers, int] | None
-COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z", "df")
+COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z")
 
 
 def checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
@@ -42,7 +42,7 @@ class TwoByTwo:
     ``a`` events of ``n1`` exposed and ``c`` of ``n0`` others; ``effect1`` and ``effect0`` the design effects
     (never below 1); ``correlation`` of the two shares, which is not zero when clusters hold newborns of both
     groups; ``clusters1``, ``clusters0`` how many clusters each share comes from; ``z`` the score statistic
-    against no difference and ``df`` its degrees of freedom (infinite: normal).
+    against no difference.
     """
 
     a: Floats
@@ -55,7 +55,6 @@ class TwoByTwo:
     clusters1: Floats
     clusters0: Floats
     z: Floats
-    df: Floats
     clustered: bool
 
     @property
@@ -87,12 +86,12 @@ def independent(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Two
     """Tables of newborns that do not share litters."""
     cells = np.broadcast_arrays(*(np.atleast_1d(x) for x in checked_table(a, n1, c, n0)))
     events, exposed, rest_events, rest = (np.array(x, dtype=np.float64) for x in cells)
-    one, none, many = np.ones(events.shape), np.zeros(events.shape), np.full(events.shape, np.inf)
+    one, none = np.ones(events.shape), np.zeros(events.shape)
     n = exposed + rest
     pooled = ratio(events + rest_events, n)
     variance = pooled * (1 - pooled) * ratio(exposed * rest, n)
     z = ratio(events - exposed * pooled, np.sqrt(variance))
-    return TwoByTwo(events, exposed, rest_events, rest, one, one, none, exposed, rest, z, many, False)
+    return TwoByTwo(events, exposed, rest_events, rest, one, one, none, exposed, rest, z, False)
 
 
 def against_rest(
@@ -123,10 +122,10 @@ def _table(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[fl
     second, effect0, clusters0 = _share(c, n0, rho)
     product = np.sqrt((first**2).sum() * (second**2).sum())
     correlation = float((first * second).sum() / product) if product > 0 else 0.0
-    z, df = _score(a, n1, c, n0, rho)
+    z = _score(a, n1, c, n0, rho)
     return (
         *(float(cell.sum()) for cell in (a, n1, c, n0)),
-        *(effect1, effect0, correlation, clusters1, clusters0, z, df),
+        *(effect1, effect0, correlation, clusters1, clusters0, z),
     )
 
 
@@ -145,17 +144,16 @@ def _share(events: Floats, n: Floats, rho: float) -> tuple[Floats, float, float]
     return residual, max(1.0, float(effect)), clusters
 
 
-def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[float, float]:
-    """Score statistic with exchangeable outcomes in a cluster under "no difference", and its df."""
+def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> float:
+    """Score statistic with exchangeable outcomes in a cluster under "no difference"."""
     exposed, rest, events = n1.sum(), n0.sum(), a.sum() + c.sum()
     n = exposed + rest
     pooled = events / n if n else float("nan")
     if exposed == 0 or rest == 0 or events in (0, n):
-        return float("nan"), float("inf")
+        return float("nan")
     lean = n1 - (exposed / n) * (n1 + n0)
     alone = exposed * rest / n
     between = rho * ((lean**2).sum() - alone)
     spread = max(alone + between, alone / 100)  # littermates that agree wholly leave nothing to divide by
     z = (a.sum() - exposed * pooled) / np.sqrt(pooled * (1 - pooled) * spread)
-    df = degrees_of_freedom(1 + max(0.0, between / alone), float(((n1 + n0) > 0).sum()))
-    return float(z), float(df)
+    return float(z)

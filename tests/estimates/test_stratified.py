@@ -33,7 +33,8 @@ def test_one_stratum_is_the_plain_contrast(measure: str) -> None:
 
 @pytest.mark.parametrize("measure", MEASURES)
 def test_births_give_what_counts_give(measure: str) -> None:
-    one, two = mantel_haenszel(*SMOKING, measure=measure), mantel_haenszel_births(*births(), measure=measure)
+    one = mantel_haenszel(*SMOKING, measure=measure, score_limits=True)
+    two = mantel_haenszel_births(*births(), measure=measure)
     assert [two[0].low, two[0].high, two[1].statistic] == pytest.approx(
         [one[0].low, one[0].high, one[1].statistic]
     )
@@ -67,3 +68,11 @@ def test_no_events_is_no_number_and_no_warning() -> None:
 def test_strata_in_another_order_give_the_same() -> None:
     turned = [list(reversed(x)) for x in SMOKING]
     assert mantel_haenszel(*turned)[0].high == pytest.approx(mantel_haenszel(*SMOKING)[0].high, rel=1e-13)
+
+
+def test_score_limits_of_one_stratum_by_hand() -> None:
+    """20/50 against 10/50: at the limits (0.2 - d)^2 = 1.96^2 (p1 q1 + p0 q0) / 50 with p1 - p0 = d, mean 0.3."""
+    got, _ = mantel_haenszel([20], [50], [10], [50], measure="risk_difference", score_limits=True)
+    for d in (got.low, got.high):
+        p1, p0 = 0.3 + d / 2, 0.3 - d / 2
+        assert (0.2 - d) ** 2 == pytest.approx(1.959964**2 * (p1 * (1 - p1) + p0 * (1 - p0)) / 50, rel=1e-5)
