@@ -149,3 +149,14 @@ def test_bad_arguments_are_named(given_arguments: dict[str, object], message: st
     good: dict[str, object] = {"x": [1, 2], "event": [0, 1], "at": [1]}
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
         smooth_share(**(good | given_arguments))  # type: ignore[arg-type]
+
+
+def test_a_curve_of_many_columns_is_fitted_and_close_to_the_truth() -> None:
+    """Invented: log odds -2.4 + 0.4 x^2 in 40,000; six columns come within 0.2, a line not within 0.4."""
+    rng = np.random.default_rng(21)
+    x = rng.standard_normal(40_000)
+    died = rng.random(40_000) < 1 / (1 + np.exp(2.4 - 0.4 * x**2))
+    at = np.array([-1.0, 0.0, 1.0])
+    found = smooth_share(x, died, at=at)
+    assert found.df == 6
+    np.testing.assert_allclose(np.log(found.share / (1 - found.share)), -2.4 + 0.4 * at**2, atol=0.2)
