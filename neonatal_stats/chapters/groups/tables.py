@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import pandas as pd
 
 from neonatal_stats.chapters.groups.result import Groups
@@ -14,14 +12,21 @@ from neonatal_stats.words import Verdict
 from neonatal_stats.words.groups import factor_name, phrase, reading
 
 MOST_PAIRS = 15
-FORMATS = {
+RISK_FORMATS = {
     "births": "count",
     "deaths": "count",
     "risk": "share",
     "rest_births": "count",
     "rest_deaths": "count",
+    "rest_risk": "share",
     "shrunken_risk": "share",
     "risk_ratio": "ratio",
+    "interval": "ratio",
+}
+EXCESS_FORMATS = {
+    "excess": "count",
+    "excess_low": "count",
+    "excess_high": "count",
     "share_of_deaths": "share",
     "p": "p",
     "q": "p",
@@ -29,30 +34,32 @@ FORMATS = {
 
 
 def tables(result: Groups) -> tuple[Table, ...]:
-    """How many were tried; the rows always shown; every level; the first pairs; the model."""
-    built = [
-        _tried(result),
-        _rows(result, "groups-always", result.voice.say("Groups always shown"), result.always),
-    ]
+    """How many were tried; the rows always shown; every level; the pairs that add to their levels; the model."""
+    say = result.voice.say
+    built = [_tried(result), *_two(result, "groups-always", say("Groups always shown"), result.always)]
     single = result.groups[result.groups["with_factor"] == ""]
-    pairs = result.groups[result.groups["with_factor"] != ""]
     if len(single):
-        built.append(_rows(result, "groups-levels", result.voice.say("Every level of every factor"), single))
-    telling = pairs[pairs["verdict"].isin([Verdict.CLEAR, Verdict.LEANING]) & (pairs["excess"] > 0)]
-    if len(telling):
-        title = result.voice.say("Two levels together that lose more than either accounts for")
-        note = result.voice.say(
-            "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest "
-            "of three: "
-            "against the rest, and against the others of each of the two levels.",
-            shown=printing.count(min(MOST_PAIRS, len(telling))),
-            telling=printing.count(len(telling)),
-            all=printing.count(len(pairs)),
-        )
-        built.append(_rows(result, "groups-pairs", title, telling.head(MOST_PAIRS), note))
+        built += _two(result, "groups-levels", say("Every level of every factor"), single)
+    built += _pairs(result)
     if result.adjusted is not None:
         built.append(_adjusted(result))
     return tuple(built)
+
+
+def _pairs(result: Groups) -> list[Table]:
+    pairs = result.groups[result.groups["with_factor"] != ""]
+    telling = pairs[pairs["verdict"].isin([Verdict.CLEAR, Verdict.LEANING]) & (pairs["excess"] > 0)]
+    if telling.empty:
+        return []
+    note = result.voice.say(
+        "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest of three: "
+        "against the rest, and against the others of each of the two levels.",
+        shown=printing.count(min(MOST_PAIRS, len(telling))),
+        telling=printing.count(len(telling)),
+        all=printing.count(len(pairs)),
+    )
+    title = result.voice.say("Two levels together that lose more than either accounts for")
+    return _two(result, "groups-pairs", title, telling.head(MOST_PAIRS), note)
 
 
 def _tried(result: Groups) -> Table:
@@ -83,50 +90,44 @@ def _tried(result: Groups) -> Table:
     return Table("groups-tried", say("How many groups were tried"), frame, headings, {"n": "count"})
 
 
-def _rows(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str = "") -> Table:
-    """Groups against the rest."""
-    say, voice = result.voice.say, result.voice
-    interval = interval_heading(voice, result.settings.level)
-    frame = groups.assign(
-        ratio_range=[
-            printing.ratio_range(*pair)
-            for pair in zip(groups["low"].astype(float), groups["high"].astype(float), strict=True)
-        ],
-        excess_printed=[printing.number(x, 0) for x in groups["excess"].astype(float)],
-        excess_range=[
-            _range(*pair)
-            for pair in zip(
-                groups["excess_low"].astype(float), groups["excess_high"].astype(float), strict=True
-            )
-        ],
-        reading=[
-            reading(voice, v, bool(e > 0)) for v, e in zip(groups["verdict"], groups["excess"], strict=True)
-        ],
-    )
+def _two(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str = "") -> list[Table]:
+    """The same groups twice: their risks, then what they lost beyond the rest's risk."""
+    return [_risks(result, name, title, groups), _excess(result, f"{name}-excess", title, groups, note)]
+
+
+def _risks(result: Groups, name: str, title: str, groups: pd.DataFrame) -> Table:
+    say = result.voice.say
     headings = {
         "phrase": say("Group"),
         "deaths": say("Lost"),
         "births": say("{newborns}"),
         "risk": say("Share"),
+        "shrunken_risk": say("Share, drawn in"),
         "rest_deaths": say("Lost, the rest"),
         "rest_births": say("The rest"),
-        "shrunken_risk": say("Share, drawn in"),
+        "rest_risk": say("Share, the rest"),
         "risk_ratio": say("Risk ratio"),
-        "ratio_range": interval,
-        "excess_printed": say("Excess losses"),
-        "excess_range": say("{interval} of the excess", interval=interval),
+        "interval": interval_heading(result.voice, result.settings.level),
+    }
+    return Table(name, say("{title}: risks", title=title), groups, headings, RISK_FORMATS)
+
+
+def _excess(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str) -> Table:
+    say, voice = result.voice.say, result.voice
+    interval = interval_heading(voice, result.settings.level)
+    verdicts = zip(groups["verdict"], groups["excess"].astype(float), strict=True)
+    frame = groups.assign(reading=[reading(voice, verdict, excess > 0) for verdict, excess in verdicts])
+    headings = {
+        "phrase": say("Group"),
+        "excess": say("Losses beyond the rest's risk"),
+        "excess_low": say("{interval}, from", interval=interval),
+        "excess_high": say("to"),
         "share_of_deaths": say("Share of all losses"),
         "p": say("p"),
         "q": say("q"),
         "reading": say("Reading"),
     }
-    return Table(name, title, frame, headings, FORMATS, note)
-
-
-def _range(low: float, high: float) -> str:
-    if math.isnan(low) or math.isnan(high):
-        return printing.NOT_KNOWN
-    return printing.span(printing.number(low, 0), printing.number(high, 0))
+    return Table(name, say("{title}: excess losses", title=title), frame, headings, EXCESS_FORMATS, note)
 
 
 def _adjusted(result: Groups) -> Table:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.chapters.planning.result import Planning
+from neonatal_stats.chapters.planning.result import POWER, Planning
 from neonatal_stats.chapters.showing import interval_heading
+from neonatal_stats.measures.to_record import ENOUGH
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import planning as words
 
@@ -33,9 +34,17 @@ def _last(result: Planning) -> Table:
         "design_effect": say("Design effect"),
     }
     if price is not None:
-        frame = frame.assign(cost=frame["events"] * price)
+        frame = frame.assign(price=price, cost=frame["events"] * price)
+        headings["price"] = say("Price of one, {currency}", currency=result.settings.currency)
         headings["cost"] = say("Cost, {currency}", currency=result.settings.currency)
-    formats = {"events": "count", "n": "count", "share": "share", "design_effect": "ratio", "cost": "count"}
+    formats = {
+        "events": "count",
+        "n": "count",
+        "share": "share",
+        "design_effect": "ratio",
+        "cost": "count",
+        "price": "count",
+    }
     return Table("planning-last", say("The last season"), frame, headings, formats)
 
 
@@ -49,38 +58,35 @@ def _needed(result: Planning) -> Table:
     }
     frame = result.needed.assign(fall=[printing.percent(fall, 0) for fall in result.needed["fall"]])
     title = say("{newborns} needed to see a fall")
-    return Table("planning-needed", title, frame, headings, {"p0": "share", "p1": "share", "n": "count"})
+    note = say("With a chance of {power} of seeing it.", power=printing.percent(POWER, 0))
+    return Table(
+        "planning-needed", title, frame, headings, {"p0": "share", "p1": "share", "n": "count"}, note
+    )
 
 
 def _avoidable(result: Planning) -> Table:
     say = result.voice.say
     interval = interval_heading(result.voice, result.settings.level)
     frame = result.avoidable
-    frame = frame.assign(
-        saved_printed=[printing.number(x, 0) for x in frame["saved"]],
-        saved_range=[_range(*pair) for pair in zip(frame["saved_low"], frame["saved_high"], strict=True)],
-    )
     headings = {
         "phrase": say("Group"),
         "deaths": say("Lost"),
         "births": say("{newborns}"),
         "risk": say("Share"),
         "rest_risk": say("Share, the rest"),
-        "saved_printed": say("Fewer losses a season"),
-        "saved_range": interval,
+        "saved": say("Fewer losses a season"),
+        "saved_low": say("{interval}, from", interval=interval),
+        "saved_high": say("to"),
     }
     if result.settings.price is not None:
-        frame = frame.assign(
-            cost_range=[
-                printing.span(printing.count(low), printing.count(high))
-                for low, high in zip(frame["cost_low"], frame["cost_high"], strict=True)
-            ]
-        )
         headings |= {
             "cost": say("Worth a season, {currency}", currency=result.settings.currency),
-            "cost_range": say("{interval} of the worth", interval=interval),
+            "cost_low": say("worth from"),
+            "cost_high": say("worth to"),
         }
-    formats = {"deaths": "count", "births": "count", "risk": "share", "rest_risk": "share", "cost": "count"}
+    formats = dict.fromkeys(("deaths", "births", "saved", "saved_low", "saved_high"), "count")
+    formats |= dict.fromkeys(("cost", "cost_low", "cost_high"), "count")
+    formats |= {"risk": "share", "rest_risk": "share"}
     note = say(
         "Groups overlap: the lines must not be added up. Only groups whose interval lies above none are "
         "shown."
@@ -124,4 +130,5 @@ def _record(result: Planning) -> Table:
         "opens": say("What it would answer"),
     }
     formats = {"recorded": "count", "n": "count"}
-    return Table("planning-record", say("What to record next season"), frame, headings, formats)
+    note = say("Enough is {enough} or more.", enough=printing.percent(ENOUGH, 0))
+    return Table("planning-record", say("What to record next season"), frame, headings, formats, note)

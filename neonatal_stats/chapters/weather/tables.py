@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.chapters.weather.result import MAIN_H, Weather
+from neonatal_stats.estimates.quantiles import ratio
 from neonatal_stats.tables import Table, printing
 
 
@@ -39,16 +40,29 @@ def _against(result: Weather) -> Table:
         "edge": say("Coldest fifth: chill from"),
         "events": say("Lost, coldest fifth"),
         "n": say("{newborns}, coldest fifth"),
+        "share": say("Share, coldest fifth"),
         "events_versus": say("Lost, the others"),
         "n_versus": say("{newborns}, the others"),
+        "share_versus": say("Share, the others"),
         "risk_ratio": say("Risk ratio"),
         "interval": interval_heading(result.voice, result.settings.level),
         "p": say("p"),
     }
     formats = dict.fromkeys(("hours", "edge", "events", "n", "events_versus", "n_versus"), "count")
-    formats |= {"risk_ratio": "ratio", "interval": "ratio", "p": "p"}
+    formats |= {
+        "share": "share",
+        "share_versus": "share",
+        "risk_ratio": "ratio",
+        "interval": "ratio",
+        "p": "p",
+    }
     title = say("The coldest fifth against the others, by how many hours after birth are looked at")
-    return Table("weather-cold", title, result.against, headings, formats)
+    frame = result.against
+    frame = frame.assign(
+        share=ratio(frame["events"], frame["n"]),
+        share_versus=ratio(frame["events_versus"], frame["n_versus"]),
+    )
+    return Table("weather-cold", title, frame, headings, formats)
 
 
 def _smooth(result: Weather) -> Table:

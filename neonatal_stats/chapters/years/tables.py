@@ -45,16 +45,21 @@ def _recording(result: Years) -> Table:
             for row in each_row(frame)
         ],
         flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],
+        share_first=frame["first"] / frame["n_first"],
+        share_second=frame["second"] / frame["n_second"],
     )
     headings = {
         "what": say("What"),
         "first": pair.first,
         "n_first": say("of, {season}", season=pair.first),
+        "share_first": say("share, {season}", season=pair.first),
         "second": pair.second,
         "n_second": say("of, {season}", season=pair.second),
+        "share_second": say("share, {season}", season=pair.second),
         "flag": say("Flag"),
     }
     formats = dict.fromkeys(("first", "n_first", "second", "n_second"), "count")
+    formats |= {"share_first": "share", "share_second": "share"}
     return Table("years-recording", say("Recording in the two seasons"), frame, headings, formats)
 
 
