@@ -6,7 +6,7 @@ from html import escape
 from importlib import import_module
 from typing import cast
 
-from neonatal_stats.chapters.protocol import Chapter
+from neonatal_stats.chapters.protocol import Chapter, Result
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Voice
 
@@ -21,5 +21,6 @@ class Shown:
 
     def _repr_html_(self) -> str:
         chapter = cast(Chapter, import_module(".".join(type(self).__module__.split(".")[:3])))
-        said = "".join(f"<p>{escape(sentence.text)}</p>" for sentence in chapter.sentences(self))
-        return said + "".join(table._repr_html_() for table in chapter.tables(self))
+        with cast(Result, self).voice.numbers():
+            said = "".join(f"<p>{escape(sentence.text)}</p>" for sentence in chapter.sentences(self))
+            return said + "".join(table._repr_html_() for table in chapter.tables(self))

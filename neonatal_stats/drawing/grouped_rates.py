@@ -72,7 +72,7 @@ def _group(axes: Axes, line: float, row: dict[Hashable, Any]) -> None:
         axes.plot([low, high], [line, line], color=SERIES[0], lw=2, solid_capstyle="butt")
         axes.plot(share, line, "o", color=SERIES[0], ms=5.5, mec=PAPER)
     axes.annotate(
-        f"{printing.count(row['events'])} of {printing.count(row['n'])}",
+        printing.part_of(row["events"], row["n"]),
         (1.01, line),
         xycoords=("axes fraction", "data"),
         va="center",

@@ -38,7 +38,7 @@ def draw_rates(
                 solid_capstyle="butt",
             )
             axes.plot(100 * row["share"], line, "o", color=SERIES[0], ms=6, mec="white")
-            counts = f"{printing.count(row['events'])} of {printing.count(row['n'])}"
+            counts = printing.part_of(row["events"], row["n"])
             axes.annotate(counts, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=QUIET)
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":")

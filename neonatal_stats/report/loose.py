@@ -12,6 +12,7 @@ import pandas as pd
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.review import Review
 from neonatal_stats.report.version import version
+from neonatal_stats.words.problems import said_in
 
 SCHEMA = "neonatal_stats headline 1"
 
@@ -21,7 +22,7 @@ def write_tables(review: Review, folder: Path) -> None:
     (folder / "tables").mkdir()
     for table in review.tables:
         harmless(table.frame).to_csv(folder / "tables" / f"{table.name}.csv", index=False, lineterminator="\n")
-    problems = harmless(review.season.problems)
+    problems = harmless(said_in(review.voice, review.season.problems))
     problems.to_csv(folder / "set-aside.csv", index=False, lineterminator="\n")
 
 

@@ -23,12 +23,14 @@ from neonatal_stats.words.foot import cautions
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text."""
-    return _render("page.html.j2", review, sections=review.sections, checklist=checklist(review))
+    with review.voice.numbers():
+        return _render("page.html.j2", review, sections=review.sections, checklist=checklist(review))
 
 
 def keeper_html(review: Review) -> str:
     """The keeper's summary: one side of A4."""
-    return _render("keeper.html.j2", review)
+    with review.voice.numbers():
+        return _render("keeper.html.j2", review)
 
 
 def title(review: Review) -> str:
@@ -56,7 +58,7 @@ def counted_line(counted: Counted, voice: Voice) -> str:
                      total=printing.count(counted.total), what=voice.say(counted.what))  # fmt: skip
     if not counted.left_out:
         return line
-    reasons = "; ".join(f"{reason} {printing.count(n)}" for reason, n in counted.left_out)
+    reasons = "; ".join(f"{voice.say(reason)} {printing.count(n)}" for reason, n in counted.left_out)
     return voice.say("{line} Left out: {reasons}.", line=line, reasons=reasons)
 
 

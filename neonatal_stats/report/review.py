@@ -94,7 +94,7 @@ def build(
     for chapter in chapters():
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
-        with np.errstate(all="ignore"):
+        with np.errstate(all="ignore"), voice.numbers():
             sections.append(_ask(chapter, span, voice))
     return Review(season, focus, tuple(sections), voice, made_on or date.today())
 

@@ -13,6 +13,8 @@ from neonatal_stats.report.loose import harmless
 from neonatal_stats.report.page import byline, counted_line, title
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.tables import Table
+from neonatal_stats.words import Voice
+from neonatal_stats.words.problems import SET_ASIDE, said_in
 
 NUMBER_FORMATS = {
     "share": "0.0%",
@@ -29,7 +31,7 @@ NUMBER_FORMATS = {
 def write_workbook(review: Review, path: Path) -> None:
     """Write `path` (.xlsx): a first sheet that says what it is, one sheet a chapter, the set-aside list."""
     options = {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": False}
-    with xlsxwriter.Workbook(str(path), options) as book:
+    with review.voice.numbers(), xlsxwriter.Workbook(str(path), options) as book:
         book.set_properties({"title": title(review), "created": datetime.combine(review.made_on, datetime.min.time())})
         _about(book, review)
         for section in review.sections:
@@ -37,8 +39,9 @@ def write_workbook(review: Review, path: Path) -> None:
                 _chapter(book, review, section)
         problems = review.season.problems
         sheet = book.add_worksheet("set-aside")
-        heading = {name: name for name in problems.columns}
-        _put(book, sheet, 0, Table("set_aside", review.voice.say("Set aside"), problems, heading))
+        heading = {name: review.voice.say(SET_ASIDE[name]) for name in problems.columns}
+        table = Table("set_aside", review.voice.say("Set aside"), said_in(review.voice, problems), heading)
+        _put(book, review, sheet, 0, table)
 
 
 def _about(book: Any, review: Review) -> None:
@@ -68,12 +71,12 @@ def _chapter(book: Any, review: Review, section: Section) -> None:
         line += 2
     for table in section.tables:
         sheet.write_string(line, 0, table.title, bold)
-        line = _put(book, sheet, line + 1, table) + 2
+        line = _put(book, review, sheet, line + 1, table) + 2
 
 
-def _put(book: Any, sheet: Any, top: int, table: Table) -> int:
+def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
     """Write one table with its heading row at `top`; the row after it."""
-    columns = _columns(table)
+    columns = _columns(table, review.voice)
     frame = harmless(table.frame)
     used: set[str] = set()
     headings = [_unique(heading, used) for _, heading, _ in columns]
@@ -100,13 +103,14 @@ def _put(book: Any, sheet: Any, top: int, table: Table) -> int:
     return top + max(len(body), 1) + 1
 
 
-def _columns(table: Table) -> list[tuple[str, str, str]]:
+def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
     """Raw column, heading and kind; an interval is two columns here."""
     columns = []
     for name, heading in table.headings.items():
         if name == "interval":
             kind = table.formats.get("interval", "share")
-            columns += [("low", f"{heading}, low", kind), ("high", f"{heading}, high", kind)]
+            low, high = voice.say("{heading}, low", heading=heading), voice.say("{heading}, high", heading=heading)
+            columns += [("low", low, kind), ("high", high, kind)]
         else:
             columns.append((name, heading, table.formats.get(name, "text")))
     return columns

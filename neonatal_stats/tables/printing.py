@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from neonatal_stats.tables.number_words import spoken
+
 SMALL_GROUP = 20  # below this a share is written as a count, "3 of 7": a percent would pretend to more
 
 NOT_KNOWN = "–"
@@ -11,7 +13,7 @@ NOT_KNOWN = "–"
 
 def count(n: float) -> str:
     """A whole number, thousands set apart: 12 345."""
-    return NOT_KNOWN if math.isnan(n) else f"{round(n):,}".replace(",", "\u202f")
+    return NOT_KNOWN if math.isnan(n) else f"{round(n):,}".replace(",", spoken().thousands)
 
 
 def number(value: float, digits: int = 1) -> str:
@@ -19,7 +21,21 @@ def number(value: float, digits: int = 1) -> str:
     if math.isnan(value):
         return NOT_KNOWN
     text = f"{value:.{digits}f}"
-    return text.lstrip("-") if float(text) == 0 else text
+    return _point(text.lstrip("-") if float(text) == 0 else text)
+
+
+def _point(text: str) -> str:
+    return text.replace(".", spoken().decimal)
+
+
+def span(low: str, high: str) -> str:
+    """Two printed ends: "9.0 to 14.2"."""
+    return f"{low} {spoken().to} {high}"
+
+
+def part_of(events: float, n: float) -> str:
+    """Numerator and denominator: "3 of 7"."""
+    return f"{count(events)} {spoken().of} {count(n)}"
 
 
 def percent(share: float, digits: int = 1) -> str:
@@ -31,12 +47,12 @@ def percent_range(low: float, high: float, digits: int = 1) -> str:
     """An interval of a share: "9.0 to 14.2 %"."""
     if math.isnan(low) or math.isnan(high):
         return NOT_KNOWN
-    return f"{number(100 * low, digits)} to {percent(high, digits)}"
+    return span(number(100 * low, digits), percent(high, digits))
 
 
 def points(difference: float) -> str:
     """A difference of two shares, in percentage points with its sign."""
-    return NOT_KNOWN if math.isnan(difference) else f"{100 * difference:+.1f}"
+    return NOT_KNOWN if math.isnan(difference) else _point(f"{100 * difference:+.1f}")
 
 
 def counts(events: float, n: float) -> str:
@@ -45,7 +61,7 @@ def counts(events: float, n: float) -> str:
     >>> counts(68, 600), counts(3, 7)
     ('68 of 600 (11.3\xa0%)', '3 of 7')
     """
-    both = f"{count(events)} of {count(n)}"
+    both = part_of(events, n)
     return both if n < SMALL_GROUP else f"{both} ({percent(events / n)})"
 
 
@@ -55,8 +71,8 @@ def share_of(events: float, n: float, low: float, high: float) -> str:
     "68 of 600 (11.3 %, 9.0 to 14.2 %)"; "3 of 7" where the group is smaller than 20.
     """
     if n < SMALL_GROUP or math.isnan(low):
-        return f"{count(events)} of {count(n)}"
-    return f"{count(events)} of {count(n)} ({percent(events / n)}, {percent_range(low, high)})"
+        return part_of(events, n)
+    return f"{part_of(events, n)} ({percent(events / n)}, {percent_range(low, high)})"
 
 
 def ratio(value: float) -> str:
@@ -69,10 +85,10 @@ def ratio_range(low: float, high: float) -> str:
     if math.isnan(low) and math.isnan(high):
         return NOT_KNOWN
     if math.isnan(high):
-        return f"at least {ratio(low)}"
+        return f"{spoken().at_least} {ratio(low)}"
     if math.isnan(low):
-        return f"at most {ratio(high)}"
-    return f"{ratio(low)} to {ratio(high)}"
+        return f"{spoken().at_most} {ratio(high)}"
+    return span(ratio(low), ratio(high))
 
 
 def age(age_h: float) -> str:
@@ -83,7 +99,13 @@ def age(age_h: float) -> str:
     """
     if math.isnan(age_h):
         return NOT_KNOWN
-    return f"{math.floor(age_h)}\u00a0h" if age_h < 48 else f"{math.floor(age_h / 24)}\u00a0d"
+    return "\u00a0".join(_age(age_h))
+
+
+def _age(age_h: float) -> tuple[str, str]:
+    """The number and its unit."""
+    in_hours = age_h < 48
+    return str(math.floor(age_h if in_hours else age_h / 24)), spoken().hours if in_hours else spoken().days
 
 
 def age_span(start_h: float, end_h: float) -> str:
@@ -92,12 +114,12 @@ def age_span(start_h: float, end_h: float) -> str:
     >>> age_span(24, 72), age_span(72, 168)
     ('24\xa0h to 3\xa0d', '3 to 7\xa0d')
     """
-    start, end = age(start_h), age(end_h)
-    return f"{start[:-2]} to {end}" if start[-1] == end[-1] else f"{start} to {end}"
+    (start, unit), (_, end_unit) = _age(start_h), _age(end_h)
+    return span(start if unit == end_unit else age(start_h), age(end_h))
 
 
 def p_value(p: float) -> str:
     """A p-value, never alone and never "0.000"."""
     if math.isnan(p):
         return NOT_KNOWN
-    return "under 0.001" if p < 0.001 else number(p, 3 if p < 0.1 else 2)
+    return f"{spoken().under} {number(0.001, 3)}" if p < 0.001 else number(p, 3 if p < 0.1 else 2)

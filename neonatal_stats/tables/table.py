@@ -75,4 +75,4 @@ def _range(low: float, high: float, show: Callable[[Any], str]) -> str:
     """An interval; a side that is not known is a dash, and so is the whole where neither is."""
     if math.isnan(low) and math.isnan(high):
         return printing.NOT_KNOWN
-    return f"{show(low)} to {show(high)}"
+    return printing.span(show(low), show(high))

@@ -6,39 +6,41 @@ templates with their translation, so that one file is the whole vocabulary.
 
 from __future__ import annotations
 
-import re
 import tomllib
+from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import cache
-from importlib import resources
 
+from neonatal_stats.tables.number_words import NumberWords, numbers_in
+from neonatal_stats.vocabulary.languages import ENGLISH, language_file
 from neonatal_stats.words import species as animals
+from neonatal_stats.words.spelling import american
 
-AMERICAN = {
-    "colour": "color",
-    "grey": "gray",
-    "labour": "labor",
-    "standardised": "standardized",
-    "standardisation": "standardization",
-    "recognised": "recognized",
-    "litre": "liter",
-    "litres": "liters",
-    "caesarean": "cesarean",
-    "caesareans": "cesareans",
-    "programme": "program",
-    "centre": "center",
-    "behaviour": "behavior",
-    "haemorrhage": "hemorrhage",
-}
+
+@dataclass(frozen=True)
+class Catalogue:
+    """A language file: its templates, its species' words in the order of its forms, its words in numbers.
+
+    ``problems`` are the sentences of the set-aside list, see `words.problems`.
+    """
+
+    templates: dict[str, str]
+    problems: dict[str, str]
+    forms: tuple[str, ...]
+    species: Mapping[str, tuple[str, ...]]
+    numbers: NumberWords
 
 
 @cache
-def catalogue(language: str) -> dict[str, dict[str, str]]:
-    """The language file: tables `templates` and `species`; empty for English."""
-    if language == "en":
-        return {"templates": {}}
-    path = resources.files("neonatal_stats.words") / "languages" / f"{language}.toml"
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+def catalogue(language: str) -> Catalogue:
+    """The catalogue of a language; for English it has no templates, since they stand in the code."""
+    if language == ENGLISH:
+        return Catalogue({}, {}, animals.KEYS, animals.ENGLISH, NumberWords())
+    file = tomllib.loads(language_file(language).read_text(encoding="utf-8"))
+    species = {name: tuple(words) for name, words in file["species"].items()}
+    forms = species.pop("forms", animals.KEYS)
+    return Catalogue(file["templates"], file["problems"], forms, species, NumberWords(**file["numbers"]))
 
 
 @dataclass(frozen=True)
@@ -51,9 +53,9 @@ class Voice:
     _animals: dict[str, str] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        spoken = animals.ENGLISH if self.language == "en" else catalogue(self.language)["species"]
-        words = spoken.get(self.species, spoken[""])
-        named = dict(zip(animals.KEYS, words, strict=True))
+        spoken = catalogue(self.language)
+        words = spoken.species.get(self.species, spoken.species[""])
+        named = dict(zip(spoken.forms, words, strict=True))
         capital = {key.capitalize(): word[:1].upper() + word[1:] for key, word in named.items()}
         object.__setattr__(self, "_animals", named | capital)
 
@@ -63,15 +65,16 @@ class Voice:
         Values arrive printed (by `tables.printing`). Headings write {Newborns} where they want a capital; a whole
         sentence that starts with a placeholder gets its capital by itself.
         """
-        spoken = catalogue(self.language)["templates"].get(template, template)
+        spoken = self._spoken(template)
         text = spoken.format(**{**self._animals, **values})
-        if self.language == "en" and self.spelling == "american":
-            text = re.sub(r"[A-Za-z]+", _american, text)
-        whole = template[:1] == "{" and template[-1:] in ".?!"
+        whole = spoken[:1] == "{" and template[-1:] in ".?!"
         return text[:1].upper() + text[1:] if whole else text
 
+    def _spoken(self, template: str) -> str:
+        if self.language == ENGLISH:
+            return american(template) if self.spelling == "american" else template
+        return catalogue(self.language).templates.get(template, template)
 
-def _american(match: re.Match[str]) -> str:
-    word = match.group()
-    other = AMERICAN.get(word.lower(), word)
-    return other.capitalize() if word[0].isupper() and other != word else other
+    def numbers(self) -> AbstractContextManager[None]:
+        """Inside this block numbers are printed in the voice's language."""
+        return numbers_in(catalogue(self.language).numbers)

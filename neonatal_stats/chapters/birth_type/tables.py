@@ -55,7 +55,7 @@ def _comparisons(result: BirthType) -> Table:
     frame = frame.assign(
         ratio_range=_ratios(frame, "ratio"),
         difference_range=[
-            f"{printing.points(low)} to {printing.points(high)}" if low == low else printing.NOT_KNOWN
+            printing.span(printing.points(low), printing.points(high)) if low == low else printing.NOT_KNOWN
             for low, high in zip(frame["difference_low"], frame["difference_high"], strict=True)
         ],
         adjusted_range=_ratios(frame, "adjusted"),

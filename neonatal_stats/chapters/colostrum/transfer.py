@@ -210,8 +210,8 @@ def _class_ranges(cuts: tuple[float, ...], voice: Voice) -> list[str]:
 
 def _left_out(one: Transfer, measure: str, voice: Voice) -> Table:
     say = voice.say
-    counts = {"classed": len(one.classed.samples)} | dict(one.classed.left_out)
-    rows = pd.DataFrame([{"why": say(why), "n": n} for why, n in counts.items()])
+    counts = ((say("classed"), len(one.classed.samples)), *((say(why), n) for why, n in one.classed.left_out))
+    rows = pd.DataFrame(counts, columns=["why", "n"])
     title = say("Samples: {measure}", measure=words.measure_label(voice, one.classed.scheme.measure))
     headings = {"why": say("Sample"), "n": say("Count")}
     return Table(f"colostrum-samples-{measure}", title, rows, headings, {"n": "count"})

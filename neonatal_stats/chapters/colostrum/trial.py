@@ -98,7 +98,7 @@ def sentences(
 
 
 def _points(low: float, high: float) -> str:
-    return f"{printing.points(low)} to {printing.points(high)}"
+    return printing.span(printing.points(low), printing.points(high))
 
 
 def tables(result: tuple[Attempt, ...], voice: Voice, settings: Settings) -> list[Table]:

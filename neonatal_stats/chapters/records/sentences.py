@@ -10,6 +10,7 @@ from neonatal_stats.chapters.records.result import Records
 from neonatal_stats.chapters.records.column_names import column_name
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict
+from neonatal_stats.words.problems import heard
 from neonatal_stats.words.records import recorded_less, rounded
 
 WORST = 3
@@ -53,7 +54,7 @@ def _rows(result: Records) -> Iterator[Sentence]:
         )
         worst = result.problems.sort_values("events", ascending=False, kind="stable").iloc[0]
         values = {"n": printing.count(noted), "m": printing.count(worst["events"])}
-        yield Sentence(say(text, problem=str(worst["problem"]), **values))
+        yield Sentence(say(text, problem=heard(result.voice, str(worst["problem"])), **values))
 
 
 def _outcome(result: Records) -> Iterator[Sentence]:

@@ -11,6 +11,7 @@ from neonatal_stats.chapters.records.result import Records
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words.labels import factor, label
+from neonatal_stats.words.problems import TABLES, said_in
 
 AGES = {
     "died after birth": "died after birth",
@@ -64,9 +65,6 @@ def _balance(result: Records) -> Table:
     return Table("records-balance", say("Rows read, used and set aside"), frame, headings, formats, note)
 
 
-TABLES = {"births": "births", "feeds": "feeds", "samples": "samples", "weather": "weather"}
-
-
 def _described(result: Records) -> Table:
     say, frame = result.voice.say, result.described
     seasons = sorted(frame["season"].unique()) if len(frame) else []
@@ -103,7 +101,7 @@ def _cell(cell: dict[object, object]) -> str:
     n = printing.count(float(str(cell["n"])))
     if not cell["term"]:
         low, median, high = (printing.number(float(str(cell[name]))) for name in ("low", "median", "high"))
-        return f"{median} ({low} to {high}; {n})"
+        return f"{median} ({printing.span(low, high)}; {n})"
     return f"{printing.count(float(str(cell['events'])))} / {n}"
 
 
@@ -112,7 +110,9 @@ def _problems(result: Records) -> Iterator[Table]:
         return
     say = result.voice.say
     total = {"table": say("all"), "ended": "", "problem": "", "events": int(result.problems["events"].sum())}
-    frame = pd.concat([result.problems, pd.DataFrame([total])], ignore_index=True)
+    rows = said_in(result.voice, result.problems)
+    rows["table"] = [say(TABLES.get(name, name)) for name in rows["table"]]
+    frame = pd.concat([rows, pd.DataFrame([total])], ignore_index=True)
     headings = {
         "table": say("Table"),
         "ended": say("What was done"),
@@ -160,7 +160,7 @@ def _outcome(result: Records) -> Iterator[Table]:
         first=frame["events"] / frame["n"],
         second=frame["events_versus"] / frame["n_versus"],
         range=[
-            f"{printing.points(low)} to {printing.points(high)}"
+            printing.span(printing.points(low), printing.points(high))
             for low, high in zip(frame["low"], frame["high"], strict=True)
         ],
     )

@@ -1,0 +1,239 @@
+"""What a language file has to translate, and what it still lacks: `python docs/list_templates.py de`.
+
+Every text that a person reads is a constant English template that reaches `Voice.say`. They are found by reading
+the source: what stands in a call of `say`, and where that is a name, what the name can hold.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import sys
+from collections.abc import Iterator
+from functools import cache
+from pathlib import Path
+
+from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.headings import heading_of
+from neonatal_stats.vocabulary.passive_transfer import SCHEMES
+from neonatal_stats.words.labels import OWN_TERMS
+from neonatal_stats.words.voice import catalogue
+
+PACKAGE = Path(__file__).parents[1] / "neonatal_stats"
+ROOMS = ("words", "chapters", "report")
+IN_PAGES = re.compile(r"""\bsay\(\s*(?:"([^"]*)"|'([^']*)')""")
+HOLDERS = ("Templates",)
+NAME = re.compile("[a-z]+(_[a-z]+)+")
+REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE", "LATER")
+
+
+def all_templates() -> dict[str, str]:
+    """Every template, with the file that says it, in the order of the files."""
+    found: dict[str, str] = {}
+    for path in _files("*.py"):
+        for template in _Module(path).said():
+            found.setdefault(template, _name(path))
+    for path in _files("*.j2"):
+        for double, single in IN_PAGES.findall(path.read_text(encoding="utf-8")):
+            found.setdefault(double or single, _name(path))
+    for text in _from_below():
+        found.setdefault(text, "vocabulary and measures")
+    return {text: place for text, place in found.items() if re.search("[a-z]", text) and not NAME.fullmatch(text)}
+
+
+def _from_below() -> Iterator[str]:
+    """Words of the rooms below, which say nothing themselves: terms, headings, classes, reasons for leaving out."""
+    yield from sorted(OWN_TERMS)
+    yield from (heading_of(column) for column in TABLES["births"])
+    for scheme in SCHEMES:
+        yield from (*scheme.classes, *scheme.target_signs)
+    for room in ("measures", "chapters"):
+        for path in sorted((PACKAGE / room).rglob("*.py")):
+            yield from _reasons(ast.parse(path.read_text(encoding="utf-8")))
+
+
+def _reasons(tree: ast.AST) -> Iterator[str]:
+    """What `Counted` counts, and why it or another count left some out."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).strip("()") in REASONS:
+            yield from _strings(node.value)
+        elif isinstance(node, ast.keyword) and node.arg == "left_out":
+            yield from _strings(node.value)
+        elif isinstance(node, ast.Call) and _called(node) in ("Counted", "Classed"):
+            yield from (text for argument in node.args[1:] for text in _strings(argument))
+
+
+def _files(pattern: str) -> list[Path]:
+    return sorted(path for room in ROOMS for path in (PACKAGE / room).rglob(pattern))
+
+
+def _name(path: Path) -> str:
+    return str(path.relative_to(PACKAGE))
+
+
+class _Module:
+    """One source file, and what the names in it can hold."""
+
+    def __init__(self, path: Path) -> None:
+        self.tree = ast.parse(path.read_text(encoding="utf-8"))
+        self.functions = [node for node in ast.walk(self.tree) if isinstance(node, ast.FunctionDef)]
+        self.calls = [node for node in ast.walk(self.tree) if isinstance(node, ast.Call)]
+        self.within: dict[ast.AST, ast.FunctionDef] = {}
+        for function in self.functions:
+            for node in ast.walk(function):
+                self.within[node] = function  # the innermost one is met last
+        self.open: set[tuple[str, ast.AST | None]] = set()
+
+    def said(self) -> Iterator[str]:
+        """What the calls of say in this file can say."""
+        for call in self.calls:
+            if _called(call) == "say" and call.args:
+                yield from self.texts(call.args[0], self.within.get(call))
+            elif _called(call) in HOLDERS:
+                yield from (text for given in call.keywords for text in self.texts(given.value, None))
+
+    def texts(self, node: ast.AST, function: ast.FunctionDef | None) -> list[str]:
+        """The strings that an expression can hold."""
+        inner = [child for child in _holding(node)]
+        if isinstance(node, ast.Constant):
+            return [node.value] if isinstance(node.value, str) else []
+        if isinstance(node, ast.BinOp):
+            return _joined(node)
+        if isinstance(node, ast.Name):
+            return self.named(node.id, function)
+        if isinstance(node, ast.Attribute) and not (isinstance(node.value, ast.Name) and node.attr.isupper()):
+            return self.texts(node.value, function)
+        if isinstance(node, ast.Attribute):
+            return list(_constants().get(node.attr, ()))
+        return [text for child in inner for text in self.texts(child, function)]
+
+    def named(self, name: str, function: ast.FunctionDef | None) -> list[str]:
+        """What a name holds: set in the function, given by its callers, or a constant of any file."""
+        if (name, function) in self.open:
+            return []
+        self.open.add((name, function))
+        found: list[str] = []
+        if function is not None:
+            for value in _assigned(function, name):
+                found += self.texts(value, function)
+            found += self.given(name, function)
+        found = found or list(_constants().get(name, ()))
+        self.open.discard((name, function))
+        return found
+
+    def given(self, name: str, function: ast.FunctionDef) -> list[str]:
+        """What the callers in this file give for a parameter."""
+        parameters = [argument.arg for argument in (*function.args.posonlyargs, *function.args.args)]
+        found: list[str] = []
+        for call in self.calls:
+            if _called(call) != function.name:
+                continue
+            values = [keyword.value for keyword in call.keywords if keyword.arg == name]
+            if name in parameters and parameters.index(name) < len(call.args):
+                values.append(call.args[parameters.index(name)])
+            for value in values:
+                found += self.texts(value, self.within.get(call))
+        for value in _defaults(function, name):
+            found += self.texts(value, None)
+        return found
+
+
+def _defaults(function: ast.FunctionDef, name: str) -> Iterator[ast.expr]:
+    arguments = function.args
+    with_default = arguments.args[len(arguments.args) - len(arguments.defaults) :]
+    pairs = [*zip(with_default, arguments.defaults, strict=True),
+             *zip(arguments.kwonlyargs, arguments.kw_defaults, strict=True)]  # fmt: skip
+    yield from (default for argument, default in pairs if argument.arg == name and default is not None)
+
+
+def _called(call: ast.Call) -> str:
+    return call.func.attr if isinstance(call.func, ast.Attribute) else getattr(call.func, "id", "")
+
+
+def _holding(node: ast.AST) -> list[ast.expr]:
+    """The parts of an expression whose strings are its own; not conditions and not keys."""
+    if isinstance(node, ast.IfExp):
+        return [node.body, node.orelse]
+    if isinstance(node, ast.Dict):
+        return list(node.values)
+    if isinstance(node, ast.Subscript):
+        return [node.value]
+    if isinstance(node, ast.Tuple | ast.List | ast.Set):
+        return list(node.elts)
+    if isinstance(node, ast.BoolOp):
+        return list(node.values)
+    if isinstance(node, ast.Call):
+        owner = [node.func.value] if isinstance(node.func, ast.Attribute) else []
+        fallback = node.args[1:] if _called(node) == "get" else [*node.args, *(k.value for k in node.keywords)]
+        return [*owner, *fallback]
+    return []
+
+
+def _assigned(function: ast.FunctionDef, name: str) -> Iterator[ast.expr]:
+    """What is assigned to a name in a function, also by unpacking and by a loop over a constant."""
+    for node in ast.walk(function):
+        if isinstance(node, ast.Assign):
+            for target in node.targets:
+                yield from _unpacked(target, node.value, name)
+        elif isinstance(node, ast.AnnAssign) and node.value is not None:
+            yield from _unpacked(node.target, node.value, name)
+        elif isinstance(node, ast.For | ast.comprehension):
+            if any(isinstance(part, ast.Name) and part.id == name for part in ast.walk(node.target)):
+                yield node.iter
+
+
+def _unpacked(target: ast.expr, value: ast.expr, name: str) -> Iterator[ast.expr]:
+    if isinstance(target, ast.Name) and target.id == name:
+        yield value
+    elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple) and len(target.elts) == len(value.elts):
+        for one, its in zip(target.elts, value.elts, strict=True):
+            yield from _unpacked(one, its, name)
+    elif isinstance(target, ast.Tuple):
+        if any(isinstance(one, ast.Name) and one.id == name for one in target.elts):
+            yield value
+
+
+@cache
+def _shared() -> dict[str, tuple[str, ...]]:
+    """Constants that are one text, of which other constants are made."""
+    held: dict[str, tuple[str, ...]] = {}
+    for path in _files("*.py"):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str):
+                held[ast.unparse(node.targets[0])] = (node.value.value,)
+    return held
+
+
+@cache
+def _constants() -> dict[str, tuple[str, ...]]:
+    """The strings that each module-level constant of the rooms holds."""
+    held: dict[str, list[str]] = {}
+    for path in _files("*.py"):
+        module = ast.parse(path.read_text(encoding="utf-8"))
+        for node in module.body:
+            targets = node.targets if isinstance(node, ast.Assign) else [getattr(node, "target", None)]
+            if isinstance(node, ast.Assign | ast.AnnAssign) and node.value is not None:
+                for target in targets:
+                    if isinstance(target, ast.Name) and target.id.isupper():
+                        held.setdefault(target.id, []).extend(_strings(node.value))
+    return {name: tuple(texts) for name, texts in held.items()}
+
+
+def _joined(node: ast.BinOp) -> list[str]:
+    """Both sides of a + where each is one text, in this file or a constant of it."""
+    sides = [_strings(side) for side in (node.left, node.right)]
+    return ["".join(side[0] for side in sides)] if all(len(side) == 1 for side in sides) else []
+
+
+def _strings(node: ast.expr) -> list[str]:
+    if isinstance(node, ast.BinOp):
+        return _joined(node)
+    if isinstance(node, ast.Name):
+        return list(_shared().get(node.id, ()))
+    if isinstance(node, ast.Constant):
+        return [node.value] if isinstance(node.value, str) else []
+    return [text for child in _holding(node) for text in _strings(child)]
+
+
+if __name__ == "__main__":
+    pass
