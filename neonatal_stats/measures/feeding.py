@@ -7,26 +7,30 @@ would hide the harm); those of which nobody wrote a feed are left out, and count
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from neonatal_stats.measures.between_rounds import placed
+from neonatal_stats.measures.between_rounds import PARTS, possible_ages
 from neonatal_stats.measures.milestones import FEEDING, hours
 
 SECOND_H = 1 / 3600
+POSSIBLE = tuple(f"possible_h_{part}" for part in range(PARTS))
 KNOWN_SHARE = 0.7  # a covariate written down for fewer newborns than this is not used
 
 
 @dataclass(frozen=True, eq=False)
 class Cohort:
-    """One row a newborn: age_h, died, fed_h (infinite where unfed to the end of watching), cluster, and
-    covariates.
+    """One row a newborn, with cluster, covariates, and what became of it.
 
-    ``names`` are the covariate columns in use, ``not_used`` those with too little written down; ``left_out``
-    counts newborns by reason; ``taken_unfed`` died before ``horizon_h`` with no feed written down and are
-    taken as unfed.
+    age_h and died end where it was last seen unfed, followed_h and lost at the end of all watching; fed_h is
+    infinite where it was unfed to the end; unfed_until_h is the age at which it was last seen unfed, with no
+    feed written down after; the columns of `POSSIBLE` are the likely ages of a death known only to lie
+    between two rounds. ``names`` are the covariate columns in use, ``not_used`` those with too little
+    written down; ``left_out`` counts newborns by reason; ``taken_unfed`` died early with no feed written
+    down and are taken as unfed.
     """
 
     rows: pd.DataFrame
@@ -36,11 +40,16 @@ class Cohort:
     taken_unfed: int
 
 
-def watched_age_h(births: pd.DataFrame, within: float | None = None) -> pd.Series:
-    """Hours watched, to the minute where the moments of birth and death are known, else whole hours.
+def watched_age_h(births: pd.DataFrame, within: float | None = None) -> tuple[pd.Series, pd.DataFrame]:
+    """Hours watched, and the equally likely ages of deaths known only to lie between two rounds.
 
-    A death known only to lie between two rounds is placed by `measures.between_rounds`, or, for comparison,
-    at ``within`` of the way from last seen alive (0) to found dead (1).
+    To the minute where the moments of birth and death are known, else whole hours. A death between two
+    rounds stands at the middle of its likely ages (`measures.between_rounds`), or, for comparison, at
+    ``within`` of the way from last seen alive (0) to found dead (1), with no likely ages.
+
+    Returns
+    -------
+    The hours, and a frame with the columns of `POSSIBLE`, missing where the age at death is known.
     """
     age = births["age_h"].astype(float)
     died = births["died"].astype(bool)
@@ -50,25 +59,24 @@ def watched_age_h(births: pd.DataFrame, within: float | None = None) -> pd.Serie
         age = age.where(~minute, exact)
     low, high = births["age_low_h"].astype(float), births["age_high_h"].astype(float)
     between = died & np.isfinite(high) & (low < high)
-    if within is not None:
-        return age.where(~between, low + within * (high - low))
-    fed = hours(births, FEEDING[0]).fillna(np.inf).to_numpy(float)
-    known = age.notna().to_numpy()
-    out = age.to_numpy(float).copy()
-    who = between.to_numpy()
-    out[who] = placed(low.to_numpy(float)[who], high.to_numpy(float)[who], fed[who], fed[known], out[known])
-    return pd.Series(out, index=births.index)
+    possible = pd.DataFrame(np.nan, index=births.index, columns=list(POSSIBLE))
+    if within is not None or not between.any():
+        return age.where(~between, low + (within or 0.0) * (high - low)), possible
+    fed, known = hours(births, FEEDING[0]).fillna(np.inf), age.notna()
+    bounds = (low[between].to_numpy(), high[between].to_numpy(), fed[between].to_numpy())
+    possible.loc[between] = possible_ages(*bounds, fed[known].to_numpy(), age[known].to_numpy())
+    return age.where(~between, possible[POSSIBLE[PARTS // 2]]), possible
 
 
 def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) -> Cohort:
-    """Newborns whose first feed and fate are known well enough, with what makes a newborn slow to feed and
-    likely to die.
+    """Newborns whose first feed and fate are known well enough, with what makes them slow to feed and likely
+    to die.
 
     Parameters
     ----------
     births : born dead included (they are left out here).
     horizon_h : a newborn that died before this age with no feed written down is taken as unfed.
-    within : where between last alive and found dead a death is placed, 0 to 1; None places it fairly.
+    within : as in `watched_age_h`.
 
     Returns
     -------
@@ -95,7 +103,8 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) 
 
 def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> tuple[pd.DataFrame, int, int]:
     at, not_by = hours(known, FEEDING[0]), hours(known, FEEDING[1])
-    age, died = watched_age_h(known, within), known["died"].astype(bool)
+    died = known["died"].astype(bool)
+    age, possible = watched_age_h(known, within)
     unfed_death = at.isna() & died & (age < horizon_h)
     seen_unfed = at.isna() & not_by.notna() & ~unfed_death
     kept = at.notna() | unfed_death | seen_unfed
@@ -107,8 +116,29 @@ def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> 
         died=died & ~seen_unfed,
         fed_h=at.where(at.notna(), np.inf),
         unfed_until_h=not_by.where(seen_unfed),
+        **{name: possible[name].where(~seen_unfed) for name in POSSIBLE},
     )
     return frame[kept], int((~kept).sum()), int((unfed_death & not_by.isna()).sum())
+
+
+def spread(rows: pd.DataFrame) -> tuple[pd.DataFrame, NDArray[np.float64]]:
+    """Each death between two rounds as several rows, one at each of its likely ages, and the weight of every
+    row.
+
+    Example: a newborn with eight likely ages becomes eight rows that count 1/8 each; all others count 1.
+    """
+    between = rows[POSSIBLE[0]].notna().to_numpy()
+    copies = [
+        rows[between].assign(age_h=np.maximum(rows.loc[between, name], _after_feed(rows[between])))
+        for name in POSSIBLE
+    ]
+    parts = [rows[~between], *copies]
+    weight = np.concatenate([np.ones(int((~between).sum())), np.full(PARTS * int(between.sum()), 1 / PARTS)])
+    return pd.concat(parts, ignore_index=True), weight
+
+
+def _after_feed(rows: pd.DataFrame) -> pd.Series:
+    return (rows["fed_h"] + SECOND_H).where(np.isfinite(rows["fed_h"]) & (rows["fed_h"] < rows["age_h"]), 0.0)
 
 
 def with_covariates(newborns: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...], tuple[str, ...]]:
@@ -152,10 +182,8 @@ def _covariates(newborns: pd.DataFrame) -> dict[str, pd.Series]:
     return parts
 
 
-def until(group: Cohort, age_h: float) -> Cohort:
+def until(rows: pd.DataFrame, age_h: float) -> pd.DataFrame:
     """The same newborns watched no further than an age."""
-    rows = group.rows
     later = rows["age_h"] > age_h
     cut = rows.assign(age_h=rows["age_h"].clip(upper=age_h), died=rows["died"] & ~later)
-    fed = cut["fed_h"].where(cut["fed_h"] <= cut["age_h"], np.inf)
-    return replace(group, rows=cut.assign(fed_h=fed))
+    return cut.assign(fed_h=cut["fed_h"].where(cut["fed_h"] <= cut["age_h"], np.inf))

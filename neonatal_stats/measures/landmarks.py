@@ -12,8 +12,8 @@ import pandas as pd
 
 from neonatal_stats.estimates.cox import CoxFit, cox
 from neonatal_stats.estimates.sensitivity import e_value
-from neonatal_stats.estimates.time_dependent import fed_hazard_ratio, landmark
-from neonatal_stats.measures.feeding import Cohort, until
+from neonatal_stats.estimates.time_dependent import landmark, split_at_feed
+from neonatal_stats.measures.feeding import Cohort, spread, until
 
 COLUMNS = (
     "how", "mark_h", "adjusted", "unfed", "unfed_deaths", "fed", "fed_deaths", "dead_before",
@@ -82,15 +82,13 @@ def as_it_happens(group: Cohort, until_h: float, *, level: float = 0.95) -> pd.D
     Every newborn is unfed until its first feed and fed from then on; ``unfed_deaths`` died while unfed.
     ``unfed`` is how many started unfed (all), ``fed`` how many were fed while watched.
     """
-    parts = [_as_it_happens(until(group, until_h), level, adjusted) for adjusted in (False, True)]
+    parts = [_as_it_happens(group, until_h, level, adjusted) for adjusted in (False, True)]
     return pd.DataFrame(parts, columns=list(COLUMNS))
 
 
-def _as_it_happens(group: Cohort, level: float, adjusted: bool) -> dict[str, object]:
-    rows = group.rows
-    names = group.names if adjusted else ()
-    died = rows["died"].to_numpy(bool)
-    fed = np.isfinite(rows["fed_h"].to_numpy(float))
+def _as_it_happens(group: Cohort, until_h: float, level: float, adjusted: bool) -> dict[str, object]:
+    rows = until(group.rows, until_h)
+    died, fed = rows["died"].to_numpy(bool), np.isfinite(rows["fed_h"].to_numpy(float))
     counts = {
         "how": "as it happens",
         "mark_h": np.nan,
@@ -101,16 +99,30 @@ def _as_it_happens(group: Cohort, level: float, adjusted: bool) -> dict[str, obj
         "fed_deaths": int((died & fed).sum()),
         "dead_before": 0,
     }
-    fit = fed_hazard_ratio(
-        rows["age_h"].to_numpy(float),
-        died.astype(int),
-        rows["fed_h"].to_numpy(float),
-        rows[list(names)].to_numpy(float) if names else None,
-        cluster=rows["cluster"].to_numpy(),
-        names=names or None,
+    fit = _hourly_fit(group, until_h, group.names if adjusted else (), level)
+    return counts | turned(fit, bool(died.mean() < RARE) if len(died) else True)
+
+
+def _hourly_fit(group: Cohort, until_h: float, names: tuple[str, ...], level: float) -> CoxFit:
+    """Cox on rows split at the feed; a death between two rounds counts in parts at each of its likely
+    ages.
+    """
+    spread_rows, weight = spread(group.rows)
+    rows = until(spread_rows, until_h)
+    split = split_at_feed(
+        rows["age_h"].to_numpy(float), rows["died"].to_numpy(int), rows["fed_h"].to_numpy(float)
+    )
+    known = rows[list(names)].to_numpy(float)[split.index]
+    return cox(
+        split.stop_h,
+        split.event,
+        np.column_stack([split.fed.astype(float), known]),
+        cluster=rows["cluster"].to_numpy()[split.index],
+        entry_h=split.start_h,
+        weight=weight[split.index],
+        names=("fed", *names),
         level=level,
     )
-    return counts | turned(fit, bool(died.mean() < RARE) if len(died) else True)
 
 
 def naive(group: Cohort, mark_h: float, until_h: float, *, level: float = 0.95) -> pd.DataFrame:

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from neonatal_stats.measures.between_rounds import placed, unfed_share
-from neonatal_stats.measures.feeding import cohort
+from neonatal_stats.measures.between_rounds import possible_ages, unfed_share
+from neonatal_stats.measures.feeding import cohort, spread
 from neonatal_stats.measures.landmarks import as_it_happens, naive
 from tests.chapters.build import season
 
@@ -69,25 +69,47 @@ def test_unfed_share_among_those_watched() -> None:
     )
 
 
-def test_found_dead_unfed_is_placed_where_many_were_unfed() -> None:
-    # worked by hand: of the others half feed at 1 h, so the share unfed is 1 up to 1 h and 1/2 after. A death between 0
-    # and 2 h meets on average (1 x 1 + 1/2 x 1/2) / (1 + 1/2) = 5/6: placed as soon as the share falls to that, at 1 h.
-    # One that had fed at 0.5 h meets (0.5 x 1 + 1 x 1/2) / 1.5 = 2/3: at 1 h too. Nobody unfed any more: half way.
+def test_a_death_unfed_was_likelier_while_many_were_unfed() -> None:
+    # worked by hand: half of the others feed at 1 h, so the share unfed is 1 up to 1 h and 1/2 after. Unfed between 0
+    # and 2 h: the first hour holds 2/3 of the chance, so thirds start at 0, 1/2 and 1 h, with middles 1/4, 3/4, 3/2.
+    # Fed at 0.5 h: even chance to 2 h, middles 0.75, 1.25, 1.75. Nobody unfed from 10 to 14 h: even chance.
     fed = np.array([1.0] * 50 + [9.0] * 50)
-    watched = np.full(100, 1008.0)
     low, high = np.array([0.0, 0.0, 10.0]), np.array([2.0, 2.0, 14.0])
-    got = placed(low, high, np.array([np.inf, 0.5, np.inf]), fed, watched)
-    assert got[:2] == pytest.approx([1.0, 1.0], abs=0.06)
-    assert got[2] == 12.0
+    got = possible_ages(low, high, np.array([np.inf, 0.5, np.inf]), fed, np.full(100, 1008.0), parts=3)
+    assert got == pytest.approx(
+        np.array([[0.25, 0.75, 1.5], [0.75, 1.25, 1.75], [10 + 2 / 3, 12, 13 + 1 / 3]]), abs=0.06
+    )
 
 
-def test_placed_never_leaves_its_interval() -> None:
+def test_likely_ages_never_leave_their_interval() -> None:
     rng = np.random.default_rng(7)
     fed = rng.exponential(2.0, 200)
     low = rng.uniform(0, 10, 50)
     high = low + rng.uniform(0.5, 8, 50)
     own = np.where(rng.random(50) < 0.5, np.inf, low + 0.3 * (high - low))
-    got = placed(low, high, own, fed, np.full(200, 1008.0))
-    assert (got > low).all()
-    assert (got <= high).all()
-    assert (got >= np.where(np.isfinite(own), own, 0)).all()
+    got = possible_ages(low, high, own, fed, np.full(200, 1008.0))
+    assert (got > low[:, None]).all()
+    assert (got <= high[:, None]).all()
+    assert (got >= np.where(np.isfinite(own), own, 0)[:, None]).all()
+    assert (np.diff(got, axis=1) >= 0).all()
+
+
+def test_a_death_between_rounds_counts_once_in_parts() -> None:
+    rows = [alive(died="yes", alive_after_h=1, found_after_h=7)] * 3
+    rows += [alive(fed_after_min=30 + 10 * k, died="no") for k in range(20)]
+    group = cohort(of(*rows), 24.0)
+    parts, weight = spread(group.rows)
+    assert weight.sum() == pytest.approx(len(group.rows))
+    assert weight[parts["died"].to_numpy(bool)].sum() == pytest.approx(3)
+    assert parts.loc[parts["died"].astype(bool), "age_h"].between(1, 7).all()
+
+
+def test_where_a_death_between_rounds_is_placed_moves_the_answer() -> None:
+    rows = [alive(died="yes", alive_after_h=1, found_after_h=7)] * 8
+    rows += [alive(fed_after_min=60, died="yes", died_after_h=5)] * 8
+    rows += [alive(fed_after_min=30 + 10 * k, died="no") for k in range(60)]
+    births = of(*rows)
+    early, likely, late = (
+        as_it_happens(cohort(births, 24.0, within), 24.0)["ratio"][0] for within in (0.0, None, 1.0)
+    )
+    assert early < likely < late

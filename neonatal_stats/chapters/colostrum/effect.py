@@ -22,7 +22,7 @@ from neonatal_stats.words import Sentence, Verdict, Voice, judge
 from neonatal_stats.words import colostrum as words
 
 FEWEST_DEATHS = 5
-BETWEEN: dict[str, float | None] = {"earliest": 0.0, "fairly": None, "latest": 1.0}
+BETWEEN: dict[str, float | None] = {"earliest": 0.0, "likely": None, "latest": 1.0}
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,9 +84,10 @@ def _moved(births: pd.DataFrame, horizon: float, level: float) -> pd.DataFrame:
     ]
     if not (dead["age_low_h"] < dead["age_high_h"]).any():
         return pd.DataFrame()
+    groups = {name: cohort(births, horizon, within) for name, within in BETWEEN.items()}
     parts = [
-        as_it_happens(cohort(births, horizon, within), horizon, level=level).iloc[[1]].assign(placed=name)
-        for name, within in BETWEEN.items()
+        as_it_happens(group, horizon, level=level).iloc[[1]].assign(placed=name)
+        for name, group in groups.items()
     ]
     return pd.concat(parts, ignore_index=True)
 
@@ -264,7 +265,7 @@ def _moved_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     say = voice.say
     placed = {
         "earliest": say("when last seen alive"),
-        "fairly": say("where the others' first feeds put it (used here)"),
+        "likely": say("at each likely age in parts (used here)"),
         "latest": say("when found dead"),
     }
     headings, formats = _headings(voice, settings)

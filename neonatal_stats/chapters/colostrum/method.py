@@ -35,8 +35,8 @@ def _method(voice: Voice) -> tuple[str, ...]:
             "Survival: {newborns} are never grouped from birth by when they were fed. Landmarks count from "
             "the mark on, among those alive and watched at it; hour by hour, each is unfed until its first "
             "feed and fed from then on (Cox regression with Efron ties, errors by litter). A death known "
-            "only to lie between two rounds is placed where it meets the share of others still unfed that a "
-            "level hazard would give; a table shows how far placing it elsewhere moves the answer."
+            "only to lie between two rounds counts in parts at each of its likely ages, given how many "
+            "others were still unfed then; a table shows how far placing it elsewhere moves the answer."
         ),
         say(
             "Allowed for: weak or absent suck reflex, birth weight, difficult delivery and litter size, "
