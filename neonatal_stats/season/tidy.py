@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 
 import pandas as pd
@@ -12,6 +13,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.columns import TABLES, Column
 
 RISKY = ("=", "+", "-", "@", "\t", "\r")
+NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")
 LINE = "\n"
 
 
@@ -44,7 +46,7 @@ def tidy_frame(season: Season, table: str) -> pd.DataFrame:
     for column in TABLES[table]:
         if column.name in frame or f"{column.name}_not_by" in frame:
             tidy[column.name] = _written(column, frame)
-    return pd.DataFrame(tidy, index=frame.index)
+    return pd.DataFrame(tidy, index=frame.index).dropna(axis="columns", how="all")
 
 
 def _written(column: Column, frame: pd.DataFrame) -> pd.Series:
@@ -106,6 +108,6 @@ def _csv(frame: pd.DataFrame) -> str:
 
 def harmless(cell: object) -> object:
     """A text that a spreadsheet would take for a formula gets an apostrophe before it; reading takes it off again."""
-    if isinstance(cell, str) and cell.startswith(RISKY):
+    if isinstance(cell, str) and cell.startswith(RISKY) and not NUMBER.fullmatch(cell):
         return f"'{cell}"
     return cell

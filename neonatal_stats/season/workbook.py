@@ -34,7 +34,7 @@ def read_workbook(name: str, data: bytes, sha256: str) -> list[Grid]:
 
 
 def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | None) -> Grid | None:
-    if "WorkSheet" not in str(metadata.typ):
+    if not str(metadata.typ).endswith(".WorkSheet"):
         return None
     sheet = book.get_sheet_by_name(metadata.name)
     if sheet.end is None:
@@ -44,7 +44,7 @@ def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | 
     columns = [list(cells) for cells in zip(*rows, strict=True)]
     merged = tuple((*first, *last) for first, last in sheet.merged_cell_ranges or ())
     remarks: tuple[Remark, ...] = ()
-    if "Visible" not in str(metadata.visible):
+    if not str(metadata.visible).endswith(".Visible"):
         remarks = (Remark("", "the sheet is hidden in the workbook; it was read all the same", "look at it"),)
     if parts is not None:
         _mend(columns, parts)

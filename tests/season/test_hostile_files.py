@@ -157,7 +157,7 @@ def test_formulas_and_markup_in_cells_stay_text_and_are_written_harmless(tmp_pat
     write_tidy(season, tmp_path / "tidy")
     written = (tmp_path / "tidy" / "births.csv").read_text(encoding="utf-8")
     assert '"\'=HYPERLINK(""http://example.invalid"";""x"")"' in written
-    assert ",'+1," in written
+    assert ",'@SUM(A1)," in written
     assert (
         read_season(tmp_path / "tidy" / "births.csv").births["breed"].tolist()
         == season.births["breed"].tolist()
