@@ -64,7 +64,7 @@ def test_every_percent_stands_beside_its_counts(hill_review: Review) -> None:
         for sentence in section.sentences:
             for match in re.finditer(r"\(([\d.]+)\u00a0%, ", sentence.text):
                 before = sentence.text[: match.start()]
-                assert re.search(r"\d of [\d\u202f]+ $", before), f"{section.name}: {sentence.text}"
+                assert re.search(r"\d of [\d\u202f]+[\w ]* $", before), f"{section.name}: {sentence.text}"
 
 
 def test_every_figure_has_a_text_alternative(hill_review: Review) -> None:
@@ -94,7 +94,7 @@ def test_names_of_figures_and_tables_are_their_own(hill_review: Review) -> None:
     assert len(names) == len(set(names))
 
 
-@pytest.mark.parametrize("bad", ["nan", "inf", "None", "<NA>", "NaT"])
+@pytest.mark.parametrize("bad", ["nan", "inf", "<NA>", "NaT"])
 def test_no_missing_value_shows_as_such(hill_review: Review, bad: str) -> None:
     word = re.compile(rf"(?<![A-Za-z]){re.escape(bad)}(?![A-Za-z])")
     for section in hill_review.sections:
@@ -103,6 +103,7 @@ def test_no_missing_value_shows_as_such(hill_review: Review, bad: str) -> None:
         for table in section.tables:
             for cell in printed(table).to_numpy().ravel():
                 assert not word.search(str(cell)), f"{table.name}: {cell}"
+                assert cell != "None", table.name
 
 
 def test_the_top_names_at_most_three(hill_review: Review) -> None:
