@@ -1,101 +1,74 @@
-"""Text files: comma, semicolon, tab or bar between the cells, in the common encodings."""
+"""Text files: comma, semicolon, tab or bar between the cells."""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections import Counter
+from collections.abc import Iterator
 from itertools import islice
 from sys import intern
 
-from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
+from neonatal_stats.season.encoding import encoding_of
+from neonatal_stats.season.grid import LONGEST_CELL, Grid, check_size
 from neonatal_stats.season.trouble import CannotRead
 
-SEPARATORS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
+SEPARATORS = (",", ";", "\t", "|")
 SAMPLE_ROWS = 60
+SAMPLE_BYTES = 400_000
 CHUNK = 5_000
-WESTERN = {"ascii", "cp1252", "latin_1", "iso8859_15", "cp1250", "iso8859_2", "cp1257", "cp1254", "mac_roman"}
+
+
+class _Lines:
+    """The rows of a text file, read as they are asked for; a cell longer than any cell is refused."""
+
+    def __init__(self, data: bytes, encoding: str, separator: str) -> None:
+        csv.field_size_limit(LONGEST_CELL)
+        stream = io.TextIOWrapper(io.BytesIO(data), encoding=encoding, errors="replace", newline="")
+        self._reader = csv.reader(stream, delimiter=separator)
+
+    def __iter__(self) -> Iterator[list[str]]:
+        return self._reader
+
+    @property
+    def number(self) -> int:
+        """The line last read."""
+        return self._reader.line_num
 
 
 def read_delimited(name: str, data: bytes, sha256: str) -> Grid:
     """A text file as a grid; the separator is the one that gives the most even rows."""
-    text, remarks = decoded(name, data)
-    declared = text[:6].lower().startswith("sep=") and len(text) > 4
-    separator = text[4] if declared else _separator(name, text)
-    columns = _columns(name, text, separator)
+    encoding, remarks = encoding_of(name, data)
+    first = data[:64].decode(encoding, errors="replace").lstrip("\ufeff")
+    declared = first[:4].lower() == "sep=" and len(first) > 4
+    separator = first[4] if declared else _separator(data[:SAMPLE_BYTES], encoding)
+    columns = _columns(name, _Lines(data, encoding, separator))
     if declared:
         columns = [[None, *column[1:]] for column in columns]
     return Grid(name, "", columns, sha256, remarks, decimal_comma=separator == ";")
 
 
-def decoded(name: str, data: bytes) -> tuple[str, tuple[Remark, ...]]:
-    """The text of a file: UTF-8 or UTF-16 where it is that, else the likeliest of the older encodings, named."""
-    for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16")):
-        if data.startswith(mark):
-            return _strictly(name, data, encoding), ()
-    head = data[:4096]
-    if head and head.count(0) > len(head) // 4:
-        return _strictly(
-            name, data, "utf-16-le" if head[1::2].count(0) > head[::2].count(0) else "utf-16-be"
-        ), ()
-    if b"\x00" in head:
-        raise CannotRead(
-            f"{name}: it is not a table but a binary file; save the records as CSV, XLSX, ODS or Parquet."
-        )
-    try:
-        return data.decode("utf-8"), ()
-    except UnicodeDecodeError:
-        return _older(data)
-
-
-def _strictly(name: str, data: bytes, encoding: str) -> str:
-    try:
-        return data.decode(encoding)
-    except UnicodeDecodeError as error:
-        raise CannotRead(
-            f"{name}: it begins as {encoding} text but byte {error.start:,} does not fit; save it again as UTF-8."
-        ) from None
-
-
-def _older(data: bytes) -> tuple[str, tuple[Remark, ...]]:
-    from charset_normalizer import from_bytes
-
-    odd = next(place for place, byte in enumerate(data) if byte > 127)
-    best = from_bytes(data[max(0, odd - 50_000) : odd + 50_000]).best()
-    encoding = "cp1252" if best is None or best.encoding in WESTERN else best.encoding
-    remark = Remark(
-        "",
-        f"the file is not UTF-8; it was read as {encoding}",
-        "look whether accented letters came out right; if not, save the file again as UTF-8",
-    )
-    return data.decode(encoding, errors="replace"), (remark,)
-
-
-def _separator(name: str, text: str) -> str:
+def _separator(sample: bytes, encoding: str) -> str:
     """The separator with which most of the first rows agree on the largest number of cells."""
-    best, most = ",", 1
+    best, most = ",", 0
     for separator in SEPARATORS:
         try:
-            rows = list(islice(_reader(text[:400_000], separator), SAMPLE_ROWS))
+            rows = list(islice(_Lines(sample, encoding, separator), SAMPLE_ROWS))
         except csv.Error:
             continue
         sizes = Counter(len(row) for row in rows if len(row) > 1)
-        if sizes and max(sizes, key=lambda size: (sizes[size] * (size - 1), size)) > most:
-            best, most = separator, max(sizes, key=lambda size: (sizes[size] * (size - 1), size))
+        evenness = max((count * (size - 1) for size, count in sizes.items()), default=0)
+        if evenness > most:
+            best, most = separator, evenness
     return best
 
 
-def _reader(text: str, separator: str) -> csv._reader:  # type: ignore[name-defined]
-    csv.field_size_limit(LONGEST_CELL)
-    return csv.reader(io.StringIO(text, newline=""), delimiter=separator)
-
-
-def _columns(name: str, text: str, separator: str) -> list[list[object]]:
+def _columns(name: str, lines: _Lines) -> list[list[object]]:
     columns: list[list[object]] = []
     height = 0
-    reader = _reader(text, separator)
+    rows = iter(lines)
     try:
-        while chunk := list(islice(reader, CHUNK)):
+        while chunk := list(islice(rows, CHUNK)):
             width = max(len(columns), max(map(len, chunk)))
             check_size(name, height + len(chunk), width)
             columns.extend([None] * height for _ in range(width - len(columns)))
@@ -104,7 +77,7 @@ def _columns(name: str, text: str, separator: str) -> list[list[object]]:
                 column.extend(map(intern, cells))
             height += len(chunk)
     except csv.Error as error:
-        raise CannotRead(_broken(name, reader.line_num, str(error))) from None
+        raise CannotRead(_broken(name, lines.number, str(error))) from None
     return columns
 
 

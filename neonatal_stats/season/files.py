@@ -10,7 +10,7 @@ from pathlib import Path
 from neonatal_stats.season.grid import Grid
 from neonatal_stats.season.trouble import CannotRead
 
-LARGEST = 600_000_000
+LARGEST = 250_000_000
 KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".ods", ".parquet", ".json")
 
 Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]

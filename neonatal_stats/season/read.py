@@ -14,6 +14,7 @@ from neonatal_stats.season.follow import follow, with_first_feed
 from neonatal_stats.season.gathered import Gathered
 from neonatal_stats.season.ledger import problem_list, remark
 from neonatal_stats.season.links import settled
+from neonatal_stats.season.litters import cluster_name
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.seasons import choose_season, name_seasons
@@ -78,7 +79,13 @@ def read_season(
         feeds=tables["feeds"],
         samples=tables["samples"],
         weather=tables["weather"],
-        problems=problem_list([*_remarks(sheets), *(lines for g in gathered for lines in g.ledger.problems)]),
+        problems=problem_list(
+            [
+                *_remarks(sheets),
+                *_about(followed, chosen),
+                *(lines for g in gathered for lines in g.ledger.problems),
+            ]
+        ),
         balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
         sources=sheets.sources,
         settings=chosen,
@@ -111,6 +118,17 @@ def _tidy(table: Gathered) -> pd.DataFrame:
     kept = table.frame.loc[table.ledger.kept, columns]
     order = sorted(columns, key=lambda name: name not in ("farm", "at"))
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
+
+
+def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
+    """What is to be known about the births as a whole."""
+    if cluster_name(births, settings) != settings.cluster:
+        problem = f"{births['farm'].nunique()} farms stand in the records, so intervals and tests cluster on the farm"
+        yield remark("births", "", "", "farm", problem, "nothing need be done")
+    if len(births) and (births["species"] == "").all():
+        problem = "no species is given, so ranges that differ between species were not checked"
+        remedy = 'write it in a column species, or in the map under [fixed]: species = "sheep"'
+        yield remark("births", "", "", "species", problem, remedy)
 
 
 def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:

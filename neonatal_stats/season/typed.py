@@ -64,7 +64,7 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
         elif meant and meant in heading_of:
             raise CannotRead(
                 f'{raw.place}: the headings "{heading_of[meant]}" and "{heading}" both mean {meant}; '
-                'leave one of them out in the map with = "".'
+                'rename one of them, or leave one out in the map with = "".'
             )
         elif meant:
             heading_of[meant] = heading

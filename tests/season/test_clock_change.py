@@ -8,11 +8,11 @@ from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings
 
 # Europe/London: on 29 March 2026 01:00 became 02:00; on 25 October 2026 02:00 became 01:00 (IANA time zone database).
-TEXT = """dam_id,born_at,died,died_at
-A,2026-03-28 23:00,yes,2026-03-29 05:00
-B,2026-03-29 01:30,yes,2026-03-29 05:00
-C,2026-10-25 01:40,yes,2026-10-25 01:10
-D,2026-10-24 23:00,yes,2026-10-25 05:00
+TEXT = """dam_id,born_at,died,died_at,species
+A,2026-03-28 23:00,yes,2026-03-29 05:00,sheep
+B,2026-03-29 01:30,yes,2026-03-29 05:00,sheep
+C,2026-10-25 01:40,yes,2026-10-25 01:10,sheep
+D,2026-10-24 23:00,yes,2026-10-25 05:00,sheep
 """
 
 
@@ -43,6 +43,8 @@ def test_without_a_zone_the_clock_is_taken_as_it_stands(tmp_path: Path) -> None:
 
 def test_times_with_an_offset_become_local(tmp_path: Path) -> None:
     path = tmp_path / "births.csv"
-    path.write_text("dam_id,born_at,died\nA,2026-04-13T05:30:00Z,no\nB,2026-04-13T05:30+02:00,no\n", encoding="utf-8")
+    path.write_text(
+        "dam_id,born_at,died\nA,2026-04-13T05:30:00Z,no\nB,2026-04-13T05:30+02:00,no\n", encoding="utf-8"
+    )
     births = read_season(path, settings=Settings(time_zone="Europe/London")).births.set_index("dam_id")
     assert births["born"].dt.strftime("%H:%M").to_dict() == {"A": "06:30", "B": "04:30"}

@@ -10,7 +10,7 @@ import xlsxwriter
 
 from neonatal_stats.season.read import read_season
 
-HEADINGS = ["newborn_id", "dam_id", "born_at", "died", "birth_weight_kg"]
+HEADINGS = ["newborn_id", "dam_id", "born_at", "died", "birth_weight_kg", "species"]
 
 
 def test_identities_survive_as_numbers_of_fifteen_digits_and_with_shown_zeros(tmp_path: Path) -> None:
@@ -20,11 +20,15 @@ def test_identities_survive_as_numbers_of_fifteen_digits_and_with_shown_zeros(tm
         zeros = book.add_format({"num_format": "000000"})
         sheet.write_row(0, 0, HEADINGS)
         sheet.write(1, 0, 123, zeros)
-        sheet.write_row(1, 1, [826012345678901, "2026-04-13 05:30", "no", 4.2])
-        sheet.write_row(2, 0, ["000124", "826012345678901", "2026-04-13 05:50", "no", 4.0])
-        sheet.write_row(3, 0, [1234567890123456789, "D2", "2026-04-14 05:50", "no", 4.0])
+        sheet.write_row(1, 1, [826012345678901, "2026-04-13 05:30", "no", 4.2, "sheep"])
+        sheet.write_row(2, 0, ["000124", "826012345678901", "2026-04-13 05:50", "no", 4.0, "sheep"])
+        sheet.write_row(3, 0, [1234567890123456789, "D2", "2026-04-14 05:50", "no", 4.0, "sheep"])
     season = read_season(path)
-    assert season.births["newborn_id"].where(season.births["newborn_id"].notna(), None).tolist() == ["000123", "000124", None]
+    assert season.births["newborn_id"].where(season.births["newborn_id"].notna(), None).tolist() == [
+        "000123",
+        "000124",
+        None,
+    ]
     assert season.births["dam_id"].tolist() == ["826012345678901", "826012345678901", "D2"]
     assert season.problems["problem"].tolist() == [
         "the spreadsheet keeps 15 digits of a number and the last digits of this one are lost"
@@ -37,7 +41,7 @@ def test_hidden_rows_columns_and_sheets_are_read_and_said(tmp_path: Path) -> Non
         sheet = book.add_worksheet("births")
         sheet.write_row(0, 0, HEADINGS)
         for row in (1, 2, 3):
-            sheet.write_row(row, 0, [f"00{row}", f"D{row}", "2026-04-13", "no", 4.2])
+            sheet.write_row(row, 0, [f"00{row}", f"D{row}", "2026-04-13", "no", 4.2, "sheep"])
         sheet.set_row(2, None, None, {"hidden": True})
         sheet.set_column(4, 4, None, None, {"hidden": True})
         feeds = book.add_worksheet("feeds")
@@ -65,9 +69,9 @@ def test_formulas_never_worked_out_and_errors_are_set_to_missing(tmp_path: Path)
     sheet = book.active
     assert sheet is not None
     sheet.append(HEADINGS)
-    sheet.append(["001", "D1", datetime(2026, 4, 13, 5, 30), "no", "=2+2"])
-    sheet.append(["002", "D2", datetime(2026, 4, 13, 6, 30), "no", "#DIV/0!"])
-    sheet.append(["003", "D3", datetime(2026, 4, 13, 7, 30), True, 4.4])
+    sheet.append(["001", "D1", datetime(2026, 4, 13, 5, 30), "no", "=2+2", "sheep"])
+    sheet.append(["002", "D2", datetime(2026, 4, 13, 6, 30), "no", "#DIV/0!", "sheep"])
+    sheet.append(["003", "D3", datetime(2026, 4, 13, 7, 30), True, 4.4, "sheep"])
     path = tmp_path / "formulas.xlsx"
     book.save(path)
     season = read_season(path)
