@@ -58,7 +58,8 @@ def gray_test_clustered(
 
     Limits
     ------
-    All newborns watched from birth.
+    All newborns watched from birth. With about five losses of the cause in each of four groups it rejects in
+    7 % of simulated flocks without differences rather than in 5 %; from ten in each group on it holds its size.
     """
     rows = read_rows(age_h, outcome, group, None, weight, n_groups)
     rows, history = clustered_rows(rows, cluster, copies, across_groups=True)
