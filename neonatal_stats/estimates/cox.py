@@ -122,7 +122,7 @@ def cox(
     watched = watch(problem.age_h, problem.died, problem.entry_h, problem.weight, problem.count)
     scaled, spread = standardised(problem.covariates)
     ready = prepare(scaled, watched, problem.names)
-    return _finish(problem, ready, maximise(ready.rows), spread, level)
+    return _finish(problem, ready, maximise(ready.rows, ready.table), spread, level)
 
 
 def _finish(problem: Problem, ready: Prepared, top: Maximum, spread: Floats, level: float) -> CoxFit:

@@ -10,7 +10,7 @@ from scipy import linalg
 
 from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.cox_likelihood import Derivatives, derivatives
-from neonatal_stats.estimates.risk_sets import Rows, Watch, units
+from neonatal_stats.estimates.risk_sets import Rows, Units, Watch, units
 
 COLLINEAR = 1e-9  # share of a column's own information left after the columns before it
 RUNAWAY = 0.1  # a step in log hazard across the covariate's range, still asked for when ...
@@ -34,6 +34,7 @@ class Prepared:
     """Rows and columns a likelihood can be maximised over, and why the other columns were set aside."""
 
     rows: Rows
+    table: Units
     kept: NDArray[np.int64]
     used: NDArray[np.bool_]
     notes: list[str] = field(default_factory=list)
@@ -57,8 +58,19 @@ def prepare(z: Floats, watched: Watch, names: tuple[str, ...]) -> Prepared:
             kept = kept[kept != j]
     if not used.all():
         watched, z = watched.keep(used), z[:, used]
-    kept, said = _independent(z, watched, kept, names)
-    return Prepared(Rows(np.ascontiguousarray(z[kept]), watched), kept, used, notes + said)
+    rows = _rows(z, kept, watched)
+    table = units(rows.z, watched)
+    good, said = _independent(rows, table, tuple(names[j] for j in kept))
+    if said:
+        kept = kept[good]
+        rows = _rows(z, kept, watched)
+        table = units(rows.z, watched)
+    return Prepared(rows, table, kept, used, notes + said)
+
+
+def _rows(z: Floats, kept: NDArray[np.int64], watched: Watch) -> Rows:
+    """The kept columns; no copy is made of all of them."""
+    return Rows(z if len(kept) == len(z) else np.ascontiguousarray(z[kept]), watched)
 
 
 def _level_without_deaths(values: Floats, watched: Watch) -> float | None:
@@ -72,40 +84,28 @@ def _level_without_deaths(values: Floats, watched: Watch) -> float | None:
     return lone if two.all() else None
 
 
-def _independent(
-    z: Floats, watched: Watch, kept: NDArray[np.int64], names: tuple[str, ...]
-) -> tuple[NDArray[np.int64], list[str]]:
+def _independent(rows: Rows, table: Units, names: tuple[str, ...]) -> tuple[list[int], list[str]]:
     """Columns whose information at no effect is more than what the columns before them hold."""
-    notes: list[str] = []
-    if not len(kept):
-        return kept, notes
-    dead_z = z[kept][:, watched.dead] @ watched.weight[watched.dead]
-    table = units(np.ascontiguousarray(z[kept]), watched)
-    information = derivatives(table, watched, dead_z, np.zeros(len(kept))).information
-    good: list[int] = []
-    for j in range(len(kept)):
-        block = information[np.ix_(good, good)]
-        cross = information[good, j]
-        own = information[j, j]
-        spread = float(np.square(z[kept[j]]).mean() * watched.death_weight.sum())
+    watched, notes, good = rows.watch, [], list[int]()
+    dead_weight = watched.weight[watched.dead]
+    at_nothing = derivatives(table, watched, rows.z[:, watched.dead] @ dead_weight, np.zeros(len(rows.z)))
+    information = at_nothing.information
+    for j, name in enumerate(names):
+        block, cross, own = information[np.ix_(good, good)], information[good, j], information[j, j]
+        spread = float(np.square(rows.z[j]).mean() * dead_weight.sum())
         left = own - (cross @ linalg.solve(block, cross, assume_a="pos") if good else 0.0)
         if own <= COLLINEAR * spread:
-            notes.append(
-                f"{names[kept[j]]}: the same in all newborns at risk at each death, so it was left out."
-            )
+            notes.append(f"{name}: the same in all newborns at risk at each death, so it was left out.")
         elif left <= COLLINEAR * own:
-            notes.append(
-                f"{names[kept[j]]}: already said by the other covariates (collinear), so it was left out."
-            )
+            notes.append(f"{name}: already said by the other covariates (collinear), so it was left out.")
         else:
             good.append(j)
-    return kept[good], notes
+    return good, notes
 
 
-def maximise(rows: Rows, *, most: int = 60, tolerance: float = 1e-10) -> Maximum:
+def maximise(rows: Rows, table: Units, *, most: int = 60, tolerance: float = 1e-10) -> Maximum:
     """Newton with halved steps from no effect; a likelihood that only flattens is reported as runaway."""
     watched, p = rows.watch, len(rows.z)
-    table = units(rows.z, watched)
     dead_z = rows.z[:, watched.dead] @ watched.weight[watched.dead]
     reach = np.ptp(rows.z, axis=1)
     beta, runaway = np.zeros(p), np.zeros(p, dtype=bool)

@@ -79,7 +79,7 @@ def proportional_hazards_test(
         return ProportionalHazards(problem.names, (empty,) * size, empty, (empty.note,))
     watched = watch(problem.age_h, problem.died, problem.entry_h, problem.weight)
     ready = prepare(standardised(problem.covariates)[0], watched, problem.names)
-    top = maximise(ready.rows)
+    top = maximise(ready.rows, ready.table)
     kept = np.flatnonzero(~top.runaway)
     g = _of_age(transform, problem.age_h, watched)
     litter = None if problem.cluster is None else problem.cluster[ready.used]

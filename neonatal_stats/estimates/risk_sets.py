@@ -176,7 +176,7 @@ def units(z: Floats, watched: Watch, *, most: int = 4096) -> Units:
     """Patterns where the covariates have few of them and the table stays smaller than the rows, else rows."""
     code = pattern_codes(z, most)
     size = len(watched.times) + 1
-    if code is None or (int(code.max(initial=0)) + 1) * size * 4 > z.shape[1]:
+    if code is None or (int(code.max(initial=0)) + 1) * size > 2 * z.shape[1]:
         return Rows(z, watched)
     patterns, example = int(code.max()) + 1, an_example_of_each(code)
 
