@@ -37,8 +37,8 @@ def clustered_test(
     cluster : array_like of whole numbers, optional
         Without it the test is Pearson's.
     least_design_effect : float
-        Floor of a group's design effect; 0 gives the test as published, 1 (the rule here) never lets litters
-        that happen to agree less than chance sharpen it.
+        Floor of a group's design effect; 1 (the rule here) never lets litters that happen to agree less than
+        chance sharpen the test; 0 gives it as published, referred to chi-square.
 
     Counted
     -------
@@ -85,7 +85,7 @@ def clustered_test(
     test = _pearson(events / effect, n / effect, "Rao-Scott chi-square")
     clusters = int(labels.max()) + 1
     df = float(degrees_of_freedom(w.sum() / clusters, clusters - groups + 1))
-    if not np.isfinite(df):
+    if not np.isfinite(df) or least_design_effect == 0:
         return test
     return Test(
         test.statistic, test.df, float(special.fdtrc(test.df, df, test.statistic / test.df)), test.method
