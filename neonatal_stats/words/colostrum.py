@@ -226,15 +226,25 @@ def trial_sentence(voice: Voice, **values: str) -> str:
     )
 
 
-def no_trial_sentence(voice: Voice, mark: str, reason: str, fewest: str) -> str:
-    """Why the imitated trial is not shown."""
-    reasons = {
-        "few": "What if all had been fed by {mark}? Not attempted: too few died or lived on among those fed "
-        "or not fed by then. At least {fewest} deaths and {fewest} survivors in each are needed.",
-        "weights": "What if all had been fed by {mark}? Not attempted: some {newborns} had next to no "
-        "chance of one of the two, so that a handful would decide the answer.",
-    }
-    return voice.say(reasons[reason], mark=mark, fewest=fewest)
+def no_trial_sentence(voice: Voice, mark: str, fewest: str) -> str:
+    """Why the imitated trial is not shown: too few to begin with."""
+    return voice.say(
+        "What if all had been fed by {mark}? Not attempted: too few died or lived on among those fed or not "
+        "fed by then. At least {fewest} deaths and {fewest} survivors in each are needed.",
+        mark=mark,
+        fewest=fewest,
+    )
+
+
+def thin_trial_sentence(voice: Voice, mark: str, unfed: str, worth: str) -> str:
+    """Why the imitated trial is not shown: too little is left once newborns are weighted."""
+    return voice.say(
+        "What if all had been fed by {mark}? No answer is given: the {unfed} not fed by then are worth "
+        "{worth} equally weighted {newborns}, too few for how often they die.",
+        mark=mark,
+        unfed=unfed,
+        worth=worth,
+    )
 
 
 def assumptions_sentence(voice: Voice) -> str:

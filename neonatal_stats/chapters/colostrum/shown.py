@@ -2,7 +2,16 @@
 
 from __future__ import annotations
 
-from neonatal_stats.chapters.colostrum import amount, effect, sources, timing, transfer, trial
+from neonatal_stats.chapters.colostrum import (
+    amount,
+    effect,
+    effect_tables,
+    sources,
+    timing,
+    transfer,
+    transfer_tables,
+    trial,
+)
 from neonatal_stats.chapters.colostrum.result import Colostrum
 from neonatal_stats.drawing import Figure
 from neonatal_stats.tables import Table, printing
@@ -37,9 +46,9 @@ def tables(result: Colostrum) -> tuple[Table, ...]:
     if result.amount:
         built += amount.tables(result.amount, voice, settings)
     if result.effect:
-        built += effect.tables(result.effect, voice, settings)
+        built += effect_tables.tables(result.effect, voice, settings)
         built += trial.tables(result.trial, voice, settings)
-    built += transfer.tables(result.transfer, voice, settings)
+    built += transfer_tables.tables(result.transfer, voice, settings)
     if result.sources:
         built += sources.tables(result.sources, voice, settings)
     return tuple(built)
@@ -52,8 +61,8 @@ def figures(result: Colostrum) -> tuple[Figure, ...]:
     if result.timing:
         drawn += timing.figures(result.timing, voice, settings)
     if result.effect:
-        drawn += effect.figures(result.effect, voice, settings)
+        drawn += effect_tables.figures(result.effect, voice, settings)
     if result.amount:
         drawn += amount.figures(result.amount, voice, settings)
-    drawn += transfer.figures(result.transfer, voice)
+    drawn += transfer_tables.figures(result.transfer, voice)
     return tuple(drawn)

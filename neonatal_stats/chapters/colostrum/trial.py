@@ -24,7 +24,9 @@ FEWEST = 5
 
 @dataclass(frozen=True, eq=False)
 class Attempt:
-    """One mark: the trial, or why it is not shown ("few", "weights")."""
+    """One mark: the trial, and why its answer is not shown ("few" and no trial, or "thin"; "" where it is
+    shown).
+    """
 
     mark_h: float
     trial: EmulatedTrial | None
@@ -52,11 +54,7 @@ def _attempt(group: Cohort, mark_h: float, until_h: float, level: float) -> Atte
         rng=GENERATOR_NUMBER,
         level=level,
     )
-    if not found.difference.low <= found.difference.high:
-        return Attempt(mark_h, None, "few")
-    if found.effective_unfed < FEWEST * 2 or found.effective_fed < FEWEST * 2:
-        return Attempt(mark_h, None, "weights")
-    return Attempt(mark_h, found, "")
+    return Attempt(mark_h, found, "" if found.difference.low <= found.difference.high else "thin")
 
 
 def _enough(rows: pd.DataFrame, mark_h: float) -> bool:
@@ -78,9 +76,13 @@ def sentences(
     for one in result:
         mark = printing.age(one.mark_h)
         if one.trial is None:
-            yield Sentence(words.no_trial_sentence(voice, mark, one.reason, printing.count(FEWEST)))
+            yield Sentence(words.no_trial_sentence(voice, mark, printing.count(FEWEST)))
             continue
         found = one.trial
+        if one.reason:
+            unfed, worth = printing.count(found.unfed), printing.count(found.effective_unfed)
+            yield Sentence(words.thin_trial_sentence(voice, mark, unfed, worth))
+            continue
         yield Sentence(
             words.trial_sentence(
                 voice,
@@ -93,7 +95,7 @@ def sentences(
                 interval=_points(found.difference.low, found.difference.high),
             )
         )
-    if any(one.trial is not None for one in result):
+    if any(one.trial is not None and not one.reason for one in result):
         yield Sentence(words.assumptions_sentence(voice))
 
 
@@ -120,8 +122,8 @@ def tables(result: tuple[Attempt, ...], voice: Voice, settings: Settings) -> lis
     formats = {"mark_h": "age", "fed": "count", "unfed": "count", "risk_fed": "share", "risk_unfed": "share"}
     formats |= {"difference": "points", "interval": "points", "effective_unfed": "count"}
     note = say(
-        "Intervals from {resamples} resamples of whole litters. Worth: how many equally weighted {newborns} "
-        "the unfed count as.",
+        "Intervals by the score of the weighted counts, their variance from {resamples} resamples of whole "
+        "litters. Worth: how many equally weighted {newborns} the unfed count as.",
         resamples=printing.count(RESAMPLES),
     )
     title = say("What if all had been fed by the mark, or none (imitated trial)")
