@@ -27,8 +27,8 @@ def described(births: pd.DataFrame) -> pd.DataFrame:
     """
     litters = births.drop_duplicates("litter")
     parts = [_counts(births, name, "newborns") for name in NEWBORN_TERMS]
-    parts += [_counts(litters, name, "dams") for name in DAM_TERMS]
     parts += [_measured(births, name) for name in MEASURED]
+    parts += [_counts(litters, name, "dams") for name in DAM_TERMS]
     kept = [part for part in parts if len(part)]
     return pd.concat(kept, ignore_index=True) if kept else pd.DataFrame(columns=["season", "level", "about"])
 

@@ -48,13 +48,17 @@ def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]
     return early | {END: settings.follow_up_h}
 
 
-def watched_to_h(births: pd.DataFrame, settings: Settings) -> float:
-    """The last age at which any newborn was watched, at most the end of follow-up; the end where none is
-    known.
-    """
+def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
+    """The last age at which any newborn was watched; the end of follow-up where none is known."""
     known = births.loc[births["age_known"].astype(bool), "age_h"]
     last = float(known.max()) if len(known) else settings.follow_up_h
     return last if last > 0 else settings.follow_up_h
+
+
+def watched_to_h(births: pd.DataFrame, settings: Settings) -> float:
+    """The last age watched, from two days on in whole days that were completed."""
+    last = last_age_h(births, settings)
+    return last if last < 48 else 24.0 * (last // 24)
 
 
 def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:

@@ -63,6 +63,7 @@ SEASONS: dict[str, Rows] = {
         _died(i, i + 1, cause="infection") if i % 10 == 0 else _alive(i, died="yes" if i % 5 == 0 else "no")
         for i in range(60)
     ],
+    "everyone left after two days": [_alive(i, left_after_h=50, left_reason="sold") for i in range(12)],
     "everyone left": [_alive(i, left_after_h=30, left_reason="sold") for i in range(12)],
     "several species": [
         _died(i, i, species=("sheep", "cattle")[i % 2], birth_weight_kg=(4.0, 40.0)[i % 2] + i / 9)

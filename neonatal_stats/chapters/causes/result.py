@@ -16,7 +16,13 @@ from neonatal_stats.measures.causes import UNKNOWN, cause_by_age, cause_by_basis
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.curves import incidence
 from neonatal_stats.measures.differences import cause_differs
-from neonatal_stats.measures.windows import UNKNOWN_AGES, age_edges_h, deaths_without_age, watched_to_h
+from neonatal_stats.measures.windows import (
+    UNKNOWN_AGES,
+    age_edges_h,
+    deaths_without_age,
+    last_age_h,
+    watched_to_h,
+)
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import CAUSE_BASES
@@ -62,7 +68,7 @@ def answer(season: Season) -> Causes:
     by_cause = losses_by_cause(births, level=settings.level)
     causes = [str(cause) for cause in by_cause["cause"]]
     curve = incidence(births, level=settings.level) if dated else pd.DataFrame()
-    edges_h = age_edges_h(settings, end_h)
+    edges_h = age_edges_h(settings, last_age_h(births, settings))
     return Causes(
         by_cause=by_cause.merge(_at_end(curve, causes), on="cause", how="left"),
         incidence=curve,

@@ -16,7 +16,13 @@ from neonatal_stats.measures.differences import risk_differs
 from neonatal_stats.measures.flow import Flow, flow
 from neonatal_stats.measures.life_table import life_table
 from neonatal_stats.measures.litters import litters_by_losses
-from neonatal_stats.measures.windows import age_edges_h, deaths_without_age, losses_by_window, watched_to_h
+from neonatal_stats.measures.windows import (
+    age_edges_h,
+    deaths_without_age,
+    last_age_h,
+    losses_by_window,
+    watched_to_h,
+)
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Voice
@@ -57,7 +63,7 @@ def answer(season: Season) -> Losses:
     alive = births[~births["stillborn"].astype(bool)]
     end_h = watched_to_h(births, settings)
     timed = births.assign(night=by_night(births))
-    edges = age_edges_h(settings, end_h)
+    edges = age_edges_h(settings, last_age_h(births, settings))
     dams = season.has("dam_id") or season.has("litter_id")
     dated = alive["age_known"].any()
     return Losses(

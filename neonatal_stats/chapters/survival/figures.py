@@ -9,6 +9,7 @@ import pandas as pd
 from neonatal_stats.chapters.survival.result import Survival, types
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.survival import draw_survival
+from neonatal_stats.measures.curves import before_ages
 from neonatal_stats.tables import printing
 from neonatal_stats.words.labels import label
 
@@ -23,7 +24,7 @@ def _by_type(result: Survival) -> Figure:
     named = [(label(result.voice, name), curve) for name, curve in types(result)]
     if len(named) < 2:
         named = [(say("all"), result.whole)]
-    told = "; ".join(_at_end(name, curve) for name, curve in named)
+    told = "; ".join(_at_end(result, name, curve) for name, curve in named)
     return _draw(
         result,
         named,
@@ -39,7 +40,7 @@ def _by_type(result: Survival) -> Figure:
 
 def _loss(result: Survival) -> Figure:
     say, named = result.voice.say, [(say_all(result), result.loss)]
-    told = _at_end(*named[0])
+    told = _at_end(result, *named[0], start=0.0)
     return _draw(
         result,
         named,
@@ -61,9 +62,9 @@ def _end(result: Survival) -> str:
     return printing.age(result.end_h)
 
 
-def _at_end(name: str, curve: pd.DataFrame) -> str:
-    last = curve.iloc[-1]
-    return f"{name} {printing.percent(last['share'])} ({printing.percent_range(last['low'], last['high'])})"
+def _at_end(result: Survival, name: str, curve: pd.DataFrame, start: float = 1.0) -> str:
+    row = before_ages(curve, (), [result.end_h], end_h=result.end_h, start=start).iloc[0]
+    return f"{name} {printing.percent(row['share'])} ({printing.percent_range(row['low'], row['high'])})"
 
 
 def _draw(
