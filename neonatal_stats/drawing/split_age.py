@@ -56,26 +56,33 @@ def _day_ticks(follow_up_h: float) -> list[float]:
 
 
 def numbers_below(
-    panel: Axes, ticks: Sequence[float], rows: Sequence[pd.DataFrame], colours: Sequence[str], heading: str
+    panels: Sequence[Axes],
+    ticks: Sequence[Sequence[float]],
+    groups: Sequence[tuple[str, pd.DataFrame, str]],
+    heading: str,
 ) -> None:
-    """The number still watched of each group under each tick.
+    """The number still watched of each group under each tick, and the groups' names at the end of their rows.
 
-    The first panel has the heading above them; the second, which has none, leaves out the number at birth.
+    ``groups`` are names (written only where there are several), ``curve`` frames and colours. The second panel
+    leaves out the number at birth.
     """
-    if heading:
-        _below(panel, 0.0, 0, heading, QUIET, "left")
-    for place, (curve, colour) in enumerate(zip(rows, colours, strict=True), start=1):
-        for tick in ticks:
-            if tick or heading:
-                _below(panel, tick, place, printing.count(watched_at(curve, tick)), colour, "center")
+    _below(panels[0], (0, 0), 0, heading, QUIET, "left")
+    for line, (name, curve, colour) in enumerate(groups, start=1):
+        for panel, at in zip(panels, ticks, strict=True):
+            for tick in (tick for tick in at if tick or panel is panels[0]):
+                _below(panel, (tick, 0), line, printing.count(watched_at(curve, tick)), colour, "center")
+        if len(groups) > 1:
+            _below(panels[-1], (panels[-1].get_xlim()[1], 14), line, name, colour, "left")
 
 
-def _below(panel: Axes, age_h: float, line: int, text: str, colour: str, side: str) -> None:
+def _below(panel: Axes, at: tuple[float, float], line: int, text: str, colour: str, side: str) -> None:
+    """A text under an age, so many points to its right, on one of the lines below the axis."""
+    age_h, right = at
     panel.annotate(
         text,
         (age_h, 0),
         xycoords=("data", "axes fraction"),
-        xytext=(0, -44 - 12 * line),
+        xytext=(right, -44 - 12 * line),
         textcoords="offset points",
         ha=side,
         fontsize=8,

@@ -48,10 +48,9 @@ def draw_stacked(
     """
     with house():
         figure, panels, ticks = split_canvas(follow_up_h, 4.4, age_axes, marks_h)
-        for panel, at in zip(panels, ticks, strict=True):
+        for panel in panels:
             _stack(panel, [frame for _, frame in layers], panel.get_xlim()[1])
-            heading = at_risk if panel is panels[0] else ""
-            numbers_below(panel, at, [layers[0][1]], [QUIET], heading)
+        numbers_below(panels, ticks, [("", layers[0][1], QUIET)], at_risk)
         ends = [float(frame["share"].iloc[-1]) for _, frame in layers]
         total = sum(ends)
         panels[0].set_ylim(0, min(1.0, max(0.05, np.ceil(20 * total * 1.08) / 20)))

@@ -46,11 +46,11 @@ def draw_survival(
         height = 3.9 + 0.17 * len(curves)
         figure, panels, ticks = split_canvas(follow_up_h, height, age_axes, marks_h)
         colours = [SERIES[place % len(SERIES)] for place in range(len(curves))]
-        for panel, at in zip(panels, ticks, strict=True):
+        for panel in panels:
             for place, (_, curve) in enumerate(curves):
                 _line(panel, curve, place, len(curves), panel.get_xlim()[1], start, marks_h)
-            heading = at_risk if panel is panels[0] else ""
-            numbers_below(panel, at, [curve for _, curve in curves], colours, heading)
+        below = [(label, curve, colour) for (label, curve), colour in zip(curves, colours, strict=True)]
+        numbers_below(panels, ticks, below, at_risk)
         panels[0].set_ylim(*_limits([curve for _, curve in curves], start))
         panels[0].set_ylabel(axis if panels[0].get_ylim()[0] == 0 else axis_cut)
         figure.draw_without_rendering()
