@@ -87,8 +87,9 @@ def small_codes(values: ArrayLike, name: str, below: int | None = None) -> tuple
         raise ValueError(f"{name}: must have one dimension; found {array.ndim}")
     if not array.size:
         return array, 1
-    last = int(array.max())
-    if (array.dtype.kind == "i" and array.min() < 0) or (below is not None and last >= below):
+    # read as unsigned, a negative code is a very large one, so that one pass finds both ends
+    last = int(array.view(array.dtype.str.replace("i", "u")).max())
+    if last > np.iinfo(array.dtype).max or (below is not None and last >= below):
         codes(array, name, below)
     return array, last + 1
 

@@ -103,10 +103,10 @@ def degrees_of_freedom(history: Histories, moves: Callable[[Integers], Floats], 
     """
     squares = fourths = clusters = 0.0
     for summed, copies in _summed(history, moves):
-        square = (summed @ direction) ** 2
+        square = (summed * direction).sum(axis=1) ** 2
         alike = np.ones(len(square)) if copies is None else copies
-        squares += float(alike @ square)
-        fourths += float(alike @ square**2)
+        squares += float((alike * square).sum())
+        fourths += float((alike * square**2).sum())
         clusters += float(alike.sum())
     spread = fourths - squares**2 / clusters if clusters else 0.0
     return 2 * squares**2 / spread if spread > 1e-12 * fourths else np.inf
