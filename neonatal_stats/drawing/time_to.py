@@ -12,7 +12,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from neonatal_stats.drawing.figure import Figure
-from neonatal_stats.drawing.style import DASHES, INK, QUIET, SERIES, canvas, house
+from neonatal_stats.drawing.style import DASHES, INK, PAPER, QUIET, SERIES, canvas, house
 from neonatal_stats.tables import printing
 
 BAND_ALPHA = 0.16
@@ -29,6 +29,7 @@ def draw_time_to(
     axis: str,
     age_axis: str,
     waiting: str,
+    reference: tuple[str, Mapping[float, float]] | None = None,
 ) -> Figure:
     """Draw ``curve`` frames (age_h, at_risk, share, low, high), one line each, labelled at its end.
 
@@ -38,6 +39,7 @@ def draw_time_to(
     marks_h : ages drawn as thin vertical lines.
     axis, age_axis : the words beside and under the axes, with units.
     waiting : the heading of the numbers under the axis ("waiting").
+    reference : words and published shares by age, drawn as small quiet diamonds; None draws nothing.
     """
     with house():
         figure, (axes,) = canvas(height_in=3.5 + 0.17 * len(curves))
@@ -63,6 +65,8 @@ def draw_time_to(
                     fontsize=7.5,
                     color=QUIET,
                 )
+        if reference is not None:
+            _reference(axes, *reference, horizon_h)
         _frame(axes, horizon_h, axis)
         _waiting(axes, curves, horizon_h, waiting, age_axis)
     return Figure(name, title, alt, figure)
@@ -76,6 +80,15 @@ def _line(axes: Axes, frame: pd.DataFrame, at: int, horizon_h: float) -> float:
     axes.fill_between(age, low, high, step="post", color=colour, alpha=BAND_ALPHA, lw=0)
     axes.step(age, share, where="post", color=colour, lw=1.7, ls=DASHES[at % len(DASHES)])
     return float(share[-1])
+
+
+def _reference(axes: Axes, words: str, shares: Mapping[float, float], horizon_h: float) -> None:
+    ages = [age for age in shares if age <= horizon_h]
+    heights = [100 * shares[age] for age in ages]
+    axes.plot(ages, heights, "D", color=QUIET, mfc=PAPER, ms=5, ls=":", lw=0.9, clip_on=False, zorder=3)
+    axes.annotate(
+        words, (ages[0], heights[0]), xytext=(7, -1), textcoords="offset points", fontsize=7.5, color=QUIET
+    )
 
 
 def _apart(ends: Sequence[float], gap: float = 6.5) -> list[float]:

@@ -22,6 +22,7 @@ from neonatal_stats.measures.milestones import (
 from neonatal_stats.measures.time_to import followed, read_at, time_to
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing
+from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
 from neonatal_stats.words import Sentence, Voice
 from neonatal_stats.words import colostrum as words
 from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
@@ -123,6 +124,7 @@ def figures(result: Timing, voice: Voice, settings: Settings) -> list[Figure]:
     if result.curve.empty:
         return []
     say, marks = voice.say, settings.marks.colostrum_h
+    absorbed = (say("absorbed of the IgG fed at that age (Matte 1982)"), ABSORBED_BY_AGE_H)
     said = "; ".join(
         say("by {mark} {share}", mark=printing.age(row["age_h"]), share=printing.percent(row["share"]))
         for row in result.marks.to_dict("records")
@@ -141,5 +143,6 @@ def figures(result: Timing, voice: Voice, settings: Settings) -> list[Figure]:
             axis=say("fed, % of {newborns} born alive"),
             age_axis=say("age, hours since birth"),
             waiting=say("waiting"),
+            reference=absorbed if voice.species == "cattle" else None,
         )
     ]
