@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.life_table import life_table as from_counts
-from neonatal_stats.estimates.survival import kaplan_meier_clustered
+from neonatal_stats.estimates.life_table_clustered import life_table_clustered
 
 
 def life_table(
@@ -19,8 +16,9 @@ def life_table(
 
     Returns
     -------
-    One row a window: start_h, end_h, at_risk, events (deaths), share (of those at risk that died in it), low,
-    high, newborn_days and per_1000_days (deaths per 1000 newborn-days watched).
+    One row a window: start_h, end_h, at_risk, events (deaths), share (of those at risk that died in it),
+    low, high, newborn_days, and per_1000_days with rate_low and rate_high (deaths per 1000 newborn-days
+    watched).
 
     Counted
     -------
@@ -28,42 +26,28 @@ def life_table(
 
     Method
     ------
-    Kaplan-Meier within each window; the interval of the share allows for litters.
+    Kaplan-Meier within each window, exact Poisson limits of the rate; both allow for litters.
     """
     known = alive_at_birth[alive_at_birth["age_known"].astype(bool)]
-    age_h, died = known["age_h"].to_numpy(float), known["died"].to_numpy(bool)
-    counted = from_counts(count_events(age_h, died.astype(int), n_causes=1), list(edges_h), level=level)
-    frame = pd.DataFrame(
+    found = life_table_clustered(
+        known["age_h"].to_numpy(float),
+        known["died"].to_numpy(bool),
+        known[cluster].to_numpy(),
+        list(edges_h),
+        level=level,
+    )
+    return pd.DataFrame(
         {
-            "start_h": counted.start_h,
-            "end_h": counted.end_h,
-            "at_risk": counted.at_risk[0],
-            "events": counted.deaths[0],
-            "share": counted.risk[0],
-            "newborn_days": counted.newborn_days[0],
-            "per_1000_days": 1000 * counted.hazard[0],
+            "start_h": found.start_h,
+            "end_h": found.end_h,
+            "at_risk": found.at_risk[0],
+            "events": found.deaths[0],
+            "share": found.risk[0],
+            "low": found.risk_low[0],
+            "high": found.risk_high[0],
+            "newborn_days": found.newborn_days[0],
+            "per_1000_days": 1000 * found.hazard[0],
+            "rate_low": 1000 * found.hazard_low[0],
+            "rate_high": 1000 * found.hazard_high[0],
         }
     )
-    limits = [
-        _limits(age_h, died, known[cluster].to_numpy(), start, end, level)
-        for start, end in zip(frame["start_h"], _closed(frame["end_h"]), strict=True)
-    ]
-    return frame.assign(low=[low for low, _ in limits], high=[high for _, high in limits])
-
-
-def _closed(end_h: pd.Series) -> list[float]:
-    """The last window takes in its end."""
-    return [*end_h.iloc[:-1], float(np.nextafter(end_h.iloc[-1], np.inf))]
-
-
-def _limits(
-    age_h: np.ndarray, died: np.ndarray, cluster: np.ndarray, start_h: float, end_h: float, level: float
-) -> tuple[float, float]:
-    """Limits of the share of those watched at the start that died before the end."""
-    there = age_h >= start_h
-    if not there.any():
-        return np.nan, np.nan
-    inside = age_h[there] < end_h
-    ages = np.where(inside, age_h[there], end_h)
-    curve = kaplan_meier_clustered(ages, died[there] & inside, cluster[there], level=level)
-    return 1 - float(curve.high[0, -1]), 1 - float(curve.low[0, -1])

@@ -102,20 +102,30 @@ def _ages(result: Losses) -> Iterator[Table]:
         return
     say = result.voice.say
     spans = zip(result.by_age["start_h"], result.by_age["end_h"], strict=True)
-    frame = result.by_age.assign(age=[printing.age_span(start, end) for start, end in spans])
+    rates = zip(result.by_age["rate_low"], result.by_age["rate_high"], strict=True)
+    frame = result.by_age.assign(
+        age=[printing.age_span(start, end) for start, end in spans],
+        rate_range=[_from_to(low, high) for low, high in rates],
+    )
+    interval = interval_heading(result.voice, result.settings.level)
     headings = {
         "age": say("Age"),
         "at_risk": say("Alive and watched at the start"),
         "events": say("Lost"),
         "share": say("Share of them lost"),
-        "interval": interval_heading(result.voice, result.settings.level),
+        "interval": interval,
         "newborn_days": say("{Newborn}-days watched"),
         "per_1000_days": say("Lost per 1000 {newborn}-days"),
+        "rate_range": say("{interval} of the rate", interval=interval),
     }
     formats = {"at_risk": "count", "events": "count", "share": "share"}
     formats |= {"newborn_days": "number", "per_1000_days": "number"}
     note = say("Of {newborns} born alive. A span takes in its start and not its end; the last takes in both.")
     yield Table("losses-ages", say("Life table"), frame, headings, formats, note)
+
+
+def _from_to(low: float, high: float) -> str:
+    return printing.NOT_KNOWN if low != low else f"{printing.number(low)} to {printing.number(high)}"
 
 
 def _calendar(result: Losses) -> Iterator[Table]:
