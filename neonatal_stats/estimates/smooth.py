@@ -99,8 +99,10 @@ def smooth_share(
 
     Limits
     ------
-    Under 10 deaths or 10 survivors, or where x separates them, there is no curve but a note. The band is for
-    each x alone. A shape is an association.
+    Under 10 deaths or 10 survivors, or where x separates them, there is no curve but a note.
+    The band is for each x alone and does not know of bends that its columns cannot follow: at the bottom of a
+    U with 66 deaths it held 90 % in simulation, elsewhere 94 to 97 % (tests/simulations/regression.txt). A
+    shape is an association.
 
     References
     ----------

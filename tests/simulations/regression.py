@@ -171,7 +171,7 @@ def no_effect(flocks: list[Flock], setting: str) -> None:
 
 def emulated(size: int) -> None:
     """The emulated trial without an effect: its difference of risks holds 0."""
-    for n in (1500, 3000):
+    for n in (1500,):
         draw = lambda rng, n=n: feeding_flock(rng, n, 0.2, 1.0, False)  # noqa: E731
         flocks = many(draw, size, NUMBER + n)
         held = []
@@ -237,7 +237,7 @@ def main() -> None:
     print("|---|---|---|---|---|---|")
     clustered_cox(size)
     colostrum(size // 2)
-    emulated(size // 5)
+    emulated(size // 20)
     smooth_bands(size // 2)
     print(f"\n{time.perf_counter() - start:.0f} s")
 
