@@ -58,13 +58,17 @@ def type_sentence(
     told: str,
     q: float,
     events: int,
+    excess: float,
     smallest_group: int,
     minimum_group: int,
     level: float,
 ) -> Sentence:
-    """Whether birth types differ in one cause, by a test that allows for how many causes were tried."""
+    """Whether birth types differ in one cause, by a test that allows for how many causes were tried.
+
+    ``excess`` is how many losses more there were than had every type had the risk of the lowest.
+    """
     verdict = judge_test(
         q, level=level, events=events, smallest_group=smallest_group, minimum_group=minimum_group
     )
     text = voice.say(TYPES[verdict], cause=cause, told=told, q=printing.p_value(q))
-    return Sentence(text, verdict, float(events))
+    return Sentence(text, verdict, excess)

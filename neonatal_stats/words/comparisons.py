@@ -8,6 +8,7 @@ too small, whatever the numbers happen to be. It states an association and never
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from neonatal_stats.tables import printing
@@ -151,6 +152,17 @@ def compare_several(
         p, level=level, events=events, smallest_group=smallest_group, minimum_group=minimum_group
     )
     return Sentence(voice.say(SEVERAL[verdict], p=printing.p_value(p)), verdict)
+
+
+def excess_over_lowest(counts: Iterable[tuple[float, float]]) -> float:
+    """Losses more than if every group had had the risk of the lowest: events and n of each.
+
+    >>> excess_over_lowest([(10, 100), (30, 150)])
+    15.0
+    """
+    groups = [(events, n) for events, n in counts if n]
+    lowest = min((events / n for events, n in groups), default=0.0)
+    return float(sum(events - n * lowest for events, n in groups))
 
 
 def _template(templates: Templates, verdict: Verdict, compared: Compared) -> str:

@@ -11,6 +11,7 @@ from neonatal_stats.measures.causes import UNKNOWN
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence
 from neonatal_stats.words.causes import cause_sentence, largest_stands, type_sentence, unknown_sentence
+from neonatal_stats.words.comparisons import excess_over_lowest
 from neonatal_stats.words.labels import label
 
 NAMED = 3
@@ -100,6 +101,7 @@ def _types(result: Causes) -> Iterator[Sentence]:
             ),
             q=row["q"],
             events=row["events"],
+            excess=excess_over_lowest(row["told"].values()),
             smallest_group=row["smallest"],
             minimum_group=result.settings.minimum_group,
             level=result.settings.level,

@@ -10,7 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.survival.result import Survival
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence
-from neonatal_stats.words.comparisons import compare_several
+from neonatal_stats.words.comparisons import compare_several, excess_over_lowest
 from neonatal_stats.words.labels import label
 
 SHORT_H = 72.0  # days alive on average mean little over less than this
@@ -70,7 +70,8 @@ def _by_type(result: Survival) -> Iterator[Sentence]:
         return
     text = "Alive at {end} by birth type: {told}. {said}"
     whole = result.voice.say(text, end=printing.age(result.common_h), told=told, said=said.text)
-    yield Sentence(whole, said.verdict, float(groups["lost"].sum()))
+    excess = excess_over_lowest(zip(large["lost"], large["n"], strict=True))
+    yield Sentence(whole, said.verdict, excess)
 
 
 def _sizes(result: Survival) -> pd.DataFrame:
