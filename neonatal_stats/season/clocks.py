@@ -8,9 +8,11 @@ import pandas as pd
 from neonatal_stats.season.ages import span
 from neonatal_stats.season.finding import Finding, where
 from neonatal_stats.season.gathered import Gathered
+from neonatal_stats.season.trouble import CannotRead
 
 ELAPSED = ("stood_after_min", "fed_after_min", "meconium_after_min")
 MOMENTS = ("born_at", "died_at", "last_alive_at", "found_dead_at", "left_at", "last_seen_at")
+FEW, SHORT_MIN, OFTEN = 3, 360, 0.3
 NEEDS_BIRTH = "a clock time needs the time of birth beside it"
 
 
@@ -37,7 +39,7 @@ def _birth_clock(births: Gathered) -> None:
     joined = day.dt.normalize() + span(clock)
     frame["born_at"] = frame["born_at"].fillna(joined)
     alone = where(clock.notna() & joined.isna())
-    values = [f"{int(s) // 3600:02d}:{int(s) // 60 % 60:02d}" for s in clock.take(alone)]
+    values = [_clock(seconds) for seconds in clock.take(alone)]
     births.enter(
         Finding(
             alone,
@@ -60,6 +62,7 @@ def _elapsed_clock(births: Gathered, column: str) -> None:
     )
     after_midnight = (timed - timed.dt.normalize()).dt.total_seconds()
     minutes = ((clock - after_midnight) % 86_400) / 60
+    _ask_about_lengths(births, column, minutes, clock / 60)
     minutes = minutes.fillna((moment - timed).dt.total_seconds() / 60)
     lost = where((clock.notna() | moment.notna()) & timed.isna())
     births.enter(_lost_clock(column, lost, clock, moment))
@@ -81,10 +84,31 @@ def _elapsed_clock(births: Gathered, column: str) -> None:
     frame[column] = frame[column].where(~not_by)
 
 
+def _ask_about_lengths(births: Gathered, column: str, by_clock: pd.Series, by_length: pd.Series) -> None:
+    """Ask where what looks like clock times seem to be hours and minutes after birth."""
+    asked = by_clock.notna()
+    if (
+        asked.sum() < FEW
+        or by_length[asked].max() > SHORT_MIN
+        or (by_clock[asked] > SHORT_MIN).mean() < OFTEN
+    ):
+        return
+    first = int(np.flatnonzero(asked)[0])
+    place = births.origin["file"].iloc[first]
+    raise CannotRead(
+        f"{place}, column {column}: its clock times, such as {_clock(by_length.iloc[first] * 60)}, would often lie many "
+        "hours after birth and seem to be hours and minutes after birth; write minutes after birth (45) instead."
+    )
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds) // 3600:02d}:{int(seconds) // 60 % 60:02d}"
+
+
 def _lost_clock(column: str, at: np.ndarray, clock: pd.Series, moment: pd.Series) -> Finding:
     values: list[object] = []
     for seconds, when in zip(clock.take(at), moment.take(at), strict=True):
         known = not np.isnan(seconds)
-        values.append(f"{int(seconds) // 3600:02d}:{int(seconds) // 60 % 60:02d}" if known else when)
+        values.append(_clock(seconds) if known else when)
     remedy = "write the time of birth in born_at, or the minutes after birth here"
     return Finding(at, column, values, NEEDS_BIRTH, remedy, "set to missing")

@@ -24,7 +24,7 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
         (identity.isna(), "the row names no newborn", "write the newborn's identity in newborn_id"),
         (
             identity.notna() & (candidates == 0),
-            "no birth has this identity",
+            "no birth has this identity, or it stands at two newborns",
             "look for a slip in the identity",
         ),
         (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import date, time, timedelta
 
 import numpy as np
@@ -17,24 +16,18 @@ NUMBER = re.compile(r"([+-]?(?:\d[\d.,' \u202f\u2009]*|[.,]\d+))\s*([^\d\s.,+-].
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
 COMMA_DECIMAL = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})\D*|.*\d\.\d{3},\d.*")
 COMMA_THOUSANDS = re.compile(r".*\d,\d{3}\.\d.*|[+-]?\d{1,3}(,\d{3}){2,}\D*")
+BORN_AS = {"single": 1.0, "twin": 2.0, "triplet": 3.0, "quad": 4.0, "quadruplet": 4.0}
 POINT_DECIMAL = re.compile(r"[+-]?\d*\.(?:\d{1,2}|\d{4,})\D*")
 
 
-@dataclass(frozen=True)
-class Marks:
-    """Which sign stands before the decimals in a column: proven by its cells, else "?"."""
-
-    decimal: str
-
-
 def decimal_mark(raw: RawColumn, file_uses_comma: bool) -> str:
-    """ "." or "," where the column's own cells prove it (or the file's separator makes it likely), else "?"."""
+    """ "." or "," where the column's own cells prove it, else "?"; "?," where the file's separator hints at commas."""
     texts = [cell for cell in raw.distinct if isinstance(cell, str)]
     comma = any(COMMA_DECIMAL.fullmatch(text) for text in texts)
     point = any(POINT_DECIMAL.fullmatch(text) or COMMA_THOUSANDS.fullmatch(text) for text in texts)
     if comma != point:
         return "," if comma else "."
-    return "," if file_uses_comma and not point else "?"
+    return "?," if file_uses_comma and not point else "?"
 
 
 def read_numbers(column: Column, raw: RawColumn, declared: Turn | None, file_uses_comma: bool) -> Parsed:
@@ -60,6 +53,8 @@ def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> t
     if isinstance(cell, date | time | timedelta):
         return np.nan, "the spreadsheet has turned this number into a date or a time", ""
     text = str(cell)
+    if column.name == "litter_size" and text.casefold().removesuffix("s") in BORN_AS:
+        return BORN_AS[text.casefold().removesuffix("s")], "", ""
     if sheet_error(text):
         return np.nan, sheet_error(text), ""
     found = NUMBER.fullmatch(text)
@@ -90,16 +85,19 @@ def _turned(number: float, by: Turn | None) -> float:
 def plain_number(text: str, mark: str) -> tuple[float, str]:
     """The number that a text holds, and what is wrong with it; ``mark`` is the column's decimal sign or "?"."""
     text = re.sub(r"[ '\u202f\u2009]", "", text)
-    if THOUSANDS.fullmatch(text) and "," in text and mark == "?":
-        return np.nan, "the comma may stand before thousands or before decimals"
+    if THOUSANDS.fullmatch(text) and ("," in text, mark) in ((True, "?"), (False, "?,")):
+        return (
+            np.nan,
+            f"the {'comma' if ',' in text else 'point'} may stand before thousands or before decimals",
+        )
     if "," in text and "." in text:
         mark = "," if text.rfind(",") > text.rfind(".") else "."
-    elif "," in text and mark == "?":
-        mark = ","
+    elif mark[0] == "?":
+        mark = "," if "," in text else "."
     other = "." if mark == "," else ","
     if other in text and not re.fullmatch(rf"[+-]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{mark}\d*)?", text):
         return _lone(text, other)
-    bare = text.replace(other, "").replace(mark, ".") if mark in ".," else text
+    bare = text.replace(other, "").replace(mark, ".")
     try:
         return float(bare), ""
     except ValueError:

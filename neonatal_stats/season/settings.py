@@ -23,11 +23,14 @@ class Marks:
     colostrum_share_of_weight: float = marks.COLOSTRUM_SHARE_OF_WEIGHT
     colostrum_amount_by_h: float = marks.COLOSTRUM_AMOUNT_BY_H
     calf_first_feed_ml: float = marks.CALF_FIRST_FEED_ML
+    small_first_feed_ml: float = marks.SMALL_FIRST_FEED_ML
 
 
 @dataclass(frozen=True)
 class Expected:
-    """Counts made before birth, for the flow from dams expected to newborns reared; None where not counted."""
+    """Counts made before birth, for the flow from dams expected to newborns reared; None where not
+    counted.
+    """
 
     season: str = ""
     group: str = ""
@@ -41,8 +44,8 @@ class Settings:
     """What shapes the answers.
 
     ``cluster`` is "litter" (dam within season), "dam" or "farm". ``windows_h`` maps the printed name of each
-    window of loss to its end in hours; ``follow_up_d`` closes the last one. ``minimum_group`` is the number of
-    newborns under which a group reads "too few to say". ``price`` is the keeper's own price of a newborn.
+    window of loss to its end in hours; ``follow_up_d`` closes the last one. ``minimum_group`` is the number
+    of newborns under which a group reads "too few to say". ``price`` is the keeper's own price of a newborn.
     ``standard_mix`` names the columns of the common mix of the years chapter.
     """
 

@@ -83,7 +83,8 @@ def _moments(values: pd.Series, is_day: pd.Series | None, only_days: bool) -> pd
         .astype(object)
     )
     by_day = is_day.fillna(False).astype(bool) if is_day is not None else pd.Series(False, index=values.index)
-    return times.where(~by_day, days)
+    written: pd.Series = times.where(~by_day, days)
+    return written
 
 
 def _numbers(values: pd.Series) -> pd.Series:

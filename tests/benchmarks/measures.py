@@ -31,7 +31,7 @@ from neonatal_stats.estimates.stratified_births import mantel_haenszel_births
 from neonatal_stats.estimates.trend import cochran_armitage_births
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
-SLOW = 60.0  # a peer is not asked for the next size once it has taken this many seconds
+SLOW = 10.0  # a peer is not asked for the next size once it has taken this many seconds
 Births = dict[str, np.ndarray]
 
 

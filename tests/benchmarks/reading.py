@@ -76,8 +76,9 @@ def timed(path: Path, map_path: Path) -> None:
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024**2
     balance = season.balances[0]
     print(
-        f"{path.name}: {balance.rows_read:,} rows in {took:.1f} s ({work:.1f} s of processor time), peak {peak:.2f} GB; {balance}"
+        f"{path.name}: {balance.rows_read:,} rows in {took:.1f} s ({work:.1f} s of processor time), peak {peak:.2f} GB"
     )
+    print(f"  {balance}")
 
 
 def main() -> None:

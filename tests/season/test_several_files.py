@@ -82,7 +82,8 @@ def test_two_headings_for_one_column_are_not_chosen_between(tmp_path: Path) -> N
     with pytest.raises(CannotRead) as raised:
         read_season(path)
     assert str(raised.value) == (
-        'a.csv: the headings "dam_id" and "Dam id" both mean dam_id; rename one of them, or leave one out in the map with = "".'
+        'a.csv: the headings "dam_id" and "Dam id" both mean dam_id; '
+        'rename one of them, or leave one out in the map with = "".'
     )
 
 

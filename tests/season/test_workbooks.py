@@ -53,7 +53,7 @@ def test_hidden_rows_columns_and_sheets_are_read_and_said(tmp_path: Path) -> Non
     season = read_season(path)
     assert len(season.births) == 3
     assert len(season.feeds) == 1
-    listed = season.problems[["sheet", "problem"]].values.tolist()
+    listed = season.problems[["sheet", "problem"]].to_numpy().tolist()
     assert sorted(listed) == [
         ["births", "1 hidden rows were read like all others, the first is row 3"],
         ["births", "hidden columns were read like all others: E"],
@@ -77,7 +77,7 @@ def test_formulas_never_worked_out_and_errors_are_set_to_missing(tmp_path: Path)
     season = read_season(path)
     assert season.births["birth_weight_kg"].dropna().tolist() == [4.4]
     assert season.births["died"].tolist() == [False, False, True]
-    lines = season.problems[["row", "column", "value", "problem", "ended"]].values.tolist()
+    lines = season.problems[["row", "column", "value", "problem", "ended"]].to_numpy().tolist()
     problem = "the spreadsheet could not work this cell out"
     assert lines == [
         [2, "birth_weight_kg", "#VALUE!", problem, "set to missing"],

@@ -53,6 +53,19 @@ def two_days_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None
     return Finding(at, "born_on", frame["born_on"].take(at).tolist(), problem, WHICH, "set to missing")
 
 
+def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Born two years or more away from the year that the season is called by."""
+    start, _ = born(frame)
+    year = pd.to_numeric(frame["season"].where(frame["season"].str.fullmatch(r"\d{4}")), errors="coerce")
+    at = where((start.dt.year - year).abs() >= 2)
+    name = "born_at" if "born_at" in frame else "born_on"
+    problem = "it was born years away from its season"
+    remedy = "look at the year of birth and at the season"
+    return Finding(
+        at, name, start.take(at).tolist(), problem, remedy, "set to missing", ("born_at", "born_on")
+    )
+
+
 def alive_after_found_dead(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """Last seen alive after it was found dead."""
     alive, found = column(frame, "last_alive_at"), column(frame, "found_dead_at")
@@ -136,6 +149,7 @@ def _odd_hours(moments: pd.Series, zone: ZoneInfo) -> tuple[np.ndarray, list[str
 
 
 RULES: tuple[Rule, ...] = (
+    born_outside_the_season,
     two_days_of_birth,
     *(before_birth(name) for name in LATER),
     alive_after_found_dead,

@@ -76,6 +76,8 @@ STYLES = [
             "short_yes_and_no",
             "not_by",
             "only_deaths_written",
+            "litter_size_in_words",
+            "lengths_like_clock_times",
         ],
     ),
 ]
@@ -112,7 +114,14 @@ FAULTS = _each(
         "alive_and_dead",
         "cause_of_no_death",
     ],
-    *["too_many_littermates", "missing_littermate", "slip_of_a_year", "seen_after_death"],
+    *[
+        "too_many_littermates",
+        "missing_littermate",
+        "slip_of_a_year",
+        "seen_after_death",
+        "born_years_before_its_season",
+        "comma_before_thousands",
+    ],
 )
 LAYOUTS = [
     *_each(layouts, "one_row_a_dam", "numbers_behind", "headings_over_headings", "counts_alone"),

@@ -183,3 +183,22 @@ def seen_after_death(book: Book) -> None:
 
 def _litter(book: Book, newborn: Newborn) -> list[Newborn]:
     return [other for other in book.births if other["dam_id"] == newborn["dam_id"]]
+
+
+def born_years_before_its_season(book: Book) -> None:
+    """A slip in the year of birth: the newborn counts, its ages do not."""
+    (newborn,) = book.some(1, lambda n: n["died"] == ALIVE and n["litter_size"] == 1)
+    born = newborn["born_at"]
+    assert isinstance(born, datetime)
+    book.row_of(newborn).cells["born_at"] = born.replace(year=2016)
+    book.say(newborn, "born_at", "it was born years away from its season", "set to missing")
+    newborn["born_at"] = None
+
+
+def comma_before_thousands(book: Book) -> None:
+    """Grams with a comma before the thousands, in a column that proves its decimal point."""
+    (newborn,) = book.some(1, lambda n: True)
+    book.row_of(newborn).cells["birth_weight_kg"] = "4,250"
+    problem = "it is outside the plausible 0.5 to 10 kg for sheep; it would be inside if g was meant"
+    book.say(newborn, "birth_weight_kg", problem, "set to missing")
+    newborn["birth_weight_kg"] = None

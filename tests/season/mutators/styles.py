@@ -213,3 +213,23 @@ def only_deaths_written(book: Book) -> None:
     """Nobody writes "no": an empty cell means that it lived."""
     for row in book.rows:
         row.cells["died"] = None if row.cells["died"] == "no" else "yes"
+
+
+def litter_size_in_words(book: Book) -> None:
+    """Single, twins, triplet for the size of the litter."""
+    for row in book.rows:
+        row.cells["litter_size"] = {1: "Single", 2: "twins", 3: "Triplet"}[int(str(row.cells["litter_size"]))]
+
+
+def lengths_like_clock_times(book: Book) -> None:
+    """Times to standing as hours and minutes, which look like clock times: asked for."""
+    for row in book.rows:
+        stood = row.cells["stood_after_min"]
+        if isinstance(stood, float):
+            row.cells["stood_after_min"] = f"{int(stood) // 60}:{int(stood) % 60:02d}"
+    first = next(row for row in book.rows if row.cells["stood_after_min"] is not None)
+    hours, _, minutes = str(first.cells["stood_after_min"]).partition(":")
+    book.sentence = (
+        f"{{file}}, column stood_after_min: its clock times, such as {int(hours):02d}:{minutes}, would often lie many "
+        "hours after birth and seem to be hours and minutes after birth; write minutes after birth (45) instead."
+    )

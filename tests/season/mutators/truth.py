@@ -95,4 +95,4 @@ def expected_age_h(newborn: Newborn) -> float | None:
         if not isinstance(born, datetime) or not isinstance(died_at, datetime):
             return None
         return float((died_at - born) // timedelta(hours=1))
-    return float(FOLLOW_UP_H)
+    return float(FOLLOW_UP_H) if isinstance(born, datetime) else None
