@@ -113,9 +113,18 @@ def compare_groups(
         versus=compared.versus,
         a=printing.counts(compared.events, compared.n),
         b=printing.counts(compared.events_versus, compared.n_versus),
-        evidence=ratio_in_words(voice, compared.estimate, compared.low, compared.high, level),
+        evidence=_evidence(voice, compared, verdict, level),
     )
     return Sentence(text, verdict, abs(compared.excess))
+
+
+def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) -> str:
+    """The ratio with its interval; and q, where a comparison leans only because many were tried."""
+    ratio = ratio_in_words(voice, compared.estimate, compared.low, compared.high, level)
+    if verdict is not Verdict.LEANING or not (compared.low > 1 or compared.high < 1):
+        return ratio
+    text = "{ratio}; many comparisons were tried, and allowing for them q is {q}"
+    return voice.say(text, ratio=ratio, q=printing.p_value(compared.q))
 
 
 def ratio_in_words(voice: Voice, estimate: float, low: float, high: float, level: float) -> str:

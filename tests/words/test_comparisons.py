@@ -78,6 +78,8 @@ def test_a_comparison_among_many_is_clear_only_if_its_q_allows() -> None:
     assert verdict_of(alone, minimum_group=10, false_discovery_share=0.1) is Verdict.CLEAR
     assert verdict_of(among, minimum_group=10, false_discovery_share=0.1) is Verdict.LEANING
     assert verdict_of(allowed, minimum_group=10, false_discovery_share=0.1) is Verdict.CLEAR
+    said = compare_groups(VOICE, among, minimum_group=10, level=0.95, false_discovery_share=0.1)
+    assert "many comparisons were tried, and allowing for them q is 0.20" in said.text
 
 
 def test_an_open_side_is_said_as_a_limit() -> None:
