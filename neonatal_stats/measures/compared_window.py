@@ -45,6 +45,12 @@ def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season"
     return Window(name, columns[name], ends[name], name != END)
 
 
+def not_known_in(births: pd.DataFrame, window: Window) -> tuple[tuple[str, int], ...]:
+    """The newborns that `known_in` leaves out, with the reason; empty where there are none."""
+    n = int(births[window.column].isna().sum())
+    return (("left alive before the window's end", n),) if n else ()
+
+
 def known_in(births: pd.DataFrame, window: Window) -> pd.DataFrame:
     """Newborns of which it is known whether they were lost in the window, with a plain yes-no `event`."""
     known = births[births[window.column].notna()]

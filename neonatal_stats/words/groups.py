@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from neonatal_stats.tables import printing
@@ -66,6 +67,7 @@ WATCH = (
     "Watch list for next season: {phrase}. They lost {counts}, the rest {rest}: {evidence}. That is {excess} "
     "losses ({low} to {high}) more than at the rest's risk."
 )
+SEASONS = "They lost more than the rest in {more} of the {seen} seasons that held enough of them."
 ALWAYS = {
     Verdict.CLEAR: "{phrase} lost clearly more than the rest: {counts} against {rest}, {evidence}.",
     Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not "
@@ -88,11 +90,11 @@ NOT_RECORDED = (
     "lose more."
 )
 BESIDE = {
-    Verdict.CLEAR: "Beside the other groups in one model, {phrase} stand on their own: hazard ratio "
+    Verdict.CLEAR: "Beside the other groups in one model {phrase} stand on their own: hazard ratio "
     "{ratio} ({level} interval {interval}).",
-    Verdict.LEANING: "Beside the other groups in one model, {phrase} lean the same way, but chance is "
+    Verdict.LEANING: "Beside the other groups in one model {phrase} lean the same way, but chance is "
     "not ruled out: hazard ratio {ratio} ({level} interval {interval}).",
-    Verdict.NO_CLEAR: "Beside the other groups in one model, {phrase} no longer stand out: hazard "
+    Verdict.NO_CLEAR: "Beside the other groups in one model {phrase} no longer stand out: hazard "
     "ratio {ratio} ({level} interval {interval}).",
     Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
 }
@@ -173,8 +175,13 @@ def reading(voice: Voice, verdict: Verdict, more: bool) -> str:
     return voice.say(READINGS[verdict][0 if more else 1])
 
 
-def watch_sentence(voice: Voice, group: Group, level: float) -> Sentence:
-    """A group on the watch list."""
+def season_check(voice: Voice, more: str, seen: str) -> str:
+    """In how many seasons it was so."""
+    return voice.say(SEASONS, more=more, seen=seen)
+
+
+def watch_sentence(voice: Voice, group: Group, level: float, checks: Sequence[str] = ()) -> Sentence:
+    """A group on the watch list, and the sentences that say what was checked."""
     text = voice.say(
         WATCH,
         phrase=group.phrase,
@@ -185,7 +192,7 @@ def watch_sentence(voice: Voice, group: Group, level: float) -> Sentence:
         low=printing.number(group.excess_low, 0),
         high=printing.number(group.excess_high, 0),
     )
-    return Sentence(text, Verdict.CLEAR, group.excess)
+    return Sentence(" ".join([text, *checks]), Verdict.CLEAR, group.excess)
 
 
 def always_sentence(voice: Voice, group: Group, verdict: Verdict, level: float) -> Sentence:

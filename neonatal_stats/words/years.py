@@ -172,6 +172,10 @@ RECORDING = {
     "causes": "the causes in use changed in number, over {a} lost in {first} and {b} in {second} ({detail})",
 }
 BEFORE = "Before comparing: {changes}. Such a change of recording can look like a change of loss."
+SHORTENED = (
+    "The seasons are compared up to {window}, the longest window through which nine in ten of every season were "
+    "watched."
+)
 SAME = "Recording did not change between {first} and {second} in any column by as much as {step}."
 
 
@@ -184,7 +188,7 @@ def recording_sentence(voice: Voice, phrases: list[str], first: str, second: str
     """What changed in how things were written down, said before any comparison."""
     if not phrases:
         return Sentence(voice.say(SAME, first=first, second=second, step=step))
-    return Sentence(voice.say(BEFORE, changes="; ".join(phrases)), role="cannot say")
+    return Sentence(voice.say(BEFORE, changes="; ".join(phrases)))
 
 
 def chart_sentence(voice: Voice, outside: list[str], seasons: int) -> Sentence:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from neonatal_stats.chapters import years
 from neonatal_stats.tables import printed
 from neonatal_stats.words.years import Split, split_of
 from tests.chapters.build import season
-from tests.chapters.flocks import flock
+from tests.chapters.flocks import Block, flock
 
-SINGLE, TWIN = {"litter_size": 1}, {"litter_size": 2}
+SINGLE: dict[str, Any] = {"litter_size": 1}
+TWIN: dict[str, Any] = {"litter_size": 2}
 
 
-def two_seasons(
-    first: list[tuple[int, int]], second: list[tuple[int, int]], **settings: object
-) -> years.Years:
+def two_seasons(first: list[tuple[int, int]], second: list[tuple[int, int]], **settings: Any) -> years.Years:
     """Two seasons of singles and twins, each as (lost, newborns)."""
     rows = []
     for name, (singles, twins) in (("2025", first), ("2026", second)):
@@ -104,10 +105,10 @@ def test_stillborn_missing_from_one_season_is_flagged() -> None:
 
 
 def test_a_new_cause_list_is_flagged() -> None:
-    old = [({"cause": "infection"}, 15, 15), ({"cause": "unknown"}, 10, 10), (SINGLE, 0, 100)]
-    new = [({"cause": one}, 6, 6) for one in ("infection", "accident", "predation", "congenital")] + [
-        (SINGLE, 0, 100)
-    ]
+    old: list[Block] = [({"cause": "infection"}, 15, 15), ({"cause": "unknown"}, 10, 10), (SINGLE, 0, 100)]
+    new: list[Block] = [
+        ({"cause": one}, 6, 6) for one in ("infection", "accident", "predation", "congenital")
+    ] + [(SINGLE, 0, 100)]
     result = years.answer(season([*flock(old, season="2025"), *flock(new, season="2026")]))
     flagged = result.recording[result.recording["flagged"].astype(bool)].set_index("what")
     assert flagged.loc["causes", "detail"] == "accident, congenital, predation"
@@ -116,7 +117,7 @@ def test_a_new_cause_list_is_flagged() -> None:
 
 def test_trend_from_four_seasons_on() -> None:
     def seasons(lost: list[int]) -> years.Years:
-        rows: list[dict[str, object]] = []
+        rows: list[dict[str, Any]] = []
         for place, one in enumerate(lost):
             rows += flock([(SINGLE, one, 100)], season=str(2020 + place))
         return years.answer(season(rows))

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from dataclasses import fields
 
 import numpy as np
 import pandas as pd
@@ -127,9 +128,8 @@ def watch_list(one: Flock) -> tuple[pd.DataFrame, int]:
 
 
 def _verdict(row: object) -> Verdict:
-    names = ("deaths", "births", "rest_deaths", "rest_births", "risk_ratio", "low", "high")
-    names = (*names, "excess", "excess_low", "excess_high", "p", "q")
-    group = Group("", *(getattr(row, name) for name in names))
+    names = [field.name for field in fields(Group) if field.name != "phrase"]
+    group = Group("", **{name: getattr(row, name) for name in names})
     return verdict_of(group, minimum_group=MINIMUM, false_discovery_share=SHARE)
 
 
@@ -179,10 +179,8 @@ def main() -> None:
         count = max(1, flocks // 4)
         listed, first = found_first(rng, newborns, risk, rho, whole, count)
         kind = "whole litters" if whole else "newborns"
-        print(
-            f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {kind:13s} {count:6d}  {listed / count:17.1%}  {first / count:11.1%}",
-            flush=True,
-        )
+        shares = f"{listed / count:17.1%}  {first / count:11.1%}"
+        print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {kind:13s} {count:6d}  {shares}", flush=True)
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ import numpy as np
 from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.intraclass import intraclass_correlation
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.farm_funnel import FarmFunnel, farm_funnel
 from neonatal_stats.measures.standardised import CommonMix, common_mix
@@ -41,10 +41,8 @@ def answer(season: Season) -> Farms:
     found = farm_funnel(
         births, mix, settings.own_farm, minimum_group=settings.minimum_group, level=settings.level
     )
-    left_out = (
-        ("left alive before the window's end", len(season.births) - len(births)),
-        ("on farms too small to show", found.hidden_newborns),
-    )
+    hidden = (("on farms too small to show", found.hidden_newborns),) if found.hidden else ()
+    left_out = (*not_known_in(season.births, window), *hidden)
     event, farm = births["event"].to_numpy(int), births["farm"].cat.codes.to_numpy()
     return Farms(
         funnel=found,

@@ -12,10 +12,11 @@ from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.adjusted_groups import Adjusted, adjusted_groups
 from neonatal_stats.measures.birth_factors import Factor, factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import flock_design_effect, risk_groups, with_shrunken_risk
+from neonatal_stats.measures.season_by_season import season_by_season
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Verdict, Voice
@@ -36,7 +37,8 @@ class Groups(Shown):
     """Groups of newborns against the rest.
 
     ``groups`` is the frame of `measures.risk_groups` with shrunken_risk, phrase and verdict (a `Verdict`), those
-    that are clear first and then by excess deaths; ``always`` the rows always shown, in their order, with
+    that are clear first and then by excess deaths; for the clear ones seasons_more
+    of seasons_seen, the seasons in which they lost more; ``always`` the rows always shown, in their order, with
     ``recorded`` False where the records do not hold the factor; ``adjusted`` the model of the top levels or None.
     """
 
@@ -71,7 +73,9 @@ def answer(season: Season) -> Groups:
     )
     effect = flock_design_effect(births["event"].to_numpy(bool), births["cluster"].to_numpy())
     groups = _judged(with_shrunken_risk(tried, effect=effect), voice, settings)
-    unknown = len(season.births) - len(births)
+    watch = groups[groups["verdict"] == Verdict.CLEAR]
+    seasons = season_by_season(births, found, watch, minimum_group=settings.minimum_group)
+    groups = groups.join(seasons)
     return Groups(
         groups=groups,
         always=_always(groups, found, births, voice, settings),
@@ -79,7 +83,7 @@ def answer(season: Season) -> Groups:
         factors=tuple(factor.name for factor in found),
         window=window,
         seasons=season.seasons,
-        counted=Counted(len(births), left_out=(("left alive before the window's end", unknown),)),
+        counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
         voice=voice,
     )

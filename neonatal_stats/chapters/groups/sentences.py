@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
@@ -36,8 +37,17 @@ def _tried(result: Groups) -> Sentence:
 
 
 def _watch(result: Groups) -> Iterator[Sentence]:
+    """Each group on the list, with what was checked: season by season, and beside the others in one model."""
+    they = result.voice.say("they")
+    model = {name: _standing(result, row, they) for name, row in _modelled(result)}
     for row in each_row(result.watch.head(MOST_LISTED)):
-        yield words.watch_sentence(result.voice, group_of(row), result.settings.level)
+        checks = []
+        if row.seasons_seen > 1:
+            more, seen = printing.count(row.seasons_more), printing.count(row.seasons_seen)
+            checks.append(words.season_check(result.voice, more, seen))
+        if row.phrase in model and model[row.phrase].verdict is not Verdict.TOO_FEW:
+            checks.append(model[row.phrase].text)
+        yield words.watch_sentence(result.voice, group_of(row), result.settings.level, checks)
 
 
 def _always(result: Groups) -> Iterator[Sentence]:
@@ -49,24 +59,34 @@ def _always(result: Groups) -> Iterator[Sentence]:
 
 
 def _adjusted(result: Groups) -> Iterator[Sentence]:
-    if result.adjusted is None:
-        return
-    settings, voice = result.settings, result.voice
-    for row in each_row(result.adjusted.groups):
-        verdict = judge(
-            row.low,
-            row.high,
-            row.p,
-            null=1.0,
-            events=result.adjusted.events,
-            smallest_group=min(row.n, result.adjusted.n - row.n),
-            minimum_group=settings.minimum_group,
-        )
-        if np.isnan(row.hazard_ratio):
-            verdict = Verdict.TOO_FEW
-        name = words.phrase(voice, row.factor, row.level)
-        hazard = (row.hazard_ratio, row.low, row.high)
-        yield Sentence(words.own_standing(voice, name, *hazard, settings.level, verdict), verdict)
+    """Those in the model of which the watch list has not spoken."""
+    listed = set(result.watch.head(MOST_LISTED)["phrase"])
+    yield from (_standing(result, row, name) for name, row in _modelled(result) if name not in listed)
+
+
+def _modelled(result: Groups) -> Iterator[tuple[str, Any]]:
+    """The groups of the model, by their printed names."""
+    if result.adjusted is not None:
+        for row in each_row(result.adjusted.groups):
+            yield words.phrase(result.voice, row.factor, row.level), row
+
+
+def _standing(result: Groups, row: Any, name: str) -> Sentence:
+    assert result.adjusted is not None
+    settings, model = result.settings, result.adjusted
+    verdict = judge(
+        row.low,
+        row.high,
+        row.p,
+        null=1.0,
+        events=model.events,
+        smallest_group=min(row.n, model.n - row.n),
+        minimum_group=settings.minimum_group,
+    )
+    if np.isnan(row.hazard_ratio):
+        verdict = Verdict.TOO_FEW
+    hazard = (row.hazard_ratio, row.low, row.high)
+    return Sentence(words.own_standing(result.voice, name, *hazard, settings.level, verdict), verdict)
 
 
 def _not_recorded(result: Groups) -> Iterator[Sentence]:

@@ -34,9 +34,10 @@ EXCESS_FORMATS = {
 
 
 def tables(result: Groups) -> tuple[Table, ...]:
-    """How many were tried; the rows always shown; every level; the pairs that add to their levels; the model."""
+    """The rows always shown; how many were tried; every level; the pairs that add to their levels; the model."""
     say = result.voice.say
-    built = [_tried(result), *_two(result, "groups-always", say("Groups always shown"), result.always)]
+    built = [_watch(result)] if len(result.watch) else []
+    built += [*_two(result, "groups-always", say("Groups always shown"), result.always), _tried(result)]
     single = result.groups[result.groups["with_factor"] == ""]
     if len(single):
         built += _two(result, "groups-levels", say("Every level of every factor"), single)
@@ -60,6 +61,23 @@ def _pairs(result: Groups) -> list[Table]:
     )
     title = result.voice.say("Two levels together that lose more than either accounts for")
     return _two(result, "groups-pairs", title, telling.head(MOST_PAIRS), note)
+
+
+def _watch(result: Groups) -> Table:
+    say, watch = result.voice.say, result.watch
+    headings = {
+        "phrase": say("Group"),
+        "deaths": say("Lost"),
+        "births": say("{newborns}"),
+        "excess": say("Losses beyond the rest's risk"),
+        "seasons_more": say("Seasons in which it lost more"),
+        "seasons_seen": say("Seasons with enough of them"),
+        "q": say("q"),
+    }
+    formats = dict.fromkeys(("deaths", "births", "excess", "seasons_more", "seasons_seen"), "count") | {
+        "q": "p"
+    }
+    return Table("groups-watch", say("Watch list for next season"), watch, headings, formats)
 
 
 def _tried(result: Groups) -> Table:

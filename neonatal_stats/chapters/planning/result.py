@@ -11,7 +11,7 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.intraclass import RepeatLosers
 from neonatal_stats.estimates.planning import newborns_needed
 from neonatal_stats.measures.birth_factors import factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.repeat_losers import repeat_losing_dams
@@ -64,9 +64,7 @@ def answer(season: Season) -> Planning:
         record=to_record(season.births[season.births["season"].astype(str) == latest]),
         seasons=season.seasons,
         window=window,
-        counted=Counted(
-            len(births), left_out=(("left alive before the window's end", len(season.births) - len(births)),)
-        ),
+        counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
         voice=voice,
     )

@@ -12,12 +12,11 @@ from neonatal_stats.words import planning as words
 
 
 def tables(result: Planning) -> tuple[Table, ...]:
-    """The last season; newborns needed; losses avoidable; repeat losers; what to record."""
-    built = [_last(result)]
+    """Losses avoidable; newborns needed; the last season; repeat losers; what to record."""
+    built = [_avoidable(result)] if len(result.avoidable) else []
     if len(result.needed):
         built.append(_needed(result))
-    if len(result.avoidable):
-        built.append(_avoidable(result))
+    built.append(_last(result))
     if result.repeat.dams:
         built.append(_repeat(result))
     return (*built, _record(result))
@@ -57,7 +56,7 @@ def _needed(result: Planning) -> Table:
         "n": say("{newborns} needed in each of two seasons"),
     }
     frame = result.needed.assign(fall=[printing.percent(fall, 0) for fall in result.needed["fall"]])
-    title = say("{newborns} needed to see a fall")
+    title = say("How many {newborns} are needed to see a fall")
     note = say("With a chance of {power} of seeing it.", power=printing.percent(POWER, 0))
     return Table(
         "planning-needed", title, frame, headings, {"p0": "share", "p1": "share", "n": "count"}, note
@@ -110,7 +109,7 @@ def _repeat(result: Planning) -> Table:
         "by_chance": say("95 of 100 draws of chance lie within"),
         "p": say("p"),
     }
-    title = say("{dams} that lost in more than one season")
+    title = say("Losing again: {dams} in more than one season")
     return Table("planning-dams", title, frame, headings, {"dams": "count", "observed": "count", "p": "p"})
 
 

@@ -63,6 +63,7 @@ def answer(season: Season) -> Weather:
     met = {f"chill_{hours:.0f}_h": chill_met(known, season.weather, hours) for hours in HOURS}
     known = known.assign(**met)
     without = int(known[f"chill_{MAIN_H:.0f}_h"].isna().sum())
+    unrecorded = (("no weather recorded in the first 72 h", without),) if without else ()
     known = known[known[f"chill_{MAIN_H:.0f}_h"].notna()].reset_index(drop=True)
     day = known["farm"].astype(str) + known["born"].dt.normalize().astype(str)
     known = known.assign(
@@ -75,7 +76,7 @@ def answer(season: Season) -> Weather:
         smooth=_smooth(known, settings),
         outdoors_only=outdoors_only,
         window=window,
-        counted=Counted(len(known), left_out=(*counted, ("no weather recorded in the first 72 h", without))),
+        counted=Counted(len(known), left_out=(*counted, *unrecorded)),
         settings=settings,
         voice=voice_of(season),
     )
@@ -138,5 +139,10 @@ def _smooth(known: pd.DataFrame, settings: Settings) -> SmoothShare:
         else np.array([1000.0])
     )
     return smooth_share(
-        chill, known["event"].to_numpy(int), cluster=known["born_day"].to_numpy(), at=at, level=settings.level
+        chill,
+        known["event"].to_numpy(int),
+        cluster=known["born_day"].to_numpy(),
+        at=at,
+        level=settings.level,
+        df=2,
     )

@@ -17,8 +17,8 @@ from neonatal_stats.words.windows import window_label
 
 def sentences(result: Weather) -> tuple[Sentence, ...]:
     """How many were counted, and the comparison of cold and mild for each window of hours."""
-    against = (_against(result, row) for row in each_row(result.against))
-    return (_counted(result), *against, *_smooth(result))
+    main = result.against[result.against["hours"] == MAIN_H]
+    return (_counted(result), *(_against(result, row) for row in each_row(main)), *_smooth(result))
 
 
 def _smooth(result: Weather) -> Iterator[Sentence]:

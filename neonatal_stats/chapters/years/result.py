@@ -15,7 +15,7 @@ from neonatal_stats.estimates.control_chart import ControlChart, p_chart
 from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.trend import cochran_armitage_births, slope
 from neonatal_stats.measures.birth_factors import factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.moved_groups import moved_groups
 from neonatal_stats.measures.occurrence import rates
@@ -86,10 +86,7 @@ def answer(season: Season) -> Years:
         causes=cause_changes(births, first, second, settings.level),
         survival=survival_curves(season.births, settings.level),
         window=window,
-        counted=Counted(
-            len(births),
-            left_out=(("left alive before the window's end", len(season.births) - len(births)),),
-        ),
+        counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
         voice=voice_of(season),
     )

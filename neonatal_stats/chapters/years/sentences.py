@@ -26,6 +26,7 @@ def sentences(result: Years) -> tuple[Sentence, ...]:
     level = result.settings.level
     return (
         _recording(result),
+        *_shortened(result, window),
         words.change_sentence(result.voice, result.pair, window, level=level, minimum_group=minimum),
         *_standardised(result),
         words.split_sentence(result.voice, result.pair, minimum_group=minimum),
@@ -54,6 +55,11 @@ def _recording(result: Years) -> Sentence:
     ]
     step = printing.percent(STEP, 0)
     return words.recording_sentence(voice, phrases, pair.first, pair.second, step)
+
+
+def _shortened(result: Years, window: str) -> Iterator[Sentence]:
+    if result.window.shortened:
+        yield Sentence(result.voice.say(words.SHORTENED, window=window), role="cannot say")
 
 
 def _standardised(result: Years) -> Iterator[Sentence]:

@@ -16,8 +16,8 @@ ADDED = ("standard", "n_a", "events_a", "n_b", "events_b", "mix_term", "rate_ter
 
 
 def tables(result: Years) -> tuple[Table, ...]:
-    """Recording; the seasons; the pairs split; the terms of one pair; the mix; causes; groups that moved."""
-    built = [_recording(result), _seasons(result), _pairs(result), _terms(result)]
+    """The seasons; the pairs split; the terms of one pair; recording; causes; groups that moved."""
+    built = [_seasons(result), _pairs(result), _terms(result), _recording(result)]
     if result.trend is not None:
         built.append(_trend(result))
     if len(result.causes):
@@ -45,8 +45,8 @@ def _recording(result: Years) -> Table:
             for row in each_row(frame)
         ],
         flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],
-        share_first=frame["first"] / frame["n_first"],
-        share_second=frame["second"] / frame["n_second"],
+        share_first=(frame["first"] / frame["n_first"]).where(frame["what"] != "causes"),
+        share_second=(frame["second"] / frame["n_second"]).where(frame["what"] != "causes"),
     )
     headings = {
         "what": say("What"),
