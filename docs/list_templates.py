@@ -7,6 +7,7 @@ the source: what stands in a call of `say`, and where that is a name, what the n
 from __future__ import annotations
 
 import ast
+import json
 import re
 import sys
 from collections.abc import Iterator
@@ -27,6 +28,7 @@ NAME = re.compile("[a-z]+(_[a-z]+)+")
 REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE", "LATER")
 
 
+@cache
 def all_templates() -> dict[str, str]:
     """Every template, with the file that says it, in the order of the files."""
     found: dict[str, str] = {}
@@ -38,7 +40,9 @@ def all_templates() -> dict[str, str]:
             found.setdefault(double or single, _name(path))
     for text in _from_below():
         found.setdefault(text, "vocabulary and measures")
-    return {text: place for text, place in found.items() if re.search("[a-z]", text) and not NAME.fullmatch(text)}
+    return {
+        text: place for text, place in found.items() if re.search("[a-z]", text) and not NAME.fullmatch(text)
+    }
 
 
 def _from_below() -> Iterator[str]:
@@ -55,9 +59,8 @@ def _from_below() -> Iterator[str]:
 def _reasons(tree: ast.AST) -> Iterator[str]:
     """What `Counted` counts, and why it or another count left some out."""
     for node in ast.walk(tree):
-        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).strip("()") in REASONS:
-            yield from _strings(node.value)
-        elif isinstance(node, ast.keyword) and node.arg == "left_out":
+        named = isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).strip("()") in REASONS
+        if named or (isinstance(node, ast.keyword) and node.arg == "left_out"):
             yield from _strings(node.value)
         elif isinstance(node, ast.Call) and _called(node) in ("Counted", "Classed"):
             yield from (text for argument in node.args[1:] for text in _strings(argument))
@@ -94,7 +97,6 @@ class _Module:
 
     def texts(self, node: ast.AST, function: ast.FunctionDef | None) -> list[str]:
         """The strings that an expression can hold."""
-        inner = [child for child in _holding(node)]
         if isinstance(node, ast.Constant):
             return [node.value] if isinstance(node.value, str) else []
         if isinstance(node, ast.BinOp):
@@ -105,7 +107,7 @@ class _Module:
             return self.texts(node.value, function)
         if isinstance(node, ast.Attribute):
             return list(_constants().get(node.attr, ()))
-        return [text for child in inner for text in self.texts(child, function)]
+        return [text for child in _holding(node) for text in self.texts(child, function)]
 
     def named(self, name: str, function: ast.FunctionDef | None) -> list[str]:
         """What a name holds: set in the function, given by its callers, or a constant of any file."""
@@ -164,7 +166,9 @@ def _holding(node: ast.AST) -> list[ast.expr]:
         return list(node.values)
     if isinstance(node, ast.Call):
         owner = [node.func.value] if isinstance(node.func, ast.Attribute) else []
-        fallback = node.args[1:] if _called(node) == "get" else [*node.args, *(k.value for k in node.keywords)]
+        fallback = (
+            node.args[1:] if _called(node) == "get" else [*node.args, *(k.value for k in node.keywords)]
+        )
         return [*owner, *fallback]
     return []
 
@@ -177,20 +181,22 @@ def _assigned(function: ast.FunctionDef, name: str) -> Iterator[ast.expr]:
                 yield from _unpacked(target, node.value, name)
         elif isinstance(node, ast.AnnAssign) and node.value is not None:
             yield from _unpacked(node.target, node.value, name)
-        elif isinstance(node, ast.For | ast.comprehension):
-            if any(isinstance(part, ast.Name) and part.id == name for part in ast.walk(node.target)):
-                yield node.iter
+        elif isinstance(node, ast.For | ast.comprehension) and name in _names(node.target):
+            yield node.iter
+
+
+def _names(target: ast.expr) -> set[str]:
+    return {part.id for part in ast.walk(target) if isinstance(part, ast.Name)}
 
 
 def _unpacked(target: ast.expr, value: ast.expr, name: str) -> Iterator[ast.expr]:
     if isinstance(target, ast.Name) and target.id == name:
         yield value
-    elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple) and len(target.elts) == len(value.elts):
-        for one, its in zip(target.elts, value.elts, strict=True):
+    elif isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
+        for one, its in zip(target.elts, value.elts, strict=False):
             yield from _unpacked(one, its, name)
-    elif isinstance(target, ast.Tuple):
-        if any(isinstance(one, ast.Name) and one.id == name for one in target.elts):
-            yield value
+    elif isinstance(target, ast.Tuple) and name in _names(target):
+        yield value
 
 
 @cache
@@ -199,8 +205,8 @@ def _shared() -> dict[str, tuple[str, ...]]:
     held: dict[str, tuple[str, ...]] = {}
     for path in _files("*.py"):
         for node in ast.parse(path.read_text(encoding="utf-8")).body:
-            if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str):
-                held[ast.unparse(node.targets[0])] = (node.value.value,)
+            if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant):
+                held[ast.unparse(node.targets[0])] = (str(node.value.value),)
     return held
 
 
@@ -235,5 +241,29 @@ def _strings(node: ast.expr) -> list[str]:
     return [text for child in _holding(node) for text in _strings(child)]
 
 
+def lacking(language: str) -> dict[str, str]:
+    """Templates that the language file does not hold, with the file that says each."""
+    held = catalogue(language).templates
+    return {template: place for template, place in all_templates().items() if template not in held}
+
+
+def stale(language: str) -> list[str]:
+    """Templates of the language file that nothing says any more."""
+    return [template for template in catalogue(language).templates if template not in all_templates()]
+
+
+def main(language: str) -> None:
+    """Print what is missing as lines to paste into the file, then what is stale."""
+    shown = ""
+    for template, place in lacking(language).items():
+        if place != shown:
+            print(f"\n# {place}")
+            shown = place
+        print(f'{json.dumps(template, ensure_ascii=False)} = ""')
+    for template in stale(language):
+        print(f"\n# no longer said: {json.dumps(template, ensure_ascii=False)}")
+    print(f"\n# {len(lacking(language))} missing, {len(stale(language))} stale, of {len(all_templates())}")
+
+
 if __name__ == "__main__":
-    pass
+    main(*sys.argv[1:2] or ["de"])

@@ -2,22 +2,8 @@
 
 from __future__ import annotations
 
-from neonatal_stats.words.comparisons import Templates
 from neonatal_stats.words.verdict import Verdict
 from neonatal_stats.words.voice import Voice
-
-LATE = Templates(
-    higher="First feed later than the mark was more common among {group}, {a}, than among {versus}, {b}: "
-    "{evidence}.",
-    lower="First feed later than the mark was less common among {group}, {a}, than among {versus}, {b}: "
-    "{evidence}.",
-    leaning_higher="First feed later than the mark looks more common among {group}, {a}, than among "
-    "{versus}, {b}, but chance is not ruled out: {evidence}.",
-    leaning_lower="First feed later than the mark looks less common among {group}, {a}, than among "
-    "{versus}, {b}, but chance is not ruled out: {evidence}.",
-    no_clear="No clear difference in late first feeds between {group}, {a}, and {versus}, {b}: {evidence}.",
-    too_few="Too few to say whether late first feeds differ between {group}, {a}, and {versus}, {b}.",
-)
 
 
 def observed_sentence(voice: Voice, observed: str, unseen: str) -> str:

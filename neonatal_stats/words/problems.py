@@ -2,6 +2,7 @@
 
 The season room writes its sentences ready filled, since they also go to people who only check their files; a
 language file holds them as patterns in its table `problems`, with a {name} wherever something was filled in.
+What was filled in is translated where it is a term.
 """
 
 from __future__ import annotations
@@ -40,7 +41,10 @@ def heard(voice: Voice, text: str) -> str:
     for pattern, translation in _patterns(voice.language):
         found = pattern.fullmatch(text)
         if found:
-            return translation.format(**found.groupdict())
+            terms = catalogue(voice.language).templates
+            return translation.format(
+                **{name: terms.get(word, word) for name, word in found.groupdict().items()}
+            )
     return text
 
 
