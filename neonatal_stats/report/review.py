@@ -39,6 +39,13 @@ class Section:
         """True where the records could answer the question."""
         return not self.missing
 
+    @property
+    def lead(self) -> str:
+        """The answer in one sentence, or what would open the chapter."""
+        answers = [sentence for sentence in self.sentences if sentence.role == "answer"]
+        marked = [sentence for sentence in answers if sentence.lead] or answers[:1]
+        return marked[0].text if marked else " ".join(self.missing)
+
 
 @dataclass(frozen=True, eq=False)
 class Review:
