@@ -74,37 +74,65 @@ def counts_sentence(voice: Voice, how: str, **values: str) -> str:
     return voice.say(templates[how], **values)
 
 
-def effect_sentence(voice: Voice, verdict: Verdict, higher: bool, **values: str) -> str:
-    """Death of the unfed against the fed; an association after allowing for weakness at birth."""
-    if verdict is Verdict.TOO_FEW:
-        return voice.say("Too few to say whether being unfed goes with death here.")
-    templates = {
-        (
-            Verdict.CLEAR,
-            True,
-        ): "Allowing for weakness at birth, death was faster among the unfed: {ratio} times the hazard "
-        "({level} interval {interval}).",
-        (
-            Verdict.CLEAR,
-            False,
-        ): "Allowing for weakness at birth, death was slower among the unfed: {ratio} times the hazard "
-        "({level} interval {interval}).",
-        (
-            Verdict.LEANING,
-            True,
-        ): "Allowing for weakness at birth, death looks faster among the unfed, but chance is not "
-        "ruled out: {ratio} times the hazard ({level} interval {interval}).",
-        (
-            Verdict.LEANING,
-            False,
-        ): "Allowing for weakness at birth, death looks slower among the unfed, but chance is not "
-        "ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    }
-    plain = (
-        "Allowing for weakness at birth, no clear difference: {ratio} times the hazard "
-        "({level} interval {interval})."
-    )
-    return voice.say(templates.get((verdict, higher), plain), **values)
+_HOURLY = {
+    (
+        Verdict.CLEAR,
+        True,
+    ): "While not yet fed, {newborns} died faster than once fed, weakness at birth allowed for: {ratio} "
+    "times the hazard ({level} interval {interval}).",
+    (
+        Verdict.CLEAR,
+        False,
+    ): "While not yet fed, {newborns} died more slowly than once fed, weakness at birth allowed for: "
+    "{ratio} times the hazard ({level} interval {interval}).",
+    (
+        Verdict.LEANING,
+        True,
+    ): "While not yet fed, {newborns} look to die faster than once fed, weakness at birth allowed for, "
+    "but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    (
+        Verdict.LEANING,
+        False,
+    ): "While not yet fed, {newborns} look to die more slowly than once fed, weakness at birth allowed "
+    "for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+}
+_HOURLY_PLAIN = (
+    "No clear difference in dying between {newborns} not yet fed and those fed, weakness at birth allowed "
+    "for: {ratio} times the hazard ({level} interval {interval})."
+)
+_FROM_MARK = {
+    (
+        Verdict.CLEAR,
+        True,
+    ): "From {mark} on, {newborns} not fed by then died faster than those fed, weakness at birth allowed "
+    "for: {ratio} times the hazard ({level} interval {interval}).",
+    (
+        Verdict.CLEAR,
+        False,
+    ): "From {mark} on, {newborns} not fed by then died more slowly than those fed, weakness at birth "
+    "allowed for: {ratio} times the hazard ({level} interval {interval}).",
+    (
+        Verdict.LEANING,
+        True,
+    ): "From {mark} on, {newborns} not fed by then look to die faster than those fed, weakness at birth "
+    "allowed for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    (
+        Verdict.LEANING,
+        False,
+    ): "From {mark} on, {newborns} not fed by then look to die more slowly than those fed, weakness at "
+    "birth allowed for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+}
+_FROM_MARK_PLAIN = (
+    "From {mark} on, no clear difference in dying between {newborns} not fed by then and those fed, "
+    "weakness at birth allowed for: {ratio} times the hazard ({level} interval {interval})."
+)
+
+
+def effect_sentence(voice: Voice, how: str, verdict: Verdict, higher: bool, **values: str) -> str:
+    """Death of the unfed against the fed; an association, weakness at birth allowed for."""
+    if how == "as it happens":
+        return voice.say(_HOURLY.get((verdict, higher), _HOURLY_PLAIN), **values)
+    return voice.say(_FROM_MARK.get((verdict, higher), _FROM_MARK_PLAIN), **values)
 
 
 def weakness_sentence(voice: Voice, estimate: str, limit: str) -> str:

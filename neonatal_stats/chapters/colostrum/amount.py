@@ -15,7 +15,6 @@ from neonatal_stats.measures.intake import first_feeds, intake_by
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing
-from neonatal_stats.vocabulary.marks import SMALL_FIRST_FEED_ML
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
 from neonatal_stats.words import Sentence, Voice, cautions
 from neonatal_stats.words import colostrum as words
@@ -53,7 +52,7 @@ def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Se
         massed = whole[whole["igg_g"].notna()]
         parts.append((IGG_MASS, massed["newborn"], massed["igg_g"] >= CALF_IGG_MASS_G[0]))
     else:
-        parts.append((SMALL_FEED, first["newborn"], first["volume_ml"] >= SMALL_FIRST_FEED_ML))
+        parts.append((SMALL_FEED, first["newborn"], first["volume_ml"] >= marks.small_first_feed_ml))
     cluster = births.set_index("newborn")["cluster"]
     rows = [_met(name, newborn, event, cluster, settings.level) for name, newborn, event in parts]
     met = pd.DataFrame(rows, columns=["target", "events", "n", "share", "low", "high"])
@@ -86,7 +85,7 @@ def sentences(result: Amount, voice: Voice, settings: Settings) -> Iterator[Sent
                 voice, share, printing.count(marks.calf_first_feed_ml)
             ),
             SMALL_FEED: lambda share=share: words.small_feed_sentence(
-                voice, share, printing.count(SMALL_FIRST_FEED_ML)
+                voice, share, printing.count(marks.small_first_feed_ml)
             ),
             IGG_MASS: lambda share=share: words.mass_sentence(
                 voice, share, printing.count(CALF_IGG_MASS_G[0])
@@ -106,7 +105,7 @@ def tables(result: Amount, voice: Voice, settings: Settings) -> list[Table]:
             by=printing.age(marks.colostrum_amount_by_h),
         ),
         FIRST_FEED: say("first feed of {ml} ml or more", ml=printing.count(marks.calf_first_feed_ml)),
-        SMALL_FEED: say("first feed of {ml} ml or more", ml=printing.count(SMALL_FIRST_FEED_ML)),
+        SMALL_FEED: say("first feed of {ml} ml or more", ml=printing.count(marks.small_first_feed_ml)),
         IGG_MASS: say("{g} g of IgG or more", g=printing.count(CALF_IGG_MASS_G[0])),
     }
     headings = {"what": say("Target"), "events": say("Met"), "n": say("Measured"), "share": say("Share")}

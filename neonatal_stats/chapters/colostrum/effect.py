@@ -147,8 +147,10 @@ def _counts(result: Effect, row: Any, voice: Voice) -> str:
 def _effect(row: Any, found: Verdict, voice: Voice, settings: Settings) -> str:
     return words.effect_sentence(
         voice,
+        row["how"],
         found,
         bool(row["ratio"] > 1),
+        mark=printing.age(row["mark_h"]),
         ratio=printing.ratio(row["ratio"]),
         level=printing.percent(settings.level, 0),
         interval=printing.ratio_range(row["low"], row["high"]),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pandas as pd
 
 from neonatal_stats.chapters.first_hours.result import HORIZON_H, FirstHours
@@ -55,22 +57,13 @@ def _times(result: FirstHours) -> Figure:
     say, marks = result.voice.say, result.settings.marks
     names = {"standing": say("standing"), "feeding": say("fed"), "meconium": say("meconium passed")}
     curves = {names[key]: curve for key, curve in result.curves.items() if len(curve)}
-    said = [
-        say(
-            "{what} by {age}: {share}",
-            what=what,
-            age=printing.age(2.0),
-            share=printing.percent(_at(curve, 2.0)),
-        )
-        for what, curve in curves.items()
-    ]
     return draw_time_to(
         curves,
         horizon_h=HORIZON_H,
         marks_h=sorted({marks.standing_h, marks.fed_h, marks.meconium_h}),
         name="first_hours-times",
         title=say("When {newborns} stood, fed and passed meconium"),
-        alt=say("Curves of the share by age, death first counted. {list}.", list="; ".join(said)),
+        alt=say("Curves of the share by age, death first counted. {list}.", list=_read_out(result, curves)),
         axis=say("% of {newborns} born alive"),
         age_axis=say("age, hours since birth"),
         waiting=say("waiting"),
@@ -81,28 +74,34 @@ def _by_birth_type(result: FirstHours) -> Figure:
     say = result.voice.say
     groups = result.by_birth_type.groupby("birth_type", observed=True)
     curves = {label(result.voice, name): frame.reset_index(drop=True) for name, frame in groups}
-    said = [
-        say(
-            "{what} by {age}: {share}",
-            what=what,
-            age=printing.age(2.0),
-            share=printing.percent(_at(curve, 2.0)),
-        )
-        for what, curve in curves.items()
-    ]
+    alt = say(
+        "Curves of the share fed by age in each birth type, death first counted. {list}.",
+        list=_read_out(result, curves),
+    )
     return draw_time_to(
         curves,
         horizon_h=HORIZON_H,
         marks_h=(result.settings.marks.fed_h,),
         name="first_hours-fed-by-birth-type",
         title=say("First feed by birth type"),
-        alt=say(
-            "Curves of the share fed by age in each birth type, death first counted. {list}.",
-            list="; ".join(said),
-        ),
+        alt=alt,
         axis=say("fed, % of {newborns} born alive"),
         age_axis=say("age, hours since birth"),
         waiting=say("waiting"),
+    )
+
+
+def _read_out(result: FirstHours, curves: Mapping[str, pd.DataFrame]) -> str:
+    """Every curve read at the mark of the first feed, in words."""
+    say, mark = result.voice.say, result.settings.marks.fed_h
+    return "; ".join(
+        say(
+            "{what} by {age}: {share}",
+            what=what,
+            age=printing.age(mark),
+            share=printing.percent(_at(curve, mark)),
+        )
+        for what, curve in curves.items()
     )
 
 
