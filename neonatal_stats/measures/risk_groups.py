@@ -28,6 +28,9 @@ from neonatal_stats.measures.birth_factors import Factor
 
 Floats = NDArray[np.float64]
 
+TO_LEVELS = 0.8
+"""Share of the false discoveries allowed that goes to single levels; there are few, and they are asked about first."""
+
 COLUMNS = (
     "factor", "level", "with_factor", "with_level",
     "births", "deaths", "risk", "rest_births", "rest_deaths", "rest_risk",
@@ -76,7 +79,7 @@ def risk_groups(
     `estimates.contrast`: clustered risk ratio and difference; excess deaths are births x risk difference; p is
     the score test with littermates exchangeable, and for a pair the largest of three: against the rest, and
     against the others of each of its two levels. q (Benjamini & Hochberg 1995) asks only who lost more, over
-    all that were tried, half of the false discoveries allowed to levels and half to pairs.
+    all that were tried, `TO_LEVELS` of the false discoveries allowed to levels and the rest to pairs.
     """
     y = np.asarray(event, dtype=np.float64)
     members = cluster_rows(cluster, len(y))
@@ -198,11 +201,11 @@ def flock_design_effect(event: NDArray[np.bool_], cluster: NDArray[np.int64]) ->
 
 
 def _q_values(p: Floats, single: NDArray[np.bool_]) -> Floats:
-    """Benjamini-Hochberg, half of the false discoveries allowed to single levels and half to pairs."""
+    """Benjamini-Hochberg, most of the false discoveries allowed to single levels and the rest to pairs."""
     both = bool(np.isfinite(p[single]).any() and np.isfinite(p[~single]).any())
     q = np.full(len(p), np.nan)
-    for family in (single, ~single):
-        q[family] = np.minimum(1.0, benjamini_hochberg(p[family]) * (2 if both else 1))
+    for family, share in ((single, TO_LEVELS), (~single, 1 - TO_LEVELS)):
+        q[family] = np.minimum(1.0, benjamini_hochberg(p[family]) / (share if both else 1.0))
     return q
 
 

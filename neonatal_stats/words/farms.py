@@ -14,24 +14,20 @@ NONE_OUTSIDE = (
     "told apart."
 )
 OUTSIDE = {
-    True: "Farm {letter} lost more than its size and the usual spread between farms allow: {share} once "
-    "the mix of "
-    "births is allowed for, limits {low} to {high}.",
-    False: "Farm {letter} lost less than its size and the usual spread between farms allow: {share} once "
-    "the mix of "
-    "births is allowed for, limits {low} to {high}.",
+    True: "Farm {letter} lost more than its size and the usual spread between farms allow: {share} once the "
+    "mix of births is allowed for, limits {low} to {high}.",
+    False: "Farm {letter} lost less than its size and the usual spread between farms allow: {share} once the "
+    "mix of births is allowed for, limits {low} to {high}.",
 }
 OWN = {
     True: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, outside the "
-    "limits {low} to "
-    "{high}.",
+    "limits {low} to {high}.",
     False: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, within the "
-    "limits {low} to "
-    "{high}.",
+    "limits {low} to {high}.",
 }
 SPREAD = {
-    True: "The farms spread {phi} times as widely as chance alone would have it, and the limits are "
-    "widened by that.",
+    True: "The farms spread {phi} times as widely as chance alone would have it, and the limits are widened "
+    "by that.",
     False: "The farms spread no more widely than chance alone would have it.",
 }
 

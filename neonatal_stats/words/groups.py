@@ -70,8 +70,8 @@ WATCH = (
 SEASONS = "They lost more than the rest in {more} of the {seen} seasons that held enough of them."
 ALWAYS = {
     Verdict.CLEAR: "{phrase} lost clearly more than the rest: {counts} against {rest}, {evidence}.",
-    Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not "
-    "ruled out.",
+    Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not ruled "
+    "out.",
     Verdict.NO_CLEAR: "No clear difference between {phrase}, {counts}, and the rest, {rest}: {evidence}.",
     Verdict.TOO_FEW: "{phrase}: too few to say ({counts}; the rest {rest}).",
 }
@@ -82,20 +82,19 @@ TRIED_CLEAR = (
 )
 TRIED_NONE = (
     "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), "
-    "none "
-    "lost more than the rest by {window} beyond what chance and litters would give among so many."
+    "none lost more than the rest by {window} beyond what chance and litters would give among so many."
 )
 NOT_RECORDED = (
     "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
     "lose more."
 )
 BESIDE = {
-    Verdict.CLEAR: "Beside the other groups in one model {phrase} stand on their own: hazard ratio "
+    Verdict.CLEAR: "Beside the other groups in one model {phrase} stand on their own: hazard ratio {ratio} "
+    "({level} interval {interval}).",
+    Verdict.LEANING: "Beside the other groups in one model {phrase} lean the same way, but chance is not "
+    "ruled out: hazard ratio {ratio} ({level} interval {interval}).",
+    Verdict.NO_CLEAR: "Beside the other groups in one model {phrase} no longer stand out: hazard ratio "
     "{ratio} ({level} interval {interval}).",
-    Verdict.LEANING: "Beside the other groups in one model {phrase} lean the same way, but chance is "
-    "not ruled out: hazard ratio {ratio} ({level} interval {interval}).",
-    Verdict.NO_CLEAR: "Beside the other groups in one model {phrase} no longer stand out: hazard "
-    "ratio {ratio} ({level} interval {interval}).",
     Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
 }
 READINGS = {

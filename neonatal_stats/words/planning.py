@@ -30,31 +30,28 @@ ASKED = {
 }
 
 NEEDED = (
-    "To see loss fall by {fall} next season, from {p0} to {p1}, about {n} {newborns} would be needed in "
-    "each of the two "
-    "seasons (chance of seeing it {power}); last season had {born}."
+    "To see loss fall by {fall} next season, from {p0} to {p1}, about {n} {newborns} would be needed in each "
+    "of the two seasons (chance of seeing it {power}); last season had {born}."
 )
 NEEDED_NONE = "With {lost} of {n} lost there is no risk from which a fall could be planned."
 AVOIDABLE = (
-    "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season "
-    "({low} to {high}){cost}."
+    "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season ({low} to "
+    "{high}){cost}."
 )
 AT_MOST = (
     "These are the most there is to win, and only if the group itself is the reason, which records cannot "
-    "prove; "
-    "groups overlap, so their losses must not be added up."
+    "prove; groups overlap, so their losses must not be added up."
 )
 COST = ", worth {cost} ({low} to {high})"
 LOST_COST = "The {lost} {newborns} lost by {window} in {season} cost {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
 REPEAT = {
-    Verdict.CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two "
-    "or more; chance "
-    "alone would give about {expected} ({low} to {high}). That is more than chance: look at these "
-    "{dams_word} first.",
-    Verdict.NO_CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in "
-    "two or more; chance "
-    "alone would give about {expected} ({low} to {high}), so most of them may just have been unlucky.",
+    Verdict.CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or "
+    "more; chance alone would give about {expected} ({low} to {high}). That is more than chance: look at "
+    "these {dams_word} first.",
+    Verdict.NO_CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two "
+    "or more; chance alone would give about {expected} ({low} to {high}), so most of them may just have been "
+    "unlucky.",
 }
 RECORD = "Record next season: {columns}. Each was written down for too few to answer its question."
 RECORD_ALL = "Every column that opens a question was recorded for at least {enough} of those it is asked of."

@@ -62,21 +62,16 @@ def split_of(pair: Pair, *, minimum_group: int) -> Split:
 
 
 SPLITS = {
-    Split.MIX: "Mix, not rate: {mix} points of the change come from another mix of births, while at one "
-    "and the "
-    "same mix the risks themselves show no clear difference ({rate} points).",
-    Split.RATE: "Rate, not mix: {rate} points of the change come from other risks within the same groups "
-    "of births, "
-    "while the mix of births shows no clear difference ({mix} points).",
+    Split.MIX: "Mix, not rate: {mix} points of the change come from another mix of births, while at one and "
+    "the same mix the risks themselves show no clear difference ({rate} points).",
+    Split.RATE: "Rate, not mix: {rate} points of the change come from other risks within the same groups of "
+    "births, while the mix of births shows no clear difference ({mix} points).",
     Split.BOTH: "Both mix and rate: {mix} points come from another mix of births and {rate} points from "
-    "other risks "
-    "within the same groups.",
-    Split.CANCEL: "Mix and rate cancel: {mix} points come from another mix of births and {rate} points "
-    "from other "
-    "risks within the same groups, so that the crude loss hides two changes.",
-    Split.OPPOSED: "Mix and rate pull apart: {mix} points come from another mix of births and {rate} "
-    "points from "
-    "other risks within the same groups; the crude loss shows only what is left.",
+    "other risks within the same groups.",
+    Split.CANCEL: "Mix and rate cancel: {mix} points come from another mix of births and {rate} points from "
+    "other risks within the same groups, so that the crude loss hides two changes.",
+    Split.OPPOSED: "Mix and rate pull apart: {mix} points come from another mix of births and {rate} points "
+    "from other risks within the same groups; the crude loss shows only what is left.",
     Split.UNSPLIT: "The loss changed, but these records cannot tell whether by mix ({mix} points) or by rate "
     "({rate} points).",
     Split.NEITHER: "No clear difference in mix ({mix} points) or in rate ({rate} points).",
@@ -86,28 +81,28 @@ CHANGES = {
     (
         Verdict.CLEAR,
         True,
-    ): "Loss by {window} was higher in {second}, {b}, than in {first}, {a}: {change} points "
-    "({level} interval {low} to {high}).",
+    ): "Loss by {window} was higher in {second}, {b}, than in {first}, {a}: {change} points ({level} "
+    "interval {low} to {high}).",
     (
         Verdict.CLEAR,
         False,
-    ): "Loss by {window} was lower in {second}, {b}, than in {first}, {a}: {change} points "
-    "({level} interval {low} to {high}).",
+    ): "Loss by {window} was lower in {second}, {b}, than in {first}, {a}: {change} points ({level} interval "
+    "{low} to {high}).",
     (
         Verdict.LEANING,
         True,
-    ): "Loss by {window} looks higher in {second}, {b}, than in {first}, {a}, but chance is not "
-    "ruled out: {change} points ({level} interval {low} to {high}).",
+    ): "Loss by {window} looks higher in {second}, {b}, than in {first}, {a}, but chance is not ruled out: "
+    "{change} points ({level} interval {low} to {high}).",
     (
         Verdict.LEANING,
         False,
-    ): "Loss by {window} looks lower in {second}, {b}, than in {first}, {a}, but chance is not "
-    "ruled out: {change} points ({level} interval {low} to {high}).",
+    ): "Loss by {window} looks lower in {second}, {b}, than in {first}, {a}, but chance is not ruled out: "
+    "{change} points ({level} interval {low} to {high}).",
     (
         Verdict.NO_CLEAR,
         True,
-    ): "No clear difference in loss by {window} between {first}, {a}, and {second}, {b}: "
-    "{change} points ({level} interval {low} to {high}).",
+    ): "No clear difference in loss by {window} between {first}, {a}, and {second}, {b}: {change} points "
+    "({level} interval {low} to {high}).",
     (
         Verdict.TOO_FEW,
         True,
@@ -167,14 +162,13 @@ RECORDING = {
     "time of birth": "the time of birth was written down for {a} in {first} and for {b} in {second}",
     "watched": "{a} in {first} and {b} in {second} were watched to the end of follow-up or to their death",
     "stillborn": "{a} were written down as stillborn in {first} and {b} in {second}, so one season may not "
-    "have "
-    "recorded them",
+    "have recorded them",
     "causes": "the causes in use changed in number, over {a} lost in {first} and {b} in {second} ({detail})",
 }
 BEFORE = "Before comparing: {changes}. Such a change of recording can look like a change of loss."
 SHORTENED = (
-    "The seasons are compared up to {window}, the longest window through which nine in ten of every season were "
-    "watched."
+    "The seasons are compared up to {window}, the longest window through which nine in ten of every season "
+    "were watched."
 )
 SAME = "Recording did not change between {first} and {second} in any column by as much as {step}."
 
@@ -212,8 +206,8 @@ def trend_sentence(voice: Voice, slope: float, p: float, seasons: int, *, level:
 
 
 MOVED = {
-    True: "Among {phrase}, more were lost in {second}, {b}, than in {first}, {a}: {difference} points "
-    "({low} to {high}).",
+    True: "Among {phrase}, more were lost in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
+    "to {high}).",
     False: "Among {phrase}, fewer were lost in {second}, {b}, than in {first}, {a}: {difference} points "
     "({low} to {high}).",
 }
@@ -230,8 +224,8 @@ def moved_sentence(
 
 
 CAUSES = {
-    True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
-    "to {high}).",
+    True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} to "
+    "{high}).",
     False: "Fewer were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
     "to {high}).",
 }

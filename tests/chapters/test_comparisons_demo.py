@@ -7,51 +7,40 @@ Planted (data/demo/truth.toml): twins and triplets, weak and absent suck reflex,
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
-import pytest
-
-from neonatal_stats import Season, read_season
+from neonatal_stats import Season
 from neonatal_stats.chapters import groups, planning, weather, years
 from neonatal_stats.words.years import Split, split_of
 
-DEMO = Path(__file__).parents[2] / "data" / "demo"
 
-
-@pytest.fixture(scope="module")
-def hill() -> Season:
-    records = [*sorted(DEMO.glob("hill_sheep_20*.csv")), DEMO / "hill_sheep_weather.csv"]
-    return read_season(records, settings=DEMO / "settings.toml")
-
-
-def test_planted_groups_are_on_the_watch_list(hill: Season) -> None:
-    watch = groups.answer(hill).watch
+def test_planted_groups_are_on_the_watch_list(hill_season: Season) -> None:
+    watch = groups.answer(hill_season).watch
     listed = set(zip(watch["factor"], watch["level"], strict=True))
     planted = {("several", "twin or more"), ("suck_class", "weak or absent"), ("born_by", "born by surgery")}
     assert planted <= listed
     assert not {"breed", "sire_id", "group", "time_of_birth"} & set(watch["factor"])
 
 
-def test_the_bad_year_is_rate_and_not_mix(hill: Season) -> None:
-    asked = replace(hill, settings=replace(hill.settings, compare=("2023", "2024")))
+def test_the_bad_year_is_rate_and_not_mix(hill_season: Season) -> None:
+    asked = replace(hill_season, settings=replace(hill_season.settings, compare=("2023", "2024")))
     assert split_of(years.answer(asked).pair, minimum_group=10) is Split.RATE
 
 
-def test_the_early_end_of_the_last_season_shortens_the_comparison(hill: Season) -> None:
-    result = years.answer(hill)
+def test_the_early_end_of_the_last_season_shortens_the_comparison(hill_season: Season) -> None:
+    result = years.answer(hill_season)
     assert (result.window.name, result.window.shortened) == ("7 d", True)
     first, second = years.sentences(result)[:2]
     assert "were watched to the end of follow-up or to their death" in first.text
     assert "compared up to 7 d" in second.text
 
 
-def test_chill_goes_with_loss(hill: Season) -> None:
-    row = weather.answer(hill).against.set_index("hours").loc[72.0]
+def test_chill_goes_with_loss(hill_season: Season) -> None:
+    row = weather.answer(hill_season).against.set_index("hours").loc[72.0]
     assert row["low"] > 1
 
 
-def test_planning_names_what_could_be_won(hill: Season) -> None:
-    result = planning.answer(hill)
+def test_planning_names_what_could_be_won(hill_season: Season) -> None:
+    result = planning.answer(hill_season)
     assert set(result.avoidable["factor"]) & {"suck_class", "several", "born_by"}
     assert result.repeat.dams > 300
     assert (result.avoidable["saved_low"] > 0).all()

@@ -144,6 +144,19 @@ def test_one_season_and_a_pair_that_is_not_there() -> None:
     )
 
 
+def test_a_season_nobody_was_watched_through_or_compared_with_itself() -> None:
+    gone = [
+        row | {"left_after_h": 2, "seen_after_h": None} for row in flock([(SINGLE, 0, 50)], season="2026")
+    ]
+    records = season([*flock([(SINGLE, 5, 50)], season="2025"), *gone])
+    assert years.missing(records) == (
+        "Not answered: in 2026 no lamb was watched through any window of loss.",
+    )
+    rows = [*flock([(SINGLE, 5, 50)], season="2025"), *flock([(SINGLE, 5, 50)], season="2026")]
+    same = season(rows, compare=("2026", "2026"))
+    assert years.missing(same) == ("Not answered: 2026 cannot be compared with itself; name two seasons.",)
+
+
 def test_the_pair_is_the_one_named() -> None:
     rows = [row for name in ("2024", "2025", "2026") for row in flock([(SINGLE, 5, 50)], season=name)]
     assert years.answer(season(rows)).pair.second == "2026"

@@ -19,6 +19,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import fields
 
 import numpy as np
@@ -52,11 +53,11 @@ TRUE_SIZE, RISK_RATIO = 60, 3.0
 
 NULL = [  # newborns, risk, rho, flocks as a share of those asked for
     (600, 0.12, 0.2, 1.0),
-    (600, 0.12, 0.0, 0.25),
-    (600, 0.12, 0.4, 0.25),
-    (600, 0.25, 0.2, 0.25),
-    (300, 0.08, 0.2, 0.25),
-    (1200, 0.12, 0.2, 0.25),
+    (600, 0.12, 0.0, 0.2),
+    (600, 0.12, 0.4, 0.2),
+    (600, 0.25, 0.2, 0.2),
+    (300, 0.08, 0.2, 0.2),
+    (1200, 0.12, 0.2, 0.2),
 ]
 TRUE = [  # newborns, risk of the rest, rho, true group of whole litters
     (600, 0.10, 0.1, False),
@@ -156,31 +157,50 @@ def found_first(
     return listed, first
 
 
+def null_block(job: tuple[int, int, float, float, int]) -> tuple[int, float]:
+    """One share of a line of the first block, with random numbers of its own."""
+    stream, newborns, risk, rho, flocks = job
+    return false_alarms(np.random.default_rng([RNG_NUMBER, 0, stream]), newborns, risk, rho, flocks)
+
+
+def true_block(job: tuple[int, int, float, float, bool, int]) -> tuple[int, int]:
+    """One share of a line of the second block, with random numbers of its own."""
+    stream, newborns, risk, rho, whole, flocks = job
+    return found_first(np.random.default_rng([RNG_NUMBER, 1, stream]), newborns, risk, rho, whole, flocks)
+
+
 def main() -> None:
-    """Print the two blocks."""
+    """Print the two blocks; each line is split into shares of at most 100 flocks, worked on side by side."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--flocks", type=int, default=2000)
     flocks = parser.parse_args().flocks
-    rng = np.random.default_rng(RNG_NUMBER)
     print(
         f"random generator number {RNG_NUMBER}; {datetime.date.today()}; false discoveries allowed {SHARE:.0%}\n"
     )
-    print("No true differences\nnewborns  risk   rho  flocks  groups tried  reviews that flag any group")
-    for newborns, risk, rho, part in NULL:
-        count = max(1, int(flocks * part))
-        flagged, tried = false_alarms(rng, newborns, risk, rho, count)
-        print(
-            f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {count:6d}  {tried:12.0f}  {flagged:5d} ({flagged / count:.1%})",
-            flush=True,
-        )
-    print(f"\nOne true group of {TRUE_SIZE}, risk ratio {RISK_RATIO:g}")
-    print("newborns  risk   rho  true group    flocks  on the watch list  first on it")
-    for newborns, risk, rho, whole in TRUE:
-        count = max(1, flocks // 4)
-        listed, first = found_first(rng, newborns, risk, rho, whole, count)
-        kind = "whole litters" if whole else "newborns"
-        shares = f"{listed / count:17.1%}  {first / count:11.1%}"
-        print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {kind:13s} {count:6d}  {shares}", flush=True)
+    with ProcessPoolExecutor() as pool:
+        print("No true differences\nnewborns  risk   rho  flocks  groups tried  reviews that flag any group")
+        for line, (newborns, risk, rho, part) in enumerate(NULL):
+            sizes = shares(max(1, int(flocks * part)))
+            jobs = [(1000 * line + i, newborns, risk, rho, size) for i, size in enumerate(sizes)]
+            found = list(pool.map(null_block, jobs))
+            flagged, count = sum(one[0] for one in found), sum(sizes)
+            tried = sum(one[1] * size for one, size in zip(found, sizes, strict=True)) / count
+            counts = f"{count:6d}  {tried:12.0f}  {flagged:5d} ({flagged / count:.1%})"
+            print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {counts}", flush=True)
+        print(f"\nOne true group of {TRUE_SIZE}, risk ratio {RISK_RATIO:g}")
+        print("newborns  risk   rho  true group    flocks  on the watch list  first on it")
+        for line, (newborns, risk, rho, whole) in enumerate(TRUE):
+            sizes = shares(max(1, flocks // 4))
+            asked = [(1000 * line + i, newborns, risk, rho, whole, size) for i, size in enumerate(sizes)]
+            seen = list(pool.map(true_block, asked))
+            listed, first = (sum(one[i] for one in seen) / sum(sizes) for i in (0, 1))
+            kind = f"{'whole litters' if whole else 'newborns':13s} {sum(sizes):6d}"
+            print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {kind}  {listed:17.1%}  {first:11.1%}", flush=True)
+
+
+def shares(flocks: int) -> list[int]:
+    """Flocks in shares of at most 100."""
+    return [min(100, flocks - done) for done in range(0, flocks, 100)]
 
 
 if __name__ == "__main__":

@@ -17,15 +17,13 @@ def method(result: Farms) -> Method:
         method=(
             say(
                 "A farm's losses are set against those that the common risk of each of its kinds of birth "
-                "would have "
-                "given; observed over expected, times the common loss, is its loss with the mix allowed for."
+                "would have given; observed over expected, times the common loss, is its loss with the mix "
+                "allowed for."
             ),
             say(
-                "Limits are those of a funnel plot at the farm's number of {newborns} divided by the "
-                "design effect of "
-                "its litters, widened by how far the farms spread beyond chance (measured with the "
-                "outermost tenth "
-                "drawn in)."
+                "Limits are those of a funnel plot at the farm's number of {newborns} divided by the design "
+                "effect of its litters, widened by how far the farms spread beyond chance (measured with the "
+                "outermost tenth drawn in)."
             ),
             say("Letters stand for names, in an order that the names do not give away."),
         ),

@@ -39,8 +39,7 @@ def missing(season: Season) -> tuple[str, ...]:
     return (
         voice_of(season).say(
             "Not answered: nothing known at birth was recorded to form groups by. Recording {columns}, the "
-            "{dam}'s "
-            "parity, birth weight or the suck reflex would open the chapter.",
+            "{dam}'s parity, birth weight or the suck reflex would open the chapter.",
             columns=columns,
         ),
     )

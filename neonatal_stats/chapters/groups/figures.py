@@ -40,9 +40,8 @@ def figures(result: Groups) -> tuple[Figure, ...]:
             name="groups-excess",
             title=say("Losses beyond the rest's risk, group by group"),
             alt=say(
-                "Excess losses of each group against the rest, with {level} intervals, most first: "
-                "{listed}. Filled "
-                "marks are clear, open ones are not.",
+                "Excess losses of each group against the rest, with {level} intervals, most first: {listed}. "
+                "Filled marks are clear, open ones are not.",
                 level=printing.percent(result.settings.level, 0),
                 listed=listed,
             ),

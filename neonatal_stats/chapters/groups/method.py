@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from neonatal_stats.chapters.groups.result import Groups
+from neonatal_stats.measures.risk_groups import TO_LEVELS
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Method
 from neonatal_stats.words.groups import factor_name
@@ -16,33 +17,28 @@ def method(result: Groups) -> Method:
     return Method(
         method=(
             say(
-                "Every level of every factor known at birth, and every two levels together, is held "
-                "against all "
-                "other {newborns} whose level is known. Excess losses are the losses less what the rest's "
-                "risk would "
-                "have given. Intervals and tests allow for litters."
+                "Every level of every factor known at birth, and every two levels together, is held against "
+                "all other {newborns} whose level is known. Excess losses are the losses less what the "
+                "rest's risk would have given. Intervals and tests allow for litters."
             ),
             say(
-                "q is the share of false alarms to expect among the groups at or below it (Benjamini and "
-                "Hochberg), "
-                "counted over everything tried; half of what is allowed goes to single levels, half to "
-                "pairs. It asks "
-                "only who lost more. A pair must also lose more than the rest of each of its two levels."
+                "q is the share of false alarms to expect among the groups at or below it (Benjamini and Hochberg), "
+                "counted over everything tried; {levels} of what is allowed goes to single levels, the rest to "
+                "pairs. It asks only who lost more. A pair must also lose more than the rest of each of its two "
+                "levels.",
+                levels=printing.percent(TO_LEVELS, 0),
             ),
             say(
                 "The share drawn in is the group's share drawn towards the {herd}'s, by as much as a group "
-                "of its "
-                "size would swing by chance (beta-binomial empirical Bayes)."
+                "of its size would swing by chance (beta-binomial empirical Bayes)."
             ),
             say(
                 "The model is a Cox regression of the levels that stand out, with errors by litter. "
-                "{newborns} with a "
-                "level missing are not in it."
+                "{newborns} with a level missing are not in it."
             ),
             say(
-                "The suck reflex groups only {newborns} born alive and checked; nothing that happened "
-                "later is used "
-                "to form a group."
+                "The suck reflex groups only {newborns} born alive and checked; nothing that happened later "
+                "is used to form a group."
             ),
         ),
         settings=(
@@ -60,8 +56,7 @@ def method(result: Groups) -> Method:
         limits=(
             say(
                 "A group that lost more is where losses were, not what caused them; groups overlap, and "
-                "their excess "
-                "losses must not be added up."
+                "their excess losses must not be added up."
             ),
             say("Weights are of the {newborns} that were weighed, and those found dead are often not."),
         ),

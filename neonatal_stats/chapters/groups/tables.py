@@ -53,8 +53,8 @@ def _pairs(result: Groups) -> list[Table]:
     if telling.empty:
         return []
     note = result.voice.say(
-        "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest of three: "
-        "against the rest, and against the others of each of the two levels.",
+        "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest of "
+        "three: against the rest, and against the others of each of the two levels.",
         shown=printing.count(min(MOST_PAIRS, len(telling))),
         telling=printing.count(len(telling)),
         all=printing.count(len(pairs)),

@@ -18,24 +18,20 @@ def method(result: Planning) -> Method:
         method=(
             say(
                 "{newborns} needed: two shares, normal approximation, a chance of {power} to see the fall, "
-                "times the "
-                "design effect of the last season's litters.",
+                "times the design effect of the last season's litters.",
                 power=printing.percent(POWER, 0),
             ),
             say(
-                "Avoidable losses: {newborns} of the group times the difference of its risk from the "
-                "rest's, over all "
-                "seasons recorded, divided by their number; the interval is Newcombe's, by litters."
+                "Avoidable losses: {newborns} of the group times the difference of its risk from the rest's, "
+                "over all seasons recorded, divided by their number; the interval is Newcombe's, by litters."
             ),
             say(
-                "{dams} that lost again: within each season and litter size, the litters that lost are "
-                "dealt at random "
-                "to the {dams} that gave birth; two or more for one {dam} is what chance gives."
+                "{dams} that lost again: within each season and litter size, the litters that lost are dealt "
+                "at random to the {dams} that gave birth; two or more for one {dam} is what chance gives."
             ),
             say(
                 "A column counts as recorded where it says something; under {enough} of those it is asked "
-                "of, it is on "
-                "the list.",
+                "of, it is on the list.",
                 enough=printing.percent(ENOUGH, 0),
             ),
         ),
@@ -46,9 +42,8 @@ def method(result: Planning) -> Method:
         ),
         limits=(
             say(
-                "What could be saved is an upper bound that holds only if the difference is the group's "
-                "own doing; an "
-                "association does not prove that, and no measure saves all."
+                "What could be saved is an upper bound that holds only if the difference is the group's own "
+                "doing; an association does not prove that, and no measure saves all."
             ),
             say("{dams} that lost are often culled and cannot lose again, so repeats are understated."),
         ),

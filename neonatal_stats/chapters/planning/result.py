@@ -15,7 +15,7 @@ from neonatal_stats.measures.compared_window import Window, compared_window, kno
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.repeat_losers import repeat_losing_dams
-from neonatal_stats.measures.risk_groups import flock_design_effect, risk_groups
+from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups
 from neonatal_stats.measures.to_record import to_record
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -117,6 +117,6 @@ def _avoidable(births: pd.DataFrame, voice: Voice, settings: Settings, seasons: 
     cost = {new.replace("saved", "cost"): value * price for new, value in a_season.items()}
     phrases = [phrase(voice, row.factor, row.level) for row in each_row(groups)]
     within = (
-        groups["q"] * 2 <= settings.false_discovery_share
+        groups["q"] / TO_LEVELS <= settings.false_discovery_share
     )  # pairs were tried beside these, see the groups
     return groups.assign(phrase=phrases, clear=within, **a_season, **cost)

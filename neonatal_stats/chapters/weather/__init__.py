@@ -40,8 +40,7 @@ def missing(season: Season) -> tuple[str, ...]:
         return (
             say(
                 "Not answered: no weather was recorded. One row a day or hour with temperature_c, "
-                "wind_m_per_s and "
-                "rain_mm would open the chapter."
+                "wind_m_per_s and rain_mm would open the chapter."
             ),
         )
     alive = births[~births["stillborn"].astype(bool) & births["species"].astype(object).eq("sheep")]

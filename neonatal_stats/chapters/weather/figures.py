@@ -24,15 +24,15 @@ def figures(result: Weather) -> tuple[Figure, ...]:
 
 def _classes(result: Weather) -> Figure:
     say = result.voice.say
+    classes = labelled(result)
     told = "; ".join(
-        f"{row.chill_class}, {printing.share_of(row.events, row.n, row.low, row.high)}"
-        for row in each_row(result.classes)
+        f"{row.label}, {printing.share_of(row.events, row.n, row.low, row.high)}" for row in each_row(classes)
     )
     whole = float(result.newborns["event"].mean()) if len(result.newborns) else None
     window = window_label(result.window.name, result.window.end_h)
     return draw_rates(
-        result.classes,
-        "chill_class",
+        classes,
+        "label",
         name="weather-classes",
         title=say("Loss by the chill of the first {hours} hours, kJ/m2/h", hours=printing.count(MAIN_H)),
         alt=say("Share lost in each chill class with its interval: {told}.", told=told),

@@ -17,7 +17,7 @@ def tables(result: Weather) -> tuple[Table, ...]:
 def _classes(result: Weather) -> Table:
     say = result.voice.say
     headings = {
-        "chill_class": say("Mean chill, kJ/m2/h"),
+        "label": say("Mean chill, kJ/m2/h"),
         "events": say("Lost"),
         "n": say("{newborns} born alive"),
         "share": say("Share"),
@@ -30,7 +30,7 @@ def _classes(result: Weather) -> Table:
         lost=printing.count(result.newborns["event"].sum()),
         n=printing.count(len(result.newborns)),
     )
-    return Table("weather-classes", title, result.classes, headings, formats, note)
+    return Table("weather-classes", title, labelled(result), headings, formats, note)
 
 
 def _against(result: Weather) -> Table:

@@ -49,8 +49,7 @@ def _chart(result: Years) -> Figure:
         title=say("Loss by {window}, season by season", window=window),
         alt=say(
             "Share of {newborns} lost in each season with its interval, beside the share on the common mix "
-            "and the "
-            "limits of the chart. {told}.",
+            "and the limits of the chart. {told}.",
             told=told,
         ),
         axis=say("lost by {window}, % of {newborns}", window=window),
@@ -76,9 +75,8 @@ def _terms(result: Years) -> Figure:
         name="years-split",
         title=say("From {first} to {second}: mix or rate", first=pair.first, second=pair.second),
         alt=say(
-            "The change in loss split by kind of birth. All together: mix {mix} points, rate {rate} "
-            "points, change "
-            "{change} points.",
+            "The change in loss split by kind of birth. All together: mix {mix} points, rate {rate} points, "
+            "change {change} points.",
             mix=printing.points(pair.mix.estimate),
             rate=printing.points(pair.rate.estimate),
             change=printing.points(pair.change.estimate),

@@ -17,22 +17,17 @@ def method(result: Years) -> Method:
         method=(
             say(
                 "Crude loss has Wilson intervals at the number of {newborns} divided by the design effect. "
-                "The common "
-                "mix is that of all seasons together, over kinds of birth that every season had; a "
-                "season's loss on it "
-                "is the sum of its own risks times the mix (direct standardisation)."
+                "The common mix is that of all seasons together, over kinds of birth that every season had; "
+                "a season's loss on it is the sum of its own risks times the mix (direct standardisation)."
             ),
             say(
                 "The change between two seasons is split after Kitagawa: mix is the change of each kind's "
-                "share times "
-                "its mean risk, rate the change of its risk times its mean share; they add up to the "
-                "change exactly. "
-                "A part is clear where its interval, by litters, leaves out no change."
+                "share times its mean risk, rate the change of its risk times its mean share; they add up to "
+                "the change exactly. A part is clear where its interval, by litters, leaves out no change."
             ),
             say(
                 "The chart has three-standard-deviation limits around the common loss, widened for litters "
-                "and for how "
-                "much the seasons swing beyond chance (Laney)."
+                "and for how much the seasons swing beyond chance (Laney)."
             ),
             say(
                 "The trend is a Cochran-Armitage test with littermates exchangeable, from {n} seasons on.",
@@ -54,8 +49,8 @@ def method(result: Years) -> Method:
         ),
         limits=(
             say(
-                "Standardising and splitting allow for the mix's columns only; weather, feed and people "
-                "stay in the rate."
+                "Standardising and splitting allow for the mix's columns only; weather, feed and people stay "
+                "in the rate."
             ),
             say("With few seasons the chart's limits are themselves uncertain."),
         ),

@@ -59,6 +59,12 @@ class Years(Shown):
     voice: Voice
 
 
+def known_seasons(season: Season) -> tuple[str, ...]:
+    """The seasons with any newborn whose fate in the compared window is known."""
+    births = known_in(season.births, compared_window(season.births, season.settings))
+    return tuple(sorted(births["season"].astype(str).unique()))
+
+
 def answer(season: Season) -> Years:
     """Compare the seasons."""
     settings = season.settings
@@ -69,7 +75,7 @@ def answer(season: Season) -> Years:
     table, chart = _seasons(births, mix, settings.level)
     first, second = settings.compare or season.seasons[-2:]
     named, terms = _split(births, mix, first, second, settings.level)
-    others = list(combinations(season.seasons, 2))[-MOST_PAIRS:]
+    others = list(combinations(known_seasons(season), 2))[-MOST_PAIRS:]
     return Years(
         seasons=table,
         mix=mix,

@@ -92,9 +92,8 @@ def _not_standardised(result: Years) -> Iterator[Sentence]:
     missing = int(result.seasons["n_not_standardised"].sum())
     if missing and result.mix.columns:
         template = (
-            "{n} {newborns} could not be placed in the common mix, for want of a record or because a "
-            "season had "
-            "none of their kind."
+            "{n} {newborns} could not be placed in the common mix, for want of a record or because a season "
+            "had none of their kind."
         )
         yield Sentence(result.voice.say(template, n=printing.count(missing)), role="cannot say")
     if result.mix.unusable:
