@@ -96,8 +96,8 @@ def _ask_about_lengths(births: Gathered, column: str, by_clock: pd.Series, by_le
     first = int(np.flatnonzero(asked)[0])
     place = births.origin["file"].iloc[first]
     raise CannotRead(
-        f"{place}, column {column}: its clock times, such as {_clock(by_length.iloc[first] * 60)}, would often lie many "
-        "hours after birth and seem to be hours and minutes after birth; write minutes after birth (45) instead."
+        f"{place}, column {column}: its clock times, such as {_clock(by_length.iloc[first] * 60)}, would often lie "
+        "many hours after birth and seem to be hours and minutes after birth; write minutes after birth (45) instead."
     )
 
 

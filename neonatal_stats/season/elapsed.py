@@ -8,7 +8,7 @@ from datetime import timedelta
 import numpy as np
 
 from neonatal_stats.season.grid import RawColumn
-from neonatal_stats.season.moments import clock_seconds, take_apart
+from neonatal_stats.season.moments import LONGEST, clock_seconds, take_apart
 from neonatal_stats.season.numbers import read_numbers
 from neonatal_stats.season.parsed import Parsed
 from neonatal_stats.season.units import Turn
@@ -45,7 +45,7 @@ def read_elapsed(column: Column, raw: RawColumn, declared: Turn | None, file_use
 
 
 def _bare(cell: object) -> tuple[object, bool]:
-    found = NOT_BY.fullmatch(cell) if isinstance(cell, str) else None
+    found = NOT_BY.fullmatch(cell) if isinstance(cell, str) and len(cell) <= LONGEST else None
     return (found[1].strip(), True) if found else (cell, False)
 
 

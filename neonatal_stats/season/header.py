@@ -15,6 +15,7 @@ from neonatal_stats.season.not_records import rows_that_are_no_records
 from neonatal_stats.season.trouble import CannotRead
 
 LOOKED_AT = 30
+LONGEST_HEADING = 200
 Known = Callable[[str], bool]
 
 
@@ -58,7 +59,7 @@ def _heading_row(grid: Grid, known: Known) -> int:
 
 
 def _text(cell: object) -> str:
-    return " ".join(str(cell).split()) if cell is not None else ""
+    return " ".join(str(cell)[:LONGEST_HEADING].split()) if cell is not None else ""
 
 
 def _headings(grid: Grid, row: int, known: Known) -> list[str]:

@@ -25,6 +25,7 @@ WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[.,]?\s+", re.IGNOR
 MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 SERIAL_ZERO = datetime(1899, 12, 30)
+LONGEST = 60
 FIRST_YEAR, LAST_YEAR = 1980, 2099
 
 
@@ -55,6 +56,8 @@ def take_apart(cell: object, months: dict[str, int]) -> Moment | None:
     if isinstance(cell, float | int):
         text = f"{cell:.15g}"
         return _serial(text) or _by_form(text, months)
+    if len(str(cell)) > LONGEST:
+        return None
     text = WEEKDAY.sub("", str(cell), count=1)
     return _by_form(text, months) or _serial(text)
 
@@ -118,7 +121,7 @@ def clock_seconds(cell: object) -> int | None:
     """Seconds since midnight where a cell holds a clock time alone, else None."""
     if isinstance(cell, time):
         return (cell.hour * 60 + cell.minute) * 60 + cell.second
-    if not isinstance(cell, str):
+    if not isinstance(cell, str) or len(cell) > LONGEST:
         return None
     found = CLOCK.fullmatch(cell.strip()) or BARE_CLOCK.fullmatch(cell.strip())
     seconds = _seconds(found.groupdict()) if found else None

@@ -16,6 +16,7 @@ NUMBER = re.compile(r"([+-]?(?:\d[\d.,' \u202f\u2009]*|[.,]\d+))\s*([^\d\s.,+-].
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
 COMMA_DECIMAL = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})\D*|.*\d\.\d{3},\d.*")
 COMMA_THOUSANDS = re.compile(r".*\d,\d{3}\.\d.*|[+-]?\d{1,3}(,\d{3}){2,}\D*")
+LONGEST = 60
 BORN_AS = {"single": 1.0, "twin": 2.0, "triplet": 3.0, "quad": 4.0, "quadruplet": 4.0}
 POINT_DECIMAL = re.compile(r"[+-]?\d*\.(?:\d{1,2}|\d{4,})\D*")
 
@@ -57,7 +58,7 @@ def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> t
         return BORN_AS[text.casefold().removesuffix("s")], "", ""
     if sheet_error(text):
         return np.nan, sheet_error(text), ""
-    found = NUMBER.fullmatch(text)
+    found = NUMBER.fullmatch(text) if len(text) <= LONGEST else None
     if not found:
         return np.nan, "this is not a number", ""
     number, wrong = plain_number(found[1], mark)

@@ -27,7 +27,7 @@ FORMS = tuple(
 
 def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
     """The tidy column and the number of the newborn that a heading means, or None."""
-    spoken = plain_heading(heading)
+    spoken = plain_heading(heading)[:200]
     for pattern, meant in own.columns.items():
         if "{n}" in pattern and meant:
             form = re.escape(pattern).replace(r"\{n\}", "([1-9])")

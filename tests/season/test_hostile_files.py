@@ -241,3 +241,19 @@ def test_a_workbook_cut_short_gives_one_sentence(tmp_path: Path, cut: int) -> No
     path = workbook(tmp_path / "short.xlsx")
     path.write_bytes(path.read_bytes()[:-cut])
     assert refused(path).startswith("short.xlsx: the workbook is damaged")
+
+
+def test_a_cell_of_blanks_and_signs_is_no_number_no_date_and_no_heading(tmp_path: Path) -> None:
+    endless = "1" + " " * 90_000 + "-"
+    path = tmp_path / "blanks.csv"
+    path.write_text(
+        f"dam_id,species,died,born_on,birth_weight_kg,stood_after_min,x{endless}\nA,sheep,no,{endless},{endless},{endless},y\n",
+        encoding="utf-8",
+    )
+    problems = read_season(path).problems
+    listed = dict(zip(problems["column"], problems["problem"], strict=True))
+    assert {name: listed[name] for name in ("born_on", "birth_weight_kg", "stood_after_min")} == {
+        "born_on": "this is not a date that can be read",
+        "birth_weight_kg": "this is not a number",
+        "stood_after_min": "this is not a number",
+    }
