@@ -39,35 +39,42 @@ def imports(path: Path) -> Iterator[str]:
             yield from (f"{node.module}.{alias.name}" for alias in node.names)
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_arrows_run_down_only(path: Path) -> None:
-    room = room_of(path)
-    if room not in FLOOR_OF:
-        return
+def rooms_imported(path: Path) -> Iterator[tuple[str, str]]:
+    """The rooms that a file reaches into, with the names it takes from them."""
     for name in imports(path):
         parts = name.split(".")
-        if parts[0] != "neonatal_stats" or len(parts) < 2 or parts[1] not in FLOOR_OF or parts[1] == room:
-            continue
-        assert FLOOR_OF[parts[1]] > FLOOR_OF[room], f"{room} must not import {name}"
+        if parts[0] == "neonatal_stats" and len(parts) > 1 and parts[1] in FLOOR_OF:
+            yield parts[1], name
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_only_drawing_imports_matplotlib(path: Path) -> None:
-    if room_of(path) != "drawing":
-        assert not [name for name in imports(path) if name.split(".")[0] == "matplotlib"]
+def test_arrows_run_down_only() -> None:
+    wrong = [
+        f"{path.relative_to(PACKAGE)} must not import {name}"
+        for path in FILES
+        for room, name in rooms_imported(path)
+        if room_of(path) in FLOOR_OF and room != room_of(path) and FLOOR_OF[room] <= FLOOR_OF[room_of(path)]
+    ]
+    assert wrong == []
 
 
-@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
-def test_chapters_do_not_import_chapters(path: Path) -> None:
-    if room_of(path) != "chapters":
-        return
-    own = path.relative_to(PACKAGE / "chapters").parts[0].removesuffix(".py")
-    shared = {"protocol", "showing", own}
-    if own == "order":
-        return
-    for name in imports(path):
-        if name.startswith("neonatal_stats.chapters."):
-            assert name.split(".")[2] in shared, f"{own} must not import {name}"
+def test_every_room_has_its_floor() -> None:
+    rooms = {room_of(path) for path in FILES} - {"__init__", "__main__"}
+    assert rooms == set(FLOOR_OF)
+
+
+def test_only_drawing_imports_matplotlib() -> None:
+    drawn = {room_of(path) for path in FILES for name in imports(path) if name.split(".")[0] == "matplotlib"}
+    assert drawn == {"drawing"}
+
+
+def test_chapters_do_not_import_chapters() -> None:
+    chapters = PACKAGE / "chapters"
+    wrong = []
+    for path in sorted(chapters.rglob("*.py")):
+        own = path.relative_to(chapters).parts[0].removesuffix(".py")
+        taken = {name.split(".")[2] for name in imports(path) if name.startswith("neonatal_stats.chapters.")}
+        wrong += [f"{path.name} of {own} must not import {name}" for name in taken - {"protocol", "showing", own}]
+    assert wrong == []
 
 
 def test_no_room_for_odds_and_ends() -> None:
