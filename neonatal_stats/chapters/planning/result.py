@@ -72,7 +72,7 @@ def answer(season: Season) -> Planning:
 
 def _last(births: pd.DataFrame, name: str) -> pd.DataFrame:
     event = births["event"].to_numpy(bool)
-    effect = flock_design_effect(event, births["cluster"].to_numpy()) if len(births) else 1.0
+    effect = flock_design_effect(event, births["litter"].to_numpy()) if len(births) else 1.0
     share = float(event.mean()) if len(births) else float("nan")
     row = {
         "season": name,

@@ -1,0 +1,47 @@
+"""What a change between two seasons is called follows from its three intervals alone."""
+
+from __future__ import annotations
+
+import pytest
+
+from neonatal_stats.estimates.results import Estimate
+from neonatal_stats.words import Verdict, Voice
+from neonatal_stats.words.years import Pair, Split, split_of, split_sentence
+
+CLEAR_UP = Estimate(0.05, 0.02, 0.08, 0.001, "")
+CLEAR_DOWN = Estimate(-0.05, -0.08, -0.02, 0.001, "")
+UNCLEAR = Estimate(0.01, -0.02, 0.04, 0.5, "")
+
+
+def pair(change: Estimate, mix: Estimate, rate: Estimate, events: int = 40) -> Pair:
+    return Pair("2025", "2026", (events, events), (400, 400), change, mix, rate)
+
+
+@pytest.mark.parametrize(
+    ("change", "mix", "rate", "split"),
+    [
+        (CLEAR_UP, CLEAR_UP, UNCLEAR, Split.MIX),
+        (CLEAR_UP, UNCLEAR, CLEAR_UP, Split.RATE),
+        (CLEAR_UP, CLEAR_UP, CLEAR_UP, Split.BOTH),
+        (UNCLEAR, CLEAR_UP, CLEAR_DOWN, Split.CANCEL),
+        (CLEAR_UP, CLEAR_UP, CLEAR_DOWN, Split.OPPOSED),
+        (CLEAR_UP, UNCLEAR, UNCLEAR, Split.UNSPLIT),
+        (UNCLEAR, UNCLEAR, UNCLEAR, Split.NEITHER),
+    ],
+)
+def test_the_split_follows_from_the_intervals(
+    change: Estimate, mix: Estimate, rate: Estimate, split: Split
+) -> None:
+    found = pair(change, mix, rate)
+    assert split_of(found, minimum_group=10) is split
+    clear = split not in (Split.UNSPLIT, Split.NEITHER)
+    sentence = split_sentence(Voice(species="sheep"), found, minimum_group=10)
+    assert sentence.verdict is (Verdict.CLEAR if clear else Verdict.NO_CLEAR)
+    assert sentence.deaths == pytest.approx(20 if clear else 0)  # 0.05 of 400
+
+
+def test_few_losses_say_nothing_whatever_the_numbers() -> None:
+    found = pair(CLEAR_UP, CLEAR_UP, UNCLEAR, events=2)
+    assert split_of(found, minimum_group=10) is Split.TOO_FEW
+    text = split_sentence(Voice(), found, minimum_group=10).text
+    assert text == "Too few to say whether mix or rate changed."
