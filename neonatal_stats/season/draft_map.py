@@ -130,7 +130,7 @@ def _add_words(draft: _Draft, tidy: Column, cells: RawColumn) -> None:
 
 
 def _short(cell: object) -> str:
-    text = " ".join(str(cell).split())
+    text = " ".join("".join(sign if sign.isprintable() else " " for sign in str(cell)).split())
     return text if len(text) <= 30 else text[:27] + "..."
 
 
@@ -152,5 +152,5 @@ def _section(name: str, lines: dict[str, tuple[str, str]]) -> str:
 
 def _key(text: str) -> str:
     """A TOML string in one line, whatever the records hold."""
-    safe = "".join(sign if sign.isprintable() else " " for sign in text)
-    return '"' + safe.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
+    return '"' + "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in escaped) + '"'

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import csv
+import tomllib
 from pathlib import Path
 
 import pandas as pd
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from neonatal_stats.season.draft_map import draft_map
 from neonatal_stats.season.model import Season
@@ -28,7 +32,9 @@ def test_a_tidy_season_reads_back_the_same(flock: str, tmp_path: Path) -> None:
 
 
 def _same(one: pd.DataFrame, other: pd.DataFrame) -> None:
-    shared = [name for name in one if name in other and one[name].notna().any() and name != "litter_size_counted"]
+    shared = [
+        name for name in one if name in other and one[name].notna().any() and name != "litter_size_counted"
+    ]
     missing = [name for name in one if name not in other and one[name].notna().any()]
     assert missing == []
     for name in shared:
@@ -36,9 +42,13 @@ def _same(one: pd.DataFrame, other: pd.DataFrame) -> None:
 
 
 def test_tidy_leaves_no_part_behind(tmp_path: Path) -> None:
-    season = _small(tmp_path / "births.csv", "dam_id,born_on,died,stood_after_min\nA,2026-04-13,no,not by 90\n")
+    season = _small(
+        tmp_path / "births.csv", "dam_id,born_on,died,stood_after_min\nA,2026-04-13,no,not by 90\n"
+    )
     written = write_tidy(season, tmp_path / "tidy")
-    assert sorted(path.name for path in (tmp_path / "tidy").iterdir()) == sorted(path.name for path in written)
+    assert sorted(path.name for path in (tmp_path / "tidy").iterdir()) == sorted(
+        path.name for path in written
+    )
     assert (tmp_path / "tidy" / "births.csv").read_text(encoding="utf-8") == (
         "farm,season,species,dam_id,born_on,stood_after_min,died\nthe farm,2026,,A,2026-04-13,not by 90,no\n"
     )
@@ -92,8 +102,12 @@ def test_a_map_is_drafted_with_the_unsure_left_open(tmp_path: Path) -> None:
     assert str(raised.value) == (
         'map.toml, [births.columns]: "B.Wt" is still open; write what it means, or "" to leave it out.'
     )
-    completed = text.replace('"B.Wt" = "?"', '"B.Wt" = "birth_weight_kg"').replace('"Dead?" = "?"', '"Dead?" = "died"')
-    completed = completed.replace('"2" = "?"', '"2" = "easy assist"').replace('"mystery" = "?"', '"mystery" = "unknown"')
+    completed = text.replace('"B.Wt" = "?"', '"B.Wt" = "birth_weight_kg"').replace(
+        '"Dead?" = "?"', '"Dead?" = "died"'
+    )
+    completed = completed.replace('"2" = "?"', '"2" = "easy assist"').replace(
+        '"mystery" = "?"', '"mystery" = "unknown"'
+    )
     map_path.write_text(completed, encoding="utf-8")
     births = read_season(path, map=map_path).births
     assert births["delivery"].astype(str).tolist() == ["unassisted", "hard assist", "easy assist"]
@@ -107,3 +121,23 @@ def test_a_heading_that_would_break_the_map_is_written_safely(tmp_path: Path) ->
     map_path = tmp_path / "map.toml"
     map_path.write_text(draft_map(path).replace('"?"', '""'), encoding="utf-8")
     assert len(read_season(path, map=map_path).births) == 1
+
+
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    headings=st.lists(st.text(max_size=10), max_size=4),
+    cells=st.lists(st.text(max_size=10), min_size=6, max_size=6),
+)
+def test_whatever_the_file_holds_a_drafted_map_is_valid(
+    headings: list[str], cells: list[str], tmp_path: Path
+) -> None:
+    path = tmp_path / "any.csv"
+    row = cells[: len(headings) + 2]
+    with path.open("w", encoding="utf-8", errors="replace", newline="") as stream:
+        csv.writer(stream).writerows([["dam_id", "delivery", *headings], row])
+    try:
+        drafted = tomllib.loads(draft_map(path))
+    except CannotRead as error:
+        drafted = {"sentence": str(error)}
+    assert isinstance(drafted, dict)
+    assert "\x1b" not in str(drafted.get("sentence", ""))
