@@ -16,7 +16,7 @@ from pathlib import Path
 
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.headings import heading_of
-from neonatal_stats.vocabulary.passive_transfer import SCHEMES
+from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
 from neonatal_stats.words.labels import OWN_TERMS
 from neonatal_stats.words.voice import catalogue
 
@@ -25,7 +25,7 @@ ROOMS = ("words", "chapters", "report")
 IN_PAGES = re.compile(r"""\bsay\(\s*(?:"([^"]*)"|'([^']*)')""")
 HOLDERS = ("Templates",)
 NAME = re.compile("[a-z]+(_[a-z]+)+")
-REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE", "LATER")
+REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE")
 
 
 @cache
@@ -50,20 +50,28 @@ def _from_below() -> Iterator[str]:
     yield from sorted(OWN_TERMS)
     yield from (heading_of(column) for column in TABLES["births"])
     for scheme in SCHEMES:
-        yield from (*scheme.classes, *scheme.target_signs)
+        yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)
+    yield from (conversion.source for conversion in BRIX_TO_IGG.values())
     for room in ("measures", "chapters"):
         for path in sorted((PACKAGE / room).rglob("*.py")):
             yield from _reasons(ast.parse(path.read_text(encoding="utf-8")))
 
 
 def _reasons(tree: ast.AST) -> Iterator[str]:
-    """What `Counted` counts, and why it or another count left some out."""
+    """What a `Counted` counts, and why it or another count left some out: the reasons stand beside their number."""
     for node in ast.walk(tree):
-        named = isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).strip("()") in REASONS
-        if named or (isinstance(node, ast.keyword) and node.arg == "left_out"):
+        if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]).strip("()") in REASONS:
             yield from _strings(node.value)
-        elif isinstance(node, ast.Call) and _called(node) in ("Counted", "Classed"):
-            yield from (text for argument in node.args[1:] for text in _strings(argument))
+        elif isinstance(node, ast.Call) and _called(node) == "Counted":
+            yield from (text for given in _given(node)[1:] for text in _strings(given))
+        elif (
+            isinstance(node, ast.Tuple) and len(node.elts) == 2 and not isinstance(node.elts[1], ast.Constant)
+        ):
+            yield from (text for text in _strings(node.elts[0]) if " " in text)
+
+
+def _given(call: ast.Call) -> list[ast.expr]:
+    return [*call.args, *(keyword.value for keyword in call.keywords)]
 
 
 def _files(pattern: str) -> list[Path]:
@@ -158,7 +166,7 @@ def _holding(node: ast.AST) -> list[ast.expr]:
         return [node.body, node.orelse]
     if isinstance(node, ast.Dict):
         return list(node.values)
-    if isinstance(node, ast.Subscript):
+    if isinstance(node, ast.Subscript | ast.Starred):
         return [node.value]
     if isinstance(node, ast.Tuple | ast.List | ast.Set):
         return list(node.elts)

@@ -9,6 +9,9 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
+from matplotlib.ticker import ScalarFormatter
+
+from neonatal_stats.tables.number_words import spoken
 
 INK = "#22303a"
 QUIET = "#6d7a83"
@@ -54,5 +57,19 @@ def house() -> Iterator[None]:
 def canvas(height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: Any) -> tuple[Canvas, list[Axes]]:
     """A figure of the house width and its axes, left to right; no pyplot, no global state."""
     figure = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor=PAPER)
-    axes = figure.subplots(rows, columns, squeeze=False, **grid)
-    return figure, list(axes.ravel())
+    panels = list(figure.subplots(rows, columns, squeeze=False, **grid).ravel())
+    for panel in panels:
+        panel.xaxis.set_major_formatter(SpokenNumbers())
+        panel.yaxis.set_major_formatter(SpokenNumbers())
+    return figure, panels
+
+
+class SpokenNumbers(ScalarFormatter):
+    """Numbers along an axis, with the decimal sign of the language in which the figure was made."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._decimal = spoken().decimal
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return str(super().__call__(x, pos)).replace(".", self._decimal)

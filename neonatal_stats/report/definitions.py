@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.report.review import Review
 from neonatal_stats.tables import printing
+from neonatal_stats.words.labels import label
 
 CLUSTERS = {
     "litter": "{Newborns} of one {dam} in one season (a litter) are not independent: every interval allows for it.",
@@ -16,6 +17,7 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
     """Term and meaning, in printed order."""
     say, settings = review.voice.say, review.season.settings
     windows = ", ".join(settings.windows_h)
+    causes = ", ".join(label(review.voice, cause) for cause in settings.causes)
     level = printing.percent(settings.level, 0)
     return (
         (say("Stillborn"), say("Recorded as not alive at birth; counted as lost at age 0.")),
@@ -38,7 +40,7 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
         ),
         (say("Litter"), say(CLUSTERS[settings.cluster])),
         (say("Interval"), say("The range of values that these records are compatible with, at {level}.", level=level)),
-        (say("Cause"), say("One per death, from this list: {causes}.", causes=", ".join(settings.causes))),
+        (say("Cause"), say("One per death, from this list: {causes}.", causes=causes)),
         (
             say("Too few to say"),
             say(

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class NumberWords:
-    """"3 of 7", "9.0 to 14.2 %", "at least 1.20", "under 0.001", "6 h", "36 d", 12 345."""
+    """ "3 of 7", "9.0 to 14.2 %", "at least 1.20", "under 0.001", "6 h", "36 d", 12 345."""
 
     of: str = "of"
     to: str = "to"

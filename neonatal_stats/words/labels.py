@@ -12,6 +12,8 @@ from neonatal_stats.words.voice import Voice
 BORN_BY = ("born naturally", "born by surgery")
 DIFFICULTY = ("easy", "difficult")
 SEX_MIXES = ("all female", "all male", "mixed")
+BORN_WHEN = ("by day", "by night")
+ANYTHING_DONE = "anything done"
 SUCK_CLASSES = ("strong", "weak or absent")
 OWN_TERMS = frozenset(
     (
@@ -21,6 +23,9 @@ OWN_TERMS = frozenset(
         *DIFFICULTY,
         *SEX_MIXES,
         *SUCK_CLASSES,
+        *BORN_WHEN,
+        *terms.RESUSCITATIONS,
+        ANYTHING_DONE,
         *terms.SEXES,
         *terms.PARITY_CLASSES,
         *terms.WEIGHT_CLASSES,

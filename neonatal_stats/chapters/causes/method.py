@@ -5,6 +5,7 @@ from __future__ import annotations
 from neonatal_stats.chapters.causes.result import LEADING_EVENTS, Causes
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Method
+from neonatal_stats.words.labels import label
 
 
 def method(result: Causes) -> Method:
@@ -32,7 +33,7 @@ def method(result: Causes) -> Method:
             ),
         ),
         settings=(
-            say("Causes: {causes}.", causes=", ".join(settings.causes)),
+            say("Causes: {causes}.", causes=", ".join(label(result.voice, cause) for cause in settings.causes)),
             say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
         ),
         limits=(

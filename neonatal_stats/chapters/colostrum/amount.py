@@ -146,7 +146,7 @@ def _spread(result: Amount, voice: Voice, settings: Settings) -> Table:
             "samples may be tens of g/l away.",
             slope=printing.number(conversion.slope, 2),
             less=printing.number(-conversion.intercept, 2),
-            source=conversion.source,
+            source=say(conversion.source),
         )
     columns = ["what", "n", *"abcde"]
     return Table(

@@ -93,4 +93,4 @@ def _limits(result: Colostrum) -> tuple[str, ...]:
 
 def _sources(result: Colostrum) -> tuple[str, ...]:
     cuts = tuple(dict.fromkeys(one.classed.scheme.source for one in result.transfer))
-    return (*SOURCES, *cuts)
+    return tuple(result.voice.say(text) for text in (*SOURCES, *cuts))

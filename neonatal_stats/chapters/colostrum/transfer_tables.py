@@ -58,10 +58,10 @@ def _classes(one: Transfer, measure: str, voice: Voice, settings: Settings) -> T
     formats = {"events": "count", "n": "count", "share": "share"}
     note = say(
         "Cut points: {source}. Drawn at {early} to {late}. Other sources: {spread}.",
-        source=plan.source,
+        source=say(plan.source),
         early=printing.age(plan.from_h),
         late=printing.age(plan.to_h),
-        spread=plan.spread,
+        spread=say(plan.spread),
     )
     title = say("Passive transfer by {measure}", measure=words.measure_label(voice, plan.measure))
     return Table(f"colostrum-transfer-{measure}", title, frame, headings, formats, note)

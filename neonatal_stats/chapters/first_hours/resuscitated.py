@@ -10,8 +10,8 @@ import pandas as pd
 
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.vocabulary.terms import RESUSCITATIONS
+from neonatal_stats.words.labels import ANYTHING_DONE
 
-ANYTHING = "anything done"
 DIFFICULT = "of these after a difficult birth"
 
 
@@ -30,7 +30,7 @@ def resuscitated(alive: pd.DataFrame, lost: str, level: float) -> pd.DataFrame:
     written = alive[alive["resuscitation"].notna()]
     said = written["resuscitation"].astype(str).str.split("; ")
     members = {term: said.map(lambda terms, term=term: term in terms) for term in RESUSCITATIONS}
-    members[ANYTHING] = ~members["none"]
+    members[ANYTHING_DONE] = ~members["none"]
     rows = [_row(action, written[who], lost, level) for action, who in members.items() if who.any()]
     return pd.DataFrame(rows, columns=columns)
 

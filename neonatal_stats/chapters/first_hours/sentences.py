@@ -6,13 +6,12 @@ from collections.abc import Iterator
 from typing import Any
 
 from neonatal_stats.chapters.first_hours.result import FirstHours
-from neonatal_stats.chapters.first_hours.resuscitated import ANYTHING
 from neonatal_stats.measures.milestones import STATES
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict, cautions
 from neonatal_stats.words import first_hours as words
 from neonatal_stats.words.comparisons import Compared, compare_groups
-from neonatal_stats.words.labels import label
+from neonatal_stats.words.labels import ANYTHING_DONE, label
 
 
 def sentences(result: FirstHours) -> tuple[Sentence, ...]:
@@ -83,9 +82,9 @@ def _group(result: FirstHours, cells: dict[Any, Any], tried: int) -> str:
 
 def _resuscitation(result: FirstHours) -> Iterator[Sentence]:
     rows = {row["action"]: row for row in result.resuscitation.to_dict("records")}
-    if ANYTHING not in rows:
+    if ANYTHING_DONE not in rows:
         return
-    done = rows[ANYTHING]
+    done = rows[ANYTHING_DONE]
     rest = rows.get("none")
     yield Sentence(
         words.resuscitation_sentence(

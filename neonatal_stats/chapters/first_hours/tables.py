@@ -11,6 +11,7 @@ from neonatal_stats.measures.time_to import read_at
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import first_hours as words
 from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
+from neonatal_stats.words.labels import label
 
 READ_AT_H = (0.5, 1.0, 2.0, 3.0, 4.0, 8.0, 12.0)
 
@@ -175,6 +176,6 @@ def _resuscitation(result: FirstHours) -> Table:
     }
     formats = {"done": "count", "difficult": "count", "events": "count", "n": "count", "share": "share"}
     note = say("Description only: those that needed help were not like those that did not.")
-    return Table(
-        "first_hours-resuscitation", say("Resuscitation"), result.resuscitation, headings, formats, note
-    )
+    actions = [label(result.voice, action) for action in result.resuscitation["action"]]
+    frame = result.resuscitation.assign(action=actions)
+    return Table("first_hours-resuscitation", say("Resuscitation"), frame, headings, formats, note)

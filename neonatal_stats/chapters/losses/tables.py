@@ -125,7 +125,7 @@ def _ages(result: Losses) -> Iterator[Table]:
 
 
 def _from_to(low: float, high: float) -> str:
-    return printing.NOT_KNOWN if low != low else f"{printing.number(low)} to {printing.number(high)}"
+    return printing.NOT_KNOWN if low != low else printing.span(printing.number(low), printing.number(high))
 
 
 def _calendar(result: Losses) -> Iterator[Table]:
@@ -139,7 +139,7 @@ def _calendar(result: Losses) -> Iterator[Table]:
     if len(result.by_week):
         weeks = result.by_week.assign(label=week_labels(result.by_week))
         test = printing.p_value(result.weeks_differ.p)
-        note = say("Do the weeks differ? p {p} ({method}).", p=test, method=result.weeks_differ.method)
+        note = say("Do the weeks differ? p {p} (score chi-square, exchangeable littermates).", p=test)
         headings = {"label": say("Week from Monday"), **rates}
         yield Table("losses-weeks", say("Losses by week of birth"), weeks, headings, RATES, note)
     if len(result.by_hour):

@@ -24,7 +24,7 @@ def figures(result: Weather) -> tuple[Figure, ...]:
 
 def _classes(result: Weather) -> Figure:
     say = result.voice.say
-    classes = labelled(result)
+    classes = result.labelled
     told = "; ".join(
         f"{row.label}, {printing.share_of(row.events, row.n, row.low, row.high)}" for row in each_row(classes)
     )

@@ -12,13 +12,14 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.smooth import SmoothShare, smooth_share
-from neonatal_stats.measures.chill import chill_class, chill_met
+from neonatal_stats.measures.chill import EDGES, chill_class, chill_met
 from neonatal_stats.measures.compared_window import Window, compared_window
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Voice
+from neonatal_stats.words.weather import class_label
 
 HOURS = (6.0, 24.0, 72.0)
 MAIN_H = 72.0
@@ -43,6 +44,12 @@ class Weather(Shown):
     counted: Counted
     settings: Settings
     voice: Voice
+
+    @property
+    def labelled(self) -> pd.DataFrame:
+        """The classes, each with its printed `label`."""
+        places = self.classes["chill_class"].cat.codes
+        return self.classes.assign(label=[class_label(self.voice, place, EDGES) for place in places])
 
     @property
     def smooth_at(self) -> pd.DataFrame:

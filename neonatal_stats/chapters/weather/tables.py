@@ -30,7 +30,7 @@ def _classes(result: Weather) -> Table:
         lost=printing.count(result.newborns["event"].sum()),
         n=printing.count(len(result.newborns)),
     )
-    return Table("weather-classes", title, labelled(result), headings, formats, note)
+    return Table("weather-classes", title, result.labelled, headings, formats, note)
 
 
 def _against(result: Weather) -> Table:
