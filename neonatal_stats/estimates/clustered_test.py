@@ -52,7 +52,7 @@ def clustered_test(
 
     Limits
     ------
-    With 8 to 20 farms the score test rejects in 3-4 % at 5 % (simulated), a little too seldom.
+    With 8 to 20 farms the score test rejects in 3.5-4.6 % at 5 % (simulated), a little too seldom.
 
     References
     ----------
