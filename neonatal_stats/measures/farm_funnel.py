@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 
@@ -10,6 +11,7 @@ import pandas as pd
 
 from neonatal_stats.estimates.funnel import funnel
 from neonatal_stats.estimates.quantiles import critical
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.measures.standardised import CommonMix
 
@@ -33,14 +35,33 @@ class FarmFunnel:
     hidden_newborns: int
 
 
-def letters(names: list[str]) -> dict[str, str]:
-    """A letter for each farm, in an order that its name does not give away but that never changes.
+def letters(records: Mapping[str, str]) -> dict[str, str]:
+    """A letter for each farm, in an order that follows from its own records, so that names alone do not give it away.
 
-    >>> sorted(letters(["North", "South"]).values())
+    Parameters
+    ----------
+    records : each farm's name and a digest of its records; the same records always give the same letters.
+
+    >>> sorted(letters({"North": "12 of 100", "South": "9 of 80"}).values())
     ['A', 'B']
     """
-    shuffled = sorted(names, key=lambda name: sha256(name.encode()).hexdigest())
-    return {name: _letter(place) for place, name in enumerate(shuffled)}
+    drawn = {name: sha256(f"{name} {digest}".encode()).hexdigest() for name, digest in records.items()}
+    return {name: _letter(place) for place, name in enumerate(sorted(drawn, key=lambda name: drawn[name]))}
+
+
+def digests(births: pd.DataFrame) -> dict[str, str]:
+    """A few numbers of each farm's records that outsiders do not know, as text."""
+    farm = births["farm"].astype(str)
+    moments = births["born"].astype("int64").where(births["born"].notna(), 0)
+    parts = (
+        pd.DataFrame({"n": 1, "lost": births["event"].astype(int), "born": moments // 10**9})
+        .groupby(farm)
+        .sum()
+    )
+    return {
+        str(name): f"{row.n} {row.lost} {row.born}"
+        for name, row in zip(parts.index, each_row(parts), strict=True)
+    }
 
 
 def _letter(place: int) -> str:
@@ -57,8 +78,7 @@ def farm_funnel(
     fewer than `minimum_group` newborns are counted in the common risks and not shown.
     """
     due = _expected(births, mix)
-    names = [str(name) for name in births["farm"].astype(str).unique()]
-    letter = letters(sorted(names))
+    letter = letters(digests(births))
     farm = births["farm"].astype(str)
     frame = births.assign(
         letter=pd.Categorical(farm.map(letter), sorted(letter.values(), key=_order), ordered=True)

@@ -43,11 +43,12 @@ def test_the_funnel_by_hand() -> None:
 def test_a_farm_outside_and_ones_own_farm() -> None:
     lost = dict.fromkeys(NAMES, (10, 100)) | {"Tarn": (10, 100), "Wold": (10, 100), "Yard": (10, 100)}
     result = several(lost | {"Crag": (45, 100)}, own_farm="Fell")
-    letter = letters(sorted([*lost, "Crag"]))
-    outside = result.funnel.farms[result.funnel.farms["outside"]]
-    assert outside["letter"].tolist() == [letter["Crag"]]
-    assert f"Farm {letter['Crag']} lost more than its size" in shown(result)
-    assert f"Your farm is {letter['Fell']}: 10 of 100" in shown(result)
+    found = result.funnel.farms
+    outside = found[found["outside"]]
+    assert outside["events"].tolist() == [45]
+    assert f"Farm {outside['letter'].iloc[0]} lost more than its size" in shown(result)
+    assert found["own"].sum() == 1
+    assert f"Your farm is {found.loc[found['own'], 'letter'].iloc[0]}: 10 of 100" in shown(result)
 
 
 def test_mix_is_allowed_for() -> None:
@@ -66,9 +67,11 @@ def test_mix_is_allowed_for() -> None:
 def test_names_never_show() -> None:
     result = several(dict.fromkeys(NAMES, (10, 100)), own_farm="Fell")
     assert not any(name in shown(result) for name in NAMES)
-    assert sorted(letters(NAMES).values()) == ["A", "B", "C", "D", "E"]
-    assert letters(NAMES) == letters(NAMES[::-1])
-    assert list(letters([str(place) for place in range(30)]).values())[26:28] == ["AA", "AB"]
+    same = dict.fromkeys(NAMES, "10 of 100")
+    assert sorted(letters(same).values()) == ["A", "B", "C", "D", "E"]
+    assert letters(same) == letters(dict(reversed(same.items())))
+    assert letters(same) != letters(same | {"Dale": "11 of 100", "Fell": "12 of 100", "Heath": "9 of 90"})
+    assert list(letters({str(place): "" for place in range(30)}).values())[26:28] == ["AA", "AB"]
 
 
 def test_a_farm_too_small_is_not_shown_nor_worked_out_from_the_totals() -> None:
