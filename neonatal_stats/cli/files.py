@@ -19,7 +19,7 @@ def run_demo(directory: Path, force: bool) -> None:
 
 def run_map(records: list[Path], out: Path, force: bool) -> None:
     """Write a drafted map; say what is left open."""
-    from neonatal_stats.season.draft_map import draft_map
+    from neonatal_stats.season.drafting.draft_map import draft_map
 
     text = draft_map(spelled_out(records))
     _new_file(out, force)
@@ -30,7 +30,7 @@ def run_map(records: list[Path], out: Path, force: bool) -> None:
 
 def run_sheet(out: Path, species: str, force: bool) -> None:
     """Write a blank workbook or a shed page to print."""
-    from neonatal_stats.season.sheet import write_sheet
+    from neonatal_stats.season.blank.sheet import write_sheet
 
     _new_file(out, force)
     write_sheet(out, species)

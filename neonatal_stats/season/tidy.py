@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from neonatal_stats.season.ages import column as column_of_moments
+from neonatal_stats.season.following.ages import column as column_of_moments
 from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.columns import TABLES, Column
 

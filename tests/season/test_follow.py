@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.follow import follow
+from neonatal_stats.season.following.follow import follow
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings
 

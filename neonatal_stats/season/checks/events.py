@@ -5,8 +5,8 @@ from __future__ import annotations
 import pandas as pd
 
 from neonatal_stats.season.finding import Finding, where
-from neonatal_stats.season.gathered import Gathered
-from neonatal_stats.season.links import TIME_OF
+from neonatal_stats.season.following.links import TIME_OF
+from neonatal_stats.season.gathering.gathered import Gathered
 
 WHICH = "look at the newborn's identity and at both times"
 DONE = {"feeds": "fed", "samples": "sampled"}

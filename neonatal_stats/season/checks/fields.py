@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.mapping.units import INTO
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.season.units import INTO
 from neonatal_stats.vocabulary import ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
 

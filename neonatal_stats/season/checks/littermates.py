@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.ages import born
 from neonatal_stats.season.finding import Finding, where
-from neonatal_stats.season.litters import litter_codes
+from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.following.litters import litter_codes
 from neonatal_stats.season.settings import Settings
 
 DAYS_APART = 5

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 
 import pandas as pd
 
+from neonatal_stats.season.mapping.units import INTO
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.season.trouble import CannotRead
-from neonatal_stats.season.units import INTO
 from neonatal_stats.vocabulary import ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
 

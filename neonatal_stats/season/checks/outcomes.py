@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.season.ages import answered, column
 from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.following.ages import answered, column
 from neonatal_stats.season.settings import Settings
 
 OUTCOME_COLUMNS = ("died", "died_at", "found_dead_at", "born_alive", "cause")

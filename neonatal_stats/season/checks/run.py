@@ -11,10 +11,10 @@ from neonatal_stats.season.checks import identity, littermates, outcomes, signs_
 from neonatal_stats.season.checks.fields import implausible
 from neonatal_stats.season.checks.mixed_units import ask_about_units
 from neonatal_stats.season.finding import Finding
-from neonatal_stats.season.gathered import Gathered
-from neonatal_stats.season.links import join_newborns
-from neonatal_stats.season.litters import count_litters
-from neonatal_stats.season.records_map import RecordsMap
+from neonatal_stats.season.following.links import join_newborns
+from neonatal_stats.season.following.litters import count_litters
+from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.mapping.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]

@@ -6,8 +6,8 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from neonatal_stats.season.ages import answered, born, column, is_day, span
 from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.following.ages import answered, born, column, is_day, span
 from neonatal_stats.season.settings import Settings
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]

@@ -8,8 +8,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.ages import born, column, elapsed_h, is_day
 from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.following.ages import born, column, elapsed_h, is_day
 from neonatal_stats.season.settings import Settings
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]

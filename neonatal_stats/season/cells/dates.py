@@ -1,0 +1,145 @@
+"""A column of dates and times: which of two numbers is the day is declared or proven, never guessed."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.cells.moments import FIRST_YEAR, LAST_YEAR, Moment, clock_seconds, take_apart
+from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
+from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.vocabulary.columns import Column
+
+ISO = re.compile(r"(?:19[89]|20\d)\d-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d)?)?")
+NOT_A_DATE = "this is not a date that can be read"
+REMEDY = "write the date as 2026-04-03 and a time as 2026-04-03 05:30, or leave the cell empty"
+
+
+def read_dates(
+    column: Column, raw: RawColumn, place: str, settings: Settings, months: dict[str, int]
+) -> Parsed:
+    """Local dates and times; ``extra`` says which are whole days and keeps clock times that have no date."""
+    size = len(raw.distinct)
+    values = np.full(size, np.datetime64("NaT"), dtype="datetime64[ns]")
+    clocks = np.full(size, np.nan)
+    whole_day = np.zeros(size, dtype=bool)
+    trouble, notes = blank_sentences(size), blank_sentences(size)
+    rest = _plain_iso(raw.distinct, values, whole_day)
+    parts = {at: take_apart(raw.distinct[at], months) for at in rest}
+    day_first = _day_first(column.name, place, raw.distinct, parts, settings)
+    for at, moment in parts.items():
+        if moment is None:
+            clocks[at], trouble[at] = _without_date(raw.distinct[at], column.name)
+        else:
+            values[at], whole_day[at], trouble[at], notes[at] = _with_date(moment, day_first, settings)
+    whole_day |= _all_at_midnight(values, whole_day)
+    extra = {"is_day": (whole_day, False), "clock_s": (clocks, np.nan)}
+    remedy = "look whether this is what was meant"
+    return Parsed(values, np.datetime64("NaT"), trouble, REMEDY, notes, remedy, extra)
+
+
+def _plain_iso(
+    cells: NDArray[np.object_], values: NDArray[np.datetime64], whole_day: NDArray[np.bool_]
+) -> list[int]:
+    """Read the plain international forms at once; the places of the other cells are returned."""
+    plain = np.array([isinstance(c, str) and ISO.fullmatch(c) is not None for c in cells], dtype=bool)
+    if plain.any():
+        texts = pd.Series(cells[plain], dtype=object)
+        read = pd.to_datetime(texts, format="ISO8601", errors="coerce")
+        values[plain] = read.to_numpy(dtype="datetime64[ns]")
+        whole_day[plain] = (texts.str.len() == 10).to_numpy()
+    return [int(at) for at in np.flatnonzero(~plain | np.isnat(values))]
+
+
+def _day_first(
+    name: str, place: str, cells: NDArray[np.object_], parts: dict[int, Moment | None], settings: Settings
+) -> bool:
+    """True where the day stands before the month, as declared in the settings or proven by a day above 12."""
+    unproven = {at: m for at, m in parts.items() if m is not None and m.open and m.first != m.second}
+    if settings.day_first is not None or not unproven:
+        return settings.day_first is not False
+    day_first = [at for at, m in unproven.items() if m.first > 12]
+    month_first = [at for at, m in unproven.items() if m.second > 12]
+    if bool(day_first) == bool(month_first):
+        raise CannotRead(_ask(name, place, cells, list(unproven), day_first, month_first))
+    return bool(day_first)
+
+
+def _ask(
+    name: str,
+    place: str,
+    cells: NDArray[np.object_],
+    unproven: list[int],
+    day_first: list[int],
+    month_first: list[int],
+) -> str:
+    if day_first:
+        return (
+            f"{place}, column {name}: {cells[day_first[0]]} has the day first and {cells[month_first[0]]} has the "
+            "month first; say day_first = true or day_first = false in the settings file, "
+            "and dates of the other kind are listed as not read."
+        )
+    return (
+        f"{place}, column {name}: {cells[unproven[0]]} may have the day or the month first and no date in the column "
+        "settles it; say day_first = true or day_first = false in the settings file."
+    )
+
+
+def _with_date(moment: Moment, day_first: bool, settings: Settings) -> tuple[np.datetime64, bool, str, str]:
+    try:
+        when = moment.at(day_first)
+    except ValueError:
+        return np.datetime64("NaT"), False, "there is no such day", ""
+    if not FIRST_YEAR <= when.year <= LAST_YEAR:
+        return np.datetime64("NaT"), False, f"the year is not between {FIRST_YEAR} and {LAST_YEAR}", ""
+    note = ""
+    if moment.zone:
+        when, note = _local(when, moment.zone, settings.time_zone)
+    elif moment.serial:
+        note = f"a spreadsheet's number of a day; it was read as {when:%Y-%m-%d %H:%M}"
+    return np.datetime64(when, "ns"), moment.clock_s is None, "", note
+
+
+def _local(when: datetime, zone: str, time_zone: str) -> tuple[datetime, str]:
+    """A time with its distance from UTC as local time: in the farm's zone where the settings name it."""
+    from zoneinfo import ZoneInfo
+
+    if not time_zone:
+        note = (
+            ""
+            if zone.upper() != "Z"
+            else "a time in UTC, taken as local since the settings name no time_zone"
+        )
+        return when, note
+    sign = -1 if zone[0] == "-" else 1
+    digits = zone[1:].replace(":", "")
+    away = (
+        timedelta()
+        if zone.upper() == "Z"
+        else sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
+    )
+    utc = (when - away).replace(tzinfo=ZoneInfo("UTC"))
+    return utc.astimezone(ZoneInfo(time_zone)).replace(tzinfo=None), ""
+
+
+def _without_date(cell: object, name: str) -> tuple[float, str]:
+    """What a cell that is no date holds: nothing, a clock time (kept for births), or trouble."""
+    if cell is None or is_nothing(cell):
+        return np.nan, ""
+    seconds = clock_seconds(cell)
+    if seconds is not None:
+        return float(seconds), "" if name == "born_at" else "a clock time without its date"
+    return np.nan, sheet_error(cell) or NOT_A_DATE
+
+
+def _all_at_midnight(values: NDArray[np.datetime64], whole_day: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where every time of a column is 00:00, the column holds dates."""
+    known = ~np.isnat(values)
+    at_midnight = values == values.astype("datetime64[D]")
+    return known & at_midnight if (at_midnight | ~known).all() else np.zeros_like(whole_day)

@@ -1,0 +1,112 @@
+"""Cells that hold a number, with or without its unit, with a point or a comma for the decimals."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, time, timedelta
+
+import numpy as np
+
+from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
+from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.mapping.units import Turn, turn
+from neonatal_stats.vocabulary.columns import Column
+
+NUMBER = re.compile(r"([+-]?(?:\d[\d.,' \u202f\u2009]*|[.,]\d+))\s*([^\d\s.,+-].*)?")
+THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
+COMMA_DECIMAL = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})\D*|.*\d\.\d{3},\d.*")
+COMMA_THOUSANDS = re.compile(r".*\d,\d{3}\.\d.*|[+-]?\d{1,3}(,\d{3}){2,}\D*")
+LONGEST = 60
+BORN_AS = {"single": 1.0, "twin": 2.0, "triplet": 3.0, "quad": 4.0, "quadruplet": 4.0}
+POINT_DECIMAL = re.compile(r"[+-]?\d*\.(?:\d{1,2}|\d{4,})\D*")
+
+
+def decimal_mark(raw: RawColumn, file_uses_comma: bool) -> str:
+    """ "." or "," where the column's own cells prove it, else "?"; "?," where the file's separator hints at commas."""
+    texts = [cell for cell in raw.distinct if isinstance(cell, str)]
+    comma = any(COMMA_DECIMAL.fullmatch(text) for text in texts)
+    point = any(POINT_DECIMAL.fullmatch(text) or COMMA_THOUSANDS.fullmatch(text) for text in texts)
+    if comma != point:
+        return "," if comma else "."
+    return "?," if file_uses_comma and not point else "?"
+
+
+def read_numbers(column: Column, raw: RawColumn, declared: Turn | None, file_uses_comma: bool) -> Parsed:
+    """Numbers in the column's own unit; a unit in the cell is heeded, one in the map applies to bare numbers."""
+    size = len(raw.distinct)
+    values, trouble, notes = np.full(size, np.nan), blank_sentences(size), blank_sentences(size)
+    mark = decimal_mark(raw, file_uses_comma)
+    for place, cell in enumerate(raw.distinct):
+        values[place], trouble[place], notes[place] = _number(column, cell, declared, mark)
+    if column.kind == "integer":
+        broken = ~np.isnan(values) & (values != np.floor(values))
+        trouble[broken] = "a whole number belongs here"
+        values[broken] = np.nan
+    remedy = f"write the bare number{f' in {column.unit}' if column.unit else ''}, or leave the cell empty"
+    return Parsed(values, np.nan, trouble, remedy, notes, "no action needed if this is what was meant")
+
+
+def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> tuple[float, str, str]:
+    if cell is None or is_nothing(cell):
+        return np.nan, "", ""
+    if isinstance(cell, int | float | np.number):
+        return _turned(float(cell), declared), "", ""
+    if isinstance(cell, date | time | timedelta):
+        return np.nan, "the spreadsheet has turned this number into a date or a time", ""
+    text = str(cell)
+    if column.name == "litter_size" and text.casefold().removesuffix("s") in BORN_AS:
+        return BORN_AS[text.casefold().removesuffix("s")], "", ""
+    if sheet_error(text):
+        return np.nan, sheet_error(text), ""
+    found = NUMBER.fullmatch(text) if len(text) <= LONGEST else None
+    if not found:
+        return np.nan, "this is not a number", ""
+    number, wrong = plain_number(found[1], mark)
+    unit = (found[2] or "").strip()
+    if wrong or not unit:
+        return _turned(number, declared), wrong, ""
+    return _with_unit(column, number, unit)
+
+
+def _with_unit(column: Column, number: float, unit: str) -> tuple[float, str, str]:
+    turned = turn(column, unit)
+    if turned is None:
+        return np.nan, "this is not a number in the column's unit", ""
+    value = _turned(number, turned)
+    note = "" if turned == (1, 0) else f"it was read as {value:.6g} {column.unit}, by the unit in the cell"
+    return value, "", note
+
+
+def _turned(number: float, by: Turn | None) -> float:
+    if not np.isfinite(number):
+        return np.nan
+    return number if by is None else number * by[0] + by[1]
+
+
+def plain_number(text: str, mark: str) -> tuple[float, str]:
+    """The number that a text holds, and what is wrong with it; ``mark`` is the column's decimal sign or "?"."""
+    text = re.sub(r"[ '\u202f\u2009]", "", text)
+    if THOUSANDS.fullmatch(text) and ("," in text, mark) in ((True, "?"), (False, "?,")):
+        return (
+            np.nan,
+            f"the {'comma' if ',' in text else 'point'} may stand before thousands or before decimals",
+        )
+    if "," in text and "." in text:
+        mark = "," if text.rfind(",") > text.rfind(".") else "."
+    elif mark[0] == "?":
+        mark = "," if "," in text else "."
+    other = "." if mark == "," else ","
+    if other in text and not re.fullmatch(rf"[+-]?\d{{1,3}}(?:\{other}\d{{3}})+(?:\{mark}\d*)?", text):
+        return _lone(text, other)
+    bare = text.replace(other, "").replace(mark, ".")
+    try:
+        return float(bare), ""
+    except ValueError:
+        return np.nan, "this is not a number"
+
+
+def _lone(text: str, sign: str) -> tuple[float, str]:
+    """A number with the other decimal sign than its column's: read where only one reading is possible."""
+    if text.count(sign) == 1:
+        return float(text.replace(sign, ".")), ""
+    return np.nan, "this is not a number"

@@ -1,0 +1,115 @@
+"""A sheet's cells as typed columns of one tidy table, with what could not be read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.cells.dates import read_dates
+from neonatal_stats.season.cells.elapsed import read_elapsed
+from neonatal_stats.season.cells.numbers import read_numbers
+from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
+from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.season.mapping.records_map import RecordsMap, TableMap
+from neonatal_stats.season.mapping.units import Turn, turn
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.vocabulary.columns import TABLES, Column
+
+
+@dataclass(frozen=True, eq=False)
+class TypedTable:
+    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold."""
+
+    raw: RawTable
+    frame: pd.DataFrame
+    findings: tuple[Finding, ...]
+    remarks: tuple[Remark, ...]
+
+
+def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
+    """Read every known column of a sheet; headings that mean nothing here are named in a remark."""
+    own = records_map.of(table)
+    chosen, remarks = _chosen(table, raw, own)
+    frame: dict[str, object] = {}
+    findings = list(raw.findings)
+    for column in TABLES[table]:
+        cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
+        if cells is None:
+            continue
+        parsed = _parsed(column, cells, raw, own, records_map, settings)
+        findings += findings_of(cells, parsed, column.name)
+        frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
+        for extra, (values, missing) in parsed.extra.items():
+            frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
+    return TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+
+
+def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColumn], tuple[Remark, ...]]:
+    """The sheet's columns under their tidy names."""
+    heading_of: dict[str, str] = {}
+    remarks = list(raw.remarks)
+    for heading, cells in raw.columns.items():
+        meant = own.column_of(table, heading)
+        if meant is None and (cells.codes >= 0).any():
+            problem = f"no column of {table} is called so; it was left out"
+            remedy = (
+                f'if it belongs to the records, say in the map under [columns] which column "{heading}" is'
+            )
+            remarks.append(Remark(heading, problem, remedy))
+        elif meant and meant in heading_of:
+            raise CannotRead(
+                f'{raw.place}: the headings "{heading_of[meant]}" and "{heading}" both mean {meant}; '
+                'rename one of them, or leave one out in the map with = "".'
+            )
+        elif meant:
+            heading_of[meant] = heading
+    return {name: raw.columns[heading] for name, heading in heading_of.items()}, tuple(remarks)
+
+
+def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawColumn | None:
+    """A column's cells with its blanks filled by the value that the map fixes."""
+    if not fixed:
+        return cells
+    if cells is None:
+        return raw_column([fixed] * rows)
+    distinct = np.append(cells.distinct, np.array([fixed], dtype=object))
+    return RawColumn(np.where(cells.codes < 0, len(distinct) - 1, cells.codes), distinct)
+
+
+def _parsed(
+    column: Column,
+    cells: RawColumn,
+    raw: RawTable,
+    own: TableMap,
+    records_map: RecordsMap,
+    settings: Settings,
+) -> Parsed:
+    if column.kind in ("moment", "date"):
+        return read_dates(column, cells, raw.place, settings, dict(records_map.months))
+    if column.kind in ("term", "terms", "yes_no"):
+        words, spoken = column.words, dict(own.words.get(column.name, {}))
+        if column.name == "cause":
+            words, spoken = settings.causes, {**settings.cause_words, **spoken}
+        return read_words(column, cells, words, spoken)
+    if column.kind == "text":
+        return read_text(column, cells)
+    declared = _declared(column, own)
+    reader = read_elapsed if column.kind == "elapsed" else read_numbers
+    return reader(column, cells, declared, raw.decimal_comma)
+
+
+def _declared(column: Column, own: TableMap) -> Turn | None:
+    unit = own.units.get(column.name)
+    return None if unit is None else turn(column, unit)
+
+
+def _typed(column: Column, values: object) -> object:
+    if column.kind != "yes_no":
+        return values
+    answers = np.asarray(values, dtype=object)
+    return pd.arrays.BooleanArray(answers == "yes", (answers != "yes") & (answers != "no"))

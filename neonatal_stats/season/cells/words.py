@@ -1,0 +1,122 @@
+"""Cells that hold text, an identity, or one or several of a column's own words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime, time, timedelta
+
+import numpy as np
+
+from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
+from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.vocabulary.columns import Column
+
+SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d{1,2}")
+PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
+SPOKEN = {
+    "yes": ("y", "true", "1", "t"),
+    "no": ("n", "false", "0", "f"),
+    "female": ("f",),
+    "male": ("m",),
+    "castrated male": ("castrate", "castrated"),
+    "caesarean": ("cesarean", "caesarian", "cesarian", "c-section", "caesarean section"),
+}
+LARGEST_WHOLE = 2.0**53
+
+
+def read_text(column: Column, raw: RawColumn) -> Parsed:
+    """Text kept as it stands; identities keep their leading zeros and all their digits."""
+    values, trouble = np.empty(len(raw.distinct), dtype=object), blank_sentences(len(raw.distinct))
+    for place, cell in enumerate(raw.distinct):
+        values[place], trouble[place] = _text(cell, column.name.endswith("_id"))
+    remedy = "format the column as text in the spreadsheet and type the value again"
+    return Parsed(values, None, trouble, remedy, blank_sentences(len(values)))
+
+
+def _text(cell: object, identity: bool) -> tuple[str | None, str]:
+    if isinstance(cell, str) and PLAIN.fullmatch(cell):
+        return cell, ""
+    if cell is None or is_nothing(cell):
+        return None, ""
+    if isinstance(cell, int | float | np.number):
+        return _text_of_number(float(cell))
+    if isinstance(cell, datetime | date | time | timedelta):
+        return None, "the spreadsheet has turned this text into a date or a time"
+    text = " ".join(str(cell).split())
+    if text[:1] == "'" and text[1:2] in tuple("=+-@"):
+        text = text[1:]
+    if identity and SHORTENED.fullmatch(text):
+        return None, "the spreadsheet has shortened this number and its last digits are lost"
+    return (None, sheet_error(text)) if sheet_error(text) else (text, "")
+
+
+def _text_of_number(number: float) -> tuple[str | None, str]:
+    if not np.isfinite(number):
+        return None, ""
+    if abs(number) > LARGEST_WHOLE:
+        return None, "the spreadsheet keeps 15 digits of a number and the last digits of this one are lost"
+    return (f"{number:.0f}" if number == int(number) else f"{number:.15g}"), ""
+
+
+def plain(word: object) -> str:
+    """A word without capitals, doubled spaces, underscores and a closing point."""
+    if isinstance(word, float) and word.is_integer():
+        word = int(word)
+    return " ".join(str(word).replace("_", " ").casefold().split()).removesuffix(".")
+
+
+def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:
+    """Every accepted spelling of a column's words; a farm's own words (from the map) come first."""
+    accepted: dict[str, str] = {}
+    for word in words:
+        accepted.update({plain(spelling): word for spelling in SPOKEN.get(word, ())})
+    for word in words:
+        accepted[plain(word)] = word
+        accepted.setdefault(plain(word).replace("-", " "), word)
+    return accepted | {plain(word): meant for word, meant in own.items()}
+
+
+def read_words(column: Column, raw: RawColumn, words: tuple[str, ...], own: Mapping[str, str]) -> Parsed:
+    """One of the column's words, or several of them where the column takes several."""
+    accepted = lexicon(column, words, own)
+    values, trouble = np.empty(len(raw.distinct), dtype=object), blank_sentences(len(raw.distinct))
+    for place, cell in enumerate(raw.distinct):
+        several = column.kind == "terms" and plain(cell) not in accepted
+        values[place], trouble[place] = (_several if several else _one)(column.name, cell, accepted, words)
+    return Parsed(values, None, trouble, _remedy(column, words), blank_sentences(len(values)))
+
+
+def _one(
+    name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
+) -> tuple[str | None, str]:
+    spoken = plain(cell)
+    if spoken in accepted:
+        return accepted[spoken] or None, ""
+    if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
+        return None, ""
+    if sheet_error(cell):
+        return None, sheet_error(cell)
+    if name == "delivery" and spoken.isdigit():
+        return None, "a number for ease of birth means different things in different lists"
+    return None, f"this is no word for {name}"
+
+
+def _several(
+    name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
+) -> tuple[str | None, str]:
+    if cell is None or is_nothing(cell):
+        return None, ""
+    parts = [part for part in re.split(r"[;,+/&\n]|\band\b", str(cell)) if part.strip()]
+    meant = [_one(name, part, accepted, words) for part in parts]
+    wrong = next((sentence for _, sentence in meant if sentence), "")
+    chosen = {word for word, _ in meant}
+    if wrong or not chosen - {None}:
+        return None, wrong
+    if "none" in chosen and len(chosen - {None}) > 1:
+        return None, "it says none and something else at once"
+    return "; ".join(word for word in words if word in chosen), ""
+
+
+def _remedy(column: Column, words: tuple[str, ...]) -> str:
+    return f"write one of {', '.join(words)}, or say in the map under [words.{column.name}] which of these is meant"

@@ -1,0 +1,1 @@
+"""The ICAR Animal Data Exchange, an open JSON standard, read leniently."""

@@ -1,0 +1,154 @@
+"""Where the headings stand in a sheet, and the table below them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neonatal_stats.season.files.not_records import rows_that_are_no_records
+from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.season.trouble import CannotRead
+
+LOOKED_AT = 30
+LONGEST_HEADING = 200
+Known = Callable[[str], bool]
+
+
+def table_below(grid: Grid, known: Known) -> RawTable:
+    """The sheet as named columns; the heading row is the one among the first rows with most known headings."""
+    if grid.headed:
+        headings, below = list(grid.headings), 1
+    else:
+        row = _heading_row(grid, known)
+        headings, below = _headings(grid, row, known), row + 1
+    columns = [raw_column(column[below:]) for column in grid.columns]
+    rows = np.flatnonzero(_filled(columns, max(grid.height - below, 0))).astype(np.int64)
+    numbers = rows + below + (0 if grid.headed else 1)
+    columns = [column.take(rows) for column in columns]
+    named, remarks, overfull = _named(grid, headings, columns, numbers)
+    table = RawTable(
+        grid.file,
+        grid.sheet,
+        named,
+        numbers,
+        grid.sha256,
+        grid.remarks + remarks,
+        grid.table,
+        grid.decimal_comma,
+    )
+    return replace(table, findings=(*overfull, *rows_that_are_no_records(table)))
+
+
+def _heading_row(grid: Grid, known: Known) -> int:
+    best, most, widest = -1, 0, 0
+    for row in range(min(LOOKED_AT, grid.height)):
+        texts = [text for column in grid.columns if (text := _text(column[row]))]
+        score = len({text for text in texts if known(text)})
+        if score > most or (most == 0 and score == 0 and len(texts) > widest and best < 0):
+            best, most, widest = row, score, len(texts)
+    if best < 0:
+        raise CannotRead(
+            f"{grid.place}: it is empty; the first row must hold headings, with one newborn a row below."
+        )
+    return best
+
+
+def _text(cell: object) -> str:
+    return " ".join(str(cell)[:LONGEST_HEADING].split()) if cell is not None else ""
+
+
+def _headings(grid: Grid, row: int, known: Known) -> list[str]:
+    """The headings, joined with what stands over them where they hang under merged or numbered ones."""
+    lower = [_text(column[row]) for column in grid.columns]
+    if row == 0:
+        return lower
+    upper = _spanned([_text(column[row - 1]) for column in grid.columns], grid.merged, row - 1)
+    numbered = any(re.search(r"\d", text) for text in upper) and len(set(filter(None, lower))) < len(
+        list(filter(None, lower))
+    )
+    merged = any(top <= row - 1 <= bottom and right > left for top, left, bottom, right in grid.merged)
+    if not numbered and not (merged and any(known(text) for text in upper)):
+        return lower
+    joined = []
+    for over, own in zip(upper, lower, strict=True):
+        joined.append(
+            f"{over} {own}"
+            if (over and own and not known(f"{own}")) or (over and own and numbered)
+            else own or over
+        )
+    return joined
+
+
+def _spanned(upper: list[str], merged: tuple[tuple[int, int, int, int], ...], row: int) -> list[str]:
+    """Each upper heading laid over all columns of its merged block; without blocks, up to the next one."""
+    blocks = [(left, right) for top, left, bottom, right in merged if top <= row <= bottom and right > left]
+    spanned, last = list(upper), ""
+    for place, text in enumerate(upper):
+        last = text or last
+        inside = any(left <= place <= right for left, right in blocks) if blocks else True
+        if not text and inside and re.search(r"\d", last):
+            spanned[place] = last
+    return spanned
+
+
+def _filled(columns: list[RawColumn], height: int) -> NDArray[np.bool_]:
+    filled = np.zeros(height, dtype=bool)
+    for column in columns:
+        filled |= column.codes >= 0
+    return filled
+
+
+def _named(
+    grid: Grid, headings: list[str], columns: list[RawColumn], rows: NDArray[np.int64]
+) -> tuple[dict[str, RawColumn], tuple[Remark, ...], tuple[Finding, ...]]:
+    named: dict[str, RawColumn] = {}
+    remarks, overfull = [], []
+    last = max((place for place, heading in enumerate(headings) if heading), default=-1)
+    for place, (heading, column) in enumerate(zip(headings, columns, strict=True)):
+        used = np.flatnonzero(column.codes >= 0)
+        if not heading and len(used) and place > last and not grid.sheet:
+            overfull.append(_overfull(used, column))
+        elif not heading and len(used):
+            remarks.append(_headless(letters(place), len(used), int(rows[used[0]])))
+        elif heading in named and len(used):
+            remarks.append(_again(heading, letters(place)))
+        elif heading:
+            named.setdefault(heading, column)
+    return named, tuple(remarks), tuple(overfull)
+
+
+def _overfull(at: NDArray[np.int64], column: RawColumn) -> Finding:
+    problem = "the row has more cells than there are headings, so its cells may have moved"
+    remedy = "look for a separator inside a text of this row and put that text in quotation marks"
+    return Finding(at, "", column.at(at), problem, remedy, "set aside")
+
+
+def _headless(letter: str, cells: int, row: int) -> Remark:
+    problem = (
+        f"column {letter} has no heading and was left out; it holds {cells:,} cells, the first in row {row:,}"
+    )
+    return Remark(letter, problem, "give the column a heading if it belongs to the records")
+
+
+def _again(heading: str, letter: str) -> Remark:
+    problem = f"the heading stands twice; column {letter} was left out"
+    return Remark(heading, problem, "give each column a heading of its own")
+
+
+def letters(place: int) -> str:
+    """The spreadsheet's letters of a column counted from 0.
+
+    >>> letters(0), letters(25), letters(26)
+    ('A', 'Z', 'AA')
+    """
+    text = ""
+    place += 1
+    while place:
+        place, letter = divmod(place - 1, 26)
+        text = chr(65 + letter) + text
+    return text

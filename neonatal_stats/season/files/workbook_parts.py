@@ -1,0 +1,191 @@
+"""What a workbook's parts say that its cells do not: hidden rows and columns, formulas without a value, formats."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from posixpath import join, normpath
+from xml.parsers import expat
+
+from neonatal_stats.season.files.archive import Archive
+from neonatal_stats.season.grid import LONGEST_CELL, check_size
+from neonatal_stats.season.trouble import CannotRead
+
+Attributes = dict[str, str]
+
+
+@dataclass
+class SheetParts:
+    """One sheet: hidden rows and columns (from 1), cells whose formula has no value, cells shown with leading zeros."""
+
+    rows: int = 0
+    columns: int = 0
+    hidden_rows: list[int] = field(default_factory=list)
+    hidden_columns: list[int] = field(default_factory=list)
+    valueless: list[tuple[int, int]] = field(default_factory=list)
+    errors: dict[tuple[int, int], str] = field(default_factory=dict)
+    padded: dict[tuple[int, int], int] = field(default_factory=dict)
+
+
+def xlsx_parts(archive: Archive) -> dict[str, SheetParts]:
+    """The sheets of an XLSX workbook by name, looked over part by part in bounded memory."""
+    seen = {"xl/sharedStrings.xml"} & set(archive.parts)
+    for part in seen:
+        _check_strings(archive, part)
+    padded = _padded_styles(archive)
+    sheets = {}
+    for name, part in _sheet_files(archive).items():
+        if part in archive.parts and "worksheets" in part:
+            sheets[name] = _sheet(archive, name, part, padded)
+            seen.add(part)
+    archive.check_other_parts(seen)
+    return sheets
+
+
+def _local(name: str) -> str:
+    return name.rpartition(":")[2]
+
+
+def _starts(archive: Archive, part: str) -> list[tuple[str, Attributes]]:
+    """All elements of a small part."""
+    found: list[tuple[str, Attributes]] = []
+    parser = expat.ParserCreate()
+    parser.StartElementHandler = lambda name, attributes: found.append((_local(name), attributes))
+    if part in archive.parts:
+        archive.parse(part, parser)
+    return found
+
+
+def _sheet_files(archive: Archive) -> dict[str, str]:
+    targets = {
+        a.get("Id", ""): normpath(join("xl", a.get("Target", ""))) if not a.get("Target", "").startswith("/")
+        else a["Target"].lstrip("/")
+        for name, a in _starts(archive, "xl/_rels/workbook.xml.rels")
+        if name == "Relationship"
+    }  # fmt: skip
+    sheets = [a for name, a in _starts(archive, "xl/workbook.xml") if name == "sheet"]
+    return {a.get("name", ""): targets.get(_relation(a), "") for a in sheets}
+
+
+def _relation(attributes: Attributes) -> str:
+    return next((value for key, value in attributes.items() if _local(key) == "id" and ":" in key), "")
+
+
+def _padded_styles(archive: Archive) -> dict[str, int]:
+    """Styles of cells whose number format shows leading zeros, and to how many digits."""
+    widths, styles, inside = {}, {}, False
+    place = 0
+    for name, a in _starts(archive, "xl/styles.xml"):
+        if name == "numFmt" and re.fullmatch("0{2,20}", a.get("formatCode", "")):
+            widths[a.get("numFmtId")] = len(a["formatCode"])
+        if name in ("cellXfs", "cellStyles", "cellStyleXfs", "dxfs"):
+            inside = name == "cellXfs"
+        elif name == "xf" and inside:
+            if a.get("numFmtId") in widths:
+                styles[str(place)] = widths[a.get("numFmtId")]
+            place += 1
+    return styles
+
+
+class _SheetReader:
+    """Follows the elements of one sheet."""
+
+    def __init__(self, place: str, padded: dict[str, int]) -> None:
+        self.found, self._place, self._padded = SheetParts(), place, padded
+        self._row = self._column = 0
+        self._formula = self._value = self._error = self._inside = False
+
+    def start(self, name: str, a: Attributes) -> None:
+        name = _local(name)
+        if name == "c":
+            self._cell(a)
+        elif name == "v":
+            self._inside = True
+        elif name == "f":
+            self._formula = True
+        elif name == "row":
+            self._row = int(a.get("r", self._row + 1))
+            self._column = 0
+            if a.get("hidden") in ("1", "true"):
+                self.found.hidden_rows.append(self._row)
+        elif name == "col" and a.get("hidden") in ("1", "true"):
+            first, last = int(a.get("min", 1)), int(a.get("max", 1))
+            self.found.hidden_columns += range(first, min(last, first + 2_000) + 1)
+
+    def _cell(self, a: Attributes) -> None:
+        if "r" in a:
+            self._column = _column_number(a["r"])
+            self._row = int(
+                a["r"].lstrip("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz$").lstrip("$") or 0
+            )
+        else:
+            self._column += 1
+        found = self.found
+        if self._row > found.rows or self._column > found.columns:
+            found.rows, found.columns = max(found.rows, self._row), max(found.columns, self._column)
+            check_size(self._place, found.rows, found.columns)
+        self._formula = self._value = False
+        self._error = a.get("t") == "e"
+        if a.get("t", "n") == "n" and a.get("s") in self._padded:
+            found.padded[self._row, self._column] = self._padded[a["s"]]
+
+    def text(self, data: str) -> None:
+        if not self._inside:
+            return
+        self._value = True
+        if self._error:
+            self.found.errors[self._row, self._column] = data
+
+    def end(self, name: str) -> None:
+        self._inside = False
+        if _local(name) != "c":
+            return
+        if self._formula and not self._value:
+            self.found.valueless.append((self._row, self._column))
+        self._error = self._formula = self._value = False
+
+
+def _column_number(reference: str) -> int:
+    number = 0
+    for letter in reference:
+        if not letter.isalpha():
+            break
+        number = number * 26 + ord(letter.upper()) - 64
+    return number
+
+
+def _sheet(archive: Archive, name: str, part: str, padded: dict[str, int]) -> SheetParts:
+    reader = _SheetReader(f"{archive.name}, sheet {name}", padded)
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
+    parser.CharacterDataHandler = reader.text
+    try:
+        archive.parse(part, parser)
+    except ValueError:
+        raise CannotRead(
+            f"{archive.name}, sheet {name}: its cells are numbered in no known way; save it again."
+        ) from None
+    return reader.found
+
+
+def _check_strings(archive: Archive, part: str) -> None:
+    """No text of the workbook may be longer than any cell is."""
+    length = 0
+
+    def text(data: str) -> None:
+        nonlocal length
+        length += len(data)
+        if length > LONGEST_CELL:
+            raise CannotRead(
+                f"{archive.name}: one cell is longer than {LONGEST_CELL:,} characters; shorten it and save it again."
+            )
+
+    def start(name: str, _: Attributes) -> None:
+        nonlocal length
+        if _local(name) == "si":
+            length = 0
+
+    parser = expat.ParserCreate()
+    parser.StartElementHandler, parser.CharacterDataHandler = start, text
+    archive.parse(part, parser)

@@ -1,0 +1,166 @@
+"""What follows from a season's records: ages, outcomes, litters and the classes that chapters group by."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.following import classes, litters, outcome
+from neonatal_stats.season.following.ages import born, span
+from neonatal_stats.season.following.clocks import ELAPSED
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import BIRTHS
+
+FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
+GROUPED = (
+    "delivery",
+    "sex",
+    "birth_place",
+    "suck_reflex",
+    "mothered_up",
+    "rearing",
+    "left_reason",
+    "cause_basis",
+)
+
+
+def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None = None) -> pd.DataFrame:
+    """Tidy births with everything that follows from them, in an order that does not depend on the rows' order.
+
+    Parameters
+    ----------
+    births : frame
+        Tidy columns of the vocabulary; at least farm, season and species.
+    settings : Settings
+    feeds : frame, optional
+        Tidy feeds with ``newborn`` (row of births in the canonical order) and ``age_h``.
+
+    Returns
+    -------
+    frame
+        One row a newborn with the added columns: litter, dam, farm_code, cluster, litter_size_counted, birth_type,
+        born_by, difficulty, parity_class, weight_class, suck_class, sex_mix, born, born_precision, born_week,
+        born_hour, stillborn, died, cause, age_h, age_low_h, age_high_h, age_known, age_precision, lost, lost_by_*,
+        stood_after_h, fed_after_h, meconium_after_h with *_not_by_h, failed_mothering and newborn (its row number).
+
+    Counted
+    -------
+    Every row; nothing is dropped here. A death after the end of follow-up counts as alive at that end.
+    """
+    frame = in_order(births)
+    frame = _birth_moment(frame)
+    frame = _outcome(frame, settings)
+    frame = _together(frame, settings)
+    frame = _classes(frame)
+    frame = _first_hours(frame)
+    frame["newborn"] = np.arange(len(frame))
+    return frame if feeds is None else with_first_feed(frame, feeds)
+
+
+def in_order(births: pd.DataFrame) -> pd.DataFrame:
+    """The rows in canonical order: farm, season, birth, dam, order of birth, identity, then everything else."""
+    frame = births.reset_index(drop=True)
+    moment, _ = born(frame)
+    keyed = frame.assign(born=moment)
+    first = [name for name in FIRST_ORDER if name in keyed]
+    rest = [name for name in keyed if name not in first]
+    keys = pd.DataFrame({name: _sortable(keyed[name]) for name in [*first, *rest]})
+    if frame.empty:
+        return frame
+    return frame.take(np.lexsort([keys[name].to_numpy() for name in reversed(keys.columns)])).reset_index(
+        drop=True
+    )
+
+
+def _sortable(values: pd.Series) -> pd.Series:
+    """Ranks that sort any column, what is missing last."""
+    codes, _ = pd.factorize(values.astype(object) if values.dtype == "boolean" else values, sort=True)
+    return pd.Series(np.where(codes < 0, len(values), codes))
+
+
+def _birth_moment(frame: pd.DataFrame) -> pd.DataFrame:
+    moment, precision = born(frame)
+    day = moment.dt.normalize()
+    return frame.assign(
+        born=moment,
+        born_precision=precision,
+        born_week=day - span(day.dt.weekday.astype(float), 86_400),
+        born_hour=moment.dt.hour.where(precision == "time").astype(float),
+    )
+
+
+def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    frame = frame.assign(stillborn=outcome.stillborn(frame))
+    frame["died"] = outcome.died(frame)
+    ages = outcome.watched(frame, settings)
+    frame["died"] &= ~ages.pop("outlived")
+    frame = pd.concat([frame, ages], axis=1)
+    frame["cause"] = outcome.causes(frame, settings)
+    frame["lost"] = frame["died"].copy()
+    for name, end_h in settings.windows_h.items():
+        frame[f"lost_by_{name.replace(' ', '_')}"] = outcome.lost_by(
+            frame, end_h, end_h >= settings.follow_up_h
+        )
+    return frame
+
+
+def _together(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    litter, dam = litters.litter_codes(frame), litters.dam_codes(frame)
+    farm = litters.codes(frame, ["farm"], pd.Series(True, index=frame.index))
+    if "litter_size_counted" not in frame:
+        frame = litters.count_litters(frame, np.ones(len(frame), dtype=bool))
+    frame = frame.assign(litter=litter, dam=dam, farm_code=farm)
+    frame["cluster"] = {"litter": litter, "dam": dam, "farm": farm}[litters.cluster_name(frame, settings)]
+    return frame
+
+
+def _classes(frame: pd.DataFrame) -> pd.DataFrame:
+    frame["birth_type"] = classes.birth_type(frame["litter_size"])
+    if "delivery" in frame:
+        frame["born_by"] = classes.born_by(frame["delivery"])
+        frame["difficulty"] = classes.difficulty(frame["delivery"])
+    if "dam_parity" in frame:
+        frame["parity_class"] = classes.parity_class(frame["dam_parity"])
+    if "birth_weight_kg" in frame:
+        frame["weight_class"] = classes.weight_class(frame["birth_weight_kg"], frame["species"])
+    if "suck_reflex" in frame:
+        frame["suck_class"] = classes.suck_class(frame["suck_reflex"])
+    if "sex" in frame:
+        frame["sex_mix"] = classes.sex_mix(frame["sex"], frame["litter"])
+    if "mothered_up" in frame:
+        frame["failed_mothering"] = failed_mothering(frame["mothered_up"])
+    words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
+    for name, categories in words.items():
+        frame[name] = classes.ordered(frame[name], categories)
+    for name in ("season", "farm"):
+        frame[name] = classes.ordered(frame[name], sorted(frame[name].astype(str).unique()))
+    return frame
+
+
+def failed_mothering(mothered_up: pd.Series) -> pd.Series:
+    """Rejected, abandoned or mismothered; missing where not judged."""
+    text = mothered_up.astype(object)
+    failed = pd.arrays.BooleanArray((text == "no").to_numpy(), (~text.isin(("yes", "no"))).to_numpy())
+    return pd.Series(failed, index=mothered_up.index)
+
+
+def _first_hours(frame: pd.DataFrame) -> pd.DataFrame:
+    """Hours to standing, first feed and meconium, and until when each was seen not to have happened."""
+    for name in ELAPSED:
+        if name in frame:
+            stem = name.removesuffix("_after_min")
+            not_by = frame.get(f"{name}_not_by", pd.Series(np.nan, index=frame.index))
+            frame[f"{stem}_after_h"] = frame[name].astype(float) / 60
+            frame[f"{stem}_not_by_h"] = not_by.astype(float) / 60
+    return frame
+
+
+def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
+    """Births whose first feed is the earlier of the one written with the birth and the first in the feeds."""
+    if not len(feeds) or not feeds["age_h"].notna().any():
+        return births
+    earliest = feeds.groupby("newborn")["age_h"].min().reindex(births.index)
+    written = births.get("fed_after_h", pd.Series(np.nan, index=births.index))
+    first = pd.concat([written, earliest], axis=1).min(axis=1)
+    not_by = births.get("fed_not_by_h", pd.Series(np.nan, index=births.index)).where(first.isna())
+    return births.assign(fed_after_h=first, fed_not_by_h=not_by)

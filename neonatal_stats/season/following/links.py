@@ -1,0 +1,88 @@
+"""Feeds and samples joined to their newborns."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.following.ages import column, elapsed_h
+from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.settings import Settings
+
+TIME_OF = {"feeds": "fed_at", "samples": "sampled_at"}
+SLACK_H = 24.0
+
+
+def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) -> None:
+    """Add ``newborn`` and ``age_h``; a row whose newborn cannot be told is set aside."""
+    moment = TIME_OF[events.table]
+    frame = events.frame
+    newborn, candidates = _newborn(frame, births, moment)
+    identity = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, frame.index, dtype=object)
+    for mask, problem, remedy in (
+        (identity.isna(), "the row names no newborn", "write the newborn's identity in newborn_id"),
+        (
+            identity.notna() & (candidates == 0),
+            "no birth has this identity, or it stands at two newborns",
+            "look for a slip in the identity",
+        ),
+        (
+            (candidates > 0) & newborn.isna(),
+            "several births have this identity and the time does not tell which is meant",
+            "give each newborn an identity of its own, or write the farm and the time beside it",
+        ),
+    ):
+        at = where(mask)
+        events.enter(Finding(at, "newborn_id", identity.take(at).tolist(), problem, remedy, "set aside"))
+    events.frame = frame.assign(newborn=newborn, age_h=_age(frame, births, newborn, moment, settings))
+
+
+def _newborn(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> tuple[pd.Series, pd.Series]:
+    """The row of births that each event belongs to (NaN where not known) and how many have its identity."""
+    pairs = _pairs(frame, births, moment)
+    candidates = pairs.groupby("event").size().reindex(frame.index, fill_value=0)
+    pairs = pairs[~pairs["before"]] if len(pairs) else pairs
+    latest = pairs.sort_values(["event", "born"], na_position="first", kind="stable")
+    by_event = latest.groupby("event")
+    chosen = by_event["newborn"].last().reindex(frame.index)
+    tied = by_event.size().reindex(frame.index, fill_value=0)
+    open_ = (tied > 1) & (latest.groupby("event")["clear"].last().reindex(frame.index) != True)  # noqa: E712
+    return chosen.mask(open_), candidates
+
+
+def _pairs(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> pd.DataFrame:
+    """Every event beside every birth with its identity (and farm, where the event names one)."""
+    keys = ["newborn_id", *(["farm"] if "farm" in frame and frame["farm"].notna().all() else [])]
+    at = column(frame, moment)
+    events = frame.reindex(columns=keys).astype(object).assign(event=frame.index, at=at)
+    events = events.dropna(subset=["newborn_id"])
+    known = births.reindex(columns=[*keys, "newborn", "born"]).dropna(subset=["newborn_id"])
+    known = known.astype(dict.fromkeys(keys, object))
+    pairs = events.merge(known, on=keys)
+    several = pairs.duplicated("event", keep=False)
+    gap_h = (pairs["at"] - pairs["born"]).dt.total_seconds() / 3600
+    apart = (
+        pairs.groupby("event")["born"].transform(lambda b: b.nunique() == len(b)) if several.any() else True
+    )
+    return pairs.assign(before=several & (gap_h < -SLACK_H), clear=gap_h.notna() & apart)
+
+
+def _age(
+    frame: pd.DataFrame, births: pd.DataFrame, newborn: pd.Series, moment: str, settings: Settings
+) -> pd.Series:
+    """Exact hours after birth, where both are known to the time."""
+    row = newborn.fillna(-1).astype(int).to_numpy()
+    never = pd.Series(pd.NaT, index=[-1], dtype="datetime64[ns]")
+    timed = births["born"].where(births["born_precision"] == "time")
+    start = pd.concat([timed, never]).reindex(row).set_axis(frame.index)
+    by_day = frame.get(f"{moment}|is_day", pd.Series(False, index=frame.index)).astype(bool)
+    return elapsed_h(start, column(frame, moment).where(~by_day), settings.time_zone)
+
+
+def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
+    """The rows kept, in an order that does not depend on the files', with whole-number newborns."""
+    frame = events.frame.loc[events.ledger.kept, [*columns, "newborn", "age_h"]]
+    frame = frame.assign(newborn=frame["newborn"].astype(np.int64))
+    order = ["newborn", "age_h", *columns]
+    return frame.sort_values(order, kind="stable", ignore_index=True)

@@ -1,0 +1,1 @@
+"""Sheets recognised, unfolded, typed and put under one another."""

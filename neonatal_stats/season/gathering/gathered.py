@@ -1,0 +1,101 @@
+"""The sheets of one table put under one another, each row with its origin and its place in the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.cells.typed import TypedTable
+from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.ledger import Ledger
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import TABLES
+
+
+class Gathered:
+    """One table while it is checked: its frame, its rows' origin and its ledger."""
+
+    def __init__(self, table: str, parts: Sequence[TypedTable]) -> None:
+        """Put the parts under one another and enter what their cells' readers found."""
+        self.table = table
+        self.frame = _stacked(table, parts)
+        self.origin = _origin(parts)
+        self.ledger = Ledger(table, self.origin)
+        offset = 0
+        for part in parts:
+            for finding in part.findings:
+                self.enter(finding.moved(offset))
+            offset += len(part.frame)
+
+    def enter(self, finding: Finding | None) -> None:
+        """Write a finding down and empty the cells that it clears."""
+        if finding is None or not len(finding.at):
+            return
+        self.ledger.enter(finding)
+        for column in finding.cleared:
+            if column in self.frame:
+                clear(self.frame, finding.at, column)
+
+    def enter_among_kept(
+        self, rule: Callable[[pd.DataFrame, Settings], Finding | None], settings: Settings
+    ) -> None:
+        """Hold a rule against the rows not yet set aside, for rules that compare rows with each other."""
+        kept = np.flatnonzero(self.ledger.kept)
+        finding = rule(self.frame.iloc[kept].reset_index(drop=True), settings)
+        if finding is not None:
+            self.enter(replace(finding, at=kept[finding.at]))
+
+    def only(self, keep: NDArray[np.bool_]) -> None:
+        """Go on with some of the rows, as if the others had never been read."""
+        self.ledger.leave_out(keep)
+        self.frame = self.frame.loc[keep].reset_index(drop=True)
+        self.origin = self.origin.loc[keep].reset_index(drop=True)
+
+    def values(self, at: NDArray[np.int64], column: str) -> list[object]:
+        """The typed values at some rows, for the problem list."""
+        return self.frame[column].take(at).tolist()
+
+
+def clear(frame: pd.DataFrame, at: NDArray[np.int64], column: str) -> None:
+    """Set cells to missing, in the manner of the column's type."""
+    gone = np.zeros(len(frame), dtype=bool)
+    gone[at] = True
+    if frame[column].dtype == object:
+        frame[column] = frame[column].where(~gone, None)
+    else:
+        frame[column] = frame[column].mask(gone)
+
+
+def _stacked(table: str, parts: Sequence[TypedTable]) -> pd.DataFrame:
+    """One frame in the vocabulary's order of columns; a column that only some sheets have is blank in the others."""
+    frames = [part.frame for part in parts]
+    found = dict.fromkeys(str(name) for frame in frames for name in frame)
+    names = [c.name for c in TABLES[table]]
+    order = sorted(found, key=lambda name: (names.index(name.partition("|")[0]), name))
+    stacked: dict[str, object] = {}
+    for name in order:
+        dtype = next(frame[name].dtype for frame in frames if name in frame)
+        missing = False if dtype.kind == "b" and dtype != "boolean" else pd.NA if dtype == "boolean" else None
+        pieces = [
+            frame[name] if name in frame else pd.Series([missing] * len(frame), dtype=dtype)
+            for frame in frames
+        ]
+        stacked[name] = pd.concat(pieces, ignore_index=True)
+    rows = sum(len(frame) for frame in frames)
+    return pd.DataFrame(stacked, index=range(rows))
+
+
+def _origin(parts: Sequence[TypedTable]) -> pd.DataFrame:
+    sizes = [len(part.frame) for part in parts]
+    rows = [part.raw.rows for part in parts]
+    return pd.DataFrame(
+        {
+            "file": np.repeat(np.array([part.raw.file for part in parts], dtype=object), sizes),
+            "sheet": np.repeat(np.array([part.raw.sheet for part in parts], dtype=object), sizes),
+            "row": np.concatenate(rows) if rows else np.array([], dtype=np.int64),
+        }
+    )

@@ -1,0 +1,101 @@
+"""All sheets of all files, recognised and typed, before they are put together."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+
+from neonatal_stats.season.blank.sections import HELP_SHEET
+from neonatal_stats.season.cells.typed import TypedTable, typed_table
+from neonatal_stats.season.exchange.join import with_first_hours
+from neonatal_stats.season.files.header import table_below
+from neonatal_stats.season.files.opened import Paths, all_grids, listed
+from neonatal_stats.season.gathering.counted import expanded
+from neonatal_stats.season.gathering.recognise import known_heading, table_of_sheet
+from neonatal_stats.season.gathering.wide import unfolded
+from neonatal_stats.season.grid import Grid, RawTable, Remark
+from neonatal_stats.season.mapping.records_map import RecordsMap
+from neonatal_stats.season.model import Source
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.vocabulary.columns import TABLES
+
+OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
+
+
+@dataclass(frozen=True, eq=False)
+class Sheets:
+    """Typed sheets by table, the sources they came from and what was remarked on the way."""
+
+    typed: tuple[tuple[str, TypedTable], ...]
+    sources: tuple[Source, ...]
+    remarks: tuple[tuple[str, str, str, Remark], ...]
+
+    def of(self, table: str) -> list[TypedTable]:
+        """The sheets of one table, in the order of the files."""
+        return [typed for name, typed in self.typed if name == table]
+
+
+def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
+    """Open every file and read every sheet that holds a table of the records."""
+    grids = all_grids(listed(paths), settings.time_zone)
+    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
+    _must_hold_births(found)
+    tables = with_first_hours(found, records_map.of("births"))
+    typed = tuple(
+        (table, typed_table(table, raw, records_map, settings))
+        for table, raw in tables
+        if table and raw.rows.size
+    )
+    _must_tell_outcome(typed)
+    remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks += [
+        ("", raw.file, raw.sheet, _unknown(raw))
+        for table, raw in tables
+        if not table and raw.rows.size and raw.sheet != HELP_SHEET
+    ]
+    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
+    return Sheets(typed, sources, tuple(remarks))
+
+
+def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
+    known, births = partial(known_heading, records_map), records_map.of("births")
+    tables = [table_below(grid, known) for grid in grids if grid.height]
+    return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
+
+
+def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
+    births = [raw for table, raw in tables if table == "births"]
+    if births and not any(raw.rows.size for raw in births):
+        raise CannotRead(
+            f"{births[0].place}: it has headings and no row below them; write one newborn a row."
+        )
+    if births:
+        return
+    if not tables:
+        raise CannotRead(
+            "The files hold no cell; the first row must hold headings, with one newborn a row below."
+        )
+    raw = tables[0][1]
+    found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
+    raise CannotRead(
+        f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "
+        "or draft a map of your own headings with: neonatal-stats map FILE -o map.toml"
+    )
+
+
+def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
+    for table, sheet in typed:
+        if table == "births" and not any(name in sheet.frame for name in OUTCOMES):
+            raise CannotRead(
+                f"{sheet.raw.place}: no column says what became of the newborns; "
+                f"at least one of {', '.join(OUTCOMES)} is needed."
+            )
+
+
+def _unknown(raw: RawTable) -> Remark:
+    return Remark(
+        "",
+        f"the sheet was left out: none of its headings opens a table ({len(raw.rows):,} rows)",
+        f"if it belongs to the records, say in the map under [tables] which of {', '.join(TABLES)} it is",
+    )
