@@ -1,4 +1,4 @@
-"""British words and how America spells them: every such word that the templates use."""
+"""British words and how America spells them: every such word that the templates use, and a few more."""
 
 from __future__ import annotations
 
@@ -6,46 +6,27 @@ import re
 from functools import cache
 
 AMERICAN = {
-    "ageing": "aging",
-    "analyse": "analyze",
-    "analysed": "analyzed",
     "behaviour": "behavior",
     "caesarean": "cesarean",
     "caesareans": "cesareans",
     "centre": "center",
-    "centred": "centered",
-    "characterise": "characterize",
     "colour": "color",
-    "colours": "colors",
-    "favour": "favor",
-    "favours": "favors",
-    "foetus": "fetus",
     "grey": "gray",
     "haemorrhage": "hemorrhage",
     "judgement": "judgment",
-    "labelled": "labeled",
     "labour": "labor",
     "litre": "liter",
     "litres": "liters",
     "metre": "meter",
     "metres": "meters",
-    "modelled": "modeled",
-    "modelling": "modeling",
-    "neighbour": "neighbor",
-    "neighbours": "neighbors",
-    "practise": "practice",
-    "practised": "practiced",
     "programme": "program",
-    "programmes": "programs",
-    "randomised": "randomized",
-    "recognise": "recognize",
     "recognised": "recognized",
     "standardisation": "standardization",
     "standardise": "standardize",
     "standardised": "standardized",
-    "summarise": "summarize",
+    "standardising": "standardizing",
     "summarised": "summarized",
-    "tumour": "tumor",
+    "towards": "toward",
 }
 
 

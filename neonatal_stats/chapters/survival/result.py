@@ -52,7 +52,7 @@ class Survival(Shown):
 
 def answer(season: Season) -> Survival:
     """Follow those born alive until they died, left, or the watching ended."""
-    births, settings, voice = season.births, season.settings, voice_of(season)
+    births, settings = season.births, season.settings
     alive = births[~births["stillborn"].astype(bool)]
     end_h = watched_to_h(alive, settings)
     whole, by_type = survival(alive, level=settings.level), survival(alive, TYPE, level=settings.level)
@@ -70,9 +70,9 @@ def answer(season: Season) -> Survival:
         who=who,
         end_h=end_h,
         common_h=common_h,
-        counted=_counted(births, alive, voice),
+        counted=_counted(births, alive),
         settings=settings,
-        voice=voice,
+        voice=voice_of(season),
     )
 
 
@@ -116,11 +116,11 @@ def _who(alive: pd.DataFrame, follow_up_h: float) -> dict[str, int]:
     }
 
 
-def _counted(births: pd.DataFrame, alive: pd.DataFrame, voice: Voice) -> Counted:
+def _counted(births: pd.DataFrame, alive: pd.DataFrame) -> Counted:
     known = int(alive["age_known"].sum())
     left_out = [
-        (voice.say("born dead (they are in the curve of all born)"), len(births) - len(alive)),
-        (voice.say("age at death or at the last sight not known"), len(alive) - known),
+        ("born dead (they are in the curve of all born)", len(births) - len(alive)),
+        ("age at death or at the last sight not known", len(alive) - known),
     ]
     return Counted(known, "{newborns}", tuple((why, n) for why, n in left_out if n))
 
