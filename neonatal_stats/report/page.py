@@ -16,7 +16,6 @@ from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.review import Review
 from neonatal_stats.report.version import version
 from neonatal_stats.tables import Table, printing
-from neonatal_stats.tables.html import table_html
 from neonatal_stats.words import Voice
 from neonatal_stats.words.foot import cautions
 
@@ -88,7 +87,7 @@ def _svg(figure: Figure) -> Markup:
 
 
 def _table(table: Table) -> Markup:
-    return Markup(table_html(table))
+    return Markup(table.html())
 
 
 def _css(foot: str) -> Markup:

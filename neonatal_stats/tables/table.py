@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.tables import printing
+from neonatal_stats.tables.html import table_html
 
 FORMATS: dict[str, Callable[[Any], str]] = {
     "count": printing.count,
@@ -41,10 +42,13 @@ class Table:
     formats: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
 
-    def _repr_html_(self) -> str:
-        from neonatal_stats.tables.html import table_html
+    def html(self) -> str:
+        """The table as one HTML figure, farm text escaped."""
+        numeric = [self.formats.get(name, "text") != "text" or name == "interval" for name in self.headings]
+        return table_html(printed(self), numeric, name=self.name, title=self.title, note=self.note)
 
-        return table_html(self)
+    def _repr_html_(self) -> str:
+        return self.html()
 
 
 def printed(table: Table) -> pd.DataFrame:

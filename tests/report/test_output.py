@@ -108,9 +108,7 @@ def test_formula_text_is_neutralised() -> None:
 
 
 def test_html_in_farm_text_stays_text() -> None:
-    from neonatal_stats.tables.html import table_html
-
     hostile = "<script>alert(1)</script>"
-    html = table_html(Table("t", hostile, pd.DataFrame({"pen": [hostile]}), {"pen": hostile}))
+    html = Table("t", hostile, pd.DataFrame({"pen": [hostile]}), {"pen": hostile}).html()
     assert "<script" not in html
     assert html.count("&lt;script&gt;") == 4

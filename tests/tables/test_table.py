@@ -7,7 +7,6 @@ import math
 import pandas as pd
 
 from neonatal_stats.tables import Table, printed
-from neonatal_stats.tables.html import table_html
 
 FRAME = pd.DataFrame(
     {
@@ -41,7 +40,7 @@ def test_raw_numbers_are_untouched() -> None:
 
 
 def test_html_escapes_and_ties_headings() -> None:
-    html = table_html(_table())
+    html = _table().html()
     assert "<b>" not in html
     assert "&lt;b&gt;twin" in html
     assert "Shares &amp; more" in html
