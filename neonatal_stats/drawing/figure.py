@@ -32,14 +32,16 @@ class Figure:
         with house():
             buffer = io.StringIO()
             self.canvas.savefig(buffer, format="svg", metadata=_NO_METADATA)
+        self.canvas.set_layout_engine("none")  # laid out once: the PNG keeps the places of the SVG
         text = buffer.getvalue()
         text = _shorter(text[text.index("<svg") :])
         text = re.sub(r'\bid="([^"]+)"', rf'id="{self.name}-\1"', text)
         text = re.sub(r"url\(#([^)]+)\)", rf"url(#{self.name}-\1)", text)
         return re.sub(r'xlink:href="#([^"]+)"', rf'xlink:href="#{self.name}-\1"', text)
 
-    def png(self, dpi: int = 160) -> bytes:
-        """The figure as PNG bytes."""
+    def png(self, dpi: int = 140) -> bytes:
+        """The figure as PNG bytes, laid out as in the SVG."""
+        self.svg()
         with house():
             buffer = io.BytesIO()
             self.canvas.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
