@@ -169,6 +169,16 @@ def verdict_of(group: Group, *, minimum_group: int, false_discovery_share: float
     return verdict
 
 
+def tier(verdict: Verdict, q: float, false_discovery_share: float) -> int:
+    """The part of the list a group stands in: 0 clear ten times over, 1 clear, 2 the others.
+
+    Where one group is truly at risk, those that chance puts beside it seldom reach the first part.
+    """
+    if verdict is not Verdict.CLEAR:
+        return 2
+    return 0 if q <= false_discovery_share / 10 else 1
+
+
 def reading(voice: Voice, verdict: Verdict, more: bool) -> str:
     """The verdict as it stands in a table."""
     return voice.say(READINGS[verdict][0 if more else 1])

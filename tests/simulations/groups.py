@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import fields
 
 import numpy as np
@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 from neonatal_stats.measures.birth_factors import Factor
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import risk_groups
-from neonatal_stats.words.groups import Group, verdict_of
+from neonatal_stats.words.groups import Group, tier, verdict_of
 from neonatal_stats.words.verdict import Verdict
 
 RNG_NUMBER = 20260411
@@ -121,11 +121,13 @@ def planted(rng: np.random.Generator, newborns: int, risk: float, rho: float, wh
 
 
 def watch_list(one: Flock) -> tuple[pd.DataFrame, int]:
-    """The groups on the watch list, most excess first, and how many were tried."""
+    """The groups on the watch list in its order, and how many were tried."""
     groups = risk_groups(*one, minimum_group=MINIMUM)
-    close = groups[groups["q"] <= SHARE].sort_values("excess", ascending=False, kind="stable")
-    clear = [_verdict(row) is Verdict.CLEAR for row in each_row(close)]
-    return close[np.array(clear, dtype=bool)], int(groups["tried"].sum())
+    close = groups[groups["q"] <= SHARE]
+    tiers = [tier(_verdict(row), row.q, SHARE) for row in each_row(close)]
+    listed = close.assign(tier=np.array(tiers, dtype=int)).query("tier < 2")
+    ordered = listed.sort_values(["tier", "excess"], ascending=[True, False], kind="stable")
+    return ordered, int(groups["tried"].sum())
 
 
 def _verdict(row: object) -> Verdict:
@@ -173,29 +175,44 @@ def main() -> None:
     """Print the two blocks; each line is split into shares of at most 100 flocks, worked on side by side."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--flocks", type=int, default=2000)
-    flocks = parser.parse_args().flocks
+    parser.add_argument("--block", choices=("both", "null", "true"), default="both")
+    asked_for = parser.parse_args()
+    flocks = asked_for.flocks
     print(
         f"random generator number {RNG_NUMBER}; {datetime.date.today()}; false discoveries allowed {SHARE:.0%}\n"
     )
     with ProcessPoolExecutor() as pool:
-        print("No true differences\nnewborns  risk   rho  flocks  groups tried  reviews that flag any group")
-        for line, (newborns, risk, rho, part) in enumerate(NULL):
-            sizes = shares(max(1, int(flocks * part)))
-            jobs = [(1000 * line + i, newborns, risk, rho, size) for i, size in enumerate(sizes)]
-            found = list(pool.map(null_block, jobs))
-            flagged, count = sum(one[0] for one in found), sum(sizes)
-            tried = sum(one[1] * size for one, size in zip(found, sizes, strict=True)) / count
-            counts = f"{count:6d}  {tried:12.0f}  {flagged:5d} ({flagged / count:.1%})"
-            print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {counts}", flush=True)
-        print(f"\nOne true group of {TRUE_SIZE}, risk ratio {RISK_RATIO:g}")
-        print("newborns  risk   rho  true group    flocks  on the watch list  first on it")
-        for line, (newborns, risk, rho, whole) in enumerate(TRUE):
-            sizes = shares(max(1, flocks // 4))
-            asked = [(1000 * line + i, newborns, risk, rho, whole, size) for i, size in enumerate(sizes)]
-            seen = list(pool.map(true_block, asked))
-            listed, first = (sum(one[i] for one in seen) / sum(sizes) for i in (0, 1))
-            kind = f"{'whole litters' if whole else 'newborns':13s} {sum(sizes):6d}"
-            print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {kind}  {listed:17.1%}  {first:11.1%}", flush=True)
+        if asked_for.block != "true":
+            print_null(pool, flocks)
+        if asked_for.block != "null":
+            print_true(pool, flocks // 4)
+
+
+def print_null(pool: Executor, flocks: int) -> None:
+    """The first block."""
+    print("No true differences\nnewborns  risk   rho  flocks  groups tried  reviews that flag any group")
+    for line, (newborns, risk, rho, part) in enumerate(NULL):
+        sizes = shares(max(1, int(flocks * part)))
+        jobs = [(1000 * line + i, newborns, risk, rho, size) for i, size in enumerate(sizes)]
+        found = list(pool.map(null_block, jobs))
+        flagged, count = sum(one[0] for one in found), sum(sizes)
+        tried = sum(one[1] * size for one, size in zip(found, sizes, strict=True)) / count
+        counts = f"{count:6d}  {tried:12.0f}  {flagged:5d} ({flagged / count:.1%})"
+        print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {counts}", flush=True)
+    print()
+
+
+def print_true(pool: Executor, flocks: int) -> None:
+    """The second block."""
+    print(f"One true group of {TRUE_SIZE}, risk ratio {RISK_RATIO:g}")
+    print("newborns  risk   rho  true group    flocks  on the watch list  first on it")
+    for line, (newborns, risk, rho, whole) in enumerate(TRUE):
+        sizes = shares(max(1, flocks))
+        jobs = [(1000 * line + i, newborns, risk, rho, whole, size) for i, size in enumerate(sizes)]
+        found = list(pool.map(true_block, jobs))
+        listed, first = (sum(one[i] for one in found) / sum(sizes) for i in (0, 1))
+        kind = f"{'whole litters' if whole else 'newborns':13s} {sum(sizes):6d}"
+        print(f"{newborns:8d}  {risk:.2f}  {rho:.2f}  {kind}  {listed:17.1%}  {first:11.1%}", flush=True)
 
 
 def shares(flocks: int) -> list[int]:

@@ -29,6 +29,10 @@ def method(result: Groups) -> Method:
                 levels=printing.percent(TO_LEVELS, 0),
             ),
             say(
+                "The list begins with the groups that are clear ten times over (q at most a tenth of what is "
+                "allowed), then the other clear ones, then the rest; within each, most excess losses first."
+            ),
+            say(
                 "The share drawn in is the group's share drawn towards the {herd}'s, by as much as a group "
                 "of its size would swing by chance (beta-binomial empirical Bayes)."
             ),

@@ -20,7 +20,7 @@ from neonatal_stats.measures.season_by_season import season_by_season
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Verdict, Voice
-from neonatal_stats.words.groups import Group, phrase, verdict_of
+from neonatal_stats.words.groups import Group, phrase, tier, verdict_of
 
 ALWAYS = (
     ("born_by", "born by surgery"),
@@ -37,7 +37,7 @@ class Groups(Shown):
     """Groups of newborns against the rest.
 
     ``groups`` is the frame of `measures.risk_groups` with shrunken_risk, phrase and verdict (a `Verdict`), those
-    that are clear first and then by excess deaths; for the clear ones seasons_more
+    that are clear first (ten times over before the others) and then by excess deaths; for the clear ones seasons_more
     of seasons_seen, the seasons in which they lost more; ``always`` the rows always shown, in their order, with
     ``recorded`` False where the records do not hold the factor; ``adjusted`` the model of the top levels or None.
     """
@@ -98,17 +98,17 @@ def group_of(row: Any) -> Group:
 
 
 def _judged(groups: pd.DataFrame, voice: Voice, settings: Settings) -> pd.DataFrame:
-    """With phrase and verdict; the clear ones first, each part by excess deaths."""
+    """With phrase and verdict; by tier, the clearest first, and within it by excess deaths."""
     names = each_row(groups[["factor", "level", "with_factor", "with_level"]])
     groups = groups.assign(phrase=[phrase(voice, *name) for name in names])
     verdicts = [_verdict(row, settings) for row in each_row(groups)]
     groups = groups.assign(verdict=pd.Series(verdicts, index=groups.index, dtype=object))
-    clear = groups["verdict"] == Verdict.CLEAR
-    return (
-        groups.assign(order=~clear)
-        .sort_values(["order", "excess"], ascending=[True, False], kind="stable", ignore_index=True)
-        .drop(columns="order")
+    share = settings.false_discovery_share
+    tiers = [tier(verdict, q, share) for verdict, q in zip(groups["verdict"], groups["q"], strict=True)]
+    ordered = groups.assign(tier=tiers).sort_values(
+        ["tier", "excess"], ascending=[True, False], kind="stable", ignore_index=True
     )
+    return ordered.drop(columns="tier")
 
 
 def _verdict(row: Any, settings: Settings) -> Verdict:
