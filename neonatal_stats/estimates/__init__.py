@@ -2,6 +2,6 @@
 
 Ages are hours since birth, outcomes are small whole numbers (0 left alive, 1.. the causes), clusters are
 whole numbers that name the litter (or the farm). Import the chapter you need, for example
-``from neonatal_stats.estimates.survival import kaplan_meier``; nothing is imported here, so that a command
+``from neonatal_stats.estimates.curves.survival import kaplan_meier``; nothing is imported here, so that a command
 that needs one formula does not wait for all of them.
 """

@@ -9,7 +9,7 @@ from hashlib import sha256
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.funnel import funnel
+from neonatal_stats.estimates.populations.funnel import funnel
 from neonatal_stats.estimates.quantiles import critical
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.occurrence import rates

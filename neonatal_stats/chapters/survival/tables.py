@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import pandas as pd
+
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.chapters.survival.result import Survival
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words.labels import label
-
-import pandas as pd
 
 WHO = {
     "born alive": "born alive",

@@ -1,0 +1,1 @@
+"""Deaths known only to lie between two checks."""

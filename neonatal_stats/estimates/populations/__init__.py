@@ -1,0 +1,1 @@
+"""Seasons and farms held against each other: one mix, mix and rate, charts, shrinkage."""

@@ -1,0 +1,1 @@
+"""Regression by risk sets: Cox, exposures that take time, smooth curves."""

@@ -1,0 +1,1 @@
+"""Shares of newborns and contrasts between them, with the uncertainty of litters."""
