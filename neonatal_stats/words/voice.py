@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from neonatal_stats.tables.number_words import NumberWords, numbers_in
-from neonatal_stats.vocabulary.languages import ENGLISH, language_file
+from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
 from neonatal_stats.words import species as animals
 from neonatal_stats.words.spelling import american
 
@@ -37,6 +37,8 @@ def catalogue(language: str) -> Catalogue:
     """The catalogue of a language; for English it has no templates, since they stand in the code."""
     if language == ENGLISH:
         return Catalogue({}, {}, animals.KEYS, animals.ENGLISH, NumberWords())
+    if language not in languages():
+        raise ValueError(f"language: there is no file for {language!r}; there are {', '.join(languages())}")
     file = tomllib.loads(language_file(language).read_text(encoding="utf-8"))
     species = {name: tuple(words) for name, words in file["species"].items()}
     forms = species.pop("forms", animals.KEYS)
