@@ -49,8 +49,10 @@ def _stand_out(review: Review) -> tuple[Point, ...]:
 
 
 def _strongest(section: Section) -> Sentence | None:
-    spoken = [s for s in section.sentences if s.verdict in (Verdict.CLEAR, Verdict.LEANING) and s.role == "answer"]
-    return min(spoken, key=_rank, default=None)
+    """The chapter's strongest finding; where its short answer is a verdict, only that one speaks for it."""
+    judged = [s for s in section.sentences if s.verdict is not None and s.role == "answer"]
+    speaking = [s for s in judged if s.lead] or judged
+    return min((s for s in speaking if s.verdict in (Verdict.CLEAR, Verdict.LEANING)), key=_rank, default=None)
 
 
 def _rank(sentence: Sentence) -> tuple[bool, float, str]:

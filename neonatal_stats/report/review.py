@@ -41,10 +41,10 @@ class Section:
 
     @property
     def lead(self) -> str:
-        """The answer in one sentence, or what would open the chapter."""
+        """The answer in short, or what would open the chapter."""
         answers = [sentence for sentence in self.sentences if sentence.role == "answer"]
         marked = [sentence for sentence in answers if sentence.lead] or answers[:1]
-        return marked[0].text if marked else " ".join(self.missing)
+        return " ".join(sentence.text for sentence in marked) or " ".join(self.missing)
 
 
 @dataclass(frozen=True, eq=False)

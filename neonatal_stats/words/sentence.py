@@ -15,8 +15,8 @@ class Sentence:
     ``verdict`` is the strength of its evidence (None for plain description). ``deaths`` is how many losses it
     speaks of (an excess, a cause's count): the report puts the clear ones with most deaths at the top. ``role``
     sends a sentence to the top's "what these records cannot say" or "what to record next season", or sets it apart
-    as a caution. ``lead`` marks the one sentence that answers the chapter's question in short, for the list of
-    chapters; where none is marked it is the first answer.
+    as a caution. ``lead`` marks what answers the chapter's question in short, for the list of chapters; where
+    nothing is marked it is the first answer.
     """
 
     text: str

@@ -74,10 +74,12 @@ def sentences(result: Timing, voice: Voice) -> Iterator[Sentence]:
     """How many were observed, and the share fed by each mark."""
     observed, unseen = printing.count(result.observed), printing.count(result.unseen)
     yield Sentence(words.observed_sentence(voice, observed, unseen))
-    for row in result.marks.to_dict("records"):
-        if pd.notna(row["share"]):
-            mark, share = printing.age(row["age_h"]), printing.percent(row["share"])
-            yield Sentence(words.timing_sentence(voice, mark, share, printing.percent(row["died_first"])))
+    known = result.marks[result.marks["share"].notna()]
+    for row in known.to_dict("records"):
+        mark, died = printing.age(row["age_h"]), printing.percent(row["died_first"])
+        share = f"{printing.percent(row['share'])} ({printing.percent_range(row['low'], row['high'])})"
+        first = row["age_h"] == known["age_h"].iloc[0]
+        yield Sentence(words.timing_sentence(voice, mark, share, died), lead=first)
 
 
 def tables(result: Timing, voice: Voice, settings: Settings) -> list[Table]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pandas as pd
 
@@ -27,9 +28,11 @@ def sentences(result: Years) -> tuple[Sentence, ...]:
     return (
         _recording(result),
         *_shortened(result, window),
-        words.change_sentence(result.voice, result.pair, window, level=level, minimum_group=minimum),
+        replace(
+            words.change_sentence(result.voice, result.pair, window, level=level, minimum_group=minimum), lead=True
+        ),
         *_standardised(result),
-        words.split_sentence(result.voice, result.pair, minimum_group=minimum),
+        replace(words.split_sentence(result.voice, result.pair, minimum_group=minimum), lead=True),
         *_not_standardised(result),
         _chart(result),
         *_trend(result),
