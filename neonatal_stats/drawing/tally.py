@@ -46,7 +46,9 @@ def draw_tally(
             for place, n in enumerate(row):
                 _cell(axes, line, place, int(n), each)
         axes.set_yticks(range(len(rows)), list(rows))
-        axes.set_xticks(range(len(columns)), [fill(words, 8) for words in columns], fontsize=8.5)
+        axes.set_xticks(
+            range(len(columns)), [fill(words, 8, break_long_words=False) for words in columns], fontsize=8.5
+        )
         axes.set_ylim(len(rows) - 0.5, -0.5)
         axes.set_xlim(-0.5, len(columns) - 0.5)
         axes.tick_params(length=0)
