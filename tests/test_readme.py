@@ -30,3 +30,15 @@ def test_every_link_to_a_file_leads_somewhere() -> None:
 
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target
+
+
+def test_the_smallest_table_gives_a_first_review(tmp_path: Path) -> None:
+    from neonatal_stats import read_season
+    from neonatal_stats.report.review import build
+
+    lines = README.partition("| season | dam_id | died |")[2].partition("\n\n")[0].splitlines()[2:]
+    rows = [",".join(cell.strip() for cell in line.strip("|").split("|")) for line in lines]
+    births = tmp_path / "births.csv"
+    births.write_text("\n".join(["season,dam_id,died", *rows]))
+    sections = build(read_season([births])).sections
+    assert any("1 of 3" in sentence.text for section in sections for sentence in section.sentences)

@@ -22,8 +22,8 @@ def described(births: pd.DataFrame) -> pd.DataFrame:
 
     Counted
     -------
-    Newborns once each; of dams the first row of each litter. Columns nobody filled are left out, and terms
-    beyond the twelve commonest of a column are one row "other".
+    Newborns once each; of dams the first row of each litter. Columns nobody filled (a species of "" is
+    one not known) are left out, and terms beyond the twelve commonest of a column are one row "other".
     """
     litters = births.drop_duplicates("litter")
     parts = [_counts(births, name, "newborns") for name in NEWBORN_TERMS]
@@ -34,9 +34,9 @@ def described(births: pd.DataFrame) -> pd.DataFrame:
 
 
 def _counts(rows: pd.DataFrame, name: str, level: str) -> pd.DataFrame:
-    if name not in rows or not rows[name].notna().any():
+    values = rows[name].mask(rows[name].astype(object) == "") if name in rows else pd.Series(dtype=object)
+    if not values.notna().any():
         return pd.DataFrame()
-    values = rows[name]
     order = _order(values)
     text = values.astype(object).where(values.isna() | values.astype(str).isin(order), "other")
     out = []
