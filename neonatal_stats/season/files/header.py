@@ -45,17 +45,22 @@ def table_below(grid: Grid, known: Known) -> RawTable:
 
 
 def _heading_row(grid: Grid, known: Known) -> int:
-    best, most, widest = -1, 0, 0
-    for row in range(min(LOOKED_AT, grid.height)):
-        texts = [text for column in grid.columns if (text := _text(column[row]))]
-        score = len({text for text in texts if known(text)})
-        if score > most or (most == 0 and score == 0 and len(texts) > widest and best < 0):
-            best, most, widest = row, score, len(texts)
-    if best < 0:
+    """The first row with most known headings; failing that the first that is at least half as wide as any."""
+    rows = [[text for column in grid.columns if (text := _text(column[row]))] for row in range(_looked_at(grid))]
+    widest = max(map(len, rows), default=0)
+    if not widest:
         raise CannotRead(
             f"{grid.place}: it is empty; the first row must hold headings, with one newborn a row below."
         )
-    return best
+    scores = [len({text for text in texts if known(text)}) for texts in rows]
+    full = next(row for row, texts in enumerate(rows) if 2 * len(texts) >= widest)
+    best = scores.index(max(scores))
+    by_chance = scores[best] == 1 and best > full and any(re.search(r"\d", text) for text in rows[best])
+    return full if scores[best] == 0 or by_chance else best
+
+
+def _looked_at(grid: Grid) -> int:
+    return min(LOOKED_AT, grid.height)
 
 
 def _text(cell: object) -> str:
