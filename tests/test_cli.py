@@ -106,3 +106,32 @@ def test_demo_is_the_committed_demo(tmp_path: Path) -> None:
     assert set(names) <= set(committed)
     for name in names:
         assert (tmp_path / "demo" / name).read_bytes() == (DEMO / name).read_bytes(), name
+
+
+def test_a_sheet_in_a_folder_that_is_not_there_yet(tmp_path: Path) -> None:
+    done = run("sheet", "--out", tmp_path / "office" / "shed.xlsx")
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "office" / "shed.xlsx").exists()
+
+
+def test_a_season_is_not_compared_with_itself(births: Path, tmp_path: Path) -> None:
+    done = run("review", births, "--out", tmp_path / "out", "--compare", "2026", "2026")
+    assert done.returncode == 2
+    assert "a season cannot be compared with itself (2026)" in done.stderr
+
+
+def test_a_question_ends_with_its_own_mark(tmp_path: Path) -> None:
+    path = tmp_path / "births.csv"
+    path.write_text("season,dam_id,litter_size,died\n2026,E1,2,no\n")
+    done = run("check", path)
+    assert "were the dead ones written down?\n" in done.stdout
+    assert "\n  All files, column species: no species is given" in done.stdout
+
+
+def test_own_headings_are_named_where_none_is_known(tmp_path: Path) -> None:
+    """A cell that happens to read like a heading ("died") does not make its row the headings."""
+    path = tmp_path / "shed.csv"
+    path.write_text("Ewe No.,Lamb tag,Dead?\nB1,UK1,\nB1,UK2,died\n")
+    done = run("check", path)
+    assert done.returncode == 2
+    assert 'found "Ewe No.", "Lamb tag", "Dead?"' in done.stderr

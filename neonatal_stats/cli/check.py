@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 ROWS_SHOWN = 8
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
+NO_ROW = ("", "<NA>", "nan", "None")
 ENDINGS = ("set aside", "set to missing", "noted")
 
 
@@ -44,18 +45,19 @@ def _report(season: Season) -> Iterator[str]:
         if len(alike):
             yield f"\n{ending.capitalize()}:"
         for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
-            yield _line([str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in ("", "<NA>", "nan", "None")])
+            yield _line([str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in NO_ROW])
 
 
 def _line(keys: list[str], rows: list[str]) -> str:
     file, sheet, column, problem, remedy = keys
-    place = file + (f", sheet {sheet}" if sheet else "")
+    place = (file or "All files") + (f", sheet {sheet}" if sheet else "")
     if rows:
         more = f" and {len(rows) - ROWS_SHOWN} more" if len(rows) > ROWS_SHOWN else ""
         place += f", row{'s' if len(rows) > 1 else ''} {', '.join(rows[:ROWS_SHOWN])}{more}"
     if column:
         place += f", column {column}"
-    return f"  {place}: {problem}.\n    To mend: {remedy}."
+    stop = "" if problem.endswith("?") else "."
+    return f"  {place}: {problem}{stop}\n    To mend: {remedy}."
 
 
 def _write_list(problems: pd.DataFrame, list_to: Path) -> None:

@@ -25,7 +25,8 @@ def run_map(records: list[Path], out: Path, force: bool) -> None:
     _new_file(out, force)
     out.write_text(text, encoding="utf-8")
     left_open = text.count("= \"?\"")
-    print(f"{out} written; {left_open} places left open. Fill them in, then: neonatal-stats check FILES --map {out}")
+    places = f"{left_open} place{'' if left_open == 1 else 's'}"
+    print(f"{out} written; {places} left open. Fill them in, then: neonatal-stats check FILES --map {out}")
 
 
 def run_sheet(out: Path, species: str, force: bool) -> None:
@@ -64,3 +65,4 @@ def _new_file(out: Path, force: bool) -> None:
 
     if out.exists() and not force:
         raise FolderExists(f"{out} already exists; name another file, or add --force to replace it")
+    out.parent.mkdir(parents=True, exist_ok=True)

@@ -32,6 +32,8 @@ def run_review(
             if name is not None and name not in season.seasons:
                 held = ", ".join(season.seasons)
                 raise CannotRead(f"--season/--compare: no records of {name!r}; the records hold {held}")
+        if compare and compare[0] == compare[1]:
+            raise CannotRead(f"--compare: a season cannot be compared with itself ({compare[0]}); name two")
         if compare:
             season = replace(season, settings=replace(season.settings, compare=compare))
         from neonatal_stats.report.review import build
@@ -39,4 +41,9 @@ def run_review(
 
         page = write_review(build(season, focus=focus, progress=stage), out, force=force, progress=stage)
     aside = sum(balance.set_aside for balance in season.balances)
-    print(f"{len(season.births)} births reviewed, {aside} rows set aside. Open {page}")
+    births, rows = _count(len(season.births), "birth"), _count(aside, "row")
+    print(f"{births} reviewed, {rows} set aside. Open {page}")
+
+
+def _count(n: int, of: str) -> str:
+    return f"{n:,} {of}{'' if n == 1 else 's'}"
