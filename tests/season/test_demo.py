@@ -10,6 +10,7 @@ import pytest
 from statsmodels.duration.hazard_regression import PHReg
 
 from neonatal_stats.season.demo import clean_truth, write_demo
+from neonatal_stats.season.demo.clock import whole_minutes
 from neonatal_stats.season.demo.mess import BIRTH_FAULTS, FEED_FAULTS
 from neonatal_stats.season.demo.scenario import scenario
 from neonatal_stats.season.demo.weather import chill_kj_per_m2_h
@@ -301,4 +302,4 @@ def test_rows_without_a_fault_do_not_contradict_themselves(path, planted):
     assert (page["last_alive_at"] < page["found_dead_at"]).eq(page["found_dead_at"].notna()).all()
     minutes = pd.to_numeric(page["fed_after_min"], errors="coerce")
     known = page["died_at"].fillna(page["last_alive_at"])
-    assert not (page["born_at"] + pd.to_timedelta(minutes, unit="min") > known).any()
+    assert not (page["born_at"] + whole_minutes(minutes) > known).any()

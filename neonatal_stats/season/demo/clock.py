@@ -17,8 +17,17 @@ LONGEST_CLOCK_TIME_H = 23.0
 
 def at_age(born: pd.Series, age_h: pd.Series) -> pd.Series:
     """The moment of an age; missing where the age is not finite."""
-    known = age_h.where(np.isfinite(age_h))
-    return pd.Series(born + pd.to_timedelta((known * 60).round(), unit="min"))
+    return pd.Series(born + whole_minutes(age_h * 60))
+
+
+def whole_minutes(minutes: pd.Series) -> pd.Series:
+    """Lengths of time, rounded to the minute; missing where they are not finite.
+
+    Made from whole numbers: pandas leaves chance values in memory where a fraction is missing, and numpy warns of them.
+    """
+    known = np.isfinite(minutes)
+    lengths = minutes.where(known, 0.0).round().astype("int64").to_numpy().astype("timedelta64[m]")
+    return pd.Series(lengths.astype("timedelta64[ns]"), index=minutes.index).where(known)
 
 
 def heaped_moment(moment: pd.Series, draws: Draws) -> pd.Series:
@@ -31,7 +40,7 @@ def heaped(moment: pd.Series, minutes: np.ndarray) -> pd.Series:
     """Moments cut down to whole multiples of the given minutes."""
     day = moment.dt.normalize()
     since = (moment - day).dt.total_seconds() // 60
-    return pd.Series(day + pd.to_timedelta((since // minutes) * minutes, unit="min"))
+    return pd.Series(day + whole_minutes((since // minutes) * minutes))
 
 
 def death_as_seen(births: pd.DataFrame, born_at: pd.Series, plan: Plan, draws: Draws) -> pd.DataFrame:
