@@ -48,7 +48,8 @@ def _index(review: Review) -> None:
     lines = [
         "# Gallery",
         "",
-        "Real output of the review of the demo hill flock, which is invented. Made anew by `python docs/make_gallery.py`.",
+        "Real output of the review of the demo hill flock, which is invented.",
+        "Made anew by `python docs/make_gallery.py`.",
         "",
         "![The top of the page](page-top.png)",
         "",

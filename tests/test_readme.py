@@ -15,7 +15,10 @@ ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
-@pytest.mark.parametrize("name", [f.name for f in fields(Settings) if f.name != "marks"] + [f.name for f in fields(Marks)])
+NAMES = [field.name for field in (*fields(Settings), *fields(Marks)) if field.name != "marks"]
+
+
+@pytest.mark.parametrize("name", NAMES)
 def test_every_setting_is_documented(name: str) -> None:
     assert f"`{name}" in README or f"[{name}" in README or f", `{name}`" in README
 

@@ -26,7 +26,8 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
             say("Lost"),
             say(
                 "Died before, at or after birth, up to {days} days of age. {Newborns} that left alive are not lost; "
-                "curves count them until they left, and shares leave them out where they left before an early window closed.",
+                "curves count them until they left, and shares leave them out where they left before an early "
+                "window closed.",
                 days=printing.number(settings.follow_up_d, 0),
             ),
         ),

@@ -45,9 +45,10 @@ def test_accessibility_audit_finds_nothing_serious(hill_folder: Path, name: str)
     with opened(hill_folder / name) as (page, _, _errors):
         page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
         page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = page.evaluate("axe.run()")
-    serious = [f"{rule['id']}: {rule['help']}" for rule in found["violations"] if rule["impact"] in ("serious", "critical")]
-    assert serious == []
+        # A drawing is one image, named by its words: its strokes are not looked at.
+        found = page.evaluate("axe.run({exclude: [['.drawing svg']]}, {resultTypes: ['violations']})")
+    serious = [rule for rule in found["violations"] if rule["impact"] in ("serious", "critical")]
+    assert [f"{rule['id']}: {rule['help']}" for rule in serious] == []
 
 
 def test_prints_to_a4_with_nothing_cut(hill_folder: Path, tmp_path: Path) -> None:

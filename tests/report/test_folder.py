@@ -10,9 +10,8 @@ from neonatal_stats.report.folder import FolderExists, NotOurFolder, written_who
 
 
 def test_a_failure_leaves_nothing_behind(tmp_path: Path) -> None:
-    with pytest.raises(RuntimeError), written_whole(tmp_path / "out") as folder:
-        (folder / "half.txt").write_text("half")
-        raise RuntimeError
+    with pytest.raises(RuntimeError):
+        _fail_halfway(tmp_path / "out")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -48,8 +47,13 @@ def test_a_failed_replacement_keeps_the_earlier_review(tmp_path: Path) -> None:
     out = tmp_path / "out"
     with written_whole(out) as folder:
         (folder / "headline.json").write_text("first")
-    with pytest.raises(RuntimeError), written_whole(out, force=True) as folder:
-        (folder / "headline.json").write_text("second")
-        raise RuntimeError
+    with pytest.raises(RuntimeError):
+        _fail_halfway(out, force=True)
     assert (out / "headline.json").read_text() == "first"
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+def _fail_halfway(out: Path, *, force: bool = False) -> None:
+    with written_whole(out, force=force) as folder:
+        (folder / "headline.json").write_text("second")
+        raise RuntimeError
