@@ -38,7 +38,7 @@ def _setting(review: Review) -> str:
     if born.empty:
         return review.voice.say("Dates of birth were not recorded. Country and housing: add by hand.")
     return review.voice.say(
-        "First birth {first}, last birth {last}, followed to {days} days of age; {farms} farm(s). "
+        "First birth {first}, last birth {last}, followed to {days} days of age; farms: {farms}. "
         "Country and housing: add by hand.",
         first=born.min().date().isoformat(),
         last=born.max().date().isoformat(),

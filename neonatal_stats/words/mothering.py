@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from neonatal_stats.tables import printing
 from neonatal_stats.words.comparisons import Templates
 from neonatal_stats.words.verdict import Verdict
 from neonatal_stats.words.voice import Voice
@@ -74,24 +75,28 @@ def handled_sentence(voice: Voice, verdict: Verdict, crude: str, stratified: str
     more.
     """
     templates = {
-        Verdict.CLEAR: "Handled before bonding against not: failures differ clearly within easy and "
-        "difficult births ({stratified}; crude, {crude}). Difficult births are both handled and rejected "
-        "more, so only the first is a fair comparison, and it is still an association.",
-        Verdict.LEANING: "Handled before bonding against not: failures lean apart within easy and difficult "
-        "births, but chance is not ruled out ({stratified}; crude, {crude}).",
-        Verdict.NO_CLEAR: "Handled before bonding against not: no clear difference in failures within easy "
-        "and difficult births ({stratified}; crude, {crude}).",
-        Verdict.TOO_FEW: "Handled before bonding against not: too few to say, once easy and difficult "
-        "births are taken apart.",
+        Verdict.CLEAR: "Failures differ clearly between {newborns} handled before bonding and the others, "
+        "compared within easy and difficult births: {stratified}. All births lumped together: {crude}; but "
+        "difficult births are both handled and rejected more, so only the first is a fair comparison, and it "
+        "is still an association.",
+        Verdict.LEANING: "Failures look different between {newborns} handled before bonding and the "
+        "others, compared within easy and difficult births, but chance is not ruled out: {stratified}. All "
+        "births lumped together: {crude}.",
+        Verdict.NO_CLEAR: "No clear difference in failures between {newborns} handled before bonding and "
+        "the others, compared within easy and difficult births: {stratified}. All births lumped together: "
+        "{crude}.",
+        Verdict.TOO_FEW: "Too few to say whether failures differ between {newborns} handled before bonding "
+        "and the others, once easy and difficult births are taken apart.",
     }
     return voice.say(templates[verdict], crude=crude, stratified=stratified)
 
 
-def rest_sentence(voice: Voice, no_clear: str, too_few: str) -> str:
+def rest_sentence(voice: Voice, no_clear: int, too_few: int) -> str:
     """The comparisons that are not said one by one."""
+    counts = {"no_clear": printing.count(no_clear), "too_few": printing.count(too_few)}
+    if not too_few:
+        return voice.say("Other comparisons in the table, with no clear difference: {no_clear}.", **counts)
     return voice.say(
-        "Of the other groups, {no_clear} show no clear difference from their comparison and {too_few} are "
-        "too few to say; all stand in the table.",
-        no_clear=no_clear,
-        too_few=too_few,
+        "Other comparisons in the table, with no clear difference: {no_clear}; with too few to say: {too_few}.",
+        **counts,
     )

@@ -84,3 +84,28 @@ def test_closed_where_nothing_was_judged() -> None:
     (said,) = mothering.missing(season([{"dam_id": "A", "born_alive": "yes", "mothered_up": "not judged"}]))
     assert "mothered_up" in said
     assert "20 failures" in said
+
+
+def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
+    # worked by hand: first litters 16 of 123 failed, others 8 of 154, risk ratio 2.5: clear alone; beside five
+    # comparisons in which nothing differs its q is over 0.10
+    from dataclasses import replace
+
+    from neonatal_stats.chapters.mothering.evidence import pairs, strength
+    from neonatal_stats.words import Verdict
+
+    def row(number: int, parity: int, failed: int) -> dict[str, object]:
+        sex = ("male", "female")[number % 2]
+        return {"dam_id": f"{parity}-{number}", "born_alive": "yes", "dam_parity": parity, "sex": sex} | {
+            "mothered_up": "no" if number < failed else "yes"
+        }
+
+    rows = [row(k, 1, 16) for k in range(123)] + [row(k, 2, 8) for k in range(154)]
+    result = mothering.answer(season(rows))
+    pair = next(pair for pair in pairs(result) if "first litter" in pair.group)
+    assert strength(result, pair) is Verdict.CLEAR
+    crowded = replace(result, groups=result.groups.assign(q=0.23))
+    assert strength(crowded, next(p for p in pairs(crowded) if "first litter" in p.group)) is Verdict.LEANING
+    text = " ".join(sentence.text for sentence in mothering.sentences(crowded))
+    assert "many comparisons were tried, and allowing for them q is 0.23" in text
+    assert " and 0 " not in text

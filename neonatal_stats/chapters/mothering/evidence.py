@@ -30,12 +30,16 @@ def _pair(result: Mothering, row: dict[Any, Any]) -> Compared:
         low=row["ratio_low"],
         high=row["ratio_high"],
         p=row["p"],
+        q=row["q"],
     )
 
 
 def strength(result: Mothering, pair: Compared) -> Verdict:
-    """The verdict on one comparison."""
-    return verdict_of(pair, minimum_group=result.settings.minimum_group)
+    """The verdict on one comparison; a clear one whose q is over the share of false discoveries allowed leans."""
+    settings = result.settings
+    return verdict_of(
+        pair, minimum_group=settings.minimum_group, false_discovery_share=settings.false_discovery_share
+    )
 
 
 def tally(result: Mothering) -> dict[str, int]:

@@ -38,16 +38,20 @@ def _rate(result: Mothering) -> Sentence:
 
 def _groups(result: Mothering) -> Iterator[Sentence]:
     """Clear and leaning comparisons one by one, the others as a number."""
-    minimum, level = result.settings.minimum_group, result.settings.level
+    settings = result.settings
     for pair in pairs(result):
         if strength(result, pair) in TELLING:
             yield compare_groups(
-                result.voice, pair, minimum_group=minimum, level=level, templates=words.FAILURES
+                result.voice,
+                pair,
+                minimum_group=settings.minimum_group,
+                level=settings.level,
+                templates=words.FAILURES,
+                false_discovery_share=settings.false_discovery_share,
             )
     rest = tally(result)
     if rest["no_clear"] or rest["too_few"]:
-        no_clear, too_few = printing.count(rest["no_clear"]), printing.count(rest["too_few"])
-        yield Sentence(words.rest_sentence(result.voice, no_clear, too_few))
+        yield Sentence(words.rest_sentence(result.voice, rest["no_clear"], rest["too_few"]))
 
 
 def _handled(result: Mothering) -> Iterator[Sentence]:
