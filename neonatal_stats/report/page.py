@@ -15,7 +15,7 @@ from neonatal_stats.report.definitions import definitions
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.review import Review
 from neonatal_stats.report.version import version
-from neonatal_stats.tables import Table, printing
+from neonatal_stats.tables import Table, printing, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.foot import cautions
 
@@ -76,6 +76,7 @@ def _render(template: str, review: Review, **more: object) -> str:
         cautions=cautions(voice),
         footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
         svg=_svg,
+        sentence_case=sentence_case,
         table_html=_table,
         counted=lambda counted: counted_line(counted, voice),
         **more,

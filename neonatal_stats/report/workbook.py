@@ -12,7 +12,7 @@ import xlsxwriter
 from neonatal_stats.report.loose import harmless
 from neonatal_stats.report.page import byline, counted_line, title
 from neonatal_stats.report.review import Review, Section
-from neonatal_stats.tables import Table
+from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.problems import SET_ASIDE, said_in
 
@@ -70,7 +70,7 @@ def _chapter(book: Any, review: Review, section: Section) -> None:
         sheet.write_string(line, 0, counted_line(section.counted, review.voice))
         line += 2
     for table in section.tables:
-        sheet.write_string(line, 0, table.title, bold)
+        sheet.write_string(line, 0, sentence_case(table.title), bold)
         line = _put(book, review, sheet, line + 1, table) + 2
 
 
@@ -106,7 +106,7 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
 def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
     """Raw column, heading and kind; an interval is two columns here."""
     columns = []
-    for name, heading in table.headings.items():
+    for name, heading in ((name, sentence_case(heading)) for name, heading in table.headings.items()):
         if name == "interval":
             kind = table.formats.get("interval", "share")
             low, high = voice.say("{heading}, low", heading=heading), voice.say("{heading}, high", heading=heading)

@@ -1,5 +1,5 @@
 """The only place that rounds: drawing and words take their printed numbers from here."""
 
-from neonatal_stats.tables.table import Table, printed
+from neonatal_stats.tables.table import Table, printed, sentence_case
 
-__all__ = ["Table", "printed"]
+__all__ = ["Table", "printed", "sentence_case"]

@@ -45,10 +45,16 @@ class Table:
     def html(self) -> str:
         """The table as one HTML figure, farm text escaped."""
         numeric = [self.formats.get(name, "text") != "text" or name == "interval" for name in self.headings]
-        return table_html(printed(self), numeric, name=self.name, title=self.title, note=self.note)
+        shown = printed(self).rename(columns=sentence_case)
+        return table_html(shown, numeric, name=self.name, title=sentence_case(self.title), note=self.note)
 
     def _repr_html_(self) -> str:
         return self.html()
+
+
+def sentence_case(heading: str) -> str:
+    """A heading with a capital, unless it starts with a sign of one letter such as p."""
+    return heading[:1].upper() + heading[1:] if heading[1:2].isalpha() else heading
 
 
 def printed(table: Table) -> pd.DataFrame:

@@ -135,6 +135,17 @@ def effect_sentence(voice: Voice, how: str, verdict: Verdict, higher: bool, **va
     return voice.say(_FROM_MARK.get((verdict, higher), _FROM_MARK_PLAIN), **values)
 
 
+def with_rounds(voice: Voice, answer: str, low: str, high: str) -> str:
+    """The hourly answer and how far it moves by when deaths found at rounds are taken to have come."""
+    return voice.say(
+        "{answer} By when the deaths found at rounds are taken to have come, between last seen alive and found "
+        "dead, this runs from {low} to {high} times.",
+        answer=answer,
+        low=low,
+        high=high,
+    )
+
+
 def weakness_sentence(voice: Voice, estimate: str, limit: str) -> str:
     """The E-value, in words."""
     return voice.say(

@@ -64,8 +64,8 @@ OWN_TEXT = {
 }
 
 WATCH = (
-    "Watch list for next season: {phrase}. They lost {counts}, the rest {rest}: {evidence}. That is {excess} "
-    "losses ({low} to {high}) more than at the rest's risk."
+    "Watch list for next season: {phrase}. In all records read they lost {counts} by {window}, the rest {rest}: "
+    "{evidence}. That is {excess} losses ({low} to {high}) more than at the rest's risk."
 )
 SEASONS = "They lost more than the rest in {more} of the {seen} seasons that held enough of them."
 ALWAYS = {
@@ -84,6 +84,7 @@ TRIED_NONE = (
     "Of {tried} groups tried (every level of every factor known at birth, and every two of them together), "
     "none lost more than the rest by {window} beyond what chance and litters would give among so many."
 )
+NOT_TRIED = "No groups could be tried: too little was written down at birth that tells {newborns} apart."
 NOT_RECORDED = (
     "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
     "lose more."
@@ -189,11 +190,14 @@ def season_check(voice: Voice, more: str, seen: str) -> str:
     return voice.say(SEASONS, more=more, seen=seen)
 
 
-def watch_sentence(voice: Voice, group: Group, level: float, checks: Sequence[str] = ()) -> Sentence:
+def watch_sentence(
+    voice: Voice, group: Group, window: str, level: float, checks: Sequence[str] = ()
+) -> Sentence:
     """A group on the watch list, and the sentences that say what was checked."""
     text = voice.say(
         WATCH,
         phrase=group.phrase,
+        window=window,
         counts=printing.counts(group.deaths, group.births),
         rest=printing.counts(group.rest_deaths, group.rest_births),
         evidence=ratio_in_words(voice, group.risk_ratio, group.low, group.high, level),
@@ -232,6 +236,8 @@ def own_standing(
 
 def tried_sentence(voice: Voice, *, tried: str, clear: str, window: str, share: str, any_clear: bool) -> str:
     """How many groups were tried and how many stand out."""
+    if tried == printing.count(0):
+        return voice.say(NOT_TRIED)
     template = TRIED_CLEAR if any_clear else TRIED_NONE
     return voice.say(template, tried=tried, clear=clear, window=window, share=share)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from neonatal_stats.tables import printing
+from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.sentence import Sentence
 from neonatal_stats.words.verdict import Verdict
 from neonatal_stats.words.voice import Voice
@@ -33,7 +34,7 @@ NEEDED = (
     "To see loss fall by {fall} next season, from {p0} to {p1}, about {n} {newborns} would be needed in each "
     "of the two seasons (chance of seeing it {power}); last season had {born}."
 )
-NEEDED_NONE = "With {lost} of {n} lost there is no risk from which a fall could be planned."
+NEEDED_NONE = "With {lost} of {n} lost, how many births would show a fall cannot be worked out."
 AVOIDABLE = (
     "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season ({low} to "
     "{high}){cost}."
@@ -53,7 +54,7 @@ REPEAT = {
     "or more; chance alone would give about {expected} ({low} to {high}), so most of them may just have been "
     "unlucky.",
 }
-RECORD = "Record next season: {columns}. Each was written down for too few to answer its question."
+RECORD = "Record next season: {columns} (so far written down for too few to answer what that opens)."
 RECORD_ALL = "Every column that opens a question was recorded for at least {enough} of those it is asked of."
 
 
@@ -126,4 +127,5 @@ def record_sentence(voice: Voice, columns: list[str], enough: str) -> Sentence:
     """Which columns to record next season."""
     if not columns:
         return Sentence(voice.say(RECORD_ALL, enough=enough))
-    return Sentence(voice.say(RECORD, columns=", ".join(columns)), role="record next")
+    named = ", ".join(column_name(voice, name) for name in columns)
+    return Sentence(voice.say(RECORD, columns=named), role="record next")

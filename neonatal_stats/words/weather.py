@@ -6,8 +6,10 @@ from neonatal_stats.tables import printing
 from neonatal_stats.words.verdict import Verdict
 from neonatal_stats.words.voice import Voice
 
-COLD = "{newborns} that met a mean chill of {edge} and over in their first {hours} hours"
-MILD = "those that met less"
+COLD = (
+    "{newborns} in the coldest fifth (a mean chill of {edge} kJ/m2/h and over in their first {hours} hours)"
+)
+MILD = "the others"
 OUTDOORS = (
     "{n} {newborns} born alive outdoors had weather recorded over their first {hours} hours; {lost} of them "
     "were lost by {window}."

@@ -7,6 +7,7 @@ from enum import Enum
 
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.tables import printing
+from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.sentence import Sentence
 from neonatal_stats.words.verdict import Verdict, judge
 from neonatal_stats.words.voice import Voice
@@ -74,7 +75,8 @@ SPLITS = {
     "from other risks within the same groups; the crude loss shows only what is left.",
     Split.UNSPLIT: "The loss changed, but these records cannot tell whether by mix ({mix} points) or by rate "
     "({rate} points).",
-    Split.NEITHER: "No clear difference in mix ({mix} points) or in rate ({rate} points).",
+    Split.NEITHER: "Taken apart, no clear difference is left: neither in which births there were (mix, {mix} points) "
+    "nor in what became of like births (rate, {rate} points).",
     Split.TOO_FEW: "Too few to say whether mix or rate changed.",
 }
 CHANGES = {
@@ -175,6 +177,7 @@ SAME = "Recording did not change between {first} and {second} in any column by a
 
 def recording_phrase(voice: Voice, what: str, detail: str, first: str, second: str, a: str, b: str) -> str:
     """One change of recording."""
+    detail = column_name(voice, detail) if what == "recorded" else detail
     return voice.say(RECORDING[what], detail=detail, first=first, second=second, a=a, b=b)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -13,7 +14,8 @@ from neonatal_stats.chapters import groups
 from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.risk_groups import TO_LEVELS, risk_groups, with_shrunken_risk
 from neonatal_stats.tables import printed
-from neonatal_stats.words import Verdict
+from neonatal_stats.words import Verdict, Voice
+from neonatal_stats.words.groups import tried_sentence
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
 from tests.chapters.twelve import twelve
@@ -221,3 +223,14 @@ def test_a_group_is_checked_season_by_season() -> None:
     result = groups.answer(season(rows))
     assert result.watch[["seasons_more", "seasons_seen"]].to_numpy().tolist() == [[2, 3]]
     assert "They lost more than the rest in 2 of the 3 seasons that held enough of them." in spoken(result)
+
+
+def test_the_watch_list_says_which_records_and_by_when() -> None:
+    rows = flock([({"suck_reflex": "weak"}, 30, 60), ({"suck_reflex": "strong"}, 27, 270)])
+    said = spoken(groups.answer(season(rows)))
+    assert re.search(r"In all records read they lost 30 of 60 \(50\.0\s%\) by \d+\sd, the rest 27 of 270", said)
+
+
+def test_no_group_tried_is_not_called_a_group_that_lost_no_more() -> None:
+    said = tried_sentence(Voice(species="sheep"), tried="0", clear="0", window="7 d", share="10 %", any_clear=False)
+    assert said.startswith("No groups could be tried")

@@ -87,6 +87,15 @@ def test_what_to_record_counts_only_what_says_something() -> None:
     assert not found.loc["suck_reflex", "enough"]
 
 
+def test_columns_are_named_as_a_keeper_reads_them() -> None:
+    result = planning.answer(season(flock([({"litter_size": 1}, 3, 30)])))
+    said = next(sentence.text for sentence in planning.sentences(result) if sentence.role == "record next")
+    assert "birth weight (kg)" in said
+    table = next(table for table in planning.tables(result) if table.name == "planning-record")
+    assert "birth weight (kg)" in printed(table)["Column"].tolist()
+    assert "_" not in said + "".join(printed(table)["Column"])
+
+
 @pytest.mark.parametrize(("lost", "n"), [(0, 30), (30, 30), (1, 1), (0, 1)])
 def test_edges_are_answered_without_a_hitch(lost: int, n: int) -> None:
     result = planning.answer(season(flock([({"litter_size": 1}, lost, n)])))
@@ -97,4 +106,4 @@ def test_edges_are_answered_without_a_hitch(lost: int, n: int) -> None:
     assert planning.figures(result) == ()
     assert planning.method(result).sources
     if lost in (0, n):
-        assert "there is no risk from which a fall could be planned" in shown
+        assert "how many births would show a fall cannot be worked out" in shown

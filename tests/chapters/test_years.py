@@ -94,7 +94,7 @@ def test_recording_is_said_before_the_comparison() -> None:
     rows += flock([(SINGLE, 5, 50)], season="2026", birth_weight_kg=None)
     result = years.answer(season(rows))
     first = years.sentences(result)[0].text
-    assert first.startswith("Before comparing: birth_weight_kg was recorded for 50 of 50 (100.0")
+    assert first.startswith("Before comparing: birth weight (kg) was recorded for 50 of 50 (100.0")
     assert "0 of 50" in first
 
 

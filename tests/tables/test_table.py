@@ -47,3 +47,11 @@ def test_html_escapes_and_ties_headings() -> None:
     assert "A &lt; B" in html
     assert html.count('scope="col"') == 3
     assert html.count('scope="row"') == 2
+
+
+def test_headings_start_with_a_capital_but_a_sign_keeps_its_case() -> None:
+    table = Table("t", "lambs and ewes", pd.DataFrame({"n": [3], "p": [0.2]}), {"n": "lambs born", "p": "p"})
+    html = table.html()
+    assert "Lambs and ewes" in html
+    assert "Lambs born" in html
+    assert ">p<" in html

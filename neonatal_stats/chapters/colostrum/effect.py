@@ -118,7 +118,10 @@ def sentences(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sent
         if found is Verdict.TOO_FEW:
             continue
         yield Sentence(_counts(result, row, voice))
-        yield Sentence(_effect(row, found, voice, settings), found, float(row["unfed_deaths"]))
+        text = _effect(row, found, voice, settings)
+        if row["how"] == "as it happens":
+            text = _with_rounds(text, result.moved, voice)
+        yield Sentence(text, found, float(row["unfed_deaths"]))
         if row["how"] == "as it happens" and pd.notna(row["e_value"]) and found is Verdict.CLEAR:
             yield Sentence(
                 words.weakness_sentence(voice, printing.ratio(row["e_value"]), printing.ratio(row["e_limit"]))
@@ -155,6 +158,15 @@ def _effect(row: Any, found: Verdict, voice: Voice, settings: Settings) -> str:
         level=printing.percent(settings.level, 0),
         interval=printing.ratio_range(row["low"], row["high"]),
     )
+
+
+def _with_rounds(text: str, moved: pd.DataFrame, voice: Voice) -> str:
+    """The answer with how far it moves by when deaths found at rounds are placed, where any were."""
+    known = moved["ratio"].dropna() if len(moved) else pd.Series(dtype=float)
+    if known.empty:
+        return text
+    low, high = printing.ratio(known.min()), printing.ratio(known.max())
+    return text if low == high else words.with_rounds(voice, text, low, high)
 
 
 def _bias(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence]:

@@ -39,6 +39,7 @@ def _tried(result: Groups) -> Sentence:
 def _watch(result: Groups) -> Iterator[Sentence]:
     """Each group on the list, with what was checked: season by season, and beside the others in one model."""
     they = result.voice.say("they")
+    window = window_label(result.window.name, result.window.end_h)
     model = {name: _standing(result, row, they) for name, row in _modelled(result)}
     for row in each_row(result.watch.head(MOST_LISTED)):
         checks = []
@@ -47,7 +48,7 @@ def _watch(result: Groups) -> Iterator[Sentence]:
             checks.append(words.season_check(result.voice, more, seen))
         if row.phrase in model and model[row.phrase].verdict is not Verdict.TOO_FEW:
             checks.append(model[row.phrase].text)
-        yield words.watch_sentence(result.voice, group_of(row), result.settings.level, checks)
+        yield words.watch_sentence(result.voice, group_of(row), window, result.settings.level, checks)
 
 
 def _always(result: Groups) -> Iterator[Sentence]:

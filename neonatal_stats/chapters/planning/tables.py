@@ -9,6 +9,7 @@ from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.measures.to_record import ENOUGH
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import planning as words
+from neonatal_stats.words.column_names import column_name
 
 
 def tables(result: Planning) -> tuple[Table, ...]:
@@ -117,11 +118,12 @@ def _record(result: Planning) -> Table:
     say = result.voice.say
     frame = result.record.assign(
         of=[say(words.ASKED[of]) for of in result.record["of"]],
+        heading=[column_name(result.voice, column) for column in result.record["column"]],
         opens=[say(words.OPENS[column]) for column in result.record["column"]],
         flag=[say("enough") if enough else say("too few") for enough in result.record["enough"]],
     )
     headings = {
-        "column": say("Column"),
+        "heading": say("Column"),
         "recorded": say("Recorded"),
         "n": say("Of"),
         "of": say("Asked of"),

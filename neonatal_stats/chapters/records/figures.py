@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from neonatal_stats.chapters.records.column_names import column_name
 from neonatal_stats.chapters.records.result import Records
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.pairs import draw_pairs
 from neonatal_stats.tables import printing
+from neonatal_stats.words.column_names import column_name
 
 
 def figures(result: Records) -> tuple[Figure, ...]:

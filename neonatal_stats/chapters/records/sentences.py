@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import pandas as pd
 
 from neonatal_stats.chapters.records.result import Records
-from neonatal_stats.chapters.records.column_names import column_name
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict
+from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.problems import heard
 from neonatal_stats.words.records import recorded_less, rounded
 

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.records.column_names import column_name
 from neonatal_stats.chapters.records.result import Records
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.tables import Table, printing
+from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.labels import factor, label
 from neonatal_stats.words.problems import TABLES, said_in
 

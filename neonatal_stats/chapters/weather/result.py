@@ -120,7 +120,7 @@ def _counted(season: Season, window: Window) -> tuple[pd.DataFrame, tuple[tuple[
 
 
 def _against(known: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Lambs that met 1,000 and over against those that met less, for each window of hours."""
+    """The coldest fifth against the others, for each window of hours."""
     rows = []
     for hours in HOURS:
         chill = known[f"chill_{hours:.0f}_h"]

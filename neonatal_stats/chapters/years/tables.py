@@ -8,6 +8,7 @@ from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.chapters.years.result import Years
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import Table, printing
+from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.groups import factor_name, phrase
 from neonatal_stats.words.labels import label
 
@@ -41,7 +42,9 @@ def _recording(result: Years) -> Table:
     frame = result.recording
     frame = frame.assign(
         what=[
-            say("{column}: recorded", column=row.detail) if row.what == "recorded" else names[row.what]
+            say("{column}: recorded", column=column_name(result.voice, row.detail))
+            if row.what == "recorded"
+            else names[row.what]
             for row in each_row(frame)
         ],
         flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.vocabulary.columns import column
 from neonatal_stats.vocabulary.headings import heading_of
-from neonatal_stats.words import Voice
+from neonatal_stats.words.voice import Voice
 
 
 def column_name(voice: Voice, name: str) -> str:
