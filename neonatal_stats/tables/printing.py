@@ -52,7 +52,10 @@ def percent_range(low: float, high: float, digits: int = 1) -> str:
 
 def points(difference: float) -> str:
     """A difference of two shares, in percentage points with its sign."""
-    return NOT_KNOWN if math.isnan(difference) else _point(f"{100 * difference:+.1f}")
+    if math.isnan(difference):
+        return NOT_KNOWN
+    shown = f"{100 * difference:+.1f}"
+    return _point(shown if float(shown) else shown[1:])
 
 
 def counts(events: float, n: float) -> str:

@@ -78,8 +78,8 @@ def losses_sentence(voice: Voice, window: str) -> str:
 def group_sentence(voice: Voice, **values: str) -> str:
     """A group that met a milestone less often than its comparison, after allowing for how many were tried."""
     return voice.say(
-        "{check}, {factor}: not met by {share} where {level}, against {versus_share} where {versus} (q "
-        "{q}, of {tried} comparisons tried).",
+        "{check}: missed more often by {group}, {share}, than by {versus}, {versus_share} (q {q}, of {tried} "
+        "comparisons tried).",
         **values,
     )
 

@@ -24,6 +24,7 @@ SPACE, THIN = "\u00a0", "\u202f"
         (printing.percent_range(NAN, 0.142), "–"),
         (printing.points(0.0312), "+3.1"),
         (printing.points(-0.0312), "-3.1"),
+        (printing.points(-0.0002), "0.0"),
         (printing.ratio(2.345), "2.35"),
         (printing.ratio(12.34), "12.3"),
         (printing.ratio_range(1.2, 3.4), "1.20 to 3.40"),

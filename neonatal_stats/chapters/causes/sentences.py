@@ -31,7 +31,7 @@ def headlines(result: Causes) -> tuple[Headline, ...]:
     tied = [label(result.voice, other["cause"]) for other in known if other["events"] == row["events"]]
     text = f"{'; '.join(tied)}: {printing.share_of(row['events'], row['n'], row['low'], row['high'])}"
     numbers = (float(row[name]) for name in ("events", "n", "share", "low", "high"))
-    name = result.voice.say("Largest cause of loss")
+    name = result.voice.say("Largest known cause of loss")
     return (Headline("largest_cause", name, text, *numbers),)
 
 

@@ -11,7 +11,7 @@ from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict, cautions
 from neonatal_stats.words import first_hours as words
 from neonatal_stats.words.comparisons import Compared, compare_groups
-from neonatal_stats.words.labels import ANYTHING_DONE, label
+from neonatal_stats.words.labels import ANYTHING_DONE, phrase
 
 
 def sentences(result: FirstHours) -> tuple[Sentence, ...]:
@@ -70,10 +70,9 @@ def _group(result: FirstHours, cells: dict[Any, Any], tried: int) -> str:
     return words.group_sentence(
         result.voice,
         check=words.check_label(result.voice, cells["key"], result.settings.marks),
-        factor=words.factor_label(result.voice, cells["factor"]),
-        level=label(result.voice, cells["group"]),
+        group=phrase(result.voice, cells["factor"], cells["group"]),
         share=printing.counts(cells["events"], cells["n"]),
-        versus=label(result.voice, cells["versus"]),
+        versus=phrase(result.voice, cells["factor"], cells["versus"]),
         versus_share=printing.counts(cells["events_versus"], cells["n_versus"]),
         q=printing.p_value(cells["q"]),
         tried=printing.count(tried),
