@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import gc
 from dataclasses import replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.progress import stages
 from neonatal_stats.cli.records import spelled_out
+
+if TYPE_CHECKING:
+    from neonatal_stats.season.model import Season
 
 
 def run_review(
@@ -20,29 +25,42 @@ def run_review(
 ) -> None:
     """Read, review, write; say where the page is."""
     from neonatal_stats.report.folder import ready
-    from neonatal_stats.season.trouble import CannotRead
 
     ready(out, force=force)
-    with stages() as stage:
+    gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
+    from neonatal_stats.drawing.beside import second_hand
+
+    with stages() as stage, second_hand() as hand:
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
         season = read_season(spelled_out(records), settings=settings_file, map=map_file)
-        for name in (focus, *(compare or ())):
-            if name is not None and name not in season.seasons:
-                held = ", ".join(season.seasons)
-                raise CannotRead(f"--season/--compare: no records of {name!r}; the records hold {held}")
-        if compare and compare[0] == compare[1]:
-            raise CannotRead(f"--compare: a season cannot be compared with itself ({compare[0]}); name two")
-        if compare:
-            season = replace(season, settings=replace(season.settings, compare=compare))
+        season = _compared(season, focus, compare)
         from neonatal_stats.report.review import build
         from neonatal_stats.report.write import write_review
 
-        page = write_review(build(season, focus=focus, progress=stage), out, force=force, progress=stage)
+        review = build(season, focus=focus, progress=stage, drawn_by=hand.draw)
+        stage("Drawing the figures")
+        hand.finish()
+        page = write_review(review, out, force=force, progress=stage)
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")
+
+
+def _compared(season: Season, focus: str | None, compare: tuple[str, str] | None) -> Season:
+    """The season with the pair to compare in its settings; seasons that the records do not hold are refused."""
+    from neonatal_stats.season.trouble import CannotRead
+
+    for name in (focus, *(compare or ())):
+        if name is not None and name not in season.seasons:
+            held = ", ".join(season.seasons)
+            raise CannotRead(f"--season/--compare: no records of {name!r}; the records hold {held}")
+    if compare is None:
+        return season
+    if compare[0] == compare[1]:
+        raise CannotRead(f"--compare: a season cannot be compared with itself ({compare[0]}); name two")
+    return replace(season, settings=replace(season.settings, compare=compare))
 
 
 def _count(n: int, of: str) -> str:

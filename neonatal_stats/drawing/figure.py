@@ -11,6 +11,9 @@ from matplotlib.figure import Figure as Canvas
 
 from neonatal_stats.drawing.style import house
 
+PNG_DPI = 120
+_NO_SOFTWARE = {"Software": None}
+_QUICKLY = {"compress_level": 1}
 _NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 
@@ -39,13 +42,21 @@ class Figure:
         text = re.sub(r"url\(#([^)]+)\)", rf"url(#{self.name}-\1)", text)
         return re.sub(r'xlink:href="#([^"]+)"', rf'xlink:href="#{self.name}-\1"', text)
 
-    def png(self, dpi: int = 140) -> bytes:
+    def png(self) -> bytes:
         """The figure as PNG bytes, laid out as in the SVG."""
+        return self._png
+
+    @cached_property
+    def _png(self) -> bytes:
         self.svg()
         with house():
             buffer = io.BytesIO()
-            self.canvas.savefig(buffer, format="png", dpi=dpi, metadata={"Software": None})
+            self.canvas.savefig(buffer, format="png", dpi=PNG_DPI, metadata=_NO_SOFTWARE, pil_kwargs=_QUICKLY)
         return buffer.getvalue()
+
+    def keep(self, svg: str, png: bytes) -> None:
+        """Keep what another process drew of this figure."""
+        self.__dict__.update(_svg=svg, _png=png)
 
     def _repr_svg_(self) -> str:
         return self.svg()

@@ -42,7 +42,7 @@ def draw_ratios(
         axes.set_xlim(low, high)
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
-        axes.xaxis.set_major_formatter(lambda value, _: f"{value:g}")
+        axes.xaxis.set_major_formatter(_plain)
         axes.set_yticks(
             range(len(ratios)), [fill(str(label), LABEL_WIDTH) for label in ratios["label"]], fontsize=8.5
         )
@@ -72,3 +72,7 @@ def _line(axes: Axes, line: int, row: dict[Any, Any], low: float, high: float) -
     axes.annotate(
         said, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=colour, fontsize=8.5
     )
+
+
+def _plain(value: float, _: float | None = None) -> str:
+    return f"{value:g}"

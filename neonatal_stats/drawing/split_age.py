@@ -42,7 +42,7 @@ def split_canvas(
         panel.grid(axis="y", color=RULE, lw=0.6)
         panel.set_axisbelow(True)
         panel.yaxis.set_major_locator(MaxNLocator(steps=[1, 2, 5, 10], nbins=6))
-        panel.yaxis.set_major_formatter(FuncFormatter(lambda share, _: printing.number(100 * share, 0)))
+        panel.yaxis.set_major_formatter(FuncFormatter(_as_percent))
         for mark in marks_h:
             if mark < at[-1] and (not days or mark > FIRST_H):
                 panel.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
@@ -108,3 +108,7 @@ def steps(curve: pd.DataFrame, column: str, start: float, until_h: float) -> tup
     ages = np.concatenate([[0.0], inside["age_h"].to_numpy(float), [reach_h]])
     heights = np.concatenate([[start], inside[column].to_numpy(float)])
     return ages, np.append(heights, heights[-1])
+
+
+def _as_percent(share: float, _: int | None = None) -> str:
+    return printing.number(100 * share, 0)

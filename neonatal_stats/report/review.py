@@ -79,6 +79,7 @@ def build(
     focus: str | None = None,
     made_on: date | None = None,
     progress: Callable[[str], None] = lambda title: None,
+    drawn_by: Callable[[tuple[Figure, ...]], None] = lambda figures: None,
 ) -> Review:
     """Ask every chapter about the season.
 
@@ -89,6 +90,7 @@ def build(
         groups read all of them, the others only this one.
     made_on : the date to print, by default today.
     progress : told the title of each chapter before it is asked.
+    drawn_by : given the figures of each chapter once it has answered, to draw them early.
 
     Raises
     ------
@@ -103,6 +105,7 @@ def build(
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"), voice.numbers():
             sections.append(_ask(chapter, span, voice))
+        drawn_by(sections[-1].figures)
     return Review(season, focus, tuple(sections), voice, made_on or date.today())
 
 

@@ -94,5 +94,5 @@ def test_one_farm_closes_the_chapter() -> None:
 def test_edges_are_answered_without_a_hitch(lost: int) -> None:
     result = several({"Brook": (lost, 40), "Dale": (lost, 40)})
     assert not {"nan", "inf", "NaN"} & set(shown(result).replace("(", " ").replace("'", " ").split())
-    assert all(figure.png(40) for figure in farms.figures(result))
+    assert all(figure.png() for figure in farms.figures(result))
     assert farms.method(result).limits

@@ -136,7 +136,7 @@ def test_edges_are_answered_without_a_hitch(blocks: list[tuple[dict[str, Any], i
         str(printed(table).to_numpy().tolist()) for table in groups.tables(result)
     )
     assert not {"nan", "inf", "NaN"} & set(shown.replace("(", " ").replace("'", " ").split()), what
-    assert all(figure.png(40) for figure in groups.figures(result))
+    assert all(figure.png() for figure in groups.figures(result))
     assert groups.method(result).limits
 
 

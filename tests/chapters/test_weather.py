@@ -98,7 +98,7 @@ def test_loss_by_chill_class() -> None:
         in said
     )
     assert "Losses were higher among lambs in the coldest fifth (a mean chill of 1\u202f190 kJ/m2/h and over" in said
-    assert all(figure.png(40) for figure in weather.figures(result))
+    assert all(figure.png() for figure in weather.figures(result))
     assert len(weather.tables(result)) >= 2
     assert any("not seen" in source for source in weather.method(result).sources)
 
@@ -122,4 +122,4 @@ def test_edges_are_answered_without_a_hitch(lost: int) -> None:
     said = " ".join(sentence.text for sentence in weather.sentences(result))
     said += " ".join(str(printed(table).to_numpy().tolist()) for table in weather.tables(result))
     assert not {"nan", "inf", "NaN"} & set(said.replace("(", " ").replace("'", " ").split())
-    assert all(figure.png(40) for figure in weather.figures(result))
+    assert all(figure.png() for figure in weather.figures(result))

@@ -174,7 +174,7 @@ def test_edges_are_answered_without_a_hitch(lost: tuple[int, int], n: tuple[int,
         str(printed(table).to_numpy().tolist()) for table in years.tables(result)
     )
     assert not {"nan", "inf", "NaN"} & set(shown.replace("(", " ").replace("'", " ").split())
-    assert all(figure.png(40) for figure in years.figures(result))
+    assert all(figure.png() for figure in years.figures(result))
     assert years.method(result).sources
 
 
