@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -48,7 +49,8 @@ def _watch(result: Groups) -> Iterator[Sentence]:
             checks.append(words.season_check(result.voice, more, seen))
         if row.phrase in model and model[row.phrase].verdict is not Verdict.TOO_FEW:
             checks.append(model[row.phrase].text)
-        yield words.watch_sentence(result.voice, group_of(row), window, result.settings.level, checks)
+        said = words.watch_sentence(result.voice, group_of(row), window, result.settings.level, checks)
+        yield replace(said, lead=row.phrase == result.watch["phrase"].iloc[0])
 
 
 def _always(result: Groups) -> Iterator[Sentence]:
