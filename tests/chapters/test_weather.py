@@ -108,7 +108,7 @@ def test_closed_without_weather_or_without_sheep() -> None:
     assert "no weather was recorded" in weather.missing(season(rows))[0]
     goats = season([row | {"species": "goat"} for row in rows], weather=days("2026-03-01", 6, **MILD))
     assert weather.missing(goats) == (
-        "Not answered: the chill index was made for sheep, and there are none in the records.",
+        "Not answered: the chill index was made for sheep, and these records name none.",
     )
     other_days = season(rows, weather=days("2025-01-01", 6, **MILD))
     assert "within the days for which weather was recorded" in weather.missing(other_days)[0]

@@ -128,6 +128,8 @@ def _missing(result: Records) -> Iterator[Table]:
         return
     say, frame = result.voice.say, result.missing
     gaps = frame.groupby("column", sort=False)["events"].sum()
+    if not (gaps > 0).any():
+        return
     seasons = sorted(frame["season"].unique())
     body = []
     for name in gaps[gaps > 0].index:

@@ -35,7 +35,7 @@ def missing(season: Season) -> tuple[str, ...]:
     """Open for sheep with temperature, wind and rain recorded around their birth."""
     say, births = voice_of(season).say, season.births
     if not births["species"].astype(object).eq("sheep").any():
-        return (say("Not answered: the chill index was made for sheep, and there are none in the records."),)
+        return (say("Not answered: the chill index was made for sheep, and these records name none."),)
     if not has_chill(season.weather):
         return (
             say(

@@ -16,9 +16,9 @@ from neonatal_stats.words.windows import window_label
 
 
 def sentences(result: Weather) -> tuple[Sentence, ...]:
-    """How many were counted, and the comparison of cold and mild for each window of hours."""
+    """The coldest fifth against the others, the smooth, and how many were counted."""
     main = result.against[result.against["hours"] == MAIN_H]
-    return (_counted(result), *(_against(result, row) for row in each_row(main)), *_smooth(result))
+    return (*(_against(result, row) for row in each_row(main)), *_smooth(result), _counted(result))
 
 
 def _smooth(result: Weather) -> Iterator[Sentence]:
