@@ -63,7 +63,14 @@ def _index(review: Review) -> None:
         if section.figures and sum(line.startswith("## ") for line in lines) < FIGURES:
             figure = section.figures[0]
             (GALLERY / f"{figure.name}.png").write_bytes(figure.png())
-            lines += [f"## {section.title}", "", section.question, "", f"![{figure.alt}]({figure.name}.png)", ""]
+            lines += [
+                f"## {section.title}",
+                "",
+                section.question,
+                "",
+                f"![{figure.alt}]({figure.name}.png)",
+                "",
+            ]
     (GALLERY / "README.md").write_text("\n".join(lines), encoding="utf-8")
 
 

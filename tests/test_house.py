@@ -73,7 +73,9 @@ def test_chapters_do_not_import_chapters() -> None:
     for path in sorted(chapters.rglob("*.py")):
         own = path.relative_to(chapters).parts[0].removesuffix(".py")
         taken = {name.split(".")[2] for name in imports(path) if name.startswith("neonatal_stats.chapters.")}
-        wrong += [f"{path.name} of {own} must not import {name}" for name in taken - {"protocol", "showing", own}]
+        wrong += [
+            f"{path.name} of {own} must not import {name}" for name in taken - {"protocol", "showing", own}
+        ]
     assert wrong == []
 
 

@@ -80,7 +80,9 @@ def test_group_risks(review: Review) -> None:
 def test_difference_of_the_groups(lambs: pd.DataFrame) -> None:
     """73/196 - 64/337 = 0.372449 - 0.189911 = 0.182538, by hand; its interval leaves out 0 with herds as clusters."""
     herd = pd.factorize(lambs["herd"])[0]
-    found = compare(lambs["fate"] == "dead", lambs["treatment"] == "CTRL", cluster=herd, measure="risk_difference")
+    found = compare(
+        lambs["fate"] == "dead", lambs["treatment"] == "CTRL", cluster=herd, measure="risk_difference"
+    )
     assert found.estimate == pytest.approx(73 / 196 - 64 / 337, abs=1e-12)
     assert found.estimate == pytest.approx(0.182538, abs=1e-6)
     assert 0 < found.low < found.estimate < found.high
@@ -88,7 +90,10 @@ def test_difference_of_the_groups(lambs: pd.DataFrame) -> None:
 
 def test_herd_clustered_test(lambs: pd.DataFrame) -> None:
     """Rao-Scott chi-square 9.7, p 0.0018 (aod 1.3.3, raoscott); naive Pearson 21.62241 (R 4.2.2, chisq.test)."""
-    died, treated = (lambs["fate"] == "dead").to_numpy(), (lambs["treatment"] == "TREAT").astype(int).to_numpy()
+    died, treated = (
+        (lambs["fate"] == "dead").to_numpy(),
+        (lambs["treatment"] == "TREAT").astype(int).to_numpy(),
+    )
     herd = pd.factorize(lambs["herd"])[0]
     naive = clustered_test(died, treated)
     assert naive.statistic == pytest.approx(21.62241, abs=1e-5)
@@ -111,7 +116,9 @@ def test_the_whole_command(files: Path, tmp_path: Path) -> None:
     from typer.testing import CliRunner
 
     options = ["--map", str(files / "map.toml"), "--settings", str(files / "settings.toml")]
-    done = CliRunner().invoke(app, ["review", str(files / "lambs.csv"), "--out", str(tmp_path / "out"), *options])
+    done = CliRunner().invoke(
+        app, ["review", str(files / "lambs.csv"), "--out", str(tmp_path / "out"), *options]
+    )
     assert done.exit_code == 0, done.output
     numbers = json.loads((tmp_path / "out" / "headline.json").read_text())["numbers"]
     assert numbers["born"]["events"] == 533

@@ -19,7 +19,9 @@ NO_ROW = ("", "<NA>", "nan", "None")
 ENDINGS = ("set aside", "set to missing", "noted")
 
 
-def run_check(records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None) -> None:
+def run_check(
+    records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None
+) -> None:
     """Print the balance and the problems; exit 1 where rows were set aside or fields set to missing."""
     from neonatal_stats.season.read import read_season
 
@@ -45,7 +47,9 @@ def _report(season: Season) -> Iterator[str]:
         if len(alike):
             yield f"\n{ending.capitalize()}:"
         for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
-            yield _line([str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in NO_ROW])
+            yield _line(
+                [str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in NO_ROW]
+            )
 
 
 def _line(keys: list[str], rows: list[str]) -> str:

@@ -24,7 +24,7 @@ def run_map(records: list[Path], out: Path, force: bool) -> None:
     text = draft_map(spelled_out(records))
     _new_file(out, force)
     out.write_text(text, encoding="utf-8")
-    left_open = text.count("= \"?\"")
+    left_open = text.count('= "?"')
     places = f"{left_open} place{'' if left_open == 1 else 's'}"
     print(f"{out} written; {places} left open. Fill them in, then: neonatal-stats check FILES --map {out}")
 
@@ -38,7 +38,9 @@ def run_sheet(out: Path, species: str, force: bool) -> None:
     print(f"{out} written: it reads back with no map")
 
 
-def run_tidy(records: list[Path], out: Path, settings_file: Path | None, map_file: Path | None, force: bool) -> None:
+def run_tidy(
+    records: list[Path], out: Path, settings_file: Path | None, map_file: Path | None, force: bool
+) -> None:
     """Write the tidy tables and the set-aside list."""
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.season.read import read_season

@@ -16,10 +16,13 @@ app = typer.Typer(
 )
 
 Records = Annotated[
-    list[Path], typer.Argument(help="Files with births (and feeds, samples, weather): CSV, XLSX, ODS, Parquet, JSON.")
+    list[Path],
+    typer.Argument(help="Files with births (and feeds, samples, weather): CSV, XLSX, ODS, Parquet, JSON."),
 ]
 SettingsFile = Annotated[Path | None, typer.Option("--settings", help="Settings file (TOML).")]
-MapFile = Annotated[Path | None, typer.Option("--map", help="Map of the file's own headings and words (TOML).")]
+MapFile = Annotated[
+    Path | None, typer.Option("--map", help="Map of the file's own headings and words (TOML).")
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace the folder of an earlier output.")]
 Out = Annotated[Path, typer.Option("--out", help="The folder to write; it must not exist yet.")]
 
@@ -34,7 +37,8 @@ def review(
         str | None, typer.Option("--season", help="The season under review; by default the last one.")
     ] = None,
     compare: Annotated[
-        tuple[str, str] | None, typer.Option("--compare", help="The two seasons to compare, earlier one first.")
+        tuple[str, str] | None,
+        typer.Option("--compare", help="The two seasons to compare, earlier one first."),
     ] = None,
     force: Force = False,
 ) -> None:
@@ -87,8 +91,12 @@ def draft_map(
 
 @app.command()
 def sheet(
-    out: Annotated[Path, typer.Option("-o", "--out", help="The workbook to write (.xlsx), or .html for a shed page.")],
-    species: Annotated[str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")] = "sheep",
+    out: Annotated[
+        Path, typer.Option("-o", "--out", help="The workbook to write (.xlsx), or .html for a shed page.")
+    ],
+    species: Annotated[
+        str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")
+    ] = "sheep",
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
     """Write a blank sheet for next season: an XLSX with drop-downs, or an A4 shed page to print (.html)."""
@@ -114,7 +122,9 @@ def tidy(
 @app.command()
 def notebooks(
     directory: Annotated[Path, typer.Argument(help="The folder to write; it must not exist yet.")],
-    records: Annotated[list[Path], typer.Option("--records", help="Your records; give it once for each file.")],
+    records: Annotated[
+        list[Path], typer.Option("--records", help="Your records; give it once for each file.")
+    ],
     force: Force = False,
 ) -> None:
     """Copy the notebooks, set to your own records, ready to open in Jupyter."""

@@ -86,7 +86,9 @@ def _results(review: Review) -> str:
 def _closed(review: Review) -> str:
     closed = [section.title for section in review.sections if not section.open]
     if not closed:
-        return review.voice.say("At the top of the page and under each chapter; all chapters could be answered.")
+        return review.voice.say(
+            "At the top of the page and under each chapter; all chapters could be answered."
+        )
     template = "At the top of the page and under each chapter; not answered: {chapters}."
     return review.voice.say(template, chapters=", ".join(closed))
 
@@ -105,41 +107,60 @@ ITEMS: tuple[tuple[str, Callable[[Review], str]], ...] = (
     ("Why this was done", _said("To review the season's losses and decide what to change next season.")),
     (
         "Questions, and the level of each",
-        _said("Each chapter's question is its heading; no hypothesis was fixed beforehand. Levels: {newborn}, "
-              "litter, {dam}, farm."),
+        _said(
+            "Each chapter's question is its heading; no hypothesis was fixed beforehand. Levels: {newborn}, "
+            "litter, {dam}, farm."
+        ),
     ),
     ("Design", _said("Cohort from birth, followed to death, leaving or the end of follow-up.")),
     ("Place and dates", _setting),
     ("Who is in, how found, how followed", _participants),
-    ("Define every outcome and factor", _said("Definitions at the foot of the page; units in every heading.")),
+    (
+        "Define every outcome and factor",
+        _said("Definitions at the foot of the page; units in every heading."),
+    ),
     (
         "Who measured what, and how",
-        _said("From the farm's own records; how complete and how rounded they are is shown in the first chapter."),
+        _said(
+            "From the farm's own records; how complete and how rounded they are is shown in the first chapter."
+        ),
     ),
     (
         "Sources of bias",
-        _said("Births not seen, causes by guess, and weak {newborns} being both late to feed and likely to die: named "
-              "in each chapter's limits."),
+        _said(
+            "Births not seen, causes by guess, and weak {newborns} being both late to feed and likely to die: named "
+            "in each chapter's limits."
+        ),
     ),
     ("Study size", _size),
     ("Cut points of quantities", _said("In the settings; common practice unless a source is named.")),
     (
         "Statistical methods",
-        _said("Under each chapter's fold: clustering by litter, competing causes, missing values, several "
-              "comparisons."),
+        _said(
+            "Under each chapter's fold: clustering by litter, competing causes, missing values, several "
+            "comparisons."
+        ),
     ),
     ("Numbers at each step", _numbers),
-    ("Describe the animals, missing values, follow-up", _said("In the first chapter, by column and by outcome.")),
+    (
+        "Describe the animals, missing values, follow-up",
+        _said("In the first chapter, by column and by outcome."),
+    ),
     ("Outcomes by level", _levels),
     ("Main results, crude and adjusted, with absolute differences", _results),
     (
         "Other analyses",
-        _said("Unknown causes bounded both ways; deaths found at rounds held against the time found; adjusted models "
-              "beside crude groups."),
+        _said(
+            "Unknown causes bounded both ways; deaths found at rounds held against the time found; adjusted models "
+            "beside crude groups."
+        ),
     ),
     ("Main findings", _said("The three at the top of the page.")),
     ("Limits", _closed),
     ("Cautious reading", _said("Association in one farm's records, not proof of cause; see the cautions.")),
-    ("Where else it holds", _said("This farm and these seasons; other farms differ in breed, housing and weather.")),
+    (
+        "Where else it holds",
+        _said("This farm and these seasons; other farms differ in breed, housing and weather."),
+    ),
     ("Funding, interests, software, data", _transparency),
 )

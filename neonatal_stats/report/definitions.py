@@ -40,7 +40,10 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
             ),
         ),
         (say("Litter"), say(CLUSTERS[settings.cluster])),
-        (say("Interval"), say("The range of values that these records are compatible with, at {level}.", level=level)),
+        (
+            say("Interval"),
+            say("The range of values that these records are compatible with, at {level}.", level=level),
+        ),
         (say("Cause"), say("One per death, from this list: {causes}.", causes=causes)),
         (
             say("Too few to say"),

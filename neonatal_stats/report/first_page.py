@@ -52,7 +52,9 @@ def _strongest(section: Section) -> Sentence | None:
     """The chapter's strongest finding; where its short answer is a verdict, only that one speaks for it."""
     judged = [s for s in section.sentences if s.verdict is not None and s.role == "answer"]
     speaking = [s for s in judged if s.lead] or judged
-    return min((s for s in speaking if s.verdict in (Verdict.CLEAR, Verdict.LEANING)), key=_rank, default=None)
+    return min(
+        (s for s in speaking if s.verdict in (Verdict.CLEAR, Verdict.LEANING)), key=_rank, default=None
+    )
 
 
 def _rank(sentence: Sentence) -> tuple[bool, float, str]:
@@ -60,7 +62,9 @@ def _rank(sentence: Sentence) -> tuple[bool, float, str]:
 
 
 def _with_role(review: Review, role: str) -> tuple[Point, ...]:
-    return tuple(_point(section, s.text) for section in review.sections for s in section.sentences if s.role == role)
+    return tuple(
+        _point(section, s.text) for section in review.sections for s in section.sentences if s.role == role
+    )
 
 
 def _point(section: Section, text: str) -> Point:

@@ -64,22 +64,26 @@ def counted_line(counted: Counted, voice: Voice) -> str:
 def _render(template: str, review: Review, **more: object) -> str:
     voice = review.voice
     name = title(review)
-    return _environment().get_template(template).render(
-        review=review,
-        voice=voice,
-        say=voice.say,
-        title=name,
-        byline=byline(review),
-        css=_css(name),
-        top=first_page(review),
-        definitions=definitions(review),
-        cautions=cautions(voice),
-        footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
-        svg=_svg,
-        sentence_case=sentence_case,
-        table_html=_table,
-        counted=lambda counted: counted_line(counted, voice),
-        **more,
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            review=review,
+            voice=voice,
+            say=voice.say,
+            title=name,
+            byline=byline(review),
+            css=_css(name),
+            top=first_page(review),
+            definitions=definitions(review),
+            cautions=cautions(voice),
+            footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
+            svg=_svg,
+            sentence_case=sentence_case,
+            table_html=_table,
+            counted=lambda counted: counted_line(counted, voice),
+            **more,
+        )
     )
 
 

@@ -32,7 +32,9 @@ def write_workbook(review: Review, path: Path) -> None:
     """Write `path` (.xlsx): a first sheet that says what it is, one sheet a chapter, the set-aside list."""
     options = {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": False}
     with review.voice.numbers(), xlsxwriter.Workbook(str(path), options) as book:
-        book.set_properties({"title": title(review), "created": datetime.combine(review.made_on, datetime.min.time())})
+        book.set_properties(
+            {"title": title(review), "created": datetime.combine(review.made_on, datetime.min.time())}
+        )
         _about(book, review)
         for section in review.sections:
             if section.tables:
@@ -81,7 +83,9 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
     used: set[str] = set()
     headings = [_unique(heading, used) for _, heading, _ in columns]
     body = [[_cell(row[name]) for name, _, _ in columns] for _, row in frame.iterrows()]
-    formats = [{"num_format": NUMBER_FORMATS[kind]} if kind in NUMBER_FORMATS else {} for _, _, kind in columns]
+    formats = [
+        {"num_format": NUMBER_FORMATS[kind]} if kind in NUMBER_FORMATS else {} for _, _, kind in columns
+    ]
     sheet.add_table(
         top,
         0,
@@ -109,7 +113,10 @@ def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
     for name, heading in ((name, sentence_case(heading)) for name, heading in table.headings.items()):
         if name == "interval":
             kind = table.formats.get("interval", "share")
-            low, high = voice.say("{heading}, low", heading=heading), voice.say("{heading}, high", heading=heading)
+            low, high = (
+                voice.say("{heading}, low", heading=heading),
+                voice.say("{heading}, high", heading=heading),
+            )
             columns += [("low", low, kind), ("high", high, kind)]
         else:
             columns.append((name, heading, table.formats.get(name, "text")))

@@ -70,7 +70,9 @@ BIRTHS = (
     _yes_no("handled", "Touched by a person before the dam had licked and fed it"),
     _term("mothered_up", terms.MOTHERED_UP, "Accepted by its dam; no = rejected, abandoned or mismothered"),
     _term("rearing", terms.REARINGS, "Who reared it"),
-    Column("rectal_temperature_c", "number", "Rectal temperature at the first check that took one", "degrees C"),
+    Column(
+        "rectal_temperature_c", "number", "Rectal temperature at the first check that took one", "degrees C"
+    ),
     _yes_no("warmed", "Warmed by the keeper"),
     _yes_no("died", "Died within the time it was watched"),
     Column("died_at", "moment", "Local date and time of death"),

@@ -157,6 +157,37 @@ def split_sentence(voice: Voice, pair: Pair, *, minimum_group: int) -> Sentence:
     return Sentence(voice.say(SPLITS[split], **parts), verdict, deaths)
 
 
+SAME_MIX = {
+    (Verdict.CLEAR, True): "higher: {change} points ({low} to {high})",
+    (Verdict.CLEAR, False): "lower: {change} points ({low} to {high})",
+    (Verdict.LEANING, True): "looks higher, chance not ruled out: {change} points ({low} to {high})",
+    (Verdict.LEANING, False): "looks lower, chance not ruled out: {change} points ({low} to {high})",
+    (Verdict.NO_CLEAR, True): "no clear difference: {change} points ({low} to {high})",
+    (Verdict.TOO_FEW, True): "too few to say",
+}
+
+
+def same_mix(voice: Voice, pair: Pair, *, minimum_group: int) -> str:
+    """The change that is left once the mix of births is allowed for, in a few words."""
+    rate, smallest = pair.rate, min(pair.n)
+    verdict = judge(
+        rate.low,
+        rate.high,
+        rate.p,
+        null=0.0,
+        events=sum(pair.events),
+        smallest_group=smallest,
+        minimum_group=minimum_group,
+    )
+    higher = rate.estimate > 0 or verdict in (Verdict.NO_CLEAR, Verdict.TOO_FEW)
+    return voice.say(
+        SAME_MIX[verdict, higher],
+        change=printing.points(rate.estimate),
+        low=printing.points(rate.low),
+        high=printing.points(rate.high),
+    )
+
+
 RECORDING = {
     "recorded": "{detail} was recorded for {a} in {first} and for {b} in {second}",
     "unknown cause": "the cause was unknown for {a} of the lost in {first} and for {b} in {second}",

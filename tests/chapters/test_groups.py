@@ -228,9 +228,13 @@ def test_a_group_is_checked_season_by_season() -> None:
 def test_the_watch_list_says_which_records_and_by_when() -> None:
     rows = flock([({"suck_reflex": "weak"}, 30, 60), ({"suck_reflex": "strong"}, 27, 270)])
     said = spoken(groups.answer(season(rows)))
-    assert re.search(r"In all records read they lost 30 of 60 \(50\.0\s%\) by \d+\sd, the rest 27 of 270", said)
+    assert re.search(
+        r"In all records read they lost 30 of 60 \(50\.0\s%\) by \d+\sd, the rest 27 of 270", said
+    )
 
 
 def test_no_group_tried_is_not_called_a_group_that_lost_no_more() -> None:
-    said = tried_sentence(Voice(species="sheep"), tried="0", clear="0", window="7 d", share="10 %", any_clear=False)
+    said = tried_sentence(
+        Voice(species="sheep"), tried="0", clear="0", window="7 d", share="10 %", any_clear=False
+    )
     assert said.startswith("No groups could be tried")

@@ -97,7 +97,10 @@ def test_loss_by_chill_class() -> None:
         "200 lambs born alive outdoors had weather recorded over their first 72 hours; 35 of them were lost"
         in said
     )
-    assert "Losses were higher among lambs in the coldest fifth (a mean chill of 1\u202f190 kJ/m2/h and over" in said
+    assert (
+        "Losses were higher among lambs in the coldest fifth (a mean chill of 1\u202f190 kJ/m2/h and over"
+        in said
+    )
     assert all(figure.png() for figure in weather.figures(result))
     assert len(weather.tables(result)) >= 2
     assert any("not seen" in source for source in weather.method(result).sources)

@@ -44,7 +44,9 @@ def executed(path: Path, where: Path) -> str:
 
     notebook = nbformat.read(path, as_version=4)
     nbclient.NotebookClient(notebook, timeout=300, resources={"metadata": {"path": str(where)}}).execute()
-    outputs: list[Any] = [output for cell in notebook.cells if cell.cell_type == "code" for output in cell.outputs]
+    outputs: list[Any] = [
+        output for cell in notebook.cells if cell.cell_type == "code" for output in cell.outputs
+    ]
     shown = [output.get("text", "") for output in outputs]
     shown += [str(text) for output in outputs for text in output.get("data", {}).values()]
     return "\n".join(shown)
@@ -57,7 +59,9 @@ def test_the_five_questions_have_their_notebook() -> None:
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_stored_without_outputs_and_without_functions(path: Path) -> None:
-    cells = [cell for cell in json.loads(path.read_text(encoding="utf-8"))["cells"] if cell["cell_type"] == "code"]
+    cells = [
+        cell for cell in json.loads(path.read_text(encoding="utf-8"))["cells"] if cell["cell_type"] == "code"
+    ]
     assert not [cell for cell in cells if cell["outputs"] or cell["execution_count"]]
     assert not [cell for cell in cells if "def " in "".join(cell["source"])]
     assert max(len(cell["source"]) for cell in cells) <= 14

@@ -28,7 +28,12 @@ def table_numbers(table: Table) -> set[str]:
 def settings_numbers(settings: Settings) -> set[str]:
     """Numbers a sentence may use because they are settings: windows, marks, level, smallest group."""
     marks = settings.marks
-    found = {settings.follow_up_d, settings.minimum_group, 100 * settings.level, 100 * settings.false_discovery_share}
+    found = {
+        settings.follow_up_d,
+        settings.minimum_group,
+        100 * settings.level,
+        100 * settings.false_discovery_share,
+    }
     found |= {float(value) for name, value in vars(marks).items() if not isinstance(value, tuple)}
     found |= {float(hour) for hour in marks.colostrum_h} | {100 * marks.colostrum_share_of_weight}
     printed_marks = {f"{value:g}" for value in found}
@@ -90,7 +95,9 @@ def test_every_open_chapter_says_who_was_counted(hill_review: Review) -> None:
 
 
 def test_names_of_figures_and_tables_are_their_own(hill_review: Review) -> None:
-    names = [figure.name for figure in hill_review.figures] + [f"table {table.name}" for table in hill_review.tables]
+    names = [figure.name for figure in hill_review.figures] + [
+        f"table {table.name}" for table in hill_review.tables
+    ]
     assert len(names) == len(set(names))
 
 

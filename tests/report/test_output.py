@@ -29,7 +29,15 @@ def digests(folder: Path) -> dict[str, str]:
 
 
 def test_everything_the_readme_promises_is_there(hill_folder: Path, hill_review: Review) -> None:
-    expected = {"review.html", "keeper.html", "review.xlsx", "set-aside.csv", "headline.json", "tables", "figures"}
+    expected = {
+        "review.html",
+        "keeper.html",
+        "review.xlsx",
+        "set-aside.csv",
+        "headline.json",
+        "tables",
+        "figures",
+    }
     assert {path.name for path in hill_folder.iterdir()} == expected
     for figure in hill_review.figures:
         assert (hill_folder / "figures" / f"{figure.name}.svg").exists()
@@ -93,7 +101,9 @@ def test_workbook_opens_in_a_spreadsheet_program(hill_folder: Path, tmp_path: Pa
         pytest.skip("no LibreOffice is installed: apt-get install libreoffice-calc opens this test")
     profile = f"-env:UserInstallation=file://{tmp_path}/profile"
     command = [office, profile, "--headless", "--convert-to", "csv", "--outdir", str(tmp_path)]
-    done = subprocess.run([*command, str(hill_folder / "review.xlsx")], capture_output=True, text=True, timeout=180)
+    done = subprocess.run(
+        [*command, str(hill_folder / "review.xlsx")], capture_output=True, text=True, timeout=180
+    )
     assert done.returncode == 0, done.stderr
     assert "neonatal" not in done.stderr
     assert (tmp_path / "review.csv").stat().st_size > 0

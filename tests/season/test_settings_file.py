@@ -50,9 +50,18 @@ def written(folder: Path, text: str) -> Path:
 
 def test_every_setting_can_be_said_in_a_file(tmp_path: Path) -> None:
     settings = read_settings(written(tmp_path, WHOLE))
-    assert (settings.cluster, settings.follow_up_h, settings.level, settings.price) == ("farm", 1344.0, 0.9, 80.0)
+    assert (settings.cluster, settings.follow_up_h, settings.level, settings.price) == (
+        "farm",
+        1344.0,
+        0.9,
+        80.0,
+    )
     assert list(settings.windows_h) == ["48 h", "7 d"]
-    assert (settings.marks.fed_h, settings.marks.colostrum_h, settings.marks.standing_h) == (3.0, (4.0, 12.0), 1.0)
+    assert (settings.marks.fed_h, settings.marks.colostrum_h, settings.marks.standing_h) == (
+        3.0,
+        (4.0, 12.0),
+        1.0,
+    )
     assert settings.ranges_by_species["cattle"]["birth_weight_kg"] == (15.0, 75.0)
     assert (settings.expected[0].season, settings.expected[0].dams_scanned) == ("2026", 410)
     assert set(READERS) == {field.name for field in fields(Settings)}

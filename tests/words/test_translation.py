@@ -172,14 +172,15 @@ def _masked(template: str) -> str:
 
 def test_the_farms_own_text_is_never_translated_or_filled_in() -> None:
     voice = Voice("de", species="sheep")
-    assert voice.say("{name}, {farm}", name="Lost", farm="{newborn} of the Lost") == "Lost, {newborn} of the Lost"
+    assert (
+        voice.say("{name}, {farm}", name="Lost", farm="{newborn} of the Lost")
+        == "Lost, {newborn} of the Lost"
+    )
 
 
 def test_problems_are_said_with_what_was_filled_in() -> None:
     english = "it is outside the plausible 0.5 to 10 kg for sheep; it would be inside if lb was meant"
-    german = (
-        "es liegt außerhalb des glaubhaften Bereichs 0.5 bis 10 kg (Schafe); es läge darin, wenn lb gemeint war"
-    )
+    german = "es liegt außerhalb des glaubhaften Bereichs 0.5 bis 10 kg (Schafe); es läge darin, wenn lb gemeint war"
     assert heard(Voice("de"), english) == german
     assert heard(Voice(), english) == english
     assert heard(Voice("de"), "a sentence that no pattern knows") == "a sentence that no pattern knows"
@@ -190,7 +191,9 @@ def test_an_unknown_language_names_those_there_are(tmp_path: Path) -> None:
     path.write_text('language = "xx"\n', encoding="utf-8")
     with pytest.raises(CannotRead) as refused:
         read_settings(path)
-    assert str(refused.value) == 'settings.toml, language: "xx" is not among the languages; use one of en, de.'
+    assert (
+        str(refused.value) == 'settings.toml, language: "xx" is not among the languages; use one of en, de.'
+    )
 
 
 def test_a_known_language_is_read(tmp_path: Path) -> None:

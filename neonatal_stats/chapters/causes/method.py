@@ -33,7 +33,9 @@ def method(result: Causes) -> Method:
             ),
         ),
         settings=(
-            say("Causes: {causes}.", causes=", ".join(label(result.voice, cause) for cause in settings.causes)),
+            say(
+                "Causes: {causes}.", causes=", ".join(label(result.voice, cause) for cause in settings.causes)
+            ),
             say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
         ),
         limits=(

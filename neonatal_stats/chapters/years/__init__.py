@@ -6,7 +6,7 @@ from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.years.figures import figures
 from neonatal_stats.chapters.years.method import method
 from neonatal_stats.chapters.years.result import Years, answer, known_seasons
-from neonatal_stats.chapters.years.sentences import sentences
+from neonatal_stats.chapters.years.sentences import headlines, sentences
 from neonatal_stats.chapters.years.tables import tables
 from neonatal_stats.season.model import Season
 
@@ -23,6 +23,7 @@ __all__ = [
     "Years",
     "answer",
     "figures",
+    "headlines",
     "method",
     "missing",
     "sentences",

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.protocol import Headline
 from neonatal_stats.chapters.years.result import Years
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.recording_changes import STEP
@@ -29,7 +31,8 @@ def sentences(result: Years) -> tuple[Sentence, ...]:
         _recording(result),
         *_shortened(result, window),
         replace(
-            words.change_sentence(result.voice, result.pair, window, level=level, minimum_group=minimum), lead=True
+            words.change_sentence(result.voice, result.pair, window, level=level, minimum_group=minimum),
+            lead=True,
         ),
         *_standardised(result),
         replace(words.split_sentence(result.voice, result.pair, minimum_group=minimum), lead=True),
@@ -39,6 +42,18 @@ def sentences(result: Years) -> tuple[Sentence, ...]:
         *_causes(result),
         *_moved(result),
     )
+
+
+def headlines(result: Years) -> tuple[Headline, ...]:
+    """The change between the two seasons on the same mix of births, for the top of the page."""
+    pair, voice = result.pair, result.voice
+    if np.isnan(pair.rate.estimate):
+        return ()
+    name = voice.say(
+        "{second} against {first}, on the same mix of births", first=pair.first, second=pair.second
+    )
+    text = words.same_mix(voice, pair, minimum_group=result.settings.minimum_group)
+    return (Headline("same_mix_change", name, text, *[float("nan")] * 5),)
 
 
 def _recording(result: Years) -> Sentence:

@@ -13,7 +13,9 @@ from neonatal_stats.vocabulary.headings import heading_of
 
 @cache
 def _spoken() -> dict[str, Any]:
-    return tomllib.loads(files("neonatal_stats.season.drafting").joinpath("spoken.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(
+        files("neonatal_stats.season.drafting").joinpath("spoken.toml").read_text(encoding="utf-8")
+    )
 
 
 def headings_of(table: str) -> dict[str, str]:

@@ -46,7 +46,9 @@ def table_below(grid: Grid, known: Known) -> RawTable:
 
 def _heading_row(grid: Grid, known: Known) -> int:
     """The first row with most known headings; failing that the first that is at least half as wide as any."""
-    rows = [[text for column in grid.columns if (text := _text(column[row]))] for row in range(_looked_at(grid))]
+    rows = [
+        [text for column in grid.columns if (text := _text(column[row]))] for row in range(_looked_at(grid))
+    ]
     widest = max(map(len, rows), default=0)
     if not widest:
         raise CannotRead(
