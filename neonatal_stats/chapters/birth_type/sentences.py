@@ -9,7 +9,8 @@ from typing import Any
 from neonatal_stats.chapters.birth_type.result import BirthType
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Sentence, Verdict, judge_test
-from neonatal_stats.words.comparisons import Compared, compare_groups, ratio_in_words, verdict_of
+from neonatal_stats.words.compared_rows import compared_row
+from neonatal_stats.words.comparisons import compare_groups, ratio_in_words, verdict_of
 from neonatal_stats.words.labels import phrase
 
 Row = dict[Hashable, Any]
@@ -24,27 +25,10 @@ def sentences(result: BirthType) -> tuple[Sentence, ...]:
     return (*full, *_no_clear(result, said), *_too_few(result), *_weight(result))
 
 
-def _compared(result: BirthType, row: Row) -> Compared:
-    factor = str(row["factor"])
-    return Compared(
-        group=phrase(result.voice, factor, row["group"]),
-        versus=phrase(result.voice, factor, row["versus"]),
-        events=int(row["events"]),
-        n=int(row["n"]),
-        events_versus=int(row["events_versus"]),
-        n_versus=int(row["n_versus"]),
-        estimate=row["ratio"],
-        low=row["ratio_low"],
-        high=row["ratio_high"],
-        p=row["p"],
-        q=row["q"],
-    )
-
-
 def _verdict(result: BirthType, row: Row) -> Verdict:
     settings = result.settings
     return verdict_of(
-        _compared(result, row),
+        compared_row(result.voice, row),
         minimum_group=settings.minimum_group,
         false_discovery_share=settings.false_discovery_share,
     )
@@ -54,7 +38,7 @@ def _full(result: BirthType, row: Row) -> Sentence:
     settings = result.settings
     crude = compare_groups(
         result.voice,
-        _compared(result, row),
+        compared_row(result.voice, row),
         minimum_group=settings.minimum_group,
         level=settings.level,
         false_discovery_share=settings.false_discovery_share,

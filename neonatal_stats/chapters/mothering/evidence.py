@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from neonatal_stats.chapters.mothering.result import Mothering
 from neonatal_stats.words import Verdict
+from neonatal_stats.words.compared_rows import compared_row
 from neonatal_stats.words.comparisons import Compared, verdict_of
-from neonatal_stats.words.labels import phrase
 
 TELLING = (Verdict.CLEAR, Verdict.LEANING)
 
@@ -15,23 +13,7 @@ TELLING = (Verdict.CLEAR, Verdict.LEANING)
 def pairs(result: Mothering) -> list[Compared]:
     """Each group against its comparison, ready for words."""
     against = result.groups[result.groups["versus"].notna()]
-    return [_pair(result, row) for row in against.to_dict("records")]
-
-
-def _pair(result: Mothering, row: dict[Any, Any]) -> Compared:
-    return Compared(
-        group=phrase(result.voice, row["factor"], row["group"]),
-        versus=phrase(result.voice, row["factor"], row["versus"]),
-        events=int(row["events"]),
-        n=int(row["n"]),
-        events_versus=int(row["events_versus"]),
-        n_versus=int(row["n_versus"]),
-        estimate=row["ratio"],
-        low=row["ratio_low"],
-        high=row["ratio_high"],
-        p=row["p"],
-        q=row["q"],
-    )
+    return [compared_row(result.voice, row) for row in against.to_dict("records")]
 
 
 def strength(result: Mothering, pair: Compared) -> Verdict:
