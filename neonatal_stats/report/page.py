@@ -97,7 +97,7 @@ def _table(table: Table) -> Markup:
 
 def _css(foot: str) -> Markup:
     css = (resources.files("neonatal_stats.report") / "templates" / "page.css").read_text(encoding="utf-8")
-    safe = "".join(f"\\{ord(c):06x}" if not c.isalnum() and c != " " else c for c in foot)
+    safe = "".join(f"\\{ord(c):06x} " if not c.isalnum() and c != " " else c for c in foot)
     return Markup(css.replace("PAGE_FOOT", safe))
 
 

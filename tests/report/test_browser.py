@@ -13,6 +13,7 @@ from tests.report.browser import opened
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
 
 AXE = Path(axe_core_python.__file__).parent / "axe.min.js"
+A4_BETWEEN_MARGINS_PX = 680  # 210 mm less two margins of 15 mm, at 96 px to the inch
 PAGES = ("review.html", "keeper.html")
 
 
@@ -53,7 +54,8 @@ def test_accessibility_audit_finds_nothing_serious(hill_folder: Path, name: str)
 
 def test_prints_to_a4_with_nothing_cut(hill_folder: Path, tmp_path: Path) -> None:
     pdf = tmp_path / "review.pdf"
-    with opened(hill_folder / "review.html") as (page, _, _errors):
+    with opened(hill_folder / "review.html", width=A4_BETWEEN_MARGINS_PX) as (page, _, _errors):
+        page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
         page.emulate_media(media="print")
         too_tall = page.evaluate(
             "[...document.querySelectorAll('figure.picture')].filter(f => f.getBoundingClientRect().height > 990)"
