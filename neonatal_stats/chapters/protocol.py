@@ -73,12 +73,3 @@ class Chapter(Protocol):
 def voice_of(season: Season) -> Voice:
     """The voice in which a season is reviewed."""
     return Voice(season.settings.language, season.settings.spelling, season.species)
-
-
-def missing_columns(season: Season, *columns: str) -> tuple[str, ...]:
-    """The usual `missing`: one sentence naming the columns that hold nothing."""
-    lacking = season.lacking(columns)
-    if not lacking:
-        return ()
-    template = "Not answered: the records have no values in {columns}. Recording this would open the chapter."
-    return (voice_of(season).say(template, columns=", ".join(lacking)),)

@@ -16,6 +16,9 @@ from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.problems import SET_ASIDE, said_in
 
+A4 = 9  # the number of that paper in a workbook
+NARROWEST, WIDEST, WIDEST_HEADING = 9, 40, 16
+
 NUMBER_FORMATS = {
     "share": "0.0%",
     "points": "+0.0%;-0.0%",
@@ -40,14 +43,14 @@ def write_workbook(review: Review, path: Path) -> None:
             if section.tables:
                 _chapter(book, review, section)
         problems = review.season.problems
-        sheet = book.add_worksheet("set-aside")
+        sheet = _sheet(book, "set-aside")
         heading = {name: review.voice.say(SET_ASIDE[name]) for name in problems.columns}
         table = Table("set_aside", review.voice.say("Set aside"), said_in(review.voice, problems), heading)
-        _put(book, review, sheet, 0, table)
+        _put(book, review, sheet, 0, table, {})
 
 
 def _about(book: Any, review: Review) -> None:
-    sheet = book.add_worksheet("about")
+    sheet = _sheet(book, "about")
     sheet.set_column(0, 0, 100)
     bold = book.add_format({"bold": True, "font_size": 14})
     wrap = book.add_format({"text_wrap": True, "valign": "top"})
@@ -63,8 +66,18 @@ def _about(book: Any, review: Review) -> None:
         sheet.write_string(line, 0, text, wrap)
 
 
+def _sheet(book: Any, name: str) -> Any:
+    """A sheet that prints on A4 across, as many pages long as it needs and one wide."""
+    sheet = book.add_worksheet(name)
+    sheet.set_paper(A4)
+    sheet.set_landscape()
+    sheet.fit_to_pages(1, 0)
+    return sheet
+
+
 def _chapter(book: Any, review: Review, section: Section) -> None:
-    sheet = book.add_worksheet(section.name[:31])
+    sheet = _sheet(book, section.name[:31])
+    widths: dict[int, int] = {}
     bold = book.add_format({"bold": True, "font_size": 12})
     sheet.write_string(0, 0, section.question, bold)
     line = 1
@@ -73,11 +86,11 @@ def _chapter(book: Any, review: Review, section: Section) -> None:
         line += 2
     for table in section.tables:
         sheet.write_string(line, 0, sentence_case(table.title), bold)
-        line = _put(book, review, sheet, line + 1, table) + 2
+        line = _put(book, review, sheet, line + 1, table, widths) + 2
 
 
-def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
-    """Write one table with its heading row at `top`; the row after it."""
+def _put(book: Any, review: Review, sheet: Any, top: int, table: Table, widths: dict[int, int]) -> int:
+    """Write one table with its heading row at `top`; the row after it. ``widths`` grows to the widest so far."""
     columns = _columns(table, review.voice)
     frame = harmless(table.frame)
     used: set[str] = set()
@@ -86,6 +99,7 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
     formats = [
         {"num_format": NUMBER_FORMATS[kind]} if kind in NUMBER_FORMATS else {} for _, _, kind in columns
     ]
+    head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom"})
     sheet.add_table(
         top,
         0,
@@ -95,7 +109,11 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
             "data": body,
             "style": "Table Style Light 1",
             "columns": [
-                {"header": heading, **({"format": book.add_format(style)} if style else {})}
+                {
+                    "header": heading,
+                    "header_format": head,
+                    **({"format": book.add_format(style)} if style else {}),
+                }
                 for heading, style in zip(headings, formats, strict=True)
             ],
         },
@@ -103,7 +121,10 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table) -> int:
     if table.note:
         sheet.write_string(top + max(len(body), 1) + 1, 0, table.note)
     for position, heading in enumerate(headings):
-        sheet.set_column(position, position, min(max(12, len(heading) + 3), 40))
+        longest = max((len(row[position]) for row in body if isinstance(row[position], str)), default=0)
+        wanted = min(max(min(len(heading) + 3, WIDEST_HEADING), longest + 1), WIDEST)
+        widths[position] = max(widths.get(position, NARROWEST), wanted)
+        sheet.set_column(position, position, widths[position])
     return top + max(len(body), 1) + 1
 
 

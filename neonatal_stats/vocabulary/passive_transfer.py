@@ -124,7 +124,6 @@ PLASMA_SHARE_OF_WEIGHT = 0.09
 unchecked).
 """
 
-PLASMA_SHARE_RANGE = (0.07, 0.09)
 PUBLISHED_EFFICIENCY = (0.281, 0.077, 0.599)
 """Mean, lowest and highest in 100 calves (Halleran 2017, Journal of Dairy Science 100:3282; through a later
 page).

@@ -7,8 +7,6 @@ from __future__ import annotations
 from neonatal_stats.words.sentence import Sentence
 from neonatal_stats.words.voice import Voice
 
-ASSOCIATION = "These figures show association in one farm's records, not proof of cause."
-
 
 def resuscitation(voice: Voice) -> Sentence:
     """Beside anything about starting a newborn's breathing."""

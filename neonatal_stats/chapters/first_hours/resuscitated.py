@@ -12,8 +12,6 @@ from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.vocabulary.terms import RESUSCITATIONS
 from neonatal_stats.words.labels import ANYTHING_DONE
 
-DIFFICULT = "of these after a difficult birth"
-
 
 def resuscitated(alive: pd.DataFrame, lost: str, level: float) -> pd.DataFrame:
     """Newborns by what was done (one newborn may stand in several rows), and the share lost in the window.

@@ -8,7 +8,6 @@ from neonatal_stats.season.finding import Finding, where
 from neonatal_stats.season.following.ages import answered, column
 from neonatal_stats.season.settings import Settings
 
-OUTCOME_COLUMNS = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 ALIVE_COLUMNS = ("left_at", "last_seen_at")
 EITHER = "look which of the two is right and mend the other"
 
