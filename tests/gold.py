@@ -4,7 +4,7 @@
     python -m tests.gold FOLDER twelve edges goats-en    only these
 
 Make one folder before a change and one after it; ``diff -r before after`` shows nothing where nothing changed. Pages,
-keeper's sheets, CSV tables, SVG figures, headline numbers and the workbook's cells are written; PNG and XLSX bytes are not.
+keeper's sheets, CSV tables, SVG figures, headline numbers and the workbook's cells are written, PNG and XLSX bytes not.
 """
 
 from __future__ import annotations
@@ -22,9 +22,9 @@ from neonatal_stats.report.loose import write_headline, write_tables
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import build
 from neonatal_stats.report.workbook import write_workbook
+from neonatal_stats.season.mapping.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.mapping.settings_file import read_settings
 from tests.chapters.build import season
 from tests.chapters.test_edges import SEASONS
 from tests.chapters.twelve import twelve
