@@ -19,7 +19,7 @@ FLOORS = (
     {"drawing", "words"},
     {"tables"},
     {"measures"},
-    {"season", "estimates"},
+    {"season", "estimates", "demo"},
     {"vocabulary"},
 )
 FLOOR_OF = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}

@@ -9,8 +9,8 @@ from neonatal_stats.cli.records import spelled_out
 
 def run_demo(directory: Path, force: bool) -> None:
     """Write the demo records into a folder of their own."""
+    from neonatal_stats.demo import write_demo
     from neonatal_stats.report.folder import written_whole
-    from neonatal_stats.season.demo import write_demo
 
     with written_whole(directory, force=force, mark="truth.toml") as folder:
         write_demo(folder)
@@ -19,7 +19,7 @@ def run_demo(directory: Path, force: bool) -> None:
 
 def run_map(records: list[Path], out: Path, force: bool) -> None:
     """Write a drafted map; say what is left open."""
-    from neonatal_stats.season.drafting.draft_map import draft_map
+    from neonatal_stats.season.map.draft_map import draft_map
 
     text = draft_map(spelled_out(records))
     _new_file(out, force)
@@ -31,7 +31,7 @@ def run_map(records: list[Path], out: Path, force: bool) -> None:
 
 def run_sheet(out: Path, species: str, force: bool) -> None:
     """Write a blank workbook or a shed page to print."""
-    from neonatal_stats.season.blank.sheet import write_sheet
+    from neonatal_stats.season.blank.workbook import write_sheet
 
     _new_file(out, force)
     write_sheet(out, species)

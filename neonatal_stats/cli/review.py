@@ -50,7 +50,7 @@ def run_review(
 
 def _compared(season: Season, focus: str | None, compare: tuple[str, str] | None) -> Season:
     """The season with the pair to compare in its settings; seasons that the records do not hold are refused."""
-    from neonatal_stats.season.trouble import CannotRead
+    from neonatal_stats.season.finding import CannotRead
 
     for name in (focus, *(compare or ())):
         if name is not None and name not in season.seasons:

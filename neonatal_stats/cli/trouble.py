@@ -21,7 +21,7 @@ def one_sentence() -> Iterator[None]:
 
 def _foreseen(error: Exception) -> bool:
     from neonatal_stats.report.folder import FolderExists, NotOurFolder
-    from neonatal_stats.season.trouble import CannotRead
+    from neonatal_stats.season.finding import CannotRead
 
     return isinstance(error, CannotRead | FolderExists | NotOurFolder | OSError)
 

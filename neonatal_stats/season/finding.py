@@ -1,4 +1,4 @@
-"""What a rule finds: at which rows, in which column, what is wrong, what to do, and how it ended."""
+"""What can be said of records: that they cannot be read, or what a rule finds at which rows and how it ended."""
 
 from __future__ import annotations
 
@@ -8,6 +8,11 @@ from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+
+class CannotRead(Exception):
+    """One sentence for the person at the table: where, what was found, what is accepted, how to mend it."""
+
 
 Ended = Literal["noted", "set to missing", "set aside"]
 

@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.finding import CannotRead, Finding
 
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000

@@ -11,14 +11,13 @@ from neonatal_stats.season.checks.run import check_births, check_events, check_w
 from neonatal_stats.season.files.opened import Paths
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, with_first_feed
-from neonatal_stats.season.following.links import settled
-from neonatal_stats.season.following.litters import cluster_name
+from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.ledger import problem_list, remark
-from neonatal_stats.season.mapping.records_map import RecordsMap, read_map
-from neonatal_stats.season.mapping.settings_file import read_settings
+from neonatal_stats.season.map.records_map import RecordsMap, read_map
+from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 

@@ -9,9 +9,9 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary.columns import BIRTHS, FEEDS
 
 NAMES = [column.name for column in BIRTHS]

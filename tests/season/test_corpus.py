@@ -8,9 +8,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.trouble import CannotRead
 from tests.season.mutators.book import Book, fresh_book
 from tests.season.mutators.corpus import CORPUS, NUMBERS, Messy
 from tests.season.mutators.truth import COLUMNS, Newborn, expected_age_h

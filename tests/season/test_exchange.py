@@ -5,7 +5,7 @@ import json
 import pytest
 
 from neonatal_stats.season.exchange.messages_read import read_exchange
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.finding import CannotRead
 from tests.season.exchange_messages import (
     DEATH,
     SINGLE,

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 import xlsxwriter
 
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.tidy import write_tidy
-from neonatal_stats.season.trouble import CannotRead
 
 HEADER = "newborn_id,dam_id,born_at,died,breed\n"
 ONE_ROW = "000123,900000000000001,2026-04-13 05:30,no,Hill\n"

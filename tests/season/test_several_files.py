@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.trouble import CannotRead
 
 PARTURITION = {
     "resourceType": "icarReproParturitionEventResource",

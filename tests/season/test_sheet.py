@@ -5,10 +5,10 @@ import re
 import openpyxl
 import pytest
 
-from neonatal_stats.season.blank.sections import SECTIONS
-from neonatal_stats.season.blank.sheet import write_sheet
+from neonatal_stats.season.blank.page import SECTIONS
+from neonatal_stats.season.blank.workbook import write_sheet
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS, TABLES
 from neonatal_stats.vocabulary.headings import column_of, heading_of

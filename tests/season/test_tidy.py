@@ -11,11 +11,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.season.drafting.draft_map import draft_map
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.map.draft_map import draft_map
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.tidy import write_tidy
-from neonatal_stats.season.trouble import CannotRead
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 

@@ -15,10 +15,10 @@ from docs.list_templates import all_templates, lacking, main, stale
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
-from neonatal_stats.season.mapping.settings_file import read_settings
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary.columns import BIRTHS
 from neonatal_stats.vocabulary.languages import languages
 from neonatal_stats.vocabulary.terms import SPECIES

@@ -1,7 +1,8 @@
-"""The blank workbook: one sheet a table, drop-downs for words, ranges that warn, a help sheet."""
+"""The blank workbook, a sheet a table, and the tables as Frictionless Table Schemas (an open standard)."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -9,8 +10,7 @@ from typing import Any
 
 import xlsxwriter
 
-from neonatal_stats.season.blank.schema import plausible
-from neonatal_stats.season.blank.sections import (
+from neonatal_stats.season.blank.page import (
     CAUTIONS,
     HELP_SHEET,
     SECTIONS,
@@ -18,8 +18,125 @@ from neonatal_stats.season.blank.sections import (
     how_to_write,
     section_of,
 )
-from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.vocabulary import ranges, terms
+from neonatal_stats.vocabulary.columns import TABLES, Column, Kind
 from neonatal_stats.vocabulary.headings import heading_of
+
+PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"
+CLOCK = r"\d{1,2}:\d{2}"
+TYPES: dict[Kind, dict[str, Any]] = {
+    "text": {"type": "string"},
+    "moment": {"type": "datetime", "format": "any"},
+    "date": {"type": "date"},
+    "number": {"type": "number"},
+    "integer": {"type": "integer"},
+    "yes_no": {"type": "boolean", "trueValues": ["yes"], "falseValues": ["no"]},
+    "term": {"type": "string"},
+    "terms": {"type": "string"},
+    "elapsed": {"type": "string"},
+}
+FURTHER: dict[str, dict[str, Any]] = {
+    "births": {},
+    "feeds": {
+        "foreignKeys": [
+            {"fields": ["newborn_id"], "reference": {"resource": "births", "fields": ["newborn_id"]}}
+        ]
+    },
+    "samples": {
+        "foreignKeys": [
+            {"fields": ["newborn_id"], "reference": {"resource": "births", "fields": ["newborn_id"]}}
+        ]
+    },
+    "weather": {},
+}
+
+
+def table_schema(table: str, species: str = "") -> dict[str, Any]:
+    """One tidy table as a Table Schema 2.0 descriptor.
+
+    Parameters
+    ----------
+    table
+        "births", "feeds", "samples" or "weather".
+    species
+        Narrows the plausible ranges to one species; "" gives the widest that any species allows.
+
+    Returns
+    -------
+    dict
+        Ready for ``json.dumps``; columns in the vocabulary's order, any of them may be absent from a file
+        (``fieldsMatch`` is "partial").
+
+    Examples
+    --------
+    >>> table_schema("births", "sheep")["fields"][13]["constraints"]
+    {'minimum': 0.5, 'maximum': 10}
+    """
+    fields = [_field(column, species) for column in TABLES[table]]
+    return {
+        "$schema": PROFILE,
+        "title": f"{table} of a season of newborns",
+        "fields": fields,
+        "fieldsMatch": "partial",
+        "missingValues": [""],
+        **FURTHER[table],
+    }
+
+
+def write_table_schemas(directory: str | Path, species: str = "") -> list[Path]:
+    """Write ``<table>.schema.json`` for every tidy table; the folder is made if need be."""
+    folder = Path(directory)
+    folder.mkdir(parents=True, exist_ok=True)
+    written = []
+    for table in TABLES:
+        path = folder / f"{table}.schema.json"
+        text = json.dumps(table_schema(table, species), indent=2, ensure_ascii=False) + "\n"
+        path.write_text(text, encoding="utf-8", newline="\n")
+        written.append(path)
+    return written
+
+
+def plausible(column: Column, species: str = "") -> ranges.Range | None:
+    """The plausible range of a column, for one species or the widest of all; None where there is none."""
+    own = [by_column[column.name] for by_column in _by_species(species) if column.name in by_column]
+    if species and own:
+        return own[0]
+    every = [*own, *([ranges.ANY_SPECIES[column.name]] if column.name in ranges.ANY_SPECIES else [])]
+    return (min(low for low, _ in every), max(high for _, high in every)) if every else None
+
+
+def _by_species(species: str) -> list[dict[str, ranges.Range]]:
+    return [ranges.BY_SPECIES.get(species, {})] if species else list(ranges.BY_SPECIES.values())
+
+
+def _field(column: Column, species: str) -> dict[str, Any]:
+    field = {
+        "name": column.name,
+        "title": heading_of(column),
+        "description": column.meaning,
+        **TYPES[column.kind],
+    }
+    if column.unit:
+        field["unit"] = column.unit
+    if column.kind == "term":
+        field |= {"categories": list(column.words), "categoriesOrdered": True}
+    if constraints := _constraints(column, species):
+        field["constraints"] = constraints
+    return field
+
+
+def _constraints(column: Column, species: str) -> dict[str, Any]:
+    if column.kind == "term":
+        return {"enum": list(column.words)}
+    if column.kind == "terms":
+        word = "|".join(column.words)
+        return {"pattern": f"({word})(; ({word}))*"}
+    if column.kind == "elapsed":
+        return {"pattern": rf"\d+(\.\d+)?|{CLOCK}|not by {CLOCK}"}
+    span = plausible(column, species) if column.kind in ("number", "integer") else None
+    return {"minimum": span[0], "maximum": span[1]} if span else {}
+
 
 ROWS = 2000
 HELP_WIDTH = 100
@@ -133,3 +250,31 @@ def _opening(species: str) -> list[str]:
         "Keep the headings as they are: the sheet then reads back with no map.",
         *CAUTIONS,
     ]
+
+
+def write_sheet(path: str | Path, species: str) -> None:
+    """Write a blank sheet whose headings read back with no map.
+
+    Parameters
+    ----------
+    path
+        ``.xlsx`` for a workbook (births, feeds, samples, weather and a help sheet; drop-downs for every word,
+        units in the headings, the header frozen); ``.html`` for A4 pages of the births columns, to print.
+    species
+        One of the vocabulary's species; narrows the plausible ranges.
+    """
+    target = Path(path)
+    if species not in terms.SPECIES:
+        raise CannotRead(f'species "{species}" is not known; write one of {", ".join(terms.SPECIES)}.')
+    if target.suffix.casefold() in (".html", ".htm"):
+        from neonatal_stats.season.blank.page import shed_page
+
+        target.write_text(shed_page(species), encoding="utf-8", newline="\n")
+    elif target.suffix.casefold() == ".xlsx":
+        from neonatal_stats.season.blank.workbook import write_workbook
+
+        write_workbook(target, species)
+    else:
+        raise CannotRead(
+            f"{target.name}: a sheet is written as .xlsx (a workbook) or .html (a page to print)."
+        )

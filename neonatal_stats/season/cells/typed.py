@@ -8,16 +8,13 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.dates import read_dates
-from neonatal_stats.season.cells.elapsed import read_elapsed
-from neonatal_stats.season.cells.numbers import read_numbers
+from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.words import read_text, read_words
-from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.finding import CannotRead, Finding
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.mapping.records_map import RecordsMap, TableMap
-from neonatal_stats.season.mapping.units import Turn, turn
+from neonatal_stats.season.map.records_map import RecordsMap, TableMap, Turn, turn
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary.columns import TABLES, Column
 
 

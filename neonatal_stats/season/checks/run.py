@@ -7,18 +7,16 @@ from collections.abc import Callable, Mapping
 import pandas as pd
 
 from neonatal_stats.season.checks import events as event_rules
-from neonatal_stats.season.checks import identity, littermates, outcomes, signs_of_life, times
-from neonatal_stats.season.checks.fields import implausible
-from neonatal_stats.season.checks.mixed_units import ask_about_units
+from neonatal_stats.season.checks import identity, outcomes, times
+from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.finding import Finding
-from neonatal_stats.season.following.links import join_newborns
-from neonatal_stats.season.following.litters import count_litters
+from neonatal_stats.season.following.links import count_litters, join_newborns
 from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.mapping.records_map import RecordsMap
+from neonatal_stats.season.map.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]
-RULES: tuple[Rule, ...] = (*times.RULES, *signs_of_life.RULES, *outcomes.RULES)
+RULES: tuple[Rule, ...] = (*times.RULES, *outcomes.SIGN_RULES, *outcomes.RULES)
 
 
 def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) -> None:
@@ -35,7 +33,7 @@ def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) 
         births.enter_among_kept(compared, settings)
     for finding in implausible("births", births.frame, species, settings):
         births.enter(finding)
-    for compared in littermates.RULES:
+    for compared in identity.LITTER_RULES:
         births.enter_among_kept(compared, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
     rule: Rule

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.words import read_text
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.mapping.records_map import TableMap
+from neonatal_stats.season.map.records_map import TableMap
 from neonatal_stats.vocabulary.columns import column
 
 IDENTITY = "newborn_id"

@@ -1,15 +1,44 @@
-"""The messages of exchange files: collection, bare array or single object, each with its kind and place."""
+"""The messages of exchange files, each with its kind and place; of several versions the one that stands."""
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from neonatal_stats.season.exchange.problems import Problems
-from neonatal_stats.season.trouble import CannotRead
+import pandas as pd
+
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.ledger import as_found
+from neonatal_stats.season.model import PROBLEM_COLUMNS
+
+NO_WORD = "this word is not in the standard as it is known here"
+NO_WORD_REMEDY = "it is kept as it stands; say in a map what is meant"
+
+
+class Problems:
+    """A list of findings; all are "noted": the reader of messages sets nothing aside by itself."""
+
+    def __init__(self) -> None:
+        self._lines: list[tuple[object, ...]] = []
+
+    def add(
+        self, file: str, column: str, value: object, problem: str, remedy: str, row: int | None = None
+    ) -> None:
+        """Note one finding; ``row`` is the place of the message in its file, from 1."""
+        line = ("births", file, "", row, column, as_found(value), problem, remedy, "noted")
+        if line not in self._lines:
+            self._lines.append(line)
+
+    @property
+    def frame(self) -> pd.DataFrame:
+        """The findings as a frame with the columns of the problem list."""
+        frame = pd.DataFrame(self._lines, columns=list(PROBLEM_COLUMNS), dtype=object)
+        return frame.assign(row=frame["row"].astype("Int64"))
+
 
 Body = dict[str, Any]
 
@@ -146,3 +175,56 @@ def _without_nulls(value: Any) -> Any:
     if isinstance(value, list):
         return [_without_nulls(inner) for inner in value if inner is not None]
     return value
+
+
+NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+def latest(messages: Sequence[Message], problems: Problems) -> list[Message]:
+    """The messages that stand, in the order in which they were first sent.
+
+    Messages with the same source and source id (else the same id, else the same content) are versions of one
+    another; the newest ``modified`` stands, at a tie the later read; if that one is deleted, none stands.
+    """
+    versions: dict[Hashable, list[Message]] = {}
+    for message in messages:
+        versions.setdefault(_same_as(message), []).append(message)
+    standing = []
+    for sent in versions.values():
+        newest = max(enumerate(sent), key=lambda pair: (_modified(pair[1]), pair[0]))[1]
+        if len(sent) > 1:
+            problem = f"this message was sent {len(sent)} times; the version last modified stands"
+            problems.add(newest.file, "", _name(newest), problem, "nothing", newest.place)
+        if _meta(newest).get("isDeleted") is True:
+            problem = "the sender has deleted this message; it was left out"
+            problems.add(newest.file, "", _name(newest), problem, "nothing", newest.place)
+        else:
+            standing.append(newest)
+    return standing
+
+
+def _meta(message: Message) -> dict[str, object]:
+    meta = message.body.get("meta")
+    return meta if isinstance(meta, dict) else {}
+
+
+def _same_as(message: Message) -> Hashable:
+    meta = _meta(message)
+    if meta.get("sourceId"):
+        return message.kind, "source", str(meta.get("source", "")), str(meta["sourceId"])
+    if message.body.get("id"):
+        return message.kind, "id", str(meta.get("source", "")), str(message.body["id"])
+    content = {key: value for key, value in message.body.items() if key != "meta"}
+    return message.kind, "content", json.dumps(content, sort_keys=True)
+
+
+def _modified(message: Message) -> datetime:
+    try:
+        moment = datetime.fromisoformat(str(_meta(message).get("modified", "")))
+    except ValueError:
+        return NEVER
+    return moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+
+
+def _name(message: Message) -> str:
+    return f"{message.kind} {_meta(message).get('sourceId', message.body.get('id', 'without an id'))}"

@@ -6,21 +6,99 @@ for the first hours (suck reflex, standing, first feed, mothering-up). Those joi
 
 from __future__ import annotations
 
+import hashlib
 import os
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import pandas as pd
 
-from neonatal_stats.season.exchange.births import Newborn, from_birth, from_parturition
-from neonatal_stats.season.exchange.fates import Register, add_fates
-from neonatal_stats.season.exchange.latest import latest
-from neonatal_stats.season.exchange.messages import Message, read_messages
-from neonatal_stats.season.exchange.problems import Problems
-from neonatal_stats.season.exchange.rows import births_frame, notes_frame
-from neonatal_stats.season.exchange.values import local_time
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.exchange.births import Newborn, Register, add_fates, from_birth, from_parturition
+from neonatal_stats.season.exchange.messages import Body, Message, Problems, latest, read_messages
+from neonatal_stats.season.exchange.values import Key, key_of, local_time
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.grid import Grid, Remark
+from neonatal_stats.vocabulary.columns import BIRTHS
+
+AT_BIRTH = "at birth"
+
+
+def births_frame(newborns: Sequence[Newborn], problems: Problems) -> pd.DataFrame:
+    """One row per newborn: the tidy columns that have a value, then ``file`` and ``row``."""
+    name_of = _namer([key for each in newborns for key in (*each.keys[:1], each.dam, each.sire) if key])
+    rows = []
+    for newborn in newborns:
+        _close(newborn, problems)
+        rows.append(
+            newborn.cells
+            | {
+                "newborn_id": name_of(newborn.keys[0] if newborn.keys else None),
+                "dam_id": name_of(newborn.dam),
+                "sire_id": name_of(newborn.sire),
+                "file": newborn.message.file,
+                "row": newborn.message.place,
+            }
+        )
+    frame = pd.DataFrame(rows, dtype=object)
+    held = [column.name for column in BIRTHS if column.name in frame and frame[column.name].notna().any()]
+    places = ["file", "row"] if rows else []
+    return frame[[*held, *places]].astype(object).where(lambda cells: cells.notna(), None)
+
+
+def _close(newborn: Newborn, problems: Problems) -> None:
+    """Say the outcome where the messages imply it, and warn where they leave it open."""
+    cells = newborn.cells
+    if cells.get("died_at") == AT_BIRTH:
+        cells["died_at"] = cells.get("born_at") or cells.get("born_on")
+    if cells.get("born_alive") == "yes":
+        newborn.fill(died="no")
+    message = newborn.message
+    if newborn.dam is None:
+        problem = "no dam is named; the newborn is its own litter unless the message names one"
+        problems.add(message.file, "dam_id", "", problem, "send the dam", message.place)
+    if cells.get("died") == "yes" and cells.get("born_alive") == "yes" and not cells.get("died_at"):
+        problem = "dead, but no message says when; its age at death is not known"
+        problems.add(message.file, "died_at", "", problem, "send the death message", message.place)
+
+
+def _namer(keys: Sequence[Key]) -> Callable[[Key | None], str | None]:
+    """Names animals by id alone where that is enough, else by scheme and id."""
+    schemes: dict[str, set[str]] = {}
+    for scheme, name in keys:
+        schemes.setdefault(name, set()).add(scheme)
+
+    def name_of(key: Key | None) -> str | None:
+        if key is None:
+            return None
+        return key[1] if len(schemes[key[1]]) == 1 else f"{key[0]}:{key[1]}"
+
+    return name_of
+
+
+def notes_frame(
+    name: str, messages: Sequence[Message], time: Callable[[object, Message, str], str | None]
+) -> pd.DataFrame:
+    """Diagnoses or treatments as newborn_id, at, what: the standard's words, which no tidy column holds."""
+    kind = {"diagnoses": "diagnosis", "treatments": "treatment"}[name]
+    rows = []
+    for message in messages:
+        if message.kind == kind:
+            key = key_of(message.body.get("animal"))
+            at = time(message.body.get("eventDateTime"), message, "")
+            rows += [(key[1] if key else None, at, what) for what in _spoken(kind, message.body)]
+    return pd.DataFrame(rows, columns=["newborn_id", "at", "what"], dtype=object)
+
+
+def _spoken(kind: str, body: Body) -> list[str]:
+    if kind == "diagnosis":
+        found = [each for each in body.get("diagnoses", []) if isinstance(each, dict)]
+        return [str(each.get("name") or each.get("description") or "") for each in found]
+    medicine = body.get("medicine")
+    named = medicine.get("name") if isinstance(medicine, dict) else None
+    return [str(body.get("procedure") or named or body.get("comment") or "")]
+
 
 Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
 NAMED_NOBODY = "{count} {kind} messages name animals that are not among the newborns; they were left out"
@@ -130,3 +208,43 @@ def _enrich(known: Newborn, named: Newborn) -> None:
     if named.cells.get("born_at"):
         known.cells["born_at"] = named.cells["born_at"]
     known.fill(**named.cells)
+
+
+def exchange_grids(paths: Sequence[Path], time_zone: str = "") -> list[Grid]:
+    """One grid of births for each file that holds any; what was found stands in its remarks."""
+    found = read_exchange(paths, time_zone)
+    births, problems = found["births"], found["problems"]
+    grids = []
+    for path in paths:
+        rows = births[births["file"] == path.name] if len(births) else births
+        remarks = _remarks(problems[problems["file"] == path.name])
+        remarks += _unplaced(found) if path == paths[0] else ()
+        grids.append(_grid(path, rows.drop(columns=["file", "row"], errors="ignore"), remarks))
+    return grids
+
+
+def _grid(path: Path, rows: pd.DataFrame, remarks: tuple[Remark, ...]) -> Grid:
+    held = [name for name in rows if rows[name].notna().any()]
+    columns = [[None, *rows[name]] for name in held]
+    sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
+    headings = tuple(map(str, held))
+    table = "births" if held else ""
+    return Grid(path.name, "", columns, sha256, remarks, headings=headings, headed=True, table=table)
+
+
+def _remarks(problems: pd.DataFrame) -> tuple[Remark, ...]:
+    """Findings that say the same of the same value are said once, with how often."""
+    lines = zip(*(problems[name] for name in ("column", "value", "problem", "remedy")), strict=True)
+    remarks = []
+    for (column, value, problem, remedy), count in Counter(lines).items():
+        said = f'"{value}": {problem}' if value else str(problem)
+        remarks.append(Remark(column, f"{said} ({count} times)" if count > 1 else said, remedy))
+    return tuple(remarks)
+
+
+def _unplaced(found: dict[str, pd.DataFrame]) -> tuple[Remark, ...]:
+    return tuple(
+        Remark("", f"{len(found[name])} {name} were read; no tidy column holds them", "nothing")
+        for name in ("diagnoses", "treatments")
+        if len(found[name])
+    )

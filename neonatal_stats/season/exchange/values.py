@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from neonatal_stats.season.exchange.problems import NO_WORD, NO_WORD_REMEDY, Problems
+from neonatal_stats.season.exchange.messages import NO_WORD, NO_WORD_REMEDY, Problems
 from neonatal_stats.season.exchange.terms import KG_BY_UNIT
 
 Key = tuple[str, str]

@@ -3,12 +3,40 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from neonatal_stats.season.grid import Grid
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.grid import Grid, check_size
+
+
+def read_parquet(name: str, data: bytes, sha256: str) -> Grid:
+    """A Parquet file as a grid; its own column names are the headings."""
+    import pyarrow.parquet
+    from pyarrow import ArrowException
+
+    try:
+        file = pyarrow.parquet.ParquetFile(io.BytesIO(data))
+        check_size(name, file.metadata.num_rows, len(file.schema_arrow.names))
+        table = file.read()
+    except (ArrowException, OSError, ValueError):
+        raise CannotRead(
+            f"{name}: it is named or begins as Parquet but cannot be read as that; write it anew."
+        ) from None
+    columns = [[None, *_cells(column)] for column in table.to_pandas(timestamp_as_object=False).items()]
+    return Grid(name, "", columns, sha256, headings=tuple(map(str, table.column_names)), headed=True)
+
+
+def _cells(named: tuple[object, object]) -> list[object]:
+    import pandas as pd
+
+    series = named[1]
+    assert isinstance(series, pd.Series)
+    values = series.astype(object)
+    return values.where(series.notna(), None).tolist()
+
 
 LARGEST = 250_000_000
 KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".ods", ".parquet", ".json")
@@ -42,7 +70,7 @@ def all_grids(paths: Sequence[Path], time_zone: str) -> list[Grid]:
     exchanged = [path for path in paths if path.suffix.casefold() == ".json"]
     grids = [grid for path in paths if path not in exchanged for grid in grids_of(path)]
     if exchanged:
-        from neonatal_stats.season.exchange.grids import exchange_grids
+        from neonatal_stats.season.exchange.messages_read import exchange_grids
 
         grids += exchange_grids(exchanged, time_zone)
     return grids
@@ -57,7 +85,7 @@ def grids_of(path: Path) -> list[Grid]:
             f"{path.name}: it is empty; the first row must hold headings, with one newborn a row below."
         )
     if data.startswith(b"PAR1"):
-        from neonatal_stats.season.files.parquet import read_parquet
+        pass
 
         return [read_parquet(path.name, data, sha256)]
     if data.startswith(b"PK\x03\x04"):

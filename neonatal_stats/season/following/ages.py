@@ -1,4 +1,4 @@
-"""Ages: when a newborn was born, when watching it ended, and how well both are known."""
+"""When a newborn was born, when it died, how long it was watched, and how that ended."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
+
+from neonatal_stats.season.settings import Settings
 
 HOUR_S = 3600.0
 
@@ -77,3 +79,96 @@ def whole_hours(start: pd.Series, end: pd.Series, by_day: pd.Series, zone: str) 
     hours = elapsed_h(start, end, zone).add(1e-9).floordiv(1.0)
     days: pd.Series = (end.dt.normalize() - start.dt.normalize()).dt.days * 24.0
     return hours.where(~by_day, days)
+
+
+def stillborn(frame: pd.DataFrame) -> pd.Series:
+    """Born dead: said so, or the cause of its loss is stillbirth."""
+    by_cause = _cause(frame) == "stillbirth"
+    return answered(frame, "born_alive", False) | (by_cause & ~answered(frame, "died", False))
+
+
+def died(frame: pd.DataFrame) -> pd.Series:
+    """Lost at any time: born dead, said to have died, or a time or cause of death is given."""
+    told = answered(frame, "died", True) | stillborn(frame)
+    timed = column(frame, "died_at").notna() | column(frame, "found_dead_at").notna()
+    return told | ((timed | _cause(frame).notna()) & ~answered(frame, "died", False))
+
+
+def _cause(frame: pd.DataFrame) -> pd.Series:
+    return frame["cause"].astype(object) if "cause" in frame else pd.Series(None, frame.index, dtype=object)
+
+
+def causes(frame: pd.DataFrame, settings: Settings) -> pd.Series:
+    """The cause of each loss: "stillbirth" for the stillborn and "unknown" for others where none is given."""
+    cause = _cause(frame)
+    given = cause.where(cause.notna(), np.where(frame["stillborn"], "stillbirth", "unknown"))
+    lost = given.where(frame["died"])
+    return pd.Series(pd.Categorical(lost, categories=list(settings.causes), ordered=True), index=frame.index)
+
+
+def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Age at the end of watching, its bounds and its precision.
+
+    ``age_h`` is in whole hours, rounded down (whole days of 24 hours where a date has no time). The bounds
+    differ from it only where a death is known to lie between last alive and found dead; for a survivor the
+    upper bound is infinite.
+    """
+    start, start_precision = born(frame)
+    dead, still = frame["died"], frame["stillborn"]
+    end, end_is_day = _end(frame, dead)
+    by_day = (start_precision == "day") | end_is_day
+    age = whole_hours(start, end, by_day, settings.time_zone).clip(lower=0)
+    kept_whole = ~dead & end.isna()
+    age = age.where(~kept_whole, settings.follow_up_h).where(~still, 0.0)
+    low, high = _bounds(frame, age, start, by_day, settings)
+    late = age > settings.follow_up_h
+    precision = np.select([still, age.isna(), by_day & ~kept_whole], ["hour", "none", "day"], "hour")
+    return pd.DataFrame(
+        {
+            "age_h": age.clip(upper=settings.follow_up_h),
+            "age_low_h": low.clip(upper=settings.follow_up_h),
+            "age_high_h": high.where(dead & ~late, np.inf).where(age.notna()),
+            "age_known": age.notna() & (still | start.notna()),
+            "age_precision": pd.Series(precision, index=frame.index, dtype=object),
+            "outlived": late & dead,
+        }
+    )
+
+
+def _end(frame: pd.DataFrame, dead: pd.Series) -> tuple[pd.Series, pd.Series]:
+    """The moment at which watching ended, and whether it is known to the day only."""
+    death = column(frame, "died_at").fillna(column(frame, "found_dead_at"))
+    death_day = is_day(frame, "died_at").where(
+        column(frame, "died_at").notna(), is_day(frame, "found_dead_at")
+    )
+    seen = pd.concat([column(frame, "last_seen_at"), column(frame, "last_alive_at")], axis=1).max(axis=1)
+    seen_day = is_day(frame, "last_seen_at").where(
+        column(frame, "last_seen_at") == seen, is_day(frame, "last_alive_at")
+    )
+    left = column(frame, "left_at")
+    alive, alive_day = left.fillna(seen), is_day(frame, "left_at").where(left.notna(), seen_day)
+    return death.where(dead, alive), death_day.where(dead, alive_day)
+
+
+def _bounds(
+    frame: pd.DataFrame, age: pd.Series, start: pd.Series, by_day: pd.Series, settings: Settings
+) -> tuple[pd.Series, pd.Series]:
+    """(last alive, found dead] in hours where no time of death is given; else the age itself twice."""
+    between = (
+        frame["died"] & ~frame["stillborn"] & column(frame, "died_at").isna()
+        & column(frame, "last_alive_at").notna() & column(frame, "found_dead_at").notna()
+    )  # fmt: skip
+    day = by_day | is_day(frame, "last_alive_at")
+    low = whole_hours(start, column(frame, "last_alive_at"), day, settings.time_zone).clip(lower=0)
+    return low.where(between & (low <= age), age), age
+
+
+def lost_by(frame: pd.DataFrame, end_h: float, last: bool = False) -> pd.Series:
+    """Lost in a window: True if dead before its end (at the latest at its end in the last one), False if watched past.
+
+    Missing where the newborn left alive before the end, or died at an unknown time.
+    """
+    dead_in = frame["died"] & ((frame["age_h"] <= end_h) if last else (frame["age_h"] < end_h))
+    past = (frame["age_h"] >= end_h) | (frame["died"] & (frame["age_h"] > end_h))
+    lost = pd.Series(pd.NA, index=frame.index, dtype="boolean")
+    return lost.mask(past, False).mask(dead_in | frame["stillborn"], True)

@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.finding import CannotRead, Finding, where
 from neonatal_stats.season.following.ages import span
 from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.trouble import CannotRead
 
 ELAPSED = ("stood_after_min", "fed_after_min", "meconium_after_min")
 MOMENTS = ("born_at", "died_at", "last_alive_at", "found_dead_at", "left_at", "last_seen_at")

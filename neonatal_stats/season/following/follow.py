@@ -2,14 +2,83 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from neonatal_stats.season.following import classes, litters, outcome
-from neonatal_stats.season.following.ages import born, span
+from neonatal_stats.season.following.ages import born, causes, died, lost_by, span, stillborn, watched
 from neonatal_stats.season.following.clocks import ELAPSED
+from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
+
+
+def ordered(values: pd.Series | Sequence[object], categories: Sequence[str]) -> pd.Series:
+    """An ordered categorical column; what is none of the categories is missing."""
+    kind = pd.CategoricalDtype(list(categories), ordered=True)
+    return pd.Series(np.asarray(values, dtype=object)).astype(kind)
+
+
+def by_place(place: NDArray[np.integer[Any]], categories: Sequence[str]) -> pd.Series:
+    """An ordered categorical column from places in its categories; -1 is missing."""
+    kind = pd.CategoricalDtype(list(categories), ordered=True)
+    return pd.Series(np.array([*categories, None], dtype=object)[place]).astype(kind)
+
+
+def birth_type(litter_size: pd.Series) -> pd.Series:
+    """Single, twin, triplet, four or more."""
+    place = (litter_size.clip(upper=4) - 1).fillna(-1).astype(int)
+    return by_place(place.to_numpy(), terms.BIRTH_TYPES)
+
+
+def born_by(delivery: pd.Series) -> pd.Series:
+    """Born naturally or by surgery."""
+    surgical = delivery.isin(terms.SURGICAL_DELIVERIES).to_numpy()
+    named = np.where(surgical, "born by surgery", "born naturally").astype(object)
+    return ordered(pd.Series(named).where(delivery.notna().to_numpy()), ("born naturally", "born by surgery"))
+
+
+def difficulty(delivery: pd.Series) -> pd.Series:
+    """Easy or difficult delivery."""
+    hard = delivery.isin(terms.DIFFICULT_DELIVERIES).to_numpy()
+    named = np.where(hard, "difficult", "easy").astype(object)
+    return ordered(pd.Series(named).where(delivery.notna().to_numpy()), ("easy", "difficult"))
+
+
+def parity_class(dam_parity: pd.Series) -> pd.Series:
+    """First litter, second or third, fourth or later."""
+    place = np.select([dam_parity == 1, dam_parity.between(2, 3), dam_parity >= 4], [0, 1, 2], -1)
+    return by_place(place, terms.PARITY_CLASSES)
+
+
+def weight_class(weight_kg: pd.Series, species: pd.Series) -> pd.Series:
+    """Lowest fifth (up to the 20 % point), middle, highest fifth (above the 80 % point) within a species."""
+    grouped = weight_kg.groupby(species.to_numpy())
+    low, high = grouped.transform("quantile", 0.2), grouped.transform("quantile", 0.8)
+    lowest = (weight_kg <= low) & (weight_kg < high)
+    place = np.select([weight_kg.isna(), lowest, weight_kg > high], [-1, 0, 2], 1)
+    return by_place(place, terms.WEIGHT_CLASSES)
+
+
+def suck_class(suck_reflex: pd.Series) -> pd.Series:
+    """Strong, or weak or absent; not checked is missing."""
+    meaning = {"strong": "strong", "weak": "weak or absent", "absent": "weak or absent"}
+    return ordered(suck_reflex.astype(object).map(meaning), ("strong", "weak or absent"))
+
+
+def sex_mix(sex: pd.Series, litter: pd.Series) -> pd.Series:
+    """All female, all male or mixed, over the litter; missing where the sex of any of it is not known."""
+    text = sex.astype(object)
+    female, male = (text == "female").to_numpy(), text.isin(("male", "castrated male")).to_numpy()
+    by = pd.DataFrame({"female": female, "male": male}).groupby(litter.to_numpy()).transform("all")
+    known = pd.Series(female | male).groupby(litter.to_numpy()).transform("all")
+    place = np.select([~known, by["female"], by["male"]], [-1, 0, 1], 2)
+    return by_place(place, ("all female", "all male", "mixed"))
+
 
 FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
 GROUPED = (
@@ -90,50 +159,48 @@ def _birth_moment(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    frame = frame.assign(stillborn=outcome.stillborn(frame))
-    frame["died"] = outcome.died(frame)
-    ages = outcome.watched(frame, settings)
+    frame = frame.assign(stillborn=stillborn(frame))
+    frame["died"] = died(frame)
+    ages = watched(frame, settings)
     frame["died"] &= ~ages.pop("outlived")
     frame = pd.concat([frame, ages], axis=1)
-    frame["cause"] = outcome.causes(frame, settings)
+    frame["cause"] = causes(frame, settings)
     frame["lost"] = frame["died"].copy()
     for name, end_h in settings.windows_h.items():
-        frame[f"lost_by_{name.replace(' ', '_')}"] = outcome.lost_by(
-            frame, end_h, end_h >= settings.follow_up_h
-        )
+        frame[f"lost_by_{name.replace(' ', '_')}"] = lost_by(frame, end_h, end_h >= settings.follow_up_h)
     return frame
 
 
 def _together(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    litter, dam = litters.litter_codes(frame), litters.dam_codes(frame)
-    farm = litters.codes(frame, ["farm"], pd.Series(True, index=frame.index))
+    litter, dam = litter_codes(frame), dam_codes(frame)
+    farm = codes(frame, ["farm"], pd.Series(True, index=frame.index))
     if "litter_size_counted" not in frame:
-        frame = litters.count_litters(frame, np.ones(len(frame), dtype=bool))
+        frame = count_litters(frame, np.ones(len(frame), dtype=bool))
     frame = frame.assign(litter=litter, dam=dam, farm_code=farm)
-    frame["cluster"] = {"litter": litter, "dam": dam, "farm": farm}[litters.cluster_name(frame, settings)]
+    frame["cluster"] = {"litter": litter, "dam": dam, "farm": farm}[cluster_name(frame, settings)]
     return frame
 
 
 def _classes(frame: pd.DataFrame) -> pd.DataFrame:
-    frame["birth_type"] = classes.birth_type(frame["litter_size"])
+    frame["birth_type"] = birth_type(frame["litter_size"])
     if "delivery" in frame:
-        frame["born_by"] = classes.born_by(frame["delivery"])
-        frame["difficulty"] = classes.difficulty(frame["delivery"])
+        frame["born_by"] = born_by(frame["delivery"])
+        frame["difficulty"] = difficulty(frame["delivery"])
     if "dam_parity" in frame:
-        frame["parity_class"] = classes.parity_class(frame["dam_parity"])
+        frame["parity_class"] = parity_class(frame["dam_parity"])
     if "birth_weight_kg" in frame:
-        frame["weight_class"] = classes.weight_class(frame["birth_weight_kg"], frame["species"])
+        frame["weight_class"] = weight_class(frame["birth_weight_kg"], frame["species"])
     if "suck_reflex" in frame:
-        frame["suck_class"] = classes.suck_class(frame["suck_reflex"])
+        frame["suck_class"] = suck_class(frame["suck_reflex"])
     if "sex" in frame:
-        frame["sex_mix"] = classes.sex_mix(frame["sex"], frame["litter"])
+        frame["sex_mix"] = sex_mix(frame["sex"], frame["litter"])
     if "mothered_up" in frame:
         frame["failed_mothering"] = failed_mothering(frame["mothered_up"])
     words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
     for name, categories in words.items():
-        frame[name] = classes.ordered(frame[name], categories)
+        frame[name] = ordered(frame[name], categories)
     for name in ("season", "farm"):
-        frame[name] = classes.ordered(frame[name], sorted(frame[name].astype(str).unique()))
+        frame[name] = ordered(frame[name], sorted(frame[name].astype(str).unique()))
     return frame
 
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.trouble import CannotRead
 
 NOT_RECORDED = "season not recorded"
 

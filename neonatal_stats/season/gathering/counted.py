@@ -7,10 +7,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.finding import CannotRead, Finding
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
-from neonatal_stats.season.mapping.records_map import TableMap, plain_heading
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import COUNTS
 
 SPOKEN = {

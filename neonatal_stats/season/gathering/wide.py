@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
-from neonatal_stats.season.mapping.records_map import TableMap, plain_heading
+from neonatal_stats.season.map.records_map import TableMap, plain_heading
 
 YOUNG = r"(?:newborn|lamb|kid|calf|young|cria|fawn)"
 FORMS = tuple(

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from neonatal_stats.season.mapping.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.map.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.season.settings import Expected, Marks, Settings
-from neonatal_stats.season.trouble import CannotRead
 from neonatal_stats.vocabulary import ranges, terms
 from neonatal_stats.vocabulary.languages import languages
 

@@ -8,7 +8,7 @@ from difflib import get_close_matches
 from os import PathLike
 from pathlib import Path
 
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.finding import CannotRead
 
 LARGEST = 2_000_000
 

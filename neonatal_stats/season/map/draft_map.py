@@ -2,21 +2,108 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cache
+from importlib.resources import files
+from typing import Any
 
 import numpy as np
 
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import lexicon, plain
-from neonatal_stats.season.drafting.likeness import Likeness, like_heading, like_values, like_word
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
-from neonatal_stats.season.gathering.recognise import OPENED_BY, known_heading
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
-from neonatal_stats.season.mapping.records_map import RecordsMap, TableMap
-from neonatal_stats.season.trouble import CannotRead
+from neonatal_stats.season.map.records_map import RecordsMap, TableMap
 from neonatal_stats.vocabulary.columns import TABLES, Column, column
+from neonatal_stats.vocabulary.headings import heading_of
+
+
+@cache
+def _spoken() -> dict[str, Any]:
+    return tomllib.loads(
+        files("neonatal_stats.season.map").joinpath("spoken.toml").read_text(encoding="utf-8")
+    )
+
+
+def headings_of(table: str) -> dict[str, str]:
+    """Every spoken heading of a table, with the tidy column that it means."""
+    spoken: dict[str, str] = {}
+    for meant in TABLES[table]:
+        for heading in (
+            heading_of(meant),
+            meant.name.replace("_", " "),
+            *_spoken()["headings"].get(meant.name, ()),
+        ):
+            spoken.setdefault(heading.casefold(), meant.name)
+    return spoken
+
+
+def words_of(column: str, words: tuple[str, ...]) -> dict[str, str]:
+    """Every spoken word of a column, with the column's own word that it means."""
+    spoken = {word.casefold(): word for word in words}
+    for word, several in _spoken()["words"].get(column, {}).items():
+        if word in words:
+            spoken.update({other: word for other in several if other not in spoken})
+    return spoken
+
+
+SURE = 90.0
+CANDIDATE = 65.0
+AHEAD = 5.0
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """The nearest meaning, whether it is sure, and the meanings that come near."""
+
+    meant: str
+    sure: bool
+    candidates: tuple[str, ...]
+
+
+@cache
+def like_heading(table: str, heading: str) -> Likeness:
+    """The tidy column of a table that a heading is most like."""
+    spoken = re.sub(r"[\s_.:#-]+", " ", heading).strip().casefold()
+    return _like(spoken, headings_of(table))
+
+
+def like_word(column: Column, word: str) -> Likeness:
+    """The word of a column that a farm's word is most like; a number is like none."""
+    if re.fullmatch(r"[\d.,]+", word):
+        return Likeness("", False, ())
+    return _like(word, words_of(column.name, column.words))
+
+
+def like_values(table: str, values: tuple[str, ...]) -> tuple[str, ...]:
+    """The columns of which every value of a column is surely a word; yes and no tell nothing."""
+    asked = [column for column in TABLES[table] if column.words and column.kind == "term" and values[:50]]
+    return tuple(
+        column.name for column in asked if all(like_word(column, value).sure for value in values[:50])
+    )
+
+
+def _like(said: str, known: Mapping[str, str]) -> Likeness:
+    from rapidfuzz import fuzz, process
+
+    scores: dict[str, float] = {}
+    for spoken, score, _ in process.extract(said, list(known), scorer=fuzz.token_sort_ratio, limit=8):
+        scores[known[spoken]] = max(score, scores.get(known[spoken], 0.0))
+    ranked = sorted(scores, key=lambda meant: -scores[meant])
+    if not ranked:
+        return Likeness("", False, ())
+    best = scores[ranked[0]]
+    rival = scores[ranked[1]] if len(ranked) > 1 else 0.0
+    sure = best >= SURE and best - rival >= AHEAD
+    return Likeness(ranked[0], sure, tuple(meant for meant in ranked[:3] if scores[meant] >= CANDIDATE))
+
 
 OPEN = "?"
 SHOWN = 4

@@ -1,11 +1,36 @@
-"""Random draws made from uniform numbers alone, so that one generator number keeps giving the same bytes."""
+"""The scenario of the invented records, and the draws that are made from it."""
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Sequence
+from functools import cache
+from importlib.resources import files
+from typing import Any
 
 import numpy as np
 from scipy.special import ndtri
+
+Plan = dict[str, Any]
+
+
+def scenario_text() -> str:
+    """The scenario file as it stands: planted effects, how they are written down, planted faults."""
+    return files("neonatal_stats.demo").joinpath("scenario.toml").read_text(encoding="utf-8")
+
+
+@cache
+def scenario() -> Plan:
+    """The scenario as nested tables."""
+    return tomllib.loads(scenario_text())
+
+
+def plan_of(enterprise: str) -> Plan:
+    """One enterprise's plan, with its position, which numbers its random draws."""
+    enterprises: Plan = scenario()["enterprises"]
+    own: Plan = enterprises[enterprise]
+    return own | {"enterprise": enterprise, "position": list(enterprises).index(enterprise)}
+
 
 Array = np.ndarray
 

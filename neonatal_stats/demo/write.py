@@ -6,22 +6,20 @@ from pathlib import Path
 
 import pandas as pd
 
-from neonatal_stats.season.demo.cells import cell_text
-from neonatal_stats.season.demo.cut import closed_early
-from neonatal_stats.season.demo.draws import Draws
-from neonatal_stats.season.demo.feeds import written_feeds
-from neonatal_stats.season.demo.listing import faults_as_toml, readme, settings_files
-from neonatal_stats.season.demo.mess import (
+from neonatal_stats.demo.mess import (
     BIRTH_FAULTS,
     FEED_FAULTS,
     PlantedFault,
+    cell_text,
+    faults_as_toml,
+    readme,
+    settings_files,
     with_faults,
     with_rows_twice,
 )
-from neonatal_stats.season.demo.samples import written_samples
-from neonatal_stats.season.demo.scenario import Plan, plan_of, scenario, scenario_text
-from neonatal_stats.season.demo.seen import HIDDEN, written_births
-from neonatal_stats.season.demo.truth import Truth, clean_truth
+from neonatal_stats.demo.scenario import Draws, Plan, plan_of, scenario, scenario_text
+from neonatal_stats.demo.seen import HIDDEN, closed_early, written_births, written_feeds, written_samples
+from neonatal_stats.demo.truth import Truth, clean_truth
 
 Pages = dict[str, pd.DataFrame]
 Planted = dict[str, list[PlantedFault]]

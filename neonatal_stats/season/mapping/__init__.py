@@ -1,1 +1,0 @@
-"""A farm's own headings, words and units, and the settings: TOML files read key by key."""
