@@ -9,8 +9,8 @@ import pytest
 
 from neonatal_stats.chapters import causes
 from neonatal_stats.chapters.causes import Causes
+from neonatal_stats.chapters.counted.causes import largest_stands
 from neonatal_stats.measures.curves import incidence
-from neonatal_stats.words.causes import largest_stands
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
 

@@ -1,18 +1,17 @@
-"""Losses by cause: counts, shares of all losses, incidence against age, by age window, by basis, by birth
-type.
-"""
+"""Losses by cause: counts, shares of all losses, incidence against age, by age window, by basis, by birth type."""
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.multiplicity import benjamini_hochberg
-from neonatal_stats.measures.causes import UNKNOWN, cause_by_age, cause_by_basis, losses_by_cause
+from neonatal_stats.estimates.shares.proportion import proportions
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.curves import incidence
 from neonatal_stats.measures.differences import cause_differs
@@ -26,7 +25,10 @@ from neonatal_stats.measures.windows import (
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import CAUSE_BASES
-from neonatal_stats.words import Voice
+
+UNKNOWN = "unknown"
+"""The cause of a loss for which none was written down."""
+
 
 LEADING_EVENTS = 10
 """A cause is compared between birth types from this many losses on."""
@@ -52,12 +54,17 @@ class Causes(Shown):
     end_h: float
     counted: Counted
     settings: Settings
-    voice: Voice
+    species: str
 
     @property
     def causes(self) -> list[str]:
         """The causes that occurred, largest first and "unknown" last."""
         return [str(cause) for cause in self.by_cause["cause"]]
+
+    @property
+    def known(self) -> list[dict[Hashable, Any]]:
+        """The rows of ``by_cause`` without those of unknown cause, largest first."""
+        return self.by_cause[self.by_cause["cause"].astype(str) != UNKNOWN].to_dict("records")
 
 
 def answer(season: Season) -> Causes:
@@ -79,8 +86,47 @@ def answer(season: Season) -> Causes:
         end_h=end_h,
         counted=_counted(births),
         settings=settings,
-        voice=voice_of(season),
+        species=season.species,
     )
+
+
+def losses_by_cause(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
+    """Losses of each cause, of all losses, largest first and "unknown" last.
+
+    Returns
+    -------
+    ``rates`` frame with `cause`, n the losses of all causes; and highest (share if every loss of unknown
+    cause were of this one). A cause without losses is not in the frame.
+
+    Counted: every loss once, the stillborn included; those that left alive are no losses.
+    """
+    lost = births[births["died"].astype(bool)]
+    cause = lost["cause"].astype(str)
+    events = cause.value_counts()
+    known = sorted((c for c in events.index if c != UNKNOWN), key=lambda c: (-events[c], c))
+    order = [*known, *([UNKNOWN] if UNKNOWN in events.index else [])]
+    rows = [_share((cause == one).to_numpy(), lost["cluster"].to_numpy(), level) for one in order]
+    frame = pd.DataFrame(rows, columns=["events", "n", "share", "low", "high"])
+    unknown = int(events.get(UNKNOWN, 0))
+    highest = np.where(np.array(order) == UNKNOWN, np.nan, (frame["events"] + unknown) / max(len(lost), 1))
+    named = pd.DataFrame({"cause": pd.Categorical(order, order, ordered=True)})
+    return pd.concat([named, frame.assign(highest=highest)], axis=1)
+
+
+def _share(of_cause: np.ndarray, cluster: np.ndarray, level: float) -> tuple[int, int, float, float, float]:
+    """Losses of one cause, of all: events, n, share, low, high; the interval allows for litters."""
+    found = proportions(of_cause, cluster=cluster, level=level)
+    share, low, high = (float(limit[0]) for limit in (found.share, found.low, found.high))
+    return int(found.events[0]), int(found.n[0]), share, low, high
+
+
+def largest_stands(largest: float, runner_up: float, unknown: float) -> bool:
+    """Would the largest cause stay the largest if every loss of unknown cause were of the next one?
+
+    >>> largest_stands(10, 6, 3), largest_stands(10, 6, 4), largest_stands(10, 0, 12)
+    (True, False, False)
+    """
+    return largest > runner_up + unknown
 
 
 def _at_end(curve: pd.DataFrame, causes: list[str]) -> pd.DataFrame:
@@ -91,6 +137,37 @@ def _at_end(curve: pd.DataFrame, causes: list[str]) -> pd.DataFrame:
     last = curve.groupby(curve["cause"].astype(str)).tail(1)
     last = last.assign(cause=last["cause"].astype(str))
     return last[["cause", *names]].rename(columns=names)
+
+
+def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[float]) -> pd.DataFrame:
+    """Losses of each cause by age window.
+
+    Returns
+    -------
+    One row a cause and window: cause, window (number of the window; -1 stillborn, the number of windows for
+    an unknown age), events. Every pair is there, 0 where there were none.
+    """
+    lost = births[births["died"].astype(bool)]
+    last = len(edges_h) - 1
+    place = np.searchsorted(np.asarray(edges_h[1:-1]), lost["age_h"].fillna(0).to_numpy(float), side="right")
+    place = np.where(lost["age_known"].astype(bool), place, last)
+    place = np.where(lost["stillborn"].astype(bool), -1, place)
+    pairs = pd.MultiIndex.from_product([list(causes), range(-1, last + 1)], names=["cause", "window"])
+    counted = pd.Series(place, index=lost.index).groupby([lost["cause"].astype(str), place]).size()
+    counted.index.names = ["cause", "window"]
+    return counted.reindex(pairs, fill_value=0).rename("events").reset_index()
+
+
+def cause_by_basis(births: pd.DataFrame, causes: Sequence[str], bases: Sequence[str]) -> pd.DataFrame:
+    """What each cause rests on: one row a cause, a column of counts a basis, `not given` and `n`."""
+    lost = births[births["died"].astype(bool)]
+    if "cause_basis" not in lost:
+        lost = lost.assign(cause_basis=None)
+    basis = lost["cause_basis"].astype(object).where(lost["cause_basis"].notna(), "not given")
+    counted = pd.crosstab(lost["cause"].astype(str), basis)
+    counted = counted.reindex(index=list(causes), columns=[*bases, "not given"], fill_value=0)
+    counted = counted.rename_axis(index="cause", columns=None).reset_index()
+    return counted.assign(n=counted[[*bases, "not given"]].sum(axis=1))
 
 
 def _by_type(births: pd.DataFrame, by_cause: pd.DataFrame, minimum_group: int) -> pd.DataFrame:
@@ -108,6 +185,7 @@ def _by_type(births: pd.DataFrame, by_cause: pd.DataFrame, minimum_group: int) -
 
 
 def _one_cause(births: pd.DataFrame, cause: str) -> dict[str, object]:
+    """Gray's test of one cause, with its losses and the born of every birth type."""
     test = cause_differs(births, ("birth_type",), cause)
     of_cause = births["cause"].astype(str) == cause
     by_type = births.assign(events=of_cause).groupby("birth_type", observed=True)["events"]
@@ -126,5 +204,6 @@ def _one_cause(births: pd.DataFrame, cause: str) -> dict[str, object]:
 
 
 def _counted(births: pd.DataFrame) -> Counted:
+    """All losses."""
     lost = int(births["died"].sum())
     return Counted(lost, "{newborns} lost")

@@ -1,0 +1,292 @@
+"""Losses, counted: the windows, the flow, the life table, the litters, the calendar."""
+
+from __future__ import annotations
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.curves.life_table_clustered import life_table_clustered
+from neonatal_stats.estimates.results import Test
+from neonatal_stats.measures.association import contrasts
+from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.differences import risk_differs
+from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.windows import (
+    END,
+    age_edges_h,
+    deaths_without_age,
+    last_age_h,
+    losses_by_window,
+    not_watched,
+    stated_windows,
+    watched_to_h,
+)
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Expected, Settings
+
+
+@dataclass(frozen=True, eq=False)
+class Losses(Shown):
+    """Losses of a season.
+
+    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
+    table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost
+    (empty where no dam is known);
+    ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty where it was not written);
+    ``weeks_differ`` the test over weeks; ``night`` the ``contrasts`` frame of births by night against by day;
+    ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether
+    birth alive or dead was written.
+    """
+
+    by_window: pd.DataFrame
+    flow: Flow
+    by_age: pd.DataFrame
+    by_litter: pd.DataFrame
+    by_week: pd.DataFrame
+    by_hour: pd.DataFrame
+    weeks_differ: Test
+    night: pd.DataFrame
+    end_h: float
+    undated: int
+    born_dead_known: bool
+    counted: Counted
+    settings: Settings
+    species: str
+
+    @property
+    def of_all_born(self) -> pd.DataFrame:
+        """The rows of ``by_window`` that count losses of all born, the stillborn included; the end is last."""
+        return self.by_window[self.by_window["out_of"] == "born"]
+
+    @property
+    def whole(self) -> dict[Hashable, Any]:
+        """The last of them: losses of all born by the end."""
+        return self.of_all_born.to_dict("records")[-1]
+
+
+def answer(season: Season) -> Losses:
+    """Count losses by window, age, litter, week and hour; the stillborn are losses at age 0."""
+    births, settings = season.births, season.settings
+    alive = births[~births["stillborn"].astype(bool)]
+    end_h = watched_to_h(births, settings)
+    timed = births.assign(night=by_night(births))
+    edges = age_edges_h(settings, last_age_h(births, settings))
+    dams = season.has("dam_id") or season.has("litter_id")
+    dated = alive["age_known"].any()
+    return Losses(
+        by_window=losses_by_window(births, settings),
+        flow=flow(season),
+        by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
+        undated=deaths_without_age(births),
+        by_litter=litters_by_losses(births if dams else births.head(0)),
+        born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
+        by_week=losses_by_week(births, level=settings.level),
+        by_hour=losses_by_hour(births, level=settings.level),
+        weeks_differ=risk_differs(births, ("born_week",), "lost"),
+        night=contrasts(timed, "night", "by day", "lost", level=settings.level),
+        end_h=end_h,
+        counted=Counted(len(births)),
+        settings=settings,
+        species=season.species,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Flow:
+    """The flow of dams (empty where no dam is known) and of newborns: a row a stage, columns of `FLOW_COLUMNS`."""
+
+    dams: pd.DataFrame
+    newborns: pd.DataFrame
+
+
+FLOW_COLUMNS = ("stage", "n", "lost", "left", "age_unknown")
+"""``n`` reached the stage; of those at the stage before, ``lost`` were lost, ``left`` left alive and
+``age_unknown`` were lost at an age not known (they leave the flow at birth)."""
+
+
+def flow(season: Season) -> Flow:
+    """Count dams and newborns at every stage that was counted.
+
+    Counted: all newborns born; those that left alive or out of sight before a stage, and those lost at an
+    unknown age, leave the flow there and are shown. The last stage holds those alive at the end or when last
+    seen, and not those that were sold, moved or lent before. Counts made before birth come from the settings
+    and may be missing; a stage that was not counted is not in the frame.
+    """
+    births = season.births
+    expected = _expected(season.settings.expected, season.seasons)
+    known = season.has("dam_id") or season.has("litter_id")
+    dams = _dams(births, expected) if known else pd.DataFrame(columns=list(FLOW_COLUMNS))
+    return Flow(dams, _newborns(births, expected, stated_windows(births, season.settings)))
+
+
+def _expected(counts: Iterable[Expected], seasons: tuple[str, ...]) -> dict[str, int | None]:
+    """Counts before birth over the seasons and groups; None where one of them was not counted."""
+    mine = [one for one in counts if not one.season or one.season in seasons]
+    covered = {one.season for one in mine}
+    if not mine or not ("" in covered or covered.issuperset(seasons)):
+        return {}
+    names = ("dams_put_to_male", "dams_scanned", "newborns_scanned")
+    return {name: _total([getattr(one, name) for one in mine]) for name in names}
+
+
+def _total(counts: list[int | None]) -> int | None:
+    known = [count for count in counts if count is not None]
+    return sum(known) if len(known) == len(counts) else None
+
+
+def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame:
+    reared = births.groupby("litter")["lost"].agg(lambda lost: not lost.fillna(False).all())
+    stages = {
+        "put to the male": expected.get("dams_put_to_male"),
+        "scanned": expected.get("dams_scanned"),
+        "gave birth": int(births["litter"].nunique()),
+        "with a newborn alive or sold alive": int(reared.sum()),
+    }
+    rows, before = [], None
+    for stage, n in stages.items():
+        if n is not None:
+            rows.append((stage, n, 0 if before is None else before - n, 0, 0))
+            before = n
+    return pd.DataFrame(rows, columns=list(FLOW_COLUMNS))
+
+
+def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[str, float]) -> pd.DataFrame:
+    born, stillborn = len(births), births["stillborn"].astype(bool)
+    scanned = expected.get("newborns_scanned")
+    rows = [] if scanned is None else [("scanned", scanned, 0, 0, 0)]
+    rows.append(("born", born, 0 if scanned is None else scanned - born, 0, 0))
+    alive = births[~stillborn]
+    rows.append(("born alive", len(alive), int(stillborn.sum()), 0, 0))
+    for window, end_h in ends.items():
+        died = alive["died"].astype(bool)
+        unknown = died & ~alive["age_known"].astype(bool)
+        before = (alive["age_h"] <= end_h) if window == END else (alive["age_h"] < end_h)
+        lost, gone = died & before & ~unknown, not_watched(alive, end_h)
+        if window == END:
+            gone &= _sold_or_moved(alive)
+        still = alive[~(lost | gone | unknown)]
+        rows.append((window, len(still), int(lost.sum()), int(gone.sum()), int(unknown.sum())))
+        alive = still
+    return pd.DataFrame(rows, columns=list(FLOW_COLUMNS))
+
+
+def _sold_or_moved(newborns: pd.DataFrame) -> pd.Series:
+    """Sold, moved or lent, as against only last seen alive."""
+    if "left_at" not in newborns:
+        return pd.Series(False, index=newborns.index)
+    return newborns["left_at"].notna()
+
+
+def life_table(
+    alive_at_birth: pd.DataFrame, edges_h: Sequence[float], *, level: float, cluster: str = "cluster"
+) -> pd.DataFrame:
+    """Deaths of newborns born alive by age window.
+
+    Returns
+    -------
+    One row a window: start_h, end_h, at_risk, events (deaths), share (of those at risk that died in it),
+    low, high, newborn_days, and per_1000_days with rate_low and rate_high (deaths per 1000 newborn-days
+    watched).
+
+    Counted
+    -------
+    Newborns born alive with a known age; a newborn that left alive counts up to when it left.
+
+    Method
+    ------
+    Kaplan-Meier within each window, exact Poisson limits of the rate; both allow for litters.
+    """
+    known = alive_at_birth[alive_at_birth["age_known"].astype(bool)]
+    found = life_table_clustered(
+        known["age_h"].to_numpy(float),
+        known["died"].to_numpy(bool),
+        known[cluster].to_numpy(),
+        list(edges_h),
+        level=level,
+    )
+    return pd.DataFrame(
+        {
+            "start_h": found.start_h,
+            "end_h": found.end_h,
+            "at_risk": found.at_risk[0],
+            "events": found.deaths[0],
+            "share": found.risk[0],
+            "low": found.risk_low[0],
+            "high": found.risk_high[0],
+            "newborn_days": found.newborn_days[0],
+            "per_1000_days": 1000 * found.hazard[0],
+            "rate_low": 1000 * found.hazard_low[0],
+            "rate_high": 1000 * found.hazard_high[0],
+        }
+    )
+
+
+def litters_by_losses(births: pd.DataFrame) -> pd.DataFrame:
+    """Litters by how many newborns they held and how many of those were lost.
+
+    Returns
+    -------
+    One row a number born: born, litters, none, some, all (litters that lost none, some, all of theirs).
+
+    Counted: every litter; a newborn of an unknown dam is a litter of its own.
+    """
+    whole = births.groupby("litter")["lost"].agg(["size", "sum"])
+    born, lost = whole["size"].astype(int), whole["sum"].astype(int)
+    table = pd.DataFrame(
+        {"born": born, "none": lost == 0, "some": (lost > 0) & (lost < born), "all": lost == born}
+    )
+    counted = table.groupby("born")[["none", "some", "all"]].sum().astype(int)
+    return counted.assign(litters=counted.sum(axis=1)).reset_index()
+
+
+def losses_by_week(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
+    """Births and losses by week of birth, weeks without births included.
+
+    Returns
+    -------
+    ``rates`` frame with `week` (the Monday); n is 0 and share missing in an empty week. Gaps of more than
+    eight weeks are left out.
+
+    Counted: newborns whose date of birth was written; the stillborn are losses.
+    """
+    dated = births[births["born_week"].notna()]
+    counted = rates(dated.assign(week=dated["born_week"]), ("week",), "lost", level=level)
+    if counted.empty:
+        return counted
+    weeks = pd.date_range(counted["week"].min(), counted["week"].max(), freq="7D")
+    if len(weeks) - len(counted) > 8:
+        return counted
+    filled = counted.set_index("week").reindex(weeks).rename_axis("week").reset_index()
+    return filled.assign(**{name: filled[name].fillna(0).astype(int) for name in ("events", "n")})
+
+
+HOURS_IN_BAND = 4
+NIGHT_FROM, NIGHT_TO = 20, 8
+
+
+def losses_by_hour(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
+    """Births and losses by four-hour band of the day: a ``rates`` frame with `band`, "00-04" to "20-24".
+
+    Counted: newborns whose time of birth was written, not only its date.
+    """
+    timed = births[births["born_hour"].notna()]
+    start = (timed["born_hour"].to_numpy(float) // HOURS_IN_BAND).astype(int)
+    bands = [f"{h:02d}\u2013{h + HOURS_IN_BAND:02d}" for h in range(0, 24, HOURS_IN_BAND)]
+    band = pd.Categorical([bands[place] for place in start], bands, ordered=True)
+    return rates(timed.assign(band=band), ("band",), "lost", level=level)
+
+
+def by_night(births: pd.DataFrame) -> pd.Series:
+    """Born by night (20 to 08) or by day (08 to 20): ordered categorical; missing where no time was
+    written.
+    """
+    hour = births["born_hour"]
+    night = (hour >= NIGHT_FROM) | (hour < NIGHT_TO)
+    words = np.where(night, "by night", "by day").astype(object)
+    words[hour.isna().to_numpy()] = None
+    return pd.Series(pd.Categorical(words, ["by day", "by night"], ordered=True), index=births.index)
