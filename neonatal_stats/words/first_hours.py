@@ -104,23 +104,3 @@ def resuscitation_sentence(voice: Voice, treated: str, lost: str, rest: str, win
         rest=rest,
         window=window,
     )
-
-
-def factor_label(voice: Voice, factor: str) -> str:
-    """The printed name of a factor by which newborns are grouped."""
-    templates = {
-        "birth_type": "birth type",
-        "difficulty": "delivery",
-        "delivery": "delivery",
-        "parity_class": "dam's litters",
-        "weight_class": "birth weight",
-        "season": "season",
-        "sex": "sex",
-        "sex_mix": "sexes in the litter",
-        "birth_place": "birth place",
-        "suck_class": "suck reflex",
-        "handled": "handled before bonding",
-        "source": "source",
-        "person": "person",
-    }
-    return voice.say(templates.get(factor, factor))

@@ -16,8 +16,7 @@ from neonatal_stats.tables import Table, printing
 from neonatal_stats.vocabulary.terms import FEED_SOURCES
 from neonatal_stats.words import Sentence, Verdict, Voice, cautions
 from neonatal_stats.words import colostrum as words
-from neonatal_stats.words.first_hours import factor_label
-from neonatal_stats.words.group_rows import FORMATS, group_headings, group_rows
+from neonatal_stats.words.group_rows import FORMATS, factor_label, group_headings, group_rows
 from neonatal_stats.words.labels import label
 
 FACTORS: dict[str, str | None] = {"source": None, "person": None}
