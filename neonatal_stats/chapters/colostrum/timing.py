@@ -16,10 +16,12 @@ from neonatal_stats.measures.milestones import (
     STATES,
     Milestone,
     counts_by_state,
+    followed,
     met,
+    read_at,
     state_when_due,
+    time_to,
 )
-from neonatal_stats.measures.time_to import followed, read_at, time_to
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
