@@ -20,6 +20,7 @@ PARITY_CLASSES = ("first litter", "second or third", "fourth or later")
 WEIGHT_CLASSES = ("lowest fifth", "middle", "highest fifth")
 BIRTH_PLACES = ("indoors", "outdoors")
 RESUSCITATIONS = ("none", "airway cleared", "stimulated", "breath given", "oxygen", "drug")
+ANYTHING_DONE = "anything done"
 SUCK_REFLEXES = ("strong", "weak", "absent", "not checked")
 MOTHERED_UP = ("yes", "no", "not judged")
 REARINGS = ("dam", "fostered", "artificial")

@@ -7,7 +7,6 @@ from collections.abc import Mapping
 import pandas as pd
 
 from neonatal_stats.tables import printing
-from neonatal_stats.words.first_hours import factor_label
 from neonatal_stats.words.labels import label
 from neonatal_stats.words.voice import Voice
 
@@ -21,6 +20,26 @@ FORMATS: Mapping[str, str] = {
     "ratio": "ratio",
     "q": "p",
 }
+
+
+def factor_label(voice: Voice, factor: str) -> str:
+    """The printed name of a factor by which newborns are grouped."""
+    templates = {
+        "birth_type": "birth type",
+        "difficulty": "delivery",
+        "delivery": "delivery",
+        "parity_class": "dam's litters",
+        "weight_class": "birth weight",
+        "season": "season",
+        "sex": "sex",
+        "sex_mix": "sexes in the litter",
+        "birth_place": "birth place",
+        "suck_class": "suck reflex",
+        "handled": "handled before bonding",
+        "source": "source",
+        "person": "person",
+    }
+    return voice.say(templates.get(factor, factor))
 
 
 def group_rows(voice: Voice, groups: pd.DataFrame) -> pd.DataFrame:

@@ -13,7 +13,6 @@ BORN_BY = ("born naturally", "born by surgery")
 DIFFICULTY = ("easy", "difficult")
 SEX_MIXES = ("all female", "all male", "mixed")
 BORN_WHEN = ("by day", "by night")
-ANYTHING_DONE = "anything done"
 SUCK_CLASSES = ("strong", "weak or absent")
 OWN_TERMS = frozenset(
     (
@@ -25,7 +24,7 @@ OWN_TERMS = frozenset(
         *SUCK_CLASSES,
         *BORN_WHEN,
         *terms.RESUSCITATIONS,
-        ANYTHING_DONE,
+        terms.ANYTHING_DONE,
         *terms.SEXES,
         *terms.PARITY_CLASSES,
         *terms.WEIGHT_CLASSES,

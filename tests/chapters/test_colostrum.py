@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import colostrum
-from neonatal_stats.chapters.colostrum.result import Colostrum
-from neonatal_stats.measures.intake import igg_mass_g, intake_by
+from neonatal_stats.chapters.colostrum import Colostrum
+from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, intake_by
 from neonatal_stats.season.settings import Marks, Settings
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve

@@ -7,9 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from neonatal_stats.measures.between_rounds import possible_ages, unfed_share
-from neonatal_stats.measures.feeding import cohort, spread
-from neonatal_stats.measures.landmarks import as_it_happens, naive
+from neonatal_stats.chapters.counted.colostrum_effect import as_it_happens, naive
+from neonatal_stats.chapters.counted.colostrum_feeding import cohort, possible_ages, spread, unfed_share
 from tests.chapters.build import season
 
 

@@ -7,9 +7,8 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import first_hours
-from neonatal_stats.chapters.first_hours.result import FirstHours
-from neonatal_stats.measures.milestones import Milestone, state_when_due
-from neonatal_stats.measures.time_to import read_at, time_to
+from neonatal_stats.chapters.first_hours import FirstHours
+from neonatal_stats.measures.milestones import Milestone, read_at, state_when_due, time_to
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
 

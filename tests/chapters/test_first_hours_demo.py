@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import colostrum, first_hours, mothering
-from neonatal_stats.chapters.colostrum.effect import verdict
-from neonatal_stats.chapters.colostrum.result import Colostrum
+from neonatal_stats.chapters.colostrum import Colostrum
+from neonatal_stats.chapters.colostrum_effect import verdict
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.words import Verdict

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from neonatal_stats.chapters import mothering
-from neonatal_stats.measures.bonding import LEFT_ALL, LEFT_SOME, handled, separated
+from neonatal_stats.chapters.counted.mothering import LEFT_ALL, LEFT_SOME, handled, separated
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
 
@@ -91,7 +91,7 @@ def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
     # comparisons in which nothing differs its q is over 0.10
     from dataclasses import replace
 
-    from neonatal_stats.chapters.mothering.evidence import pairs, strength
+    from neonatal_stats.chapters.mothering import pairs, strength
     from neonatal_stats.words import Verdict
 
     def row(number: int, parity: int, failed: int) -> dict[str, object]:

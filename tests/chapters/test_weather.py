@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import weather
-from neonatal_stats.measures.chill import chill_class, chill_met, hourly_chill
+from neonatal_stats.chapters.counted.weather import chill_class, chill_met, hourly_chill
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock

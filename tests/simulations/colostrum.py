@@ -7,8 +7,8 @@ Run from the top of the project and keep what it prints:
 Each season has about 600 newborns in litters of one to three. One in seven is weak: it feeds late (2.5 times
 later) and dies early (6 times the hazard). Littermates share luck through a Gaussian copula, so that the
 hazard ratio that the model names is exactly the one simulated. While unfed the hazard is 1 or 2 times what
-it is once fed. The seasons go through the chapter's own counting (`measures.feeding.cohort`,
-`measures.landmarks`) as a keeper's records would: a newborn that dies unfed has no feed written down; in the
+it is once fed. The seasons go through the chapter's own counting (`colostrum_feeding.cohort`,
+`colostrum_effect.landmarks`) as a keeper's records would: a newborn that dies unfed has no feed written down; in the
 third block deaths are found at rounds six hours apart.
 """
 
@@ -22,8 +22,8 @@ import numpy as np
 import pandas as pd
 from scipy import special
 
-from neonatal_stats.measures.feeding import cohort
-from neonatal_stats.measures.landmarks import as_it_happens, landmarks, naive
+from neonatal_stats.chapters.counted.colostrum_effect import as_it_happens, landmarks, naive
+from neonatal_stats.chapters.counted.colostrum_feeding import cohort
 
 RNG_NUMBER = 20260305
 NEWBORNS, WEAK_SHARE, WEAK_HAZARD, WEAK_SLOWER = 600, 0.15, 6.0, 2.5

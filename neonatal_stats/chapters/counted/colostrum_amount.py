@@ -1,11 +1,70 @@
-"""Colostrum taken in: volume and IgG by an age, out of the feeds that were written down."""
+"""Colostrum given, counted: volume and IgG by an age, out of the feeds that were written down, against the targets."""
 
 from __future__ import annotations
+
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG
+from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
+
+BY_WEIGHT, FIRST_FEED, SMALL_FEED, IGG_MASS = "by weight", "first feed", "small first feed", "IgG mass"
+
+
+@dataclass(frozen=True, eq=False)
+class Amount:
+    """Colostrum given by hand.
+
+    ``intake`` the frame of `intake_by`, newborns with every feed measured and weighed;
+    ``met`` a ``rates`` frame of targets met (target: by weight, first feed, small first feed, IgG mass);
+    ``unmeasured`` newborns fed by then with a volume or weight missing; ``quartiles`` of ml/kg.
+    """
+
+    intake: pd.DataFrame
+    met: pd.DataFrame
+    unmeasured: int
+    species: str
+
+
+def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Settings) -> Amount | None:
+    """Count the amounts; None where no feed has a volume.
+
+    Counted
+    -------
+    Against the share of weight: newborns whose every feed by then has a volume and whose birth weight is known. Against
+    a volume of the first feed: first feeds with a volume. Against an IgG mass: newborns with one.
+    """
+    if feeds.empty or "volume_ml" not in feeds or not feeds["volume_ml"].notna().any():
+        return None
+    marks = settings.marks
+    whole = intake_by(births, feeds, marks.colostrum_amount_by_h, species)
+    ready = whole[whole["complete"] & whole["weight_kg"].notna() & whole["volume_ml"].notna()]
+    enough = ready["volume_ml"] >= 1000 * marks.colostrum_share_of_weight * ready["weight_kg"] - 1e-9
+    first = first_feeds(feeds).dropna(subset=["volume_ml"])
+    parts = [(BY_WEIGHT, ready["newborn"], enough)]
+    if species == "cattle":
+        parts.append((FIRST_FEED, first["newborn"], first["volume_ml"] >= marks.calf_first_feed_ml))
+        massed = whole[whole["igg_g"].notna()]
+        parts.append((IGG_MASS, massed["newborn"], massed["igg_g"] >= CALF_IGG_MASS_G[0]))
+    else:
+        parts.append((SMALL_FEED, first["newborn"], first["volume_ml"] >= marks.small_first_feed_ml))
+    cluster = births.set_index("newborn")["cluster"]
+    rows = [_met(name, newborn, event, cluster, settings.level) for name, newborn, event in parts]
+    met = pd.DataFrame(rows, columns=["target", "events", "n", "share", "low", "high"])
+    return Amount(ready.reset_index(drop=True), met, len(whole) - len(ready), species)
+
+
+def _met(
+    name: str, newborn: pd.Series, event: pd.Series, cluster: pd.Series, level: float
+) -> dict[str, object]:
+    frame = pd.DataFrame({"event": event.astype("boolean"), "cluster": newborn.map(cluster)})
+    if frame.empty:
+        return {"target": name, "events": 0, "n": 0, "share": np.nan, "low": np.nan, "high": np.nan}
+    found = rates(frame, (), "event", level=level).iloc[0]
+    return {"target": name, **{key: found[key] for key in ("events", "n", "share", "low", "high")}}
 
 
 def usable(feeds: pd.DataFrame) -> pd.DataFrame:

@@ -1,4 +1,4 @@
-"""Mothering-up counted per newborn, per dam and per litter, and what became of the failures."""
+"""Mothering-up, counted: who was not accepted, per newborn, dam and litter, and what became of them."""
 
 from __future__ import annotations
 
@@ -7,12 +7,85 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
+from neonatal_stats.measures.compared import compared
+from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Settings
+
+FACTORS: dict[str, str | None] = {
+    "parity_class": "second or third",
+    "birth_type": "single",
+    "sex_mix": None,
+    "difficulty": "easy",
+    "birth_place": "indoors",
+    "weight_class": "middle",
+    "season": None,
+}
+
 
 KEPT_ALL, LEFT_SOME, LEFT_ALL = "kept all", "left some, kept some", "left all"
+
+
 REARED = ("fostered", "artificial", "dam", "not written down")
+
+
+@dataclass(frozen=True, eq=False)
+class Mothering(Shown):
+    """Failures at mothering-up (rejected, abandoned or mismothered).
+
+    ``rates`` has one row per newborn judged and one per dam judged (unit, events, n, share, low, high);
+    ``groups`` is the frame of `measures.compared`; ``handled`` the comparison within difficulty;
+    ``separated`` litters kept whole, in part or left; ``outcomes`` what became of the failures; ``deaths``
+    deaths after a failure and after mothering up; ``passed`` the share of deaths that passed through a
+    failure.
+    """
+
+    rates: pd.DataFrame
+    groups: pd.DataFrame
+    handled: Handled | None
+    separated: pd.DataFrame
+    outcomes: pd.DataFrame
+    deaths: pd.DataFrame
+    window: str
+    passed: pd.DataFrame
+    unjudged: int
+    counted: Counted
+    settings: Settings
+    species: str
+
+
+def answer(season: Season) -> Mothering:
+    """Count the failures.
+
+    Counted
+    -------
+    Born alive and judged yes or no. The stillborn and those nobody judged are left out, each with their number:
+    not judged is never taken as accepted.
+    """
+    births, settings = season.births, season.settings
+    level = settings.level
+    known = judged(births)
+    stillborn = int(births["stillborn"].fillna(False).sum())
+    unjudged = len(births) - stillborn - len(known)
+    window = list(settings.windows_h)[-1] if settings.windows_h else ""
+    return Mothering(
+        rates=_rates(births, known, level),
+        groups=compared(known, FACTORS, "failed_mothering", level=level, minimum=settings.minimum_group),
+        handled=handled(births, level=level),
+        separated=separated(births, level=level),
+        outcomes=outcomes(births),
+        deaths=_deaths(known, window, level),
+        window=window,
+        passed=_passed(known, level),
+        unjudged=unjudged,
+        counted=Counted(len(known), left_out=(("stillborn", stillborn), ("not judged", unjudged))),
+        settings=settings,
+        species=season.species,
+    )
 
 
 def judged(newborns: pd.DataFrame) -> pd.DataFrame:
@@ -37,6 +110,13 @@ def by_litter(newborns: pd.DataFrame) -> pd.DataFrame:
     )
     litters = litters[litters["judged"] > 0].reset_index()
     return litters.assign(any_failed=(litters["failed"] > 0).astype("boolean"))
+
+
+def _rates(births: pd.DataFrame, known: pd.DataFrame, level: float) -> pd.DataFrame:
+    """Failures of the newborns judged, and of the dams with at least one judged: a dam counts once a season."""
+    each = rates(known, (), "failed_mothering", level=level).assign(unit="newborns")
+    dams = rates(by_litter(births), (), "any_failed", level=level).assign(unit="dams")
+    return pd.concat([each, dams], ignore_index=True)
 
 
 def separated(newborns: pd.DataFrame, *, level: float) -> pd.DataFrame:
@@ -78,6 +158,22 @@ def outcomes(newborns: pd.DataFrame) -> pd.DataFrame:
         for name in REARED
     ]
     return pd.DataFrame(rows)
+
+
+def _deaths(known: pd.DataFrame, window: str, level: float) -> pd.DataFrame:
+    """Lost by the end of the window, of those not accepted and of those accepted: side by side, no
+    contrast. Those whose fate in the window is not known are not counted.
+    """
+    lost = f"lost_by_{window.replace(' ', '_')}" if window else "lost"
+    accepted = known["failed_mothering"].map({True: "no", False: "yes"})
+    frame = known.assign(accepted=pd.Categorical(accepted, ["no", "yes"], ordered=True))
+    return rates(frame, ("accepted",), lost, level=level)
+
+
+def _passed(known: pd.DataFrame, level: float) -> pd.DataFrame:
+    """Of those judged and lost, whenever they were lost, how many had not been accepted."""
+    lost = known[known["lost"].fillna(False).astype(bool)]
+    return rates(lost, (), "failed_mothering", level=level)
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,4 +1,5 @@
-"""Age at first feed and death: landmarks, the feed as it happens, and what simply comparing would have said.
+"""First feed and death, counted: landmarks, the feed as it happens, what simply comparing would have said, and what if
+every newborn alive had been fed by the mark.
 
 All hazard ratios here hold the unfed (or late fed) against the fed: over 1 means that the unfed died faster.
 """
@@ -6,14 +7,17 @@ All hazard ratios here hold the unfed (or late fed) against the fed: over 1 mean
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.counted.colostrum_feeding import Cohort, cohort, spread, until
+from neonatal_stats.estimates.emulated_trial.emulation import EmulatedTrial, fed_by_mark
 from neonatal_stats.estimates.regression.cox import CoxFit, cox
 from neonatal_stats.estimates.regression.time_dependent import landmark, split_at_feed
 from neonatal_stats.estimates.sensitivity import e_value
-from neonatal_stats.measures.feeding import Cohort, spread, until
+from neonatal_stats.season.settings import Settings
 
 COLUMNS = (
     "how", "mark_h", "adjusted", "unfed", "unfed_deaths", "fed", "fed_deaths", "dead_before",
@@ -21,6 +25,76 @@ COLUMNS = (
 )  # fmt: skip
 RARE = 0.15
 WIDEST = 200.0  # a limit beyond this (or under one over it) is no limit that the records set
+BETWEEN: dict[str, float | None] = {"earliest": 0.0, "likely": None, "latest": 1.0}
+RESAMPLES = 200
+GENERATOR_NUMBER = 4
+FEWEST = 5  # deaths, and survivors, that the imitated trial needs among the fed and the unfed
+
+
+@dataclass(frozen=True, eq=False)
+class Effect:
+    """Hazard of death of the unfed against the fed; every frame has the columns of `COLUMNS`.
+
+    ``landmarks`` from each mark to ``until_h``, crude and adjusted; ``hourly`` the feed as it happens, to
+    ``horizon_h``; ``simply`` the two ways of simply comparing from birth, at ``naive_mark_h``; ``moved`` the
+    adjusted hourly ratio with deaths between two rounds placed earliest, in the middle (as elsewhere) and
+    latest. ``deaths`` and ``needed`` deaths counted and needed; ``births`` would bring as many.
+    """
+
+    group: Cohort
+    landmarks: pd.DataFrame
+    hourly: pd.DataFrame
+    simply: pd.DataFrame
+    moved: pd.DataFrame
+    naive_mark_h: float
+    until_h: float
+    horizon_h: float
+    deaths: int
+    needed: int
+    births: int
+
+
+def effect(births: pd.DataFrame, settings: Settings) -> Effect:
+    """Work out the association of the first feed with death, among the newborns of `cohort`."""
+    marks = settings.marks.colostrum_h
+    horizon, until_h = marks[-1], max([*settings.windows_h.values(), marks[-1] + 1])
+    group = cohort(births, horizon)
+    early = tuple(mark for mark in marks if mark < horizon)
+    mark = early[1] if len(early) > 1 else early[0]
+    level = settings.level
+    deaths = int((group.rows["lost"] & (group.rows["followed_h"] <= until_h)).sum()) if len(group.rows) else 0
+    unfed = float((group.rows["fed_h"] > mark).mean()) if len(group.rows) else 0.5
+    needed = deaths_needed(unfed)
+    return Effect(
+        group=group,
+        landmarks=landmarks(group, early, until_h, level=level),
+        hourly=as_it_happens(group, horizon, level=level),
+        simply=naive(group, mark, until_h, level=level),
+        moved=_moved(births, horizon, level),
+        naive_mark_h=mark,
+        until_h=until_h,
+        horizon_h=horizon,
+        deaths=deaths,
+        needed=needed,
+        births=int(np.ceil(needed * len(births) / deaths)) if deaths else 0,
+    )
+
+
+def _moved(births: pd.DataFrame, horizon: float, level: float) -> pd.DataFrame:
+    """The adjusted hourly ratio for each placing of deaths known only between two rounds; empty where all
+    are known.
+    """
+    dead = births[
+        births["died"].astype(bool) & births["age_known"].astype(bool) & (births["age_h"] < horizon)
+    ]
+    if not (dead["age_low_h"] < dead["age_high_h"]).any():
+        return pd.DataFrame()
+    groups = {name: cohort(births, horizon, within) for name, within in BETWEEN.items()}
+    parts = [
+        as_it_happens(group, horizon, level=level).iloc[[1]].assign(placed=name)
+        for name, group in groups.items()
+    ]
+    return pd.concat(parts, ignore_index=True)
 
 
 def landmarks(
@@ -195,3 +269,50 @@ def deaths_needed(unfed_share: float, hazard_ratio: float = 2.0) -> int:
     """
     share = min(max(unfed_share, 0.02), 0.98)
     return int(np.ceil(7.8489 / (share * (1 - share) * np.log(hazard_ratio) ** 2)))
+
+
+@dataclass(frozen=True, eq=False)
+class Attempt:
+    """One mark: the trial, and why its answer is not shown ("few" and no trial, or "thin"; "" where it is
+    shown).
+    """
+
+    mark_h: float
+    trial: EmulatedTrial | None
+    reason: str
+
+
+def attempts(group: Cohort, settings: Settings, until_h: float) -> tuple[Attempt, ...]:
+    """Try the first two marks, among the newborns of `cohort`."""
+    return tuple(_attempt(group, mark, until_h, settings.level) for mark in settings.marks.colostrum_h[:2])
+
+
+def _attempt(group: Cohort, mark_h: float, until_h: float, level: float) -> Attempt:
+    rows = group.rows
+    if not _enough(rows, mark_h):
+        return Attempt(mark_h, None, "few")
+    found = fed_by_mark(
+        rows["fed_h"].to_numpy(float),
+        rows["age_h"].to_numpy(float),
+        rows["died"].to_numpy(int),
+        rows[list(group.names)].to_numpy(float) if group.names else None,
+        mark_h=mark_h,
+        until_h=until_h,
+        cluster=rows["cluster"].to_numpy(),
+        n_boot=RESAMPLES,
+        rng=GENERATOR_NUMBER,
+        level=level,
+    )
+    return Attempt(mark_h, found, "" if found.difference.low <= found.difference.high else "thin")
+
+
+def _enough(rows: pd.DataFrame, mark_h: float) -> bool:
+    """At least so many deaths and survivors past the mark among those fed and those not fed by it."""
+    past = rows[rows["age_h"] > mark_h]
+    fed = past["fed_h"] <= mark_h
+    cells = [
+        int((fed == arm).astype(bool).mul(past["died"] == died).sum())
+        for arm in (True, False)
+        for died in (True, False)
+    ]
+    return min(cells) >= FEWEST

@@ -3,20 +3,28 @@ what is known.
 
 Whether a newborn was fed is known only while it lives. Those that died unfed are kept (leaving them out
 would hide the harm); those of which nobody wrote a feed are left out, and counted.
+
+When may a newborn found dead at a round have died? One that died unfed between two rounds is more likely to have died
+early in between, when many were still unfed, than late. Placing it at the round (or half way) sets it against others of
+which too many have fed, and being unfed then looks deadlier than it is. So it stands at its likely ages, given how
+many others were still unfed.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.measures.between_rounds import PARTS, possible_ages
 from neonatal_stats.measures.milestones import FEEDING, hours
 
+Floats = NDArray[np.floating[Any]]
 SECOND_H = 1 / 3600
+STEP_H = 0.05
+PARTS = 8
 POSSIBLE = tuple(f"possible_h_{part}" for part in range(PARTS))
 KNOWN_SHARE = 0.7  # a covariate written down for fewer newborns than this is not used
 
@@ -38,34 +46,6 @@ class Cohort:
     not_used: tuple[str, ...]
     left_out: tuple[tuple[str, int], ...]
     taken_unfed: int
-
-
-def watched_age_h(births: pd.DataFrame, within: float | None = None) -> tuple[pd.Series, pd.DataFrame]:
-    """Hours watched, and the equally likely ages of deaths known only to lie between two rounds.
-
-    To the minute where the moments of birth and death are known, else whole hours. A death between two
-    rounds stands at the middle of its likely ages (`measures.between_rounds`), or, for comparison, at
-    ``within`` of the way from last seen alive (0) to found dead (1), with no likely ages.
-
-    Returns
-    -------
-    The hours, and a frame with the columns of `POSSIBLE`, missing where the age at death is known.
-    """
-    age = births["age_h"].astype(float)
-    died = births["died"].astype(bool)
-    if "died_at" in births:
-        exact = (births["died_at"] - births["born"]).dt.total_seconds() / 3600
-        minute = died & exact.notna() & (births["born_precision"] == "time") & (np.floor(exact) == age)
-        age = age.where(~minute, exact)
-    low, high = births["age_low_h"].astype(float), births["age_high_h"].astype(float)
-    between = died & np.isfinite(high) & (low < high)
-    possible = pd.DataFrame(np.nan, index=births.index, columns=list(POSSIBLE))
-    if within is not None or not between.any():
-        return age.where(~between, low + (within or 0.0) * (high - low)), possible
-    fed, known = hours(births, FEEDING[0]).fillna(np.inf), age.notna()
-    bounds = (low[between].to_numpy(), high[between].to_numpy(), fed[between].to_numpy())
-    possible.loc[between] = possible_ages(*bounds, fed[known].to_numpy(), age[known].to_numpy())
-    return age.where(~between, possible[POSSIBLE[PARTS // 2]]), possible
 
 
 def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) -> Cohort:
@@ -121,24 +101,98 @@ def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> 
     return frame[kept], int((~kept).sum()), int((unfed_death & not_by.isna()).sum())
 
 
-def spread(rows: pd.DataFrame) -> tuple[pd.DataFrame, NDArray[np.float64]]:
-    """Each death between two rounds as several rows, one at each of its likely ages, and the weight of every
-    row.
+def watched_age_h(births: pd.DataFrame, within: float | None = None) -> tuple[pd.Series, pd.DataFrame]:
+    """Hours watched, and the equally likely ages of deaths known only to lie between two rounds.
 
-    Example: a newborn with eight likely ages becomes eight rows that count 1/8 each; all others count 1.
+    To the minute where the moments of birth and death are known, else whole hours. A death between two
+    rounds stands at the middle of its likely ages (`possible_ages`), or, for comparison, at
+    ``within`` of the way from last seen alive (0) to found dead (1), with no likely ages.
+
+    Returns
+    -------
+    The hours, and a frame with the columns of `POSSIBLE`, missing where the age at death is known.
     """
-    between = rows[POSSIBLE[0]].notna().to_numpy()
-    copies = [
-        rows[between].assign(age_h=np.maximum(rows.loc[between, name], _after_feed(rows[between])))
-        for name in POSSIBLE
-    ]
-    parts = [rows[~between], *copies]
-    weight = np.concatenate([np.ones(int((~between).sum())), np.full(PARTS * int(between.sum()), 1 / PARTS)])
-    return pd.concat(parts, ignore_index=True), weight
+    age = births["age_h"].astype(float)
+    died = births["died"].astype(bool)
+    if "died_at" in births:
+        exact = (births["died_at"] - births["born"]).dt.total_seconds() / 3600
+        minute = died & exact.notna() & (births["born_precision"] == "time") & (np.floor(exact) == age)
+        age = age.where(~minute, exact)
+    low, high = births["age_low_h"].astype(float), births["age_high_h"].astype(float)
+    between = died & np.isfinite(high) & (low < high)
+    possible = pd.DataFrame(np.nan, index=births.index, columns=list(POSSIBLE))
+    if within is not None or not between.any():
+        return age.where(~between, low + (within or 0.0) * (high - low)), possible
+    fed, known = hours(births, FEEDING[0]).fillna(np.inf), age.notna()
+    bounds = (low[between].to_numpy(), high[between].to_numpy(), fed[between].to_numpy())
+    possible.loc[between] = possible_ages(*bounds, fed[known].to_numpy(), age[known].to_numpy())
+    return age.where(~between, possible[POSSIBLE[PARTS // 2]]), possible
 
 
-def _after_feed(rows: pd.DataFrame) -> pd.Series:
-    return (rows["fed_h"] + SECOND_H).where(np.isfinite(rows["fed_h"]) & (rows["fed_h"] < rows["age_h"]), 0.0)
+def possible_ages(
+    low_h: Floats, high_h: Floats, fed_h: Floats, all_fed_h: Floats, all_watched_h: Floats, parts: int = PARTS
+) -> Floats:
+    """Equally likely ages at death for newborns known to have died after ``low_h`` and by ``high_h``.
+
+    Parameters
+    ----------
+    low_h, high_h, fed_h : last seen alive, found dead, first feed (infinite where none) of those found dead.
+    all_fed_h, all_watched_h : of all newborns, to tell how many were still unfed at each age.
+    parts : how many ages each.
+
+    Returns
+    -------
+    (n, parts) ages, rising, between low (or its own feed) and high.
+
+    Method
+    ------
+    Under a level hazard in between, a newborn that died unfed died at t with a chance in proportion to the
+    share still unfed at t, whatever being unfed does to the hazard; one that had fed, with an even chance
+    after its feed. The ages are the middles of ``parts`` equal parts of that chance.
+
+    Limits
+    ------
+    Takes the hazard as level between two rounds.
+
+    Examples
+    --------
+    Half of the others fed at 1 h. A death unfed between 0 and 2 h was twice as likely in the first hour as
+    in the second: of three ages two lie in the first hour.
+    """
+    grid = np.arange(0.0, float(high_h.max(initial=0.0)) + STEP_H, STEP_H)
+    share = unfed_share(all_fed_h, all_watched_h, grid)
+    middles = (np.arange(parts) + 0.5) / parts
+    ages = np.empty((len(low_h), parts))
+    for place, (low, high, fed) in enumerate(zip(low_h, high_h, fed_h, strict=True)):
+        inside = (grid > max(low, fed if np.isfinite(fed) else low)) & (grid <= high)
+        chance = share[inside] if not np.isfinite(fed) else np.ones(int(inside.sum()))
+        ages[place] = _quantiles(grid[inside], chance, middles, (low + high) / 2)
+    return ages
+
+
+def unfed_share(fed_h: Floats, watched_h: Floats, ages_h: Floats) -> Floats:
+    """Share not yet fed at each age, of those still watched at it; never rising.
+
+    Parameters
+    ----------
+    fed_h : age at first feed, infinite where none.
+    watched_h : age at which watching ended.
+    """
+    watched, fed = np.sort(watched_h), np.sort(np.maximum(fed_h, 0.0)[np.isfinite(fed_h)])
+    alive = len(watched) - np.searchsorted(watched, ages_h, side="right")
+    gone_unfed = np.sort(watched_h[~np.isfinite(fed_h)])
+    unfed = len(fed_h) - np.searchsorted(fed, ages_h, side="right")
+    unfed = unfed - np.searchsorted(gone_unfed, ages_h, side="right")
+    share = np.divide(unfed, alive, out=np.zeros(len(ages_h)), where=alive > 0)
+    return np.minimum.accumulate(np.clip(share, 0.0, 1.0))
+
+
+def _quantiles(ages: Floats, chance: Floats, at: Floats, otherwise: float) -> Floats:
+    if not len(ages):
+        return np.full(len(at), otherwise)
+    level = chance if chance.sum() > 0 else np.ones(len(ages))
+    upto = np.cumsum(level) / level.sum()
+    return ages[np.minimum(np.searchsorted(upto, at), len(ages) - 1)]
 
 
 def with_covariates(newborns: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...], tuple[str, ...]]:
@@ -180,6 +234,26 @@ def _covariates(newborns: pd.DataFrame) -> dict[str, pd.Series]:
         parts["twin"] = (kind == "twin").astype(float).where(kind.notna())
         parts["triplet_or_more"] = kind.isin(["triplet", "four or more"]).astype(float).where(kind.notna())
     return parts
+
+
+def spread(rows: pd.DataFrame) -> tuple[pd.DataFrame, NDArray[np.float64]]:
+    """Each death between two rounds as several rows, one at each of its likely ages, and the weight of every
+    row.
+
+    Example: a newborn with eight likely ages becomes eight rows that count 1/8 each; all others count 1.
+    """
+    between = rows[POSSIBLE[0]].notna().to_numpy()
+    copies = [
+        rows[between].assign(age_h=np.maximum(rows.loc[between, name], _after_feed(rows[between])))
+        for name in POSSIBLE
+    ]
+    parts = [rows[~between], *copies]
+    weight = np.concatenate([np.ones(int((~between).sum())), np.full(PARTS * int(between.sum()), 1 / PARTS)])
+    return pd.concat(parts, ignore_index=True), weight
+
+
+def _after_feed(rows: pd.DataFrame) -> pd.Series:
+    return (rows["fed_h"] + SECOND_H).where(np.isfinite(rows["fed_h"]) & (rows["fed_h"] < rows["age_h"]), 0.0)
 
 
 def until(rows: pd.DataFrame, age_h: float) -> pd.DataFrame:

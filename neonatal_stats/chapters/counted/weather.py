@@ -1,29 +1,32 @@
-"""Loss of lambs by the chill they met in their first hours."""
+"""The weather, counted: the chill that each lamb met in its first hours, and the losses that went with it."""
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.chill import sheep_chill_index
 from neonatal_stats.estimates.regression.smooth import SmoothShare, smooth_share
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.shares.contrast import compare
-from neonatal_stats.measures.chill import EDGES, chill_class, chill_met
 from neonatal_stats.measures.compared_window import Window, compared_window
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.words import Voice
-from neonatal_stats.words.weather import class_label
 
 HOURS = (6.0, 24.0, 72.0)
 MAIN_H = 72.0
 COLDEST = 0.8  # quantile of the chill met from which newborns are held against the others
+NEEDED = ("temperature_c", "wind_m_per_s", "rain_mm")
+COVERED = 2 / 3
+"""Share of the hours of a window that must have a weather record."""
+EDGES = (1000.0, 1100.0, 1200.0)
+"""Edges of the chill classes in kJ per square metre and hour."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,13 +46,7 @@ class Weather(Shown):
     window: Window
     counted: Counted
     settings: Settings
-    voice: Voice
-
-    @property
-    def labelled(self) -> pd.DataFrame:
-        """The classes, each with its printed `label`."""
-        places = self.classes["chill_class"].cat.codes
-        return self.classes.assign(label=[class_label(self.voice, place, EDGES) for place in places])
+    species: str
 
     @property
     def smooth_at(self) -> pd.DataFrame:
@@ -63,7 +60,14 @@ class Weather(Shown):
 
 
 def answer(season: Season) -> Weather:
-    """Count losses by the chill met."""
+    """Count losses by the chill met.
+
+    Counted
+    -------
+    Lambs born alive, outdoors where the place was recorded, whose fate in the window is known and for whose first
+    72 hours the weather was recorded. The others are left out by reason; weather after birth cannot touch one born
+    dead.
+    """
     births, settings = season.births, season.settings
     window = _window(births, settings)
     known, counted, outdoors_only = _counted(season, window)
@@ -85,7 +89,7 @@ def answer(season: Season) -> Weather:
         window=window,
         counted=Counted(len(known), left_out=(*counted, *unrecorded)),
         settings=settings,
-        voice=voice_of(season),
+        species=season.species,
     )
 
 
@@ -139,6 +143,7 @@ def _against(known: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 
 def _smooth(known: pd.DataFrame, settings: Settings) -> SmoothShare:
+    """Share lost along the chill of the first 72 hours, between its 2nd and 98th hundredth."""
     chill = known["chill_72_h"].to_numpy(float)
     at = (
         np.linspace(float(np.quantile(chill, 0.02)), float(np.quantile(chill, 0.98)), 60)
@@ -153,3 +158,72 @@ def _smooth(known: pd.DataFrame, settings: Settings) -> SmoothShare:
         level=settings.level,
         df=2,
     )
+
+
+def has_chill(weather: pd.DataFrame) -> bool:
+    """True where temperature, wind and rain stand together in at least one record."""
+    if not set(NEEDED) <= set(weather):
+        return False
+    return bool(weather[list(NEEDED)].notna().all(axis=1).any())
+
+
+def hourly_chill(weather: pd.DataFrame) -> pd.DataFrame:
+    """The index hour by hour: farm, hour (Timestamp), chill.
+
+    Temperature and wind are of the hour (or of the day, where only days were recorded, and then the same in each
+    of its hours); rain is the total of the calendar day, as the index asks.
+    """
+    frame = weather.dropna(subset=["at", "temperature_c", "wind_m_per_s"]).copy()
+    frame["farm"] = frame["farm"].astype(object).where(frame["farm"].notna(), "") if "farm" in frame else ""
+    frame["farm"] = frame["farm"].astype(str)
+    frame["day"], frame["hour"] = frame["at"].dt.normalize(), frame["at"].dt.floor("h")
+    frame["rain_of_day"] = frame.groupby(["farm", "day"])["rain_mm"].transform(
+        lambda rain: rain.sum(min_count=1)
+    )
+    frame["chill"] = sheep_chill_index(
+        frame["wind_m_per_s"].to_numpy(float),
+        frame["temperature_c"].to_numpy(float),
+        frame["rain_of_day"].to_numpy(float),
+    )
+    by_day = frame.groupby(["farm", "day"])["hour"].transform("size") == 1
+    whole_days = frame[by_day].loc[frame.loc[by_day].index.repeat(24)]
+    place = whole_days.groupby(level=0).cumcount().to_numpy()
+    whole_days = whole_days.assign(hour=whole_days["day"] + pd.to_timedelta(place, unit="h"))
+    hours = pd.concat([frame[~by_day], whole_days], ignore_index=True)
+    return hours.groupby(["farm", "hour"])["chill"].mean().reset_index()
+
+
+def chill_met(births: pd.DataFrame, weather: pd.DataFrame, hours: float) -> pd.Series:
+    """Mean index over the first hours after birth, NaN where fewer than two thirds of them have a record.
+
+    The window is the same for every newborn, whether it lived through it or not: weather does not depend on
+    that. A weather record without a farm serves all farms.
+    """
+    met = pd.Series(np.nan, index=births.index)
+    table = hourly_chill(weather)
+    for farm, here in births.groupby(births["farm"].astype(str)):
+        known = table[table["farm"].isin([farm, ""])]
+        if known.empty or here["born"].isna().all():
+            continue
+        line = known.groupby("hour")["chill"].mean()
+        grid = pd.date_range(line.index.min(), line.index.max(), freq="h")
+        values = line.reindex(grid).to_numpy(float)
+        total = np.concatenate([[0.0], np.nancumsum(values)])
+        seen = np.concatenate([[0], np.cumsum(np.isfinite(values))])
+        start = (here["born"].dt.floor("h") - grid[0]) / pd.Timedelta(hours=1)
+        first = np.clip(start.fillna(-1).to_numpy(float), 0, len(values)).astype(int)
+        last = np.clip(start.fillna(-1).to_numpy(float) + hours, 0, len(values)).astype(int)
+        n = seen[last] - seen[first]
+        mean = np.divide(total[last] - total[first], n, out=np.full(len(here), np.nan), where=n > 0)
+        met.loc[here.index] = np.where((n >= COVERED * hours) & here["born"].notna().to_numpy(), mean, np.nan)
+    return met
+
+
+def chill_class(chill: pd.Series) -> pd.Series:
+    """The index in four classes, cut at `EDGES`."""
+    names = [
+        f"under {EDGES[0]:.0f}",
+        *(f"{a:.0f} to {b:.0f}" for a, b in itertools.pairwise(EDGES)),
+    ]
+    names.append(f"{EDGES[-1]:.0f} and over")
+    return pd.cut(chill, [-np.inf, *EDGES, np.inf], labels=names, right=False)

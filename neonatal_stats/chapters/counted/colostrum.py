@@ -1,0 +1,176 @@
+"""Colostrum, counted: when newborns first fed, how much they were given, whether it went with survival and reached the
+blood, and first feeds by source and person.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pandas as pd
+
+from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount, first_feeds
+from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
+from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfers
+from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.measures.compared import compared
+from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.milestones import (
+    FEEDING,
+    STATES,
+    Milestone,
+    counts_by_state,
+    followed,
+    hours,
+    met,
+    read_at,
+    state_when_due,
+    time_to,
+)
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.terms import FEED_SOURCES
+
+TIMING_FACTORS: dict[str, str | None] = {
+    "birth_type": "single",
+    "difficulty": "easy",
+    "parity_class": "second or third",
+    "weight_class": "middle",
+    "suck_class": "strong",
+    "season": None,
+}
+SOURCE_FACTORS: dict[str, str | None] = {"source": None, "person": None}
+
+
+@dataclass(frozen=True, eq=False)
+class Colostrum(Shown):
+    """The parts of the chapter; a part is None (or empty) where the records do not hold what it needs."""
+
+    timing: Timing | None
+    amount: Amount | None
+    effect: Effect | None
+    trial: tuple[Attempt, ...]
+    transfer: tuple[Transfer, ...]
+    sources: Sources | None
+    counted: Counted
+    settings: Settings
+    species: str
+
+
+def answer(season: Season) -> Colostrum:
+    """Work through the parts that the records open.
+
+    Counted
+    -------
+    Born alive; the stillborn are left out with their number. Each part says whom it counts: a newborn of which nobody
+    wrote a feed is never taken as unfed while it lives, and only feeds with a volume tell how much was given.
+    """
+    births, settings, species = season.births, season.settings, season.species
+    alive = births[~births["stillborn"].fillna(False).astype(bool)]
+    timed = fed_at_a_time(alive)
+    when = timing(alive, settings) if timed else None
+    found = effect(births, settings) if timed else None
+    serum = transfers(births, season.feeds, season.samples, species, settings)
+    late_h = when.late_h if when else settings.marks.colostrum_h[0]
+    stillborn = len(births) - len(alive)
+    return Colostrum(
+        timing=when,
+        amount=amount(births, season.feeds, species, settings),
+        effect=found,
+        trial=attempts(found.group, settings, found.until_h) if found else (),
+        transfer=serum,
+        sources=sources(births, season.feeds, serum, late_h, settings),
+        counted=Counted(len(alive), left_out=(("stillborn", stillborn),)),
+        settings=settings,
+        species=species,
+    )
+
+
+def fed_at_a_time(alive: pd.DataFrame) -> bool:
+    """True where of one newborn a time is written down at which it had fed, or had not yet."""
+    return any(hours(alive, column).notna().any() for column in FEEDING)
+
+
+@dataclass(frozen=True, eq=False)
+class Timing:
+    """Age at first feed.
+
+    ``curve`` a ``curve`` frame to the last mark; ``marks`` the curve read at each mark with the four states'
+    counts; ``groups`` first feed later than ``late_h``, by group (`measures.compared`); ``observed``
+    newborns followed.
+    """
+
+    curve: pd.DataFrame
+    marks: pd.DataFrame
+    groups: pd.DataFrame
+    late_h: float
+    observed: int
+    unseen: int
+
+
+def timing(alive: pd.DataFrame, settings: Settings) -> Timing:
+    """Count the first feeds of those born alive.
+
+    Counted
+    -------
+    Followed to the first feed, to a death before it, or to when it was last seen not to have fed; those of which
+    nothing was seen are ``unseen``. Late or not is known of those observed at that mark.
+    """
+    marks = settings.marks.colostrum_h
+    horizon = marks[-1]
+    curve = time_to(alive, *FEEDING, horizon_h=horizon, level=settings.level)
+    observed = len(followed(alive, *FEEDING, horizon))
+    states = {mark: state_when_due(alive, Milestone("fed", *FEEDING, mark)) for mark in marks}
+    at = read_at(curve, (), marks) if len(curve) else curve
+    counts = pd.DataFrame([counts_by_state(state) for state in states.values()], columns=list(STATES))
+    late = marks[1] if len(marks) > 1 else marks[0]
+    frame = alive.assign(late=~met(states[late]))
+    groups = compared(frame, TIMING_FACTORS, "late", level=settings.level, minimum=settings.minimum_group)
+    together = pd.concat([at.reset_index(drop=True), counts], axis=1)
+    return Timing(curve, together, groups, late, observed, len(alive) - observed)
+
+
+@dataclass(frozen=True, eq=False)
+class Sources:
+    """First feeds by source and person: ``groups`` of `measures.compared` with an ``outcome`` (late, low), q
+    over all.
+    """
+
+    groups: pd.DataFrame
+    late_h: float
+
+
+def sources(
+    births: pd.DataFrame,
+    feeds: pd.DataFrame,
+    transfer: tuple[Transfer, ...],
+    late_h: float,
+    settings: Settings,
+) -> Sources | None:
+    """Compare first feeds by source and person; None where neither was written down.
+
+    Counted
+    -------
+    The first feed of each newborn in the feeds table: late, of all of them; low, of those with a sample classed.
+    """
+    first = first_feeds(feeds)
+    if not any(factor in first and first[factor].notna().any() for factor in SOURCE_FACTORS):
+        return None
+    first = first.assign(cluster=first["newborn"].map(births.set_index("newborn")["cluster"]))
+    if "source" in first:
+        kinds = pd.Categorical(first["source"].astype(object), list(FEED_SOURCES), ordered=True)
+        first = first.assign(source=kinds)
+    first["late"] = (first["age_h"] > late_h).astype("boolean")
+    outcomes = ["late"]
+    if transfer:
+        low = transfer[0].classed.samples.set_index("newborn")["group"]
+        worst = transfer[0].classed.scheme.classes[-1]
+        sampled = first["newborn"].map(low.astype(object))
+        first["low"] = (sampled == worst).astype("boolean").where(sampled.notna())
+        outcomes.append("low")
+    parts = [
+        compared(first, SOURCE_FACTORS, outcome, level=settings.level, minimum=settings.minimum_group).assign(
+            outcome=outcome
+        )
+        for outcome in outcomes
+    ]
+    return Sources(pd.concat(parts, ignore_index=True), late_h)
