@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.estimates.results import Estimate, Test
-from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel_births
 from neonatal_stats.measures.occurrence import rates
 
 KEPT_ALL, LEFT_SOME, LEFT_ALL = "kept all", "left some, kept some", "left all"

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.regression.smooth import smooth_share
+from neonatal_stats.estimates.smooth import smooth_share
 
 POINTS = 60
 READ_AT = (0.05, 0.25, 0.50, 0.75, 0.95)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.shares.proportion import proportions
+from neonatal_stats.estimates.proportion import proportions
 
 UNKNOWN = "unknown"
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.survival import kaplan_meier
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.survival import kaplan_meier
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.shares.proportion import wilson
+from neonatal_stats.estimates.proportion import wilson
 
 Flags = NDArray[np.bool_]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from neonatal_stats.estimates.curves.life_table_clustered import life_table_clustered
+from neonatal_stats.estimates.life_table import life_table_clustered
 
 
 def life_table(

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.shares.contrast import compare
-from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.stratified import mantel_haenszel_births
 from neonatal_stats.measures.groups import grouped
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from neonatal_stats.estimates.shares.contrast import compare_counts
+from neonatal_stats.estimates.contrast import compare_counts
 from neonatal_stats.measures.landmarks import deaths_needed
 from neonatal_stats.measures.transfer import class_shares, classed, efficiency
 from neonatal_stats.vocabulary.passive_transfer import (

@@ -11,7 +11,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.measures.causes import UNKNOWN, cause_by_age, cause_by_basis, losses_by_cause
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.curves import incidence

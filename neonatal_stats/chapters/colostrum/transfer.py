@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.regression.smooth import SmoothMean, smooth_mean
+from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
 from neonatal_stats.measures.intake import igg_mass_g, usable
 from neonatal_stats.measures.milestones import FEEDING, hours
 from neonatal_stats.measures.transfer import Classed, class_shares, classed, efficiency

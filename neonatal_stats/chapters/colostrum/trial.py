@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from neonatal_stats.chapters.showing import interval_heading
-from neonatal_stats.estimates.emulated_trial.emulation import EmulatedTrial, fed_by_mark
+from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
 from neonatal_stats.measures.feeding import Cohort
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing

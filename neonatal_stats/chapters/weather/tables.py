@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.chapters.weather.result import MAIN_H, Weather
-from neonatal_stats.estimates.quantiles import ratio
+from neonatal_stats.estimates.results import ratio
 from neonatal_stats.tables import Table, printing
 
 
