@@ -116,7 +116,7 @@ def test_no_room_for_odds_and_ends() -> None:
     [
         ("neonatal_stats", ("numpy", "pandas", "matplotlib")),
         ("neonatal_stats.cli", ("numpy", "pandas", "matplotlib")),
-        ("neonatal_stats.estimates.curves.survival", ("pandas", "matplotlib", "lifelines")),
+        ("neonatal_stats.estimates.survival", ("pandas", "matplotlib", "lifelines")),
         ("neonatal_stats.season.model", ("matplotlib", "lifelines", "scipy")),
     ],
 )

@@ -14,8 +14,8 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.cli.main import app
-from neonatal_stats.estimates.shares.clustered_test import clustered_test
-from neonatal_stats.estimates.shares.contrast import compare
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.risk_tests import clustered_test
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.season.read import read_season
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, weights
-from neonatal_stats.estimates.quantiles import ratio
+from neonatal_stats.estimates.results import ratio
 
 
 def event_rows(event: ArrayLike, weight: ArrayLike | None) -> tuple[Floats, Floats]:

@@ -10,9 +10,9 @@ from scipy import special
 
 from neonatal_stats.estimates.arguments import codes, refuse, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows
+from neonatal_stats.estimates.contrast import difference_limits, p_values
 from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.estimates.shares.contrast_limits import difference_limits, p_values
-from neonatal_stats.estimates.shares.two_by_two import against_rest
+from neonatal_stats.estimates.two_by_two import against_rest
 
 
 def newborns_needed(

@@ -1,8 +1,14 @@
-"""What an estimate looks like when it leaves this room."""
+"""An estimate with its interval, a test with its p, and the quantiles that both are made of."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import special
+
+from neonatal_stats.estimates.arguments import Floats, share
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,3 +40,36 @@ class Test:
     p: float
     method: str
     note: str = ""
+
+
+def critical(level: float, df: ArrayLike = np.inf) -> Floats:
+    """Two-sided critical value: normal where ``df`` is infinite, else Student's t."""
+    upper = 0.5 + share(level) / 2
+    degrees = np.asarray(df, dtype=np.float64)
+    finite = np.isfinite(degrees)
+    student = special.stdtrit(np.where(finite, degrees, 1.0), upper)
+    return np.asarray(np.where(finite, student, special.ndtri(upper)), dtype=np.float64)
+
+
+def two_sided(statistic: ArrayLike, df: ArrayLike = np.inf) -> Floats:
+    """Two-sided p of a normal (infinite ``df``) or Student statistic."""
+    size = -np.abs(np.asarray(statistic, dtype=np.float64))
+    degrees = np.asarray(df, dtype=np.float64)
+    finite = np.isfinite(degrees)
+    tail = np.where(finite, special.stdtr(np.where(finite, degrees, 1.0), size), special.ndtr(size))
+    return np.asarray(2 * tail, dtype=np.float64)
+
+
+def chi_square_p(statistic: float, df: int) -> float:
+    """Upper tail of the chi-square distribution; NaN when nothing is left to test."""
+    if df < 1 or not np.isfinite(statistic):
+        return float("nan")
+    return float(special.chdtrc(df, statistic))
+
+
+def ratio(numerator: ArrayLike, denominator: ArrayLike) -> Floats:
+    """Division that gives NaN, and no warning, where the denominator is zero."""
+    top, bottom = np.broadcast_arrays(np.asarray(numerator, np.float64), np.asarray(denominator, np.float64))
+    out = np.full(top.shape, np.nan)
+    np.divide(top, bottom, out=out, where=bottom != 0)
+    return out

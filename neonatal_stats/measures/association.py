@@ -6,7 +6,7 @@ from typing import Literal
 
 import pandas as pd
 
-from neonatal_stats.estimates.shares.contrast import compare
+from neonatal_stats.estimates.contrast import compare
 
 Measure = Literal["risk_difference", "risk_ratio", "odds_ratio"]
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.measures.association import contrasts
 from neonatal_stats.measures.occurrence import rates
 

@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.curves.incidence import aalen_johansen_clustered
-from neonatal_stats.estimates.curves.survival import kaplan_meier_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen_clustered
+from neonatal_stats.estimates.survival import kaplan_meier_clustered
 from neonatal_stats.measures.groups import grouped
 
 

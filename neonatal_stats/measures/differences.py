@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.curves.gray_clustered import gray_test_clustered
-from neonatal_stats.estimates.curves.logrank import logrank_clustered
+from neonatal_stats.estimates.gray import gray_test_clustered
+from neonatal_stats.estimates.logrank import logrank_clustered
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.shares.clustered_test import clustered_test
+from neonatal_stats.estimates.risk_tests import clustered_test
 from neonatal_stats.measures.groups import grouped
 
 

@@ -9,8 +9,8 @@ from hashlib import sha256
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.populations.funnel import funnel
-from neonatal_stats.estimates.quantiles import critical
+from neonatal_stats.estimates.control_limits import funnel
+from neonatal_stats.estimates.results import critical
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.measures.standardised import CommonMix

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
-from neonatal_stats.estimates.shares.contrast import compare
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.measures.birth_factors import Factor
 
 COLUMNS = (

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import pandas as pd
 
-from neonatal_stats.estimates.shares.proportion import proportions
+from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.measures.groups import grouped
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.estimates.shares.intraclass import RepeatLosers, repeat_losers
+from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
 
 SHUFFLES = 500
 NO_DAM = RepeatLosers(

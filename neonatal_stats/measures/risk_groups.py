@@ -11,19 +11,19 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.estimates.clusters import agreement, cluster_rows
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
-from neonatal_stats.estimates.planning import design_effect
-from neonatal_stats.estimates.populations.shrinkage import beta_binomial_shrink
-from neonatal_stats.estimates.quantiles import ratio
-from neonatal_stats.estimates.shares.cells_against_rest import (
+from neonatal_stats.estimates.contrast import difference_limits, ratio_limits
+from neonatal_stats.estimates.many_groups import (
+    benjamini_hochberg,
     cells_against_rest,
     chosen,
     nested_p,
     side_by_side,
     skewed_p,
 )
-from neonatal_stats.estimates.shares.contrast_limits import difference_limits, ratio_limits
-from neonatal_stats.estimates.shares.two_by_two import TwoByTwo
+from neonatal_stats.estimates.planning import design_effect
+from neonatal_stats.estimates.results import ratio
+from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
+from neonatal_stats.estimates.two_by_two import TwoByTwo
 from neonatal_stats.measures.birth_factors import Factor
 
 Floats = NDArray[np.float64]

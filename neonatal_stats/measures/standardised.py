@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.populations.decomposition import MixAndRate, mix_and_rate_births
-from neonatal_stats.estimates.populations.standardisation_births import standardised_births
+from neonatal_stats.estimates.decomposition import MixAndRate, mix_and_rate_births
+from neonatal_stats.estimates.standardisation import standardised_births
 
 HALF = 0.5
 

@@ -29,13 +29,12 @@ from typing import Any
 
 import numpy as np
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.gray import gray_test
-from neonatal_stats.estimates.curves.gray_clustered import gray_test_clustered
-from neonatal_stats.estimates.curves.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.curves.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.curves.restricted_mean import restricted_mean
-from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.gray import gray_test, gray_test_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank, logrank_clustered
+from neonatal_stats.estimates.restricted_mean import restricted_mean
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
 
 OURS = "ours"
 WHOLE_FLOATS = "ours, float64 and int64 columns"

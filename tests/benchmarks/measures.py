@@ -21,14 +21,13 @@ import scipy
 import statsmodels
 import statsmodels.api as sm
 
-from neonatal_stats.estimates.populations.decomposition import mix_and_rate_births
-from neonatal_stats.estimates.populations.standardisation_births import standardised_births
-from neonatal_stats.estimates.shares.clustered_test import clustered_test
-from neonatal_stats.estimates.shares.contrast import compare, compare_each
-from neonatal_stats.estimates.shares.proportion import proportions
-from neonatal_stats.estimates.shares.screening import screening
-from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
-from neonatal_stats.estimates.shares.trend import cochran_armitage_births
+from neonatal_stats.estimates.contrast import compare, compare_each
+from neonatal_stats.estimates.decomposition import mix_and_rate_births
+from neonatal_stats.estimates.proportion import proportions
+from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage_births
+from neonatal_stats.estimates.screening import screening
+from neonatal_stats.estimates.standardisation import standardised_births
+from neonatal_stats.estimates.stratified import mantel_haenszel_births
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
 SLOW = 10.0  # a peer is not asked for the next size once it has taken this many seconds

@@ -78,9 +78,9 @@ def split(rows: pd.DataFrame) -> pd.DataFrame:
 
 def ours(task: str, rows: pd.DataFrame) -> Callable[[], object]:
     """This project."""
-    from neonatal_stats.estimates.interval_censored.turnbull import turnbull
-    from neonatal_stats.estimates.regression.cox import cox
-    from neonatal_stats.estimates.regression.time_dependent import fed_hazard_ratio
+    from neonatal_stats.estimates.cox import cox
+    from neonatal_stats.estimates.time_dependent import fed_hazard_ratio
+    from neonatal_stats.estimates.turnbull import turnbull
 
     age, died, litter = (rows[name].to_numpy() for name in ("age", "died", "litter"))
     z, fed = rows[X].to_numpy(), rows["fed_h"].to_numpy() + 1

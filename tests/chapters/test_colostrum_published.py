@@ -7,7 +7,7 @@ import pytest
 
 from neonatal_stats.chapters.counted.colostrum_effect import deaths_needed
 from neonatal_stats.chapters.counted.colostrum_transfer import class_shares, classed, efficiency
-from neonatal_stats.estimates.shares.contrast import compare_counts
+from neonatal_stats.estimates.contrast import compare_counts
 from neonatal_stats.vocabulary.passive_transfer import (
     ABSORBED_BY_AGE_H,
     BRIX,

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from neonatal_stats.estimates.clusters import agreement
-from neonatal_stats.estimates.shares.cells_against_rest import cells_against_rest, chosen, side_by_side
-from neonatal_stats.estimates.shares.two_by_two import TwoByTwo, against_rest
+from neonatal_stats.estimates.many_groups import cells_against_rest, chosen, side_by_side
+from neonatal_stats.estimates.two_by_two import TwoByTwo, against_rest
 
 NUMBERS = [field.name for field in fields(TwoByTwo) if field.name != "clustered"]
 

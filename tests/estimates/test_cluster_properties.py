@@ -10,13 +10,13 @@ import numpy.testing as npt
 from hypothesis import given
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.gray_clustered import gray_test_clustered
-from neonatal_stats.estimates.curves.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.curves.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.curves.restricted_mean import restricted_mean
-from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.gray import gray_test_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank, logrank_clustered
+from neonatal_stats.estimates.restricted_mean import restricted_mean
 from neonatal_stats.estimates.results import Test
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
 
 Columns = dict[str, Any]
 

@@ -7,9 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.shares.clustered_test import clustered_test
-from neonatal_stats.estimates.shares.contrast import compare
-from neonatal_stats.estimates.shares.trend import cochran_armitage, cochran_armitage_births, slope
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.risk_tests import (
+    clustered_test,
+    cochran_armitage,
+    cochran_armitage_births,
+    slope,
+)
 
 
 def flock(number: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -10,9 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.shares.contrast import MEASURES, compare, compare_counts, compare_each
-from neonatal_stats.estimates.shares.exact import conditional_odds_ratio, mid_p
-from neonatal_stats.estimates.shares.score_limits import score_limits
+from neonatal_stats.estimates.contrast import MEASURES, compare, compare_counts, compare_each, score_limits
+from neonatal_stats.estimates.two_by_two import conditional_odds_ratio, mid_p
 
 Table = tuple[int, int, int, int]
 TABLES = st.tuples(st.integers(0, 30), st.integers(0, 30), st.integers(0, 30), st.integers(0, 30)).map(

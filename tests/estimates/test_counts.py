@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.curves.counts import count_events
+from neonatal_stats.estimates.counts import count_events
 
 
 def test_the_table_of_five_newborns_counted_by_hand() -> None:

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.regression.cox import NO_DEATHS, RUNAWAY_NOTE, CoxFit, cox
+from neonatal_stats.estimates.cox import NO_DEATHS, RUNAWAY_NOTE, CoxFit, cox
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "cox"
 NAMES = ("twin", "weight_kg", "score")

@@ -8,8 +8,15 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.estimates.emulated_trial.emulation import _arms, _checked, fed_by_mark
-from neonatal_stats.estimates.emulated_trial.feeding_hazard import Feeding, bands, fit_hazard, hazard
+from neonatal_stats.estimates.emulated_trial import (
+    Feeding,
+    _arms,
+    _checked,
+    bands,
+    fed_by_mark,
+    fit_hazard,
+    hazard,
+)
 
 
 def flock(number: int, n: int, hazard_ratio: float) -> pd.DataFrame:

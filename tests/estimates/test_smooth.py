@@ -11,8 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.regression.smooth import smooth_mean, smooth_share
-from neonatal_stats.estimates.regression.spline import knots, natural_spline
+from neonatal_stats.estimates.smooth import knots, natural_spline, smooth_mean, smooth_share
 
 
 def lambs(number: int = 1, n: int = 1200) -> pd.DataFrame:

@@ -11,13 +11,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.populations.standardisation import (
+from neonatal_stats.estimates.proportion import proportions, wilson
+from neonatal_stats.estimates.standardisation import (
     directly_standardised,
     expected_events,
     indirectly_standardised,
+    standardised_births,
 )
-from neonatal_stats.estimates.populations.standardisation_births import standardised_births
-from neonatal_stats.estimates.shares.proportion import proportions, wilson
 
 COUNTS = st.lists(
     st.tuples(st.integers(0, 20), st.integers(0, 40), st.integers(0, 9)), min_size=1, max_size=6

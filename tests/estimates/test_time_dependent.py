@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.estimates.regression.cox import cox
-from neonatal_stats.estimates.regression.time_dependent import (
+from neonatal_stats.estimates.cox import cox
+from neonatal_stats.estimates.time_dependent import (
     JUST_AFTER_BIRTH,
     fed_hazard_ratio,
     landmark,

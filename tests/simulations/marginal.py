@@ -20,13 +20,12 @@ from datetime import date
 import numpy as np
 
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.gray import gray_test
-from neonatal_stats.estimates.curves.gray_clustered import gray_test_clustered
-from neonatal_stats.estimates.curves.incidence import aalen_johansen_clustered
-from neonatal_stats.estimates.curves.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.curves.restricted_mean import restricted_mean, restricted_mean_difference
-from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered, survival_at
+from neonatal_stats.estimates.counts import count_events
+from neonatal_stats.estimates.gray import gray_test, gray_test_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank, logrank_clustered
+from neonatal_stats.estimates.restricted_mean import restricted_mean, restricted_mean_difference
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered, survival_at
 
 RNG_NUMBER = 20260302
 WINDOW_H = 1008

@@ -18,20 +18,19 @@ from datetime import date
 import numpy as np
 from scipy import special
 
-from neonatal_stats.estimates.populations.decomposition import mix_and_rate_births
-from neonatal_stats.estimates.populations.shrinkage import beta_binomial_shrink
-from neonatal_stats.estimates.populations.standardisation import (
+from neonatal_stats.estimates.contrast import MEASURES, compare, compare_each
+from neonatal_stats.estimates.decomposition import mix_and_rate_births
+from neonatal_stats.estimates.proportion import exact, proportions, wilson
+from neonatal_stats.estimates.results import Estimate
+from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage_births
+from neonatal_stats.estimates.screening import screening
+from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
+from neonatal_stats.estimates.standardisation import (
     directly_standardised,
     indirectly_standardised,
+    standardised_births,
 )
-from neonatal_stats.estimates.populations.standardisation_births import standardised_births
-from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.estimates.shares.clustered_test import clustered_test
-from neonatal_stats.estimates.shares.contrast import MEASURES, compare, compare_each
-from neonatal_stats.estimates.shares.proportion import exact, proportions, wilson
-from neonatal_stats.estimates.shares.screening import screening
-from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
-from neonatal_stats.estimates.shares.trend import cochran_armitage_births
+from neonatal_stats.estimates.stratified import mantel_haenszel_births
 
 RNG_NUMBER, FLOCKS, CORRELATIONS = 20_261, 2_000, (0.1, 0.2, 0.3)
 SIZES, SIZE_SHARES = np.array([1, 2, 3, 4]), np.array([0.25, 0.5, 0.2, 0.05])

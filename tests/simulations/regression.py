@@ -20,11 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from neonatal_stats.estimates.emulated_trial.emulation import fed_by_mark
-from neonatal_stats.estimates.regression.cox import CoxFit, cox
-from neonatal_stats.estimates.regression.proportional_hazards import proportional_hazards_test
-from neonatal_stats.estimates.regression.smooth import smooth_share
-from neonatal_stats.estimates.regression.time_dependent import fed_hazard_ratio, landmark
+from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.emulated_trial import fed_by_mark
+from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
+from neonatal_stats.estimates.smooth import smooth_share
+from neonatal_stats.estimates.time_dependent import fed_hazard_ratio, landmark
 
 Floats = NDArray[np.float64]
 NUMBER = 20240611

@@ -10,9 +10,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.regression.smooth import smooth_share
-from neonatal_stats.estimates.shares.contrast import compare
-from neonatal_stats.estimates.shares.stratified_births import mantel_haenszel_births
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.smooth import smooth_share
+from neonatal_stats.estimates.stratified import mantel_haenszel_births
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.groups import grouped

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
-from neonatal_stats.estimates.shares.proportion import proportions
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
+from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.curves import incidence
 from neonatal_stats.measures.differences import cause_differs

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, usable
-from neonatal_stats.estimates.regression.smooth import SmoothMean, smooth_mean
+from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
 from neonatal_stats.measures.milestones import FEEDING, hours
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.season.settings import Settings

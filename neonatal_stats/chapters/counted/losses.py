@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.curves.life_table_clustered import life_table_clustered
+from neonatal_stats.estimates.life_table import life_table_clustered
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.measures.association import contrasts
 from neonatal_stats.measures.counted import Counted

@@ -10,9 +10,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.survival import kaplan_meier
+from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.shares.proportion import wilson
+from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.association import contrasts
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.season.model import Balance, Season

@@ -10,9 +10,9 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.chill import sheep_chill_index
-from neonatal_stats.estimates.regression.smooth import SmoothShare, smooth_share
+from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.estimates.shares.contrast import compare
+from neonatal_stats.estimates.smooth import SmoothShare, smooth_share
 from neonatal_stats.measures.compared_window import Window, compared_window
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.occurrence import rates

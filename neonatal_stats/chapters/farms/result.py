@@ -8,7 +8,7 @@ import numpy as np
 
 from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.shares.intraclass import intraclass_correlation
+from neonatal_stats.estimates.intraclass import intraclass_correlation
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.farm_funnel import FarmFunnel, farm_funnel

@@ -8,8 +8,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.intraclass import RepeatLosers
 from neonatal_stats.estimates.planning import newborns_needed
-from neonatal_stats.estimates.shares.intraclass import RepeatLosers
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted

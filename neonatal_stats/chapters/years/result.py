@@ -10,10 +10,10 @@ import pandas as pd
 from neonatal_stats.chapters.protocol import voice_of
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.chapters.years.side_by_side import cause_changes, survival_curves
-from neonatal_stats.estimates.populations.control_chart import ControlChart, p_chart
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.control_limits import ControlChart, p_chart
 from neonatal_stats.estimates.results import Estimate, Test
-from neonatal_stats.estimates.shares.contrast import compare
-from neonatal_stats.estimates.shares.trend import cochran_armitage_births, slope
+from neonatal_stats.estimates.risk_tests import cochran_armitage_births, slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted

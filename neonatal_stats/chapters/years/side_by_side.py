@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.estimates.shares.contrast import compare
+from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.measures.curves import survival
 
 MOST_CURVES = 6

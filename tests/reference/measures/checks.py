@@ -18,25 +18,20 @@ from statsmodels.stats import proportion as sm_proportion
 
 from neonatal_stats.estimates.chill import sheep_chill_index
 from neonatal_stats.estimates.clusters import design_effects, event_rows, renumber
-from neonatal_stats.estimates.multiplicity import benjamini_hochberg
+from neonatal_stats.estimates.contrast import compare_counts
+from neonatal_stats.estimates.decomposition import mix_and_rate
+from neonatal_stats.estimates.intraclass import intraclass_correlation
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import design_effect, newborns_needed
-from neonatal_stats.estimates.populations.decomposition import mix_and_rate
-from neonatal_stats.estimates.populations.shrinkage import beta_binomial_shrink
-from neonatal_stats.estimates.populations.standardisation import (
-    directly_standardised,
-    indirectly_standardised,
-)
+from neonatal_stats.estimates.proportion import exact, wilson
 from neonatal_stats.estimates.results import Estimate
+from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
+from neonatal_stats.estimates.screening import screening
 from neonatal_stats.estimates.sensitivity import e_value
-from neonatal_stats.estimates.shares.clustered_test import clustered_test
-from neonatal_stats.estimates.shares.contrast import compare_counts
-from neonatal_stats.estimates.shares.exact import conditional_odds_ratio, fisher
-from neonatal_stats.estimates.shares.intraclass import intraclass_correlation
-from neonatal_stats.estimates.shares.proportion import exact, wilson
-from neonatal_stats.estimates.shares.screening import screening
-from neonatal_stats.estimates.shares.stratified import mantel_haenszel
-from neonatal_stats.estimates.shares.trend import cochran_armitage
-from neonatal_stats.estimates.shares.two_by_two import against_rest
+from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
+from neonatal_stats.estimates.standardisation import directly_standardised, indirectly_standardised
+from neonatal_stats.estimates.stratified import mantel_haenszel
+from neonatal_stats.estimates.two_by_two import against_rest, conditional_odds_ratio, fisher
 
 HERE = Path(__file__).parent
 CLOSED, ITERATED = 1e-8, 1e-5

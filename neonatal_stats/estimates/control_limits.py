@@ -1,0 +1,159 @@
+"""Farms side by side: which lie further from the rest than their numbers and the usual spread allow?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from neonatal_stats.estimates.arguments import Floats, share
+from neonatal_stats.estimates.proportion import checked_counts
+from neonatal_stats.estimates.results import critical, ratio
+
+
+@dataclass(frozen=True, eq=False)
+class Funnel:
+    """Farms (F,) against limits around the common risk.
+
+    ``share`` is each farm's risk standardised for mix: observed over expected, times ``centre``; ``low`` and
+    ``high`` are the limits at its size; ``z`` its distance in standard errors after overdispersion ``phi``
+    (1 when farms spread no more than chance); ``outside`` the farms beyond the limits.
+    """
+
+    share: Floats
+    low: Floats
+    high: Floats
+    z: Floats
+    outside: NDArray[np.bool_]
+    centre: float
+    phi: float
+    method: str
+
+
+def funnel(
+    events: ArrayLike,
+    n: ArrayLike,
+    expected: ArrayLike | None = None,
+    *,
+    level: float = 0.95,
+    winsorise: float = 0.1,
+) -> Funnel:
+    """Funnel-plot limits for farms, standardised for mix, with overdispersion.
+
+    Parameters
+    ----------
+    events, n : array_like (F,)
+        Deaths and newborns of each farm.
+    expected : array_like (F,), optional
+        Deaths the common risk of each stratum would have given (see `expected_events`); without it the common
+        risk is the same for all.
+    level : float
+        0.95 and 0.998 are usual.
+    winsorise : float
+        Share of farms at each end whose distance is drawn in before overdispersion is measured, so that the
+        very farms looked for do not hide themselves.
+
+    Method
+    ------
+    z = (risk - centre) / standard error at the centre; phi = mean of winsorised z squared, used when it is
+    above 1; limits centre -/+ z-quantile x sqrt(phi) x standard error.
+
+    Limits
+    ------
+    Rank nothing from it: within the limits farms are not told apart. Fewer than about ten farms say little
+    of phi.
+
+    References
+    ----------
+    Spiegelhalter DJ (2005) Funnel plots for comparing institutional performance. Stat Med 24:1185-1202.
+
+    Examples
+    --------
+    Risk 0.1 in all, a farm of 100: limits 0.1 -/+ 1.96 x 0.03 = 0.041 to 0.159.
+    """
+    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+    if not 0 <= winsorise < 0.5:
+        raise ValueError(f"winsorise: must lie from 0 to below 0.5; found {winsorise} at position 0")
+    share(level)
+    centre = float(x.sum() / size.sum()) if size.sum() else float("nan")
+    due = size * centre if expected is None else checked_counts(expected, size)[0]
+    risk = ratio(x, due) * centre
+    own = ratio(due, size)
+    error = ratio(np.sqrt(size * own * (1 - own)), due) * centre
+    z = ratio(risk - centre, error)
+    known = np.isfinite(z)
+    phi = _overdispersion(z[known], winsorise) if known.sum() > 1 else 1.0
+    half = float(critical(level)) * np.sqrt(phi) * error
+    low, high = np.clip(centre - half, 0, 1), np.clip(centre + half, 0, 1)
+    outside = (risk < low) | (risk > high)
+    return Funnel(risk, low, high, z / np.sqrt(phi), outside, centre, phi, "funnel, Spiegelhalter limits")
+
+
+def _overdispersion(z: Floats, part: float) -> float:
+    """Mean square of z after drawing in both ends; never below 1."""
+    low, high = np.quantile(z, [part, 1 - part])
+    return max(1.0, float((np.clip(z, low, high) ** 2).mean()))
+
+
+D2 = 1.128  # mean range of two standard normal values (Shewhart); 2 / sqrt(pi)
+
+
+@dataclass(frozen=True, eq=False)
+class ControlChart:
+    """Shares of T seasons with a centre line and limits, and which seasons lie outside them.
+
+    ``sigma_z`` is how many times more the seasons swing than chance would (1 without Laney's correction).
+    """
+
+    share: Floats
+    low: Floats
+    high: Floats
+    centre: float
+    sigma_z: float
+    outside: NDArray[np.bool_]
+    method: str
+
+
+def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: float = 3.0) -> ControlChart:
+    """p-chart over seasons, with Laney's limits for overdispersion.
+
+    Parameters
+    ----------
+    events, n : array_like (T,)
+        Deaths and newborns, seasons in order.
+    laney : bool
+        Widen the limits by the moving range of the standardised shares; False gives binomial limits.
+    widths : float
+        Half-width of the limits in standard deviations.
+
+    Method
+    ------
+    sigma_z is the mean absolute difference of neighbouring z-values over 1.128; it is never taken below 1, so
+    that seasons that happen to agree do not narrow the limits.
+
+    Limits
+    ------
+    With fewer than about eight seasons sigma_z is itself a guess.
+
+    References
+    ----------
+    Laney DB (2002) Improved control charts for attributes. Qual Eng 14:531-537.
+
+    Examples
+    --------
+    10/100, 20/100, 10/100: centre 0.1333, z -0.981, 1.961, -0.981, moving range 2.942, sigma_z 2.608.
+    """
+    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+    p = ratio(x, size)
+    total = size.sum()
+    centre = float(x.sum() / total) if total else float("nan")
+    error = np.sqrt(ratio(centre * (1 - centre), size))
+    z = ratio(p - centre, error)
+    z = z[np.isfinite(z)]
+    sigma = float(np.abs(np.diff(z)).mean() / D2) if laney and len(z) > 1 else 1.0
+    sigma = max(sigma, 1.0)
+    low = np.clip(centre - widths * sigma * error, 0, 1)
+    high = np.clip(centre + widths * sigma * error, 0, 1)
+    outside = (p < low) | (p > high)
+    return ControlChart(p, low, high, centre, sigma, outside, "p-chart, Laney limits" if laney else "p-chart")

@@ -1,0 +1,207 @@
+"""Was it worse, or did we just have more twins? The change between two seasons split into mix and rate."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length
+from neonatal_stats.estimates.clusters import cluster_rows, correction, event_rows, totals
+from neonatal_stats.estimates.proportion import checked_counts
+from neonatal_stats.estimates.results import Estimate, critical, ratio, two_sided
+
+
+@dataclass(frozen=True, eq=False)
+class MixAndRate:
+    """The change in crude risk from season A to season B, in shares of newborns.
+
+    ``mix_terms`` and ``rate_terms`` hold one number a stratum (in the order of ``labels``); they add up to
+    ``mix`` and ``rate``, and these to ``change``, exactly. ``note`` names strata seen in one season only.
+    """
+
+    labels: tuple[str, ...]
+    mix_terms: Floats
+    rate_terms: Floats
+    change: Estimate
+    mix: Estimate
+    rate: Estimate
+    note: str
+
+
+def mix_and_rate(
+    events_a: ArrayLike,
+    n_a: ArrayLike,
+    events_b: ArrayLike,
+    n_b: ArrayLike,
+    labels: Sequence[str] | None = None,
+    *,
+    level: float = 0.95,
+    design_effect: float = 1.0,
+) -> MixAndRate:
+    """Kitagawa's split of the change in crude risk from season A to season B.
+
+    Parameters
+    ----------
+    events_a, n_a, events_b, n_b : array_like (S,)
+        Deaths and newborns of each stratum in each season.
+    labels : sequence of str, optional
+        Names of the strata.
+    design_effect : float
+        Multiplies the variances (litters); `mix_and_rate_births` measures it instead.
+
+    Method
+    ------
+    mix term: (share in B - share in A) x mean risk; rate term: (risk in B - risk in A) x mean share. A
+    stratum seen in one season only lends its risk to the other, so all of it is mix. Limits: delta method,
+    births of a season multinomial over strata.
+
+    Limits
+    ------
+    A term is arithmetic, not a cause. The sum of the mix terms, not each one, tells whether the mix worsened.
+
+    References
+    ----------
+    Kitagawa EM (1955) Components of a difference between two rates. J Am Stat Assoc 50:1168-1194.
+
+    Examples
+    --------
+    A: singles 5/50, twins 10/50 (crude 0.15); B: singles 2/20, twins 16/80 (0.18). Risks are the same, so the
+    change 0.03 is all mix: singles -0.3 x 0.1 + twins 0.3 x 0.2.
+    """
+    a, b = Season.of(events_a, n_a, "a"), Season.of(events_b, n_b, "b")
+    same_length(n_a=a.n, n_b=b.n)
+    variances = [part * design_effect for part in _variances(a, b)]
+    return _split(a, b, labels, variances, level, "Kitagawa")
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """Deaths, newborns, share of births and risk of each stratum in one season."""
+
+    events: Floats
+    n: Floats
+    mix: Floats
+    risk: Floats
+
+    @classmethod
+    def of(cls, events: ArrayLike, n: ArrayLike, name: str) -> Season:
+        """A season from its counts."""
+        x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+        if not size.sum() > 0:
+            raise ValueError(f"n_{name}: a season without newborns cannot be split; found 0 at position 0")
+        return cls(x, size, size / size.sum(), ratio(x, size))
+
+
+def _risks(a: Season, b: Season) -> tuple[Floats, Floats]:
+    """Risks of both seasons; a stratum missing from one takes the other's, missing from both zero."""
+    first = np.where(a.n > 0, a.risk, b.risk)
+    second = np.where(b.n > 0, b.risk, a.risk)
+    return np.nan_to_num(first), np.nan_to_num(second)
+
+
+def _variances(a: Season, b: Season) -> list[float]:
+    """Variances of change, mix and rate for independent newborns."""
+    risk_a, risk_b = _risks(a, b)
+    change = mix = rate = 0.0
+    for season, risk in ((a, risk_a), (b, risk_b)):
+        n = season.n.sum()
+        within = np.nan_to_num(ratio(risk * (1 - risk), season.n))
+        step, mean = risk_b - risk_a, (risk_a + risk_b) / 2
+        crude = float((season.mix * risk).sum())
+        change += crude * (1 - crude) / n
+        mix += ((b.mix - a.mix) ** 2 / 4 * within).sum() + _spread(mean, season.mix) / n
+        rate += ((a.mix + b.mix) ** 2 / 4 * within).sum() + _spread(step / 2, season.mix) / n
+    return [float(change), float(mix), float(rate)]
+
+
+def _spread(value: Floats, mix: Floats) -> float:
+    """Variance of a value over strata drawn with probabilities ``mix``."""
+    return float((mix * value**2).sum() - (mix * value).sum() ** 2)
+
+
+def _split(
+    a: Season, b: Season, labels: Sequence[str] | None, variances: Sequence[float], level: float, method: str
+) -> MixAndRate:
+    names = tuple(labels) if labels is not None else tuple(str(i) for i in range(len(a.n)))
+    if len(names) != len(a.n):
+        raise ValueError(f"labels: must be as long as n_a ({len(a.n)}); found {len(names)} at position 0")
+    risk_a, risk_b = _risks(a, b)
+    mix = (b.mix - a.mix) * (risk_a + risk_b) / 2
+    rate = (risk_b - risk_a) * (a.mix + b.mix) / 2
+    totals_ = (a.events.sum() / a.n.sum(), b.events.sum() / b.n.sum())
+    change = float(totals_[1] - totals_[0])
+    values = (change, float(mix.sum()), float(rate.sum()))
+    change_, mix_, rate_ = (_estimate(*pair, level, method) for pair in zip(values, variances, strict=True))
+    once = [name for name, p, q in zip(names, a.n > 0, b.n > 0, strict=True) if p != q]
+    note = f"seen in one season only, counted as mix: {', '.join(once)}" if once else ""
+    return MixAndRate(names, mix, rate, change_, mix_, rate_, note)
+
+
+def _estimate(value: float, variance: float, level: float, method: str) -> Estimate:
+    error = float(np.sqrt(max(variance, 0.0)))
+    half = float(critical(level)) * error
+    p = float(two_sided(value / error)) if error > 0 else float("nan")
+    return Estimate(value, value - half, value + half, p, method)
+
+
+def mix_and_rate_births(
+    event: ArrayLike,
+    later: ArrayLike,
+    stratum: ArrayLike,
+    *,
+    cluster: ArrayLike | None = None,
+    labels: Sequence[str] | None = None,
+    level: float = 0.95,
+) -> MixAndRate:
+    """As `mix_and_rate`, from one row a newborn, with variances summed over litters.
+
+    Parameters
+    ----------
+    event, later : array_like of 0 and 1
+        Death, and whether the newborn belongs to season B.
+    stratum, cluster : array_like of whole numbers
+        A litter counts whole, both in risk and in mix (twins come in twos).
+    """
+    y, weight = event_rows(event, None)
+    when, k = codes(later, "later", below=2), codes(stratum, "stratum")
+    same_length(event=y, later=when, stratum=k)
+    strata = len(labels) if labels is not None else (int(k.max()) + 1 if len(k) else 0)
+    codes(k, "stratum", below=max(strata, 1))
+    a, b = (
+        Season.of(
+            totals(k[when == s], y[when == s], strata), totals(k[when == s], weight[when == s], strata), name
+        )
+        for s, name in ((0, "a"), (1, "b"))
+    )
+    members = cluster_rows(cluster, len(y))
+    if members is None:
+        return _split(a, b, labels, _variances(a, b), level, "Kitagawa")
+    factor = float(correction(members[1], len(y)))
+    squares = [
+        factor * float((totals(members[0], part, members[1]) ** 2).sum())
+        for part in _influence(y, when, k, a, b)
+    ]
+    return _split(a, b, labels, squares, level, "Kitagawa, clustered")
+
+
+def _influence(y: Floats, when: Integers, k: Integers, a: Season, b: Season) -> tuple[Floats, Floats, Floats]:
+    """What each newborn adds to the error of change, mix and rate."""
+    risk_a, risk_b = _risks(a, b)
+    sign = np.where(when == 1, 1.0, -1.0) / np.where(when == 1, b.n.sum(), a.n.sum())
+    own = np.where(when == 1, risk_b[k], risk_a[k])
+    n = np.where(when == 1, b.n[k], a.n[k])
+    residual = (y - own) / n
+    mean, step = (risk_a + risk_b) / 2, (risk_b - risk_a) / 2
+
+    def drawn(value: Floats) -> Floats:
+        centre = np.where(when == 1, (b.mix * value).sum(), (a.mix * value).sum())
+        return np.asarray(value[k] - centre, dtype=np.float64)
+
+    mix = ((b.mix - a.mix) / 2)[k] * residual + sign * drawn(mean)
+    turned = np.where(when == 1, 1.0, -1.0)
+    rate = turned * ((a.mix + b.mix) / 2)[k] * residual + np.abs(sign) * drawn(step)
+    crude = np.where(when == 1, b.events.sum() / b.n.sum(), a.events.sum() / a.n.sum())
+    return sign * (y - crude), mix, rate

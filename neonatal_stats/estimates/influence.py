@@ -1,0 +1,285 @@
+"""Comings and goings of newborns, cluster by cluster, in order of age: one sort, and all clustered variances follow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from neonatal_stats.estimates import arguments
+from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.counts import Rows
+from neonatal_stats.estimates.results import critical
+
+
+@dataclass(frozen=True, eq=False)
+class Histories:
+    """Comings and goings, cluster by cluster, each cluster's in order of age.
+
+    ``code`` packs (group, place, what) where what is the outcome or, for a late arrival, the number after
+    the last cause; ``starts`` first row of each cluster; ``weight`` newborns a row stands for; ``copies``
+    identical clusters each cluster stands for; ``shape`` groups, grid ages and kinds of what.
+    """
+
+    code: Integers
+    starts: Integers
+    weight: Floats | None
+    copies: Floats | None
+    shape: tuple[int, int, int]
+
+    @property
+    def clusters(self) -> float:
+        """How many clusters there are, copies counted."""
+        return float(len(self.starts) if self.copies is None else self.copies.sum())
+
+    def blocks(self, step: int) -> Iterator[tuple[slice, Integers, Floats | None]]:
+        """Whole clusters, about ``step`` rows at a time: rows, first rows of clusters within them, copies."""
+        ends = np.append(self.starts[1:], len(self.code))
+        first = 0
+        while first < len(self.starts):
+            begin = int(self.starts[first])
+            last = max(int(np.searchsorted(ends, begin + step, side="right")), first + 1)
+            some = slice(first, last)
+            copies = None if self.copies is None else self.copies[some]
+            yield slice(begin, int(ends[last - 1])), self.starts[some] - begin, copies
+            first = last
+
+
+def clustered_rows(
+    rows: Rows, cluster: ArrayLike, copies: ArrayLike | None, *, across_groups: bool = False
+) -> tuple[Rows, Histories]:
+    """Rows that weigh what they stand for, and the histories of their clusters (within or across groups)."""
+    labels, _ = arguments.small_codes(cluster, "cluster")
+    place = np.empty(len(rows))
+    arguments.same_length(age_h=place, cluster=labels)
+    if copies is None:
+        return rows, _histories(rows, labels, None, across_groups)
+    alike = arguments.weights(copies, len(rows), "copies")
+    one_each = np.ones(len(rows)) if rows.weight is None else rows.weight
+    return replace(rows, weight=one_each * alike), _histories(rows, labels, alike, across_groups)
+
+
+def _histories(rows: Rows, labels: NDArray[Any], alike: Floats | None, across_groups: bool) -> Histories:
+    groups, ages, outcomes = rows.shape
+    shape = groups, ages, outcomes + 1
+    whole = max(ages, 1) * (outcomes + 1)
+    if len(labels) and int(labels.max()) >= 2**62 // (groups * whole):
+        labels = np.unique(labels, return_inverse=True)[1]
+    late = np.flatnonzero(rows.entry >= 0) if rows.entry is not None else np.empty(0, dtype=np.int64)
+    key = _keys(rows, labels, late, shape)
+    source = None
+    if rows.weight is None and alike is None:
+        key.sort()
+    else:
+        order = np.argsort(key)
+        key, source = key[order], np.concatenate([np.arange(len(rows)), late])[order]
+    unit = key // whole
+    key -= (unit - unit % groups) * whole
+    starts = np.flatnonzero(np.diff(unit // groups if across_groups else unit, prepend=-1))
+    weight = None if rows.weight is None or source is None else rows.weight[source]
+    copies = None if alike is None or source is None else _one_per_cluster(alike, source, starts)
+    return Histories(key, starts, weight, copies, shape)
+
+
+def _keys(rows: Rows, labels: NDArray[Any], late: Integers, shape: tuple[int, int, int]) -> Integers:
+    """(cluster, group, place, what) as one number for every newborn's end, then for every late arrival."""
+    groups, ages, kinds = shape
+    key = np.empty(len(rows) + len(late), dtype=np.int64)
+    ends = key[: len(rows)]
+    np.multiply(labels, groups, out=ends, casting="unsafe", dtype=np.int64)
+    if rows.group is not None:
+        np.add(ends, rows.group, out=ends, casting="unsafe")
+    ends *= ages
+    comings = ends[late] + (0 if rows.entry is None else rows.entry[late])
+    np.add(ends, rows.place, out=ends, casting="unsafe")
+    ends *= kinds
+    np.add(ends, rows.outcome, out=ends, casting="unsafe")
+    key[len(rows) :] = comings * kinds + (kinds - 1)
+    return key
+
+
+def _one_per_cluster(alike: Floats, source: Integers, starts: Integers) -> Floats:
+    """The number of copies of each cluster, which all its rows must agree on."""
+    each = alike[source]
+    copies: Floats = each[starts]
+    sizes = np.diff(starts, append=len(source))
+    differs = np.flatnonzero(each != np.repeat(copies, sizes))
+    if differs.size:
+        position = int(source[differs].min())
+        raise ValueError(
+            f"copies: all rows of a cluster must stand for the same number of clusters; "
+            f"found {alike[position]} at position {position}"
+        )
+    return copies
+
+
+BLOCK = 1 << 16  # rows worked on at a time, so that scratch arrays stay in the processor's cache
+
+
+def squared_sums(history: Histories, steps: Sequence[Floats], pairs: Sequence[tuple[int, int]]) -> Floats:
+    """Sums over clusters of the products of their running sums, at every age.
+
+    Parameters
+    ----------
+    history : comings and goings of the clusters.
+    steps : for each running sum, by how much it moves at each code, (G * K * what,). The first is the
+        number at risk, which starts at what its cluster's comings leave open; the others start at 0.
+    pairs : which running sums to multiply.
+
+    Returns
+    -------
+    (pairs, G, K) array: the sum over clusters of the product, after each age.
+    """
+    groups, ages, kinds = history.shape
+    products = np.zeros((len(pairs), groups * ages))
+    opening = np.zeros(groups)
+    for rows, starts, copies in history.blocks(max(BLOCK, groups * ages)):
+        code = history.code[rows]
+        cell = code // kinds
+        sizes = np.diff(starts, append=len(code))
+        weight = None if history.weight is None else history.weight[rows]
+        each = None if copies is None else np.repeat(copies, sizes)
+        sums = [
+            _running(step, code, weight, starts, sizes, ends_at_zero=not i) for i, step in enumerate(steps)
+        ]
+        first = sums[0][0][starts]
+        opening += np.bincount(cell[starts] // ages, first**2 * (1 if copies is None else copies), groups)
+        for total, (i, j) in zip(products, pairs, strict=True):
+            (before, step), (other, other_step) = sums[i], sums[j]
+            change = before * other_step + (other + other_step) * step
+            total += np.bincount(cell, change if each is None else change * each, groups * ages)
+    by_age = products.reshape(len(pairs), groups, ages)
+    for total, pair in zip(by_age, pairs, strict=True):
+        if pair == (0, 0) and ages:
+            total[:, 0] += opening
+    return np.cumsum(by_age, axis=2)
+
+
+def _running(
+    step: Floats,
+    code: Integers,
+    weight: Floats | None,
+    starts: Integers,
+    sizes: Integers,
+    *,
+    ends_at_zero: bool,
+) -> tuple[Floats, Floats]:
+    """A running sum within clusters just before each row, and the row's own step."""
+    own = step[code] if weight is None else step[code] * weight
+    before = np.cumsum(own)
+    before -= own
+    base = before[starts]
+    if ends_at_zero:
+        base = base + np.add.reduceat(own, starts)
+    before -= np.repeat(base, sizes)
+    return before, own
+
+
+def outer_sums(history: Histories, moves: Callable[[Integers], Floats]) -> Floats:
+    """Sum over clusters of the outer product of their summed influence on every group, (G, G).
+
+    ``moves`` turns codes (n,) into what each adds to every group's column (n, G).
+    """
+    groups = history.shape[0]
+    product = np.zeros((groups, groups))
+    for summed, copies in _summed(history, moves):
+        product += summed.T @ (summed if copies is None else summed * copies[:, None])
+    return product
+
+
+def degrees_of_freedom(history: Histories, moves: Callable[[Integers], Floats], direction: Floats) -> float:
+    """Satterthwaite degrees of freedom of the variance of one combination of the groups, ``direction (G,)``.
+
+    Twice the squared variance over the variance of the variance, both taken from the clusters: few where the
+    losses, and with them the variance, sit in few litters; infinite where all litters add the same.
+
+    References
+    ----------
+    Pan W, Wall MM (2002) Small-sample adjustments in using the sandwich variance estimator in generalized
+    estimating equations. Stat Med 21:1429-1441.
+    """
+    squares = fourths = clusters = 0.0
+    for summed, copies in _summed(history, moves):
+        square = (summed * direction).sum(axis=1) ** 2
+        alike = np.ones(len(square)) if copies is None else copies
+        squares += float((alike * square).sum())
+        fourths += float((alike * square**2).sum())
+        clusters += float(alike.sum())
+    spread = fourths - squares**2 / clusters if clusters else 0.0
+    return 2 * squares**2 / spread if spread > 1e-12 * fourths else np.inf
+
+
+def _summed(
+    history: Histories, moves: Callable[[Integers], Floats]
+) -> Iterator[tuple[Floats, Floats | None]]:
+    """Moves summed within clusters, (clusters, G), a block at a time, and the clusters' copies."""
+    for rows, starts, copies in history.blocks(max(BLOCK // history.shape[0], 1)):
+        moved = moves(history.code[rows])
+        if history.weight is not None:
+            moved *= history.weight[rows][:, None]
+        yield np.add.reduceat(moved, starts, axis=0), copies
+
+
+def in_own_column(
+    history: Histories, own: Floats, shared: Floats | None = None
+) -> Callable[[Integers], Floats]:
+    """Moves: ``own (G * K * what,)`` in the newborn's own group, ``shared (K * what, G)`` in all groups."""
+    groups, ages, kinds = history.shape
+
+    def moves(code: Integers) -> Floats:
+        group = code // (ages * kinds)
+        within = code - group * (ages * kinds)
+        moved = np.zeros((len(code), groups)) if shared is None else shared[within]
+        moved[np.arange(len(code)), group] += own[code]
+        return moved
+
+    return moves
+
+
+def by_kind(left: Floats, lost: list[Floats], come: Floats) -> Floats:
+    """Steps in the order of the codes: left alive, lost of each cause, came under watch."""
+    steps: Floats = np.stack([left, *lost, come], axis=-1).reshape(-1)
+    return steps
+
+
+FEW = 30  # under so many clusters (farms, rather than litters) the normal quantile gives intervals that are too narrow
+
+
+@dataclass(frozen=True, eq=False)
+class ClusterSizes:
+    """Of each group, (G,): ``clusters``, and ``design_effect`` were littermates always to share one fate."""
+
+    clusters: Floats
+    design_effect: Floats
+
+    def widening(self, level: float) -> Floats:
+        """What to multiply standard errors by where clusters are few, 1 elsewhere.
+
+        Student's t of clusters - 1 over the normal, and the root of clusters / (clusters - 1), by which the
+        jackknife's variance falls short.
+        """
+        degrees = np.maximum(self.clusters - 1, 1)
+        factor = critical(level, degrees) / critical(level) * np.sqrt((degrees + 1) / degrees)
+        widened: Floats = np.where(self.clusters < FEW, factor, 1.0)
+        return widened
+
+
+def cluster_sizes(history: Histories) -> ClusterSizes:
+    """Count clusters within groups; the design effect is the sum of squared sizes over the sum of sizes."""
+    groups, ages, kinds = history.shape
+    ends = np.tile(np.arange(kinds) < kinds - 1, groups * ages).astype(np.float64)
+    squares, sizes, clusters = np.zeros(groups), np.zeros(groups), np.zeros(groups)
+    for rows, starts, copies in history.blocks(BLOCK):
+        code = history.code[rows]
+        own = ends[code] if history.weight is None else ends[code] * history.weight[rows]
+        size = np.add.reduceat(own, starts)
+        group = code[starts] // (ages * kinds)
+        alike = np.ones(len(size)) if copies is None else copies
+        squares += np.bincount(group, alike * size**2, groups)
+        sizes += np.bincount(group, alike * size, groups)
+        clusters += np.bincount(group, alike, groups)
+    effect = np.divide(squares, sizes, out=np.ones(groups), where=sizes > 0)
+    return ClusterSizes(clusters, effect)

@@ -1,1 +1,0 @@
-"""Deaths known only to lie between two checks."""

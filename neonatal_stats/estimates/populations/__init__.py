@@ -1,1 +1,0 @@
-"""Seasons and farms held against each other: one mix, mix and rate, charts, shrinkage."""

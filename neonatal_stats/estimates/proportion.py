@@ -1,0 +1,216 @@
+"""Shares of newborns with intervals that hold for small numbers and for litters."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy import special
+
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length, share
+from neonatal_stats.estimates.clusters import (
+    cluster_rows,
+    degrees_of_freedom,
+    design_effects,
+    event_rows,
+    totals,
+)
+from neonatal_stats.estimates.results import critical, ratio
+
+Limits = tuple[Floats, Floats]
+
+
+@dataclass(frozen=True, eq=False)
+class Proportions:
+    """Shares of G groups; each array has one entry a group.
+
+    ``events`` of ``n`` newborns; ``share`` from 0 to 1 with ``low`` and ``high``; ``design_effect`` by which
+    litters shrink the information (1 without clusters, never below 1); ``clusters`` that hold newborns of the
+    group (rows without clusters). A group without newborns has NaN for share, low and high.
+    """
+
+    events: NDArray[Any]
+    n: NDArray[Any]
+    share: Floats
+    low: Floats
+    high: Floats
+    design_effect: Floats
+    clusters: Integers
+    method: str
+
+
+def checked_counts(events: ArrayLike, n: ArrayLike) -> tuple[Floats, Floats]:
+    """Counts of events among n, finite, not negative and never more than n."""
+    x, size = np.broadcast_arrays(np.asarray(events, np.float64), np.asarray(n, np.float64))
+    for name, array in (("events", x), ("n", size)):
+        bad = ~np.isfinite(array) | (array < 0)
+        refuse(name, bad, array, "counts must be finite and not negative")
+    refuse("events", x > size, x, "must not exceed n")
+    return x, size
+
+
+def wilson_limits(p: Floats, n: Floats, quantile: ArrayLike) -> Limits:
+    """Wilson's limits for a share ``p`` of ``n`` (which may be an effective, broken number)."""
+    z2 = np.square(np.asarray(quantile, dtype=np.float64))
+    middle = ratio(p + ratio(z2, 2 * n), 1 + ratio(z2, n))
+    half = ratio(np.sqrt(z2 * (ratio(p * (1 - p), n) + ratio(z2, 4 * n * n))), 1 + ratio(z2, n))
+    low = np.where(p == 0, 0.0, np.clip(middle - half, 0, 1))
+    high = np.where(p == 1, 1.0, np.clip(middle + half, 0, 1))
+    return np.where(n > 0, low, np.nan), np.where(n > 0, high, np.nan)
+
+
+def wilson(events: ArrayLike, n: ArrayLike, *, level: float = 0.95) -> Limits:
+    """Wilson's score limits for shares of independent newborns.
+
+    Parameters
+    ----------
+    events, n : array_like
+        Events and newborns; n may be 0, which gives NaN.
+    level : float
+        Confidence level.
+
+    Returns
+    -------
+    low, high : arrays of the broadcast shape, from 0 to 1.
+
+    Limits
+    ------
+    Ignores litters; see `proportions`. Mean coverage is near the level; at one true share it may stray by a
+    few percent for n under 20, as for every interval of a count.
+
+    References
+    ----------
+    Wilson EB (1927) J Am Stat Assoc 22:209-212. Altman DG et al. (2000) Statistics with Confidence, p. 47.
+
+    Examples
+    --------
+    81 of 263 gives 0.255 to 0.366 (Altman 2000).
+    """
+    x, size = checked_counts(events, n)
+    return wilson_limits(ratio(x, size), size, critical(level))
+
+
+def exact(events: ArrayLike, n: ArrayLike, *, level: float = 0.95, mid_p: bool = False) -> Limits:
+    """Clopper-Pearson limits, or their mid-P version, for shares of independent newborns.
+
+    Limits
+    ------
+    Clopper-Pearson covers at least the level and usually more (97-99 % at 95 % in small groups): it cannot do
+    better since counts are whole. Mid-P covers the level on average.
+
+    References
+    ----------
+    Clopper CJ, Pearson ES (1934) Biometrika 26:404-413. Mid-P: Berry G, Armitage P (1995) Statistician
+    44:417-423.
+
+    Examples
+    --------
+    4 of 200 gives 0.0055 to 0.0504; 0 of n gives a high of 1 - (alpha / 2) ** (1 / n).
+    """
+    x, size = checked_counts(events, n)
+    tail = (1 - share(level)) / 2
+    if mid_p:
+        low, high = _mid_p(x, size, tail), 1 - _mid_p(size - x, size, tail)
+    else:
+        low = special.betaincinv(np.maximum(x, 0.5), size - x + 1, tail)
+        high = special.betaincinv(x + 1, np.maximum(size - x, 0.5), 1 - tail)
+    low, high = np.where(x == 0, 0.0, low), np.where(x == size, 1.0, high)
+    return np.where(size > 0, low, np.nan), np.where(size > 0, high, np.nan)
+
+
+def _mid_p(x: Floats, n: Floats, tail: float) -> Floats:
+    """The share at which P(X > x) + P(X = x) / 2 equals the tail, by halving."""
+    low, high = np.zeros(x.shape), np.ones(x.shape)
+    for _ in range(60):
+        middle = (low + high) / 2
+        at_least = special.betainc(np.maximum(x, 0.5), n - x + 1, middle)
+        more = np.where(x < n, special.betainc(x + 1, np.maximum(n - x, 0.5), middle), 0.0)
+        above = (at_least + more) / 2 > tail
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return (low + high) / 2
+
+
+def _group_rows(group: ArrayLike | None, size: int, n_groups: int | None) -> tuple[Integers, int]:
+    if group is None:
+        return np.zeros(size, dtype=np.int64), n_groups or 1
+    labels = codes(group, "group", below=n_groups)
+    same_length(event=np.empty(size), group=labels)
+    return labels, n_groups if n_groups is not None else (int(labels.max()) + 1 if size else 0)
+
+
+def proportions(
+    event: ArrayLike,
+    *,
+    group: ArrayLike | None = None,
+    cluster: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    n_groups: int | None = None,
+    level: float = 0.95,
+) -> Proportions:
+    """Share of newborns with the event in each group, with intervals that allow for litters.
+
+    Parameters
+    ----------
+    event : array_like of 0 and 1, one entry a newborn.
+    group : array_like of whole numbers from 0, optional
+        Without it all newborns are one group.
+    cluster : array_like of whole numbers, optional
+        Litter (or farm) of each newborn; may span groups.
+    weight : array_like, optional
+        How many newborns the row stands for.
+    n_groups : int, optional
+        Number of groups, where the last ones may be empty.
+    level : float
+        Confidence level.
+
+    Counted
+    -------
+    Every row with a weight above zero.
+
+    Method
+    ------
+    Wilson's limits at n / design effect; the design effect is the ratio-estimator variance over clusters
+    divided by the binomial one, and is never taken below 1. Its uncertainty enters by Student's t, with
+    clusters - 1 degrees of freedom for farms and more for litters (see `degrees_of_freedom`). Where it cannot
+    be measured (no event, all events, one cluster) it is 1 + (mean size - 1) x the correlation of littermates
+    in all rows.
+
+    Limits
+    ------
+    The floor makes intervals a little wide where litters agree no more than chance.
+
+    References
+    ----------
+    Wilson (1927) J Am Stat Assoc 22:209-212; Rao & Scott (1992) Biometrics 48:577-585.
+
+    Examples
+    --------
+    Four litters of two with deaths (2, 0, 0, 0): residuals about 1/4 are 1.5, -.5, -.5, -.5, variance
+    4/3 x 3 / 64 = 1/16, binomial 3/128, design effect 8/3.
+    """
+    y, w = event_rows(event, weight)
+    labels, groups = _group_rows(group, len(y), n_groups)
+    members = cluster_rows(cluster, len(y))
+    n = totals(labels, w, groups)
+    events = totals(labels, w * y, groups)
+    p = ratio(events, n)
+    if members is None:
+        effect = np.where(n > 0, 1.0, np.nan)
+        clusters = np.bincount(labels[w > 0], minlength=groups)
+        method = "Wilson score"
+    else:
+        kept = w > 0
+        effect, clusters = design_effects(y[kept], w[kept], labels[kept], members[0][kept], groups)
+        effect = np.where(n > 0, np.maximum(effect, 1.0), np.nan)
+        method = "Wilson score at n / design effect (clustered)"
+    quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
+    low, high = wilson_limits(p, ratio(n, effect), quantile)
+    return Proportions(_whole(events), _whole(n), p, low, high, effect, clusters, method)
+
+
+def _whole(counts: Floats) -> NDArray[Any]:
+    """Counts as whole numbers where they are whole."""
+    rounded = counts.astype(np.int64)
+    return rounded if (rounded == counts).all() else counts

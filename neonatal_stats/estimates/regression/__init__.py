@@ -1,1 +1,0 @@
-"""Regression by risk sets: Cox, exposures that take time, smooth curves."""

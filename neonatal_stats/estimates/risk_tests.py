@@ -1,0 +1,223 @@
+"""Do groups of newborns differ in risk, or is it litters and chance? Tests that count litters."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy import special
+
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length
+from neonatal_stats.estimates.clusters import (
+    agreement,
+    cluster_rows,
+    degrees_of_freedom,
+    design_effects,
+    event_rows,
+    renumber,
+    totals,
+)
+from neonatal_stats.estimates.proportion import checked_counts
+from neonatal_stats.estimates.results import Test, chi_square_p
+
+
+def clustered_test(
+    event: ArrayLike,
+    group: ArrayLike,
+    cluster: ArrayLike | None = None,
+    *,
+    weight: ArrayLike | None = None,
+    least_design_effect: float = 1.0,
+) -> Test:
+    """Chi-square test that two or more groups share one risk, adjusted for clusters.
+
+    Parameters
+    ----------
+    event : array_like of 0 and 1, one entry a newborn.
+    group : array_like of whole numbers.
+    cluster : array_like of whole numbers, optional
+        Without it the test is Pearson's.
+    least_design_effect : float
+        Floor of a group's design effect; 1 (the rule here) never lets litters that happen to agree less than
+        chance sharpen the test; 0 gives it as published, referred to chi-square.
+
+    Counted
+    -------
+    Groups with newborns. Groups are compared on newborns / design effect.
+
+    Method
+    ------
+    Each cluster in one group: Rao & Scott's chi-square on events and newborns divided by each group's own
+    design effect, referred to F so that few clusters (farms) count as few. Clusters that span groups (sexes
+    within a litter): a score test in which littermates are equally correlated.
+
+    Limits
+    ------
+    With 8 to 20 farms the score test rejects in 3.5-4.6 % at 5 % (simulated), a little too seldom.
+
+    References
+    ----------
+    Rao JNK, Scott AJ (1992) Biometrics 48:577-585; Donner A, Klar N (2000), ch. 6.
+
+    Examples
+    --------
+    Lamb deaths in 75 herds, ewes dewormed or not (Lancelot et al. 1998): Pearson 21.62, Rao-Scott 9.72 with
+    ``least_design_effect=0``.
+    """
+    y, w = event_rows(event, weight)
+    g = codes(group, "group")
+    same_length(event=y, group=g)
+    members = cluster_rows(cluster, len(y))
+    kept = w > 0
+    y, w, (g, distinct) = y[kept], w[kept], renumber(g[kept])
+    groups = len(distinct)
+    n, events = totals(g, w, groups), totals(g, w * y, groups)
+    if groups < 2 or events.sum() in (0.0, n.sum()):
+        return Test(
+            np.nan, max(groups - 1, 0), np.nan, "chi-square", "cannot be tested: one group or one outcome"
+        )
+    if members is None:
+        return _pearson(events, n, "Pearson chi-square")
+    labels, _ = renumber(members[0][kept])
+    if _span(g, labels, groups):
+        return _between_groups(y, w, g, labels, groups)
+    effect, _ = design_effects(y, w, g, labels, groups)
+    effect = np.maximum(effect, least_design_effect)
+    test = _pearson(events / effect, n / effect, "Rao-Scott chi-square")
+    clusters = int(labels.max()) + 1
+    df = float(degrees_of_freedom(w.sum() / clusters, clusters - groups + 1))
+    if not np.isfinite(df) or least_design_effect == 0:
+        return test
+    return Test(
+        test.statistic, test.df, float(special.fdtrc(test.df, df, test.statistic / test.df)), test.method
+    )
+
+
+def _span(g: Integers, labels: Integers, groups: int) -> bool:
+    """Whether any cluster has newborns in more than one group."""
+    return len(renumber(labels * groups + g)[1]) > int(labels.max()) + 1
+
+
+def _pearson(events: Floats, n: Floats, method: str) -> Test:
+    p = events.sum() / n.sum()
+    statistic = float(((events - n * p) ** 2 / (n * p * (1 - p))).sum())
+    return Test(statistic, len(n) - 1, chi_square_p(statistic, len(n) - 1), method)
+
+
+def _between_groups(y: Floats, w: Floats, g: Integers, labels: Integers, groups: int) -> Test:
+    """Score test between groups that share clusters, from newborns by cluster and group."""
+    from scipy import sparse
+
+    counts = sparse.csr_array((w, (labels, g)), shape=(int(labels.max()) + 1, groups))
+    n, size = np.asarray(counts.sum(axis=0)), np.asarray(counts.sum(axis=1))
+    share = n / n.sum()
+    with_all = counts.T @ size
+    together = (counts.T @ counts).toarray() - np.outer(share, with_all) - np.outer(with_all, share)
+    together += np.outer(share, share) * (size**2).sum()
+    alone = np.diag(n) - np.outer(n, share)
+    score = totals(g, w * y, groups) - n * (w * y).sum() / w.sum()
+    return exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels)
+
+
+def exchangeable_score(
+    score: Floats, alone: Floats, together: Floats, y: Floats, w: Floats, labels: Integers
+) -> Test:
+    """Score test of no association, littermates equally correlated.
+
+    ``score`` sums (event - common share) x covariate over newborns; ``alone`` and ``together`` are the sums of
+    squares and products of the centred covariates over newborns and over cluster totals. The correlation is
+    that of all newborns about their common share, from 0 to 1.
+    """
+    clusters = int(labels.max()) + 1
+    p = (w * y).sum() / w.sum()
+    between = agreement(y, w, labels, clusters) * (together - alone)
+    statistic = float(score @ np.linalg.pinv(p * (1 - p) * (alone + between), hermitian=True) @ score)
+    method = "score chi-square, exchangeable littermates"
+    return Test(statistic, len(score), chi_square_p(statistic, len(score)), method)
+
+
+def cochran_armitage(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> Test:
+    """Cochran-Armitage test for a straight-line trend in risk over ordered groups.
+
+    Parameters
+    ----------
+    events, n : array_like (G,)
+        Deaths and newborns, groups in order.
+    score : array_like (G,), optional
+        Where each group stands; 0, 1, 2, ... without it.
+
+    Returns
+    -------
+    Test
+        Chi-square with one degree of freedom; `slope` tells which way.
+
+    Limits
+    ------
+    Independent newborns; `cochran_armitage_births` allows for litters. A trend that turns is missed.
+
+    References
+    ----------
+    Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386.
+
+    Examples
+    --------
+    1/10, 2/10, 3/10: p = 0.2, sum of score x (deaths - expected) = 2, variance 0.16 x 20 = 3.2, so 1.25.
+    """
+    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+    places = _places(score, len(x))
+    same_length(events=x, score=places)
+    total = size.sum()
+    p = x.sum() / total if total else np.nan
+    top = float((places * (x - size * p)).sum())
+    spread = float((size * places**2).sum() - (size * places).sum() ** 2 / total) if total else 0.0
+    method = "Cochran-Armitage trend"
+    if not spread > 0 or p in (0.0, 1.0):
+        return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
+    statistic = float(top**2 / (p * (1 - p) * spread))
+    return Test(statistic, 1, chi_square_p(statistic, 1), method)
+
+
+def _places(score: ArrayLike | None, groups: int) -> Floats:
+    places = np.arange(groups, dtype=np.float64) if score is None else np.asarray(score, dtype=np.float64)
+    refuse("score", ~np.isfinite(places), places, "must be finite")
+    return places
+
+
+def slope(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> float:
+    """Change in risk for one step of the score: the weighted least-squares line; NaN for a single group."""
+    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+    places = _places(score, len(x))
+    lean = places - (size * places).sum() / max(size.sum(), 1.0)
+    spread = float((size * lean**2).sum())
+    return float((lean * x).sum() / spread) if spread > 0 else float("nan")
+
+
+def cochran_armitage_births(
+    event: ArrayLike, score: ArrayLike, *, cluster: ArrayLike | None = None, weight: ArrayLike | None = None
+) -> Test:
+    """As `cochran_armitage`, from one row a newborn, littermates' outcomes equally correlated.
+
+    Parameters
+    ----------
+    event : array_like of 0 and 1.
+    score : array_like
+        Where the newborn's group stands (season, class).
+    cluster : array_like of whole numbers, optional
+    """
+    y, w = event_rows(event, weight)
+    places = _places(score, len(y))
+    same_length(event=y, score=places)
+    kept = w > 0
+    y, w, places = y[kept], w[kept], places[kept]
+    method = "Cochran-Armitage trend"
+    if len(y) == 0 or np.ptp(places) == 0 or np.ptp(y) == 0:
+        return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
+    if cluster is None:
+        values, where = np.unique(places, return_inverse=True)
+        return cochran_armitage(totals(where, w * y, len(values)), totals(where, w, len(values)), values)
+    members = cluster_rows(np.asarray(cluster)[kept], len(y))
+    assert members is not None
+    lean = places - (w * places).sum() / w.sum()
+    score = np.array([(w * y * lean).sum()])
+    alone, together = (w * lean**2).sum(), (totals(members[0], w * lean, members[1]) ** 2).sum()
+    test = exchangeable_score(score, np.array([[alone]]), np.array([[together]]), y, w, members[0])
+    return Test(test.statistic, 1, test.p, method + ", clustered")

@@ -1,1 +1,0 @@
-"""Shares of newborns and contrasts between them, with the uncertainty of litters."""
