@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.shares.proportion import wilson
+from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.association import contrasts
 from neonatal_stats.measures.counted import Counted
