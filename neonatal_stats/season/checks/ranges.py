@@ -7,14 +7,14 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import CannotRead, Finding, where
+from neonatal_stats.season.finding import CannotRead, Finding, Said, say, term, where
 from neonatal_stats.season.map.records_map import INTO
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
 
 MEASURED = ("number", "integer", "elapsed")
-REMEDY = "look it up again; if it is right, widen the range in the settings under [ranges]"
+REMEDY = say("look it up again; if it is right, widen the range in the settings under [ranges]")
 
 
 def implausible(table: str, frame: pd.DataFrame, species: pd.Series, settings: Settings) -> list[Finding]:
@@ -41,14 +41,21 @@ def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Se
     return Finding(at, column.name, values.take(at).tolist(), list(sentences[at]), REMEDY, "set to missing")
 
 
-def _sentence(column: Column, value: float, species: str, limits: ranges.Range) -> str:
-    unit = f" {column.unit}" if column.unit else ""
-    kind = f" for {species}" if species else ""
-    sentence = f"it is outside the plausible {limits[0]:g} to {limits[1]:g}{unit}{kind}"
+def _sentence(column: Column, value: float, species: str, limits: ranges.Range) -> Said:
+    low, high = f"{limits[0]:g}", f"{limits[1]:g} {column.unit}".strip()
+    if species:
+        outside = say(
+            "it is outside the plausible {low} to {high} for {species}",
+            low=low,
+            high=high,
+            species=term(species),
+        )
+    else:
+        outside = say("it is outside the plausible {low} to {high}", low=low, high=high)
     for other, (times, plus) in INTO.get(column.unit, {}).items():
         if (times, plus) != (1, 0) and limits[0] <= value * times + plus <= limits[1]:
-            return f"{sentence}; it would be inside if {other} was meant"
-    return sentence
+            return say("{outside}; it would be inside if {unit} was meant", outside=outside, unit=other)
+    return outside
 
 
 MOST = 0.5

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from itertools import islice
 from sys import intern
 
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
 
 MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
@@ -52,8 +52,8 @@ def _older(data: bytes, odd: int) -> tuple[str, tuple[Remark, ...]]:
 
     best = from_bytes(data[max(0, odd - 50_000) : odd + 50_000]).best()
     encoding = "cp1252" if best is None or best.encoding in WESTERN else best.encoding
-    problem = f"the file is not UTF-8; it was read as {encoding}"
-    remedy = "look whether accented letters came out right; if not, save the file again as UTF-8"
+    problem = say("the file is not UTF-8; it was read as {encoding}", encoding=encoding)
+    remedy = say("look whether accented letters came out right; if not, save the file again as UTF-8")
     return encoding, (Remark("", problem, remedy),)
 
 

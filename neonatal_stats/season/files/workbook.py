@@ -8,7 +8,7 @@ from xml.parsers import expat
 
 from neonatal_stats.season.files.header import letters
 from neonatal_stats.season.files.workbook_parts import Archive, SheetParts, damaged, xlsx_parts
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
 
 HIDDEN = ("collapse", "filter")
@@ -110,7 +110,11 @@ def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | 
     merged = tuple((*first, *last) for first, last in sheet.merged_cell_ranges or ())
     remarks: tuple[Remark, ...] = ()
     if not str(metadata.visible).endswith(".Visible"):
-        remarks = (Remark("", "the sheet is hidden in the workbook; it was read all the same", "look at it"),)
+        remarks = (
+            Remark(
+                "", say("the sheet is hidden in the workbook; it was read all the same"), say("look at it")
+            ),
+        )
     if parts is not None:
         _mend(columns, parts)
         remarks += tuple(_hidden(parts))
@@ -133,13 +137,17 @@ def _mend(columns: list[list[object]], parts: SheetParts) -> None:
 
 def _hidden(parts: SheetParts) -> list[Remark]:
     remarks = []
-    remedy = "nothing need be done if they belong to the records; else delete them and save again"
+    remedy = say("nothing need be done if they belong to the records; else delete them and save again")
     rows = [row for row in parts.hidden_rows if row <= parts.rows]
     if rows:
-        problem = f"{len(rows):,} hidden rows were read like all others, the first is row {rows[0]:,}"
+        problem = say(
+            "{n} hidden rows were read like all others, the first is row {row}",
+            n=f"{len(rows):,}",
+            row=f"{rows[0]:,}",
+        )
         remarks.append(Remark("", problem, remedy))
     columns = [letters(column - 1) for column in parts.hidden_columns if column <= parts.columns]
     if columns:
-        problem = f"hidden columns were read like all others: {', '.join(columns[:10])}"
+        problem = say("hidden columns were read like all others: {columns}", columns=", ".join(columns[:10]))
         remarks.append(Remark("", problem, remedy))
     return remarks

@@ -11,7 +11,7 @@ from neonatal_stats.season.cells.typed import TypedTable, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.counted import MEANT, expanded
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
@@ -154,6 +154,9 @@ def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
 def _unknown(raw: RawTable) -> Remark:
     return Remark(
         "",
-        f"the sheet was left out: none of its headings opens a table ({len(raw.rows):,} rows)",
-        f"if it belongs to the records, say in the map under [tables] which of {', '.join(TABLES)} it is",
+        say("the sheet was left out: none of its headings opens a table ({n} rows)", n=f"{len(raw.rows):,}"),
+        say(
+            "if it belongs to the records, say in the map under [tables] which of {tables} it is",
+            tables=", ".join(TABLES),
+        ),
     )
