@@ -20,6 +20,7 @@ OUTCOME = (
     "last_seen_at",
     "cause",
 )
+DAYS_APART = 5
 
 
 def identified(frame: pd.DataFrame) -> pd.Series:
@@ -123,9 +124,6 @@ def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 RULES = (identity_used_twice, written_twice_with_two_outcomes, written_twice)
-
-
-DAYS_APART = 5
 
 
 def litter_sizes_differ(frame: pd.DataFrame, settings: Settings) -> Finding | None:

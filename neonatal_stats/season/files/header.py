@@ -13,6 +13,9 @@ from neonatal_stats.season.finding import CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
 
 TOTALS = frozenset(("total", "totals", "sum", "subtotal", "grand total", "mean", "average", "count"))
+LOOKED_AT = 30
+LONGEST_HEADING = 200
+Known = Callable[[str], bool]
 
 
 def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
@@ -50,11 +53,6 @@ def _totals(table: RawTable) -> NDArray[np.int64]:
         words = [isinstance(cell, str) and cell.casefold().rstrip(":") in TOTALS for cell in column.distinct]
         total |= np.array([*words, False])[column.codes]
     return np.flatnonzero(total).astype(np.int64)
-
-
-LOOKED_AT = 30
-LONGEST_HEADING = 200
-Known = Callable[[str], bool]
 
 
 def table_below(grid: Grid, known: Known) -> RawTable:

@@ -42,6 +42,7 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -76,9 +77,6 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     if not opened or (needs and needs not in meant):
         return 0
     return len(meant)
-
-
-OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 
 
 @dataclass(frozen=True, eq=False)
