@@ -1,7 +1,7 @@
 """What a language file has to translate, and what it still lacks: `python docs/list_templates.py de`.
 
-Every text that a person reads is a constant English template that reaches `Voice.say`. They are found by reading
-the source: what stands in a call of `say`, and where that is a name, what the name can hold.
+Every text that a person reads is a constant English template that reaches `Voice.say`, or `say` of the problem list.
+They are found by reading the source: what stands in a call of `say`, and where that is a name, what the name can hold.
 """
 
 from __future__ import annotations
@@ -13,7 +13,9 @@ import sys
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
+from typing import get_args
 
+from neonatal_stats.season.finding import Ended
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.headings import heading_of
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
@@ -249,15 +251,34 @@ def _strings(node: ast.expr) -> list[str]:
     return [text for child in _holding(node) for text in _strings(child)]
 
 
+@cache
+def problem_templates() -> dict[str, str]:
+    """The sentences of the problem list: in `season`, each stands whole in a call of `say`."""
+    found = dict.fromkeys(get_args(Ended), "season/finding.py")
+    for path in sorted((PACKAGE / "season").rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and _called(node) == "say":
+                assert isinstance(node.args[0], ast.Constant), (
+                    f"{path}, line {node.lineno}: say it in one piece"
+                )
+                found.setdefault(node.args[0].value, _name(path))
+    return found
+
+
 def lacking(language: str) -> dict[str, str]:
     """Templates that the language file does not hold, with the file that says each."""
-    held = catalogue(language).templates
-    return {template: place for template, place in all_templates().items() if template not in held}
+    held = catalogue(language)
+    return {text: place for text, place in all_templates().items() if text not in held.templates} | {
+        text: place for text, place in problem_templates().items() if text not in held.problems
+    }
 
 
 def stale(language: str) -> list[str]:
     """Templates of the language file that nothing says any more."""
-    return [template for template in catalogue(language).templates if template not in all_templates()]
+    held = catalogue(language)
+    return [text for text in held.templates if text not in all_templates()] + [
+        text for text in held.problems if text not in problem_templates()
+    ]
 
 
 def main(language: str) -> None:
@@ -270,7 +291,8 @@ def main(language: str) -> None:
         print(f'{json.dumps(template, ensure_ascii=False)} = ""')
     for template in stale(language):
         print(f"\n# no longer said: {json.dumps(template, ensure_ascii=False)}")
-    print(f"\n# {len(lacking(language))} missing, {len(stale(language))} stale, of {len(all_templates())}")
+    said = len(all_templates()) + len(problem_templates())
+    print(f"\n# {len(lacking(language))} missing, {len(stale(language))} stale, of {said}")
 
 
 if __name__ == "__main__":

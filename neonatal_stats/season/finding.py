@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,6 +13,42 @@ from numpy.typing import ArrayLike, NDArray
 class CannotRead(Exception):
     """One sentence for the person at the table: where, what was found, what is accepted, how to mend it."""
 
+
+class Said(str):
+    """A sentence of the problem list: finished English that still knows its template and what was filled in.
+
+    It is text like any other (it sorts, groups and prints as its English); a language file says the template, and
+    each value that is itself a `Said`, in its own words. Values that are plain text are the farm's and stay.
+    """
+
+    template: str
+    filled: Mapping[str, object]
+
+    def __new__(cls, template: str, filled: Mapping[str, object] | None = None) -> Said:
+        """Fill the values into the places that the template names in braces."""
+        said = super().__new__(cls, template.format(**(filled or {})))
+        said.template, said.filled = template, filled or {}
+        return said
+
+    def __str__(self) -> Said:
+        """Itself, so that nothing is lost where a cell is turned into text."""
+        return self
+
+    def __reduce__(self) -> tuple[type[Said], tuple[str, Mapping[str, object]]]:
+        return Said, (self.template, self.filled)
+
+
+def say(template: str, **values: object) -> Said:
+    """A sentence for the problem list; the template stands here as it is, so that a reader of the source finds it."""
+    return Said(template, values)
+
+
+def term(word: str) -> Said:
+    """A word of the vocabulary to be filled into a sentence: every language has it among its templates."""
+    return Said(word)
+
+
+UNSAID = Said("")
 
 Ended = Literal["noted", "set to missing", "set aside"]
 
@@ -29,8 +65,8 @@ class Finding:
     at: NDArray[np.int64]
     column: str
     values: Sequence[object]
-    problem: str | Sequence[str]
-    remedy: str
+    problem: Said | Sequence[Said]
+    remedy: Said
     ended: Ended
     clears: tuple[str, ...] = ()
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding
+from neonatal_stats.season.finding import CannotRead, Finding, Said
 
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000
@@ -22,8 +22,8 @@ class Remark:
     """Something about a file or sheet as a whole that a reader should know."""
 
     column: str
-    problem: str
-    remedy: str
+    problem: Said
+    remedy: Said
 
 
 @dataclass(frozen=True, eq=False)

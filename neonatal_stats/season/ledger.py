@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.finding import Finding, Said
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
 USED, WITH_MISSING, ASIDE = 0, 1, 2
@@ -54,17 +54,17 @@ class Ledger:
 
     def _written(self, finding: Finding, keep: NDArray[np.bool_]) -> pd.DataFrame:
         at = finding.at[keep]  # noqa: PD008
-        problem = finding.problem
+        each = [finding.problem] * len(keep) if isinstance(finding.problem, Said) else finding.problem
         return pd.DataFrame(
             {
                 "at": at,
                 "column": finding.column,
                 "value": [as_found(v) for v, kept in zip(finding.values, keep, strict=True) if kept],
-                "problem": problem if isinstance(problem, str) else np.asarray(problem, dtype=object)[keep],
-                "remedy": finding.remedy,
+                "problem": [problem for problem, kept in zip(each, keep, strict=True) if kept],
+                "remedy": [finding.remedy] * len(at),
                 "ended": finding.ended,
             }
-        )
+        ).astype({"problem": object, "remedy": object})
 
     @property
     def problems(self) -> list[pd.DataFrame]:
@@ -94,7 +94,7 @@ def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
     return found.sort_values(order, kind="stable", ignore_index=True)
 
 
-def remark(table: str, file: str, sheet: str, column: str, problem: str, remedy: str) -> pd.DataFrame:
+def remark(table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said) -> pd.DataFrame:
     """A line of the problem list about a file or a column as a whole; it moves no row."""
     line = (table, file, sheet, None, column, "", problem, remedy, "noted")
     return pd.DataFrame([line], columns=list(PROBLEM_COLUMNS), dtype=object)

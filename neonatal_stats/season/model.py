@@ -11,7 +11,10 @@ import pandas as pd
 from neonatal_stats.season.settings import Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing" or "noted" (kept as it is, worth a look)."""
+"""One row per problem; ``ended`` is "set aside", "set to missing" or "noted" (kept as it is, worth a look).
+
+``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
+"""
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ import pandas as pd
 
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
 from neonatal_stats.season.files.opened import Paths
+from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
@@ -122,11 +123,14 @@ def _tidy(table: Gathered) -> pd.DataFrame:
 def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
     """What is to be known about the births as a whole."""
     if cluster_name(births, settings) != settings.cluster:
-        problem = f"{births['farm'].nunique()} farms stand in the records, so intervals and tests cluster on the farm"
-        yield remark("births", "", "", "farm", problem, "nothing need be done")
+        problem = say(
+            "{n} farms stand in the records, so intervals and tests cluster on the farm",
+            n=births["farm"].nunique(),
+        )
+        yield remark("births", "", "", "farm", problem, say("nothing need be done"))
     if len(births) and (births["species"] == "").all():
-        problem = "no species is given, so ranges that differ between species were not checked"
-        remedy = 'write it in a column species, or in the map under [fixed]: species = "sheep"'
+        problem = say("no species is given, so ranges that differ between species were not checked")
+        remedy = say('write it in a column species, or in the map under [fixed]: species = "sheep"')
         yield remark("births", "", "", "species", problem, remedy)
 
 

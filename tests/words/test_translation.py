@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -15,7 +16,7 @@ from docs.list_templates import all_templates, lacking, main, stale
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, Said, say, term
 from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
@@ -179,11 +180,40 @@ def test_the_farms_own_text_is_never_translated_or_filled_in() -> None:
 
 
 def test_problems_are_said_with_what_was_filled_in() -> None:
+    outside = say(
+        "it is outside the plausible {low} to {high} for {species}",
+        low=0.5,
+        high="10 kg",
+        species=term("sheep"),
+    )
+    found = say("{outside}; it would be inside if {unit} was meant", outside=outside, unit="lb")
     english = "it is outside the plausible 0.5 to 10 kg for sheep; it would be inside if lb was meant"
     german = "es liegt außerhalb des glaubhaften Bereichs 0.5 bis 10 kg (Schafe); es läge darin, wenn lb gemeint war"
-    assert heard(Voice("de"), english) == german
-    assert heard(Voice(), english) == english
-    assert heard(Voice("de"), "a sentence that no pattern knows") == "a sentence that no pattern knows"
+    assert heard(Voice("de"), found) == german
+    assert heard(Voice(), found) == found == english
+    assert (
+        heard(Voice("de"), "a sentence that no language file knows")
+        == "a sentence that no language file knows"
+    )
+    assert heard(Voice("de"), "set aside") == "ausgesondert"
+
+
+def test_what_the_farm_wrote_is_filled_in_as_it_stands() -> None:
+    remedy = 'if it belongs to the records, say in the map under [columns] which column "{heading}" is'
+    german = (
+        'gehört sie zu den Aufzeichnungen, in der Zuordnung unter [columns] sagen, welche Spalte "sheep" ist'
+    )
+    assert heard(Voice("de"), say(remedy, heading="sheep")) == german
+    assert "{n} Lost" in heard(Voice("de"), say(remedy, heading="{n} Lost"))
+
+
+def test_a_problem_of_the_list_keeps_its_template_through_frames_files_and_counts() -> None:
+    season = read_season(sorted(DEMO.glob("suckler_cows*.csv")), settings=DEMO / "suckler_cows_settings.toml")
+    for name in ("problem", "remedy"):
+        kept = [*season.problems[name], *season.problems.groupby(name).size().index]
+        assert {type(text) for text in kept} == {Said}
+        assert all(text == text.template.format(**text.filled) for text in kept)
+    assert type(pickle.loads(pickle.dumps(season.problems["problem"].iloc[0]))) is Said
 
 
 def test_an_unknown_language_names_those_there_are(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import UNSAID, CannotRead, Said, say
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import Column
@@ -37,6 +37,9 @@ SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 SERIAL_ZERO = datetime(1899, 12, 30)
 LONGEST = 60
 FIRST_YEAR, LAST_YEAR = 1980, 2099
+ISO = re.compile(r"(?:19[89]|20\d)\d-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d)?)?")
+NOT_A_DATE = say("this is not a date that can be read")
+REMEDY = say("write the date as 2026-04-03 and a time as 2026-04-03 05:30, or leave the cell empty")
 
 
 class Moment(NamedTuple):
@@ -138,11 +141,6 @@ def clock_seconds(cell: object) -> int | None:
     return None if seconds == -1 else seconds
 
 
-ISO = re.compile(r"(?:19[89]|20\d)\d-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d)?)?")
-NOT_A_DATE = "this is not a date that can be read"
-REMEDY = "write the date as 2026-04-03 and a time as 2026-04-03 05:30, or leave the cell empty"
-
-
 def read_dates(
     column: Column, raw: RawColumn, place: str, settings: Settings, months: dict[str, int]
 ) -> Parsed:
@@ -162,7 +160,7 @@ def read_dates(
             values[at], whole_day[at], trouble[at], notes[at] = _with_date(moment, day_first, settings)
     whole_day |= _all_at_midnight(values, whole_day)
     extra = {"is_day": (whole_day, False), "clock_s": (clocks, np.nan)}
-    remedy = "look whether this is what was meant"
+    remedy = say("look whether this is what was meant")
     return Parsed(values, np.datetime64("NaT"), trouble, REMEDY, notes, remedy, extra)
 
 
@@ -213,32 +211,29 @@ def _ask(
     )
 
 
-def _with_date(moment: Moment, day_first: bool, settings: Settings) -> tuple[np.datetime64, bool, str, str]:
+def _with_date(moment: Moment, day_first: bool, settings: Settings) -> tuple[np.datetime64, bool, Said, Said]:
     try:
         when = moment.at(day_first)
     except ValueError:
-        return np.datetime64("NaT"), False, "there is no such day", ""
+        return np.datetime64("NaT"), False, say("there is no such day"), UNSAID
     if not FIRST_YEAR <= when.year <= LAST_YEAR:
-        return np.datetime64("NaT"), False, f"the year is not between {FIRST_YEAR} and {LAST_YEAR}", ""
-    note = ""
+        wrong = say("the year is not between {first} and {last}", first=FIRST_YEAR, last=LAST_YEAR)
+        return np.datetime64("NaT"), False, wrong, UNSAID
+    note = UNSAID
     if moment.zone:
         when, note = _local(when, moment.zone, settings.time_zone)
     elif moment.serial:
-        note = f"a spreadsheet's number of a day; it was read as {when:%Y-%m-%d %H:%M}"
-    return np.datetime64(when, "ns"), moment.clock_s is None, "", note
+        note = say("a spreadsheet's number of a day; it was read as {when}", when=f"{when:%Y-%m-%d %H:%M}")
+    return np.datetime64(when, "ns"), moment.clock_s is None, UNSAID, note
 
 
-def _local(when: datetime, zone: str, time_zone: str) -> tuple[datetime, str]:
+def _local(when: datetime, zone: str, time_zone: str) -> tuple[datetime, Said]:
     """A time with its distance from UTC as local time: in the farm's zone where the settings name it."""
     from zoneinfo import ZoneInfo
 
     if not time_zone:
-        note = (
-            ""
-            if zone.upper() != "Z"
-            else "a time in UTC, taken as local since the settings name no time_zone"
-        )
-        return when, note
+        in_utc = say("a time in UTC, taken as local since the settings name no time_zone")
+        return when, in_utc if zone.upper() == "Z" else UNSAID
     sign = -1 if zone[0] == "-" else 1
     digits = zone[1:].replace(":", "")
     away = (
@@ -247,16 +242,16 @@ def _local(when: datetime, zone: str, time_zone: str) -> tuple[datetime, str]:
         else sign * timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
     )
     utc = (when - away).replace(tzinfo=ZoneInfo("UTC"))
-    return utc.astimezone(ZoneInfo(time_zone)).replace(tzinfo=None), ""
+    return utc.astimezone(ZoneInfo(time_zone)).replace(tzinfo=None), UNSAID
 
 
-def _without_date(cell: object, name: str) -> tuple[float, str]:
+def _without_date(cell: object, name: str) -> tuple[float, Said]:
     """What a cell that is no date holds: nothing, a clock time (kept for births), or trouble."""
     if cell is None or is_nothing(cell):
-        return np.nan, ""
+        return np.nan, UNSAID
     seconds = clock_seconds(cell)
     if seconds is not None:
-        return float(seconds), "" if name == "born_at" else "a clock time without its date"
+        return float(seconds), UNSAID if name == "born_at" else say("a clock time without its date")
     return np.nan, sheet_error(cell) or NOT_A_DATE
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from neonatal_stats.season.cells.dates import LONGEST, clock_seconds, take_apart
 from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
+from neonatal_stats.season.finding import UNSAID, Said, say
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.map.records_map import Turn, turn
 from neonatal_stats.vocabulary.columns import Column
@@ -19,6 +20,17 @@ COMMA_DECIMAL = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})\D*|.*\d\.\d{3},\d.*")
 COMMA_THOUSANDS = re.compile(r".*\d,\d{3}\.\d.*|[+-]?\d{1,3}(,\d{3}){2,}\D*")
 BORN_AS = {"single": 1.0, "twin": 2.0, "triplet": 3.0, "quad": 4.0, "quadruplet": 4.0}
 POINT_DECIMAL = re.compile(r"[+-]?\d*\.(?:\d{1,2}|\d{4,})\D*")
+
+EITHER_SIGN = {
+    ",": say("the comma may stand before thousands or before decimals"),
+    ".": say("the point may stand before thousands or before decimals"),
+}
+NOT_BY = re.compile(
+    r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE
+)
+REMEDY = say(
+    'write minutes after birth (45), a clock time (05:45) or "not by 06:30", or leave the cell empty'
+)
 
 
 def decimal_mark(raw: RawColumn, file_uses_comma: bool) -> str:
@@ -40,41 +52,43 @@ def read_numbers(column: Column, raw: RawColumn, declared: Turn | None, file_use
         values[place], trouble[place], notes[place] = _number(column, cell, declared, mark)
     if column.kind == "integer":
         broken = ~np.isnan(values) & (values != np.floor(values))
-        trouble[broken] = "a whole number belongs here"
+        trouble[broken] = say("a whole number belongs here")
         values[broken] = np.nan
-    remedy = f"write the bare number{f' in {column.unit}' if column.unit else ''}, or leave the cell empty"
-    return Parsed(values, np.nan, trouble, remedy, notes, "no action needed if this is what was meant")
+    remedy = say("write the bare number, or leave the cell empty")
+    if column.unit:
+        remedy = say("write the bare number in {unit}, or leave the cell empty", unit=column.unit)
+    return Parsed(values, np.nan, trouble, remedy, notes, say("no action needed if this is what was meant"))
 
 
-def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> tuple[float, str, str]:
+def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> tuple[float, Said, Said]:
     if cell is None or is_nothing(cell):
-        return np.nan, "", ""
+        return np.nan, UNSAID, UNSAID
     if isinstance(cell, int | float | np.number):
-        return _turned(float(cell), declared), "", ""
+        return _turned(float(cell), declared), UNSAID, UNSAID
     if isinstance(cell, date | time | timedelta):
-        return np.nan, "the spreadsheet has turned this number into a date or a time", ""
+        return np.nan, say("the spreadsheet has turned this number into a date or a time"), UNSAID
     text = str(cell)
     if column.name == "litter_size" and text.casefold().removesuffix("s") in BORN_AS:
-        return BORN_AS[text.casefold().removesuffix("s")], "", ""
+        return BORN_AS[text.casefold().removesuffix("s")], UNSAID, UNSAID
     if sheet_error(text):
-        return np.nan, sheet_error(text), ""
+        return np.nan, sheet_error(text), UNSAID
     found = NUMBER.fullmatch(text) if len(text) <= LONGEST else None
     if not found:
-        return np.nan, "this is not a number", ""
+        return np.nan, say("this is not a number"), UNSAID
     number, wrong = plain_number(found[1], mark)
     unit = (found[2] or "").strip()
     if wrong or not unit:
-        return _turned(number, declared), wrong, ""
+        return _turned(number, declared), wrong, UNSAID
     return _with_unit(column, number, unit)
 
 
-def _with_unit(column: Column, number: float, unit: str) -> tuple[float, str, str]:
+def _with_unit(column: Column, number: float, unit: str) -> tuple[float, Said, Said]:
     turned = turn(column, unit)
     if turned is None:
-        return np.nan, "this is not a number in the column's unit", ""
+        return np.nan, say("this is not a number in the column's unit"), UNSAID
     value = _turned(number, turned)
-    note = "" if turned == (1, 0) else f"it was read as {value:.6g} {column.unit}, by the unit in the cell"
-    return value, "", note
+    read = say("it was read as {number}, by the unit in the cell", number=f"{value:.6g} {column.unit}")
+    return value, UNSAID, UNSAID if turned == (1, 0) else read
 
 
 def _turned(number: float, by: Turn | None) -> float:
@@ -83,14 +97,11 @@ def _turned(number: float, by: Turn | None) -> float:
     return number if by is None else number * by[0] + by[1]
 
 
-def plain_number(text: str, mark: str) -> tuple[float, str]:
+def plain_number(text: str, mark: str) -> tuple[float, Said]:
     """The number that a text holds, and what is wrong with it; ``mark`` is the column's decimal sign or "?"."""
-    text = re.sub(r"[ '\u202f\u2009]", "", text)
+    text = re.sub(r"[ '\u202f\u2009]", UNSAID, text)
     if THOUSANDS.fullmatch(text) and ("," in text, mark) in ((True, "?"), (False, "?,")):
-        return (
-            np.nan,
-            f"the {'comma' if ',' in text else 'point'} may stand before thousands or before decimals",
-        )
+        return np.nan, EITHER_SIGN["," if "," in text else "."]
     if "," in text and "." in text:
         mark = "," if text.rfind(",") > text.rfind(".") else "."
     elif mark[0] == "?":
@@ -100,22 +111,16 @@ def plain_number(text: str, mark: str) -> tuple[float, str]:
         return _lone(text, other)
     bare = text.replace(other, "").replace(mark, ".")
     try:
-        return float(bare), ""
+        return float(bare), UNSAID
     except ValueError:
-        return np.nan, "this is not a number"
+        return np.nan, say("this is not a number")
 
 
-def _lone(text: str, sign: str) -> tuple[float, str]:
+def _lone(text: str, sign: str) -> tuple[float, Said]:
     """A number with the other decimal sign than its column's: read where only one reading is possible."""
     if text.count(sign) == 1:
-        return float(text.replace(sign, ".")), ""
-    return np.nan, "this is not a number"
-
-
-NOT_BY = re.compile(
-    r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE
-)
-REMEDY = 'write minutes after birth (45), a clock time (05:45) or "not by 06:30", or leave the cell empty'
+        return float(text.replace(sign, ".")), UNSAID
+    return np.nan, say("this is not a number")
 
 
 def read_elapsed(column: Column, raw: RawColumn, declared: Turn | None, file_uses_comma: bool) -> Parsed:
@@ -132,7 +137,7 @@ def read_elapsed(column: Column, raw: RawColumn, declared: Turn | None, file_use
     values = numbers.values
     trouble = numbers.trouble
     negative = np.flatnonzero(values < 0)
-    trouble[negative] = "a time after birth cannot be negative"
+    trouble[negative] = say("a time after birth cannot be negative")
     values[negative] = np.nan
     extra = {
         "not_by": (not_by, False),

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.finding import UNSAID, Finding, Said, say
 from neonatal_stats.season.grid import RawColumn
 
 NOTHING = frozenset(
@@ -42,7 +42,7 @@ ERRORS = frozenset(("#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", 
 
 @dataclass(frozen=True, eq=False)
 class Parsed:
-    """Typed values of the distinct cells, with what was wrong ("" = nothing) and what is worth a look.
+    """Typed values of the distinct cells, with what was wrong (`UNSAID` = nothing) and what is worth a look.
 
     ``extra`` holds further typed arrays of the same length, such as whether a moment is a whole day.
     """
@@ -50,9 +50,9 @@ class Parsed:
     values: NDArray[Any]
     missing: object
     trouble: NDArray[np.object_]
-    remedy: str
+    remedy: Said
     notes: NDArray[np.object_]
-    note_remedy: str = ""
+    note_remedy: Said = UNSAID
     extra: Mapping[str, tuple[NDArray[Any], object]] = field(default_factory=dict)
 
 
@@ -61,17 +61,17 @@ def is_nothing(cell: object) -> bool:
     return isinstance(cell, str) and cell.casefold().replace(" ", "_") in NOTHING
 
 
-def sheet_error(cell: object) -> str:
-    """The sentence for a spreadsheet's own error value, else ""."""
+def sheet_error(cell: object) -> Said:
+    """The sentence for a spreadsheet's own error value, else `UNSAID`."""
     if isinstance(cell, str) and (cell.casefold() in ERRORS or set(cell) == {"#"}):
-        return "the spreadsheet could not work this cell out"
-    return ""
+        return say("the spreadsheet could not work this cell out")
+    return UNSAID
 
 
 def blank_sentences(size: int) -> NDArray[np.object_]:
     """No sentence yet, for each distinct cell."""
     sentences = np.empty(size, dtype=object)
-    sentences[:] = ""
+    sentences[:] = [UNSAID] * size
     return sentences
 
 
@@ -95,7 +95,7 @@ def findings_of(raw: RawColumn, parsed: Parsed, column: str) -> list[Finding]:
     return found
 
 
-def _rows_with(raw: RawColumn, sentences: NDArray[np.object_]) -> tuple[NDArray[np.int64], list[str]]:
-    by_row = spread(raw, sentences, "")
+def _rows_with(raw: RawColumn, sentences: NDArray[np.object_]) -> tuple[NDArray[np.int64], list[Said]]:
+    by_row = spread(raw, sentences, UNSAID)
     at = np.flatnonzero(by_row != "")
-    return at.astype(np.int64), [str(sentence) for sentence in by_row[at]]
+    return at.astype(np.int64), list(by_row[at])

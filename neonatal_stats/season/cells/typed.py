@@ -11,7 +11,7 @@ from neonatal_stats.season.cells.dates import read_dates
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.words import read_text, read_words
-from neonatal_stats.season.finding import CannotRead, Finding
+from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.map.records_map import RecordsMap, TableMap, Turn, turn
 from neonatal_stats.season.settings import Settings
@@ -53,9 +53,10 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
         if meant is None and (cells.codes >= 0).any():
-            problem = f"no column of {table} is called so; it was left out"
-            remedy = (
-                f'if it belongs to the records, say in the map under [columns] which column "{heading}" is'
+            problem = say("no column of {table} is called so; it was left out", table=term(table))
+            remedy = say(
+                'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
+                heading=heading,
             )
             remarks.append(Remark(heading, problem, remedy))
         elif meant and meant in heading_of:

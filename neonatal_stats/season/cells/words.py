@@ -9,6 +9,7 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 
 from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
+from neonatal_stats.season.finding import UNSAID, Said, say, term
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary.columns import Column
 
@@ -30,33 +31,35 @@ def read_text(column: Column, raw: RawColumn) -> Parsed:
     values, trouble = np.empty(len(raw.distinct), dtype=object), blank_sentences(len(raw.distinct))
     for place, cell in enumerate(raw.distinct):
         values[place], trouble[place] = _text(cell, column.name.endswith("_id"))
-    remedy = "format the column as text in the spreadsheet and type the value again"
+    remedy = say("format the column as text in the spreadsheet and type the value again")
     return Parsed(values, None, trouble, remedy, blank_sentences(len(values)))
 
 
-def _text(cell: object, identity: bool) -> tuple[str | None, str]:
+def _text(cell: object, identity: bool) -> tuple[str | None, Said]:
     if isinstance(cell, str) and PLAIN.fullmatch(cell):
-        return cell, ""
+        return cell, UNSAID
     if cell is None or is_nothing(cell):
-        return None, ""
+        return None, UNSAID
     if isinstance(cell, int | float | np.number):
         return _text_of_number(float(cell))
     if isinstance(cell, datetime | date | time | timedelta):
-        return None, "the spreadsheet has turned this text into a date or a time"
+        return None, say("the spreadsheet has turned this text into a date or a time")
     text = " ".join(str(cell).split())
     if text[:1] == "'" and text[1:2] in tuple("=+-@"):
         text = text[1:]
     if identity and SHORTENED.fullmatch(text):
-        return None, "the spreadsheet has shortened this number and its last digits are lost"
-    return (None, sheet_error(text)) if sheet_error(text) else (text, "")
+        return None, say("the spreadsheet has shortened this number and its last digits are lost")
+    return (None, sheet_error(text)) if sheet_error(text) else (text, UNSAID)
 
 
-def _text_of_number(number: float) -> tuple[str | None, str]:
+def _text_of_number(number: float) -> tuple[str | None, Said]:
     if not np.isfinite(number):
-        return None, ""
+        return None, UNSAID
     if abs(number) > LARGEST_WHOLE:
-        return None, "the spreadsheet keeps 15 digits of a number and the last digits of this one are lost"
-    return (f"{number:.0f}" if number == int(number) else f"{number:.15g}"), ""
+        return None, say(
+            "the spreadsheet keeps 15 digits of a number and the last digits of this one are lost"
+        )
+    return (f"{number:.0f}" if number == int(number) else f"{number:.15g}"), UNSAID
 
 
 def plain(word: object) -> str:
@@ -89,34 +92,38 @@ def read_words(column: Column, raw: RawColumn, words: tuple[str, ...], own: Mapp
 
 def _one(
     name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
-) -> tuple[str | None, str]:
+) -> tuple[str | None, Said]:
     spoken = plain(cell)
     if spoken in accepted:
-        return accepted[spoken] or None, ""
+        return accepted[spoken] or None, UNSAID
     if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
-        return None, ""
+        return None, UNSAID
     if sheet_error(cell):
         return None, sheet_error(cell)
     if name == "delivery" and spoken.isdigit():
-        return None, "a number for ease of birth means different things in different lists"
-    return None, f"this is no word for {name}"
+        return None, say("a number for ease of birth means different things in different lists")
+    return None, say("this is no word for {column}", column=term(name))
 
 
 def _several(
     name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
-) -> tuple[str | None, str]:
+) -> tuple[str | None, Said]:
     if cell is None or is_nothing(cell):
-        return None, ""
+        return None, UNSAID
     parts = [part for part in re.split(r"[;,+/&\n]|\band\b", str(cell)) if part.strip()]
     meant = [_one(name, part, accepted, words) for part in parts]
-    wrong = next((sentence for _, sentence in meant if sentence), "")
+    wrong = next((sentence for _, sentence in meant if sentence), UNSAID)
     chosen = {word for word, _ in meant}
     if wrong or not chosen - {None}:
         return None, wrong
     if "none" in chosen and len(chosen - {None}) > 1:
-        return None, "it says none and something else at once"
-    return "; ".join(word for word in words if word in chosen), ""
+        return None, say("it says none and something else at once")
+    return "; ".join(word for word in words if word in chosen), UNSAID
 
 
-def _remedy(column: Column, words: tuple[str, ...]) -> str:
-    return f"write one of {', '.join(words)}, or say in the map under [words.{column.name}] which of these is meant"
+def _remedy(column: Column, words: tuple[str, ...]) -> Said:
+    return say(
+        "write one of {words}, or say in the map under [words.{column}] which of these is meant",
+        words=", ".join(words),
+        column=column.name,
+    )

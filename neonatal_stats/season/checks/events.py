@@ -4,25 +4,29 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.finding import Finding, say, where
 from neonatal_stats.season.following.links import TIME_OF
 from neonatal_stats.season.gathering.gathered import Gathered
 
-WHICH = "look at the newborn's identity and at both times"
-DONE = {"feeds": "fed", "samples": "sampled"}
+WHICH = say("look at the newborn's identity and at both times")
+BEFORE_BIRTH = {
+    "feeds": say("it was fed before it was born"),
+    "samples": say("it was sampled before it was born"),
+}
+AFTER_DEATH = {"feeds": say("it was fed after it died"), "samples": say("it was sampled after it died")}
 
 
 def same_row_twice(events: Gathered) -> Finding:
     """A row equal to an earlier one in every cell."""
     recorded = events.frame[[name for name in events.frame if "|" not in str(name)]]
     at = where(recorded.duplicated(keep="first"))
-    problem = "the same row stands in the records twice; it is counted once"
+    problem = say("the same row stands in the records twice; it is counted once")
     values = (
         events.frame[TIME_OF[events.table]].take(at).tolist()
         if TIME_OF[events.table] in events.frame
         else [None] * len(at)
     )
-    return Finding(at, TIME_OF[events.table], values, problem, "remove one of the two rows", "set aside")
+    return Finding(at, TIME_OF[events.table], values, problem, say("remove one of the two rows"), "set aside")
 
 
 def before_birth(events: Gathered, births: pd.DataFrame) -> Finding | None:
@@ -36,7 +40,7 @@ def before_birth(events: Gathered, births: pd.DataFrame) -> Finding | None:
     early = (at_ < born).where(~by_day, at_.dt.normalize() < born.dt.normalize()).astype(bool)
     early &= ~(events.frame["age_h"] >= 0)
     at = where(early)
-    problem = f"it was {DONE[events.table]} before it was born"
+    problem = BEFORE_BIRTH[events.table]
     return Finding(at, moment, at_.take(at).tolist(), problem, WHICH, "set to missing", (moment, "age_h"))
 
 
@@ -51,7 +55,7 @@ def after_death(events: Gathered, births: pd.DataFrame) -> Finding | None:
     dead = age >= ended + 1 + margin
     still = _of_newborn(events, births["stillborn"].astype(float)) == 1
     at = where(dead | still)
-    problem = f"it was {DONE[events.table]} after it died"
+    problem = AFTER_DEATH[events.table]
     values = events.frame[moment].take(at).tolist()
     return Finding(at, moment, values, problem, WHICH, "set to missing", (moment, "age_h"))
 

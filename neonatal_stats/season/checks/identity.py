@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.finding import Finding, say, where
 from neonatal_stats.season.following.ages import born
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.settings import Settings
@@ -20,6 +20,7 @@ OUTCOME = (
     "last_seen_at",
     "cause",
 )
+DAYS_APART = 5
 
 
 def identified(frame: pd.DataFrame) -> pd.Series:
@@ -34,8 +35,8 @@ def same_row_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     if again.any():
         again &= identified(frame) | _numbered(frame)
     at = where(again)
-    problem = "the same row stands in the records twice; it is counted once"
-    return Finding(at, "newborn_id", _ids(frame, at), problem, "remove one of the two rows", "set aside")
+    problem = say("the same row stands in the records twice; it is counted once")
+    return Finding(at, "newborn_id", _ids(frame, at), problem, say("remove one of the two rows"), "set aside")
 
 
 def _numbered(frame: pd.DataFrame) -> pd.Series:
@@ -81,13 +82,13 @@ def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     rows = _repeated(frame)
     several = rows.groupby("identity")["birth"].transform("nunique") > 1
     at = np.sort(rows.index[several].to_numpy().astype(np.int64))
-    problem = "the same identity stands at two newborns, so feeds and samples cannot be told apart"
+    problem = say("the same identity stands at two newborns, so feeds and samples cannot be told apart")
     return Finding(
         at,
         "newborn_id",
         _ids(frame, at),
         problem,
-        "give each newborn an identity of its own",
+        say("give each newborn an identity of its own"),
         "set to missing",
     )
 
@@ -100,8 +101,8 @@ def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> 
     for name in fates:
         differ |= rows[name].astype(object).groupby(rows["identity"]).transform("nunique") > 1
     at = np.sort(rows.index[differ].to_numpy().astype(np.int64))
-    problem = "one newborn stands in two rows that differ in what became of it"
-    return Finding(at, "newborn_id", _ids(frame, at), problem, "keep the row that is right", "set aside")
+    problem = say("one newborn stands in two rows that differ in what became of it")
+    return Finding(at, "newborn_id", _ids(frame, at), problem, say("keep the row that is right"), "set aside")
 
 
 def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -113,8 +114,8 @@ def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     order = pd.DataFrame({"identity": rows["identity"], "filled": -filled, "text": text})
     kept = order.sort_values(["identity", "filled", "text"], kind="stable").drop_duplicates("identity").index
     at = np.sort(rows.index.difference(kept).to_numpy().astype(np.int64))
-    problem = "one newborn stands in two rows; the one with more cells filled is used"
-    return Finding(at, "newborn_id", _ids(frame, at), problem, "remove one of the two rows", "set aside")
+    problem = say("one newborn stands in two rows; the one with more cells filled is used")
+    return Finding(at, "newborn_id", _ids(frame, at), problem, say("remove one of the two rows"), "set aside")
 
 
 def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
@@ -125,18 +126,20 @@ def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
 RULES = (identity_used_twice, written_twice_with_two_outcomes, written_twice)
 
 
-DAYS_APART = 5
-
-
 def litter_sizes_differ(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """Littermates with different litter sizes."""
     if "litter_size" not in frame:
         return None
     sizes = frame["litter_size"].groupby(litter_codes(frame).to_numpy()).transform("nunique")
     at = where((sizes > 1) & frame["litter_size"].notna())
-    problem = "littermates are given different litter sizes; the size is counted from the rows"
+    problem = say("littermates are given different litter sizes; the size is counted from the rows")
     return Finding(
-        at, "litter_size", _values(frame, at), problem, "write the litter's size once right", "set to missing"
+        at,
+        "litter_size",
+        _values(frame, at),
+        problem,
+        say("write the litter's size once right"),
+        "set to missing",
     )
 
 
@@ -147,8 +150,10 @@ def more_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Findi
     litter = litter_codes(frame)
     rows = litter.groupby(litter.to_numpy()).transform("size")
     at = where(rows > frame["litter_size"])
-    problem = "the records hold more littermates than this litter size; the size is counted from the rows"
-    remedy = "look at the litter size and at the dam's identity in each of the rows"
+    problem = say(
+        "the records hold more littermates than this litter size; the size is counted from the rows"
+    )
+    remedy = say("look at the litter size and at the dam's identity in each of the rows")
     return Finding(at, "litter_size", _values(frame, at), problem, remedy, "set to missing")
 
 
@@ -160,13 +165,15 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
     rows = litter.groupby(litter.to_numpy()).transform("size")
     first = ~litter.duplicated()
     at = where((rows < frame["litter_size"]) & first & frame["litter_size"].notna())
-    problem = "the records hold fewer littermates than this litter size; were the dead ones written down?"
+    problem = say(
+        "the records hold fewer littermates than this litter size; were the dead ones written down?"
+    )
     return Finding(
         at,
         "litter_size",
         _values(frame, at),
         problem,
-        "add a row for each newborn, the dead ones too",
+        say("add a row for each newborn, the dead ones too"),
         "noted",
     )
 
@@ -183,9 +190,11 @@ def order_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None:
         frame["birth_order"] > frame["litter_size"] if "litter_size" in frame else np.zeros(len(frame), bool)
     )
     at = where(known & (twice | above))
-    problem = "this order of birth stands twice in the litter or is above its size"
+    problem = say("this order of birth stands twice in the litter or is above its size")
     values = frame["birth_order"].take(at).tolist()
-    return Finding(at, "birth_order", values, problem, "number the littermates 1, 2, 3", "set to missing")
+    return Finding(
+        at, "birth_order", values, problem, say("number the littermates 1, 2, 3"), "set to missing"
+    )
 
 
 def littermates_days_apart(frame: pd.DataFrame, settings: Settings) -> Finding | None:
@@ -195,8 +204,8 @@ def littermates_days_apart(frame: pd.DataFrame, settings: Settings) -> Finding |
     day = start.groupby(litter.to_numpy())
     apart = (day.transform("max") - day.transform("min")).dt.days > DAYS_APART
     at = where(apart & ~litter.duplicated())
-    problem = f"newborns of this dam were born more than {DAYS_APART} days apart in one season"
-    remedy = "look at dam and date; if the dam gave birth twice, name each litter in litter_id"
+    problem = say("newborns of this dam were born more than {days} days apart in one season", days=DAYS_APART)
+    remedy = say("look at dam and date; if the dam gave birth twice, name each litter in litter_id")
     return Finding(
         at,
         "dam_id",

@@ -6,12 +6,30 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.finding import Finding, say, where
 from neonatal_stats.season.following.ages import answered, born, column, is_day, span
 from neonatal_stats.season.settings import Settings
 
 ALIVE_COLUMNS = ("left_at", "last_seen_at")
-EITHER = "look which of the two is right and mend the other"
+EITHER = say("look which of the two is right and mend the other")
+Rule = Callable[[pd.DataFrame, Settings], Finding | None]
+AFTER_DEATH = {
+    "stood_after_min": say("it stood after it died"),
+    "fed_after_min": say("it was fed after it died"),
+    "meconium_after_min": say("it passed meconium after it died"),
+}
+SIGNS = {
+    "stood_after_min": say("it was born dead, and yet it stood; it stays counted as born dead"),
+    "fed_after_min": say("it was born dead, and yet it was fed; it stays counted as born dead"),
+    "meconium_after_min": say("it was born dead, and yet it passed meconium; it stays counted as born dead"),
+    "breathing_after_s": say("it was born dead, and yet it breathed; it stays counted as born dead"),
+    "suck_reflex": say("it was born dead, and yet it had a suck reflex; it stays counted as born dead"),
+    "mothered_up": say("it was born dead, and yet it was mothered up; it stays counted as born dead"),
+    "last_alive_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
+    "left_at": say("it was born dead, and yet it left alive; it stays counted as born dead"),
+    "last_seen_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
+}
+WHICH = say("look whether it was born alive or this belongs to another newborn")
 
 
 def no_outcome(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -31,8 +49,8 @@ def no_outcome(frame: pd.DataFrame, settings: Settings) -> Finding:
         at,
         "died",
         [None] * len(at),
-        "nothing in the row says whether the newborn lived or died",
-        "write yes or no in died, or a date in died_at or last_seen_at",
+        say("nothing in the row says whether the newborn lived or died"),
+        say("write yes or no in died, or a date in died_at or last_seen_at"),
         "set aside",
     )
 
@@ -47,7 +65,7 @@ def alive_with_a_time_of_death(frame: pd.DataFrame, settings: Settings) -> Findi
     times = column(frame, "died_at").fillna(column(frame, "found_dead_at"))
     contradicted = answered(frame, "died", False) & times.notna() & ~answered(frame, "born_alive", False)
     at = where(contradicted)
-    problem = "it is said not to have died, and yet a time of death is given"
+    problem = say("it is said not to have died, and yet a time of death is given")
     return Finding(at, "died", times.take(at).tolist(), problem, EITHER, "set aside")
 
 
@@ -57,7 +75,7 @@ def cause_without_a_loss(frame: pd.DataFrame, settings: Settings) -> Finding | N
         return None
     kept = answered(frame, "died", False) & frame["cause"].notna() & ~answered(frame, "born_alive", False)
     at = where(kept)
-    problem = "a cause of loss is given for a newborn that did not die"
+    problem = say("a cause of loss is given for a newborn that did not die")
     return Finding(at, "cause", frame["cause"].take(at).tolist(), problem, EITHER, "set to missing")
 
 
@@ -66,15 +84,17 @@ def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Fin
     if "cause" not in frame:
         return None
     at = where(answered(frame, "born_alive", True) & (frame["cause"] == "stillbirth"))
-    problem = "the cause is stillbirth, and yet it was born alive"
+    problem = say("the cause is stillbirth, and yet it was born alive")
     return Finding(at, "cause", ["stillbirth"] * len(at), problem, EITHER, "set to missing")
 
 
 def stillborn_that_did_not_die(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Born dead and "died: no": read as born dead, since there was no later death."""
     at = where(answered(frame, "born_alive", False) & answered(frame, "died", False))
-    problem = "it was born dead and is said not to have died; it is counted as born dead"
-    return Finding(at, "died", ["no"] * len(at), problem, "write yes in died for the born dead too", "noted")
+    problem = say("it was born dead and is said not to have died; it is counted as born dead")
+    return Finding(
+        at, "died", ["no"] * len(at), problem, say("write yes in died for the born dead too"), "noted"
+    )
 
 
 RULES = (
@@ -84,22 +104,6 @@ RULES = (
     stillbirth_of_the_born_alive,
     stillborn_that_did_not_die,
 )
-
-
-Rule = Callable[[pd.DataFrame, Settings], Finding | None]
-TIMED = {"stood_after_min": "stood", "fed_after_min": "was fed", "meconium_after_min": "passed meconium"}
-SIGNS = {
-    "stood_after_min": "stood",
-    "fed_after_min": "was fed",
-    "meconium_after_min": "passed meconium",
-    "breathing_after_s": "breathed",
-    "suck_reflex": "had a suck reflex",
-    "mothered_up": "was mothered up",
-    "last_alive_at": "was seen alive later",
-    "left_at": "left alive",
-    "last_seen_at": "was seen alive later",
-}
-WHICH = "look whether it was born alive or this belongs to another newborn"
 
 
 def _shown(frame: pd.DataFrame, name: str) -> pd.Series:
@@ -121,8 +125,8 @@ def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Born dead, said not to have died, and showed a sign of life: no honest outcome."""
     lived = pd.concat([_shown(frame, name) for name in SIGNS], axis=1).any(axis=1)
     at = where(answered(frame, "born_alive", False) & answered(frame, "died", False) & lived)
-    problem = "it was born dead, is said not to have died and showed a sign of life"
-    return Finding(at, "born_alive", ["no"] * len(at), problem, "look what became of it", "set aside")
+    problem = say("it was born dead, is said not to have died and showed a sign of life")
+    return Finding(at, "born_alive", ["no"] * len(at), problem, say("look what became of it"), "set aside")
 
 
 def sign_of_the_stillborn(name: str) -> Rule:
@@ -132,7 +136,7 @@ def sign_of_the_stillborn(name: str) -> Rule:
         if name not in frame:
             return None
         at = where(answered(frame, "born_alive", False) & _shown(frame, name))
-        problem = f"it was born dead, and yet it {SIGNS[name]}; it stays counted as born dead"
+        problem = SIGNS[name]
         return Finding(at, name, frame[name].take(at).tolist(), problem, WHICH, "set to missing")
 
     rule.__name__ = f"{name}_of_the_stillborn"
@@ -147,7 +151,7 @@ def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Fin
     by_day = (precision == "day") | is_day(frame, "died_at")
     later = (frame["died_at"] > start).where(~by_day, frame["died_at"].dt.normalize() > start.dt.normalize())
     at = where(answered(frame, "born_alive", False) & later.astype(bool))
-    problem = "it was born dead, and yet a later time of death is given; it stays counted as born dead"
+    problem = say("it was born dead, and yet a later time of death is given; it stays counted as born dead")
     return Finding(at, "died_at", frame["died_at"].take(at).tolist(), problem, WHICH, "set to missing")
 
 
@@ -161,8 +165,8 @@ def after_death(name: str) -> Rule:
         timed = (precision == "time") & ~is_day(frame, "died_at")
         happened = start + span(frame[name].astype(float), 60)
         at = where(timed & (happened > column(frame, "died_at")))
-        problem = f"it {TIMED[name]} after it died"
-        remedy = "look which of the two times is wrong and mend it"
+        problem = AFTER_DEATH[name]
+        remedy = say("look which of the two times is wrong and mend it")
         return Finding(at, name, frame[name].take(at).tolist(), problem, remedy, "set to missing")
 
     rule.__name__ = f"{name}_after_death"
@@ -173,5 +177,5 @@ SIGN_RULES: tuple[Rule, ...] = (
     born_dead_and_lived,
     *(sign_of_the_stillborn(name) for name in SIGNS),
     later_death_of_the_stillborn,
-    *(after_death(name) for name in TIMED),
+    *(after_death(name) for name in AFTER_DEATH),
 )

@@ -7,14 +7,19 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import CannotRead, Finding, where
+from neonatal_stats.season.finding import CannotRead, Finding, Said, say, term, where
 from neonatal_stats.season.map.records_map import INTO
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
 
 MEASURED = ("number", "integer", "elapsed")
-REMEDY = "look it up again; if it is right, widen the range in the settings under [ranges]"
+REMEDY = say("look it up again; if it is right, widen the range in the settings under [ranges]")
+MOST = 0.5
+SOME = 0.05
+AT_LEAST = 5
+ASKED_ABOUT = {"kg", "ml", "min", "s", "days", "years", "degrees C", "g/l", "g/dl"}
+INTO_NAME = {"days": "d", "years": "y", "degrees C": "c"}
 
 
 def implausible(table: str, frame: pd.DataFrame, species: pd.Series, settings: Settings) -> list[Finding]:
@@ -41,20 +46,21 @@ def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Se
     return Finding(at, column.name, values.take(at).tolist(), list(sentences[at]), REMEDY, "set to missing")
 
 
-def _sentence(column: Column, value: float, species: str, limits: ranges.Range) -> str:
-    unit = f" {column.unit}" if column.unit else ""
-    kind = f" for {species}" if species else ""
-    sentence = f"it is outside the plausible {limits[0]:g} to {limits[1]:g}{unit}{kind}"
+def _sentence(column: Column, value: float, species: str, limits: ranges.Range) -> Said:
+    low, high = f"{limits[0]:g}", f"{limits[1]:g} {column.unit}".strip()
+    if species:
+        outside = say(
+            "it is outside the plausible {low} to {high} for {species}",
+            low=low,
+            high=high,
+            species=term(species),
+        )
+    else:
+        outside = say("it is outside the plausible {low} to {high}", low=low, high=high)
     for other, (times, plus) in INTO.get(column.unit, {}).items():
         if (times, plus) != (1, 0) and limits[0] <= value * times + plus <= limits[1]:
-            return f"{sentence}; it would be inside if {other} was meant"
-    return sentence
-
-
-MOST = 0.5
-SOME = 0.05
-AT_LEAST = 5
-ASKED_ABOUT = {"kg", "ml", "min", "s", "days", "years", "degrees C", "g/l", "g/dl"}
+            return say("{outside}; it would be inside if {unit} was meant", outside=outside, unit=other)
+    return outside
 
 
 def ask_about_units(
@@ -94,13 +100,11 @@ def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
         share = len(odd) / len(values)
         if len(odd) >= AT_LEAST and share >= SOME:
             raise CannotRead(
-                _sentence_mixed_units(column, place, unit, len(odd), len(values), float(odd.iloc[0]), share)
+                _two_units(column, place, unit, len(odd), len(values), float(odd.iloc[0]), share)
             )
 
 
-def _sentence_mixed_units(
-    column: Column, place: str, unit: str, odd: int, of: int, example: float, share: float
-) -> str:
+def _two_units(column: Column, place: str, unit: str, odd: int, of: int, example: float, share: float) -> str:
     two = "all of the column seems to be" if share >= MOST else "some of the column seems to be"
     end = (
         f'say in the map under [units] {column.name} = "{unit}"'
@@ -112,6 +116,3 @@ def _sentence_mixed_units(
         f"{place}, column {column.name}: {two} in {unit} and not in {column.unit} ({odd:,} of {of:,} values, such as "
         f'{example:g}); {end}, or, if {column.unit} is right, {column.name} = "{own}" under [units].'
     )
-
-
-INTO_NAME = {"days": "d", "years": "y", "degrees C": "c"}

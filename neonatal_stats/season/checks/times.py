@@ -8,20 +8,30 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.finding import Finding, Said, say, where
 from neonatal_stats.season.following.ages import born, column, elapsed_h, is_day
 from neonatal_stats.season.settings import Settings
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]
 LATER = ("died_at", "found_dead_at", "last_alive_at", "left_at", "last_seen_at")
-SPOKEN = {
-    "died_at": "it died",
-    "found_dead_at": "it was found dead",
-    "last_alive_at": "it was last seen alive",
-    "left_at": "it left",
-    "last_seen_at": "it was last seen",
+BEFORE_BIRTH = {
+    "died_at": say("it died before it was born"),
+    "found_dead_at": say("it was found dead before it was born"),
+    "last_alive_at": say("it was last seen alive before it was born"),
+    "left_at": say("it left before it was born"),
+    "last_seen_at": say("it was last seen before it was born"),
 }
-WHICH = "look which of the two times is wrong and mend it"
+AFTER_DEATH = {
+    "left_at": say("it left after it died; the death was kept"),
+    "last_seen_at": say("it was last seen after it died; the death was kept"),
+}
+CLOCKS_FORWARD = say(
+    "the clocks went forward and this time did not exist; the first moment after it was used"
+)
+CLOCKS_BACK = say(
+    "the clocks went back and this time occurred twice; the reading without a negative age was used"
+)
+WHICH = say("look which of the two times is wrong and mend it")
 YEAR_H = 365 * 24
 
 
@@ -36,7 +46,7 @@ def before_birth(name: str) -> Rule:
         early = elapsed_h(start, frame[name], settings.time_zone) < 0
         early = early.where(~by_day, frame[name].dt.normalize() < start.dt.normalize())
         at = where(early.astype(bool) & start.notna() & frame[name].notna())
-        problem = f"{SPOKEN[name]} before it was born"
+        problem = BEFORE_BIRTH[name]
         return Finding(at, name, frame[name].take(at).tolist(), problem, WHICH, "set to missing")
 
     rule.__name__ = f"{name}_before_birth"
@@ -49,7 +59,7 @@ def two_days_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None
         return None
     differ = frame["born_at"].dt.normalize() != frame["born_on"].dt.normalize()
     at = where(differ & frame["born_at"].notna() & frame["born_on"].notna())
-    problem = "the day of birth differs from the one in born_at, which was used"
+    problem = say("the day of birth differs from the one in born_at, which was used")
     return Finding(at, "born_on", frame["born_on"].take(at).tolist(), problem, WHICH, "set to missing")
 
 
@@ -59,8 +69,8 @@ def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
     year = pd.to_numeric(frame["season"].where(frame["season"].str.fullmatch(r"\d{4}")), errors="coerce")
     at = where((start.dt.year - year).abs() >= 2)
     name = "born_at" if "born_at" in frame else "born_on"
-    problem = "it was born years away from its season"
-    remedy = "look at the year of birth and at the season"
+    problem = say("it was born years away from its season")
+    remedy = say("look at the year of birth and at the season")
     return Finding(
         at, name, start.take(at).tolist(), problem, remedy, "set to missing", ("born_at", "born_on")
     )
@@ -70,7 +80,7 @@ def alive_after_found_dead(frame: pd.DataFrame, settings: Settings) -> Finding |
     """Last seen alive after it was found dead."""
     alive, found = column(frame, "last_alive_at"), column(frame, "found_dead_at")
     at = where(_later(frame, "last_alive_at", alive, "found_dead_at", found))
-    problem = "it was last seen alive after it was found dead"
+    problem = say("it was last seen alive after it was found dead")
     return Finding(at, "last_alive_at", alive.take(at).tolist(), problem, WHICH, "set to missing")
 
 
@@ -82,7 +92,7 @@ def death_outside_its_bounds(frame: pd.DataFrame, settings: Settings) -> Finding
         frame, "died_at", died, "found_dead_at", found
     )
     at = where(outside)
-    problem = "the time of death does not lie between last seen alive and found dead"
+    problem = say("the time of death does not lie between last seen alive and found dead")
     return Finding(at, "died_at", died.take(at).tolist(), problem, WHICH, "set to missing")
 
 
@@ -94,7 +104,7 @@ def after_death(name: str) -> Rule:
             return None
         death = column(frame, "died_at").fillna(column(frame, "found_dead_at"))
         at = where(_later(frame, name, frame[name], "died_at", death))
-        problem = f"{SPOKEN[name]} after it died; the death was kept"
+        problem = AFTER_DEATH[name]
         return Finding(at, name, frame[name].take(at).tolist(), problem, WHICH, "set to missing")
 
     rule.__name__ = f"{name}_after_death"
@@ -115,9 +125,14 @@ def slip_of_a_year(frame: pd.DataFrame, settings: Settings) -> Finding:
     whole_years = np.floor(hours / YEAR_H)
     slipped = (whole_years >= 1) & (hours - whole_years * YEAR_H <= settings.follow_up_h)
     at = where(slipped)
-    problem = "it died a year or more after birth, at the season's time of year: the year may be a slip"
+    problem = say("it died a year or more after birth, at the season's time of year: the year may be a slip")
     return Finding(
-        at, "died_at", death.take(at).tolist(), problem, "look at the year of birth and of death", "set aside"
+        at,
+        "died_at",
+        death.take(at).tolist(),
+        problem,
+        say("look at the year of birth and of death"),
+        "set aside",
     )
 
 
@@ -129,23 +144,19 @@ def clock_change(name: str) -> Rule:
             return None
         moments = frame[name].where(~is_day(frame, name))
         at, sentences = _odd_hours(moments, ZoneInfo(settings.time_zone))
-        remedy = "no action needed; look only if an hour more or less matters here"
+        remedy = say("no action needed; look only if an hour more or less matters here")
         return Finding(at, name, moments.take(at).tolist(), sentences, remedy, "noted")
 
     rule.__name__ = f"{name}_in_a_clock_change"
     return rule
 
 
-def _odd_hours(moments: pd.Series, zone: ZoneInfo) -> tuple[np.ndarray, list[str]]:
+def _odd_hours(moments: pd.Series, zone: ZoneInfo) -> tuple[np.ndarray, list[Said]]:
     never = moments.dt.tz_localize(zone, nonexistent="NaT", ambiguous=np.ones(len(moments), dtype=bool))
     twice = moments.dt.tz_localize(zone, ambiguous="NaT", nonexistent="shift_forward")
     absent, double = (never.isna() & moments.notna()).to_numpy(), (twice.isna() & moments.notna()).to_numpy()
     at = where(absent | double)
-    said = {
-        True: "the clocks went forward and this time did not exist; the first moment after it was used",
-        False: "the clocks went back and this time occurred twice; the reading without a negative age was used",
-    }
-    return at, [said[bool(gone)] for gone in absent[at]]
+    return at, [CLOCKS_FORWARD if gone else CLOCKS_BACK for gone in absent[at]]
 
 
 RULES: tuple[Rule, ...] = (

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from neonatal_stats.season.exchange import terms as said
-from neonatal_stats.season.exchange.messages import Body, Message, Problems
+from neonatal_stats.season.exchange.messages import NOTHING, Body, Message, Problems
 from neonatal_stats.season.exchange.values import DATE_ONLY, Key, key_of, kg_of, whole, within_a_day, word_of
+from neonatal_stats.season.finding import Said, say
 
 MOST_IN_A_LITTER = 20
 
@@ -128,22 +129,23 @@ def _counted_newborns(message: Message, total: int | None, live: int | None) -> 
 def _check_counts(
     message: Message, listed: list[Body], total: int | None, live: int | None, problems: Problems
 ) -> None:
-    def wrong(member: str, value: object, problem: str) -> None:
-        remedy = "look at the litter; the newborns listed were used"
+    def wrong(member: str, value: object, problem: Said) -> None:
+        remedy = say("look at the litter; the newborns listed were used")
         problems.add(message.file, member, value, problem, remedy, message.place)
 
     statuses = [each.get("birthStatus") for each in listed]
     if total is not None and not 0 <= total <= MOST_IN_A_LITTER:
-        wrong("totalProgeny", total, "no litter has this many newborns")
+        wrong("totalProgeny", total, say("no litter has this many newborns"))
     if live is not None and total is not None and live > total:
-        wrong("liveProgeny", live, f"more alive than born ({total})")
+        wrong("liveProgeny", live, say("more alive than born ({n})", n=total))
     if listed and total is not None and total != len(listed):
-        wrong("totalProgeny", total, f"the count differs from the {len(listed)} newborns listed")
+        wrong("totalProgeny", total, say("the count differs from the {n} newborns listed", n=len(listed)))
     if listed and all(statuses) and live is not None and live != statuses.count("Alive"):
-        wrong("liveProgeny", live, f"the count differs from the {statuses.count('Alive')} listed as Alive")
+        problem = say("the count differs from the {n} listed as Alive", n=statuses.count("Alive"))
+        wrong("liveProgeny", live, problem)
     if not listed:
-        problem = "no newborn is listed, only counts; the rows made from them have no identity"
-        problems.add(message.file, "progenyDetails", "", problem, "send each newborn", message.place)
+        problem = say("no newborn is listed, only counts; the rows made from them have no identity")
+        problems.add(message.file, "progenyDetails", "", problem, say("send each newborn"), message.place)
 
 
 def _litter(message: Message, dam: Key | None) -> str:
@@ -217,10 +219,10 @@ def _add_death(newborn: Newborn, message: Message, time: LocalTime, problems: Pr
         newborn.fill(left_at=when, left_reason="other")
         return
     if newborn.cells.get("born_alive") == "no":
-        problem = (
+        problem = say(
             "a death message for a newborn that its birth message gives as born dead; it stays born dead"
         )
-        problems.add(message.file, "died_at", when, problem, "look at both messages", message.place)
+        problems.add(message.file, "died_at", when, problem, say("look at both messages"), message.place)
         return
     newborn.fill(
         died="yes",
@@ -228,8 +230,8 @@ def _add_death(newborn: Newborn, message: Message, time: LocalTime, problems: Pr
         cause=word_of(body.get("deathReason"), said.CAUSES, "cause", message.file, problems, message.place),
     )
     if body.get("explanation"):
-        problem = "the words of explanation have no column; the coded reason was used"
-        problems.add(message.file, "explanation", body["explanation"], problem, "nothing", message.place)
+        problem = say("the words of explanation have no column; the coded reason was used")
+        problems.add(message.file, "explanation", body["explanation"], problem, NOTHING, message.place)
 
 
 def _add_departure(newborn: Newborn, message: Message, time: LocalTime, problems: Problems) -> None:
@@ -248,12 +250,12 @@ def _add_weight(newborn: Newborn, message: Message, time: LocalTime, problems: P
         newborn.fill(birth_weight_kg=weight)
     died = str(newborn.cells.get("died_at") or "")
     if when and died and when[: len(died)] > died:
-        problem = "weighed after its death"
+        problem = say("weighed after its death")
         problems.add(
             message.file,
             "died_at",
             f"{died}, weighed {when}",
             problem,
-            "look at both messages",
+            say("look at both messages"),
             message.place,
         )

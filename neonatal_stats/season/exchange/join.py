@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.words import read_text
+from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.map.records_map import TableMap
 from neonatal_stats.vocabulary.columns import column
@@ -58,11 +59,26 @@ def joined_by_identity(
         row_of, twice = _row_by_identity(_identities(sheet.columns[_meant(sheet, own)[IDENTITY]]))
         joined = [_joined(table, sheet, row_of, own) for table in births]
         known = {name for table in births for name in _names(table, own)}
+        strangers = len(set(row_of) - known)
         remarks = [
-            *_about(
-                sheet, IDENTITY, len(set(row_of) - known), "newborns are in no message; they were left out"
+            *_slips(
+                IDENTITY,
+                strangers,
+                say(
+                    "{place}: {n} newborns are in no message; they were left out",
+                    place=sheet.place,
+                    n=strangers,
+                ),
             ),
-            *_about(sheet, IDENTITY, twice, "rows name a newborn a second time; the first row was used"),
+            *_slips(
+                IDENTITY,
+                twice,
+                say(
+                    "{place}: {n} rows name a newborn a second time; the first row was used",
+                    place=sheet.place,
+                    n=twice,
+                ),
+            ),
         ]
         births = [_remarked(joined[0], (*sheet.remarks, *remarks)), *joined[1:]]
     return list(births)
@@ -89,9 +105,12 @@ def _joined(births: RawTable, sheet: RawTable, row_of: Mapping[str, int], own: T
         cells = _at(sheet.columns[heading], row)
         if name in ours:
             cells, differ = _filled(births.columns[ours[name]], cells)
-            remarks += _about(
-                sheet, name, differ, "cells say otherwise than the messages; the messages stand"
+            said = say(
+                "{place}: {n} cells say otherwise than the messages; the messages stand",
+                place=sheet.place,
+                n=differ,
             )
+            remarks += _slips(name, differ, said)
         columns[ours.get(name, heading)] = cells
     return _remarked(replace(births, columns=columns), remarks)
 
@@ -139,9 +158,6 @@ def _filled(first: RawColumn, second: RawColumn) -> tuple[RawColumn, int]:
     return raw_column([b if a is None else a for a, b in pairs]), differ
 
 
-def _about(sheet: RawTable, name: str, count: int, problem: str) -> list[Remark]:
-    return (
-        [Remark(name, f"{sheet.place}: {count} {problem}", "look for slips in the identities")]
-        if count
-        else []
-    )
+def _slips(name: str, count: int, problem: Said) -> list[Remark]:
+    """The remark, where there is anything to remark."""
+    return [Remark(name, problem, say("look for slips in the identities"))] if count else []

@@ -11,37 +11,14 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, Said, say
 from neonatal_stats.season.ledger import as_found
 from neonatal_stats.season.model import PROBLEM_COLUMNS
 
-NO_WORD = "this word is not in the standard as it is known here"
-NO_WORD_REMEDY = "it is kept as it stands; say in a map what is meant"
-
-
-class Problems:
-    """A list of findings; all are "noted": the reader of messages sets nothing aside by itself."""
-
-    def __init__(self) -> None:
-        self._lines: list[tuple[object, ...]] = []
-
-    def add(
-        self, file: str, column: str, value: object, problem: str, remedy: str, row: int | None = None
-    ) -> None:
-        """Note one finding; ``row`` is the place of the message in its file, from 1."""
-        line = ("births", file, "", row, column, as_found(value), problem, remedy, "noted")
-        if line not in self._lines:
-            self._lines.append(line)
-
-    @property
-    def frame(self) -> pd.DataFrame:
-        """The findings as a frame with the columns of the problem list."""
-        frame = pd.DataFrame(self._lines, columns=list(PROBLEM_COLUMNS), dtype=object)
-        return frame.assign(row=frame["row"].astype("Int64"))
-
-
+NO_WORD = say("this word is not in the standard as it is known here")
+NO_WORD_REMEDY = say("it is kept as it stands; say in a map what is meant")
+NOTHING = say("nothing")
 Body = dict[str, Any]
-
 # What a message is: its resource's name, members that only it has, and words in a file's or list's name.
 KINDS: dict[str, tuple[tuple[str, ...], frozenset[str], tuple[str, ...]]] = {
     "parturition": (
@@ -69,6 +46,28 @@ KINDS: dict[str, tuple[tuple[str, ...], frozenset[str], tuple[str, ...]]] = {
     "treatment": (("treatmentevent",), frozenset(("medicine", "procedure", "dose")), ("treatment",)),
 }
 INSIDE_EVENTS = frozenset(("progenyDetails", "progeny", "diagnoses", "alternativeIdentifiers", "parentage"))
+NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+class Problems:
+    """A list of findings; all are "noted": the reader of messages sets nothing aside by itself."""
+
+    def __init__(self) -> None:
+        self._lines: list[tuple[object, ...]] = []
+
+    def add(
+        self, file: str, column: str, value: object, problem: Said, remedy: Said, row: int | None = None
+    ) -> None:
+        """Note one finding; ``row`` is the place of the message in its file, from 1."""
+        line = ("births", file, "", row, column, as_found(value), problem, remedy, "noted")
+        if line not in self._lines:
+            self._lines.append(line)
+
+    @property
+    def frame(self) -> pd.DataFrame:
+        """The findings as a frame with the columns of the problem list."""
+        frame = pd.DataFrame(self._lines, columns=list(PROBLEM_COLUMNS), dtype=object)
+        return frame.assign(row=frame["row"].astype("Int64"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,7 +87,11 @@ def read_messages(paths: Iterable[Path], problems: Problems) -> list[Message]:
         for place, (hint, body) in enumerate(_bodies(_parsed(path), path.name), start=1):
             if not isinstance(body, dict):
                 problems.add(
-                    path.name, "", body, "this is not a message", "look at it in the sending program"
+                    path.name,
+                    "",
+                    body,
+                    say("this is not a message"),
+                    say("look at it in the sending program"),
                 )
                 continue
             kind = _kind(body, hint)
@@ -97,7 +100,7 @@ def read_messages(paths: Iterable[Path], problems: Problems) -> list[Message]:
             else:
                 what = body.get("resourceType", "no resourceType")
                 problems.add(
-                    path.name, "resourceType", what, "messages of this kind are not used here", "nothing"
+                    path.name, "resourceType", what, say("messages of this kind are not used here"), NOTHING
                 )
     return found
 
@@ -177,9 +180,6 @@ def _without_nulls(value: Any) -> Any:
     return value
 
 
-NEVER = datetime.min.replace(tzinfo=UTC)
-
-
 def latest(messages: Sequence[Message], problems: Problems) -> list[Message]:
     """The messages that stand, in the order in which they were first sent.
 
@@ -193,11 +193,11 @@ def latest(messages: Sequence[Message], problems: Problems) -> list[Message]:
     for sent in versions.values():
         newest = max(enumerate(sent), key=lambda pair: (_modified(pair[1]), pair[0]))[1]
         if len(sent) > 1:
-            problem = f"this message was sent {len(sent)} times; the version last modified stands"
-            problems.add(newest.file, "", _name(newest), problem, "nothing", newest.place)
+            problem = say("this message was sent {n} times; the version last modified stands", n=len(sent))
+            problems.add(newest.file, "", _name(newest), problem, NOTHING, newest.place)
         if _meta(newest).get("isDeleted") is True:
-            problem = "the sender has deleted this message; it was left out"
-            problems.add(newest.file, "", _name(newest), problem, "nothing", newest.place)
+            problem = say("the sender has deleted this message; it was left out")
+            problems.add(newest.file, "", _name(newest), problem, NOTHING, newest.place)
         else:
             standing.append(newest)
     return standing

@@ -16,13 +16,20 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import pandas as pd
 
 from neonatal_stats.season.exchange.births import Newborn, Register, add_fates, from_birth, from_parturition
-from neonatal_stats.season.exchange.messages import Body, Message, Problems, latest, read_messages
+from neonatal_stats.season.exchange.messages import NOTHING, Body, Message, Problems, latest, read_messages
 from neonatal_stats.season.exchange.values import Key, key_of, local_time
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.grid import Grid, Remark
 from neonatal_stats.vocabulary.columns import BIRTHS
 
 AT_BIRTH = "at birth"
+Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
+MESSAGES = {
+    "death": say("death messages"),
+    "departure": say("departure messages"),
+    "weight": say("weight messages"),
+}
+UNPLACED = {"diagnoses": say("diagnoses"), "treatments": say("treatments")}
 
 
 def births_frame(newborns: Sequence[Newborn], problems: Problems) -> pd.DataFrame:
@@ -56,11 +63,11 @@ def _close(newborn: Newborn, problems: Problems) -> None:
         newborn.fill(died="no")
     message = newborn.message
     if newborn.dam is None:
-        problem = "no dam is named; the newborn is its own litter unless the message names one"
-        problems.add(message.file, "dam_id", "", problem, "send the dam", message.place)
+        problem = say("no dam is named; the newborn is its own litter unless the message names one")
+        problems.add(message.file, "dam_id", "", problem, say("send the dam"), message.place)
     if cells.get("died") == "yes" and cells.get("born_alive") == "yes" and not cells.get("died_at"):
-        problem = "dead, but no message says when; its age at death is not known"
-        problems.add(message.file, "died_at", "", problem, "send the death message", message.place)
+        problem = say("dead, but no message says when; its age at death is not known")
+        problems.add(message.file, "died_at", "", problem, say("send the death message"), message.place)
 
 
 def _namer(keys: Sequence[Key]) -> Callable[[Key | None], str | None]:
@@ -100,10 +107,6 @@ def _spoken(kind: str, body: Body) -> list[str]:
     return [str(body.get("procedure") or named or body.get("comment") or "")]
 
 
-Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
-NAMED_NOBODY = "{count} {kind} messages name animals that are not among the newborns; they were left out"
-
-
 def read_exchange(paths: Paths, time_zone: str = "") -> dict[str, pd.DataFrame]:
     """Newborns and their fate from one or many exchange files.
 
@@ -137,10 +140,15 @@ def read_exchange(paths: Paths, time_zone: str = "") -> dict[str, pd.DataFrame]:
     unmatched = add_fates(messages, Register(newborns), time, problems)
     for kind, count in unmatched.items():
         file = next(message.file for message in messages if message.kind == kind)
-        problems.add(file, "", "", NAMED_NOBODY.format(count=count, kind=kind), "send their births too")
+        problem = say(
+            "{n} {messages} name animals that are not among the newborns; they were left out",
+            n=count,
+            messages=MESSAGES[kind],
+        )
+        problems.add(file, "", "", problem, say("send their births too"))
     if newborns and not any(message.kind == "death" for message in messages):
-        problem = "there is no death message; newborns given as alive are taken to have lived on"
-        problems.add(newborns[0].message.file, "died", "", problem, "add the file of death messages")
+        problem = say("there is no death message; newborns given as alive are taken to have lived on")
+        problems.add(newborns[0].message.file, "died", "", problem, say("add the file of death messages"))
     births = births_frame(newborns, problems)
     notes = {name: notes_frame(name, messages, time) for name in ("diagnoses", "treatments")}
     return {"births": births, **notes, "problems": problems.frame}
@@ -173,7 +181,7 @@ def _reader_of_times(
             return None
         text, remark = local_time(value, zone)
         if remark:
-            problems.add(message.file, column, "", remark, "set time_zone in the settings file")
+            problems.add(message.file, column, "", remark, say("set time_zone in the settings file"))
         return text
 
     return read
@@ -237,14 +245,19 @@ def _remarks(problems: pd.DataFrame) -> tuple[Remark, ...]:
     lines = zip(*(problems[name] for name in ("column", "value", "problem", "remedy")), strict=True)
     remarks = []
     for (column, value, problem, remedy), count in Counter(lines).items():
-        said = f'"{value}": {problem}' if value else str(problem)
-        remarks.append(Remark(column, f"{said} ({count} times)" if count > 1 else said, remedy))
+        said = say('"{value}": {problem}', value=value, problem=problem) if value else problem
+        often = say("{problem} ({n} times)", problem=said, n=count) if count > 1 else said
+        remarks.append(Remark(column, often, remedy))
     return tuple(remarks)
 
 
 def _unplaced(found: dict[str, pd.DataFrame]) -> tuple[Remark, ...]:
     return tuple(
-        Remark("", f"{len(found[name])} {name} were read; no tidy column holds them", "nothing")
-        for name in ("diagnoses", "treatments")
+        Remark(
+            "",
+            say("{n} {notes} were read; no tidy column holds them", n=len(found[name]), notes=notes),
+            NOTHING,
+        )
+        for name, notes in UNPLACED.items()
         if len(found[name])
     )

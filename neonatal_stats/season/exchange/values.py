@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from neonatal_stats.season.exchange.messages import NO_WORD, NO_WORD_REMEDY, Problems
 from neonatal_stats.season.exchange.terms import KG_BY_UNIT
+from neonatal_stats.season.finding import UNSAID, Said, say
 
 Key = tuple[str, str]
 DATE_ONLY = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -25,25 +26,25 @@ def key_of(identifier: object) -> Key | None:
     return (str(identifier.get("scheme", "")).strip(), name) if name else None
 
 
-def local_time(value: object, zone: ZoneInfo | None) -> tuple[str | None, str]:
-    """A date and time of the standard as local text, and a remark on it ("" where there is none).
+def local_time(value: object, zone: ZoneInfo | None) -> tuple[str | None, Said]:
+    """A date and time of the standard as local text, and a remark on it (`UNSAID` where there is none).
 
     Times in UTC or with an offset become the zone's local time; where no zone is set they stay in UTC. A date
     alone stays a date; what cannot be read stays as it is, for the reader of the tables to report.
     """
     text = str(value).strip()
     if not text or DATE_ONLY.fullmatch(text):
-        return text or None, ""
+        return text or None, UNSAID
     try:
         moment = datetime.fromisoformat(text)
     except ValueError:
-        return text, ""
+        return text, UNSAID
     if moment.tzinfo is None:
-        return f"{moment:%Y-%m-%d %H:%M:%S}", "it has no time zone and is taken as the farm's local time"
+        return f"{moment:%Y-%m-%d %H:%M:%S}", say("it has no time zone and is taken as the farm's local time")
     if zone is None:
         moment = moment.astimezone(ZoneInfo("UTC"))
-        return f"{moment:%Y-%m-%d %H:%M:%S}", "no time_zone is set, so the times are left in UTC"
-    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M:%S}", ""
+        return f"{moment:%Y-%m-%d %H:%M:%S}", say("no time_zone is set, so the times are left in UTC")
+    return f"{moment.astimezone(zone):%Y-%m-%d %H:%M:%S}", UNSAID
 
 
 def within_a_day(first: str, second: str) -> bool:
@@ -67,7 +68,12 @@ def word_of(
     for word, meant in meaning.items():
         if word.casefold() == text.casefold():
             problems.add(
-                file, column, text, f"the standard writes this {word}", "nothing; it was taken as that", row
+                file,
+                column,
+                text,
+                say("the standard writes this {word}", word=word),
+                say("nothing; it was taken as that"),
+                row,
             )
             return meant
     problems.add(file, column, text, NO_WORD, NO_WORD_REMEDY, row)
@@ -82,7 +88,12 @@ def kg_of(mass: object, column: str, file: str, problems: Problems, row: int) ->
     factor = KG_BY_UNIT.get(unit.upper(), 1.0 if unit.casefold() == "kg" else None)
     if factor is None or not isinstance(measure, int | float) or isinstance(measure, bool):
         problems.add(
-            file, column, f"{measure} {unit}", "this is no mass in a known unit", "send it in KGM", row
+            file,
+            column,
+            f"{measure} {unit}",
+            say("this is no mass in a known unit"),
+            say("send it in KGM"),
+            row,
         )
         return None
     return round(float(measure) * factor, 6)

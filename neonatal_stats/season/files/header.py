@@ -9,10 +9,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding
+from neonatal_stats.season.finding import CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
 
 TOTALS = frozenset(("total", "totals", "sum", "subtotal", "grand total", "mean", "average", "count"))
+LOOKED_AT = 30
+LONGEST_HEADING = 200
+Known = Callable[[str], bool]
 
 
 def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
@@ -20,13 +23,15 @@ def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
     again, totals = _headings_again(table), _totals(table)
     found = []
     if again.size:
-        found.append(_aside(table, again, "the headings stand here again", "nothing need be done"))
+        found.append(_aside(table, again, say("the headings stand here again"), say("nothing need be done")))
     if totals.size:
-        found.append(_aside(table, totals, "a row of totals is no newborn", "keep totals out of the records"))
+        found.append(
+            _aside(table, totals, say("a row of totals is no newborn"), say("keep totals out of the records"))
+        )
     return tuple(found)
 
 
-def _aside(table: RawTable, at: NDArray[np.int64], problem: str, remedy: str) -> Finding:
+def _aside(table: RawTable, at: NDArray[np.int64], problem: Said, remedy: Said) -> Finding:
     first = next(iter(table.columns.values()))
     return Finding(at, "", first.at(at), problem, remedy, "set aside")
 
@@ -48,11 +53,6 @@ def _totals(table: RawTable) -> NDArray[np.int64]:
         words = [isinstance(cell, str) and cell.casefold().rstrip(":") in TOTALS for cell in column.distinct]
         total |= np.array([*words, False])[column.codes]
     return np.flatnonzero(total).astype(np.int64)
-
-
-LOOKED_AT = 30
-LONGEST_HEADING = 200
-Known = Callable[[str], bool]
 
 
 def table_below(grid: Grid, known: Known) -> RawTable:
@@ -166,21 +166,24 @@ def _named(
 
 
 def _overfull(at: NDArray[np.int64], column: RawColumn) -> Finding:
-    problem = "the row has more cells than there are headings, so its cells may have moved"
-    remedy = "look for a separator inside a text of this row and put that text in quotation marks"
+    problem = say("the row has more cells than there are headings, so its cells may have moved")
+    remedy = say("look for a separator inside a text of this row and put that text in quotation marks")
     return Finding(at, "", column.at(at), problem, remedy, "set aside")
 
 
 def _headless(letter: str, cells: int, row: int) -> Remark:
-    problem = (
-        f"column {letter} has no heading and was left out; it holds {cells:,} cells, the first in row {row:,}"
+    problem = say(
+        "column {letter} has no heading and was left out; it holds {cells} cells, the first in row {row}",
+        letter=letter,
+        cells=f"{cells:,}",
+        row=f"{row:,}",
     )
-    return Remark(letter, problem, "give the column a heading if it belongs to the records")
+    return Remark(letter, problem, say("give the column a heading if it belongs to the records"))
 
 
 def _again(heading: str, letter: str) -> Remark:
-    problem = f"the heading stands twice; column {letter} was left out"
-    return Remark(heading, problem, "give each column a heading of its own")
+    problem = say("the heading stands twice; column {letter} was left out", letter=letter)
+    return Remark(heading, problem, say("give each column a heading of its own"))
 
 
 def letters(place: int) -> str:

@@ -8,10 +8,11 @@ from xml.parsers import expat
 
 from neonatal_stats.season.files.header import letters
 from neonatal_stats.season.files.workbook_parts import Archive, SheetParts, damaged, xlsx_parts
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
 
 HIDDEN = ("collapse", "filter")
+NOT_WORKED_OUT = "#VALUE!"
 
 
 def ods_parts(archive: Archive) -> dict[str, SheetParts]:
@@ -76,9 +77,6 @@ class _ContentReader:
             )
 
 
-NOT_WORKED_OUT = "#VALUE!"
-
-
 def read_workbook(name: str, data: bytes, sha256: str) -> list[Grid]:
     """Every sheet that holds a cell, hidden ones too (and said); formulas by the value kept with them."""
     import python_calamine as calamine
@@ -110,7 +108,11 @@ def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | 
     merged = tuple((*first, *last) for first, last in sheet.merged_cell_ranges or ())
     remarks: tuple[Remark, ...] = ()
     if not str(metadata.visible).endswith(".Visible"):
-        remarks = (Remark("", "the sheet is hidden in the workbook; it was read all the same", "look at it"),)
+        remarks = (
+            Remark(
+                "", say("the sheet is hidden in the workbook; it was read all the same"), say("look at it")
+            ),
+        )
     if parts is not None:
         _mend(columns, parts)
         remarks += tuple(_hidden(parts))
@@ -133,13 +135,17 @@ def _mend(columns: list[list[object]], parts: SheetParts) -> None:
 
 def _hidden(parts: SheetParts) -> list[Remark]:
     remarks = []
-    remedy = "nothing need be done if they belong to the records; else delete them and save again"
+    remedy = say("nothing need be done if they belong to the records; else delete them and save again")
     rows = [row for row in parts.hidden_rows if row <= parts.rows]
     if rows:
-        problem = f"{len(rows):,} hidden rows were read like all others, the first is row {rows[0]:,}"
+        problem = say(
+            "{n} hidden rows were read like all others, the first is row {row}",
+            n=f"{len(rows):,}",
+            row=f"{rows[0]:,}",
+        )
         remarks.append(Remark("", problem, remedy))
     columns = [letters(column - 1) for column in parts.hidden_columns if column <= parts.columns]
     if columns:
-        problem = f"hidden columns were read like all others: {', '.join(columns[:10])}"
+        problem = say("hidden columns were read like all others: {columns}", columns=", ".join(columns[:10]))
         remarks.append(Remark("", problem, remedy))
     return remarks

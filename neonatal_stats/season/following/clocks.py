@@ -5,14 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import CannotRead, Finding, where
+from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.following.ages import span
 from neonatal_stats.season.gathering.gathered import Gathered
 
 ELAPSED = ("stood_after_min", "fed_after_min", "meconium_after_min")
 MOMENTS = ("born_at", "died_at", "last_alive_at", "found_dead_at", "left_at", "last_seen_at")
 FEW, SHORT_MIN, OFTEN = 3, 360, 0.3
-NEEDS_BIRTH = "a clock time needs the time of birth beside it"
+NEEDS_BIRTH = say("a clock time needs the time of birth beside it")
 
 
 def join_clocks(births: Gathered) -> None:
@@ -44,8 +44,8 @@ def _birth_clock(births: Gathered) -> None:
             alone,
             "born_at",
             values,
-            "a clock time without its date",
-            "write the date before the time, or keep the date in born_on",
+            say("a clock time without its date"),
+            say("write the date before the time, or keep the date in born_on"),
             "set to missing",
         )
     )
@@ -71,8 +71,8 @@ def _elapsed_clock(births: Gathered, column: str) -> None:
             before,
             column,
             moment.take(before).tolist(),
-            "it is before the birth",
-            "look which of the two times is wrong",
+            say("it is before the birth"),
+            say("look which of the two times is wrong"),
             "set to missing",
         )
     )
@@ -109,5 +109,5 @@ def _lost_clock(column: str, at: np.ndarray, clock: pd.Series, moment: pd.Series
     for seconds, when in zip(clock.take(at), moment.take(at), strict=True):
         known = not np.isnan(seconds)
         values.append(_clock(seconds) if known else when)
-    remedy = "write the time of birth in born_at, or the minutes after birth here"
+    remedy = say("write the time of birth in born_at, or the minutes after birth here")
     return Finding(at, column, values, NEEDS_BIRTH, remedy, "set to missing")

@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, where
+from neonatal_stats.season.finding import Finding, say, where
 from neonatal_stats.season.following.ages import column, elapsed_h
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.settings import Settings
 
 TIME_OF = {"feeds": "fed_at", "samples": "sampled_at"}
 SLACK_H = 24.0
+FARMS_TO_CLUSTER = 10
 
 
 def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) -> None:
@@ -21,16 +22,16 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
     newborn, candidates = _newborn(frame, births, moment)
     identity = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, frame.index, dtype=object)
     for mask, problem, remedy in (
-        (identity.isna(), "the row names no newborn", "write the newborn's identity in newborn_id"),
+        (identity.isna(), say("the row names no newborn"), say("write the newborn's identity in newborn_id")),
         (
             identity.notna() & (candidates == 0),
-            "no birth has this identity, or it stands at two newborns",
-            "look for a slip in the identity",
+            say("no birth has this identity, or it stands at two newborns"),
+            say("look for a slip in the identity"),
         ),
         (
             (candidates > 0) & newborn.isna(),
-            "several births have this identity and the time does not tell which is meant",
-            "give each newborn an identity of its own, or write the farm and the time beside it",
+            say("several births have this identity and the time does not tell which is meant"),
+            say("give each newborn an identity of its own, or write the farm and the time beside it"),
         ),
     ):
         at = where(mask)
@@ -86,9 +87,6 @@ def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
     frame = frame.assign(newborn=frame["newborn"].astype(np.int64))
     order = ["newborn", "age_h", *columns]
     return frame.sort_values(order, kind="stable", ignore_index=True)
-
-
-FARMS_TO_CLUSTER = 10
 
 
 def codes(frame: pd.DataFrame, names: list[str], known: pd.Series) -> pd.Series:

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding
+from neonatal_stats.season.finding import CannotRead, Finding, say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import COUNTS
@@ -160,22 +160,26 @@ def _wrong_counts(
         ", ".join(f"{h} {table.columns[h].at(np.array([row]))[0] or ''}".strip() for h in headings)
         for row in at
     ]
-    problem = "the counts of this row do not add up to whole newborns"
-    remedy = "born must be born alive plus born dead, and no more can die than were born alive"
+    problem = say("the counts of this row do not add up to whole newborns")
+    remedy = say("born must be born alive plus born dead, and no more can die than were born alive")
     return [Finding(first[at].astype(np.int64), "", shown, problem, remedy, "set aside")]
 
 
 def _cost(table: RawTable, row: NDArray[np.int64], born: NDArray[np.int64]) -> list[Remark]:
-    remedy = "write one row a newborn next season to learn which died, and when"
+    remedy = say("write one row a newborn next season to learn which died, and when")
     costs = [
         Remark(
             "",
-            f"the sheet counts newborns for each dam: {len(table.rows):,} rows were expanded to {len(row):,} newborns; "
-            "which littermate died, and when, is not known, so nothing that differs between littermates can be asked",
+            say(
+                "the sheet counts newborns for each dam: {rows} rows were expanded to {n} newborns; which littermate "
+                "died, and when, is not known, so nothing that differs between littermates can be asked",
+                rows=f"{len(table.rows):,}",
+                n=f"{len(row):,}",
+            ),
             remedy,
         )
     ]
     if (born == 0).any():
-        problem = f"{int((born == 0).sum()):,} rows count no newborn and stand for none"
-        costs.append(Remark("", problem, "nothing need be done if these dams gave birth to none"))
+        problem = say("{n} rows count no newborn and stand for none", n=f"{int((born == 0).sum()):,}")
+        costs.append(Remark("", problem, say("nothing need be done if these dams gave birth to none")))
     return costs

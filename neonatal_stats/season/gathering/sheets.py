@@ -11,7 +11,7 @@ from neonatal_stats.season.cells.typed import TypedTable, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.counted import MEANT, expanded
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
@@ -42,6 +42,7 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -76,9 +77,6 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     if not opened or (needs and needs not in meant):
         return 0
     return len(meant)
-
-
-OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,6 +152,9 @@ def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
 def _unknown(raw: RawTable) -> Remark:
     return Remark(
         "",
-        f"the sheet was left out: none of its headings opens a table ({len(raw.rows):,} rows)",
-        f"if it belongs to the records, say in the map under [tables] which of {', '.join(TABLES)} it is",
+        say("the sheet was left out: none of its headings opens a table ({n} rows)", n=f"{len(raw.rows):,}"),
+        say(
+            "if it belongs to the records, say in the map under [tables] which of {tables} it is",
+            tables=", ".join(TABLES),
+        ),
     )

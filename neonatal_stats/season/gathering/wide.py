@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.season.finding import say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
 
@@ -61,8 +62,13 @@ def unfolded(table: RawTable, own: TableMap) -> RawTable:
     findings = tuple(replace(finding, at=first[finding.at]) for finding in table.findings)
     remark = Remark(
         "",
-        f"each row holds up to {numbers[-1]} newborns; {len(table.rows):,} rows were unfolded to {len(row):,} newborns",
-        "nothing need be done; rows are numbered as in the sheet",
+        say(
+            "each row holds up to {most} newborns; {rows} rows were unfolded to {n} newborns",
+            most=numbers[-1],
+            rows=f"{len(table.rows):,}",
+            n=f"{len(row):,}",
+        ),
+        say("nothing need be done; rows are numbered as in the sheet"),
     )
     return replace(
         table, columns=columns, rows=table.rows[row], findings=findings, remarks=(*table.remarks, remark)
