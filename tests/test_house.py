@@ -5,10 +5,12 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import pytest
+
+from neonatal_stats.chapters.order import READING_ORDER
 
 PACKAGE = Path(__file__).parents[1] / "neonatal_stats"
 
@@ -24,6 +26,10 @@ FLOORS = (
 )
 FLOOR_OF = {room: floor for floor, rooms in enumerate(FLOORS) for room in rooms}
 FILES = sorted(PACKAGE.rglob("*.py"))
+COUNTED = sorted((PACKAGE / "chapters" / "counted").glob("*.py"))
+CHAPTERS = "neonatal_stats.chapters."
+COUNTS = (f"{CHAPTERS}counted.", f"{CHAPTERS}showing.")
+TELLING = ("neonatal_stats.words.", "neonatal_stats.tables.", "neonatal_stats.drawing.", "matplotlib.")
 
 
 def room_of(path: Path) -> str:
@@ -67,16 +73,38 @@ def test_only_drawing_imports_matplotlib() -> None:
     assert drawn == {"drawing"}
 
 
+def chapter_of(parts: Sequence[str]) -> str:
+    """The chapter that a page below chapters belongs to: losses for losses, counted.losses, losses_tables."""
+    page = next((part for part in parts if part != "counted"), "counted")
+    return next((name for name in READING_ORDER if page == name or page.startswith(f"{name}_")), page)
+
+
 def test_chapters_do_not_import_chapters() -> None:
     chapters = PACKAGE / "chapters"
     wrong = []
     for path in sorted(chapters.rglob("*.py")):
-        own = path.relative_to(chapters).parts[0].removesuffix(".py")
-        taken = {name.split(".")[2] for name in imports(path) if name.startswith("neonatal_stats.chapters.")}
-        wrong += [
-            f"{path.name} of {own} must not import {name}" for name in taken - {"protocol", "showing", own}
+        own = chapter_of(path.relative_to(chapters).with_suffix("").parts)
+        inside = [
+            name.split(".")[2:] for name in imports(path) if name.startswith("neonatal_stats.chapters.")
         ]
+        taken = {chapter_of(parts) for parts in inside}
+        wrong += [f"{path} must not import {name}" for name in taken - {"protocol", "showing", own}]
     assert wrong == []
+
+
+def test_what_is_counted_knows_no_words_no_tables_and_no_pictures() -> None:
+    wrong = [
+        f"counted/{path.name} must not import {name}"
+        for path in COUNTED
+        for name in imports(path)
+        if f"{name}.".startswith(TELLING) or (name.startswith(CHAPTERS) and not name.startswith(COUNTS))
+    ]
+    assert wrong == []
+    modules = [f"{CHAPTERS}counted.{path.stem}".removesuffix(".__init__") for path in COUNTED]
+    told = tuple(room.removesuffix(".") for room in TELLING)
+    code = f"import sys, {', '.join(modules)}; print(*[m for m in {told!r} if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
 
 
 def test_no_room_for_odds_and_ends() -> None:

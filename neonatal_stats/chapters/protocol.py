@@ -1,6 +1,8 @@
 """What every chapter is: a question, an answer, and the same few functions.
 
-A chapter is a module. Adding one is one new file, its test and one line in `chapters.order`.
+A chapter is two pages. `chapters.counted.<name>` counts: season in, frozen result out, no word of it said.
+`chapters.<name>` tells: result in, sentences, figures and tables out. Adding a chapter is these two files, its
+test and one line in `chapters.order`.
 """
 
 from __future__ import annotations
@@ -11,7 +13,8 @@ from typing import Any, Protocol
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Method, Sentence, Voice
 
 
@@ -33,14 +36,21 @@ class Headline:
     high: float
 
 
-class Result(Protocol):
+class Spoken(Protocol):
+    """What can be told: a season, or a chapter's result. ``species`` is "" where several stand together."""
+
+    @property
+    def settings(self) -> Settings: ...
+
+    @property
+    def species(self) -> str: ...
+
+
+class Result(Spoken, Protocol):
     """What a chapter's `answer` returns: a frozen dataclass with at least these, and the chapter's own frames."""
 
     @property
     def counted(self) -> Counted: ...
-
-    @property
-    def voice(self) -> Voice: ...
 
 
 class Chapter(Protocol):
@@ -70,6 +80,11 @@ class Chapter(Protocol):
     def method(self, result: Any) -> Method: ...
 
 
-def voice_of(season: Season) -> Voice:
-    """The voice in which a season is reviewed."""
-    return Voice(season.settings.language, season.settings.spelling, season.species)
+def voice_of(told: Spoken) -> Voice:
+    """The voice in which a season, or a chapter's result, is told."""
+    return Voice(told.settings.language, told.settings.spelling, told.species)
+
+
+def interval_heading(voice: Voice, level: float) -> str:
+    """The heading of an interval, from the level that was set: "95 % interval"."""
+    return voice.say("{level} interval", level=printing.percent(level, 0))
