@@ -6,6 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import pandas as pd
+
+from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words.comparisons import ratio_in_words
 from neonatal_stats.words.labels import label
@@ -149,6 +152,14 @@ def _phrase(voice: Voice, factor: str, level: str) -> str:
     if (factor, level) in PHRASES:
         return voice.say(PHRASES[factor, level])
     return birth_phrase(voice, factor, level)
+
+
+def with_phrases(voice: Voice, groups: pd.DataFrame, *, before: str) -> pd.DataFrame:
+    """The groups of `measures.risk_groups` with `phrase`, the newborns of each in words, before a column."""
+    names = each_row(groups[["factor", "level", "with_factor", "with_level"]])
+    named = groups.copy()
+    named.insert(list(groups.columns).index(before), "phrase", [phrase(voice, *name) for name in names])
+    return named
 
 
 def verdict_of(group: Group, *, minimum_group: int, false_discovery_share: float) -> Verdict:
