@@ -1,33 +1,35 @@
-"""Seasons compared: crude, on a common mix, their chart, and two of them split into mix and rate."""
+"""Seasons compared: crude, on a common mix, on their chart and as curves; two of them side by side."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import pandas as pd
 
-from neonatal_stats.chapters.protocol import voice_of
+from neonatal_stats.chapters.counted.years_side_by_side import (
+    Pair,
+    cause_changes,
+    moved_groups,
+    recording_changes,
+    two_seasons,
+)
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.chapters.years.side_by_side import cause_changes, survival_curves
 from neonatal_stats.estimates.populations.control_chart import ControlChart, p_chart
-from neonatal_stats.estimates.results import Estimate, Test
-from neonatal_stats.estimates.shares.contrast import compare
+from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.shares.trend import cochran_armitage_births, slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.moved_groups import moved_groups
+from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.occurrence import rates
-from neonatal_stats.measures.recording_changes import recording_changes
-from neonatal_stats.measures.standardised import CommonMix, common_mix, mix_and_rate_split, standardised
+from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.words import Voice
-from neonatal_stats.words.years import Pair
 
 TREND_FROM = 4
 MOST_PAIRS = 10
+MOST_CURVES = 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +58,7 @@ class Years(Shown):
     window: Window
     counted: Counted
     settings: Settings
-    voice: Voice
+    species: str
 
 
 def known_seasons(season: Season) -> tuple[str, ...]:
@@ -66,7 +68,11 @@ def known_seasons(season: Season) -> tuple[str, ...]:
 
 
 def answer(season: Season) -> Years:
-    """Compare the seasons."""
+    """Compare the seasons.
+
+    Counted: newborns of which it is known whether they were lost in the longest window that nine in ten of every
+    season were watched through; recording and survival look at every newborn.
+    """
     settings = season.settings
     window = compared_window(season.births, settings)
     births = known_in(season.births, window).reset_index(drop=True)
@@ -74,7 +80,7 @@ def answer(season: Season) -> Years:
     mix = common_mix(births, settings.standard_mix)
     table, chart = _seasons(births, mix, settings.level)
     first, second = settings.compare or season.seasons[-2:]
-    named, terms = _split(births, mix, first, second, settings.level)
+    named, terms = two_seasons(births, mix, first, second, settings.level)
     others = list(combinations(known_seasons(season), 2))[-MOST_PAIRS:]
     return Years(
         seasons=table,
@@ -83,7 +89,7 @@ def answer(season: Season) -> Years:
         trend=_trend(births, table),
         slope=slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
         pair=named,
-        pairs=tuple(_split(births, mix, *pair, settings.level)[0] for pair in others),
+        pairs=tuple(two_seasons(births, mix, *pair, settings.level)[0] for pair in others),
         terms=terms,
         recording=recording_changes(season.births, first, second, settings.follow_up_h),
         moved=moved_groups(
@@ -94,11 +100,12 @@ def answer(season: Season) -> Years:
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
-        voice=voice_of(season),
+        species=season.species,
     )
 
 
 def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.DataFrame, ControlChart]:
+    """Every season as it was and on the common mix, with the limits of the chart they all stand on."""
     crude = rates(births, ("season",), "event", level=level)
     chart = p_chart(crude["events"] / crude["design_effect"], crude["n"] / crude["design_effect"])
     table = crude.merge(standardised(births, mix, level=level), on="season")
@@ -107,6 +114,7 @@ def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.Dat
 
 
 def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
+    """Does loss rise or fall from season to season? Not asked of fewer than four."""
     if len(table) < TREND_FROM:
         return None
     place = births["season"].cat.codes.to_numpy()
@@ -114,27 +122,11 @@ def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
     return cochran_armitage_births(event, place, cluster=births["cluster"].to_numpy())
 
 
-def _split(
-    births: pd.DataFrame, mix: CommonMix, first: str, second: str, level: float
-) -> tuple[Pair, pd.DataFrame]:
-    """The split; the change has Newcombe's limits, which hold for few losses too."""
-    found, terms = mix_and_rate_split(births, mix, first, second, level=level)
-    pair = births[births["season"].isin([first, second])]
-    change = compare(
-        pair["event"].to_numpy(int),
-        (pair["season"] == second).to_numpy(int),
-        cluster=pair["cluster"].to_numpy(),
-        measure="risk_difference",
-        level=level,
-    )
-    events = int(terms["events_a"].sum()), int(terms["events_b"].sum())
-    n = int(terms["n_a"].sum()), int(terms["n_b"].sum())
-    return Pair(first, second, events, n, change, found.mix, _never_too_sure(found.rate, change)), terms
-
-
-def _never_too_sure(rate: Estimate, change: Estimate) -> Estimate:
-    """The rate part with the change's own width where no variance could be seen (all or none lost in a kind)."""
-    if rate.high > rate.low:
-        return rate
-    shift = rate.estimate - change.estimate
-    return replace(rate, low=change.low + shift, high=change.high + shift, p=change.p)
+def survival_curves(births: pd.DataFrame, level: float) -> tuple[tuple[str, pd.DataFrame], ...]:
+    """Survival of those born alive, a curve a season, the last six at most; none where no age is known."""
+    alive = births[~births["stillborn"].astype(bool) & births["age_known"].astype(bool)]
+    if alive.empty or not alive["died"].any():
+        return ()
+    curve = survival(alive, ("season",), level=level)
+    names = [str(name) for name in alive["season"].cat.remove_unused_categories().cat.categories]
+    return tuple((name, curve[curve["season"].astype(str) == name]) for name in names[-MOST_CURVES:])
