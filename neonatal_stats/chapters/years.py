@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import pandas as pd
 
 from neonatal_stats.chapters import years_side_by_side as two
-from neonatal_stats.chapters.counted.years import TREND_FROM, Years, answer, known_seasons
+from neonatal_stats.chapters.counted.years import STEP, TREND_FROM, Years, answer, known_seasons
 from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.p_chart import draw_p_chart
@@ -19,6 +20,7 @@ from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Method, Sentence, Verdict
+from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.groups import factor_name
 from neonatal_stats.words.windows import window_label
 
@@ -42,6 +44,18 @@ TITLE = "Years"
 QUESTION = "Was it really worse than the year before, or was it only another mix of births?"
 ALL_SEASONS = True
 
+RECORDING = {
+    "recorded": "{detail} was recorded for {a} in {first} and for {b} in {second}",
+    "unknown cause": "the cause was unknown for {a} of the lost in {first} and for {b} in {second}",
+    "post-mortem": "the cause rests on a post-mortem for {a} of the lost in {first} and for {b} in {second}",
+    "time of birth": "the time of birth was written down for {a} in {first} and for {b} in {second}",
+    "watched": "{a} in {first} and {b} in {second} were watched to the end of follow-up or to their death",
+    "stillborn": "{a} were written down as stillborn in {first} and {b} in {second}, so one season may not "
+    "have recorded them",
+    "causes": "the causes in use changed in number, over {a} lost in {first} and {b} in {second} ({detail})",
+}
+BEFORE = "Before comparing: {changes}. Such a change of recording can look like a change of loss."
+SAME = "Recording did not change between {first} and {second} in any column by as much as {step}."
 SHORTENED = (
     "The seasons are compared up to {window}, the longest window through which nine in ten of every season "
     "were watched."
@@ -80,7 +94,7 @@ def sentences(result: Years) -> tuple[Sentence, ...]:
     window = window_label(result.window.name, result.window.end_h)
     split = two.split_sentence(voice_of(result), result.pair, minimum_group=minimum)
     return (
-        two.recording_sentence(result),
+        _recording(result),
         *_shortened(result, window),
         two.change_sentence(result, window),
         *_standardised(result),
@@ -90,6 +104,30 @@ def sentences(result: Years) -> tuple[Sentence, ...]:
         *_trend(result),
         *two.cause_sentences(result),
         *two.moved_sentences(result),
+    )
+
+
+def _recording(result: Years) -> Sentence:
+    """What changed in how things were written down, said before any comparison."""
+    say, pair = voice_of(result).say, result.pair
+    flagged = result.recording[result.recording["flagged"].astype(bool)]
+    changes = "; ".join(_recorded(result, row) for row in each_row(flagged))
+    if changes:
+        return Sentence(say(BEFORE, changes=changes))
+    step = printing.percent(STEP, 0)
+    return Sentence(say(SAME, first=pair.first, second=pair.second, step=step))
+
+
+def _recorded(result: Years, row: Any) -> str:
+    """One change of recording."""
+    voice, pair = voice_of(result), result.pair
+    return voice.say(
+        RECORDING[row.what],
+        detail=column_name(voice, row.detail) if row.what == "recorded" else row.detail,
+        first=pair.first,
+        second=pair.second,
+        a=printing.counts(row.first, row.n_first),
+        b=printing.counts(row.second, row.n_second),
     )
 
 
@@ -226,8 +264,12 @@ def _survival_figure(result: Years) -> Figure:
 
 def tables(result: Years) -> tuple[Table, ...]:
     """The seasons; the pairs split; the terms of one pair; recording; the trend; causes; groups that moved."""
-    built = [_seasons_table(result), two.pairs_table(result), two.terms_table(result)]
-    built.append(two.recording_table(result))
+    built = [
+        _seasons_table(result),
+        two.pairs_table(result),
+        two.terms_table(result),
+        _recording_table(result),
+    ]
     if result.trend is not None:
         built.append(_trend_table(result, result.trend))
     if len(result.causes):
@@ -268,6 +310,46 @@ def _seasons_table(result: Years) -> Table:
 
 def _ranges(frame: pd.DataFrame, low: str, high: str) -> list[str]:
     return [printing.percent_range(*pair) for pair in zip(frame[low], frame[high], strict=True)]
+
+
+def _recording_table(result: Years) -> Table:
+    """What was written down in each of the two seasons, changed or not."""
+    voice, pair = voice_of(result), result.pair
+    say = voice.say
+    names = {
+        "recorded": say("recorded"),
+        "unknown cause": say("cause unknown, of the lost"),
+        "post-mortem": say("cause by post-mortem, of the lost"),
+        "time of birth": say("time of birth known"),
+        "watched": say("watched to the end of follow-up or to death"),
+        "stillborn": say("written down as stillborn"),
+        "causes": say("causes in use"),
+    }
+    frame = result.recording
+    frame = frame.assign(
+        what=[
+            say("{column}: recorded", column=column_name(voice, row.detail))
+            if row.what == "recorded"
+            else names[row.what]
+            for row in each_row(frame)
+        ],
+        flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],
+        share_first=(frame["first"] / frame["n_first"]).where(frame["what"] != "causes"),
+        share_second=(frame["second"] / frame["n_second"]).where(frame["what"] != "causes"),
+    )
+    headings = {
+        "what": say("What"),
+        "first": pair.first,
+        "n_first": say("of, {season}", season=pair.first),
+        "share_first": say("share, {season}", season=pair.first),
+        "second": pair.second,
+        "n_second": say("of, {season}", season=pair.second),
+        "share_second": say("share, {season}", season=pair.second),
+        "flag": say("Flag"),
+    }
+    formats = dict.fromkeys(("first", "n_first", "second", "n_second"), "count")
+    formats |= {"share_first": "share", "share_second": "share"}
+    return Table("years-recording", say("Recording in the two seasons"), frame, headings, formats)
 
 
 def _trend_table(result: Years, trend: Test) -> Table:

@@ -1,4 +1,4 @@
-"""Two seasons side by side: recording, the change split into mix and rate, causes, and the groups that moved."""
+"""Two seasons side by side: the change split into mix and rate, causes, and the groups that moved."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted.years import Years
-from neonatal_stats.chapters.counted.years_side_by_side import STEP, Pair, Split, split_of, verdict_of
+from neonatal_stats.chapters.counted.years_side_by_side import Pair, Split, split_of, verdict_of
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dumbbell import draw_dumbbell
@@ -18,7 +18,6 @@ from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Sentence, Verdict, Voice, judge
-from neonatal_stats.words.column_names import column_name
 from neonatal_stats.words.groups import factor_name, phrase
 from neonatal_stats.words.labels import label
 
@@ -28,48 +27,30 @@ MOST_SHOWN = 12
 MOST_TERMS = 8
 ADDED = ("standard", "n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term")
 
-RECORDING = {
-    "recorded": "{detail} was recorded for {a} in {first} and for {b} in {second}",
-    "unknown cause": "the cause was unknown for {a} of the lost in {first} and for {b} in {second}",
-    "post-mortem": "the cause rests on a post-mortem for {a} of the lost in {first} and for {b} in {second}",
-    "time of birth": "the time of birth was written down for {a} in {first} and for {b} in {second}",
-    "watched": "{a} in {first} and {b} in {second} were watched to the end of follow-up or to their death",
-    "stillborn": "{a} were written down as stillborn in {first} and {b} in {second}, so one season may not "
-    "have recorded them",
-    "causes": "the causes in use changed in number, over {a} lost in {first} and {b} in {second} ({detail})",
-}
-BEFORE = "Before comparing: {changes}. Such a change of recording can look like a change of loss."
-SAME = "Recording did not change between {first} and {second} in any column by as much as {step}."
 CHANGES = {
-    (
-        Verdict.CLEAR,
-        True,
-    ): "Loss by {window} was higher in {second}, {b}, than in {first}, {a}: {change} points ({level} "
-    "interval {low} to {high}).",
-    (
-        Verdict.CLEAR,
-        False,
-    ): "Loss by {window} was lower in {second}, {b}, than in {first}, {a}: {change} points ({level} interval "
-    "{low} to {high}).",
-    (
-        Verdict.LEANING,
-        True,
-    ): "Loss by {window} looks higher in {second}, {b}, than in {first}, {a}, but chance is not ruled out: "
-    "{change} points ({level} interval {low} to {high}).",
-    (
-        Verdict.LEANING,
-        False,
-    ): "Loss by {window} looks lower in {second}, {b}, than in {first}, {a}, but chance is not ruled out: "
-    "{change} points ({level} interval {low} to {high}).",
-    (
-        Verdict.NO_CLEAR,
-        True,
-    ): "No clear difference in loss by {window} between {first}, {a}, and {second}, {b}: {change} points "
-    "({level} interval {low} to {high}).",
-    (
-        Verdict.TOO_FEW,
-        True,
-    ): "Too few to say whether loss by {window} differs between {first}, {a}, and {second}, {b}.",
+    (Verdict.CLEAR, True): (
+        "Loss by {window} was higher in {second}, {b}, than in {first}, {a}: {change} points ({level} "
+        "interval {low} to {high})."
+    ),
+    (Verdict.CLEAR, False): (
+        "Loss by {window} was lower in {second}, {b}, than in {first}, {a}: {change} points ({level} interval "
+        "{low} to {high})."
+    ),
+    (Verdict.LEANING, True): (
+        "Loss by {window} looks higher in {second}, {b}, than in {first}, {a}, but chance is not ruled out: "
+        "{change} points ({level} interval {low} to {high})."
+    ),
+    (Verdict.LEANING, False): (
+        "Loss by {window} looks lower in {second}, {b}, than in {first}, {a}, but chance is not ruled out: "
+        "{change} points ({level} interval {low} to {high})."
+    ),
+    (Verdict.NO_CLEAR, True): (
+        "No clear difference in loss by {window} between {first}, {a}, and {second}, {b}: {change} points "
+        "({level} interval {low} to {high})."
+    ),
+    (Verdict.TOO_FEW, True): (
+        "Too few to say whether loss by {window} differs between {first}, {a}, and {second}, {b}."
+    ),
 }
 SPLITS = {
     Split.MIX: "Mix, not rate: {mix} points of the change come from another mix of births, while at one and "
@@ -110,32 +91,8 @@ CAUSES = {
 }
 
 
-def recording_sentence(result: Years) -> Sentence:
-    """What changed in how things were written down, said before any comparison."""
-    say, pair = voice_of(result).say, result.pair
-    flagged = result.recording[result.recording["flagged"].astype(bool)]
-    changes = "; ".join(_recorded(result, row) for row in each_row(flagged))
-    if changes:
-        return Sentence(say(BEFORE, changes=changes))
-    step = printing.percent(STEP, 0)
-    return Sentence(say(SAME, first=pair.first, second=pair.second, step=step))
-
-
-def _recorded(result: Years, row: Any) -> str:
-    """One change of recording."""
-    voice, pair = voice_of(result), result.pair
-    return voice.say(
-        RECORDING[row.what],
-        detail=column_name(voice, row.detail) if row.what == "recorded" else row.detail,
-        first=pair.first,
-        second=pair.second,
-        a=printing.counts(row.first, row.n_first),
-        b=printing.counts(row.second, row.n_second),
-    )
-
-
 def change_sentence(result: Years, window: str) -> Sentence:
-    """The crude change between two seasons."""
+    """The crude change between the two seasons."""
     pair, change = result.pair, result.pair.change
     verdict = verdict_of(pair, change, minimum_group=result.settings.minimum_group)
     text = voice_of(result).say(
@@ -239,6 +196,7 @@ def _moved(result: Years, templates: dict[bool, str], name: str, row: Any, moved
 
 
 def terms_figure(result: Years) -> Figure:
+    """The change between the two seasons, kind of birth by kind of birth; the smaller terms as one."""
     say, pair = voice_of(result).say, result.pair
     named = result.terms.assign(label=_stratum_names(result))
     size = (named["mix_term"].abs() + named["rate_term"].abs()).sort_values(ascending=False, kind="stable")
@@ -268,6 +226,7 @@ def terms_figure(result: Years) -> Figure:
 
 
 def causes_figure(result: Years) -> Figure:
+    """Share lost to each cause in the two seasons."""
     voice, causes = voice_of(result), result.causes
     frame = causes.assign(
         label=[label(voice, cause) for cause in causes["cause"]],
@@ -283,6 +242,7 @@ def causes_figure(result: Years) -> Figure:
 
 
 def moved_figure(result: Years) -> Figure:
+    """Share lost in the two seasons, in the groups that moved most losses."""
     say, frame = voice_of(result).say, _moved_named(result, MOST_DRAWN)
     frame = frame.assign(
         label=["\n".join(textwrap.wrap(name, 36)) for name in frame["name"]],
@@ -326,6 +286,7 @@ def _two_figure(result: Years, frame: pd.DataFrame, *, name: str, title: str, ax
 
 
 def pairs_table(result: Years) -> Table:
+    """The change between every two seasons (the last ten pairs), and what it is made of."""
     voice = voice_of(result)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     rows = [
@@ -356,6 +317,7 @@ def pairs_table(result: Years) -> Table:
 
 
 def terms_table(result: Years) -> Table:
+    """The split of the two seasons term by term, and its sum."""
     say, pair = voice_of(result).say, result.pair
     names = _stratum_names(result)
     frame = result.terms.assign(stratum=names, standard=[*_standard(result)])
@@ -401,46 +363,8 @@ def _standard(result: Years) -> list[float]:
     return list(result.terms[columns].merge(shares, on=columns, how="left")["share"].fillna(0.0))
 
 
-def recording_table(result: Years) -> Table:
-    """What was written down in each of the two seasons, changed or not."""
-    say, pair = voice_of(result).say, result.pair
-    names = {
-        "recorded": say("recorded"),
-        "unknown cause": say("cause unknown, of the lost"),
-        "post-mortem": say("cause by post-mortem, of the lost"),
-        "time of birth": say("time of birth known"),
-        "watched": say("watched to the end of follow-up or to death"),
-        "stillborn": say("written down as stillborn"),
-        "causes": say("causes in use"),
-    }
-    frame = result.recording
-    frame = frame.assign(
-        what=[
-            say("{column}: recorded", column=column_name(voice_of(result), row.detail))
-            if row.what == "recorded"
-            else names[row.what]
-            for row in each_row(frame)
-        ],
-        flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],
-        share_first=(frame["first"] / frame["n_first"]).where(frame["what"] != "causes"),
-        share_second=(frame["second"] / frame["n_second"]).where(frame["what"] != "causes"),
-    )
-    headings = {
-        "what": say("What"),
-        "first": pair.first,
-        "n_first": say("of, {season}", season=pair.first),
-        "share_first": say("share, {season}", season=pair.first),
-        "second": pair.second,
-        "n_second": say("of, {season}", season=pair.second),
-        "share_second": say("share, {season}", season=pair.second),
-        "flag": say("Flag"),
-    }
-    formats = dict.fromkeys(("first", "n_first", "second", "n_second"), "count")
-    formats |= {"share_first": "share", "share_second": "share"}
-    return Table("years-recording", say("Recording in the two seasons"), frame, headings, formats)
-
-
 def causes_table(result: Years) -> Table:
+    """Lost to each cause in the two seasons, of all born whose fate is known."""
     voice, pair = voice_of(result), result.pair
     frame = result.causes.assign(name=[label(voice, cause) for cause in result.causes["cause"]])
     headings = {
@@ -454,6 +378,7 @@ def causes_table(result: Years) -> Table:
 
 
 def moved_table(result: Years) -> Table:
+    """The groups that moved most losses, clear or not."""
     voice, pair = voice_of(result), result.pair
     say = voice.say
     frame = _moved_named(result, MOST_SHOWN)
