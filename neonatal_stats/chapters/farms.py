@@ -84,6 +84,7 @@ def sentences(result: Farms) -> tuple[Sentence, ...]:
 
 
 def _all(result: Farms) -> Sentence:
+    """How many farms are compared, and what they lost together; those too small to show are not in it."""
     farms = result.funnel.farms
     events, n = farms["events"].sum(), farms["n"].sum()
     counts = {"farms": printing.count(len(farms)), "n": printing.count(n), "lost": printing.counts(events, n)}
@@ -91,6 +92,7 @@ def _all(result: Farms) -> Sentence:
 
 
 def _own(result: Farms) -> Iterator[Sentence]:
+    """One's own farm, where it is named and large enough to show."""
     farms = result.funnel.farms
     for row in each_row(farms[farms["own"].astype(bool)]):
         yield Sentence(
@@ -129,6 +131,7 @@ def _spread(result: Farms) -> Sentence:
 
 
 def _hidden(result: Farms) -> Iterator[Sentence]:
+    """How many farms were too small to show."""
     if result.funnel.hidden:
         counts = {
             "hidden": printing.count(result.funnel.hidden),
@@ -176,6 +179,7 @@ def tables(result: Farms) -> tuple[Table, ...]:
 
 
 def _farms_table(result: Farms) -> Table:
+    """Each farm that is shown, as it was and with its mix allowed for."""
     voice, farms = voice_of(result), result.funnel.farms
     say = voice.say
     pairs = zip(farms["funnel_low"], farms["funnel_high"], strict=True)
@@ -211,6 +215,7 @@ def _farms_table(result: Farms) -> Table:
 
 
 def _spread_table(result: Farms) -> Table:
+    """How many are shown, how many not, and how far they spread beyond chance."""
     say, found = voice_of(result).say, result.funnel
     rows = [
         (say("farms shown"), printing.count(len(found.farms))),

@@ -110,6 +110,7 @@ def sentences(result: Groups) -> tuple[Sentence, ...]:
 
 
 def _tried(result: Groups) -> Sentence:
+    """How many groups were tried, and how many are on the watch list."""
     clear, tried = len(result.watch), int(result.groups["tried"].sum())
     text = tried_sentence(
         voice_of(result),
@@ -294,6 +295,7 @@ def _pairs_tables(result: Groups) -> list[Table]:
 
 
 def _watch_table(result: Groups) -> Table:
+    """The watch list, with the seasons in which each lost more."""
     voice = voice_of(result)
     say, watch = voice.say, with_phrases(voice, result.watch, before="verdict")
     headings = {
@@ -311,6 +313,7 @@ def _watch_table(result: Groups) -> Table:
 
 
 def _tried_table(result: Groups) -> Table:
+    """Groups counted: levels and pairs that were tried, and levels too small to try."""
     say, groups = voice_of(result).say, result.groups
     single = groups["with_factor"] == ""
     tried, small = groups["tried"].astype(bool), ~groups["tried"].astype(bool)
@@ -334,6 +337,7 @@ def _two(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str 
 
 
 def _risks(result: Groups, name: str, title: str, groups: pd.DataFrame) -> Table:
+    """Lost of the group and of the rest, the shares, and their ratio."""
     voice = voice_of(result)
     say = voice.say
     headings = {
@@ -355,6 +359,7 @@ def _risks(result: Groups, name: str, title: str, groups: pd.DataFrame) -> Table
 
 
 def _excess(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str) -> Table:
+    """What each group lost beyond the rest's risk, and how strong the evidence is."""
     voice = voice_of(result)
     say = voice.say
     interval = interval_heading(voice, result.settings.level)
@@ -381,6 +386,7 @@ def reading(voice: Voice, verdict: Verdict, more: bool) -> str:
 
 
 def _adjusted_table(result: Groups, adjusted: Adjusted) -> Table:
+    """The levels in the model, each beside the others; who is not in it stands in the note."""
     voice = voice_of(result)
     say = voice.say
     frame = adjusted.groups.assign(

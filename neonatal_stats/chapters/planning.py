@@ -239,6 +239,7 @@ def tables(result: Planning) -> tuple[Table, ...]:
 
 
 def _last_table(result: Planning) -> Table:
+    """Losses of the last season among those whose fate is known; their cost where a price is set."""
     say, price = voice_of(result).say, result.settings.price
     frame = result.last
     headings = {
@@ -264,6 +265,7 @@ def _last_table(result: Planning) -> Table:
 
 
 def _needed_table(result: Planning) -> Table:
+    """Newborns needed in each of two seasons, fall by fall."""
     say = voice_of(result).say
     headings = {
         "fall": say("Fall to be seen"),
@@ -280,6 +282,7 @@ def _needed_table(result: Planning) -> Table:
 
 
 def _avoidable_table(result: Planning) -> Table:
+    """The groups that lost more than the rest, and what each could save a season."""
     voice, frame = voice_of(result), _named(result)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     headings = {
@@ -310,6 +313,7 @@ def _avoidable_table(result: Planning) -> Table:
 
 
 def _repeat_table(result: Planning) -> Table:
+    """Dams that lost in two seasons or more, of those seen in more than one, beside chance."""
     say, found = voice_of(result).say, result.repeat
     row = {"dams": found.dams, "observed": found.observed, "expected": printing.number(found.expected, 0)}
     by_chance = printing.span(printing.number(found.low, 0), printing.number(found.high, 0))
@@ -326,6 +330,7 @@ def _repeat_table(result: Planning) -> Table:
 
 
 def _record_table(result: Planning) -> Table:
+    """How far each column that opens a question was filled, of those it is asked of."""
     voice = voice_of(result)
     say = voice.say
     frame = result.record.assign(

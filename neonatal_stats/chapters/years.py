@@ -132,6 +132,7 @@ def _recorded(result: Years, row: Any) -> str:
 
 
 def _shortened(result: Years, window: str) -> Iterator[Sentence]:
+    """That the seasons are compared over less than the whole follow-up, where they are."""
     if result.window.shortened:
         yield Sentence(voice_of(result).say(SHORTENED, window=window), role="cannot say")
 
@@ -220,6 +221,7 @@ def figures(result: Years) -> tuple[Figure, ...]:
 
 
 def _chart_figure(result: Years) -> Figure:
+    """Loss of every season as it was and on the common mix, within the limits of the chart."""
     say = voice_of(result).say
     told = "; ".join(
         f"{row.season}: {printing.share_of(row.events, row.n, row.low, row.high)}"
@@ -242,6 +244,7 @@ def _chart_figure(result: Years) -> Figure:
 
 
 def _survival_figure(result: Years) -> Figure:
+    """Share alive of those born alive, a curve a season."""
     say, end_h = voice_of(result).say, result.settings.follow_up_h
     told = "; ".join(
         f"{name} {printing.percent(curve.iloc[-1]['share'])} "
@@ -280,6 +283,7 @@ def tables(result: Years) -> tuple[Table, ...]:
 
 
 def _seasons_table(result: Years) -> Table:
+    """Every season as it was, on the common mix and on the chart."""
     voice = voice_of(result)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     table = result.seasons.assign(
@@ -353,6 +357,7 @@ def _recording_table(result: Years) -> Table:
 
 
 def _trend_table(result: Years, trend: Test) -> Table:
+    """The test for a straight-line trend over the seasons."""
     say = voice_of(result).say
     row = {"n": len(result.seasons), "slope": result.slope, "statistic": trend.statistic, "p": trend.p}
     frame = pd.DataFrame([row])

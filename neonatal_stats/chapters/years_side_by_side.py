@@ -269,6 +269,7 @@ def _moved_named(result: Years, most: int) -> pd.DataFrame:
 
 
 def _two_figure(result: Years, frame: pd.DataFrame, *, name: str, title: str, axis: str) -> Figure:
+    """Two shares a row, the first season and the second, with their difference."""
     say, pair = voice_of(result).say, result.pair
     told = "; ".join(
         say(
@@ -399,6 +400,7 @@ def moved_table(result: Years) -> Table:
 
 
 def _two_headings(result: Years) -> dict[str, str]:
+    """Headings of the counts and shares of both seasons."""
     say, pair = voice_of(result).say, result.pair
     return {
         "events_a": say("Lost, {season}", season=pair.first),
