@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from neonatal_stats import Season
 from neonatal_stats.chapters import groups, planning, weather, years
-from neonatal_stats.words.years import Split, split_of
+from neonatal_stats.chapters.counted.years_side_by_side import Split, split_of
 
 
 def test_planted_groups_are_on_the_watch_list(hill_season: Season) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from neonatal_stats.chapters import farms
-from neonatal_stats.measures.farm_funnel import letters
+from neonatal_stats.chapters.counted.farms import letters
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock

@@ -11,11 +11,11 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import groups
+from neonatal_stats.chapters.groups import tried_sentence
 from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.risk_groups import TO_LEVELS, risk_groups, with_shrunken_risk
 from neonatal_stats.tables import printed
 from neonatal_stats.words import Verdict, Voice
-from neonatal_stats.words.groups import tried_sentence
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
 from tests.chapters.twelve import twelve

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from neonatal_stats.chapters import planning
-from neonatal_stats.measures.to_record import to_record
+from neonatal_stats.chapters.counted.planning import to_record
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock

@@ -7,8 +7,8 @@ from typing import Any
 import pytest
 
 from neonatal_stats.chapters import years
+from neonatal_stats.chapters.counted.years_side_by_side import Split, split_of
 from neonatal_stats.tables import printed
-from neonatal_stats.words.years import Split, split_of
 from tests.chapters.build import season
 from tests.chapters.flocks import Block, flock
 

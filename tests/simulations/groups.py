@@ -20,17 +20,15 @@ from __future__ import annotations
 import argparse
 import datetime
 from concurrent.futures import Executor, ProcessPoolExecutor
-from dataclasses import fields
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.chapters.counted.groups import tier, verdict_of
 from neonatal_stats.measures.birth_factors import Factor
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import risk_groups
-from neonatal_stats.words.groups import Group, tier, verdict_of
-from neonatal_stats.words.verdict import Verdict
 
 RNG_NUMBER = 20260411
 SHARE = 0.10
@@ -124,16 +122,13 @@ def watch_list(one: Flock) -> tuple[pd.DataFrame, int]:
     """The groups on the watch list in its order, and how many were tried."""
     groups = risk_groups(*one, minimum_group=MINIMUM)
     close = groups[groups["q"] <= SHARE]
-    tiers = [tier(_verdict(row), row.q, SHARE) for row in each_row(close)]
+    verdicts = [
+        verdict_of(row, minimum_group=MINIMUM, false_discovery_share=SHARE) for row in each_row(close)
+    ]
+    tiers = [tier(verdict, q, SHARE) for verdict, q in zip(verdicts, close["q"], strict=True)]
     listed = close.assign(tier=np.array(tiers, dtype=int)).query("tier < 2")
     ordered = listed.sort_values(["tier", "excess"], ascending=[True, False], kind="stable")
     return ordered, int(groups["tried"].sum())
-
-
-def _verdict(row: object) -> Verdict:
-    names = [field.name for field in fields(Group) if field.name != "phrase"]
-    group = Group("", **{name: getattr(row, name) for name in names})
-    return verdict_of(group, minimum_group=MINIMUM, false_discovery_share=SHARE)
 
 
 def false_alarms(

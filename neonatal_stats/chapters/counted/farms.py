@@ -1,4 +1,4 @@
-"""Several farms side by side: letters for names, small ones left out, a funnel standardised for the mix of births."""
+"""Farms side by side: letters for names, small ones left out, a funnel standardised for the mix of births."""
 
 from __future__ import annotations
 
@@ -9,11 +9,17 @@ from hashlib import sha256
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import funnel
+from neonatal_stats.estimates.intraclass import intraclass_correlation
 from neonatal_stats.estimates.results import critical
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
+from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.occurrence import rates
-from neonatal_stats.measures.standardised import CommonMix
+from neonatal_stats.measures.standardised import CommonMix, common_mix
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Settings
 
 OUTER_LEVEL = 0.998
 
@@ -35,38 +41,46 @@ class FarmFunnel:
     hidden_newborns: int
 
 
-def letters(records: Mapping[str, str]) -> dict[str, str]:
-    """A letter for each farm, in an order that follows from its own records, so that names alone do not give it away.
+@dataclass(frozen=True, eq=False)
+class Farms(Shown):
+    """Farms against the funnel; ``agreement`` is the correlation of newborns of one farm (NaN where not known)."""
 
-    Parameters
-    ----------
-    records : each farm's name and a digest of its records; the same records always give the same letters.
+    funnel: FarmFunnel
+    mix: CommonMix
+    agreement: float
+    window: Window
+    counted: Counted
+    settings: Settings
+    species: str
 
-    >>> sorted(letters({"North": "12 of 100", "South": "9 of 80"}).values())
-    ['A', 'B']
+
+def answer(season: Season) -> Farms:
+    """Compare the farms.
+
+    Counted: newborns of which it is known whether they were lost in the longest window that nine in ten of every
+    farm were watched through; those on farms too small to show are left out of ``counted`` and stay in the common
+    risks.
     """
-    drawn = {name: sha256(f"{name} {digest}".encode()).hexdigest() for name, digest in records.items()}
-    return {name: _letter(place) for place, name in enumerate(sorted(drawn, key=lambda name: drawn[name]))}
-
-
-def digests(births: pd.DataFrame) -> dict[str, str]:
-    """A few numbers of each farm's records that outsiders do not know, as text."""
-    farm = births["farm"].astype(str)
-    moments = births["born"].astype("int64").where(births["born"].notna(), 0)
-    parts = (
-        pd.DataFrame({"n": 1, "lost": births["event"].astype(int), "born": moments // 10**9})
-        .groupby(farm)
-        .sum()
+    settings = season.settings
+    window = compared_window(season.births, settings, by="farm")
+    births = known_in(season.births, window).reset_index(drop=True)
+    births = births.assign(farm=births["farm"].cat.remove_unused_categories())
+    mix = common_mix(births, settings.standard_mix, by="farm")
+    found = farm_funnel(
+        births, mix, settings.own_farm, minimum_group=settings.minimum_group, level=settings.level
     )
-    return {
-        str(name): f"{row.n} {row.lost} {row.born}"
-        for name, row in zip(parts.index, each_row(parts), strict=True)
-    }
-
-
-def _letter(place: int) -> str:
-    first, second = divmod(place, 26)
-    return (chr(64 + first) if first else "") + chr(65 + second)
+    hidden = (("on farms too small to show", found.hidden_newborns),) if found.hidden else ()
+    left_out = (*not_known_in(season.births, window), *hidden)
+    event, farm = births["event"].to_numpy(int), births["farm"].cat.codes.to_numpy()
+    return Farms(
+        funnel=found,
+        mix=mix,
+        agreement=float(np.clip(intraclass_correlation(event, farm), 0, 1)),
+        window=window,
+        counted=Counted(len(births) - found.hidden_newborns, left_out=left_out),
+        settings=settings,
+        species=season.species,
+    )
 
 
 def farm_funnel(
@@ -95,6 +109,53 @@ def farm_funnel(
     return _with_limits(shown, level, int((~large).sum()), int(crude.loc[~large, "n"].sum()))
 
 
+def _expected(births: pd.DataFrame, mix: CommonMix) -> np.ndarray:
+    """Each newborn's risk were its farm like all: that of its kind of birth over all farms."""
+    event = births["event"].to_numpy(float)
+    code = np.where(mix.code < 0, len(mix.strata), mix.code)
+    n = np.bincount(code)
+    risk = np.divide(np.bincount(code, weights=event), n, out=np.zeros(len(n)), where=n > 0)
+    return risk[code]
+
+
+def letters(records: Mapping[str, str]) -> dict[str, str]:
+    """A letter for each farm, in an order that follows from its own records, so that names alone do not give it away.
+
+    Parameters
+    ----------
+    records : each farm's name and a digest of its records; the same records always give the same letters.
+
+    >>> sorted(letters({"North": "12 of 100", "South": "9 of 80"}).values())
+    ['A', 'B']
+    """
+    drawn = {name: sha256(f"{name} {digest}".encode()).hexdigest() for name, digest in records.items()}
+    return {name: _letter(place) for place, name in enumerate(sorted(drawn, key=lambda name: drawn[name]))}
+
+
+def _letter(place: int) -> str:
+    first, second = divmod(place, 26)
+    return (chr(64 + first) if first else "") + chr(65 + second)
+
+
+def _order(letter: str) -> tuple[int, str]:
+    return len(letter), letter
+
+
+def digests(births: pd.DataFrame) -> dict[str, str]:
+    """A few numbers of each farm's records that outsiders do not know, as text."""
+    farm = births["farm"].astype(str)
+    moments = births["born"].astype("int64").where(births["born"].notna(), 0)
+    parts = (
+        pd.DataFrame({"n": 1, "lost": births["event"].astype(int), "born": moments // 10**9})
+        .groupby(farm)
+        .sum()
+    )
+    return {
+        str(name): f"{row.n} {row.lost} {row.born}"
+        for name, row in zip(parts.index, each_row(parts), strict=True)
+    }
+
+
 def _shown(n: pd.Series, minimum_group: int) -> pd.Series:
     """Farms large enough to show; where a single one is too small the next smallest is held back with it, so that
     it cannot be worked out from the totals.
@@ -103,19 +164,6 @@ def _shown(n: pd.Series, minimum_group: int) -> pd.Series:
     if (~large).sum() == 1 and large.any():
         large = large & (n.index != n[large].idxmin())
     return large
-
-
-def _order(letter: str) -> tuple[int, str]:
-    return len(letter), letter
-
-
-def _expected(births: pd.DataFrame, mix: CommonMix) -> np.ndarray:
-    """Each newborn's risk were its farm like all: that of its kind of birth over all farms."""
-    event = births["event"].to_numpy(float)
-    code = np.where(mix.code < 0, len(mix.strata), mix.code)
-    n = np.bincount(code)
-    risk = np.divide(np.bincount(code, weights=event), n, out=np.zeros(len(n)), where=n > 0)
-    return risk[code]
 
 
 def _with_limits(shown: pd.DataFrame, level: float, hidden: int, hidden_newborns: int) -> FarmFunnel:

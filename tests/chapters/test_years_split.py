@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import pytest
 
+from neonatal_stats.chapters.counted.years_side_by_side import Pair, Split, split_of
+from neonatal_stats.chapters.years_side_by_side import split_sentence
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.words import Verdict, Voice
-from neonatal_stats.words.years import Pair, Split, split_of, split_sentence
 
 CLEAR_UP = Estimate(0.05, 0.02, 0.08, 0.001, "")
 CLEAR_DOWN = Estimate(-0.05, -0.08, -0.02, 0.001, "")

@@ -1,0 +1,226 @@
+"""Seasons compared: written down alike or not, crude, on a common mix, on their chart, as curves, two by two."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import pandas as pd
+
+from neonatal_stats.chapters.counted.years_side_by_side import (
+    Pair,
+    cause_changes,
+    moved_groups,
+    two_seasons,
+)
+from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.control_limits import ControlChart, p_chart
+from neonatal_stats.estimates.results import Test
+from neonatal_stats.estimates.risk_tests import cochran_armitage_births, slope
+from neonatal_stats.measures.birth_factors import factors
+from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
+from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.curves import survival
+from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
+from neonatal_stats.measures.windows import not_watched
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import BIRTHS
+
+TREND_FROM = 4
+MOST_PAIRS = 10
+MOST_CURVES = 6
+STEP = 0.20
+"""Difference between two seasons in the share recorded from which it is flagged."""
+LEFT_OUT = ("farm", "season", "species", "newborn_id", "litter_id", "resuscitation")
+ONLY_THE_LOST = ("died_at", "last_alive_at", "found_dead_at", "cause", "cause_basis")
+ONLY_SOME = (
+    "left_at",
+    "left_reason",
+    "last_seen_at",
+    "died",
+    "born_on",
+    "born_at",
+    "warmed",
+    "rectal_temperature_c",
+)
+Row = tuple[str, str, int, int, int, int, bool]
+RECORDING_COLUMNS = ("what", "detail", "first", "n_first", "second", "n_second", "flagged")
+
+
+@dataclass(frozen=True, eq=False)
+class Years(Shown):
+    """Seasons compared.
+
+    ``seasons`` one row a season: events, n, share, low, high, design_effect, the columns of
+    `measures.standardised` and the chart's chart_low, chart_high, outside; ``mix`` the common mix; ``chart``;
+    ``trend`` and ``slope`` (None under four seasons); ``pair`` the two seasons compared, ``terms`` its split stratum
+    by stratum, ``pairs`` the split of every pair (at most ten, the last); ``recording``, ``moved``, ``causes`` the
+    frames of their measures; ``survival`` the curves of those born alive, by season.
+    """
+
+    seasons: pd.DataFrame
+    mix: CommonMix
+    chart: ControlChart
+    trend: Test | None
+    slope: float
+    pair: Pair
+    pairs: tuple[Pair, ...]
+    terms: pd.DataFrame
+    recording: pd.DataFrame
+    moved: pd.DataFrame
+    causes: pd.DataFrame
+    survival: tuple[tuple[str, pd.DataFrame], ...]
+    window: Window
+    counted: Counted
+    settings: Settings
+    species: str
+
+
+def known_seasons(season: Season) -> tuple[str, ...]:
+    """The seasons with any newborn whose fate in the compared window is known."""
+    births = known_in(season.births, compared_window(season.births, season.settings))
+    return tuple(sorted(births["season"].astype(str).unique()))
+
+
+def answer(season: Season) -> Years:
+    """Compare the seasons.
+
+    Counted: newborns of which it is known whether they were lost in the longest window that nine in ten of every
+    season were watched through; recording and survival look at every newborn.
+    """
+    settings = season.settings
+    window = compared_window(season.births, settings)
+    births = known_in(season.births, window).reset_index(drop=True)
+    births = births.assign(season=births["season"].cat.remove_unused_categories())
+    mix = common_mix(births, settings.standard_mix)
+    table, chart = _seasons(births, mix, settings.level)
+    first, second = settings.compare or season.seasons[-2:]
+    named, terms = two_seasons(births, mix, first, second, settings.level)
+    others = list(combinations(known_seasons(season), 2))[-MOST_PAIRS:]
+    return Years(
+        seasons=table,
+        mix=mix,
+        chart=chart,
+        trend=_trend(births, table),
+        slope=slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
+        pair=named,
+        pairs=tuple(two_seasons(births, mix, *pair, settings.level)[0] for pair in others),
+        terms=terms,
+        recording=recording_changes(season.births, first, second, settings.follow_up_h),
+        moved=moved_groups(
+            births, factors(births), first, second, minimum_group=settings.minimum_group, level=settings.level
+        ),
+        causes=cause_changes(births, first, second, settings.level),
+        survival=survival_curves(season.births, settings.level),
+        window=window,
+        counted=Counted(len(births), left_out=not_known_in(season.births, window)),
+        settings=settings,
+        species=season.species,
+    )
+
+
+def recording_changes(births: pd.DataFrame, first: str, second: str, end_h: float) -> pd.DataFrame:
+    """How recording differs between two seasons.
+
+    Returns
+    -------
+    One row a thing looked at, with the columns of `RECORDING_COLUMNS`: what ("recorded", "causes", "unknown cause",
+    "post-mortem", "time of birth", "stillborn", "watched"), detail (the column, or the causes that only one season
+    has), newborns (or losses) it applies to in each season (first of n_first, second of n_second), flagged.
+
+    Counted
+    -------
+    Every newborn of the two seasons, watched or not; for causes the lost. Columns that are asked of some only are
+    not looked at.
+    """
+    sides = [births[births["season"].astype(str) == name] for name in (first, second)]
+    rows = [_filled(sides, column.name) for column in BIRTHS if _wanted(births, column.name)]
+    lost = [side[side["died"].astype(bool)] for side in sides]
+    rows += [*_cause_rows(lost), _share("time of birth", sides, "born_precision", "time")]
+    rows.append(_counted("watched", sides, [~not_watched(side, end_h) for side in sides]))
+    rows.append(_stillborn(sides))
+    return pd.DataFrame([row for row in rows if row is not None], columns=list(RECORDING_COLUMNS))
+
+
+def _wanted(births: pd.DataFrame, column: str) -> bool:
+    return column in births and column not in (*LEFT_OUT, *ONLY_THE_LOST, *ONLY_SOME)
+
+
+def _counted(what: str, sides: list[pd.DataFrame], yes: list[pd.Series], detail: str = "") -> Row | None:
+    """How many of each season it applies to; flagged where the shares lie a step apart."""
+    n = [len(side) for side in sides]
+    if not all(n):
+        return None
+    events = [int(one.sum()) for one in yes]
+    shares = [event / size for event, size in zip(events, n, strict=True)]
+    return what, detail, events[0], n[0], events[1], n[1], abs(shares[1] - shares[0]) >= STEP
+
+
+def _filled(sides: list[pd.DataFrame], column: str) -> Row | None:
+    return _counted("recorded", sides, [side[column].notna() for side in sides], column)
+
+
+def _share(what: str, sides: list[pd.DataFrame], column: str, value: str) -> Row | None:
+    if column not in sides[0]:
+        return None
+    return _counted(what, sides, [side[column].astype(object) == value for side in sides])
+
+
+def _cause_rows(lost: list[pd.DataFrame]) -> list[Row | None]:
+    """Causes unknown and by post-mortem; flagged where two causes or more came into use, or went, among 20 lost."""
+    rows = [
+        _share("unknown cause", lost, "cause", "unknown"),
+        _share("post-mortem", lost, "cause_basis", "post-mortem"),
+    ]
+    used = [_named(side) for side in lost]
+    if not all(len(side) for side in lost):
+        return rows
+    only = [sorted(used[1] - used[0]), sorted(used[0] - used[1])]
+    grew = min(len(side) for side in lost) >= 20 and abs(len(used[1]) - len(used[0])) >= 2
+    detail = ", ".join(only[0] or only[1]) if grew else ""
+    return [*rows, ("causes", detail, len(used[0]), len(lost[0]), len(used[1]), len(lost[1]), grew)]
+
+
+def _named(lost: pd.DataFrame) -> set[str]:
+    return set(lost["cause"].dropna().astype(str)) - {"unknown"}
+
+
+def _stillborn(sides: list[pd.DataFrame]) -> Row | None:
+    """Flagged where one season has no stillborn at all and the other shows that there should have been some."""
+    row = _counted("stillborn", sides, [side["stillborn"].astype(bool) for side in sides])
+    if row is None:
+        return None
+    events, n = (row[2], row[4]), (row[3], row[5])
+    none, other = min(events), events.index(max(events))
+    due = max(events) / n[other] * n[1 - other]
+    return (*row[:-1], none == 0 and due >= 5)
+
+
+def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.DataFrame, ControlChart]:
+    """Every season as it was and on the common mix, with the limits of the chart they all stand on."""
+    crude = rates(births, ("season",), "event", level=level)
+    chart = p_chart(crude["events"] / crude["design_effect"], crude["n"] / crude["design_effect"])
+    table = crude.merge(standardised(births, mix, level=level), on="season")
+    limits = {"chart_low": chart.low, "chart_high": chart.high, "outside": chart.outside}
+    return table.assign(season=crude["season"].astype(str), **limits), chart
+
+
+def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
+    """Does loss rise or fall from season to season? Not asked of fewer than four."""
+    if len(table) < TREND_FROM:
+        return None
+    place = births["season"].cat.codes.to_numpy()
+    event = births["event"].to_numpy(int)
+    return cochran_armitage_births(event, place, cluster=births["cluster"].to_numpy())
+
+
+def survival_curves(births: pd.DataFrame, level: float) -> tuple[tuple[str, pd.DataFrame], ...]:
+    """Survival of those born alive, a curve a season, the last six at most; none where no age is known."""
+    alive = births[~births["stillborn"].astype(bool) & births["age_known"].astype(bool)]
+    if alive.empty or not alive["died"].any():
+        return ()
+    curve = survival(alive, ("season",), level=level)
+    names = [str(name) for name in alive["season"].cat.remove_unused_categories().cat.categories]
+    return tuple((name, curve[curve["season"].astype(str) == name]) for name in names[-MOST_CURVES:])
