@@ -21,7 +21,7 @@ def write_tables(review: Review, folder: Path) -> None:
     """`tables/<name>.csv`: raw numbers, shares 0 to 1, farm text that a spreadsheet would run made harmless."""
     (folder / "tables").mkdir()
     for table in review.tables:
-        harmless(table.frame).to_csv(
+        harmless(table.raw()).to_csv(
             folder / "tables" / f"{table.name}.csv", index=False, lineterminator="\n"
         )
     problems = harmless(said_in(review.voice, review.season.problems))
