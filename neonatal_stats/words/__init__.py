@@ -2,6 +2,6 @@
 
 from neonatal_stats.words.sentence import Method, Sentence
 from neonatal_stats.words.verdict import Verdict, judge, judge_test
-from neonatal_stats.words.voice import Voice
+from neonatal_stats.words.voice import Said, Voice, joined, voice_of
 
-__all__ = ["Method", "Sentence", "Verdict", "Voice", "judge", "judge_test"]
+__all__ = ["Method", "Said", "Sentence", "Verdict", "Voice", "joined", "judge", "judge_test", "voice_of"]

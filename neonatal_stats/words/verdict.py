@@ -1,22 +1,10 @@
-"""How strong the evidence is, by one stated rule, applied here and nowhere else."""
+"""The rule of a verdict in words; the verdict itself is made in `estimates.verdict`."""
 
 from __future__ import annotations
 
-import math
-from enum import Enum
+from neonatal_stats.estimates.verdict import LEANING_P, MINIMUM_EVENTS, Verdict, judge, judge_test
 
-MINIMUM_EVENTS = 5
-LEANING_P = 0.20
-
-
-class Verdict(Enum):
-    """The four things a comparison may say."""
-
-    CLEAR = "clear"
-    LEANING = "leaning"
-    NO_CLEAR = "no clear difference"
-    TOO_FEW = "too few to say"
-
+__all__ = ["LEANING_P", "MINIMUM_EVENTS", "RULE", "Verdict", "judge", "judge_test"]
 
 RULE = (
     "Too few to say: a group of fewer than {minimum_group} {newborns}, fewer than {minimum_events} losses in "
@@ -25,35 +13,3 @@ RULE = (
     "no clear difference."
 )
 """The rule as a template, for the fold of every chapter that compares."""
-
-
-def judge(
-    low: float, high: float, p: float, *, null: float, events: int, smallest_group: int, minimum_group: int
-) -> Verdict:
-    """Judge a comparison of two groups.
-
-    Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together
-    have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side
-    that could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no
-    clear difference.
-    """
-    unbounded = math.isnan(low) and math.isnan(high)
-    if smallest_group < minimum_group or events < MINIMUM_EVENTS or unbounded:
-        return Verdict.TOO_FEW
-    if (not math.isnan(low) and low > null) or (not math.isnan(high) and high < null):
-        return Verdict.CLEAR
-    return _by_chance(p)
-
-
-def judge_test(p: float, *, level: float, events: int, smallest_group: int, minimum_group: int) -> Verdict:
-    """Judge a test of several groups at once, which has no interval: clear where p is under 1 - level.
-
-    Too few to say as in `judge`, and where there was nothing to test (p missing).
-    """
-    if smallest_group < minimum_group or events < MINIMUM_EVENTS or math.isnan(p):
-        return Verdict.TOO_FEW
-    return Verdict.CLEAR if p < 1 - level else _by_chance(p)
-
-
-def _by_chance(p: float) -> Verdict:
-    return Verdict.LEANING if not math.isnan(p) and p < LEANING_P else Verdict.NO_CLEAR

@@ -1,0 +1,60 @@
+"""How strong the evidence is for a difference, by one stated rule, applied here and nowhere else."""
+
+from __future__ import annotations
+
+import math
+from enum import Enum
+
+MINIMUM_EVENTS = 5
+LEANING_P = 0.20
+
+
+class Verdict(Enum):
+    """The four things a comparison may say."""
+
+    CLEAR = "clear"
+    LEANING = "leaning"
+    NO_CLEAR = "no clear difference"
+    TOO_FEW = "too few to say"
+
+
+def judge(
+    low: float,
+    high: float,
+    p: float,
+    *,
+    null: float,
+    events: int,
+    smallest_group: int,
+    minimum_group: int,
+    q: float = math.nan,
+    false_discovery_share: float = 1.0,
+) -> Verdict:
+    """Judge a comparison of two groups.
+
+    Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together
+    have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side
+    that could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no
+    clear difference. Where many comparisons were tried, a clear one whose ``q`` is over the share of false
+    discoveries allowed is only leaning.
+    """
+    unbounded = math.isnan(low) and math.isnan(high)
+    if smallest_group < minimum_group or events < MINIMUM_EVENTS or unbounded:
+        return Verdict.TOO_FEW
+    if (not math.isnan(low) and low > null) or (not math.isnan(high) and high < null):
+        return Verdict.LEANING if q > false_discovery_share else Verdict.CLEAR
+    return _by_chance(p)
+
+
+def judge_test(p: float, *, level: float, events: int, smallest_group: int, minimum_group: int) -> Verdict:
+    """Judge a test of several groups at once, which has no interval: clear where p is under 1 - level.
+
+    Too few to say as in `judge`, and where there was nothing to test (p missing).
+    """
+    if smallest_group < minimum_group or events < MINIMUM_EVENTS or math.isnan(p):
+        return Verdict.TOO_FEW
+    return Verdict.CLEAR if p < 1 - level else _by_chance(p)
+
+
+def _by_chance(p: float) -> Verdict:
+    return Verdict.LEANING if not math.isnan(p) and p < LEANING_P else Verdict.NO_CLEAR
