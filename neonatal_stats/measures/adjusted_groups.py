@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.estimates.regression.cox import cox
-from neonatal_stats.measures.birth_factors import FAMILIES, Factor
+from neonatal_stats.measures.birth_factors import Factor
 from neonatal_stats.measures.compared_window import Window
+from neonatal_stats.vocabulary.factors import family_of
 
 MOST = 6
 DEATHS_PER_GROUP = 10
@@ -89,7 +90,7 @@ def _entering(
     by_name = {factor.name: factor for factor in factors}
     entering: list[tuple[Factor, int]] = []
     for name, level in wanted:
-        kin = [one for one, _ in entering if FAMILIES.get(one.name, one.name) == FAMILIES.get(name, name)]
+        kin = [one for one, _ in entering if family_of(one.name) == family_of(name)]
         if any(one.name != name for one in kin):
             continue
         entering.append((by_name[name], by_name[name].levels.index(level)))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from neonatal_stats.vocabulary import terms
+from neonatal_stats.vocabulary.factors import FACTORS
 
 Kind = Literal["text", "moment", "date", "number", "integer", "yes_no", "term", "terms", "elapsed"]
 
@@ -83,6 +84,7 @@ BIRTHS = (
     Column("left_at", "moment", "Left alive (sold, moved, lent)"),
     _term("left_reason", terms.LEFT_REASONS, "Why it left"),
     Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
+    *(Column(entry.name, "text", entry.meaning) for entry in FACTORS if entry.meaning),
 )
 
 FEEDS = (

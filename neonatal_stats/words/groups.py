@@ -6,62 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from neonatal_stats.tables import printing
-from neonatal_stats.words.comparisons import ratio_in_words
-from neonatal_stats.words.labels import label
-from neonatal_stats.words.labels import phrase as birth_phrase
-from neonatal_stats.words.sentence import Sentence
-from neonatal_stats.words.verdict import LEANING_P, Verdict, judge
-from neonatal_stats.words.voice import Voice
+from neonatal_stats.estimates.verdict import LEANING_P, Verdict, judge
+from neonatal_stats.words.evidence import Sentence, ratio_in_words
+from neonatal_stats.words.names import factor_name, phrase
+from neonatal_stats.words.voice import Voice, joined
 
-FACTORS = {
-    "birth_type": "birth type",
-    "born_by": "born naturally or by surgery",
-    "difficulty": "easy or difficult birth",
-    "delivery": "delivery",
-    "parity_class": "the {dam}'s litters so far",
-    "suck_class": "suck reflex at about 10 minutes",
-    "weight_class": "birth weight",
-    "sex": "sex",
-    "sex_mix": "sexes in the litter",
-    "premature": "born before term",
-    "birth_order": "order of birth in its litter",
-    "dam_condition": "the {dam}'s body condition",
-    "time_of_birth": "time of day of birth",
-    "birth_place": "birth place",
-    "group": "pen, paddock or mob",
-    "breed": "breed",
-    "sire_id": "sire",
-    "several": "singles, or twins and more",
-}
-
-PHRASES = {
-    ("several", "single"): "single {newborns}",
-    ("several", "twin or more"): "twins and more",
-    ("suck_class", "strong"): "{newborns} with a strong suck reflex",
-    ("suck_class", "weak or absent"): "{newborns} with a weak or absent suck reflex",
-    ("sex_mix", "all female"): "{newborns} from all-female litters",
-    ("sex_mix", "all male"): "{newborns} from all-male litters",
-    ("sex_mix", "mixed"): "{newborns} from litters of both sexes",
-    ("premature", "at term"): "{newborns} born at term",
-    ("premature", "before term"): "{newborns} born before term",
-    ("birth_order", "first born"): "{newborns} born first in their litter",
-    ("birth_order", "second born"): "{newborns} born second in their litter",
-    ("birth_order", "third or later"): "{newborns} born third or later in their litter",
-    ("dam_condition", "under 2.5"): "{newborns} of {dams} in condition under 2.5",
-    ("dam_condition", "2.5 to 3.5"): "{newborns} of {dams} in condition 2.5 to 3.5",
-    ("dam_condition", "over 3.5"): "{newborns} of {dams} in condition over 3.5",
-    ("time_of_birth", "00 to 06 h"): "{newborns} born from 00 to 06 h",
-    ("time_of_birth", "06 to 12 h"): "{newborns} born from 06 to 12 h",
-    ("time_of_birth", "12 to 18 h"): "{newborns} born from 12 to 18 h",
-    ("time_of_birth", "18 to 24 h"): "{newborns} born from 18 to 24 h",
-    ("litters_of_two", "twin or more"): "twins and more",
-}
-OWN_TEXT = {
-    "group": "{newborns} of the group {level}",
-    "breed": "{newborns} of the breed {level}",
-    "sire_id": "{newborns} by the sire {level}",
-}
+__all__ = ["Group", "factor_name", "phrase"]
 
 WATCH = (
     "Watch list for next season: {phrase}. In all records read they lost {counts} by {window}, the rest {rest}: "
@@ -130,27 +80,6 @@ class Group:
         return self.excess > 0
 
 
-def factor_name(voice: Voice, factor: str) -> str:
-    """A factor as it stands in a table."""
-    return voice.say(FACTORS.get(factor, factor))
-
-
-def phrase(voice: Voice, factor: str, level: str, with_factor: str = "", with_level: str = "") -> str:
-    """The newborns of a level, or of two levels together."""
-    one = _phrase(voice, factor, level)
-    if not with_factor:
-        return one
-    return voice.say("{one} that are also {other}", one=one, other=_phrase(voice, with_factor, with_level))
-
-
-def _phrase(voice: Voice, factor: str, level: str) -> str:
-    if factor in OWN_TEXT:
-        return voice.say(OWN_TEXT[factor], level=label(voice, level))
-    if (factor, level) in PHRASES:
-        return voice.say(PHRASES[factor, level])
-    return birth_phrase(voice, factor, level)
-
-
 def verdict_of(group: Group, *, minimum_group: int, false_discovery_share: float) -> Verdict:
     """As `judge`, and clear only where the q-value over everything tried is within the share allowed as well.
 
@@ -198,14 +127,14 @@ def watch_sentence(
         WATCH,
         phrase=group.phrase,
         window=window,
-        counts=printing.counts(group.deaths, group.births),
-        rest=printing.counts(group.rest_deaths, group.rest_births),
+        counts=voice.counts(group.deaths, group.births),
+        rest=voice.counts(group.rest_deaths, group.rest_births),
         evidence=ratio_in_words(voice, group.risk_ratio, group.low, group.high, level),
-        excess=printing.number(group.excess, 0),
-        low=printing.number(group.excess_low, 0),
-        high=printing.number(group.excess_high, 0),
+        excess=voice.number(group.excess, 0),
+        low=voice.number(group.excess_low, 0),
+        high=voice.number(group.excess_high, 0),
     )
-    return Sentence(" ".join([text, *checks]), Verdict.CLEAR, group.excess)
+    return Sentence(joined([text, *checks]), Verdict.CLEAR, group.excess)
 
 
 def always_sentence(voice: Voice, group: Group, verdict: Verdict, level: float) -> Sentence:
@@ -213,8 +142,8 @@ def always_sentence(voice: Voice, group: Group, verdict: Verdict, level: float) 
     text = voice.say(
         ALWAYS[verdict],
         phrase=group.phrase,
-        counts=printing.counts(group.deaths, group.births),
-        rest=printing.counts(group.rest_deaths, group.rest_births),
+        counts=voice.counts(group.deaths, group.births),
+        rest=voice.counts(group.rest_deaths, group.rest_births),
         evidence=ratio_in_words(voice, group.risk_ratio, group.low, group.high, level),
     )
     return Sentence(text, verdict, max(group.excess, 0.0) if math.isfinite(group.excess) else 0.0)
@@ -224,19 +153,19 @@ def own_standing(
     voice: Voice, phrase_: str, ratio: float, low: float, high: float, level: float, verdict: Verdict
 ) -> str:
     """Whether a group stands on its own beside the others in one model."""
-    interval = printing.ratio_range(low, high)
+    interval = voice.ratio_range(low, high)
     return voice.say(
         BESIDE[verdict],
         phrase=phrase_,
-        ratio=printing.ratio(ratio),
+        ratio=voice.ratio(ratio),
         interval=interval,
-        level=printing.percent(level, 0),
+        level=voice.percent(level, 0),
     )
 
 
 def tried_sentence(voice: Voice, *, tried: str, clear: str, window: str, share: str, any_clear: bool) -> str:
     """How many groups were tried and how many stand out."""
-    if tried == printing.count(0):
+    if tried == voice.count(0):
         return voice.say(NOT_TRIED)
     template = TRIED_CLEAR if any_clear else TRIED_NONE
     return voice.say(template, tried=tried, clear=clear, window=window, share=share)

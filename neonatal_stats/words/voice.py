@@ -7,6 +7,7 @@ the values that were filled in, so that nobody reads a finished sentence back by
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
@@ -16,9 +17,8 @@ from typing import Protocol
 
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables.printing import NumberWords, Printer, numbers_in
+from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
-from neonatal_stats.words import species as animals
-from neonatal_stats.words.spelling import american
 
 
 @dataclass(frozen=True)
@@ -39,12 +39,12 @@ class Catalogue:
 def catalogue(language: str) -> Catalogue:
     """The catalogue of a language; for English it has no templates, since they stand in the code."""
     if language == ENGLISH:
-        return Catalogue({}, {}, animals.KEYS, animals.ENGLISH, NumberWords())
+        return Catalogue({}, {}, animals.FORMS, animals.ENGLISH, NumberWords())
     if language not in languages():
         raise ValueError(f"language: there is no file for {language!r}; there are {', '.join(languages())}")
     file = tomllib.loads(language_file(language).read_text(encoding="utf-8"))
     species = {name: tuple(words) for name, words in file["species"].items()}
-    forms = species.pop("forms", animals.KEYS)
+    forms = species.pop("forms", animals.FORMS)
     return Catalogue(file["templates"], file["problems"], forms, species, NumberWords(**file["numbers"]))
 
 
@@ -149,3 +149,45 @@ def voice_of(spoken_of: Spoken) -> Voice:
 @cache
 def _voice(language: str, spelling: str, species: str) -> Voice:
     return Voice(language, spelling, species)
+
+
+AMERICAN = {
+    "behaviour": "behavior",
+    "caesarean": "cesarean",
+    "caesareans": "cesareans",
+    "centre": "center",
+    "colour": "color",
+    "grey": "gray",
+    "haemorrhage": "hemorrhage",
+    "judgement": "judgment",
+    "labour": "labor",
+    "litre": "liter",
+    "litres": "liters",
+    "metre": "meter",
+    "metres": "meters",
+    "programme": "program",
+    "recognised": "recognized",
+    "standardisation": "standardization",
+    "standardise": "standardize",
+    "standardised": "standardized",
+    "standardising": "standardizing",
+    "summarised": "summarized",
+    "towards": "toward",
+}
+
+
+@cache
+def american(template: str) -> str:
+    """An English template in American spelling; the placeholders in braces stay as they are.
+
+    >>> american("Caesarean: {colour} is standardised.")
+    'Cesarean: {colour} is standardized.'
+    """
+    return "".join(part if part[:1] == "{" else re.sub("[A-Za-z]+", _word, part)
+                   for part in re.split(r"(\{[^}]*\})", template))  # fmt: skip
+
+
+def _word(match: re.Match[str]) -> str:
+    word = match.group()
+    other = AMERICAN.get(word.lower(), word)
+    return other.capitalize() if word[0].isupper() and other != word else other
