@@ -14,9 +14,8 @@ from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
-from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.columns import TABLES, heading_of
 from neonatal_stats.vocabulary.factors import FACTORS
-from neonatal_stats.vocabulary.headings import heading_of
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
 from neonatal_stats.words.names import OWN_TERMS
 from neonatal_stats.words.voice import catalogue

@@ -9,12 +9,11 @@ from typing import Any
 import pandas as pd
 import xlsxwriter
 
-from neonatal_stats.report.loose import harmless
 from neonatal_stats.report.page import byline, counted_line, title
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.tables.columns import KINDS, Column
-from neonatal_stats.tables.table import plain
+from neonatal_stats.tables.table import harmless, plain
 from neonatal_stats.words import Voice
 from neonatal_stats.words.problems import SET_ASIDE, said_in
 

@@ -117,6 +117,21 @@ def plain(value: Any) -> Any:
     return value
 
 
+def harmless(frame: pd.DataFrame) -> pd.DataFrame:
+    """The frame with text that begins with = + - @ (or a tab or return) led by an apostrophe.
+
+    For text from the farm's files, which a spreadsheet would otherwise run as a formula; numbers are left alone.
+    """
+    columns = frame.select_dtypes(["object", "category", "string"]).columns
+    return frame.assign(**{name: [_harmless(value) for value in frame[name]] for name in columns})
+
+
+def _harmless(value: Any) -> Any:
+    if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return "'" + value
+    return value
+
+
 def sentence_case(heading: str) -> str:
     """A heading with a capital, unless it starts with a sign of one letter such as p."""
     return heading[:1].upper() + heading[1:] if heading[1:2].isalpha() else heading

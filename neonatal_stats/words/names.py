@@ -6,9 +6,8 @@ Terms of the vocabulary pass through the voice, so that a translation reaches th
 from __future__ import annotations
 
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import column
+from neonatal_stats.vocabulary.columns import column, heading_of
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
-from neonatal_stats.vocabulary.headings import heading_of
 from neonatal_stats.words.voice import Voice
 
 BORN_WHEN = ("by day", "by night")
