@@ -42,6 +42,9 @@ def _yes_no(name: str, meaning: str) -> Column:
     return Column(name, "yes_no", meaning, words=terms.YES_NO)
 
 
+KEPT_TO_GROUP_BY = tuple(entry.name for entry in FACTORS if entry.meaning)
+"""Births columns that a farm keeps only to group newborns by; see `vocabulary.factors`."""
+
 BIRTHS = (
     Column("farm", "text", "The farm; several may stand in one table"),
     Column("season", "text", "The season the birth belongs to, for example 2026"),

@@ -52,6 +52,10 @@ class Sentence:
         """What was filled in, as printed; a value that was itself said has a template and values of its own."""
         return self.text.values if isinstance(self.text, Said) else {}
 
+    def filled(self) -> tuple[tuple[str, str], ...]:
+        """Name and printed value of everything filled in, through the sentences within it; see `Said.filled`."""
+        return tuple(self.text.filled()) if isinstance(self.text, Said) else ()
+
 
 @dataclass(frozen=True)
 class Method:
