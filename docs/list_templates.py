@@ -16,10 +16,11 @@ from pathlib import Path
 from typing import get_args
 
 from neonatal_stats.season.finding import Ended
-from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.columns import TABLES, heading_of
+from neonatal_stats.vocabulary.factors import FACTORS
 from neonatal_stats.vocabulary.headings import heading_of
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
-from neonatal_stats.words.labels import OWN_TERMS
+from neonatal_stats.words.names import OWN_TERMS
 from neonatal_stats.words.voice import catalogue
 
 PACKAGE = Path(__file__).parents[1] / "neonatal_stats"
@@ -50,6 +51,8 @@ def all_templates() -> dict[str, str]:
 def _from_below() -> Iterator[str]:
     """Words of the rooms below, which say nothing themselves: terms, headings, classes, reasons for leaving out."""
     yield from sorted(OWN_TERMS)
+    for entry in FACTORS:
+        yield from filter(None, (entry.words, entry.heading, *entry.phrases.values(), entry.own))
     yield from (heading_of(column) for column in TABLES["births"])
     for scheme in SCHEMES:
         yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)

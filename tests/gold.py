@@ -18,10 +18,10 @@ from tempfile import TemporaryDirectory
 
 import pandas as pd
 
-from neonatal_stats.report.loose import write_headline, write_tables
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import build
 from neonatal_stats.report.workbook import write_workbook
+from neonatal_stats.report.write import write_headline, write_tables
 from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season

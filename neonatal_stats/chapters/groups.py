@@ -20,7 +20,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Method, Sentence, Verdict, Voice
 from neonatal_stats.words.comparisons import ratio_in_words
-from neonatal_stats.words.groups import factor_name, phrase, with_phrases
+from neonatal_stats.words.names import factor_name, phrase, with_phrases
 from neonatal_stats.words.windows import window_label
 
 __all__ = [

@@ -17,7 +17,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Method, Sentence, Verdict
 from neonatal_stats.words.column_names import column_name
-from neonatal_stats.words.groups import with_phrases
+from neonatal_stats.words.names import with_phrases
 from neonatal_stats.words.windows import window_label
 
 __all__ = [

@@ -18,8 +18,8 @@ from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Sentence, Verdict, Voice, judge
-from neonatal_stats.words.groups import factor_name, phrase
 from neonatal_stats.words.labels import label
+from neonatal_stats.words.names import factor_name, phrase
 
 MOST_SAID = 3
 MOST_DRAWN = 10

@@ -65,6 +65,6 @@ def _line(keys: list[str], rows: list[str]) -> str:
 
 
 def _write_list(problems: pd.DataFrame, list_to: Path) -> None:
-    from neonatal_stats.report.loose import harmless
+    from neonatal_stats.tables.table import harmless
 
     harmless(problems).to_csv(list_to, index=False, lineterminator="\n")

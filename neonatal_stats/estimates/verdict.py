@@ -1,4 +1,4 @@
-"""How strong the evidence for a difference is, by one stated rule, applied here and nowhere else."""
+"""How strong the evidence is for a difference, by one stated rule, applied here and nowhere else."""
 
 from __future__ import annotations
 
@@ -19,20 +19,30 @@ class Verdict(Enum):
 
 
 def judge(
-    low: float, high: float, p: float, *, null: float, events: int, smallest_group: int, minimum_group: int
+    low: float,
+    high: float,
+    p: float,
+    *,
+    null: float,
+    events: int,
+    smallest_group: int,
+    minimum_group: int,
+    q: float = math.nan,
+    false_discovery_share: float = 1.0,
 ) -> Verdict:
     """Judge a comparison of two groups.
 
     Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together
     have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side
     that could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no
-    clear difference.
+    clear difference. Where many comparisons were tried, a clear one whose ``q`` is over the share of false
+    discoveries allowed is only leaning.
     """
     unbounded = math.isnan(low) and math.isnan(high)
     if smallest_group < minimum_group or events < MINIMUM_EVENTS or unbounded:
         return Verdict.TOO_FEW
     if (not math.isnan(low) and low > null) or (not math.isnan(high) and high < null):
-        return Verdict.CLEAR
+        return Verdict.LEANING if q > false_discovery_share else Verdict.CLEAR
     return _by_chance(p)
 
 

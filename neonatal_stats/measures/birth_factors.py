@@ -1,7 +1,5 @@
-"""The risk factors of a newborn that are known at, or within minutes of, its birth, and their levels.
+"""Each newborn's level of the factors known at, or within minutes of, its birth (`vocabulary.factors`).
 
-Nothing that happened after birth stands here: a newborn that died at three hours could not be fed at six, so
-grouping by feeding, standing or mothering-up would credit the late groups with the time they had to live.
 The suck reflex is checked at about 10 minutes; it groups only newborns born alive and checked.
 """
 
@@ -15,7 +13,9 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.vocabulary import terms
+from neonatal_stats.vocabulary.factors import AT_BIRTH, BY_NAME
 
+COLUMNS = AT_BIRTH
 MANY_LEVELS = 40  # a column with more words than this names animals, not groups
 
 
@@ -33,50 +33,12 @@ class Factor:
         return self.code >= 0
 
 
-COLUMNS = (
-    "several",
-    "birth_type",
-    "born_by",
-    "difficulty",
-    "delivery",
-    "parity_class",
-    "suck_class",
-    "weight_class",
-    "sex",
-    "sex_mix",
-    "premature",
-    "birth_order",
-    "dam_condition",
-    "time_of_birth",
-    "birth_place",
-    "group",
-    "breed",
-    "sire_id",
-)
-"""In the order in which equal groups are named: the broader word first."""
-
-FAMILIES = {
-    "several": "litter size",
-    "birth_type": "litter size",
-    "birth_order": "litter size",
-    "born_by": "delivery",
-    "difficulty": "delivery",
-    "delivery": "delivery",
-}
-"""Factors that are words for one thing: only one of a family belongs in a model."""
-
-SEVERAL = ("single", "twin or more")
-ORDERS = ("first born", "second born", "third or later")
-CONDITIONS = ("under 2.5", "2.5 to 3.5", "over 3.5")
-HOURS = ("00 to 06 h", "06 to 12 h", "12 to 18 h", "18 to 24 h")
-
-
 def factors(births: pd.DataFrame) -> tuple[Factor, ...]:
-    """Every factor with at least one newborn whose level is known, in the order of `COLUMNS`.
+    """Every factor with at least one newborn whose level is known, in the order of `AT_BIRTH`.
 
     Counted: for the suck reflex only newborns born alive; for birth order only litters of two or more.
     """
-    made = (_factor(births, name) for name in COLUMNS)
+    made = (_factor(births, name) for name in AT_BIRTH)
     return tuple(one for one in made if one is not None)
 
 
@@ -101,8 +63,9 @@ def _several(births: pd.DataFrame) -> pd.Series | None:
     if "birth_type" not in births:
         return None
     single = births["birth_type"].astype(object).eq(terms.BIRTH_TYPES[0])
-    words = single.map({True: SEVERAL[0], False: SEVERAL[1]}).where(births["birth_type"].notna())
-    return words.astype(pd.CategoricalDtype(list(SEVERAL), ordered=True))
+    levels = BY_NAME["several"].levels
+    words = single.map(dict(zip((True, False), levels, strict=True))).where(births["birth_type"].notna())
+    return words.astype(pd.CategoricalDtype(list(levels), ordered=True))
 
 
 def _suck(births: pd.DataFrame) -> pd.Series | None:
@@ -112,8 +75,8 @@ def _suck(births: pd.DataFrame) -> pd.Series | None:
     return births["suck_class"].where(alive)
 
 
-def _cut(values: pd.Series, edges: list[float], labels: tuple[str, ...], *, right: bool) -> pd.Series:
-    return pd.cut(values.astype(float), edges, labels=list(labels), right=right)
+def _cut(values: pd.Series, edges: list[float], factor: str, *, right: bool) -> pd.Series:
+    return pd.cut(values.astype(float), edges, labels=list(BY_NAME[factor].levels), right=right)
 
 
 def _order(births: pd.DataFrame) -> pd.Series | None:
@@ -121,27 +84,28 @@ def _order(births: pd.DataFrame) -> pd.Series | None:
         return None
     several = births["birth_type"].astype(object) != terms.BIRTH_TYPES[0]
     order = births["birth_order"].astype(float).where(several & births["birth_type"].notna())
-    return _cut(order, [0, 1, 2, np.inf], ORDERS, right=True)
+    return _cut(order, [0, 1, 2, np.inf], "birth_order", right=True)
 
 
 def _condition(births: pd.DataFrame) -> pd.Series | None:
     if "dam_condition" not in births:
         return None
     condition = births["dam_condition"].astype(float)
-    return _cut(condition, [-np.inf, 2.5, 3.5 + 1e-9, np.inf], CONDITIONS, right=False)
+    return _cut(condition, [-np.inf, 2.5, 3.5 + 1e-9, np.inf], "dam_condition", right=False)
 
 
 def _time_of_birth(births: pd.DataFrame) -> pd.Series | None:
     if "born_hour" not in births:
         return None
-    return _cut(births["born_hour"], [0, 6, 12, 18, 24], HOURS, right=False)
+    return _cut(births["born_hour"], [0, 6, 12, 18, 24], "time_of_birth", right=False)
 
 
 def _premature(births: pd.DataFrame) -> pd.Series | None:
     if "premature" not in births:
         return None
-    words = births["premature"].astype(object).map({True: "before term", False: "at term"})
-    return words.astype(pd.CategoricalDtype(["at term", "before term"], ordered=True))
+    levels = BY_NAME["premature"].levels
+    words = births["premature"].astype(object).map(dict(zip((False, True), levels, strict=True)))
+    return words.astype(pd.CategoricalDtype(list(levels), ordered=True))
 
 
 MAKERS: Mapping[str, Callable[[pd.DataFrame], pd.Series | None]] = {

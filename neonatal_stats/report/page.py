@@ -10,14 +10,11 @@ from markupsafe import Markup
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.counted import Counted
-from neonatal_stats.report.checklist import checklist
-from neonatal_stats.report.definitions import definitions
-from neonatal_stats.report.first_page import first_page
-from neonatal_stats.report.review import Review
-from neonatal_stats.report.version import version
-from neonatal_stats.tables import Table, printing, sentence_case
+from neonatal_stats.report.review import Review, version
+from neonatal_stats.report.texts import checklist, definitions, first_page
+from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
-from neonatal_stats.words.foot import cautions
+from neonatal_stats.words.cautions import cautions
 
 
 def page_html(review: Review) -> str:
@@ -45,19 +42,19 @@ def byline(review: Review) -> str:
     focus = births[births["season"].astype(str) == review.focus]
     return review.voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
-        n=printing.count(len(focus)),
-        total=printing.count(len(births)),
+        n=review.voice.count(len(focus)),
+        total=review.voice.count(len(births)),
         day=review.made_on.isoformat(),
     )
 
 
 def counted_line(counted: Counted, voice: Voice) -> str:
     """Who was counted and who was left out, in one line."""
-    line = voice.say("Counted: {n} of {total} {what}.", n=printing.count(counted.n),
-                     total=printing.count(counted.total), what=voice.say(counted.what))  # fmt: skip
+    line = voice.say("Counted: {n} of {total} {what}.", n=voice.count(counted.n),
+                     total=voice.count(counted.total), what=voice.say(counted.what))  # fmt: skip
     if not counted.left_out:
         return line
-    reasons = "; ".join(f"{voice.say(reason)} {printing.count(n)}" for reason, n in counted.left_out)
+    reasons = "; ".join(f"{voice.say(reason)} {voice.count(n)}" for reason, n in counted.left_out)
     return voice.say("{line} Left out: {reasons}.", line=line, reasons=reasons)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from importlib.metadata import PackageNotFoundError
+from importlib.metadata import version as installed
 from typing import Any
 
 import numpy as np
@@ -127,3 +129,11 @@ def _ask(chapter: Chapter, season: Season, voice: Voice) -> Section:
         chapter.method(result),
         headlines(result),
     )
+
+
+def version() -> str:
+    """The installed version; "unknown" when run from a folder that was never installed."""
+    try:
+        return installed("neonatal_stats")
+    except PackageNotFoundError:
+        return "unknown"

@@ -9,26 +9,16 @@ from typing import Any
 import pandas as pd
 import xlsxwriter
 
-from neonatal_stats.report.loose import harmless
 from neonatal_stats.report.page import byline, counted_line, title
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.tables import Table, sentence_case
+from neonatal_stats.tables.columns import KINDS, Column
+from neonatal_stats.tables.table import harmless, plain
 from neonatal_stats.words import Voice
 from neonatal_stats.words.problems import SET_ASIDE, said_in
 
 A4 = 9  # the number of that paper in a workbook
 NARROWEST, WIDEST, WIDEST_HEADING = 9, 40, 16
-
-NUMBER_FORMATS = {
-    "share": "0.0%",
-    "points": "+0.0%;-0.0%",
-    "ratio": "0.00",
-    "count": "#,##0",
-    "p": "0.000",
-    "number": "0.0",
-    "kg": "0.00",
-    "age": "0",
-}
 
 
 def write_workbook(review: Review, path: Path) -> None:
@@ -96,9 +86,7 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table, widths: 
     used: set[str] = set()
     headings = [_unique(heading, used) for _, heading, _ in columns]
     body = [[_cell(row[name]) for name, _, _ in columns] for _, row in frame.iterrows()]
-    formats = [
-        {"num_format": NUMBER_FORMATS[kind]} if kind in NUMBER_FORMATS else {} for _, _, kind in columns
-    ]
+    formats = [{"num_format": cell} if cell else {} for _, _, cell in columns]
     head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "bottom"})
     sheet.add_table(
         top,
@@ -129,19 +117,23 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table, widths: 
 
 
 def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
-    """Raw column, heading and kind; an interval is two columns here."""
-    columns = []
-    for name, heading in ((name, sentence_case(heading)) for name, heading in table.headings.items()):
-        if name == "interval":
-            kind = table.formats.get("interval", "share")
-            low, high = (
-                voice.say("{heading}, low", heading=heading),
-                voice.say("{heading}, high", heading=heading),
-            )
-            columns += [("low", low, kind), ("high", high, kind)]
-        else:
-            columns.append((name, heading, table.formats.get(name, "text")))
+    """The frame's column, heading and format of each; an interval is two columns here."""
+    columns: list[tuple[str, str, str]] = []
+    for column in table.shown:
+        cell = "" if column.kinds else KINDS[column.kind].cell
+        headings = _headings(column, voice) if column.high else (sentence_case(column.heading),)
+        columns += [(name, heading, cell) for name, heading in zip(column.parts, headings, strict=True)]
     return columns
+
+
+def _headings(column: Column, voice: Voice) -> tuple[str, str]:
+    """Of the two ends of an interval, or of a span of ages in hours."""
+    heading = sentence_case(column.heading)
+    if column.kind == "age":
+        return voice.say("{heading}, from (h)", heading=heading), voice.say(
+            "{heading}, to (h)", heading=heading
+        )
+    return voice.say("{heading}, low", heading=heading), voice.say("{heading}, high", heading=heading)
 
 
 def _unique(heading: str, used: set[str]) -> str:
@@ -154,6 +146,7 @@ def _unique(heading: str, used: set[str]) -> str:
 
 
 def _cell(value: Any) -> Any:
+    value = plain(value)
     if pd.isna(value):
         return ""
     if isinstance(value, bool | int | float | str):

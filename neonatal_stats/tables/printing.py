@@ -1,128 +1,234 @@
-"""How a number is printed. Shares are 0 to 1 everywhere else; percent exists only here."""
+"""How a number is printed, in one language. Shares are 0 to 1 everywhere else; percent exists only here.
+
+A `Printer` owns the words that stand inside its numbers, so that what it prints does not depend on where it is
+called. A `words.Voice` is one: ``voice.percent(0.123)``.
+"""
 
 from __future__ import annotations
 
 import math
-
-from neonatal_stats.tables.number_words import spoken
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
 
 SMALL_GROUP = 20  # below this a share is written as a count, "3 of 7": a percent would pretend to more
+IN_DAYS_FROM_H = 48.0  # an age from here on is printed in days
 
 NOT_KNOWN = "–"
 
 
+@dataclass(frozen=True)
+class NumberWords:
+    """ "3 of 7", "9.0 to 14.2 %", "at least 1.20", "under 0.001", "6 h", "36 d", 12 345."""
+
+    of: str = "of"
+    to: str = "to"
+    at_least: str = "at least"
+    at_most: str = "at most"
+    under: str = "under"
+    hours: str = "h"
+    days: str = "d"
+    decimal: str = "."
+    thousands: str = "\u202f"
+
+
+ENGLISH = NumberWords()
+
+
+@dataclass(frozen=True)
+class Printer:
+    """Prints numbers in the words of one language; English where none is given."""
+
+    number_words: NumberWords = ENGLISH
+
+    def count(self, n: float) -> str:
+        """A whole number, thousands set apart: 12 345."""
+        return NOT_KNOWN if math.isnan(n) else f"{round(n):,}".replace(",", self.number_words.thousands)
+
+    def number(self, value: float, digits: int = 1) -> str:
+        """A number with so many decimals."""
+        if math.isnan(value):
+            return NOT_KNOWN
+        text = f"{value:.{digits}f}"
+        return self._point(text.lstrip("-") if float(text) == 0 else text)
+
+    def _point(self, text: str) -> str:
+        return text.replace(".", self.number_words.decimal)
+
+    def span(self, low: str, high: str) -> str:
+        """Two printed ends: "9.0 to 14.2"."""
+        return f"{low} {self.number_words.to} {high}"
+
+    def range_of(self, low: float, high: float, show: Callable[[float], str]) -> str:
+        """An interval, both ends printed by `show`; a dash for an end that is not known, one where neither is."""
+        if math.isnan(low) and math.isnan(high):
+            return NOT_KNOWN
+        return self.span(show(low), show(high))
+
+    def part_of(self, events: float, n: float) -> str:
+        """Numerator and denominator: "3 of 7"."""
+        return f"{self.count(events)} {self.number_words.of} {self.count(n)}"
+
+    def percent(self, share: float, digits: int = 1) -> str:
+        """A share as percent: 0.1234 reads 12.3 %."""
+        return NOT_KNOWN if math.isnan(share) else f"{self.number(100 * share, digits)}\u00a0%"
+
+    def percent_range(self, low: float, high: float, digits: int = 1) -> str:
+        """An interval of a share: "9.0 to 14.2 %"; a dash where either end is not known."""
+        if math.isnan(low) or math.isnan(high):
+            return NOT_KNOWN
+        return self.span(self.number(100 * low, digits), self.percent(high, digits))
+
+    def points(self, difference: float) -> str:
+        """A difference of two shares, in percentage points with its sign."""
+        if math.isnan(difference):
+            return NOT_KNOWN
+        shown = f"{100 * difference:+.1f}"
+        return self._point(shown if float(shown) else shown[1:])
+
+    def points_range(self, low: float, high: float) -> str:
+        """An interval of a difference: "-1.2 to +3.4"."""
+        return self.range_of(low, high, self.points)
+
+    def counts(self, events: float, n: float) -> str:
+        """Numerator, denominator and share, for a sentence whose interval belongs to a comparison.
+
+        >>> Printer().counts(68, 600), Printer().counts(3, 7)
+        ('68 of 600 (11.3\\xa0%)', '3 of 7')
+        """
+        both = self.part_of(events, n)
+        return both if n < SMALL_GROUP else f"{both} ({self.percent(events / n)})"
+
+    def share_of(self, events: float, n: float, low: float, high: float) -> str:
+        """Numerator, denominator, and share with its interval; small groups as counts alone.
+
+        "68 of 600 (11.3 %, 9.0 to 14.2 %)"; "3 of 7" where the group is smaller than 20.
+        """
+        if n < SMALL_GROUP or math.isnan(low):
+            return self.part_of(events, n)
+        return f"{self.part_of(events, n)} ({self.percent(events / n)}, {self.percent_range(low, high)})"
+
+    def ratio(self, value: float) -> str:
+        """A ratio of risks, odds or hazards: two decimals under 10, one above."""
+        return NOT_KNOWN if math.isnan(value) else self.number(value, 2 if abs(value) < 10 else 1)
+
+    def ratio_range(self, low: float, high: float) -> str:
+        """An interval of a ratio; a side that the data cannot bound is said so."""
+        if math.isnan(low) and math.isnan(high):
+            return NOT_KNOWN
+        if math.isnan(high):
+            return f"{self.number_words.at_least} {self.ratio(low)}"
+        if math.isnan(low):
+            return f"{self.number_words.at_most} {self.ratio(high)}"
+        return self.span(self.ratio(low), self.ratio(high))
+
+    def age(self, age_h: float) -> str:
+        """An age in completed hours, or from two days on in completed days.
+
+        >>> Printer().age(6), Printer().age(877)
+        ('6\\xa0h', '36\\xa0d')
+        """
+        return NOT_KNOWN if math.isnan(age_h) else "\u00a0".join(self._age(age_h))
+
+    def _age(self, age_h: float) -> tuple[str, str]:
+        """The number and its unit."""
+        if age_h < IN_DAYS_FROM_H:
+            return str(math.floor(age_h)), self.number_words.hours
+        return str(math.floor(age_h / 24)), self.number_words.days
+
+    def age_span(self, start_h: float, end_h: float) -> str:
+        """An age window: "0 to 12 h", "3 to 7 d", "12 h to 2 d"; a dash where an end is not known.
+
+        >>> Printer().age_span(24, 72), Printer().age_span(72, 168)
+        ('24\\xa0h to 3\\xa0d', '3 to 7\\xa0d')
+        """
+        if math.isnan(start_h) or math.isnan(end_h):
+            return NOT_KNOWN
+        (start, unit), (_, end_unit) = self._age(start_h), self._age(end_h)
+        return self.span(start if unit == end_unit else self.age(start_h), self.age(end_h))
+
+    def p_value(self, p: float) -> str:
+        """A p-value, never alone and never "0.000"."""
+        if math.isnan(p):
+            return NOT_KNOWN
+        if p < 0.001:
+            return f"{self.number_words.under} {self.number(0.001, 3)}"
+        return self.number(p, 3 if p < 0.1 else 2)
+
+
+# Below: the same as functions, in the words set by `numbers_in`, for chapters that do not yet print by their voice.
+
+_SPOKEN: ContextVar[NumberWords] = ContextVar("number_words", default=ENGLISH)
+
+
+def spoken() -> NumberWords:
+    """The words in which numbers are printed at this moment."""
+    return _SPOKEN.get()
+
+
+@contextmanager
+def numbers_in(words: NumberWords) -> Iterator[None]:
+    """Print numbers in these words inside the block; whatever was set before holds again after it."""
+    before = _SPOKEN.set(words)
+    try:
+        yield
+    finally:
+        _SPOKEN.reset(before)
+
+
 def count(n: float) -> str:
-    """A whole number, thousands set apart: 12 345."""
-    return NOT_KNOWN if math.isnan(n) else f"{round(n):,}".replace(",", spoken().thousands)
+    """As `Printer.count`, like all that follow."""
+    return Printer(spoken()).count(n)
 
 
 def number(value: float, digits: int = 1) -> str:
-    """A number with so many decimals."""
-    if math.isnan(value):
-        return NOT_KNOWN
-    text = f"{value:.{digits}f}"
-    return _point(text.lstrip("-") if float(text) == 0 else text)
-
-
-def _point(text: str) -> str:
-    return text.replace(".", spoken().decimal)
+    return Printer(spoken()).number(value, digits)
 
 
 def span(low: str, high: str) -> str:
-    """Two printed ends: "9.0 to 14.2"."""
-    return f"{low} {spoken().to} {high}"
+    return Printer(spoken()).span(low, high)
 
 
 def part_of(events: float, n: float) -> str:
-    """Numerator and denominator: "3 of 7"."""
-    return f"{count(events)} {spoken().of} {count(n)}"
+    return Printer(spoken()).part_of(events, n)
 
 
 def percent(share: float, digits: int = 1) -> str:
-    """A share as percent: 0.1234 reads 12.3 %."""
-    return NOT_KNOWN if math.isnan(share) else f"{number(100 * share, digits)}\u00a0%"
+    return Printer(spoken()).percent(share, digits)
 
 
 def percent_range(low: float, high: float, digits: int = 1) -> str:
-    """An interval of a share: "9.0 to 14.2 %"."""
-    if math.isnan(low) or math.isnan(high):
-        return NOT_KNOWN
-    return span(number(100 * low, digits), percent(high, digits))
+    return Printer(spoken()).percent_range(low, high, digits)
 
 
 def points(difference: float) -> str:
-    """A difference of two shares, in percentage points with its sign."""
-    if math.isnan(difference):
-        return NOT_KNOWN
-    shown = f"{100 * difference:+.1f}"
-    return _point(shown if float(shown) else shown[1:])
+    return Printer(spoken()).points(difference)
 
 
 def counts(events: float, n: float) -> str:
-    """Numerator, denominator and share, for a sentence whose interval belongs to a comparison.
-
-    >>> counts(68, 600), counts(3, 7)
-    ('68 of 600 (11.3\xa0%)', '3 of 7')
-    """
-    both = part_of(events, n)
-    return both if n < SMALL_GROUP else f"{both} ({percent(events / n)})"
+    return Printer(spoken()).counts(events, n)
 
 
 def share_of(events: float, n: float, low: float, high: float) -> str:
-    """Numerator, denominator, and share with its interval; small groups as counts alone.
-
-    "68 of 600 (11.3 %, 9.0 to 14.2 %)"; "3 of 7" where the group is smaller than 20.
-    """
-    if n < SMALL_GROUP or math.isnan(low):
-        return part_of(events, n)
-    return f"{part_of(events, n)} ({percent(events / n)}, {percent_range(low, high)})"
+    return Printer(spoken()).share_of(events, n, low, high)
 
 
 def ratio(value: float) -> str:
-    """A ratio of risks, odds or hazards: two decimals under 10, one above."""
-    return NOT_KNOWN if math.isnan(value) else number(value, 2 if abs(value) < 10 else 1)
+    return Printer(spoken()).ratio(value)
 
 
 def ratio_range(low: float, high: float) -> str:
-    """An interval of a ratio; a side that the data cannot bound is said so."""
-    if math.isnan(low) and math.isnan(high):
-        return NOT_KNOWN
-    if math.isnan(high):
-        return f"{spoken().at_least} {ratio(low)}"
-    if math.isnan(low):
-        return f"{spoken().at_most} {ratio(high)}"
-    return span(ratio(low), ratio(high))
+    return Printer(spoken()).ratio_range(low, high)
 
 
 def age(age_h: float) -> str:
-    """An age in completed hours, or from two days on in completed days.
-
-    >>> age(6), age(877)
-    ('6\\xa0h', '36\\xa0d')
-    """
-    if math.isnan(age_h):
-        return NOT_KNOWN
-    return "\u00a0".join(_age(age_h))
-
-
-def _age(age_h: float) -> tuple[str, str]:
-    """The number and its unit."""
-    in_hours = age_h < 48
-    return str(math.floor(age_h if in_hours else age_h / 24)), spoken().hours if in_hours else spoken().days
+    return Printer(spoken()).age(age_h)
 
 
 def age_span(start_h: float, end_h: float) -> str:
-    """An age window: "0 to 12 h", "3 to 7 d", "12 h to 2 d".
-
-    >>> age_span(24, 72), age_span(72, 168)
-    ('24\xa0h to 3\xa0d', '3 to 7\xa0d')
-    """
-    (start, unit), (_, end_unit) = _age(start_h), _age(end_h)
-    return span(start if unit == end_unit else age(start_h), age(end_h))
+    return Printer(spoken()).age_span(start_h, end_h)
 
 
 def p_value(p: float) -> str:
-    """A p-value, never alone and never "0.000"."""
-    if math.isnan(p):
-        return NOT_KNOWN
-    return f"{spoken().under} {number(0.001, 3)}" if p < 0.001 else number(p, 3 if p < 0.1 else 2)
+    return Printer(spoken()).p_value(p)

@@ -2,54 +2,134 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from enum import Enum
+from html import escape
 from typing import Any
 
 import pandas as pd
+from pandas.api.types import is_float_dtype, is_numeric_dtype
 
-from neonatal_stats.tables import printing
-from neonatal_stats.tables.html import table_html
-
-FORMATS: dict[str, Callable[[Any], str]] = {
-    "count": printing.count,
-    "share": printing.percent,
-    "points": printing.points,
-    "ratio": printing.ratio,
-    "age": printing.age,
-    "p": printing.p_value,
-    "number": printing.number,
-    "kg": lambda value: printing.number(value, 2),
-    "text": str,
-}
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.tables.printing import Printer, spoken
 
 
 @dataclass(frozen=True, eq=False)
 class Table:
     """One table of a chapter.
 
-    ``frame`` holds raw numbers (shares 0 to 1); ``headings`` the printed heading of each column that is
-    printed, in order; ``formats`` how each is printed (a key of `FORMATS`; text where none is given). A
-    heading of the pseudo-column ``interval`` prints low and high together, as percent unless
-    ``formats["interval"]`` is "ratio", "points" or "number".
+    Parameters
+    ----------
+    name : its file and its anchor on the page.
+    title : printed above it.
+    frame : the raw numbers (shares 0 to 1), at least the columns that are declared.
+    columns : what is printed and kept, in order; see `tables.columns`.
+    note : printed below it.
+    printer : prints the numbers; a chapter gives its voice.
+
+    Raises
+    ------
+    ValueError : a declared column is not in the frame.
     """
 
     name: str
     title: str
     frame: pd.DataFrame
-    headings: Mapping[str, str]
+    columns: Sequence[Column] | Mapping[str, str]
     formats: Mapping[str, str] = field(default_factory=dict)
     note: str = ""
+    printer: Printer | None = None
+
+    def __post_init__(self) -> None:
+        named = dict.fromkeys(name for one in self.declared for name in (*one.parts, *one.stored))
+        missing = [name for name in named if name not in self.frame]
+        if missing:
+            raise ValueError(f"table {self.name}: declared and not in its frame: {', '.join(missing)}")
+
+    @property
+    def declared(self) -> tuple[Column, ...]:
+        """All its columns, keys included."""
+        if isinstance(self.columns, Mapping):
+            return tuple(_from_heading(name, heading, self.formats) for name, heading in self.columns.items())
+        return tuple(self.columns)
+
+    @property
+    def shown(self) -> tuple[Column, ...]:
+        """The columns that stand on the page."""
+        return tuple(column for column in self.declared if column.printed)
 
     def html(self) -> str:
         """The table as one HTML figure, farm text escaped."""
-        numeric = [self.formats.get(name, "text") != "text" or name == "interval" for name in self.headings]
-        shown = printed(self).rename(columns=sentence_case)
-        return table_html(shown, numeric, name=self.name, title=sentence_case(self.title), note=self.note)
+        return _figure(printed(self), [column.numeric for column in self.shown], self)
+
+    def raw(self) -> pd.DataFrame:
+        """What the CSV holds: every declared column once, under the frame's name for it, in order.
+
+        Intervals are two numeric columns, dates ISO text (as they print), verdicts their plain word; numbers are
+        numbers. What the frame holds besides is left out.
+        """
+        if isinstance(self.columns, Mapping):
+            return self.frame
+        kinds = {name: column.kind for column in reversed(self.declared) for name in column.stored}
+        names = dict.fromkeys(name for column in self.declared for name in column.stored)
+        return pd.DataFrame({name: _stored(self.frame[name], kinds[name]) for name in names})
+
+    def codebook(self) -> pd.DataFrame:
+        """One row a column of `raw`: table, name, heading, kind, unit, and end ("low" or "high" of an interval)."""
+        rows = [
+            (self.name, name, column.heading, column.kind, column.measured_in, end)
+            for column in self.declared
+            for name, end in zip(column.stored, _ends(column), strict=True)
+        ]
+        book = pd.DataFrame(rows, columns=["table", "name", "heading", "kind", "unit", "end"])
+        return book.drop_duplicates("name", ignore_index=True)
 
     def _repr_html_(self) -> str:
         return self.html()
+
+
+def _ends(column: Column) -> tuple[str, ...]:
+    return ("low", "high") if len(column.stored) == 2 else ("",)
+
+
+def _from_heading(name: str, heading: str, formats: Mapping[str, str]) -> Column:
+    """A column of a table that is not yet declared: heading and format in two dicts, the interval called so."""
+    if name == "interval":
+        return Column("low", heading, formats.get(name, "share"), high="high")
+    return Column(name, heading, formats.get(name, "text"))
+
+
+def _stored(values: pd.Series, kind: str) -> pd.Series:
+    """A column as a file holds it; counts that became decimals beside missing ones are whole again."""
+    if not is_numeric_dtype(values):
+        return values.astype(object).map(plain)
+    whole = kind == "count" and is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
+    return values.astype("Int64") if whole else values
+
+
+def plain(value: Any) -> Any:
+    """A value as a file holds it: an enumeration's own word, a day without its hour."""
+    if isinstance(value, Enum):
+        return value.value
+    if isinstance(value, pd.Timestamp):
+        return value.date().isoformat() if value == value.normalize() else value.isoformat()
+    return value
+
+
+def harmless(frame: pd.DataFrame) -> pd.DataFrame:
+    """The frame with text that begins with = + - @ (or a tab or return) led by an apostrophe.
+
+    For text from the farm's files, which a spreadsheet would otherwise run as a formula; numbers are left alone.
+    """
+    columns = frame.select_dtypes(["object", "category", "string"]).columns
+    return frame.assign(**{name: [_harmless(value) for value in frame[name]] for name in columns})
+
+
+def _harmless(value: Any) -> Any:
+    if isinstance(value, str) and value.startswith(("=", "+", "-", "@", "\t", "\r")):
+        return "'" + value
+    return value
 
 
 def sentence_case(heading: str) -> str:
@@ -59,30 +139,38 @@ def sentence_case(heading: str) -> str:
 
 def printed(table: Table) -> pd.DataFrame:
     """The table as text, one column per heading, ready for a page."""
-    columns: dict[str, list[str]] = {}
-    for name, heading in table.headings.items():
-        columns[heading] = _interval(table) if name == "interval" else _column(table, name)
-    return pd.DataFrame(columns, dtype=object)
+    printer = table.printer or Printer(spoken())
+    cells = {place: column.shown(table.frame, printer) for place, column in enumerate(table.shown)}
+    shown = pd.DataFrame(cells, dtype=object)
+    return shown.set_axis([column.heading for column in table.shown], axis="columns")
 
 
-def _column(table: Table, name: str) -> list[str]:
-    show = FORMATS[table.formats.get(name, "text")]
-    return [printing.NOT_KNOWN if pd.isna(value) else show(value) for value in table.frame[name]]
+def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table) -> str:
+    """One `<figure class="table">` with caption, header row, row headers in the first column, and the note.
+
+    Numbers are set to the right, headings tied to their cells for screen readers.
+    """
+    title = escape(sentence_case(table.title))
+    head = "".join(
+        f'<th scope="col"{_side(right)}>{escape(sentence_case(str(heading)))}</th>'
+        for heading, right in zip(shown.columns, numeric, strict=True)
+    )
+    body = "\n".join(_row(list(cells), numeric) for cells in shown.itertuples(index=False, name=None))
+    below = f'<p class="note">{escape(table.note)}</p>' if table.note else ""
+    return (
+        f'<figure class="table" id="table-{escape(table.name)}"><div class="scroll" tabindex="0" role="region" '
+        f'aria-label="{title}"><table><caption>{title}</caption>\n'
+        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody></table></div>{below}</figure>"
+    )
 
 
-def _interval(table: Table) -> list[str]:
-    kind = table.formats.get("interval", "share")
-    pairs = zip(table.frame["low"].astype(float), table.frame["high"].astype(float), strict=True)
-    if kind == "share":
-        return [printing.percent_range(low, high) for low, high in pairs]
-    if kind == "ratio":
-        return [printing.ratio_range(low, high) for low, high in pairs]
-    show = FORMATS[kind]
-    return [_range(low, high, show) for low, high in pairs]
+def _side(right: bool) -> str:
+    return ' class="number"' if right else ""
 
 
-def _range(low: float, high: float, show: Callable[[Any], str]) -> str:
-    """An interval; a side that is not known is a dash, and so is the whole where neither is."""
-    if math.isnan(low) and math.isnan(high):
-        return printing.NOT_KNOWN
-    return printing.span(show(low), show(high))
+def _row(cells: list[str], numeric: Sequence[bool]) -> str:
+    first, *rest = cells
+    tail = "".join(
+        f"<td{_side(right)}>{escape(cell)}</td>" for cell, right in zip(rest, numeric[1:], strict=True)
+    )
+    return f'<tr><th scope="row">{escape(first)}</th>{tail}</tr>'

@@ -1,15 +1,20 @@
 """The tidy columns of a season's records: what each holds, in which unit, in which words.
 
 The readers, the checks, the blank shed sheet and the published table schema are all made from this one list,
-so that they cannot drift apart.
+so that they cannot drift apart. Each column has a readable heading, "birth weight (kg)" for birth_weight_kg: the blank
+sheets print it and the readers accept it, so that a sheet reads back with no map. A unit in a heading must be the
+column's own: "birth weight (lb)" is no tidy column, and never becomes one.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from neonatal_stats.vocabulary import terms
+from neonatal_stats.vocabulary.factors import FACTORS
 
 Kind = Literal["text", "moment", "date", "number", "integer", "yes_no", "term", "terms", "elapsed"]
 
@@ -36,6 +41,9 @@ def _term(name: str, words: tuple[str, ...], meaning: str) -> Column:
 def _yes_no(name: str, meaning: str) -> Column:
     return Column(name, "yes_no", meaning, words=terms.YES_NO)
 
+
+KEPT_TO_GROUP_BY = tuple(entry.name for entry in FACTORS if entry.meaning)
+"""Births columns that a farm keeps only to group newborns by; see `vocabulary.factors`."""
 
 BIRTHS = (
     Column("farm", "text", "The farm; several may stand in one table"),
@@ -83,6 +91,7 @@ BIRTHS = (
     Column("left_at", "moment", "Left alive (sold, moved, lent)"),
     _term("left_reason", terms.LEFT_REASONS, "Why it left"),
     Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
+    *(Column(entry.name, "text", entry.meaning) for entry in FACTORS if entry.meaning),
 )
 
 FEEDS = (
@@ -136,3 +145,66 @@ def column(table: str, name: str) -> Column:
         if found.name == name:
             return found
     raise KeyError(f"{table} has no column {name!r}")
+
+
+UNIT_SUFFIXES = (
+    "_g_per_dl",
+    "_g_per_l",
+    "_m_per_s",
+    "_pct",
+    "_min",
+    "_kg",
+    "_ml",
+    "_mm",
+    "_c",
+    "_d",
+    "_s",
+    "_y",
+)
+UNIT_SPELLINGS = {
+    "°c": "degrees c",
+    "c": "degrees c",
+    "degree c": "degrees c",
+    "percent": "%",
+    "minutes": "min",
+}
+
+
+def heading_of(column: Column) -> str:
+    """The heading a person reads.
+
+    >>> heading_of(column("births", "birth_weight_kg")), heading_of(column("births", "dam_id"))
+    ('birth weight (kg)', 'dam id')
+    """
+    for suffix in UNIT_SUFFIXES:
+        if column.unit and column.name.endswith(suffix):
+            return f"{column.name.removesuffix(suffix).replace('_', ' ')} ({column.unit})"
+    return column.name.replace("_", " ")
+
+
+def column_of(table: str, heading: str) -> str | None:
+    """The tidy column that a heading names, or None: its own name or its readable heading.
+
+    Capitals, spaces, underscores and hyphens make no difference.
+
+    >>> column_of("births", "Birth weight (kg)"), column_of("births", "birth_weight_kg")
+    ('birth_weight_kg', 'birth_weight_kg')
+    >>> column_of("births", "birth weight (lb)") is None
+    True
+    """
+    return _names_by_heading(table).get(_plain(heading))
+
+
+@cache
+def _names_by_heading(table: str) -> dict[str, str]:
+    names = {_plain(column.name): column.name for column in TABLES[table]}
+    return names | {_plain(heading_of(column)): column.name for column in TABLES[table]}
+
+
+def _plain(heading: str) -> str:
+    words = re.sub(r"[\s_\-]+", " ", heading).strip().casefold()
+    bare, bracket, unit = words.partition("(")
+    if not bracket:
+        return words
+    unit = unit.rstrip(" )").strip()
+    return f"{bare.strip()} ({UNIT_SPELLINGS.get(unit, unit)})"

@@ -1,6 +1,8 @@
 """The trade's terms, each list in the order in which it is printed."""
 
-SPECIES = ("sheep", "goat", "cattle", "buffalo", "deer", "camelid")
+from neonatal_stats.vocabulary import species
+
+SPECIES = tuple(one.name for one in species.SPECIES)
 
 BIRTH_TYPES = ("single", "twin", "triplet", "four or more")
 

@@ -1,10 +1,10 @@
-"""Cautions that stand where a reader might act: resuscitation, drugs, tubing, plasma, and fluids that
-infect people.
+"""Cautions that stand where a reader might act (resuscitation, drugs, tubing, plasma, fluids that infect people),
+and those at the foot of every review.
 """
 
 from __future__ import annotations
 
-from neonatal_stats.words.sentence import Sentence
+from neonatal_stats.words.evidence import Sentence
 from neonatal_stats.words.voice import Voice
 
 
@@ -74,4 +74,25 @@ def handling(voice: Voice) -> Sentence:
             "pregnant women above all: wear gloves."
         ),
         role="caution",
+    )
+
+
+def cautions(voice: Voice) -> tuple[str, ...]:
+    """The usual cautions, in printed order; the first two also stand on the keeper's summary."""
+    say = voice.say
+    return (
+        say(
+            "A {newborn}'s and a {dam}'s fluids can carry infections that reach people, pregnant women above all: "
+            "gloves, and no mouth-to-nose breathing without a barrier."
+        ),
+        say(
+            "Drugs, tubing technique, transfusion and post-mortem examination are for a veterinary surgeon or under "
+            "their direction."
+        ),
+        say("Local rules on medicines, carcass disposal and notifiable disease come first."),
+        say("The figures show association in these records, not proof of cause."),
+        say(
+            "The marks for the first hours are common practice unless a source is named; they can be changed in the "
+            "settings."
+        ),
     )

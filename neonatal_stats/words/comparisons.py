@@ -1,185 +1,25 @@
-"""Two groups in one sentence: as strong as the evidence, and no stronger.
+"""Moved to `words.evidence`; these names stay until every chapter takes them from there."""
 
-A comparison says "higher" or "lower" only where the interval leaves out no difference, "looks higher" where
-it leans, "no clear difference" where it does neither, and "too few to say" where the groups or the losses are
-too small, whatever the numbers happen to be. It states an association and never a cause.
-"""
-
-from __future__ import annotations
-
-import math
-from collections.abc import Iterable
-from dataclasses import dataclass
-
-from neonatal_stats.tables import printing
-from neonatal_stats.words.sentence import Sentence
-from neonatal_stats.words.verdict import Verdict, judge, judge_test
-from neonatal_stats.words.voice import Voice
-
-
-@dataclass(frozen=True)
-class Compared:
-    """A group held against another: who they are, as parts of a sentence, their counts, the risk ratio.
-
-    ``q`` is the p-value allowing for how many comparisons were tried, where there were several.
-    """
-
-    group: str
-    versus: str
-    events: int
-    n: int
-    events_versus: int
-    n_versus: int
-    estimate: float
-    low: float
-    high: float
-    p: float
-    q: float = math.nan
-
-    @property
-    def excess(self) -> float:
-        """Losses more (or less, below 0) than the other group's risk would have given."""
-        if not self.n_versus:
-            return 0.0
-        return self.events - self.n * self.events_versus / self.n_versus
-
-
-@dataclass(frozen=True)
-class Templates:
-    """The six things that can be said of a comparison, with {group} {a} {versus} {b} {evidence} to fill."""
-
-    higher: str
-    lower: str
-    leaning_higher: str
-    leaning_lower: str
-    no_clear: str
-    too_few: str
-
-
-LOSSES = Templates(
-    higher="Losses were higher among {group}, {a}, than among {versus}, {b}: {evidence}.",
-    lower="Losses were lower among {group}, {a}, than among {versus}, {b}: {evidence}.",
-    leaning_higher="Losses among {group}, {a}, look higher than among {versus}, {b}, but chance is "
-    "not ruled out: {evidence}.",
-    leaning_lower="Losses among {group}, {a}, look lower than among {versus}, {b}, but chance is "
-    "not ruled out: {evidence}.",
-    no_clear="No clear difference in losses between {group}, {a}, and {versus}, {b}: {evidence}.",
-    too_few="Too few to say whether losses differ between {group}, {a}, and {versus}, {b}.",
+from neonatal_stats.words.evidence import (
+    LOSSES,
+    SEVERAL,
+    Compared,
+    Templates,
+    compare_groups,
+    compare_several,
+    excess_over_lowest,
+    ratio_in_words,
+    verdict_of,
 )
 
-
-def verdict_of(compared: Compared, *, minimum_group: int, false_discovery_share: float = 1.0) -> Verdict:
-    """The strength of the evidence for a difference between two groups, by the rule of `judge`.
-
-    Where many comparisons were tried, a clear one whose q is over the share of false discoveries allowed is
-    only leaning.
-    """
-    verdict = judge(
-        compared.low,
-        compared.high,
-        compared.p,
-        null=1.0,
-        events=compared.events + compared.events_versus,
-        smallest_group=min(compared.n, compared.n_versus),
-        minimum_group=minimum_group,
-    )
-    chance = verdict is Verdict.CLEAR and compared.q > false_discovery_share
-    return Verdict.LEANING if chance else verdict
-
-
-def compare_groups(
-    voice: Voice,
-    compared: Compared,
-    *,
-    minimum_group: int,
-    level: float,
-    templates: Templates = LOSSES,
-    false_discovery_share: float = 1.0,
-) -> Sentence:
-    """The sentence that a risk ratio deserves.
-
-    Parameters
-    ----------
-    compared : the two groups with their counts, risk ratio and interval.
-    minimum_group : newborns under which a group reads "too few to say".
-    level : confidence level of the interval, for print.
-    templates : what is said of this outcome; losses by default.
-    false_discovery_share : share of false discoveries allowed where many comparisons were tried.
-    """
-    verdict = verdict_of(compared, minimum_group=minimum_group, false_discovery_share=false_discovery_share)
-    text = voice.say(
-        _template(templates, verdict, compared),
-        group=compared.group,
-        versus=compared.versus,
-        a=printing.counts(compared.events, compared.n),
-        b=printing.counts(compared.events_versus, compared.n_versus),
-        evidence=_evidence(voice, compared, verdict, level),
-    )
-    return Sentence(text, verdict, abs(compared.excess))
-
-
-def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) -> str:
-    """The ratio with its interval; and q, where a comparison leans only because many were tried."""
-    ratio = ratio_in_words(voice, compared.estimate, compared.low, compared.high, level)
-    if verdict is not Verdict.LEANING or not (compared.low > 1 or compared.high < 1):
-        return ratio
-    text = "{ratio}; many comparisons were tried, and allowing for them q is {q}"
-    return voice.say(text, ratio=ratio, q=printing.p_value(compared.q))
-
-
-def ratio_in_words(voice: Voice, estimate: float, low: float, high: float, level: float) -> str:
-    """A ratio of risks with its interval; where one side is open, the side that is known."""
-    shown = printing.percent(level, 0)
-    if math.isnan(low) and math.isnan(high):
-        return voice.say("the ratio of the risks cannot be estimated")
-    interval = printing.ratio_range(low, high)
-    if math.isnan(estimate) or math.isnan(low) or math.isnan(high):
-        return voice.say(
-            "the ratio of the risks is {interval} ({level} limit)", interval=interval, level=shown
-        )
-    return voice.say(
-        "{ratio} times the risk ({level} interval {interval})",
-        ratio=printing.ratio(estimate),
-        level=shown,
-        interval=interval,
-    )
-
-
-SEVERAL = {
-    Verdict.CLEAR: "The groups differ by more than chance explains (p {p}).",
-    Verdict.LEANING: "The groups look different, but chance is not ruled out (p {p}).",
-    Verdict.NO_CLEAR: "No clear difference between the groups taken together (p {p}).",
-    Verdict.TOO_FEW: "Too few to say whether the groups differ.",
-}
-
-
-def compare_several(
-    voice: Voice, p: float, *, level: float, events: int, smallest_group: int, minimum_group: int
-) -> Sentence:
-    """The sentence that a test over several groups deserves; always said beside the groups' own numbers."""
-    verdict = judge_test(
-        p, level=level, events=events, smallest_group=smallest_group, minimum_group=minimum_group
-    )
-    return Sentence(voice.say(SEVERAL[verdict], p=printing.p_value(p)), verdict)
-
-
-def excess_over_lowest(counts: Iterable[tuple[float, float]]) -> float:
-    """Losses more than if every group had had the risk of the lowest: events and n of each.
-
-    >>> excess_over_lowest([(10, 100), (30, 150)])
-    15.0
-    """
-    groups = [(events, n) for events, n in counts if n]
-    lowest = min((events / n for events, n in groups), default=0.0)
-    return float(sum(events - n * lowest for events, n in groups))
-
-
-def _template(templates: Templates, verdict: Verdict, compared: Compared) -> str:
-    if verdict is Verdict.TOO_FEW:
-        return templates.too_few
-    if verdict is Verdict.NO_CLEAR:
-        return templates.no_clear
-    higher = compared.excess > 0
-    if verdict is Verdict.LEANING:
-        return templates.leaning_higher if higher else templates.leaning_lower
-    return templates.higher if higher else templates.lower
+__all__ = [
+    "LOSSES",
+    "SEVERAL",
+    "Compared",
+    "Templates",
+    "compare_groups",
+    "compare_several",
+    "excess_over_lowest",
+    "ratio_in_words",
+    "verdict_of",
+]

@@ -1,21 +1,24 @@
-"""The voice of one report: its language, its spelling and its species' own words.
+"""The voice of one report: its language, its spelling, its species' own words, its numbers; and what it says.
 
 Every text that a person reads is an English template given to `Voice.say`; a language file holds the same
-templates with their translation, so that one file is the whole vocabulary.
+templates with their translation, so that one file is the whole vocabulary. What is said remembers its template and
+the values that were filled in, so that nobody reads a finished sentence back by patterns.
 """
 
 from __future__ import annotations
 
+import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import cache
+from typing import Protocol
 
-from neonatal_stats.tables.number_words import NumberWords, numbers_in
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.tables.printing import NumberWords, Printer, numbers_in
+from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
-from neonatal_stats.words import species as animals
-from neonatal_stats.words.spelling import american
 
 
 @dataclass(frozen=True)
@@ -36,20 +39,52 @@ class Catalogue:
 def catalogue(language: str) -> Catalogue:
     """The catalogue of a language; for English it has no templates, since they stand in the code."""
     if language == ENGLISH:
-        return Catalogue({}, {}, animals.KEYS, animals.ENGLISH, NumberWords())
+        return Catalogue({}, {}, animals.FORMS, animals.ENGLISH, NumberWords())
     if language not in languages():
         raise ValueError(f"language: there is no file for {language!r}; there are {', '.join(languages())}")
     file = tomllib.loads(language_file(language).read_text(encoding="utf-8"))
     species = {name: tuple(words) for name, words in file["species"].items()}
-    forms = species.pop("forms", animals.KEYS)
+    forms = species.pop("forms", animals.FORMS)
     return Catalogue(file["templates"], file["problems"], forms, species, NumberWords(**file["numbers"]))
 
 
-@dataclass(frozen=True)
-class Voice:
-    """How a report speaks. ``species`` is "" where several species stand together."""
+class Said(str):
+    """A text with the English ``template`` it was made from and the ``values``, as printed, that were filled in.
 
-    language: str = "en"
+    A value may itself have been said. Everywhere else it is the text it shows.
+    """
+
+    template: str
+    values: Mapping[str, str]
+
+    def __new__(cls, text: str, template: str = "", values: Mapping[str, str] | None = None) -> Said:
+        said = super().__new__(cls, text)
+        said.template, said.values = template, dict(values or {})
+        return said
+
+    def filled(self) -> Iterator[tuple[str, str]]:
+        """Name and printed value of everything that was filled in, through all that was said inside it.
+
+        >>> once = Said("3 of 7 twins", "{counts} {who}", {"counts": "3 of 7", "who": Said("twins", "twins")})
+        >>> list(Said("Lost: 3 of 7 twins", "Lost: {lost}", {"lost": once}).filled())
+        [('counts', '3 of 7')]
+        """
+        for name, value in self.values.items():
+            if isinstance(value, Said):
+                yield from value.filled()
+            else:
+                yield name, value
+
+
+@dataclass(frozen=True)
+class Voice(Printer):
+    """How a report speaks, and how it prints numbers: ``voice.say("{a} of age", a=voice.age(6))``.
+
+    ``species`` is "" where several species stand together.
+    """
+
+    number_words: NumberWords = field(init=False, repr=False, compare=False)
+    language: str = ENGLISH
     spelling: str = "british"
     species: str = ""
     _animals: dict[str, str] = field(init=False, repr=False, compare=False)
@@ -60,17 +95,18 @@ class Voice:
         named = dict(zip(spoken.forms, words, strict=True))
         capital = {key.capitalize(): word[:1].upper() + word[1:] for key, word in named.items()}
         object.__setattr__(self, "_animals", named | capital)
+        object.__setattr__(self, "number_words", spoken.numbers)
 
     def say(self, template: str, **values: str) -> str:
         """The template in this voice, with the species' words and the printed values filled in.
 
-        Values arrive printed (by `tables.printing`). Headings write {Newborns} where they want a capital; a whole
-        sentence that starts with a placeholder gets its capital by itself.
+        Values arrive printed (by this voice). Headings write {Newborns} where they want a capital; a whole
+        sentence that starts with a placeholder gets its capital by itself. The text is a `Said`.
         """
         spoken = self._spoken(template)
         text = spoken.format(**{**self._animals, **values})
         whole = spoken[:1] == "{" and template[-1:] in ".?!"
-        return text[:1].upper() + text[1:] if whole else text
+        return Said(text[:1].upper() + text[1:] if whole else text, template, values)
 
     def _spoken(self, template: str) -> str:
         if self.language == ENGLISH:
@@ -78,5 +114,80 @@ class Voice:
         return catalogue(self.language).templates.get(template, template)
 
     def numbers(self) -> AbstractContextManager[None]:
-        """Inside this block numbers are printed in the voice's language."""
-        return numbers_in(catalogue(self.language).numbers)
+        """Inside this block the functions of `tables.printing` print in the voice's language."""
+        return numbers_in(self.number_words)
+
+
+def joined(texts: Iterable[str], between: str = " ") -> str:
+    """Several texts one after the other; what each of them said is kept.
+
+    >>> joined(["Lost: 3.", "Born: 7."])
+    'Lost: 3. Born: 7.'
+    """
+    parts = list(texts)
+    names = [f"part_{place}" for place in range(len(parts))]
+    template = between.join(f"{{{name}}}" for name in names)
+    return Said(between.join(parts), template, dict(zip(names, parts, strict=True)))
+
+
+class Spoken(Protocol):
+    """Whatever can be spoken of: a season, and the result of a chapter."""
+
+    @property
+    def settings(self) -> Settings: ...
+
+    @property
+    def species(self) -> str: ...
+
+
+def voice_of(spoken_of: Spoken) -> Voice:
+    """The voice in which a season, or a chapter's result, is put into words."""
+    settings = spoken_of.settings
+    return _voice(settings.language, settings.spelling, spoken_of.species)
+
+
+@cache
+def _voice(language: str, spelling: str, species: str) -> Voice:
+    return Voice(language, spelling, species)
+
+
+AMERICAN = {
+    "behaviour": "behavior",
+    "caesarean": "cesarean",
+    "caesareans": "cesareans",
+    "centre": "center",
+    "colour": "color",
+    "grey": "gray",
+    "haemorrhage": "hemorrhage",
+    "judgement": "judgment",
+    "labour": "labor",
+    "litre": "liter",
+    "litres": "liters",
+    "metre": "meter",
+    "metres": "meters",
+    "programme": "program",
+    "recognised": "recognized",
+    "standardisation": "standardization",
+    "standardise": "standardize",
+    "standardised": "standardized",
+    "standardising": "standardizing",
+    "summarised": "summarized",
+    "towards": "toward",
+}
+
+
+@cache
+def american(template: str) -> str:
+    """An English template in American spelling; the placeholders in braces stay as they are.
+
+    >>> american("Caesarean: {colour} is standardised.")
+    'Cesarean: {colour} is standardized.'
+    """
+    return "".join(part if part[:1] == "{" else re.sub("[A-Za-z]+", _word, part)
+                   for part in re.split(r"(\{[^}]*\})", template))  # fmt: skip
+
+
+def _word(match: re.Match[str]) -> str:
+    word = match.group()
+    other = AMERICAN.get(word.lower(), word)
+    return other.capitalize() if word[0].isupper() and other != word else other

@@ -1,4 +1,4 @@
-"""The names of the windows in which losses are counted."""
+"""The name of a window, printed in the words set by `numbers_in`; `words.names` has it for a voice."""
 
 from __future__ import annotations
 

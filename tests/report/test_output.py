@@ -117,7 +117,7 @@ def test_workbook_opens_in_a_spreadsheet_program(hill_folder: Path, tmp_path: Pa
 
 
 def test_formula_text_is_neutralised() -> None:
-    from neonatal_stats.report.loose import harmless
+    from neonatal_stats.tables.table import harmless
 
     frame = pd.DataFrame({"pen": ["=1+1", "+44", "-x", "@me", "plain"], "n": [1, 2, 3, 4, 5]})
     assert list(harmless(frame)["pen"]) == ["'=1+1", "'+44", "'-x", "'@me", "plain"]

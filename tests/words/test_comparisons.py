@@ -8,9 +8,9 @@ import math
 import pytest
 
 from neonatal_stats.estimates.contrast import compare_counts
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.words import Verdict, Voice, judge, judge_test
 from neonatal_stats.words.comparisons import SEVERAL, Compared, compare_groups, compare_several, verdict_of
-from neonatal_stats.words.verdict import MINIMUM_EVENTS
 
 VOICE = Voice(species="sheep")
 MINIMUM_GROUP = 10

@@ -6,7 +6,7 @@ import re
 
 from docs.list_templates import all_templates
 from neonatal_stats.words import Voice
-from neonatal_stats.words.spelling import AMERICAN, american
+from neonatal_stats.words.voice import AMERICAN, american
 
 BRITISH = re.compile(
     r"\w*(?:isation\w*|is(?:e|es|ed|ing)|ys(?:e|ed|ing)|ours?|our(?:ed|ing|able)|tres?|ae\w+|oe\w+|ogues?|grey\w*|"

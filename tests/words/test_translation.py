@@ -20,11 +20,11 @@ from neonatal_stats.season.finding import CannotRead, Said, say, term
 from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.columns import BIRTHS
 from neonatal_stats.vocabulary.languages import languages
 from neonatal_stats.vocabulary.terms import SPECIES
 from neonatal_stats.words import Voice
-from neonatal_stats.words import species as animals
 from neonatal_stats.words.problems import heard
 from neonatal_stats.words.voice import Catalogue, catalogue
 from tests.chapters.flock import flock
@@ -91,7 +91,7 @@ def test_placeholders_survive_translation(language: str) -> None:
 def test_every_species_has_its_words(language: str) -> None:
     spoken = catalogue(language)
     assert set(spoken.species) == {"", *SPECIES}
-    assert set(animals.KEYS) <= set(spoken.forms)
+    assert set(animals.FORMS) <= set(spoken.forms)
     assert all(len(words) == len(spoken.forms) for words in spoken.species.values())
 
 
@@ -157,7 +157,7 @@ NOT_SAID = {"home", "births", "csv", "neonatal_stats", "set", "aside", "SHA", "G
 def test_nothing_is_said_past_the_voice(monkeypatch: pytest.MonkeyPatch) -> None:
     """A language in which every letter is the same one shows what did not go through the voice."""
     masked = {template: f"{_masked(template)}{number}" for number, template in enumerate(all_templates())}
-    mask = Catalogue(masked, {}, animals.KEYS, {"": (MASKED,) * len(animals.KEYS)}, GERMAN.numbers)
+    mask = Catalogue(masked, {}, animals.FORMS, {"": (MASKED,) * len(animals.FORMS)}, GERMAN.numbers)
     monkeypatch.setattr("neonatal_stats.words.voice.catalogue", lambda language: mask)
     page = page_html(build(in_language(flock(), "xx"), made_on=MADE_ON))
     body = re.sub(r"<style.*?</style>|<svg.*?</svg>|<[^>]*>", " ", page, flags=re.DOTALL)

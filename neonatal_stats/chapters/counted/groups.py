@@ -13,13 +13,14 @@ from numpy.typing import NDArray
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.cox import cox
 from neonatal_stats.estimates.verdict import LEANING_P, Verdict, judge
-from neonatal_stats.measures.birth_factors import FAMILIES, Factor, factors
+from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import flock_design_effect, risk_groups, with_shrunken_risk
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.factors import family_of
 
 ALWAYS = (
     ("born_by", "born by surgery"),
@@ -297,7 +298,7 @@ def _entering(
     by_name = {factor.name: factor for factor in factors}
     entering: list[tuple[Factor, int]] = []
     for name, level in wanted:
-        kin = [one for one, _ in entering if FAMILIES.get(one.name, one.name) == FAMILIES.get(name, name)]
+        kin = [one for one, _ in entering if family_of(one.name) == family_of(name)]
         if any(one.name != name for one in kin):
             continue
         entering.append((by_name[name], by_name[name].levels.index(level)))

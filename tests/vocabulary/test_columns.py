@@ -2,8 +2,7 @@
 
 import pytest
 
-from neonatal_stats.vocabulary.columns import TABLES, column
-from neonatal_stats.vocabulary.headings import column_of, heading_of
+from neonatal_stats.vocabulary.columns import TABLES, column, column_of, heading_of
 
 EVERY = [(table, each) for table, columns in TABLES.items() for each in columns]
 

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import pytest
-
-from neonatal_stats.vocabulary import terms
 from neonatal_stats.words import Voice
-from neonatal_stats.words.labels import PHRASES, label, phrase
+from neonatal_stats.words.names import label, phrase, window_label
 
 COWS = Voice(species="cattle")
 
@@ -21,20 +18,10 @@ def test_phrases_speak_the_species_words() -> None:
     assert phrase(COWS, "parity_class", "first litter") == "calves of cows with their first litter"
 
 
-@pytest.mark.parametrize(
-    ("column", "words"),
-    [
-        ("birth_type", terms.BIRTH_TYPES),
-        ("delivery", terms.DELIVERIES),
-        ("sex", terms.SEXES),
-        ("weight_class", terms.WEIGHT_CLASSES),
-        ("parity_class", terms.PARITY_CLASSES),
-        ("birth_place", terms.BIRTH_PLACES),
-    ],
-)
-def test_every_term_has_its_phrase(column: str, words: tuple[str, ...]) -> None:
-    assert {word for name, word in PHRASES if name == column} == set(words)
-
-
 def test_american_spelling_reaches_terms() -> None:
     assert label(Voice(spelling="american"), "caesarean") == "cesarean"
+
+
+def test_the_last_window_is_named_by_the_age_watched_in_the_voices_language() -> None:
+    assert window_label(COWS, "24 h", 1008) == "24 h"
+    assert window_label(COWS, "end", 1008) == "42\u00a0d"

@@ -1,0 +1,124 @@
+"""The species: their own words, and what a number may be before a person should look at it again.
+
+A species is one entry here and its words in each language file (`[species]`, and its name among the terms). Ranges are
+all adjustable in the settings. Birth weights of lambs and kids are common practice (1 to 6 kg); the wider outer limits
+here only catch slips of unit or column. The rest are the founders' own wide limits, from memory and unchecked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+Range = tuple[float, float]
+
+FORMS = ("newborn", "newborns", "dam", "dams", "birthing", "herd")
+"""The placeholders that a species' words fill, in this order: {newborn} is a lamb, {birthing} lambing."""
+
+SEVERAL_SPECIES = ("newborn", "newborns", "dam", "dams", "birthing", "herd")
+"""The words where several species stand together."""
+
+
+@dataclass(frozen=True)
+class SpeciesEntry:
+    """One species: its name in the records, its English words in the order of `FORMS`, its ranges by column.
+
+    ``plausible`` is what a number may be, over `ANY_SPECIES`. ``usual`` is where nearly all values of a column lie: a
+    column of which many values lie outside, but would lie inside in another unit, is asked about.
+    """
+
+    name: str
+    words: tuple[str, ...]
+    plausible: Mapping[str, Range]
+    usual: Mapping[str, Range]
+
+
+SPECIES: tuple[SpeciesEntry, ...] = (
+    SpeciesEntry(
+        "sheep",
+        ("lamb", "lambs", "ewe", "ewes", "lambing", "flock"),
+        {"birth_weight_kg": (0.5, 10), "gestation_d": (125, 165), "volume_ml": (5, 1000)},
+        {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 160)},
+    ),
+    SpeciesEntry(
+        "goat",
+        ("kid", "kids", "doe", "does", "kidding", "herd"),
+        {"birth_weight_kg": (0.5, 9), "gestation_d": (125, 170), "volume_ml": (5, 1000)},
+        {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 165)},
+    ),
+    SpeciesEntry(
+        "cattle",
+        ("calf", "calves", "cow", "cows", "calving", "herd"),
+        {"birth_weight_kg": (10, 80), "gestation_d": (230, 310), "volume_ml": (50, 6000)},
+        {"birth_weight_kg": (18, 62), "volume_ml": (150, 6000), "gestation_d": (240, 305)},
+    ),
+    SpeciesEntry(
+        "buffalo",
+        ("calf", "calves", "cow", "cows", "calving", "herd"),
+        {"birth_weight_kg": (10, 70), "gestation_d": (270, 345)},
+        {"birth_weight_kg": (15, 55), "volume_ml": (150, 6000), "gestation_d": (280, 340)},
+    ),
+    SpeciesEntry(
+        "deer",
+        ("calf", "calves", "hind", "hinds", "calving", "herd"),
+        {"birth_weight_kg": (1, 25), "gestation_d": (190, 320)},
+        {"birth_weight_kg": (1.2, 20), "gestation_d": (195, 310)},
+    ),
+    SpeciesEntry(
+        "camelid",
+        ("cria", "crias", "dam", "dams", "birthing", "herd"),
+        {"birth_weight_kg": (2, 60), "gestation_d": (300, 420)},
+        {"birth_weight_kg": (3.5, 50), "gestation_d": (310, 415)},
+    ),
+)
+
+ENGLISH: Mapping[str, tuple[str, ...]] = {"": SEVERAL_SPECIES, **{one.name: one.words for one in SPECIES}}
+BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.plausible) for one in SPECIES}
+USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for one in SPECIES}
+
+ANY_SPECIES: dict[str, Range] = {
+    "litter_size": (1, 9),
+    "birth_order": (1, 9),
+    "gestation_d": (100, 420),
+    "dam_parity": (1, 20),
+    "dam_age_y": (0.5, 25),
+    "dam_condition": (1, 5),
+    "breathing_after_s": (0, 1800),
+    "rectal_temperature_c": (20, 43),
+    "volume_ml": (5, 6000),
+    "brix_pct": (0, 45),
+    "igg_g_per_l": (0, 250),
+    "total_protein_g_per_dl": (2, 12),
+    "temperature_c": (-50, 55),
+    "wind_m_per_s": (0, 60),
+    "rain_mm": (0, 500),
+    "stood_after_min": (0, 4320),
+    "fed_after_min": (0, 4320),
+    "meconium_after_min": (0, 10080),
+}
+
+USUAL_ANY_SPECIES: dict[str, Range] = {
+    "breathing_after_s": (2, 900),
+    "stood_after_min": (3.01, 2880),
+    "fed_after_min": (3.01, 2880),
+    "meconium_after_min": (3.01, 2880),
+    "rectal_temperature_c": (28, 43),
+    "dam_age_y": (1, 16),
+    "total_protein_g_per_dl": (2.5, 12),
+    "igg_g_per_l": (1, 200),
+}
+
+
+def plausible(
+    column: str, species: str, own: Mapping[str, Range], own_by_species: Mapping[str, Mapping[str, Range]]
+) -> Range | None:
+    """The plausible range of a column for a species: as set, else the default; None where there is none."""
+    for ranges in (own_by_species.get(species, {}), own, BY_SPECIES.get(species, {}), ANY_SPECIES):
+        if column in ranges:
+            return ranges[column]
+    return None
+
+
+def usual(column: str, species: str) -> Range | None:
+    """Where nearly all values of a column lie for a species; None where that is not known."""
+    return USUAL_BY_SPECIES.get(species, {}).get(column) or USUAL_ANY_SPECIES.get(column)

@@ -1,0 +1,81 @@
+"""The names of things in the records: terms, columns, factors and their groups, windows; as labels and as phrases.
+
+Terms of the vocabulary pass through the voice, so that a translation reaches them; a farm's own text does not.
+"""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.vocabulary import terms
+from neonatal_stats.vocabulary.columns import column, heading_of
+from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
+from neonatal_stats.words.voice import Voice
+
+BORN_WHEN = ("by day", "by night")
+
+OWN_TERMS = LEVELS | {
+    *BORN_WHEN,
+    terms.ANYTHING_DONE,
+    *terms.RESUSCITATIONS,
+    *terms.SUCK_REFLEXES,
+    *terms.MOTHERED_UP,
+    *terms.REARINGS,
+    *terms.LEFT_REASONS,
+    *terms.FEED_SOURCES,
+    *terms.CAUSE_BASES,
+    *terms.CAUSES,
+    *terms.SPECIES,
+}
+
+
+def label(voice: Voice, value: object) -> str:
+    """A term as it stands in a table or beside a mark; a farm's own text is left as it is."""
+    text = str(value)
+    return voice.say(text) if text in OWN_TERMS else text
+
+
+def phrase(voice: Voice, factor: str, level: object, with_factor: str = "", with_level: str = "") -> str:
+    """The newborns of a level as part of a sentence, "twin lambs"; or of two levels of two factors together."""
+    one = _phrase(voice, factor, str(level))
+    if not with_factor:
+        return one
+    return voice.say("{one} that are also {other}", one=one, other=_phrase(voice, with_factor, with_level))
+
+
+def _phrase(voice: Voice, factor: str, level: str) -> str:
+    entry = BY_NAME.get(factor)
+    if entry and level in entry.phrases:
+        return voice.say(entry.phrases[level])
+    if entry and entry.own:
+        return voice.say(entry.own, level=label(voice, level))
+    return voice.say("{newborns} of the group {level}", level=label(voice, level))
+
+
+def factor_name(voice: Voice, factor: str) -> str:
+    """What newborns are grouped by, as it stands in a table or a list."""
+    return voice.say(BY_NAME[factor].words) if factor in BY_NAME else factor
+
+
+def factor(voice: Voice, name: str) -> str:
+    """The same in the shorter word that stands over groups."""
+    return voice.say(BY_NAME[name].heading or BY_NAME[name].words) if name in BY_NAME else name
+
+
+def column_name(voice: Voice, name: str) -> str:
+    """The readable heading of a tidy column of births: "birth weight (kg)"."""
+    return voice.say(heading_of(column("births", name)))
+
+
+def window_label(voice: Voice, window: object, end_h: float) -> str:
+    """The name of a window; the last, "end", is named by the age to which newborns were watched."""
+    return voice.age(end_h) if str(window) == "end" else str(window)
+
+
+def with_phrases(voice: Voice, groups: pd.DataFrame, *, before: str) -> pd.DataFrame:
+    """The groups of `measures.risk_groups` with `phrase`, the newborns of each in words, before a column."""
+    names = each_row(groups[["factor", "level", "with_factor", "with_level"]])
+    named = groups.copy()
+    named.insert(list(groups.columns).index(before), "phrase", [phrase(voice, *name) for name in names])
+    return named

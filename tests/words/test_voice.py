@@ -1,0 +1,60 @@
+"""A voice prints its own numbers in its own language, and what it says remembers what it was said from."""
+
+from __future__ import annotations
+
+import pickle
+from dataclasses import dataclass
+
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.words import Said, Sentence, Voice, joined, voice_of
+
+GERMAN = Voice("de", species="sheep")
+TEMPLATE = "By {window} of age {lost} had been lost."
+
+
+@dataclass
+class Result:
+    settings: Settings
+    species: str
+
+
+def _said(voice: Voice) -> str:
+    return voice.say(TEMPLATE, window=voice.age(24), lost=voice.share_of(68, 600, 0.09, 0.142))
+
+
+def test_german_is_german_throughout() -> None:
+    assert GERMAN.percent(0.1234) == "12,3\u00a0%"
+    assert GERMAN.counts(3, 7) == "3 von 7"
+    assert "68 von 600 (11,3\u00a0%, 9,0 bis 14,2\u00a0%)" in _said(GERMAN)
+
+
+def test_a_voice_is_unmoved_by_what_others_speak() -> None:
+    with GERMAN.numbers():
+        assert Voice().counts(3, 7) == "3 of 7"
+
+
+def test_a_sentence_keeps_its_template_and_values() -> None:
+    sentence = Sentence(_said(GERMAN))
+    assert sentence.template == TEMPLATE
+    assert sentence.values["window"] == "24\u00a0h"
+    assert Sentence("put together by hand").template == ""
+
+
+def test_values_are_found_through_sentences_within_sentences() -> None:
+    inner = Voice().say("p {p}", p="0.04")
+    whole = joined([Voice().say("Weeks of birth: {said}", said=inner), "Plain."])
+    assert whole == "Weeks of birth: p 0.04 Plain."
+    assert isinstance(whole, Said)
+    assert list(whole.filled()) == [("p", "0.04"), ("part_1", "Plain.")]
+
+
+def test_what_was_said_survives_another_process() -> None:
+    said = pickle.loads(pickle.dumps(_said(GERMAN)))
+    assert said == _said(GERMAN)
+    assert said.template == TEMPLATE
+
+
+def test_the_voice_of_a_season_or_a_result_is_made_once() -> None:
+    result = Result(Settings(language="de"), "sheep")
+    assert voice_of(result) == GERMAN
+    assert voice_of(result) is voice_of(Result(Settings(language="de"), "sheep"))
