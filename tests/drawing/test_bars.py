@@ -258,7 +258,7 @@ def test_of_many_weeks_every_other_one_is_named() -> None:
 
 
 def test_a_tally_puts_every_square_into_the_cell_of_its_cause_and_age() -> None:
-    counts = pd.DataFrame([[3, 0], [0, 7]])
+    counts = pd.DataFrame([[3, 1], [0, 7]])
     figure = draw_tally(
         counts,
         rows=["chill", "crushed"],
@@ -270,7 +270,7 @@ def test_a_tally_puts_every_square_into_the_cell_of_its_cause_and_age() -> None:
     (axes,) = figure.canvas.axes
     assert top_down(axes) == ["chill", "crushed"]
     assert [label.get_text() for label in axes.get_xticklabels()] == ["first\nday", "later"]
-    for cell, (line, place, n) in zip(axes.collections, ((0, 0, 3), (1, 1, 7)), strict=True):
+    for cell, (line, place, n) in zip(axes.collections, ((0, 0, 3), (0, 1, 1), (1, 1, 7)), strict=True):
         corners = np.vstack([path.vertices for path in cell.get_paths()])
         assert len(cell.get_paths()) == n
         assert line - 0.5 < corners[:, 1].min() < corners[:, 1].max() < line + 0.5
@@ -278,8 +278,8 @@ def test_a_tally_puts_every_square_into_the_cell_of_its_cause_and_age() -> None:
         assert len({tuple(path.vertices[0].round(6)) for path in cell.get_paths()}) == n
         assert colour(cell.get_facecolor()[0]) == "blue"
     written = {words: (x, y) for words, x, y in words_at(axes)}
-    assert {words: y for words, (_, y) in written.items()} == {"3": 0, "7": 1}
-    for cell, words in zip(axes.collections, ("3", "7"), strict=True):
+    assert {words: y for words, (_, y) in written.items()} == {"3": 0, "1": 0, "7": 1}
+    for cell, words in zip(axes.collections, ("3", "1", "7"), strict=True):
         squares_end = max(path.vertices[:, 0].max() for path in cell.get_paths())
         assert squares_end < written[words][0] < squares_end + 0.1
     assert axes.get_title(loc="left") == "1 loss"
