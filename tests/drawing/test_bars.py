@@ -8,12 +8,14 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.flow import draw_flow
-from neonatal_stats.drawing.milestones import draw_milestones
-from neonatal_stats.drawing.tally import draw_tally
-from neonatal_stats.drawing.terms import draw_terms
-from neonatal_stats.drawing.transfer import draw_classes
-from neonatal_stats.drawing.weeks import draw_weeks
+from neonatal_stats.drawing.bars import (
+    draw_classes,
+    draw_flow,
+    draw_milestones,
+    draw_tally,
+    draw_terms,
+    draw_weeks,
+)
 from tests.drawing.drawn import (
     Mark,
     across,

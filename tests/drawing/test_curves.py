@@ -10,9 +10,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.stacked import draw_stacked
-from neonatal_stats.drawing.survival import draw_survival
-from neonatal_stats.drawing.time_to import draw_time_to
+from neonatal_stats.drawing.curves import draw_stacked, draw_survival, draw_time_to
 from tests.drawing.drawn import (
     across,
     bands,

@@ -5,12 +5,14 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.dumbbell import draw_dumbbell
-from neonatal_stats.drawing.grouped_rates import draw_grouped_rates
-from neonatal_stats.drawing.pairs import draw_pairs
-from neonatal_stats.drawing.ranked import draw_ranked
-from neonatal_stats.drawing.rates import draw_rates
-from neonatal_stats.drawing.ratios import draw_ratios
+from neonatal_stats.drawing.dots import (
+    draw_dumbbell,
+    draw_grouped_rates,
+    draw_pairs,
+    draw_ranked,
+    draw_rates,
+    draw_ratios,
+)
 from tests.drawing.drawn import Mark, across, legend, line_of, lines, marks, texts, top_down, words_at
 
 NAMED = {"name": "f", "title": "t", "alt": "a", "axis": "lost, %"}

@@ -8,11 +8,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.dose import draw_dose
-from neonatal_stats.drawing.funnel import draw_funnel
-from neonatal_stats.drawing.p_chart import draw_p_chart
-from neonatal_stats.drawing.smooth import draw_smooth
-from neonatal_stats.drawing.transfer import draw_response
+from neonatal_stats.drawing.bars import draw_response
+from neonatal_stats.drawing.points import draw_dose, draw_funnel, draw_p_chart, draw_smooth
 from tests.drawing.drawn import Mark, across, bands, colour, height_at, legend, lines, marks, reach, texts
 
 NAMED: dict[str, Any] = {"name": "f", "title": "t", "alt": "a"}

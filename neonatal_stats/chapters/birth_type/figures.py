@@ -8,8 +8,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.birth_type.result import BirthType
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.grouped_rates import draw_grouped_rates
-from neonatal_stats.drawing.smooth import draw_smooth
+from neonatal_stats.drawing.dots import draw_grouped_rates
+from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.tables import printing
 from neonatal_stats.words.labels import factor, label
 

@@ -7,8 +7,8 @@ from itertools import pairwise
 
 from neonatal_stats.chapters.causes.result import Causes
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.stacked import draw_stacked
-from neonatal_stats.drawing.tally import draw_tally, squares_stand_for
+from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
+from neonatal_stats.drawing.curves import draw_stacked
 from neonatal_stats.tables import printing
 from neonatal_stats.words.labels import label
 

@@ -10,7 +10,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dose import draw_dose
+from neonatal_stats.drawing.points import draw_dose
 from neonatal_stats.measures.intake import first_feeds, intake_by
 from neonatal_stats.measures.occurrence import rates
 from neonatal_stats.season.settings import Settings

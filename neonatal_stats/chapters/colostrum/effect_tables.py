@@ -8,7 +8,7 @@ import pandas as pd
 from neonatal_stats.chapters.colostrum.effect import FEWEST_DEATHS, Effect, verdict
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.ratios import draw_ratios
+from neonatal_stats.drawing.dots import draw_ratios
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Verdict, Voice

@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.time_to import draw_time_to
+from neonatal_stats.drawing.curves import draw_time_to
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.milestones import (
     FEEDING,

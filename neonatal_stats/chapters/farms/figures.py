@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.chapters.farms.result import Farms
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.funnel import draw_funnel
+from neonatal_stats.drawing.points import draw_funnel
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.farm_funnel import OUTER_LEVEL
 from neonatal_stats.tables import printing

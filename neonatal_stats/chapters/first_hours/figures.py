@@ -8,8 +8,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.first_hours.result import HORIZON_H, FirstHours
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.milestones import draw_milestones
-from neonatal_stats.drawing.time_to import draw_time_to
+from neonatal_stats.drawing.bars import draw_milestones
+from neonatal_stats.drawing.curves import draw_time_to
 from neonatal_stats.measures.milestones import STATES
 from neonatal_stats.measures.time_to import read_at
 from neonatal_stats.tables import printing

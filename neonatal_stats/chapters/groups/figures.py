@@ -6,7 +6,7 @@ import textwrap
 
 from neonatal_stats.chapters.groups.result import Groups
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.ranked import draw_ranked
+from neonatal_stats.drawing.dots import draw_ranked
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words import Verdict

@@ -9,9 +9,8 @@ import pandas as pd
 from neonatal_stats.chapters.losses.flow_words import flow_words, headings
 from neonatal_stats.chapters.losses.result import Losses
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.flow import draw_flow
-from neonatal_stats.drawing.rates import draw_rates
-from neonatal_stats.drawing.weeks import draw_weeks
+from neonatal_stats.drawing.bars import draw_flow, draw_weeks
+from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.measures.windows import END
 from neonatal_stats.tables import printing
 from neonatal_stats.words.windows import window_label

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.chapters.mothering.result import Mothering
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.rates import draw_rates
+from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.tables import printing
 from neonatal_stats.words.first_hours import factor_label
 from neonatal_stats.words.labels import label

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from neonatal_stats.chapters.records.result import Records
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.pairs import draw_pairs
+from neonatal_stats.drawing.dots import draw_pairs
 from neonatal_stats.tables import printing
 from neonatal_stats.words.column_names import column_name
 

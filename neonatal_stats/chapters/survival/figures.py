@@ -8,7 +8,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.survival.result import Survival, types
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.survival import draw_survival
+from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.measures.curves import before_ages
 from neonatal_stats.tables import printing
 from neonatal_stats.words.labels import label

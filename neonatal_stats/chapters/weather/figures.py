@@ -7,8 +7,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.weather.result import MAIN_H, Weather
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.rates import draw_rates
-from neonatal_stats.drawing.smooth import draw_smooth
+from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words.windows import window_label

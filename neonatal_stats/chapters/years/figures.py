@@ -9,10 +9,10 @@ import pandas as pd
 from neonatal_stats.chapters.years.result import Years
 from neonatal_stats.chapters.years.tables import stratum_names
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dumbbell import draw_dumbbell
-from neonatal_stats.drawing.p_chart import draw_p_chart
-from neonatal_stats.drawing.survival import draw_survival
-from neonatal_stats.drawing.terms import draw_terms
+from neonatal_stats.drawing.bars import draw_terms
+from neonatal_stats.drawing.curves import draw_survival
+from neonatal_stats.drawing.dots import draw_dumbbell
+from neonatal_stats.drawing.points import draw_p_chart
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
 from neonatal_stats.words.groups import phrase
