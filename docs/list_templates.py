@@ -18,7 +18,6 @@ from typing import get_args
 from neonatal_stats.season.finding import Ended
 from neonatal_stats.vocabulary.columns import TABLES, heading_of
 from neonatal_stats.vocabulary.factors import FACTORS
-from neonatal_stats.vocabulary.headings import heading_of
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
 from neonatal_stats.words.names import OWN_TERMS
 from neonatal_stats.words.voice import catalogue

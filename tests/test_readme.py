@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
+from collections.abc import Iterator
 from dataclasses import fields
 from pathlib import Path
+from typing import Any
 
 import pytest
 import typer.main
 
 from neonatal_stats.cli.main import app
 from neonatal_stats.season.settings import Marks, Settings
+from neonatal_stats.vocabulary.terms import CAUSES
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -23,14 +28,59 @@ def test_every_setting_is_documented(name: str) -> None:
     assert f"`{name}" in README or f"[{name}" in README or f", `{name}`" in README
 
 
+IN_WORDS: dict[str, Any] = {
+    "not set": None,
+    "none": (),
+    "the last two seasons": None,
+    "the cause list": CAUSES,
+    "see `neonatal_stats/vocabulary/ranges.py`": (),
+}
+
+
+def rows_of_settings() -> Iterator[tuple[str, str]]:
+    """The names and the default as they stand in each row of the README's tables of settings."""
+    for table in re.findall(r"\| key \| default \|.*\n\|[-| ]+\n((?:\|.*\n)+)", README):
+        for line in table.splitlines():
+            names, default, _ = (cell.strip() for cell in line.strip("|").split("|"))
+            yield names, default
+
+
+def promised() -> dict[str, Any]:
+    """Each setting's default as the README states it: as TOML, or in the words of `IN_WORDS`."""
+    found: dict[str, Any] = {}
+    for names, default in rows_of_settings():
+        said = re.findall(r"`\[*([a-z_]+)", names)
+        if default in IN_WORDS:
+            found |= dict.fromkeys(said, IN_WORDS[default])
+            continue
+        cells = [default] if len(said) == 1 else default.split(", ")
+        for name, cell in zip(said, cells, strict=True):
+            whole = IN_WORDS[cell] if cell in IN_WORDS else toml(name, cell)
+            found[name] = tuple(whole) if isinstance(whole, list) else whole
+    return found
+
+
+def toml(name: str, cell: str) -> Any:
+    """A value as it would stand in a settings file; a table's rows are given one by one."""
+    parts = re.findall("`([^`]+)`", cell)
+    table = " = " in parts[0]
+    text = f"[{name}]\n" + "\n".join(parts) if table else f"{name} = {', '.join(parts)}"
+    return tomllib.loads(text)[name]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_default_is_the_one_promised(name: str) -> None:
+    holder = Marks() if name in {field.name for field in fields(Marks)} else Settings()
+    real = getattr(holder, name)
+    assert (() if real == {} else real) == promised()[name]
+
+
 def test_every_command_is_documented() -> None:
     for name in typer.main.get_command(app).commands:  # type: ignore[attr-defined]
         assert f"| `{name} " in README
 
 
 def test_every_link_to_a_file_leads_somewhere() -> None:
-    import re
-
     for target in re.findall(r"\]\(([^)#]+)\)", README):
         assert (ROOT / target).exists(), target
 

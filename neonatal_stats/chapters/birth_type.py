@@ -11,8 +11,8 @@ import pandas as pd
 from neonatal_stats.chapters.counted.birth_type import BirthType, answer, told_apart
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.grouped_rates import draw_grouped_rates
-from neonatal_stats.drawing.smooth import draw_smooth
+from neonatal_stats.drawing.dots import draw_grouped_rates
+from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Method, Sentence, Verdict, judge_test

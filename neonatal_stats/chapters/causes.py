@@ -11,8 +11,8 @@ import pandas as pd
 from neonatal_stats.chapters.counted.causes import LEADING_EVENTS, UNKNOWN, Causes, answer, largest_stands
 from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.stacked import draw_stacked
-from neonatal_stats.drawing.tally import draw_tally, squares_stand_for
+from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
+from neonatal_stats.drawing.curves import draw_stacked
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.vocabulary.terms import CAUSE_BASES

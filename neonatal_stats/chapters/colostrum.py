@@ -21,8 +21,8 @@ from neonatal_stats.chapters.counted.colostrum_amount import (
 )
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dose import draw_dose
-from neonatal_stats.drawing.time_to import draw_time_to
+from neonatal_stats.drawing.curves import draw_time_to
+from neonatal_stats.drawing.points import draw_dose
 from neonatal_stats.measures.milestones import STATES
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings

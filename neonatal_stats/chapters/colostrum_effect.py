@@ -13,7 +13,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.colostrum_effect import FEWEST, RESAMPLES, Attempt, Effect
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.ratios import draw_ratios
+from neonatal_stats.drawing.dots import draw_ratios
 from neonatal_stats.estimates.emulated_trial import EmulatedTrial
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing

@@ -9,7 +9,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.farms import OUTER_LEVEL, Farms, answer
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.funnel import draw_funnel
+from neonatal_stats.drawing.points import draw_funnel
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing

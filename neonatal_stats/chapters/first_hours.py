@@ -9,8 +9,8 @@ import pandas as pd
 from neonatal_stats.chapters.counted.first_hours import HORIZON_H, KEYS, FirstHours, answer, checks
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.milestones import draw_milestones
-from neonatal_stats.drawing.time_to import draw_time_to
+from neonatal_stats.drawing.bars import draw_milestones
+from neonatal_stats.drawing.curves import draw_time_to
 from neonatal_stats.measures.milestones import STATES, read_at
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Marks

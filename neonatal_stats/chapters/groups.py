@@ -12,7 +12,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.groups import Adjusted, Groups, answer, standing
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.ranked import draw_ranked
+from neonatal_stats.drawing.dots import draw_ranked
 from neonatal_stats.measures.birth_factors import COLUMNS, factors
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import TO_LEVELS

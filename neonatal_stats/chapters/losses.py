@@ -22,8 +22,8 @@ from neonatal_stats.chapters.losses_calendar import (
 )
 from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.flow import draw_flow
-from neonatal_stats.drawing.rates import draw_rates
+from neonatal_stats.drawing.bars import draw_flow
+from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing

@@ -9,8 +9,8 @@ import pandas as pd
 from neonatal_stats.chapters.counted.losses import Losses
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.rates import draw_rates
-from neonatal_stats.drawing.weeks import draw_weeks
+from neonatal_stats.drawing.bars import draw_weeks
+from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Sentence
 from neonatal_stats.words.comparisons import Compared, compare_groups, compare_several

@@ -10,7 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.mothering import Mothering, answer, judged
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.rates import draw_rates
+from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Method, Sentence, Verdict, cautions, judge

@@ -11,7 +11,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.planning import ENOUGH, POWER, Planning, answer
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.ranked import draw_ranked
+from neonatal_stats.drawing.dots import draw_ranked
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing

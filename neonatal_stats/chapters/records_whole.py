@@ -10,7 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.records import Records
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.pairs import draw_pairs
+from neonatal_stats.drawing.dots import draw_pairs
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.words import Sentence, Verdict, judge
 from neonatal_stats.words.column_names import column_name

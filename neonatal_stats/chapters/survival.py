@@ -10,7 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.survival import Survival, ages_known, answer
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.survival import draw_survival
+from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.measures.curves import before_ages
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, printing

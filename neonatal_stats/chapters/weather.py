@@ -20,8 +20,8 @@ from neonatal_stats.chapters.counted.weather import (
 )
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.rates import draw_rates
-from neonatal_stats.drawing.smooth import draw_smooth
+from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.season.model import Season

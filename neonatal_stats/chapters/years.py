@@ -13,8 +13,8 @@ from neonatal_stats.chapters import years_side_by_side as two
 from neonatal_stats.chapters.counted.years import STEP, TREND_FROM, Years, answer, known_seasons
 from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.p_chart import draw_p_chart
-from neonatal_stats.drawing.survival import draw_survival
+from neonatal_stats.drawing.curves import draw_survival
+from neonatal_stats.drawing.points import draw_p_chart
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.season.model import Season

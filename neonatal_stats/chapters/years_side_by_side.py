@@ -12,8 +12,8 @@ from neonatal_stats.chapters.counted.years import Years
 from neonatal_stats.chapters.counted.years_side_by_side import Pair, Split, split_of, verdict_of
 from neonatal_stats.chapters.protocol import interval_heading, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dumbbell import draw_dumbbell
-from neonatal_stats.drawing.terms import draw_terms
+from neonatal_stats.drawing.bars import draw_terms
+from neonatal_stats.drawing.dots import draw_dumbbell
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import Table, printing

@@ -109,3 +109,34 @@ def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
     text = " ".join(sentence.text for sentence in mothering.sentences(crowded))
     assert "many comparisons were tried, and allowing for them q is 0.23" in text
     assert " and 0 " not in text
+
+
+@pytest.mark.parametrize(
+    ("first_litters", "many"),
+    [((16, 123), True), ((3, 123), True), ((13, 123), False)],
+    ids=["clearly more alone", "clearly fewer alone", "not clear alone"],
+)
+def test_only_what_is_clear_alone_is_said_to_lean_for_being_one_of_many(
+    first_litters: tuple[int, int], many: bool
+) -> None:
+    from dataclasses import replace
+
+    failed, n = first_litters
+    others = (8, 154) if failed > 3 else (16, 154)
+    rows = [
+        {
+            "dam_id": f"{parity}-{k}",
+            "born_alive": "yes",
+            "dam_parity": parity,
+            "mothered_up": "no" if k < bad else "yes",
+        }
+        for parity, bad, of in ((1, failed, n), (2, *others))
+        for k in range(of)
+    ]
+    result = mothering.answer(season(rows))
+    crowded = replace(result, groups=result.groups.assign(q=0.23))
+    (sentence,) = [one.text for one in mothering.sentences(crowded) if "their first litter, " in one.text]
+    assert "chance is not ruled out" in sentence
+    alone = " ".join(one.text for one in mothering.sentences(result))
+    assert "many comparisons" not in alone
+    assert ("many comparisons were tried, and allowing for them q is 0.23" in sentence) == many

@@ -6,7 +6,7 @@ import pandas as pd
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.beside import second_hand
-from neonatal_stats.drawing.rates import draw_rates
+from neonatal_stats.drawing.dots import draw_rates
 
 
 def _figures() -> tuple[Figure, ...]:

@@ -12,14 +12,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from neonatal_stats.drawing.direct_labels import moved_apart
-from neonatal_stats.drawing.flow import draw_flow
-from neonatal_stats.drawing.grouped_rates import draw_grouped_rates
-from neonatal_stats.drawing.split_age import steps, watched_at
-from neonatal_stats.drawing.stacked import draw_stacked
-from neonatal_stats.drawing.survival import draw_survival
-from neonatal_stats.drawing.tally import draw_tally, squares_stand_for
-from neonatal_stats.drawing.weeks import draw_weeks
+from neonatal_stats.drawing.ages import moved_apart, steps, watched_at
+from neonatal_stats.drawing.bars import draw_flow, draw_tally, draw_weeks, squares_stand_for
+from neonatal_stats.drawing.curves import draw_stacked, draw_survival
+from neonatal_stats.drawing.dots import draw_grouped_rates
 
 CURVE = pd.DataFrame(
     {

@@ -48,3 +48,18 @@ def test_times_with_an_offset_become_local(tmp_path: Path) -> None:
     )
     births = read_season(path, settings=Settings(time_zone="Europe/London")).births.set_index("dam_id")
     assert births["born"].dt.strftime("%H:%M").to_dict() == {"A": "06:30", "B": "04:30"}
+
+
+def test_an_end_that_occurs_twice_is_its_first_unless_that_lies_before_the_birth(tmp_path: Path) -> None:
+    path = tmp_path / "births.csv"
+    times = {
+        "A": ("01:40", "01:40"),
+        "B": ("01:10", "01:40"),
+        "C": ("01:40", "01:39"),
+        "D": ("00:40", "01:40"),
+    }
+    rows = [f"{dam},2026-10-25 {born},yes,2026-10-25 {died}" for dam, (born, died) in times.items()]
+    path.write_text("\n".join(["dam_id,born_at,died,died_at", *rows]), encoding="utf-8")
+    season = read_season(path, settings=Settings(time_zone="Europe/London"))
+    # worked by hand: A at once; B 30 min; C 59 min, to the second 01:39; D one hour, to the first 01:40
+    assert season.births.set_index("dam_id")["age_h"].to_dict() == {"A": 0.0, "B": 0.0, "C": 0.0, "D": 1.0}

@@ -112,6 +112,16 @@ def test_a_word_in_other_capitals_is_understood_and_said(read):
 
 
 @pytest.mark.parametrize(
+    ("status", "born_alive", "died"),
+    [("Alive", "yes", "no"), ("Stillborn", "no", "yes"), (None, None, None), ("Weak", "Weak", None)],
+)
+def test_only_a_newborn_said_to_be_alive_was_born_alive(read, status, born_alive, died):
+    birth = read(parturition("7", "2026-04-03T05:30:00Z", newborn("0009", status)))["births"].iloc[0]
+    assert birth.get("born_alive") == born_alive
+    assert birth.get("died") == died
+
+
+@pytest.mark.parametrize(
     ("counts", "problem"),
     [
         ({"totalProgeny": 1, "liveProgeny": 3}, "more alive than born (1)"),
