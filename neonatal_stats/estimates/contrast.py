@@ -8,8 +8,7 @@ n / (n - 1)); Cornfield J (1956) for the odds ratio.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -171,7 +170,7 @@ def compare(
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
     measure: str = "risk_ratio",
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Risk of the exposed newborns against the others, with litters allowed for.
 
@@ -227,7 +226,7 @@ def compare(
 
 
 def compare_counts(
-    a: float, n1: float, c: float, n0: float, *, measure: str = "risk_ratio", level: float = 0.95
+    a: float, n1: float, c: float, n0: float, *, measure: str = "risk_ratio", level: float
 ) -> Estimate:
     """``a`` events of ``n1`` newborns against ``c`` of ``n0``, from a ready table; as `compare`, no clusters.
 
@@ -285,74 +284,3 @@ def _note(table: TwoByTwo, measure: str, value: float) -> str:
         )
         return f"cannot be estimated: {why}; only a lower limit can be given"
     return "only an upper limit can be given: no events in the first group" if value == 0 else ""
-
-
-@dataclass(frozen=True, eq=False)
-class GroupsAgainstRest:
-    """L groups, each against all other newborns; every array has one entry a group.
-
-    ``births``, ``deaths`` and ``risk`` of the group; ``rest_births``, ``rest_deaths``, ``rest_risk`` of all
-    others; ``risk_ratio`` with ``low``, ``high`` and ``p``; ``excess`` deaths (deaths less what the rest's
-    risk would have given) with ``excess_low`` and ``excess_high``; ``share_of_deaths``; ``sparse`` where the
-    methods for small numbers were used. NaN where a number cannot be estimated.
-    """
-
-    births: Floats
-    deaths: Floats
-    risk: Floats
-    rest_births: Floats
-    rest_deaths: Floats
-    rest_risk: Floats
-    risk_ratio: Floats
-    low: Floats
-    high: Floats
-    p: Floats
-    excess: Floats
-    excess_low: Floats
-    excess_high: Floats
-    share_of_deaths: Floats
-    sparse: NDArray[np.bool_]
-
-
-def compare_each(
-    event: ArrayLike,
-    membership: NDArray[np.bool_] | Sequence[ArrayLike],
-    *,
-    cluster: ArrayLike | None = None,
-    weight: ArrayLike | None = None,
-    level: float = 0.95,
-) -> GroupsAgainstRest:
-    """Every group against the rest of the newborns, hundreds at a time.
-
-    Parameters
-    ----------
-    event : array_like of 0 and 1, one entry a newborn (n,).
-    membership : boolean matrix (n, L), or a list of L boolean arrays of length n
-        Groups may overlap.
-    cluster, weight, level : as in `compare`.
-
-    Method
-    ------
-    As `compare`. Excess deaths are births x risk difference, with the difference's limits.
-
-    Limits
-    ------
-    p-values are not adjusted for how many groups were tried; see `benjamini_hochberg`.
-    """
-    outcome, weights = event_rows(event, weight)
-    masks = list(np.asarray(membership).T) if isinstance(membership, np.ndarray) else membership
-    groups = []
-    for mask in masks:
-        group = np.asarray(mask)
-        same_length(event=outcome, membership=group)
-        groups.append(group if group.dtype == bool else codes(group, "membership", below=2) == 1)
-    table = against_rest(outcome, weights, groups, cluster_rows(cluster, len(outcome)))
-    risk_ratio, low, high = ratio_limits(table, "risk_ratio", level)
-    difference = difference_limits(table, level)
-    excess, excess_low, excess_high = (table.n1 * limit for limit in difference)
-    deaths = table.a + table.c
-    return GroupsAgainstRest(
-        table.n1, table.a, table.p1, table.n0, table.c, table.p0,
-        risk_ratio, low, high, p_values(table), excess, excess_low, excess_high,
-        np.divide(table.a, deaths, out=np.full(deaths.shape, np.nan), where=deaths > 0), sparse(table),
-    )  # fmt: skip

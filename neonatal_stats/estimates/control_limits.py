@@ -36,7 +36,7 @@ def funnel(
     n: ArrayLike,
     expected: ArrayLike | None = None,
     *,
-    level: float = 0.95,
+    level: float,
     winsorise: float = 0.1,
 ) -> Funnel:
     """Funnel-plot limits for farms, standardised for mix, with overdispersion.

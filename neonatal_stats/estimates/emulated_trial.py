@@ -10,7 +10,7 @@ from scipy import linalg, special, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.cox import standardised
+from neonatal_stats.estimates.cox_regression import standardised
 from neonatal_stats.estimates.partial_likelihood import an_example_of_each, pattern_codes, sum_by
 from neonatal_stats.estimates.proportion import wilson_limits
 from neonatal_stats.estimates.results import Estimate
@@ -219,7 +219,7 @@ def fed_by_mark(
     cluster: ArrayLike | None = None,
     n_boot: int = 500,
     rng: np.random.Generator | int = 0,
-    level: float = 0.95,
+    level: float,
 ) -> EmulatedTrial:
     """Risk of death had all been fed by the mark, and had none been, among newborns alike in the covariates.
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows, totals
 
 
@@ -47,8 +47,8 @@ def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
 class RepeatLosers:
     """Dams that lost newborns in more than one season beside what chance alone would give.
 
-    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding 95 % of what chance
-    gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
+    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding ``level`` of what
+    chance gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
     """
 
     observed: int
@@ -65,6 +65,7 @@ def repeat_losers(
     dam: ArrayLike,
     season: ArrayLike,
     *,
+    level: float,
     stratum: ArrayLike | None = None,
     shuffles: int = 2000,
     rng: np.random.Generator | int = 20260,
@@ -75,6 +76,8 @@ def repeat_losers(
     ----------
     event : array_like of 0 and 1, one entry a newborn.
     dam, season : array_like of whole numbers.
+    level : float
+        Share of the draws of chance that ``low`` and ``high`` enclose.
     stratum : array_like of whole numbers, optional
         Litter size, say: losses are dealt within season and stratum (the first newborn's of each litter).
     shuffles : int
@@ -113,7 +116,8 @@ def repeat_losers(
     order = np.argsort(cell, kind="stable")
     drawn = np.array([_deal(lost[order], who[order], cell[order], generator) for _ in range(shuffles)])
     p = (1 + int((drawn >= observed).sum())) / (1 + shuffles)
-    low, high = (float(x) for x in np.quantile(drawn, [0.025, 0.975]))
+    tail = (1 - share(level)) / 2
+    low, high = (float(x) for x in np.quantile(drawn, [tail, 1 - tail]))
     return RepeatLosers(observed, expected, low, high, p, dams, "")
 
 

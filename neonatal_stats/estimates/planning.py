@@ -15,9 +15,7 @@ from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.two_by_two import against_rest
 
 
-def newborns_needed(
-    p0: float, p1: float, *, power: float = 0.8, level: float = 0.95, design_effect: float = 1.0
-) -> int:
+def newborns_needed(p0: float, p1: float, *, power: float, level: float, design_effect: float = 1.0) -> int:
     """Newborns needed in each of two seasons (or groups) to see risk ``p0`` change to ``p1``.
 
     Parameters
@@ -83,7 +81,7 @@ def losses_avoidable(
     *,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Deaths among the exposed less what they would have been at the others' risk.
 

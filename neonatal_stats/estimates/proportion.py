@@ -61,7 +61,7 @@ def wilson_limits(p: Floats, n: Floats, quantile: ArrayLike) -> Limits:
     return np.where(n > 0, low, np.nan), np.where(n > 0, high, np.nan)
 
 
-def wilson(events: ArrayLike, n: ArrayLike, *, level: float = 0.95) -> Limits:
+def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
     """Wilson's score limits for shares of independent newborns.
 
     Parameters
@@ -92,7 +92,7 @@ def wilson(events: ArrayLike, n: ArrayLike, *, level: float = 0.95) -> Limits:
     return wilson_limits(ratio(x, size), size, critical(level))
 
 
-def exact(events: ArrayLike, n: ArrayLike, *, level: float = 0.95, mid_p: bool = False) -> Limits:
+def exact(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: bool = False) -> Limits:
     """Clopper-Pearson limits, or their mid-P version, for shares of independent newborns.
 
     Limits
@@ -147,7 +147,7 @@ def proportions(
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
     n_groups: int | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Proportions:
     """Share of newborns with the event in each group, with intervals that allow for litters.
 

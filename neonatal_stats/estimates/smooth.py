@@ -10,7 +10,7 @@ from scipy import linalg, special, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.cox import by_cluster
+from neonatal_stats.estimates.cox_regression import by_cluster
 
 # Harrell, Regression Modeling Strategies, table of knots for restricted cubic splines
 QUANTILES = {
@@ -103,7 +103,7 @@ def smooth_share(
     *,
     cluster: ArrayLike | None = None,
     at: ArrayLike,
-    level: float = 0.95,
+    level: float,
     df: int = 6,
 ) -> SmoothShare:
     """Risk as a smooth function of a measured number, such as death by birth weight.
@@ -174,7 +174,7 @@ def smooth_mean(
     *,
     cluster: ArrayLike | None = None,
     at: ArrayLike,
-    level: float = 0.95,
+    level: float,
     df: int = 6,
 ) -> SmoothMean:
     """Mean of a measured number as a smooth function of another, such as birth weight by day of gestation.

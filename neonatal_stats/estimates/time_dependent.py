@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox
 
 JUST_AFTER_BIRTH = float(np.nextafter(0.0, 1.0))
 
@@ -103,7 +103,7 @@ def fed_hazard_ratio(
     *,
     cluster: ArrayLike | None = None,
     names: tuple[str, ...] | list[str] | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> CoxFit:
     """Hazard of death once fed against not yet fed, by Cox regression on split rows; "fed" is the first name.
 
@@ -143,7 +143,7 @@ def landmark(
     cluster: ArrayLike | None = None,
     until_h: float | None = None,
     names: tuple[str, ...] | list[str] | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> LandmarkFit:
     """Death after a mark among newborns alive and followed at it: fed by the mark against not fed by it.
 

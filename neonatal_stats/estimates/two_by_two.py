@@ -215,7 +215,7 @@ def _tails(a: float, n1: float, c: float, n0: float, log_odds: float) -> tuple[f
 
 
 def conditional_odds_ratio(
-    a: int, n1: int, c: int, n0: int, *, level: float = 0.95, use_mid_p: bool = True
+    a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
 ) -> Estimate:
     """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.cox import cox
+from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.measures.birth_factors import FAMILIES, Factor
 from neonatal_stats.measures.compared_window import Window
 

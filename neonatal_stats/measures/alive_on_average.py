@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.restricted_mean import restricted_mean
+from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.measures.groups import grouped
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.turnbull import IntervalCensored, turnbull
+from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
 
 
 @dataclass(frozen=True, eq=False)

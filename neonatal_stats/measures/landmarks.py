@@ -10,7 +10,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.sensitivity import e_value
 from neonatal_stats.estimates.time_dependent import landmark, split_at_feed
 from neonatal_stats.measures.feeding import Cohort, spread, until

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.estimates.contrast import compare
-from neonatal_stats.estimates.screening import screening
+from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.measures.milestones import alive_at, met
 
 MEASURES = (

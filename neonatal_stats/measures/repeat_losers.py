@@ -7,6 +7,7 @@ import pandas as pd
 from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
 
 SHUFFLES = 500
+OF_CHANCE = 0.95  # the share of the draws that `low` and `high` enclose, whatever the review's level
 NO_DAM = RepeatLosers(
     0, float("nan"), float("nan"), float("nan"), float("nan"), 0, "no dam seen in two seasons"
 )
@@ -26,5 +27,6 @@ def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
         known["dam"].to_numpy(),
         pd.factorize(known["season"])[0],
         stratum=kind,
+        level=OF_CHANCE,
         shuffles=SHUFFLES,
     )

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.estimates.contrast import compare
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.groups import grouped
 
 
@@ -95,7 +95,7 @@ def _adjusted(
     both = pd.Series(pair["exposed"].to_numpy(bool)).groupby(stratum).nunique()
     if not (both == 2).any():
         return nothing
-    found, agree = mantel_haenszel_births(
+    found, agree = mantel_haenszel(
         pair[event].to_numpy(bool),
         pair["exposed"].to_numpy(bool),
         stratum,

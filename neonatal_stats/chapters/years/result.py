@@ -13,7 +13,7 @@ from neonatal_stats.chapters.years.side_by_side import cause_changes, survival_c
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.control_limits import ControlChart, p_chart
 from neonatal_stats.estimates.results import Estimate, Test
-from neonatal_stats.estimates.risk_tests import cochran_armitage_births, slope
+from neonatal_stats.estimates.risk_tests import cochran_armitage, slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
@@ -111,7 +111,7 @@ def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
         return None
     place = births["season"].cat.codes.to_numpy()
     event = births["event"].to_numpy(int)
-    return cochran_armitage_births(event, place, cluster=births["cluster"].to_numpy())
+    return cochran_armitage(event, place, cluster=births["cluster"].to_numpy())
 
 
 def _split(

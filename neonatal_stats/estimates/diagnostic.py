@@ -31,7 +31,7 @@ class Screening:
 
 
 def screening(
-    check_positive: ArrayLike, died: ArrayLike, *, cluster: ArrayLike | None = None, level: float = 0.95
+    check_positive: ArrayLike, died: ArrayLike, *, cluster: ArrayLike | None = None, level: float
 ) -> Screening:
     """Sensitivity, specificity, predictive values and likelihood ratios of a check for death.
 

@@ -292,7 +292,7 @@ def cox(
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
     names: tuple[str, ...] | list[str] | None = None,
-    level: float = 0.95,
+    level: float,
     count: ArrayLike | None = None,
 ) -> CoxFit:
     """Hazard ratios of death from a Cox proportional hazards model.

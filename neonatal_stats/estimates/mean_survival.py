@@ -18,9 +18,9 @@ from neonatal_stats.estimates.influence import (
     by_kind,
     cluster_sizes,
     clustered_rows,
-    degrees_of_freedom,
     in_own_column,
     outer_sums,
+    satterthwaite,
 )
 from neonatal_stats.estimates.results import Estimate, critical, two_sided
 from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor, product_limit
@@ -56,7 +56,7 @@ def restricted_mean(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Mean hours alive up to ``until_h``: the area under the survival curve.
 
@@ -104,7 +104,7 @@ def restricted_mean_difference(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Mean hours alive up to ``until_h`` in group 1 less those in group 0.
 
@@ -142,9 +142,7 @@ def _not_followed(until_h: float, method: str) -> Estimate:
 
 def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
     """Area under each group's survival curve up to a mark, and its variance."""
-    history = None
-    if cluster is not None:
-        rows, history = clustered_rows(rows, cluster, None, across_groups=True)
+    rows, history = clustered_rows(rows, cluster, across_groups=True)
     table = tabulate(rows, every_age=True)
     share = product_limit(table.at_risk, table.deaths)
     watched = table.at_risk[:, table.age_h >= until_h].any(axis=1) | (share == 0).any(axis=1)
@@ -161,7 +159,7 @@ def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
         variance[np.abs(variance) < 1e-24 * until_h**2] = (
             0.0  # rounding: nothing varies, as in a single litter
         )
-        df = degrees_of_freedom(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
+        df = satterthwaite(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
         n = table.watched / cluster_sizes(history).design_effect
     return Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
 
