@@ -11,6 +11,8 @@ from neonatal_stats.estimates.arguments import Floats, share
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import critical, ratio
 
+D2 = 1.128  # mean range of two standard normal values (Shewhart); 2 / sqrt(pi)
+
 
 @dataclass(frozen=True, eq=False)
 class Funnel:
@@ -28,6 +30,22 @@ class Funnel:
     outside: NDArray[np.bool_]
     centre: float
     phi: float
+    method: str
+
+
+@dataclass(frozen=True, eq=False)
+class ControlChart:
+    """Shares of T seasons with a centre line and limits, and which seasons lie outside them.
+
+    ``sigma_z`` is how many times more the seasons swing than chance would (1 without Laney's correction).
+    """
+
+    share: Floats
+    low: Floats
+    high: Floats
+    centre: float
+    sigma_z: float
+    outside: NDArray[np.bool_]
     method: str
 
 
@@ -90,31 +108,6 @@ def funnel(
     return Funnel(risk, low, high, z / np.sqrt(phi), outside, centre, phi, "funnel, Spiegelhalter limits")
 
 
-def _overdispersion(z: Floats, part: float) -> float:
-    """Mean square of z after drawing in both ends; never below 1."""
-    low, high = np.quantile(z, [part, 1 - part])
-    return max(1.0, float((np.clip(z, low, high) ** 2).mean()))
-
-
-D2 = 1.128  # mean range of two standard normal values (Shewhart); 2 / sqrt(pi)
-
-
-@dataclass(frozen=True, eq=False)
-class ControlChart:
-    """Shares of T seasons with a centre line and limits, and which seasons lie outside them.
-
-    ``sigma_z`` is how many times more the seasons swing than chance would (1 without Laney's correction).
-    """
-
-    share: Floats
-    low: Floats
-    high: Floats
-    centre: float
-    sigma_z: float
-    outside: NDArray[np.bool_]
-    method: str
-
-
 def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: float = 3.0) -> ControlChart:
     """p-chart over seasons, with Laney's limits for overdispersion.
 
@@ -157,3 +150,9 @@ def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: floa
     high = np.clip(centre + widths * sigma * error, 0, 1)
     outside = (p < low) | (p > high)
     return ControlChart(p, low, high, centre, sigma, outside, "p-chart, Laney limits" if laney else "p-chart")
+
+
+def _overdispersion(z: Floats, part: float) -> float:
+    """Mean square of z after drawing in both ends; never below 1."""
+    low, high = np.quantile(z, [part, 1 - part])
+    return max(1.0, float((np.clip(z, low, high) ** 2).mean()))

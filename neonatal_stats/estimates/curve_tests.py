@@ -81,7 +81,7 @@ def logrank(
     excess = (table.deaths - expected).sum(axis=1)
     variance = _robust_variance(history, hazard, share_of_risk)
     kept = expected.sum(axis=1) > 0
-    return quadratic_test(excess, variance, kept, "log-rank, robust score clustered", history.clusters)
+    return _quadratic_test(excess, variance, kept, "log-rank, robust score clustered", history.clusters)
 
 
 def gray_test(
@@ -129,13 +129,13 @@ def gray_test(
         return Test(np.nan, 0, np.nan, method, NO_LOSSES)
     if history is None:
         return _independent_gray(table, cause - 1, method)
-    stake = stakes(table, cause - 1)
+    stake = _stakes(table, cause - 1)
     moves = _moves(table, stake, cause - 1)
     variance = outer_sums(history, lambda code: moves[code])
-    return quadratic_test(stake.score, variance, table.at_risk.any(axis=1), method, history.clusters)
+    return _quadratic_test(stake.score, variance, table.at_risk.any(axis=1), method, history.clusters)
 
 
-def quadratic_test(
+def _quadratic_test(
     score: Floats, variance: Floats, kept: ArrayLike, method: str, clusters: float = np.inf
 ) -> Test:
     """Chi-square of a score that sums to zero over groups: those kept, but for the last of them.
@@ -166,7 +166,7 @@ def _independent_logrank(table: EventTable) -> Test:
     spread = died * np.divide(total - died, total - 1, out=np.zeros_like(total), where=total > 1)
     weighted = share_of_risk * spread
     variance = np.diag(weighted.sum(axis=1)) - weighted @ share_of_risk.T
-    return quadratic_test(excess, variance, (share_of_risk * died).sum(axis=1) > 0, "log-rank")
+    return _quadratic_test(excess, variance, (share_of_risk * died).sum(axis=1) > 0, "log-rank")
 
 
 def _robust_variance(history: Histories, hazard: Floats, share_of_risk: Floats) -> Floats:
@@ -184,13 +184,13 @@ def _independent_gray(table: EventTable, cause: int, method: str) -> Test:
     some, watched = table.deaths.any(axis=0), table.at_risk.any(axis=1)
     cells = np.ix_(watched, some)
     at_losses = EventTable(table.age_h[some], table.at_risk[cells], table.events[cells], table.left[cells])
-    stake = stakes(at_losses, cause)
+    stake = _stakes(at_losses, cause)
     kept = np.ones(len(stake.score), dtype=bool)
-    return quadratic_test(stake.score, _variance(at_losses, stake, cause), kept, method)
+    return _quadratic_test(stake.score, _variance(at_losses, stake, cause), kept, method)
 
 
 @dataclass(frozen=True, eq=False)
-class Stakes:
+class _Stakes:
     """What each group has to lose of one cause at each age, (G, K) but for ``rate (K,)`` and ``score (G,)``.
 
     ``stake`` = at risk / alive stands for all newborns of the group that censoring would have left;
@@ -208,7 +208,7 @@ class Stakes:
     score: Floats
 
 
-def stakes(table: EventTable, cause: int) -> Stakes:
+def _stakes(table: EventTable, cause: int) -> _Stakes:
     """The parts of Gray's score for one cause, counted from 0."""
     alive = product_limit(table.at_risk, table.deaths)
     before = alive_before(alive)
@@ -221,10 +221,10 @@ def stakes(table: EventTable, cause: int) -> Stakes:
     rate = np.divide(own.sum(axis=0), everyone, out=np.zeros_like(everyone), where=everyone > 0)
     expected_share = np.divide(unlost, everyone, out=np.zeros_like(unlost), where=everyone > 0)
     score = (own - unlost * rate).sum(axis=1)
-    return Stakes(alive, before, lost_all, stake, unlost, expected_share, rate, score)
+    return _Stakes(alive, before, lost_all, stake, unlost, expected_share, rate, score)
 
 
-def _variance(table: EventTable, stake: Stakes, cause: int) -> Floats:
+def _variance(table: EventTable, stake: _Stakes, cause: int) -> Floats:
     """Gray's variance matrix of the scores, were incidence alike in all groups.
 
     The pooled incidence F rises by the losses over the sum of the stakes. ``weight`` holds each group's
@@ -267,7 +267,7 @@ def _other_variance(table: EventTable, before: Floats, alive: Floats, cause: int
     return np.divide((1 - ties) * before**2 * other, at_risk**2, out=np.zeros_like(other), where=counted)
 
 
-def _moves(table: EventTable, stake: Stakes, cause: int) -> Floats:
+def _moves(table: EventTable, stake: _Stakes, cause: int) -> Floats:
     """Derivative of every group's score by the weight of a newborn of each code, (G * K * what, G)."""
     alike = np.cumsum(hazard_per_survivor(table.at_risk, table.deaths), axis=1)
     after_loss = alike - per_survivor(table.at_risk, table.deaths)

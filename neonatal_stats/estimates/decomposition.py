@@ -81,7 +81,7 @@ def mix_and_rate(
     strata = len(labels) if labels is not None else (int(k.max()) + 1 if len(k) else 0)
     codes(k, "stratum", below=max(strata, 1))
     a, b = (
-        Season.of(
+        _Season.of(
             totals(k[when == s], (w * y)[when == s], strata), totals(k[when == s], w[when == s], strata), name
         )
         for s, name in ((0, "a"), (1, "b"))
@@ -98,7 +98,7 @@ def mix_and_rate(
 
 
 @dataclass(frozen=True, eq=False)
-class Season:
+class _Season:
     """Deaths, newborns, share of births and risk of each stratum in one season."""
 
     events: Floats
@@ -107,7 +107,7 @@ class Season:
     risk: Floats
 
     @classmethod
-    def of(cls, events: ArrayLike, n: ArrayLike, name: str) -> Season:
+    def of(cls, events: ArrayLike, n: ArrayLike, name: str) -> _Season:
         """A season from its counts."""
         x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
         if not size.sum() > 0:
@@ -115,14 +115,14 @@ class Season:
         return cls(x, size, size / size.sum(), ratio(x, size))
 
 
-def _risks(a: Season, b: Season) -> tuple[Floats, Floats]:
+def _risks(a: _Season, b: _Season) -> tuple[Floats, Floats]:
     """Risks of both seasons; a stratum missing from one takes the other's, missing from both zero."""
     first = np.where(a.n > 0, a.risk, b.risk)
     second = np.where(b.n > 0, b.risk, a.risk)
     return np.nan_to_num(first), np.nan_to_num(second)
 
 
-def _variances(a: Season, b: Season) -> list[float]:
+def _variances(a: _Season, b: _Season) -> list[float]:
     """Variances of change, mix and rate for independent newborns."""
     risk_a, risk_b = _risks(a, b)
     change = mix = rate = 0.0
@@ -143,7 +143,12 @@ def _spread(value: Floats, mix: Floats) -> float:
 
 
 def _split(
-    a: Season, b: Season, labels: Sequence[str] | None, variances: Sequence[float], level: float, method: str
+    a: _Season,
+    b: _Season,
+    labels: Sequence[str] | None,
+    variances: Sequence[float],
+    level: float,
+    method: str,
 ) -> MixAndRate:
     names = tuple(labels) if labels is not None else tuple(str(i) for i in range(len(a.n)))
     if len(names) != len(a.n):
@@ -167,7 +172,9 @@ def _estimate(value: float, variance: float, level: float, method: str) -> Estim
     return Estimate(value, value - half, value + half, p, method)
 
 
-def _influence(y: Floats, when: Integers, k: Integers, a: Season, b: Season) -> tuple[Floats, Floats, Floats]:
+def _influence(
+    y: Floats, when: Integers, k: Integers, a: _Season, b: _Season
+) -> tuple[Floats, Floats, Floats]:
     """What each newborn adds to the error of change, mix and rate."""
     risk_a, risk_b = _risks(a, b)
     sign = np.where(when == 1, 1.0, -1.0) / np.where(when == 1, b.n.sum(), a.n.sum())

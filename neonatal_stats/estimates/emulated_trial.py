@@ -10,166 +10,16 @@ from scipy import linalg, special, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.clusters import totals
 from neonatal_stats.estimates.cox_regression import standardised
-from neonatal_stats.estimates.partial_likelihood import an_example_of_each, pattern_codes, sum_by
+from neonatal_stats.estimates.partial_likelihood import an_example_of_each, pattern_codes
 from neonatal_stats.estimates.proportion import wilson_limits
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.time_dependent import feed_ages
 
 BANDS = 10  # at most so many bands of hours, each with a level of its own
 RIDGE = 1e-3  # a hair of shrinkage: a covariate that parts fed from unfed in a resample stays finite
-
-
-@dataclass(frozen=True, eq=False)
-class Feeding:
-    """Hour of first feed (the mark + 1 where not fed by it), last hour watched, death and the mark.
-
-    ``z`` (p, patterns) are the distinct patterns of covariates and ``pattern`` each newborn's place among
-    them.
-    """
-
-    fed: Integers
-    end: Integers
-    died: Integers
-    z: Floats
-    pattern: Integers
-    mark: int
-
-    def by_pattern(self, counts: Floats) -> Floats:
-        """Sums of counts over the newborns of each pattern."""
-        return sum_by(self.pattern, counts, self.z.shape[1])
-
-
-def bands(feeding: Feeding, count: Floats) -> Integers:
-    """A band for each hour up to the mark: consecutive hours that hold about a tenth of the feeds each."""
-    seen = feeding.fed <= feeding.mark
-    feeds = np.bincount(feeding.fed[seen], count[seen], minlength=feeding.mark + 1)
-    middle = (np.cumsum(feeds) - feeds / 2) / max(feeds.sum(), 1e-300)
-    band = np.minimum((middle * BANDS).astype(np.int64), BANDS - 1)
-    for hour in np.flatnonzero(feeds == 0):  # an hour without feeds joins the hour before it
-        band[hour] = band[hour - 1] if hour else 0
-    return np.unique(band, return_inverse=True)[1]
-
-
-def fit_hazard(
-    feeding: Feeding, band: Integers, count: Floats, *, start: Floats | None = None, most: int = 25
-) -> Floats:
-    """Coefficients of the pooled logistic model: one level per band, then one per covariate."""
-    levels, p = int(band.max()) + 1, len(feeding.z)
-    beta = np.zeros(levels + p) if start is None else start
-    ridge = np.concatenate([np.full(levels, 1e-9), np.full(p, RIDGE)])
-    hours = [_may_feed(feeding, hour, count) for hour in range(feeding.mark + 1)]
-    for _ in range(most):
-        score, information = -ridge * beta, np.diag(ridge)
-        slope = beta[levels:] @ feeding.z
-        for at, (there, fed) in zip(band, hours, strict=True):
-            share = special.expit(np.clip(beta[at] + slope, -30, 30))
-            expected = there * share
-            left, bend = fed - expected, expected * (1 - share)
-            weighted = feeding.z * bend
-            score[at] += left.sum()
-            score[levels:] += feeding.z @ left
-            information[at, at] += bend.sum()
-            information[at, levels:] += weighted.sum(axis=1)
-            information[levels:, at] += weighted.sum(axis=1)
-            information[levels:, levels:] += weighted @ feeding.z.T
-        step = np.clip(linalg.solve(information, score, assume_a="pos"), -4, 4)
-        beta = beta + step
-        if np.abs(step).max() < 1e-6:
-            break
-    return beta
-
-
-def _may_feed(feeding: Feeding, hour: int, count: Floats) -> tuple[Floats, Floats]:
-    """By pattern: newborns that lived through the hour and were unfed when it began, and those then fed."""
-    there = np.where((feeding.fed >= hour) & (feeding.end > hour), count, 0.0)
-    return feeding.by_pattern(there), feeding.by_pattern(np.where(feeding.fed == hour, there, 0.0))
-
-
-def hazard(feeding: Feeding, band: Integers, beta: Floats, hour: int) -> Floats:
-    """Each newborn's chance of a first feed in an hour, had it lived and been unfed until then."""
-    levels = len(beta) - len(feeding.z)
-    eta = beta[band[hour]] + beta[levels:] @ feeding.z
-    return np.asarray(special.expit(np.clip(eta, -30, 30))[feeding.pattern], dtype=np.float64)
-
-
 METHOD = "cloning, censoring and weighting; score interval with resampled variance"
-
-
-@dataclass(frozen=True, eq=False)
-class Spread:
-    """Variances of two resampled risks and their correlation; NaN under two resamples."""
-
-    variance: Floats
-    correlation: float
-    resamples: int
-
-
-def resampled_spread(draws: Floats) -> Spread:
-    """Spread of resampled pairs of risks (resamples, 2)."""
-    if len(draws) < 2:
-        return Spread(np.full(2, np.nan), np.nan, len(draws))
-    covariance = np.cov(draws.T)
-    scale = float(np.sqrt(covariance[0, 0] * covariance[1, 1]))
-    correlation = float(covariance[0, 1]) / scale if scale > 0 else 0.0
-    return Spread(np.diag(covariance), correlation, len(draws))
-
-
-def contrast_of_arms(
-    risks: tuple[float, float], spread: Spread, deaths: tuple[float, float], level: float
-) -> tuple[Estimate, Estimate, Estimate, Estimate]:
-    """First risk, second risk, difference and ratio (first over second).
-
-    Parameters
-    ----------
-    risks : the two risks.
-    spread : from `resampled_spread`.
-    deaths : deaths to expect in each arm, less one the degrees of freedom of its interval.
-    level : confidence level.
-
-    References
-    ----------
-    Newcombe 1998, Stat Med 17:873. Zou & Donner 2008, Stat Med 27:1693 (correlated estimates).
-    """
-    first, second = (
-        _risk(risk, variance, expected, level)
-        for risk, variance, expected in zip(risks, spread.variance, deaths, strict=True)
-    )
-    difference = _apart(first, second, spread.correlation)
-    logs = _apart(_logarithm(first), _logarithm(second), spread.correlation)
-    middle, low, high = (float(np.exp(x)) for x in (logs.estimate, logs.low, logs.high))
-    ratio = Estimate(middle, low, high, np.nan, METHOD)
-    return first, second, difference, ratio
-
-
-def _risk(risk: float, variance: float, deaths: float, level: float) -> Estimate:
-    """Wilson's interval on the size that the variance implies; none where the risk did not vary."""
-    if not variance > 0 or not 0 < risk < 1:
-        return Estimate(float(risk), np.nan, np.nan, np.nan, METHOD)
-    quantile = stats.t.ppf(0.5 + level / 2, max(deaths - 1, 1))
-    low, high = wilson_limits(np.array([risk]), np.array([risk * (1 - risk) / variance]), quantile)
-    return Estimate(float(risk), float(low[0]), float(high[0]), np.nan, METHOD)
-
-
-def _logarithm(risk: Estimate) -> Estimate:
-    """The risk and its limits on the log scale; NaN where no death was seen."""
-    middle, low, high = (float(np.log(x)) if x > 0 else np.nan for x in (risk.estimate, risk.low, risk.high))
-    return Estimate(middle, low, high, np.nan, METHOD)
-
-
-def _apart(first: Estimate, second: Estimate, correlation: float) -> Estimate:
-    """First less second; each limit takes the near sides of both intervals."""
-    apart = first.estimate - second.estimate
-    low = _reach(first.estimate - first.low, second.high - second.estimate, correlation)
-    high = _reach(first.high - first.estimate, second.estimate - second.low, correlation)
-    return Estimate(float(apart), float(apart - low), float(apart + high), np.nan, METHOD)
-
-
-def _reach(a: float, b: float, correlation: float) -> float:
-    """Length of the difference of two correlated arms."""
-    return float(np.sqrt(max(a * a + b * b - 2 * correlation * a * b, 0.0))) if np.isfinite(a + b) else np.nan
-
-
 FEWEST = 10  # deaths (or survivors) after the mark that an arm's effective size must lead one to expect
 LARGE = 0.03  # one newborn's share of its arm's weight that is worth a warning
 
@@ -196,16 +46,6 @@ class EmulatedTrial:
     largest_weight: float
     resamples: int
     notes: tuple[str, ...]
-
-
-@dataclass(frozen=True, eq=False)
-class Arms:
-    """Deaths by the end of each arm for one set of counts, and the weights at the mark."""
-
-    risk_fed: float
-    risk_unfed: float
-    weight_fed: Floats
-    weight_unfed: Floats
 
 
 def fed_by_mark(
@@ -269,19 +109,19 @@ def fed_by_mark(
     level = arguments.share(level)
     feeding, until, litter, ids = _checked(fed_h, age_h, died, covariates, mark_h, until_h, cluster)
     n = len(feeding.fed)
-    band = bands(feeding, np.ones(n))
-    beta = fit_hazard(feeding, band, np.ones(n))
+    band = _bands(feeding, np.ones(n))
+    beta = _fit_hazard(feeding, band, np.ones(n))
     here = _arms(feeding, until, np.ones(n), band, beta)
     few = _too_few(feeding, until, here)
     generator = np.random.default_rng(rng)
     draws = np.full((0 if few else n_boot, 2), np.nan)
     for k in range(len(draws)):
         times = np.bincount(generator.integers(0, ids, ids), minlength=ids)[litter].astype(np.float64)
-        again = _arms(feeding, until, times, band, fit_hazard(feeding, band, times, start=beta))
+        again = _arms(feeding, until, times, band, _fit_hazard(feeding, band, times, start=beta))
         draws[k] = again.risk_fed, again.risk_unfed
-    spread = resampled_spread(draws[np.isfinite(draws).all(axis=1)])
+    spread = _resampled_spread(draws[np.isfinite(draws).all(axis=1)])
     risks = (np.nan, np.nan) if few else (here.risk_fed, here.risk_unfed)
-    figures = contrast_of_arms(risks, spread, _expected_deaths(feeding, until, here), level)
+    figures = _contrast_of_arms(risks, spread, _expected_deaths(feeding, until, here), level)
     arms = (here.weight_fed, here.weight_unfed)
     return EmulatedTrial(
         *figures,
@@ -296,6 +136,163 @@ def fed_by_mark(
     )
 
 
+@dataclass(frozen=True, eq=False)
+class _Feeding:
+    """Hour of first feed (the mark + 1 where not fed by it), last hour watched, death and the mark.
+
+    ``z`` (p, patterns) are the distinct patterns of covariates and ``pattern`` each newborn's place among
+    them.
+    """
+
+    fed: Integers
+    end: Integers
+    died: Integers
+    z: Floats
+    pattern: Integers
+    mark: int
+
+    def by_pattern(self, counts: Floats) -> Floats:
+        """Sums of counts over the newborns of each pattern."""
+        return totals(self.pattern, counts, self.z.shape[1])
+
+
+def _bands(feeding: _Feeding, count: Floats) -> Integers:
+    """A band for each hour up to the mark: consecutive hours that hold about a tenth of the feeds each."""
+    seen = feeding.fed <= feeding.mark
+    feeds = np.bincount(feeding.fed[seen], count[seen], minlength=feeding.mark + 1)
+    middle = (np.cumsum(feeds) - feeds / 2) / max(feeds.sum(), 1e-300)
+    band = np.minimum((middle * BANDS).astype(np.int64), BANDS - 1)
+    for hour in np.flatnonzero(feeds == 0):  # an hour without feeds joins the hour before it
+        band[hour] = band[hour - 1] if hour else 0
+    return np.unique(band, return_inverse=True)[1]
+
+
+def _fit_hazard(
+    feeding: _Feeding, band: Integers, count: Floats, *, start: Floats | None = None, most: int = 25
+) -> Floats:
+    """Coefficients of the pooled logistic model: one level per band, then one per covariate."""
+    levels, p = int(band.max()) + 1, len(feeding.z)
+    beta = np.zeros(levels + p) if start is None else start
+    ridge = np.concatenate([np.full(levels, 1e-9), np.full(p, RIDGE)])
+    hours = [_may_feed(feeding, hour, count) for hour in range(feeding.mark + 1)]
+    for _ in range(most):
+        score, information = -ridge * beta, np.diag(ridge)
+        slope = beta[levels:] @ feeding.z
+        for at, (there, fed) in zip(band, hours, strict=True):
+            share = special.expit(np.clip(beta[at] + slope, -30, 30))
+            expected = there * share
+            left, bend = fed - expected, expected * (1 - share)
+            weighted = feeding.z * bend
+            score[at] += left.sum()
+            score[levels:] += feeding.z @ left
+            information[at, at] += bend.sum()
+            information[at, levels:] += weighted.sum(axis=1)
+            information[levels:, at] += weighted.sum(axis=1)
+            information[levels:, levels:] += weighted @ feeding.z.T
+        step = np.clip(linalg.solve(information, score, assume_a="pos"), -4, 4)
+        beta = beta + step
+        if np.abs(step).max() < 1e-6:
+            break
+    return beta
+
+
+def _may_feed(feeding: _Feeding, hour: int, count: Floats) -> tuple[Floats, Floats]:
+    """By pattern: newborns that lived through the hour and were unfed when it began, and those then fed."""
+    there = np.where((feeding.fed >= hour) & (feeding.end > hour), count, 0.0)
+    return feeding.by_pattern(there), feeding.by_pattern(np.where(feeding.fed == hour, there, 0.0))
+
+
+def _hazard(feeding: _Feeding, band: Integers, beta: Floats, hour: int) -> Floats:
+    """Each newborn's chance of a first feed in an hour, had it lived and been unfed until then."""
+    levels = len(beta) - len(feeding.z)
+    eta = beta[band[hour]] + beta[levels:] @ feeding.z
+    return np.asarray(special.expit(np.clip(eta, -30, 30))[feeding.pattern], dtype=np.float64)
+
+
+@dataclass(frozen=True, eq=False)
+class _Spread:
+    """Variances of two resampled risks and their correlation; NaN under two resamples."""
+
+    variance: Floats
+    correlation: float
+    resamples: int
+
+
+def _resampled_spread(draws: Floats) -> _Spread:
+    """Spread of resampled pairs of risks (resamples, 2)."""
+    if len(draws) < 2:
+        return _Spread(np.full(2, np.nan), np.nan, len(draws))
+    covariance = np.cov(draws.T)
+    scale = float(np.sqrt(covariance[0, 0] * covariance[1, 1]))
+    correlation = float(covariance[0, 1]) / scale if scale > 0 else 0.0
+    return _Spread(np.diag(covariance), correlation, len(draws))
+
+
+def _contrast_of_arms(
+    risks: tuple[float, float], spread: _Spread, deaths: tuple[float, float], level: float
+) -> tuple[Estimate, Estimate, Estimate, Estimate]:
+    """First risk, second risk, difference and ratio (first over second).
+
+    Parameters
+    ----------
+    risks : the two risks.
+    spread : from `resampled_spread`.
+    deaths : deaths to expect in each arm, less one the degrees of freedom of its interval.
+    level : confidence level.
+
+    References
+    ----------
+    Newcombe 1998, Stat Med 17:873. Zou & Donner 2008, Stat Med 27:1693 (correlated estimates).
+    """
+    first, second = (
+        _risk(risk, variance, expected, level)
+        for risk, variance, expected in zip(risks, spread.variance, deaths, strict=True)
+    )
+    difference = _apart(first, second, spread.correlation)
+    logs = _apart(_logarithm(first), _logarithm(second), spread.correlation)
+    middle, low, high = (float(np.exp(x)) for x in (logs.estimate, logs.low, logs.high))
+    ratio = Estimate(middle, low, high, np.nan, METHOD)
+    return first, second, difference, ratio
+
+
+def _risk(risk: float, variance: float, deaths: float, level: float) -> Estimate:
+    """Wilson's interval on the size that the variance implies; none where the risk did not vary."""
+    if not variance > 0 or not 0 < risk < 1:
+        return Estimate(float(risk), np.nan, np.nan, np.nan, METHOD)
+    quantile = stats.t.ppf(0.5 + level / 2, max(deaths - 1, 1))
+    low, high = wilson_limits(np.array([risk]), np.array([risk * (1 - risk) / variance]), quantile)
+    return Estimate(float(risk), float(low[0]), float(high[0]), np.nan, METHOD)
+
+
+def _logarithm(risk: Estimate) -> Estimate:
+    """The risk and its limits on the log scale; NaN where no death was seen."""
+    middle, low, high = (float(np.log(x)) if x > 0 else np.nan for x in (risk.estimate, risk.low, risk.high))
+    return Estimate(middle, low, high, np.nan, METHOD)
+
+
+def _apart(first: Estimate, second: Estimate, correlation: float) -> Estimate:
+    """First less second; each limit takes the near sides of both intervals."""
+    apart = first.estimate - second.estimate
+    low = _reach(first.estimate - first.low, second.high - second.estimate, correlation)
+    high = _reach(first.high - first.estimate, second.estimate - second.low, correlation)
+    return Estimate(float(apart), float(apart - low), float(apart + high), np.nan, METHOD)
+
+
+def _reach(a: float, b: float, correlation: float) -> float:
+    """Length of the difference of two correlated arms."""
+    return float(np.sqrt(max(a * a + b * b - 2 * correlation * a * b, 0.0))) if np.isfinite(a + b) else np.nan
+
+
+@dataclass(frozen=True, eq=False)
+class _Arms:
+    """Deaths by the end of each arm for one set of counts, and the weights at the mark."""
+
+    risk_fed: float
+    risk_unfed: float
+    weight_fed: Floats
+    weight_unfed: Floats
+
+
 def _checked(
     fed_h: ArrayLike,
     age_h: ArrayLike,
@@ -304,7 +301,7 @@ def _checked(
     mark_h: float,
     until_h: float,
     cluster: ArrayLike | None,
-) -> tuple[Feeding, int, Integers, int]:
+) -> tuple[_Feeding, int, Integers, int]:
     """Whole hours, covariates of mean 0 and deviation 1, and litters numbered from 0."""
     age = arguments.ages(age_h)
     event = arguments.codes(died, "died", below=2)
@@ -323,7 +320,7 @@ def _checked(
     mark = int(np.floor(mark_h))
     hour = np.where(fed <= mark_h, np.minimum(np.ceil(fed), mark), mark + 1).astype(np.int64)
     end = np.ceil(age).astype(np.int64)
-    feeding = Feeding(hour, end, event, *_patterns(table), mark)
+    feeding = _Feeding(hour, end, event, *_patterns(table), mark)
     return feeding, int(np.floor(until_h)), number, len(known)
 
 
@@ -336,9 +333,9 @@ def _patterns(table: Floats) -> tuple[Floats, Integers]:
     return np.ascontiguousarray(scaled[:, an_example_of_each(code)]), code
 
 
-def _arms(feeding: Feeding, until: int, count: Floats, band: Integers, beta: Floats) -> Arms:
+def _arms(feeding: _Feeding, until: int, count: Floats, band: Integers, beta: Floats) -> _Arms:
     """Both arms for newborns counted ``count`` times each, given the fitted hazard of feeding."""
-    chances = [hazard(feeding, band, beta, hour) for hour in range(feeding.mark + 1)]
+    chances = [_hazard(feeding, band, beta, hour) for hour in range(feeding.mark + 1)]
     unfed_share = np.prod([1 - chance for chance in chances], axis=0)
     fed_in_all = 1 - unfed_share
     alive = np.ones(2)
@@ -357,7 +354,7 @@ def _arms(feeding: Feeding, until: int, count: Floats, band: Integers, beta: Flo
     weight_fed, weight_unfed = count / fed_in_all, count / unfed_share
     alive[0] *= _kaplan_meier(weight_fed[in_fed], feeding.end[in_fed], dead[in_fed], until)
     alive[1] *= _kaplan_meier(weight_unfed[in_unfed], feeding.end[in_unfed], dead[in_unfed], until)
-    return Arms(1 - alive[0], 1 - alive[1], weight_fed[in_fed], weight_unfed[in_unfed])
+    return _Arms(1 - alive[0], 1 - alive[1], weight_fed[in_fed], weight_unfed[in_unfed])
 
 
 def _survive(
@@ -383,7 +380,7 @@ def _kaplan_meier(
     return float(np.prod(1 - np.divide(lost, at_risk, out=np.zeros(size), where=at_risk > 0)))
 
 
-def _expected_deaths(feeding: Feeding, until: int, arms: Arms) -> tuple[float, float]:
+def _expected_deaths(feeding: _Feeding, until: int, arms: _Arms) -> tuple[float, float]:
     """Deaths (or survivors, if fewer) after the mark to expect from the effective sizes of the two arms."""
     past = feeding.end > feeding.mark
     lost = ((feeding.died == 1) & (feeding.end <= until))[past].sum() / max(past.sum(), 1)
@@ -391,7 +388,7 @@ def _expected_deaths(feeding: Feeding, until: int, arms: Arms) -> tuple[float, f
     return _effective(arms.weight_fed) * rare, _effective(arms.weight_unfed) * rare
 
 
-def _too_few(feeding: Feeding, until: int, arms: Arms) -> tuple[str, ...]:
+def _too_few(feeding: _Feeding, until: int, arms: _Arms) -> tuple[str, ...]:
     """Arms too small for figures."""
     return tuple(
         f"Too few newborns {arm} by the mark, for how often they die after it: no figures given."

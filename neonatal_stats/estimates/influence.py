@@ -260,7 +260,7 @@ def by_kind(left: Floats, lost: list[Floats], come: Floats) -> Floats:
 
 
 @dataclass(frozen=True, eq=False)
-class ClusterSizes:
+class _ClusterSizes:
     """Of each group, (G,): ``clusters``, and ``design_effect`` were littermates always to share one fate."""
 
     clusters: Floats
@@ -278,7 +278,7 @@ class ClusterSizes:
         return widened
 
 
-def cluster_sizes(history: Histories) -> ClusterSizes:
+def cluster_sizes(history: Histories) -> _ClusterSizes:
     """Count clusters within groups; the design effect is the sum of squared sizes over the sum of sizes."""
     groups, ages, kinds = history.shape
     ends = np.tile(np.arange(kinds) < kinds - 1, groups * ages).astype(np.float64)
@@ -293,4 +293,4 @@ def cluster_sizes(history: Histories) -> ClusterSizes:
         sizes += np.bincount(group, alike * size, groups)
         clusters += np.bincount(group, alike, groups)
     effect = np.divide(squares, sizes, out=np.ones(groups), where=sizes > 0)
-    return ClusterSizes(clusters, effect)
+    return _ClusterSizes(clusters, effect)

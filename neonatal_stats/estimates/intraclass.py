@@ -11,6 +11,23 @@ from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_len
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows, totals
 
 
+@dataclass(frozen=True, eq=False)
+class RepeatLosers:
+    """Dams that lost newborns in more than one season beside what chance alone would give.
+
+    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding ``level`` of what
+    chance gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
+    """
+
+    observed: int
+    expected: float
+    low: float
+    high: float
+    p: float
+    dams: int
+    note: str
+
+
 def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
     """Analysis-of-variance intraclass correlation of a 0-1 outcome within clusters.
 
@@ -41,23 +58,6 @@ def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
     within = float((deaths - deaths**2 / size).sum()) / (n - clusters)
     typical = (n - float((size**2).sum()) / n) / (clusters - 1)
     return (between - within) / (between + (typical - 1) * within)
-
-
-@dataclass(frozen=True, eq=False)
-class RepeatLosers:
-    """Dams that lost newborns in more than one season beside what chance alone would give.
-
-    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding ``level`` of what
-    chance gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
-    """
-
-    observed: int
-    expected: float
-    low: float
-    high: float
-    p: float
-    dams: int
-    note: str
 
 
 def repeat_losers(

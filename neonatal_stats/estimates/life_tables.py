@@ -107,7 +107,7 @@ def _independent(table: EventTable, edges: Floats, level: float) -> LifeTable:
     at_risk, deaths, risk, low, high, days = (
         np.stack(column, axis=1) for column in zip(*windows, strict=True)
     )
-    rate_low, rate_high = garwood(deaths, level)
+    rate_low, rate_high = _garwood(deaths, level)
     return LifeTable(
         edges[:-1], edges[1:], at_risk, deaths, risk, low, high, days, ratio(deaths, days),
         ratio(rate_low, days), ratio(rate_high, days), "Kaplan-Meier risk, Greenwood; exact Poisson hazard",
@@ -146,7 +146,7 @@ def _newborn_days(table: EventTable, start: float, end: float) -> Floats:
     return np.asarray(hours / HOURS_A_DAY)
 
 
-def garwood(events: Floats, level: float) -> tuple[Floats, Floats]:
+def _garwood(events: Floats, level: float) -> tuple[Floats, Floats]:
     """Exact Poisson limits of a count."""
     tail = (1 - arguments.share(level)) / 2
     low = np.where(events > 0, special.gammaincinv(np.maximum(events, 1e-300), tail), 0.0)
@@ -162,7 +162,7 @@ def _clustered(plain: LifeTable, newborns: _Stay, n_groups: int, level: float) -
     effect = np.stack(
         [_design_effect(stays[i], plain.hazard[:, i], plain.start_h[i]) for i in range(last + 1)], axis=1
     )
-    rate_low, rate_high = garwood(plain.deaths / effect, level)
+    rate_low, rate_high = _garwood(plain.deaths / effect, level)
     known, days = np.isfinite(plain.risk), plain.newborn_days / effect
     return replace(
         plain,

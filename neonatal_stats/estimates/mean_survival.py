@@ -30,24 +30,6 @@ CLUSTERED = "area under Kaplan-Meier, clustered infinitesimal jackknife, Student
 NO_DEATHS_IN_ONE = "no deaths in one group: the interval leaves out how uncertain that group is"
 
 
-@dataclass(frozen=True, eq=False)
-class Areas:
-    """Mean hours alive of each group up to a mark, (G,), and how sure they are.
-
-    ``variance (G, G)``; ``df`` degrees of freedom of the last group's mean less the first's (of the mean
-    itself for one group); ``followed`` whether every group was watched so long or had died out; ``deaths
-    (G,)`` before the mark; ``n (G,)`` newborns, over the largest design effect that their litters allow.
-    """
-
-    hours: Floats
-    variance: Floats
-    df: float
-    followed: bool
-    deaths: Floats
-    n: Floats
-    method: str
-
-
 def restricted_mean(
     age_h: ArrayLike,
     died: ArrayLike,
@@ -82,7 +64,7 @@ def restricted_mean(
     >>> restricted_mean([2, 4], [1, 0], until_h=4).estimate      # 2 + 2 x 1/2
     3.0
     """
-    found = areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
+    found = _areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
     if not found.followed:
         return _not_followed(until_h, found.method)
     hours, se, z = float(found.hours[0]), float(np.sqrt(found.variance[0, 0])), float(critical(level))
@@ -116,7 +98,7 @@ def restricted_mean_difference(
     A group without deaths shows no variance of its own: the note says so.
     """
     codes(group, "group", below=2)
-    found = areas(
+    found = _areas(
         read_rows(age_h, died, group, entry_h, weight, n_groups=2, n_causes=1, called="died"),
         cluster,
         until_h,
@@ -135,12 +117,30 @@ def restricted_mean_difference(
     return Estimate(difference, difference - half, difference + half, p, found.method, note)
 
 
+@dataclass(frozen=True, eq=False)
+class _Areas:
+    """Mean hours alive of each group up to a mark, (G,), and how sure they are.
+
+    ``variance (G, G)``; ``df`` degrees of freedom of the last group's mean less the first's (of the mean
+    itself for one group); ``followed`` whether every group was watched so long or had died out; ``deaths
+    (G,)`` before the mark; ``n (G,)`` newborns, over the largest design effect that their litters allow.
+    """
+
+    hours: Floats
+    variance: Floats
+    df: float
+    followed: bool
+    deaths: Floats
+    n: Floats
+    method: str
+
+
 def _not_followed(until_h: float, method: str) -> Estimate:
     note = f"cannot be estimated: not every group was followed to {until_h:g} hours"
     return Estimate(np.nan, np.nan, np.nan, np.nan, method, note)
 
 
-def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
+def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Areas:
     """Area under each group's survival curve up to a mark, and its variance."""
     rows, history = clustered_rows(rows, cluster, across_groups=True)
     table = tabulate(rows, every_age=True)
@@ -161,7 +161,7 @@ def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
         )
         df = satterthwaite(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
         n = table.watched / cluster_sizes(history).design_effect
-    return Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
+    return _Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
 
 
 def _influence(table: EventTable, pieces: Floats, to_come: Floats) -> Floats:

@@ -41,26 +41,6 @@ class Proportions:
     method: str
 
 
-def checked_counts(events: ArrayLike, n: ArrayLike) -> tuple[Floats, Floats]:
-    """Counts of events among n, finite, not negative and never more than n."""
-    x, size = np.broadcast_arrays(np.asarray(events, np.float64), np.asarray(n, np.float64))
-    for name, array in (("events", x), ("n", size)):
-        bad = ~np.isfinite(array) | (array < 0)
-        refuse(name, bad, array, "counts must be finite and not negative")
-    refuse("events", x > size, x, "must not exceed n")
-    return x, size
-
-
-def wilson_limits(p: Floats, n: Floats, quantile: ArrayLike) -> Limits:
-    """Wilson's limits for a share ``p`` of ``n`` (which may be an effective, broken number)."""
-    z2 = np.square(np.asarray(quantile, dtype=np.float64))
-    middle = ratio(p + ratio(z2, 2 * n), 1 + ratio(z2, n))
-    half = ratio(np.sqrt(z2 * (ratio(p * (1 - p), n) + ratio(z2, 4 * n * n))), 1 + ratio(z2, n))
-    low = np.where(p == 0, 0.0, np.clip(middle - half, 0, 1))
-    high = np.where(p == 1, 1.0, np.clip(middle + half, 0, 1))
-    return np.where(n > 0, low, np.nan), np.where(n > 0, high, np.nan)
-
-
 def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
     """Wilson's score limits for shares of independent newborns.
 
@@ -92,7 +72,7 @@ def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
     return wilson_limits(ratio(x, size), size, critical(level))
 
 
-def exact(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: bool = False) -> Limits:
+def clopper_pearson(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: bool = False) -> Limits:
     """Clopper-Pearson limits, or their mid-P version, for shares of independent newborns.
 
     Limits
@@ -118,26 +98,6 @@ def exact(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: bool = False)
         high = special.betaincinv(x + 1, np.maximum(size - x, 0.5), 1 - tail)
     low, high = np.where(x == 0, 0.0, low), np.where(x == size, 1.0, high)
     return np.where(size > 0, low, np.nan), np.where(size > 0, high, np.nan)
-
-
-def _mid_p(x: Floats, n: Floats, tail: float) -> Floats:
-    """The share at which P(X > x) + P(X = x) / 2 equals the tail, by halving."""
-    low, high = np.zeros(x.shape), np.ones(x.shape)
-    for _ in range(60):
-        middle = (low + high) / 2
-        at_least = special.betainc(np.maximum(x, 0.5), n - x + 1, middle)
-        more = np.where(x < n, special.betainc(x + 1, np.maximum(n - x, 0.5), middle), 0.0)
-        above = (at_least + more) / 2 > tail
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return (low + high) / 2
-
-
-def _group_rows(group: ArrayLike | None, size: int, n_groups: int | None) -> tuple[Integers, int]:
-    if group is None:
-        return np.zeros(size, dtype=np.int64), n_groups or 1
-    labels = codes(group, "group", below=n_groups)
-    same_length(event=np.empty(size), group=labels)
-    return labels, n_groups if n_groups is not None else (int(labels.max()) + 1 if size else 0)
 
 
 def proportions(
@@ -208,6 +168,46 @@ def proportions(
     quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
     low, high = wilson_limits(p, ratio(n, effect), quantile)
     return Proportions(_whole(events), _whole(n), p, low, high, effect, clusters, method)
+
+
+def checked_counts(events: ArrayLike, n: ArrayLike) -> tuple[Floats, Floats]:
+    """Counts of events among n, finite, not negative and never more than n."""
+    x, size = np.broadcast_arrays(np.asarray(events, np.float64), np.asarray(n, np.float64))
+    for name, array in (("events", x), ("n", size)):
+        bad = ~np.isfinite(array) | (array < 0)
+        refuse(name, bad, array, "counts must be finite and not negative")
+    refuse("events", x > size, x, "must not exceed n")
+    return x, size
+
+
+def wilson_limits(p: Floats, n: Floats, quantile: ArrayLike) -> Limits:
+    """Wilson's limits for a share ``p`` of ``n`` (which may be an effective, broken number)."""
+    z2 = np.square(np.asarray(quantile, dtype=np.float64))
+    middle = ratio(p + ratio(z2, 2 * n), 1 + ratio(z2, n))
+    half = ratio(np.sqrt(z2 * (ratio(p * (1 - p), n) + ratio(z2, 4 * n * n))), 1 + ratio(z2, n))
+    low = np.where(p == 0, 0.0, np.clip(middle - half, 0, 1))
+    high = np.where(p == 1, 1.0, np.clip(middle + half, 0, 1))
+    return np.where(n > 0, low, np.nan), np.where(n > 0, high, np.nan)
+
+
+def _mid_p(x: Floats, n: Floats, tail: float) -> Floats:
+    """The share at which P(X > x) + P(X = x) / 2 equals the tail, by halving."""
+    low, high = np.zeros(x.shape), np.ones(x.shape)
+    for _ in range(60):
+        middle = (low + high) / 2
+        at_least = special.betainc(np.maximum(x, 0.5), n - x + 1, middle)
+        more = np.where(x < n, special.betainc(x + 1, np.maximum(n - x, 0.5), middle), 0.0)
+        above = (at_least + more) / 2 > tail
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return (low + high) / 2
+
+
+def _group_rows(group: ArrayLike | None, size: int, n_groups: int | None) -> tuple[Integers, int]:
+    if group is None:
+        return np.zeros(size, dtype=np.int64), n_groups or 1
+    labels = codes(group, "group", below=n_groups)
+    same_length(event=np.empty(size), group=labels)
+    return labels, n_groups if n_groups is not None else (int(labels.max()) + 1 if size else 0)
 
 
 def _whole(counts: Floats) -> NDArray[Any]:

@@ -92,49 +92,6 @@ def clustered_test(
     )
 
 
-def _span(g: Integers, labels: Integers, groups: int) -> bool:
-    """Whether any cluster has newborns in more than one group."""
-    return len(renumber(labels * groups + g)[1]) > int(labels.max()) + 1
-
-
-def _pearson(events: Floats, n: Floats, method: str) -> Test:
-    p = events.sum() / n.sum()
-    statistic = float(((events - n * p) ** 2 / (n * p * (1 - p))).sum())
-    return Test(statistic, len(n) - 1, chi_square_p(statistic, len(n) - 1), method)
-
-
-def _between_groups(y: Floats, w: Floats, g: Integers, labels: Integers, groups: int) -> Test:
-    """Score test between groups that share clusters, from newborns by cluster and group."""
-    from scipy import sparse
-
-    counts = sparse.csr_array((w, (labels, g)), shape=(int(labels.max()) + 1, groups))
-    n, size = np.asarray(counts.sum(axis=0)), np.asarray(counts.sum(axis=1))
-    share = n / n.sum()
-    with_all = counts.T @ size
-    together = (counts.T @ counts).toarray() - np.outer(share, with_all) - np.outer(with_all, share)
-    together += np.outer(share, share) * (size**2).sum()
-    alone = np.diag(n) - np.outer(n, share)
-    score = totals(g, w * y, groups) - n * (w * y).sum() / w.sum()
-    return exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels)
-
-
-def exchangeable_score(
-    score: Floats, alone: Floats, together: Floats, y: Floats, w: Floats, labels: Integers
-) -> Test:
-    """Score test of no association, littermates equally correlated.
-
-    ``score`` sums (event - common share) x covariate over newborns; ``alone`` and ``together`` are the sums of
-    squares and products of the centred covariates over newborns and over cluster totals. The correlation is
-    that of all newborns about their common share, from 0 to 1.
-    """
-    clusters = int(labels.max()) + 1
-    p = (w * y).sum() / w.sum()
-    between = agreement(y, w, labels, clusters) * (together - alone)
-    statistic = float(score @ np.linalg.pinv(p * (1 - p) * (alone + between), hermitian=True) @ score)
-    method = "score chi-square, exchangeable littermates"
-    return Test(statistic, len(score), chi_square_p(statistic, len(score)), method)
-
-
 def cochran_armitage(
     event: ArrayLike, score: ArrayLike, *, cluster: ArrayLike | None = None, weight: ArrayLike | None = None
 ) -> Test:
@@ -153,7 +110,7 @@ def cochran_armitage(
     Returns
     -------
     Test
-        Chi-square with one degree of freedom; `slope` tells which way.
+        Chi-square with one degree of freedom; `risk_slope` tells which way.
 
     Limits
     ------
@@ -184,8 +141,60 @@ def cochran_armitage(
     lean = places - (w * places).sum() / w.sum()
     top = np.array([(w * y * lean).sum()])
     alone, together = (w * lean**2).sum(), (totals(members[0], w * lean, members[1]) ** 2).sum()
-    test = exchangeable_score(top, np.array([[alone]]), np.array([[together]]), y, w, members[0])
+    test = _exchangeable_score(top, np.array([[alone]]), np.array([[together]]), y, w, members[0])
     return Test(test.statistic, 1, test.p, method + ", clustered")
+
+
+def risk_slope(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> float:
+    """Change in risk for one step of the score: the weighted least-squares line; NaN for a single group."""
+    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+    places = _places(score, len(x))
+    lean = places - (size * places).sum() / max(size.sum(), 1.0)
+    spread = float((size * lean**2).sum())
+    return float((lean * x).sum() / spread) if spread > 0 else float("nan")
+
+
+def _span(g: Integers, labels: Integers, groups: int) -> bool:
+    """Whether any cluster has newborns in more than one group."""
+    return len(renumber(labels * groups + g)[1]) > int(labels.max()) + 1
+
+
+def _pearson(events: Floats, n: Floats, method: str) -> Test:
+    p = events.sum() / n.sum()
+    statistic = float(((events - n * p) ** 2 / (n * p * (1 - p))).sum())
+    return Test(statistic, len(n) - 1, chi_square_p(statistic, len(n) - 1), method)
+
+
+def _between_groups(y: Floats, w: Floats, g: Integers, labels: Integers, groups: int) -> Test:
+    """Score test between groups that share clusters, from newborns by cluster and group."""
+    from scipy import sparse
+
+    counts = sparse.csr_array((w, (labels, g)), shape=(int(labels.max()) + 1, groups))
+    n, size = np.asarray(counts.sum(axis=0)), np.asarray(counts.sum(axis=1))
+    share = n / n.sum()
+    with_all = counts.T @ size
+    together = (counts.T @ counts).toarray() - np.outer(share, with_all) - np.outer(with_all, share)
+    together += np.outer(share, share) * (size**2).sum()
+    alone = np.diag(n) - np.outer(n, share)
+    score = totals(g, w * y, groups) - n * (w * y).sum() / w.sum()
+    return _exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels)
+
+
+def _exchangeable_score(
+    score: Floats, alone: Floats, together: Floats, y: Floats, w: Floats, labels: Integers
+) -> Test:
+    """Score test of no association, littermates equally correlated.
+
+    ``score`` sums (event - common share) x covariate over newborns; ``alone`` and ``together`` are the sums of
+    squares and products of the centred covariates over newborns and over cluster totals. The correlation is
+    that of all newborns about their common share, from 0 to 1.
+    """
+    clusters = int(labels.max()) + 1
+    p = (w * y).sum() / w.sum()
+    between = agreement(y, w, labels, clusters) * (together - alone)
+    statistic = float(score @ np.linalg.pinv(p * (1 - p) * (alone + between), hermitian=True) @ score)
+    method = "score chi-square, exchangeable littermates"
+    return Test(statistic, len(score), chi_square_p(statistic, len(score)), method)
 
 
 def _trend(x: Floats, n: Floats, places: Floats) -> float:
@@ -194,15 +203,6 @@ def _trend(x: Floats, n: Floats, places: Floats) -> float:
     top = float((places * (x - n * p)).sum())
     spread = float((n * places**2).sum() - (n * places).sum() ** 2 / n.sum())
     return float(top**2 / (p * (1 - p) * spread))
-
-
-def slope(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> float:
-    """Change in risk for one step of the score: the weighted least-squares line; NaN for a single group."""
-    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
-    places = _places(score, len(x))
-    lean = places - (size * places).sum() / max(size.sum(), 1.0)
-    spread = float((size * lean**2).sum())
-    return float((lean * x).sum() / spread) if spread > 0 else float("nan")
 
 
 def _places(score: ArrayLike | None, groups: int) -> Floats:

@@ -20,7 +20,6 @@ from neonatal_stats.estimates.results import ratio
 
 MOST = 1e6  # prior newborns beyond which groups do not differ at all
 GRID = 25  # values of the prior's weight that the limits average over
-
 JEFFREYS = "Jeffreys' prior: no groups to learn from"
 
 
@@ -132,7 +131,7 @@ def _prior(x: Floats, n: Floats) -> Prior:
     return Prior(mean, weight, converged, f"beta-binomial empirical Bayes, {how}")
 
 
-def log_likelihood(x: Floats, n: Floats, mean: float, weight: float) -> float:
+def _log_likelihood(x: Floats, n: Floats, mean: float, weight: float) -> float:
     """Beta-binomial log likelihood, without the binomial coefficients."""
     a, b = mean * weight, (1 - mean) * weight
     return float((special.betaln(x + a, n - x + b) - special.betaln(a, b)).sum())
@@ -143,7 +142,7 @@ def _fit(x: Floats, n: Floats) -> tuple[float, float, bool]:
     from scipy import optimize
 
     def loss(point: Floats) -> float:
-        return -log_likelihood(x, n, float(special.expit(point[0])), float(np.exp(point[1])))
+        return -_log_likelihood(x, n, float(special.expit(point[0])), float(np.exp(point[1])))
 
     crude = x.sum() / n.sum()
     start = np.array([special.logit(crude), np.log(_moment_weight(x, n, crude))])
@@ -176,7 +175,7 @@ def _limits(x: Floats, n: Floats, mean: float, level: float) -> tuple[Floats, Fl
     middling = float(np.median(n[used]))
     shrinkage = (np.arange(GRID) + 0.5) / GRID
     weights = middling * shrinkage / (1 - shrinkage)
-    logs = np.array([log_likelihood(x[used], n[used], mean, weight) for weight in weights])
+    logs = np.array([_log_likelihood(x[used], n[used], mean, weight) for weight in weights])
     belief = np.exp(logs - logs.max())
     belief /= belief.sum()
     a, b = mean * weights, (1 - mean) * weights

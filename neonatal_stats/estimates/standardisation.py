@@ -98,54 +98,6 @@ def directly_standardised(
     return Estimate(rate, low, high, np.nan, method + (", clustered" if members else ""), note)
 
 
-def _wilson(
-    y: Floats, w: Floats, k: Integers, pull: Floats, members: Members, level: float
-) -> tuple[float, float]:
-    """Wilson's limits at the number of newborns that would vary as much; ``pull`` is the mix in use."""
-    n, deaths = totals(k, w, len(pull)), totals(k, w * y, len(pull))
-    p = np.nan_to_num(ratio(deaths, n))
-    rate, binomial = float(pull @ p), float((pull**2 * np.nan_to_num(ratio(p * (1 - p), n))).sum())
-    residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
-    variance, clusters = _clustered(residual, members, binomial, float(n.sum()))
-    effective = rate * (1 - rate) / variance if variance > 0 else float(n[pull > 0].sum())
-    quantile = critical(level, degrees_of_freedom(n.sum() / clusters, clusters))
-    low, high = wilson_limits(np.array(rate), np.array(effective), quantile)
-    return float(low), float(high)
-
-
-def _clustered(residual: Floats, members: Members, binomial: float, n: float) -> tuple[float, float]:
-    """Variance summed over clusters, never below the binomial one, and how many clusters there are."""
-    if members is None:
-        return binomial, n
-    labels, clusters = members
-    together = float((totals(labels, residual, clusters) ** 2).sum())
-    return max(binomial, float(correction(clusters, n)) * together), float(clusters)
-
-
-def _gamma(
-    y: Floats, w: Floats, k: Integers, pull: Floats, members: Members, level: float
-) -> tuple[float, float]:
-    """Fay-Feuer limits at the strata's design effects."""
-    n, deaths = totals(k, w, len(pull)), totals(k, w * y, len(pull))
-    used, effect = pull > 0, np.ones(len(pull))
-    if members is not None:
-        kept = w > 0
-        effect = np.maximum(design_effects(y[kept], w[kept], k[kept], members[0][kept], len(pull))[0], 1.0)
-    weight, x, unit = ratio(pull, n)[used], deaths[used], ratio(pull * effect, n)[used]
-    rate = float((weight * x).sum())
-    return gamma_limits(rate, float((unit * weight * x).sum()), float(unit.max()), level)
-
-
-def gamma_limits(rate: float, variance: float, largest: float, level: float) -> tuple[float, float]:
-    """Fay-Feuer limits of a weighted sum of Poisson counts; ``largest`` is the largest weight."""
-    tail = (1 - share(level)) / 2
-    low = 0.0
-    if rate > 0:
-        low = variance / rate * float(special.gammaincinv(rate**2 / variance, tail))
-    top, spread = rate + largest, variance + largest**2
-    return low, spread / top * float(special.gammaincinv(top**2 / spread, 1 - tail))
-
-
 def indirectly_standardised(
     events: float,
     expected: float,
@@ -210,3 +162,51 @@ def expected_events(n: ArrayLike, standard_risk: ArrayLike) -> float:
     size, risk = np.asarray(n, dtype=np.float64), np.asarray(standard_risk, dtype=np.float64)
     known = size > 0
     return float((size[known] * np.broadcast_to(risk, size.shape)[known]).sum())
+
+
+def _wilson(
+    y: Floats, w: Floats, k: Integers, pull: Floats, members: Members, level: float
+) -> tuple[float, float]:
+    """Wilson's limits at the number of newborns that would vary as much; ``pull`` is the mix in use."""
+    n, deaths = totals(k, w, len(pull)), totals(k, w * y, len(pull))
+    p = np.nan_to_num(ratio(deaths, n))
+    rate, binomial = float(pull @ p), float((pull**2 * np.nan_to_num(ratio(p * (1 - p), n))).sum())
+    residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
+    variance, clusters = _clustered(residual, members, binomial, float(n.sum()))
+    effective = rate * (1 - rate) / variance if variance > 0 else float(n[pull > 0].sum())
+    quantile = critical(level, degrees_of_freedom(n.sum() / clusters, clusters))
+    low, high = wilson_limits(np.array(rate), np.array(effective), quantile)
+    return float(low), float(high)
+
+
+def _clustered(residual: Floats, members: Members, binomial: float, n: float) -> tuple[float, float]:
+    """Variance summed over clusters, never below the binomial one, and how many clusters there are."""
+    if members is None:
+        return binomial, n
+    labels, clusters = members
+    together = float((totals(labels, residual, clusters) ** 2).sum())
+    return max(binomial, float(correction(clusters, n)) * together), float(clusters)
+
+
+def _gamma(
+    y: Floats, w: Floats, k: Integers, pull: Floats, members: Members, level: float
+) -> tuple[float, float]:
+    """Fay-Feuer limits at the strata's design effects."""
+    n, deaths = totals(k, w, len(pull)), totals(k, w * y, len(pull))
+    used, effect = pull > 0, np.ones(len(pull))
+    if members is not None:
+        kept = w > 0
+        effect = np.maximum(design_effects(y[kept], w[kept], k[kept], members[0][kept], len(pull))[0], 1.0)
+    weight, x, unit = ratio(pull, n)[used], deaths[used], ratio(pull * effect, n)[used]
+    rate = float((weight * x).sum())
+    return _gamma_limits(rate, float((unit * weight * x).sum()), float(unit.max()), level)
+
+
+def _gamma_limits(rate: float, variance: float, largest: float, level: float) -> tuple[float, float]:
+    """Fay-Feuer limits of a weighted sum of Poisson counts; ``largest`` is the largest weight."""
+    tail = (1 - share(level)) / 2
+    low = 0.0
+    if rate > 0:
+        low = variance / rate * float(special.gammaincinv(rate**2 / variance, tail))
+    top, spread = rate + largest, variance + largest**2
+    return low, spread / top * float(special.gammaincinv(top**2 / spread, 1 - tail))

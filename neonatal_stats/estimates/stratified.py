@@ -15,21 +15,6 @@ MEASURES = ("risk_ratio", "risk_difference", "odds_ratio")
 NAMES = {"risk_ratio": "risk ratio", "risk_difference": "risk difference", "odds_ratio": "odds ratio"}
 
 
-@dataclass(frozen=True, eq=False)
-class Strata:
-    """a events of n1 exposed and c of n0 others in each stratum; strata with one group only are left out."""
-
-    a: Floats
-    n1: Floats
-    c: Floats
-    n0: Floats
-
-    @property
-    def n(self) -> Floats:
-        """Newborns of each stratum."""
-        return self.n1 + self.n0
-
-
 def mantel_haenszel(
     event: ArrayLike,
     exposed: ArrayLike,
@@ -111,26 +96,41 @@ def mantel_haenszel(
         low, high = _difference_by_score(strata, value, float(critical(level)) * wider)
         estimate = Estimate(value, low, high, p, method + ", score limits", note)
     else:
-        estimate = summary(value, spread * wider, p, measure, method, note, level)
+        estimate = _summary(value, spread * wider, p, measure, method, note, level)
     if members is not None:
         estimate = replace(estimate, method=estimate.method + ", clustered")
     return estimate, _homogeneity(strata, measure, value, effect, homogeneity)
 
 
-def _cells(y: Floats, w: Floats, x: Integers, k: Integers) -> Strata:
+@dataclass(frozen=True, eq=False)
+class _Strata:
+    """a events of n1 exposed and c of n0 others in each stratum; strata with one group only are left out."""
+
+    a: Floats
+    n1: Floats
+    c: Floats
+    n0: Floats
+
+    @property
+    def n(self) -> Floats:
+        """Newborns of each stratum."""
+        return self.n1 + self.n0
+
+
+def _cells(y: Floats, w: Floats, x: Integers, k: Integers) -> _Strata:
     strata = int(k.max()) + 1 if len(k) else 0
     n1, n0 = (totals(k[x == group], w[x == group], strata) for group in (1, 0))
     a, c = (totals(k[x == group], (w * y)[x == group], strata) for group in (1, 0))
-    return Strata(a, n1, c, n0)
+    return _Strata(a, n1, c, n0)
 
 
-def _usable(cells: Strata) -> tuple[Strata, str]:
+def _usable(cells: _Strata) -> tuple[_Strata, str]:
     """Strata that hold both groups, and a sentence that counts the others."""
     both = (cells.n1 > 0) & (cells.n0 > 0)
     some = cells.n > 0
     left = int((~both & some).sum())
     note = f"{left} of {len(both)} strata hold one group only and say nothing" if left else ""
-    return Strata(cells.a[both], cells.n1[both], cells.c[both], cells.n0[both]), note
+    return _Strata(cells.a[both], cells.n1[both], cells.c[both], cells.n0[both]), note
 
 
 def _design_effect(residual: Floats, w: Floats, labels: Integers, clusters: int) -> float:
@@ -142,7 +142,7 @@ def _design_effect(residual: Floats, w: Floats, labels: Integers, clusters: int)
     return max(1.0, float(correction(clusters, w.sum())) * together / alone)
 
 
-def summary(
+def _summary(
     value: float, spread: float, p: float, measure: str, method: str, note: str, level: float
 ) -> Estimate:
     """Limits on the log scale for ratios, on the plain scale for a difference."""
@@ -155,20 +155,20 @@ def summary(
     return Estimate(value, float(value * np.exp(-half)), float(value * np.exp(half)), p, method, note)
 
 
-def _score(s: Strata) -> float:
+def _score(s: _Strata) -> float:
     """Mantel-Haenszel score statistic over its hypergeometric standard error."""
     events = s.a + s.c
     variance = ratio(s.n1 * s.n0 * events * (s.n - events), s.n**2 * (s.n - 1))
     return float(ratio((s.a - s.n1 * events / s.n).sum(), np.sqrt(np.nansum(variance))))
 
 
-def _risk_ratio(s: Strata) -> tuple[float, float]:
+def _risk_ratio(s: _Strata) -> tuple[float, float]:
     top, bottom = (s.a * s.n0 / s.n).sum(), (s.c * s.n1 / s.n).sum()
     square = ((s.n1 * s.n0 * (s.a + s.c) - s.a * s.c * s.n) / s.n**2).sum()
     return float(ratio(top, bottom)), float(np.sqrt(ratio(square, top * bottom)))
 
 
-def _risk_difference(s: Strata) -> tuple[float, float]:
+def _risk_difference(s: _Strata) -> tuple[float, float]:
     weight = s.n1 * s.n0 / s.n
     value = ratio((weight * (s.a / s.n1 - s.c / s.n0)).sum(), weight.sum())
     b, d = s.n1 - s.a, s.n0 - s.c
@@ -176,7 +176,7 @@ def _risk_difference(s: Strata) -> tuple[float, float]:
     return float(value), float(ratio(np.sqrt(square), weight.sum()))
 
 
-def _difference_by_score(s: Strata, value: float, quantile: float) -> tuple[float, float]:
+def _difference_by_score(s: _Strata, value: float, quantile: float) -> tuple[float, float]:
     """Where the summary lies ``quantile`` standard errors away, risks held to the difference tried."""
     weight = s.n1 * s.n0 / s.n
 
@@ -197,7 +197,7 @@ def _difference_by_score(s: Strata, value: float, quantile: float) -> tuple[floa
     return limits[0], limits[1]
 
 
-def _odds_ratio(s: Strata) -> tuple[float, float]:
+def _odds_ratio(s: _Strata) -> tuple[float, float]:
     b, d = s.n1 - s.a, s.n0 - s.c
     r, t, p, q = s.a * d / s.n, b * s.c / s.n, (s.a + d) / s.n, (b + s.c) / s.n
     up, down = r.sum(), t.sum()
@@ -212,7 +212,7 @@ def _odds_ratio(s: Strata) -> tuple[float, float]:
 _SUMMARIES = {"risk_ratio": _risk_ratio, "risk_difference": _risk_difference, "odds_ratio": _odds_ratio}
 
 
-def _homogeneity(s: Strata, measure: str, value: float, design_effect: float, kind: str) -> Test:
+def _homogeneity(s: _Strata, measure: str, value: float, design_effect: float, kind: str) -> Test:
     one_of(kind, ("breslow-day", "tarone", "woolf"), "homogeneity")
     if measure == "odds_ratio" and kind != "woolf":
         return _breslow_day(s, value, design_effect, kind)
@@ -225,7 +225,7 @@ def _homogeneity(s: Strata, measure: str, value: float, design_effect: float, ki
     return Test(statistic, df, chi_square_p(statistic, df), f"homogeneity of {NAMES[measure]}s, Woolf", note)
 
 
-def _each(s: Strata, measure: str) -> tuple[Floats, Floats]:
+def _each(s: _Strata, measure: str) -> tuple[Floats, Floats]:
     """Contrast of each stratum (log for ratios) and its variance; NaN where a cell is empty."""
     b, d = s.n1 - s.a, s.n0 - s.c
     if measure == "risk_difference":
@@ -240,7 +240,7 @@ def _left_out(used: int, strata: int) -> str:
     return f"{strata - used} strata without events in a group were left out" if used < strata else ""
 
 
-def expected_under(s: Strata, odds: float) -> Floats:
+def _expected_under(s: _Strata, odds: float) -> Floats:
     """Events of the exposed given the margins, were the odds ratio the same in each stratum."""
     events = s.a + s.c
     if abs(odds - 1) < 1e-12:
@@ -250,7 +250,7 @@ def expected_under(s: Strata, odds: float) -> Floats:
     return np.asarray((b - root) / (2 * (odds - 1)), dtype=np.float64)
 
 
-def _breslow_day(s: Strata, odds: float, design_effect: float, kind: str) -> Test:
+def _breslow_day(s: _Strata, odds: float, design_effect: float, kind: str) -> Test:
     """Breslow & Day (1980), with Tarone's correction if asked."""
     name = "homogeneity of odds ratios, Breslow-Day" + (
         " with Tarone's correction" if kind == "tarone" else ""
@@ -260,8 +260,8 @@ def _breslow_day(s: Strata, odds: float, design_effect: float, kind: str) -> Tes
     df = max(int(used.sum()) - 1, 0)
     if not np.isfinite(odds) or odds <= 0 or df == 0:
         return Test(np.nan, df, np.nan, name, "cannot be tested")
-    part = Strata(*(cell[used] for cell in (s.a, s.n1, s.c, s.n0)))
-    fit, events = expected_under(part, odds), events[used]
+    part = _Strata(*(cell[used] for cell in (s.a, s.n1, s.c, s.n0)))
+    fit, events = _expected_under(part, odds), events[used]
     weight = 1 / fit + 1 / (part.n1 - fit) + 1 / (events - fit) + 1 / (part.n0 - events + fit)
     gap = part.a - fit
     excess = gap.sum() ** 2 / (1 / weight).sum() if kind == "tarone" else 0.0
@@ -269,12 +269,12 @@ def _breslow_day(s: Strata, odds: float, design_effect: float, kind: str) -> Tes
     return Test(statistic, df, chi_square_p(statistic, df), name, _left_out(int(used.sum()), len(s.a)))
 
 
-def _residuals(y: Floats, x: Integers, k: Integers, s: Strata, measure: str, value: float) -> Floats:
+def _residuals(y: Floats, x: Integers, k: Integers, s: _Strata, measure: str, value: float) -> Floats:
     """Each newborn's part of the estimating equation, with expectations under the common summary."""
     n = np.maximum(s.n, 1)
     events = s.a + s.c
     if measure == "odds_ratio":
-        expected1 = expected_under(Strata(s.a, s.n1, s.c, np.where(s.n > 0, s.n0, 1)), value)
+        expected1 = _expected_under(_Strata(s.a, s.n1, s.c, np.where(s.n > 0, s.n0, 1)), value)
         p1, p0 = expected1 / np.maximum(s.n1, 1), (events - expected1) / np.maximum(s.n0, 1)
         tilt1, tilt0 = 1 - p0 + p0 * value, p1 + value * (1 - p1)
     elif measure == "risk_ratio":

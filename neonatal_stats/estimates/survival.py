@@ -139,19 +139,19 @@ def survival_at(curve: Curve, age_h: ArrayLike) -> tuple[Floats, Floats, Floats]
 
 def product_limit(at_risk: Floats, deaths: Floats) -> Floats:
     """Share surviving past each age, (G, K); NaN for a group that never had anyone at risk."""
-    staying = np.divide(survivors(at_risk, deaths), at_risk, out=np.ones_like(at_risk), where=at_risk > 0)
+    staying = np.divide(_survivors(at_risk, deaths), at_risk, out=np.ones_like(at_risk), where=at_risk > 0)
     share = np.cumprod(staying, axis=1)
     return np.where(at_risk.any(axis=1, keepdims=True), share, np.nan)
 
 
-def survivors(at_risk: Floats, deaths: Floats) -> Floats:
+def _survivors(at_risk: Floats, deaths: Floats) -> Floats:
     """Those at risk that the age did not take."""
     return without_dust(at_risk - deaths, at_risk)
 
 
 def per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
     """1 over those at risk that the age did not take; 0 where it took all, since the share then stays 0."""
-    alive = survivors(at_risk, deaths)
+    alive = _survivors(at_risk, deaths)
     inverse: Floats = np.divide(1.0, alive, out=np.zeros_like(alive), where=alive > 0)
     return inverse
 

@@ -34,16 +34,21 @@ class SplitRows:
     index: Integers
 
 
-def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:
-    """Ages at first feed, infinite for a newborn never fed while watched; a feed after death is an error."""
-    fed = np.array(fed_h, dtype=np.float64)
-    arguments.same_length(age_h=age_h, fed_h=fed)
-    fed[np.isnan(fed)] = np.inf
-    arguments.refuse("fed_h", fed < 0, fed, "ages must not be negative")
-    late = np.isfinite(fed) & (fed > age_h)
-    arguments.refuse("fed_h", late & (died == 1), fed, "a newborn cannot be fed after it died")
-    fed[late] = np.inf
-    return fed
+@dataclass(frozen=True, eq=False)
+class LandmarkFit(CoxFit):
+    """Fed by the mark against not, from the mark on: the Cox fit ("fed" first) and who was counted.
+
+    ``fed`` and ``unfed`` are newborns alive and followed at the mark, ``fed_deaths`` and ``unfed_deaths`` how
+    many of them died later; ``dead_before`` and ``left_before`` were not counted.
+    """
+
+    mark_h: float
+    fed: int
+    unfed: int
+    fed_deaths: int
+    unfed_deaths: int
+    dead_before: int
+    left_before: int
 
 
 def split_at_feed(
@@ -116,23 +121,6 @@ def fed_hazard_ratio(
     return cox(rows.stop_h, rows.event, z, cluster=litter, entry_h=rows.start_h, names=said, level=level)
 
 
-@dataclass(frozen=True, eq=False)
-class LandmarkFit(CoxFit):
-    """Fed by the mark against not, from the mark on: the Cox fit ("fed" first) and who was counted.
-
-    ``fed`` and ``unfed`` are newborns alive and followed at the mark, ``fed_deaths`` and ``unfed_deaths`` how
-    many of them died later; ``dead_before`` and ``left_before`` were not counted.
-    """
-
-    mark_h: float
-    fed: int
-    unfed: int
-    fed_deaths: int
-    unfed_deaths: int
-    dead_before: int
-    left_before: int
-
-
 def landmark(
     age_h: ArrayLike,
     died: ArrayLike,
@@ -198,6 +186,18 @@ def landmark(
         dead_before=int(early.sum()),
         left_before=int((~there & ~early).sum()),
     )
+
+
+def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:
+    """Ages at first feed, infinite for a newborn never fed while watched; a feed after death is an error."""
+    fed = np.array(fed_h, dtype=np.float64)
+    arguments.same_length(age_h=age_h, fed_h=fed)
+    fed[np.isnan(fed)] = np.inf
+    arguments.refuse("fed_h", fed < 0, fed, "ages must not be negative")
+    late = np.isfinite(fed) & (fed > age_h)
+    arguments.refuse("fed_h", late & (died == 1), fed, "a newborn cannot be fed after it died")
+    fed[late] = np.inf
+    return fed
 
 
 def _table(covariates: ArrayLike) -> Floats:

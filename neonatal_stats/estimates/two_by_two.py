@@ -20,9 +20,86 @@ from neonatal_stats.estimates.results import Estimate, Test, ratio
 
 Members = tuple[Integers, int] | None
 COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z")
+Support = tuple[Floats, Floats]
 
 
-def checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
+def fisher(a: int, n1: int, c: int, n0: int) -> Test:
+    """Fisher's exact test of a/n1 against c/n0, two-sided by adding every table no likelier (as R does).
+
+    Limits
+    ------
+    Rejects less often than its level says, since counts are whole: about 2-4 % at 5 % in small groups.
+
+    References
+    ----------
+    Fisher RA (1935) J R Stat Soc 98:39-54. Computed by ``scipy.stats.fisher_exact``.
+    """
+    from scipy import stats  # a second of import, paid only by those who ask
+
+    _checked_table(a, n1, c, n0)
+    answer = stats.fisher_exact([[a, n1 - a], [c, n0 - c]])
+    return Test(float("nan"), 1, float(answer.pvalue), "Fisher exact")
+
+
+def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
+    """Mid-P of a/n1 against c/n0: twice the smaller tail, counting the table seen by half; arrays.
+
+    References
+    ----------
+    Lancaster HO (1961) J Am Stat Assoc 56:223-234; Hirji KF et al. (1991) Stat Med 10:1137-1153.
+    """
+    tables = np.broadcast_arrays(*_checked_table(a, n1, c, n0))
+    out = np.empty(tables[0].size)
+    for i, (x, m1, y, m0) in enumerate(zip(*(cells.ravel() for cells in tables), strict=True)):
+        below, at = _tails(x, m1, y, m0, 0.0)
+        out[i] = min(1.0, 2 * min(below + at / 2, 1 - below - at / 2))
+    return out.reshape(tables[0].shape)
+
+
+def conditional_odds_ratio(
+    a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
+) -> Estimate:
+    """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
+
+    Returns
+    -------
+    Estimate
+        The conditional maximum likelihood estimate; where one cell is empty, the limit that cannot be had is
+        NaN and the note says so.
+
+    Limits
+    ------
+    Independent newborns. Exact limits cover 95 % or more; mid-P limits cover it on average.
+
+    References
+    ----------
+    Cornfield J (1956) Proc Third Berkeley Symp 4:135-148; Hirji KF et al. (1991) Stat Med 10:1137-1153.
+
+    Examples
+    --------
+    27/59 against 13/91 of lambs without passive transfer (Sawyer 1977): Fisher p = 4.99e-05.
+    """
+    _checked_table(a, n1, c, n0)
+    table = (float(a), float(n1), float(c), float(n0))
+    kept = 0.5 if use_mid_p else 0.0  # how much of the table seen is left out of a tail
+    tail = (1 - share(level)) / 2
+    x, _ = _support(*table)
+    low, high, middle = 0.0, float("nan"), float("nan")
+    if a > x[0]:
+        low = np.exp(_solve(lambda t: 1 - _tails(*table, t)[0] - kept * _tails(*table, t)[1] - tail))
+    if a < x[-1]:
+        high = np.exp(-_solve(lambda t: _tails(*table, -t)[0] + (1 - kept) * _tails(*table, -t)[1] - tail))
+    if x[0] < a < x[-1]:
+        middle = np.exp(_solve(lambda t: _mean(*table, t) - a))
+    elif a == x[0] < x[-1]:
+        middle = 0.0
+    name = "mid-P" if use_mid_p else "exact"
+    note = "" if np.isfinite(middle) else "cannot be estimated: an odds of zero in the comparison"
+    p = float(mid_p(*table)) if use_mid_p else fisher(a, n1, c, n0).p
+    return Estimate(float(middle), float(low), float(high), p, f"conditional odds ratio, {name}", note)
+
+
+def _checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
     """Four counts, whole, not negative, events within newborns."""
     cells = []
     for name, values, most in (("a", a, n1), ("n1", n1, None), ("c", c, n0), ("n0", n0, None)):
@@ -85,7 +162,7 @@ class TwoByTwo:
 
 def independent(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> TwoByTwo:
     """Tables of newborns that do not share litters."""
-    cells = np.broadcast_arrays(*(np.atleast_1d(x) for x in checked_table(a, n1, c, n0)))
+    cells = np.broadcast_arrays(*(np.atleast_1d(x) for x in _checked_table(a, n1, c, n0)))
     events, exposed, rest_events, rest = (np.array(x, dtype=np.float64) for x in cells)
     one, none = np.ones(events.shape), np.zeros(events.shape)
     n = exposed + rest
@@ -160,42 +237,6 @@ def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> float:
     return float(z)
 
 
-Support = tuple[Floats, Floats]
-
-
-def fisher(a: int, n1: int, c: int, n0: int) -> Test:
-    """Fisher's exact test of a/n1 against c/n0, two-sided by adding every table no likelier (as R does).
-
-    Limits
-    ------
-    Rejects less often than its level says, since counts are whole: about 2-4 % at 5 % in small groups.
-
-    References
-    ----------
-    Fisher RA (1935) J R Stat Soc 98:39-54. Computed by ``scipy.stats.fisher_exact``.
-    """
-    from scipy import stats  # a second of import, paid only by those who ask
-
-    checked_table(a, n1, c, n0)
-    answer = stats.fisher_exact([[a, n1 - a], [c, n0 - c]])
-    return Test(float("nan"), 1, float(answer.pvalue), "Fisher exact")
-
-
-def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
-    """Mid-P of a/n1 against c/n0: twice the smaller tail, counting the table seen by half; arrays.
-
-    References
-    ----------
-    Lancaster HO (1961) J Am Stat Assoc 56:223-234; Hirji KF et al. (1991) Stat Med 10:1137-1153.
-    """
-    tables = np.broadcast_arrays(*checked_table(a, n1, c, n0))
-    out = np.empty(tables[0].size)
-    for i, (x, m1, y, m0) in enumerate(zip(*(cells.ravel() for cells in tables), strict=True)):
-        below, at = _tails(x, m1, y, m0, 0.0)
-        out[i] = min(1.0, 2 * min(below + at / 2, 1 - below - at / 2))
-    return out.reshape(tables[0].shape)
-
-
 def _support(a: float, n1: float, c: float, n0: float) -> Support:
     """Every number of events the first group could have had, and the log weight of each."""
     events = a + c
@@ -212,49 +253,6 @@ def _tails(a: float, n1: float, c: float, n0: float, log_odds: float) -> tuple[f
     weight = np.exp(logs + log_odds * x - (logs + log_odds * x).max())
     weight /= weight.sum()
     return float(weight[x < a].sum()), float(weight[x == a].sum())
-
-
-def conditional_odds_ratio(
-    a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
-) -> Estimate:
-    """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
-
-    Returns
-    -------
-    Estimate
-        The conditional maximum likelihood estimate; where one cell is empty, the limit that cannot be had is
-        NaN and the note says so.
-
-    Limits
-    ------
-    Independent newborns. Exact limits cover 95 % or more; mid-P limits cover it on average.
-
-    References
-    ----------
-    Cornfield J (1956) Proc Third Berkeley Symp 4:135-148; Hirji KF et al. (1991) Stat Med 10:1137-1153.
-
-    Examples
-    --------
-    27/59 against 13/91 of lambs without passive transfer (Sawyer 1977): Fisher p = 4.99e-05.
-    """
-    checked_table(a, n1, c, n0)
-    table = (float(a), float(n1), float(c), float(n0))
-    kept = 0.5 if use_mid_p else 0.0  # how much of the table seen is left out of a tail
-    tail = (1 - share(level)) / 2
-    x, _ = _support(*table)
-    low, high, middle = 0.0, float("nan"), float("nan")
-    if a > x[0]:
-        low = np.exp(_solve(lambda t: 1 - _tails(*table, t)[0] - kept * _tails(*table, t)[1] - tail))
-    if a < x[-1]:
-        high = np.exp(-_solve(lambda t: _tails(*table, -t)[0] + (1 - kept) * _tails(*table, -t)[1] - tail))
-    if x[0] < a < x[-1]:
-        middle = np.exp(_solve(lambda t: _mean(*table, t) - a))
-    elif a == x[0] < x[-1]:
-        middle = 0.0
-    name = "mid-P" if use_mid_p else "exact"
-    note = "" if np.isfinite(middle) else "cannot be estimated: an odds of zero in the comparison"
-    p = float(mid_p(*table)) if use_mid_p else fisher(a, n1, c, n0).p
-    return Estimate(float(middle), float(low), float(high), p, f"conditional odds ratio, {name}", note)
 
 
 def _mean(a: float, n1: float, c: float, n0: float, log_odds: float) -> float:

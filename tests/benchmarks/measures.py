@@ -21,9 +21,10 @@ import scipy
 import statsmodels
 import statsmodels.api as sm
 
-from neonatal_stats.estimates.contrast import compare, compare_each
+from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.decomposition import mix_and_rate
 from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.many_groups import cells_against_rest
 from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
 from neonatal_stats.estimates.standardisation import directly_standardised
@@ -94,11 +95,8 @@ TASKS: dict[str, tuple[Callable[[Births], object], Callable[[Births], object] | 
         None,
     ),
     "200 groups against the rest, clustered": (
-        lambda b: compare_each(
-            b["dead"],
-            [b["group"] + 20 * (b["stratum"] % 10) == g for g in range(200)],
-            cluster=b["litter"],
-            level=0.95,
+        lambda b: cells_against_rest(
+            b["dead"].astype(float), b["group"] + 20 * (b["stratum"] % 10), b["litter"], cells=200, rho=0.1
         ),
         None,
     ),

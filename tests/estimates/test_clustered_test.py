@@ -13,7 +13,7 @@ from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.risk_tests import (
     clustered_test,
     cochran_armitage,
-    slope,
+    risk_slope,
 )
 from tests.reference.counted import groups
 
@@ -79,7 +79,7 @@ def test_nothing_to_test_is_said(dead: list[int], group: list[int]) -> None:
 def test_trend_worked_by_hand() -> None:
     """1, 2, 3 of 10: sum of score x (deaths - 2) = 2; 0.2 x 0.8 x (50 - 900 / 30) = 3.2; 4 / 3.2 = 1.25."""
     assert of_counts([1, 2, 3], [10, 10, 10]).statistic == pytest.approx(1.25, rel=1e-14)
-    assert slope([1, 2, 3], [10, 10, 10]) == pytest.approx(0.1, rel=1e-14)
+    assert risk_slope([1, 2, 3], [10, 10, 10]) == pytest.approx(0.1, rel=1e-14)
 
 
 def test_trend_of_births_is_the_trend_of_counts_and_litters_weaken_it() -> None:
@@ -102,4 +102,6 @@ def test_two_groups_trend_is_pearson_and_turning_scores_changes_only_the_sign(
     n = events + others
     one, two = of_counts(events, n), of_counts(events[::-1], n[::-1])
     assert two.statistic == pytest.approx(one.statistic, rel=1e-9, nan_ok=True)
-    assert slope(events[::-1], n[::-1]) == pytest.approx(-slope(events, n), rel=1e-9, abs=1e-12, nan_ok=True)
+    assert risk_slope(events[::-1], n[::-1]) == pytest.approx(
+        -risk_slope(events, n), rel=1e-9, abs=1e-12, nan_ok=True
+    )

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.contrast import MEASURES, compare, compare_counts, score_limits
+from neonatal_stats.estimates.contrast import MEASURES, _score_limits, compare, compare_counts
 from neonatal_stats.estimates.two_by_two import conditional_odds_ratio, mid_p
 
 Table = tuple[int, int, int, int]
@@ -95,7 +95,7 @@ def test_mid_p_limits_agree_with_the_mid_p_test(table: Table) -> None:
 def test_score_limits_are_where_the_score_equals_the_quantile() -> None:
     """Koopman's own: at the limit the chi-square of a/n1 against theta c/n0 is z squared."""
     x1, n1, x0, n0 = (np.array([x]) for x in (15.0, 40.0, 8.0, 50.0))
-    low, high = score_limits((x1, n1, x0, n0), 1.96, "risk_ratio")
+    low, high = _score_limits((x1, n1, x0, n0), 1.96, "risk_ratio")
     for theta in (low[0], high[0]):
         a, b, c = (40 + 50) * theta, -(40 * theta + 15 + 50 + 8 * theta), 15 + 8
         p0 = (-b - np.sqrt(b * b - 4 * a * c)) / (2 * a)

@@ -9,13 +9,13 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.estimates.emulated_trial import (
-    Feeding,
     _arms,
+    _bands,
     _checked,
-    bands,
+    _Feeding,
+    _fit_hazard,
+    _hazard,
     fed_by_mark,
-    fit_hazard,
-    hazard,
 )
 
 
@@ -67,8 +67,8 @@ def test_without_covariates_by_hand() -> None:
     age = [2, 9, 9, 9, 9, 1, 3, 0]
     died = [1, 0, 0, 0, 0, 1, 1, 1]
     feeding, until, _, _ = _checked(fed, age, died, None, 1, 8, None)
-    band = bands(feeding, np.ones(8))
-    found = _arms(feeding, until, np.ones(8), band, fit_hazard(feeding, band, np.ones(8)))
+    band = _bands(feeding, np.ones(8))
+    found = _arms(feeding, until, np.ones(8), band, _fit_hazard(feeding, band, np.ones(8)))
     assert found.risk_unfed == pytest.approx(1.0)
     # F(0) = 4/7, F(1) = 1 - 3/7 * 1/2 = 11/14. In hour 1 a fed newborn weighs 14/11, an unfed one
     # (1 - (4/7) / (11/14)) * 7/3 = 7/11: at risk 4 * 14/11 + 3 * 7/11 = 7, 7/11 die. Then 1 of 5 dies.
@@ -79,12 +79,12 @@ def test_hours_in_bands_and_hazard_of_feeding() -> None:
     """Without covariates the fitted chance in each hour is feeds over those that may feed."""
     rng = np.random.default_rng(2)
     nothing = np.zeros(500, dtype=np.int64)
-    feeding = Feeding(rng.integers(0, 5, 500), np.full(500, 9), nothing, np.zeros((0, 1)), nothing, 3)
-    band = bands(feeding, np.ones(500))
-    beta = fit_hazard(feeding, band, np.ones(500))
+    feeding = _Feeding(rng.integers(0, 5, 500), np.full(500, 9), nothing, np.zeros((0, 1)), nothing, 3)
+    band = _bands(feeding, np.ones(500))
+    beta = _fit_hazard(feeding, band, np.ones(500))
     for hour in range(4):
         expected = (feeding.fed == hour).sum() / (feeding.fed >= hour).sum()
-        assert hazard(feeding, band, beta, hour)[0] == pytest.approx(expected, rel=1e-6)
+        assert _hazard(feeding, band, beta, hour)[0] == pytest.approx(expected, rel=1e-6)
 
 
 @pytest.mark.parametrize("hazard_ratio", [1.0, 0.4])

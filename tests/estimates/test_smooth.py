@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.smooth import knots, natural_spline, smooth_mean, smooth_share
+from neonatal_stats.estimates.smooth import _knots, _natural_spline, smooth_mean, smooth_share
 
 
 def lambs(number: int = 1, n: int = 1200) -> pd.DataFrame:
@@ -25,7 +25,7 @@ def lambs(number: int = 1, n: int = 1200) -> pd.DataFrame:
 
 def test_the_spline_is_straight_beyond_its_knots_and_smooth_within() -> None:
     x = np.linspace(-5, 5, 2001)
-    basis = natural_spline(x, np.array([-1.0, 0.0, 0.5, 2.0]))
+    basis = _natural_spline(x, np.array([-1.0, 0.0, 0.5, 2.0]))
     bend = np.diff(basis, n=2, axis=0) / (x[1] - x[0]) ** 2
     assert np.abs(bend[(x[1:-1] < -1) | (x[1:-1] > 2.01)]).max() < 1e-6
     assert np.abs(np.diff(bend, axis=0)).max() < 0.05
@@ -33,8 +33,8 @@ def test_the_spline_is_straight_beyond_its_knots_and_smooth_within() -> None:
 
 
 def test_few_distinct_values_take_fewer_knots() -> None:
-    assert len(knots(np.array([0.0, 1.0] * 50), 3)) == 0
-    assert len(knots(np.arange(100.0), 3)) == 4
+    assert len(_knots(np.array([0.0, 1.0] * 50), 3)) == 0
+    assert len(_knots(np.arange(100.0), 3)) == 4
 
 
 def test_against_statsmodels_logit_with_clusters() -> None:
@@ -43,12 +43,12 @@ def test_against_statsmodels_logit_with_clusters() -> None:
     rows = lambs()
     at = np.array([3.0, 4.0, 5.5])
     ours = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=at, df=3, level=0.95)
-    placed = knots(rows["weight"].to_numpy(), 3)
-    basis = natural_spline(rows["weight"].to_numpy(), placed)
+    placed = _knots(rows["weight"].to_numpy(), 3)
+    basis = _natural_spline(rows["weight"].to_numpy(), placed)
     fit = models.Logit(rows["died"].astype(float), basis).fit(
         disp=False, tol=1e-12, cov_type="cluster", cov_kwds={"groups": rows["litter"]}
     )
-    wanted = natural_spline(at, placed)
+    wanted = _natural_spline(at, placed)
     centre = wanted @ fit.params.to_numpy()
     spread = np.einsum("ij,jk,ik->i", wanted, fit.cov_params().to_numpy(), wanted)
     half = stats.t.ppf(0.975, 599) * np.sqrt(spread)
@@ -63,11 +63,11 @@ def test_least_squares_against_statsmodels() -> None:
     y = np.sin(rows["weight"]) + rows["died"]
     at = np.array([3.0, 5.0])
     ours = smooth_mean(rows["weight"], y, cluster=rows["litter"], at=at, df=3, level=0.95)
-    placed = knots(rows["weight"].to_numpy(), 3)
-    fit = models.OLS(y, natural_spline(rows["weight"].to_numpy(), placed)).fit(
+    placed = _knots(rows["weight"].to_numpy(), 3)
+    fit = models.OLS(y, _natural_spline(rows["weight"].to_numpy(), placed)).fit(
         cov_type="cluster", cov_kwds={"groups": rows["litter"]}, use_t=True
     )
-    frame = fit.get_prediction(natural_spline(at, placed)).summary_frame(alpha=0.05)
+    frame = fit.get_prediction(_natural_spline(at, placed)).summary_frame(alpha=0.05)
     np.testing.assert_allclose(ours.mean, frame["mean"], rtol=1e-9)
     half = stats.t.ppf(0.975, 599) * frame["mean_se"]
     np.testing.assert_allclose(ours.mean - ours.low, half, rtol=1e-9)

@@ -18,10 +18,11 @@ from datetime import date
 import numpy as np
 from scipy import special
 
-from neonatal_stats.estimates.contrast import MEASURES, compare, compare_each
+from neonatal_stats.estimates.contrast import MEASURES, compare
 from neonatal_stats.estimates.decomposition import mix_and_rate
 from neonatal_stats.estimates.diagnostic import screening
-from neonatal_stats.estimates.proportion import exact, proportions, wilson
+from neonatal_stats.estimates.planning import losses_avoidable
+from neonatal_stats.estimates.proportion import clopper_pearson, proportions, wilson
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
 from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
@@ -98,8 +99,8 @@ def level_independent(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     x = rng.binomial(n, p)
     for name, limits in (
         ("share, Wilson, independent newborns", wilson(x, n, level=0.95)),
-        ("share, Clopper-Pearson, independent newborns", exact(x, n, level=0.95)),
-        ("share, mid-P, independent newborns", exact(x, n, mid_p=True, level=0.95)),
+        ("share, Clopper-Pearson, independent newborns", clopper_pearson(x, n, level=0.95)),
+        ("share, mid-P, independent newborns", clopper_pearson(x, n, mid_p=True, level=0.95)),
     ):
         yield name, bool(limits[0] <= p <= limits[1])
 
@@ -127,10 +128,10 @@ def contrasts(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
             yield f"{measure.replace('_', ' ')}, exposure {name}", holds(got, truths[measure])
     births, dead, p = with_deaths(rng, icc, lambda b, p: p * np.where(b.litter % 20 == 0, 2.0, 1.0))
     few = births.litter % 20 == 0
-    each = compare_each(dead, [few], cluster=births.litter, level=0.95)
-    yield "risk ratio, a twentieth of litters", bool(each.low[0] <= 2 and not each.high[0] < 2)
-    excess = few.sum() * p
-    yield "excess deaths, a twentieth of litters", bool(each.excess_low[0] <= excess <= each.excess_high[0])
+    ratio = compare(dead, few.astype(int), cluster=births.litter, level=0.95)
+    yield "risk ratio, a twentieth of litters", bool(ratio.low <= 2 and not ratio.high < 2)
+    excess = losses_avoidable(dead, few.astype(int), cluster=births.litter, level=0.95)
+    yield "excess deaths, a twentieth of litters", holds(excess, few.sum() * p)
 
 
 BASE = np.array([0.6, 1.0, 1.4])  # risks of three strata of litters, times the flock's
@@ -162,9 +163,7 @@ def strata(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     truth = float((mix * p * BASE).sum())
     got = directly_standardised(dead, stratum, mix, cluster=births.litter, level=0.95)
     yield "directly standardised births", holds(got, truth)
-    counts = np.bincount(stratum, weights=dead, minlength=3), np.bincount(stratum, minlength=3)
-    effect = proportions(dead, group=stratum, cluster=births.litter, level=0.95).design_effect
-    gamma = directly_standardised(*counts, mix, design_effect=effect, level=0.95)
+    gamma = directly_standardised(dead, stratum, mix, cluster=births.litter, level=0.95, limits="gamma")
     yield "directly standardised, Fay-Feuer at n / design effect", holds(gamma, truth)
 
 

@@ -13,7 +13,7 @@ from neonatal_stats.chapters.years.side_by_side import cause_changes, survival_c
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.control_limits import ControlChart, p_chart
 from neonatal_stats.estimates.results import Estimate, Test
-from neonatal_stats.estimates.risk_tests import cochran_armitage, slope
+from neonatal_stats.estimates.risk_tests import cochran_armitage, risk_slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
@@ -81,7 +81,7 @@ def answer(season: Season) -> Years:
         mix=mix,
         chart=chart,
         trend=_trend(births, table),
-        slope=slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
+        slope=risk_slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
         pair=named,
         pairs=tuple(_split(births, mix, *pair, settings.level)[0] for pair in others),
         terms=terms,

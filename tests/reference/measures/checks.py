@@ -24,7 +24,7 @@ from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.intraclass import intraclass_correlation
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import design_effect, newborns_needed
-from neonatal_stats.estimates.proportion import exact, wilson
+from neonatal_stats.estimates.proportion import clopper_pearson, wilson
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
 from neonatal_stats.estimates.sensitivity import e_value
@@ -89,7 +89,7 @@ def _shares() -> Iterator[Check]:
         yield from beside_r(
             "Clopper-Pearson limits",
             name,
-            [float(x) for x in exact(events, n, level=0.95)],
+            [float(x) for x in clopper_pearson(events, n, level=0.95)],
             f"clopper-pearson {name}",
         )
 
