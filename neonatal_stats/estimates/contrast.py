@@ -1,10 +1,4 @@
-"""Score limits for a risk ratio or odds ratio: they hold for small numbers and for empty cells.
-
-References
-----------
-Koopman PAR (1984) Biometrics 40:513-517; Miettinen O, Nurminen M (1985) Stat Med 4:213-226 (without its
-n / (n - 1)); Cornfield J (1956) for the odds ratio.
-"""
+"""Two groups of newborns: how far apart are their risks, and could it be chance?"""
 
 from __future__ import annotations
 
@@ -84,7 +78,13 @@ def compare(
 
     Examples
     --------
-    5 of 56 against 0 of 29: difference -0.038 to 0.193 (Altman 2000, p. 49).
+    5 of 56 against 0 of 29 (Altman 2000, p. 49):
+
+    >>> from neonatal_stats.estimates import compare
+    >>> event, exposed, births = [1, 0, 0], [1, 1, 0], [5, 51, 29]
+    >>> found = compare(event, exposed, weight=births, measure="risk_difference", level=0.95)
+    >>> round(found.low, 3), round(found.high, 3)
+    (-0.038, 0.193)
     """
     outcome, weights = event_rows(event, weight)
     group = codes(exposed, "exposed", below=2)
@@ -101,63 +101,63 @@ def compare_counts(
 
     Examples
     --------
-    Cats on dry food with urological syndrome, 13/2176 against 5/3354: 4.01 (1.43-11.23; Willeberg 1977).
+    Cats on dry food with urological syndrome (Willeberg 1977):
+
+    >>> from neonatal_stats.estimates import compare_counts
+    >>> found = compare_counts(13, 2176, 5, 3354, level=0.95)
+    >>> round(found.estimate, 2), round(found.low, 2), round(found.high, 2)
+    (4.01, 1.43, 11.23)
     """
     return _estimate(independent(a, n1, c, n0), measure, level)
 
 
-def _risk_ratio(theta: Floats, table: Table) -> Floats:
-    """Distance of the data from risk ratio ``theta``, in standard errors under it."""
-    x1, n1, x0, n0 = table
-    a = (n1 + n0) * theta
-    b = -(n1 * theta + x1 + n0 + x0 * theta)
-    events = x1 + x0
-    p0 = np.minimum(2 * events / (-b + np.sqrt(np.maximum(b * b - 4 * a * events, 0))), 1.0)
-    p1 = np.minimum(theta * p0, 1.0)
-    variance = p1 * (1 - p1) / n1 + theta**2 * p0 * (1 - p0) / n0
-    distance = (x1 / n1 - theta * x0 / n0) / np.maximum(np.sqrt(variance), 1e-150)
-    return np.asarray(distance, dtype=np.float64)
+def _estimate(table: TwoByTwo, measure: str, level: float) -> Estimate:
+    """The single table as an Estimate, with the sentence for what could not be done."""
+    one_of(measure, MEASURES, "measure")
+    share(level)
+    thin, p = bool(_sparse(table)[0]), float(p_values(table)[0])
+    difference = measure == "risk_difference"
+    limits = difference_limits(table, level) if difference else ratio_limits(table, measure, level)
+    value, low, high = (float(x[0]) for x in limits)
+    whole = all(cell[0] == np.floor(cell[0]) for cell in (table.a, table.n1, table.c, table.n0))
+    if measure == "odds_ratio" and thin and whole and not table.clustered and np.isfinite(low):
+        exact = conditional_odds_ratio(
+            int(table.a[0]), int(table.n1[0]), int(table.c[0]), int(table.n0[0]), level=level
+        )
+        low, high = exact.low, exact.high
+    return Estimate(
+        value, low, high, p, _method(measure, thin, table.clustered), _note(table, measure, value)
+    )
 
 
-def _odds_ratio(theta: Floats, table: Table) -> Floats:
-    """Distance of the data from odds ratio ``theta``, in standard errors under it."""
-    x1, n1, x0, n0 = table
-    events = x1 + x0
-    b = n1 * theta + n0 - events * (theta - 1)
-    p0 = 2 * events / (b + np.sqrt(np.maximum(b * b + 4 * n0 * (theta - 1) * events, 0)))
-    p0 = np.clip(p0, 1e-150, 1.0)
-    p1 = np.clip(p0 * theta / (1 - p0 + p0 * theta), 1e-150, 1.0)
-    information = ratio(1, n1 * p1 * (1 - p1)) + ratio(1, n0 * p0 * (1 - p0))
-    return np.asarray((x1 - n1 * p1) * np.sqrt(information), dtype=np.float64)
+def _method(measure: str, thin: bool, clustered: bool) -> str:
+    few = "odds ratio, score limits, mid-P" if clustered else "odds ratio, mid-P (exact conditional)"
+    names = {
+        "risk_difference": ("risk difference, Newcombe hybrid score", "risk difference, Newcombe, mid-P"),
+        "risk_ratio": ("risk ratio, log scale", "risk ratio, score limits, mid-P"),
+        "odds_ratio": ("odds ratio, log scale", few),
+    }
+    return names[measure][thin] + (", clustered" if clustered else "")
 
 
-def _crossing(statistic: Statistic, table: Table, at: float) -> Floats:
-    """The log ratio at which a falling statistic crosses ``at``, by halving."""
-    low, high = np.full(table[0].shape, -25.0), np.full(table[0].shape, 25.0)
-    for _ in range(70):
-        middle = (low + high) / 2
-        above = statistic(np.exp(middle), table) > at
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return np.asarray(np.exp((low + high) / 2), dtype=np.float64)
-
-
-def _score_limits(table: Table, quantile: float, measure: str) -> tuple[Floats, Floats]:
-    """Limits of the ratio for tables (x1, n1, x0, n0), which may hold effective, broken numbers.
-
-    The low limit is 0 when the first group has no event (or, for odds, the second has nothing else); the high
-    limit is NaN where the ratio has no upper bound. Both are NaN when neither group has an event.
-    """
-    x1, n1, x0, n0 = (np.asarray(cell, dtype=np.float64) for cell in table)
-    odds = measure == "odds_ratio"
-    known = (n1 > 0) & (n0 > 0) & (x1 + x0 > 0) & ~(odds & (x1 + x0 >= n1 + n0))
-    safe = tuple(np.where(known, cell, fill) for cell, fill in ((x1, 1), (n1, 2), (x0, 1), (n0, 2)))
-    inside: Table = (safe[0], safe[1], safe[2], safe[3])
-    statistic = _odds_ratio if odds else _risk_ratio
-    low = _crossing(statistic, inside, quantile)
-    high = _crossing(statistic, inside, -quantile)
-    low = np.where((x1 == 0) | (odds & (x0 >= n0)), 0.0, low)
-    high = np.where((x0 == 0) | (odds & (x1 >= n1)), np.nan, high)
-    return np.where(known, low, np.nan), np.where(known, high, np.nan)
+def _note(table: TwoByTwo, measure: str, value: float) -> str:
+    a, n1, c, n0 = (float(cell[0]) for cell in (table.a, table.n1, table.c, table.n0))
+    if n1 == 0 or n0 == 0:
+        return f"cannot be estimated: no newborns in the {'first' if n1 == 0 else 'comparison'} group"
+    if measure == "risk_difference":
+        return ""
+    if a + c == 0:
+        return "cannot be estimated: no events in either group"
+    if measure == "odds_ratio" and a + c == n1 + n0:
+        return "cannot be estimated: every newborn in both groups had the event"
+    if np.isnan(value):
+        why = (
+            "no events in the comparison group"
+            if c == 0
+            else "every newborn in the first group had the event"
+        )
+        return f"cannot be estimated: {why}; only a lower limit can be given"
+    return "only an upper limit can be given: no events in the first group" if value == 0 else ""
 
 
 def _sparse(table: TwoByTwo) -> NDArray[np.bool_]:
@@ -211,13 +211,6 @@ def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
     return estimate, low, high
 
 
-def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
-    """Score limits of the sparse tables at their effective counts."""
-    sides = ((table.a, table.n1, table.effect1), (table.c, table.n0, table.effect0))
-    x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
-    return _score_limits((x1, n1, x0, n0), float(critical(level)), measure)
-
-
 def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
     """Clustered variance of the log ratio and its degrees of freedom; NaN where a cell is empty."""
     variances, uncertain = [], np.zeros(table.a.shape)
@@ -233,50 +226,68 @@ def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
     return np.maximum(variance, 0), np.where(np.isfinite(df), df, np.inf)
 
 
-def _estimate(table: TwoByTwo, measure: str, level: float) -> Estimate:
-    """The single table as an Estimate, with the sentence for what could not be done."""
-    one_of(measure, MEASURES, "measure")
-    share(level)
-    thin, p = bool(_sparse(table)[0]), float(p_values(table)[0])
-    difference = measure == "risk_difference"
-    limits = difference_limits(table, level) if difference else ratio_limits(table, measure, level)
-    value, low, high = (float(x[0]) for x in limits)
-    whole = all(cell[0] == np.floor(cell[0]) for cell in (table.a, table.n1, table.c, table.n0))
-    if measure == "odds_ratio" and thin and whole and not table.clustered and np.isfinite(low):
-        exact = conditional_odds_ratio(
-            int(table.a[0]), int(table.n1[0]), int(table.c[0]), int(table.n0[0]), level=level
-        )
-        low, high = exact.low, exact.high
-    return Estimate(
-        value, low, high, p, _method(measure, thin, table.clustered), _note(table, measure, value)
-    )
+def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
+    """Score limits of the sparse tables at their effective counts."""
+    sides = ((table.a, table.n1, table.effect1), (table.c, table.n0, table.effect0))
+    x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
+    return _score_limits((x1, n1, x0, n0), float(critical(level)), measure)
 
 
-def _method(measure: str, thin: bool, clustered: bool) -> str:
-    few = "odds ratio, score limits, mid-P" if clustered else "odds ratio, mid-P (exact conditional)"
-    names = {
-        "risk_difference": ("risk difference, Newcombe hybrid score", "risk difference, Newcombe, mid-P"),
-        "risk_ratio": ("risk ratio, log scale", "risk ratio, score limits, mid-P"),
-        "odds_ratio": ("odds ratio, log scale", few),
-    }
-    return names[measure][thin] + (", clustered" if clustered else "")
+def _score_limits(table: Table, quantile: float, measure: str) -> tuple[Floats, Floats]:
+    """Score limits of the ratio for tables (x1, n1, x0, n0), which may hold effective, broken numbers.
+
+    They hold for small numbers and for empty cells. The low limit is 0 when the first group has no event (or, for
+    odds, the second has nothing else); the high limit is NaN where the ratio has no upper bound. Both are NaN when
+    neither group has an event.
+
+    References
+    ----------
+    Koopman PAR (1984) Biometrics 40:513-517; Miettinen O, Nurminen M (1985) Stat Med 4:213-226 (without its
+    n / (n - 1)); Cornfield J (1956) for the odds ratio.
+    """
+    x1, n1, x0, n0 = (np.asarray(cell, dtype=np.float64) for cell in table)
+    odds = measure == "odds_ratio"
+    known = (n1 > 0) & (n0 > 0) & (x1 + x0 > 0) & ~(odds & (x1 + x0 >= n1 + n0))
+    safe = tuple(np.where(known, cell, fill) for cell, fill in ((x1, 1), (n1, 2), (x0, 1), (n0, 2)))
+    inside: Table = (safe[0], safe[1], safe[2], safe[3])
+    statistic = _odds_ratio if odds else _risk_ratio
+    low = _crossing(statistic, inside, quantile)
+    high = _crossing(statistic, inside, -quantile)
+    low = np.where((x1 == 0) | (odds & (x0 >= n0)), 0.0, low)
+    high = np.where((x0 == 0) | (odds & (x1 >= n1)), np.nan, high)
+    return np.where(known, low, np.nan), np.where(known, high, np.nan)
 
 
-def _note(table: TwoByTwo, measure: str, value: float) -> str:
-    a, n1, c, n0 = (float(cell[0]) for cell in (table.a, table.n1, table.c, table.n0))
-    if n1 == 0 or n0 == 0:
-        return f"cannot be estimated: no newborns in the {'first' if n1 == 0 else 'comparison'} group"
-    if measure == "risk_difference":
-        return ""
-    if a + c == 0:
-        return "cannot be estimated: no events in either group"
-    if measure == "odds_ratio" and a + c == n1 + n0:
-        return "cannot be estimated: every newborn in both groups had the event"
-    if np.isnan(value):
-        why = (
-            "no events in the comparison group"
-            if c == 0
-            else "every newborn in the first group had the event"
-        )
-        return f"cannot be estimated: {why}; only a lower limit can be given"
-    return "only an upper limit can be given: no events in the first group" if value == 0 else ""
+def _crossing(statistic: Statistic, table: Table, at: float) -> Floats:
+    """The log ratio at which a falling statistic crosses ``at``, by halving."""
+    low, high = np.full(table[0].shape, -25.0), np.full(table[0].shape, 25.0)
+    for _ in range(70):
+        middle = (low + high) / 2
+        above = statistic(np.exp(middle), table) > at
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return np.asarray(np.exp((low + high) / 2), dtype=np.float64)
+
+
+def _risk_ratio(theta: Floats, table: Table) -> Floats:
+    """Distance of the data from risk ratio ``theta``, in standard errors under it."""
+    x1, n1, x0, n0 = table
+    a = (n1 + n0) * theta
+    b = -(n1 * theta + x1 + n0 + x0 * theta)
+    events = x1 + x0
+    p0 = np.minimum(2 * events / (-b + np.sqrt(np.maximum(b * b - 4 * a * events, 0))), 1.0)
+    p1 = np.minimum(theta * p0, 1.0)
+    variance = p1 * (1 - p1) / n1 + theta**2 * p0 * (1 - p0) / n0
+    distance = (x1 / n1 - theta * x0 / n0) / np.maximum(np.sqrt(variance), 1e-150)
+    return np.asarray(distance, dtype=np.float64)
+
+
+def _odds_ratio(theta: Floats, table: Table) -> Floats:
+    """Distance of the data from odds ratio ``theta``, in standard errors under it."""
+    x1, n1, x0, n0 = table
+    events = x1 + x0
+    b = n1 * theta + n0 - events * (theta - 1)
+    p0 = 2 * events / (b + np.sqrt(np.maximum(b * b + 4 * n0 * (theta - 1) * events, 0)))
+    p0 = np.clip(p0, 1e-150, 1.0)
+    p1 = np.clip(p0 * theta / (1 - p0 + p0 * theta), 1e-150, 1.0)
+    information = ratio(1, n1 * p1 * (1 - p1)) + ratio(1, n0 * p0 * (1 - p0))
+    return np.asarray((x1 - n1 * p1) * np.sqrt(information), dtype=np.float64)

@@ -1,4 +1,4 @@
-"""Farms side by side: which lie further from the rest than their numbers and the usual spread allow?"""
+"""Farms side by side (funnel) and seasons in a row (p-chart): which lie further out than their numbers allow?"""
 
 from __future__ import annotations
 
@@ -88,7 +88,12 @@ def funnel(
 
     Examples
     --------
-    Risk 0.1 in all, a farm of 100: limits 0.1 -/+ 1.96 x 0.03 = 0.041 to 0.159.
+    Risk 0.1 in all, a farm of 100: limits 0.1 -/+ 1.96 x 0.03.
+
+    >>> from neonatal_stats.estimates import funnel
+    >>> found = funnel([10, 20, 30], [100, 200, 300], level=0.95)
+    >>> round(float(found.low[0]), 3), round(float(found.high[0]), 3)
+    (0.041, 0.159)
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     if not 0 <= winsorise < 0.5:
@@ -135,7 +140,11 @@ def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: floa
 
     Examples
     --------
-    10/100, 20/100, 10/100: centre 0.1333, z -0.981, 1.961, -0.981, moving range 2.942, sigma_z 2.608.
+    Centre 0.1333, z -0.981, 1.961, -0.981, moving range 2.942.
+
+    >>> from neonatal_stats.estimates import p_chart
+    >>> round(p_chart([10, 20, 10], [100, 100, 100]).sigma_z, 3)
+    2.608
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     p = ratio(x, size)

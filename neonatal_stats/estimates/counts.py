@@ -96,6 +96,7 @@ def count_events(
 
     Examples
     --------
+    >>> from neonatal_stats.estimates import count_events
     >>> table = count_events([2, 2, 5], [1, 0, 1])
     >>> table.at_risk.tolist(), table.events[..., 0].tolist()
     ([[3.0, 1.0]], [[1.0, 1.0]])

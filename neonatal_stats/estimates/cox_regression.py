@@ -1,4 +1,8 @@
-"""The arguments of a Cox model, checked once and turned to the shape the arithmetic wants."""
+"""Cox regression: how many times as often newborns with one more of something die, at every age alike.
+
+The arguments are checked, the covariates prepared (levels without deaths and columns said twice are set aside,
+with a note), the partial likelihood is maximised, and the errors are summed by litter.
+"""
 
 from __future__ import annotations
 
@@ -137,6 +141,83 @@ def cox(
     return _finish(problem, ready, maximise(ready.rows, ready.table), spread, level)
 
 
+def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, level: float) -> CoxFit:
+    """From the maximum to hazard ratios with their intervals, in the caller's units and order."""
+    good = ~top.runaway if top.converged or top.runaway.any() else np.zeros(len(ready.kept), dtype=bool)
+    kept, p = ready.kept[good], len(problem.covariates)
+    unit = spread[kept]
+    inverse = linalg.inv(top.at.information[np.ix_(good, good)]) if len(kept) else np.empty((0, 0))
+    covariance, df = inverse, np.inf
+    if problem.cluster is not None and len(kept):
+        cluster = problem.cluster[ready.used]
+        covariance = _sandwich(ready.rows, top.beta, cluster, inverse, good)
+        df = float(_losing_clusters(ready.rows, cluster) - 1)
+    whole = np.full((p, p), np.nan)
+    whole[np.ix_(kept, kept)] = covariance / np.outer(unit, unit)
+    beta, se_model = np.full(p, np.nan), np.full(p, np.nan)
+    beta[kept], se_model[kept] = top.beta[good] / unit, np.sqrt(np.diag(inverse)) / unit
+    notes = [*ready.notes, *(f"{problem.names[j]}: {RUNAWAY_NOTE}" for j in ready.kept[top.runaway])]
+    if not top.converged and not top.runaway.any():
+        notes.append(UNSETTLED_NOTE)
+    if df < 1:
+        notes.append(ONE_CLUSTER_NOTE)
+    return _fit(problem, beta, whole, se_model, df, level, top, tuple(notes))
+
+
+def _fit(
+    problem: _Problem,
+    beta: Floats,
+    covariance: Floats,
+    se_model: Floats,
+    df: float,
+    level: float,
+    top: _Maximum | None,
+    notes: tuple[str, ...],
+) -> CoxFit:
+    """The interval and the p-value, and everything in its place."""
+    se = np.sqrt(np.diag(covariance))
+    quantile = stats.t.ppf(0.5 + level / 2, df) if df > 0 else np.nan
+    low, high = (_exp(beta + side * quantile * se) for side in (-1, 1))
+    clusters = 0 if problem.cluster is None else len(np.unique(problem.cluster[problem.copies > 0]))
+    return CoxFit(
+        names=problem.names,
+        coefficient=beta,
+        se=se,
+        hazard_ratio=_exp(beta),
+        low=low,
+        high=high,
+        p=2 * stats.t.sf(np.abs(beta / se), df) if df > 0 else np.full(len(beta), np.nan),
+        n=int(problem.copies.sum()),
+        events=int(problem.copies @ problem.died),
+        n_clusters=clusters,
+        loglik=0.0 if top is None else top.at.loglik,
+        converged=top is not None and bool(top.converged or top.runaway.any()),
+        notes=notes,
+        method=MODEL if problem.cluster is None else ROBUST,
+        se_model=se_model,
+        covariance=covariance,
+        df=df,
+    )
+
+
+def _exp(log_ratio: Floats) -> Floats:
+    """The ratio; NaN where it is too large to be a number."""
+    return np.exp(np.where(log_ratio < 700, log_ratio, np.nan))
+
+
+def _sandwich(
+    rows: Rows, beta: Floats, cluster: Integers, inverse: Floats, kept: NDArray[np.bool_]
+) -> Floats:
+    """Robust covariance of the kept coefficients, given the inverse of their information."""
+    influence = inverse @ by_cluster(score_residuals(rows, beta)[kept], cluster)
+    return np.asarray(influence @ influence.T, dtype=np.float64)
+
+
+def _losing_clusters(rows: Rows, cluster: Integers) -> int:
+    """Clusters in which a newborn died."""
+    return len(np.unique(cluster[rows.watch.dead]))
+
+
 @dataclass(frozen=True, eq=False)
 class _Problem:
     """Checked arguments of a Cox model; ``covariates`` has one row per covariate."""
@@ -155,15 +236,6 @@ class _Problem:
         """How many newborns each row stands for; none where its weight is 0."""
         each = np.ones(len(self.age_h)) if self.count is None else self.count
         return each * (self.weight > 0)
-
-
-def standardised(z: Floats) -> tuple[Floats, Floats]:
-    """Covariates with mean 0 and standard deviation 1 (constants keep their unit), and the deviations."""
-    centre, spread = z.mean(axis=1), z.std(axis=1)
-    spread[np.ptp(z, axis=1) == 0] = 1.0
-    scaled = z - centre[:, None]
-    scaled /= spread[:, None]
-    return scaled, spread
 
 
 def checked(
@@ -211,14 +283,13 @@ def _finite(z: Floats, names: tuple[str, ...]) -> None:
         raise ValueError(f"covariates: every covariate must be finite; {found}")
 
 
-@dataclass(frozen=True, eq=False)
-class _Maximum:
-    """Where Newton stopped: coefficients of the kept columns and the information there."""
-
-    beta: Floats
-    at: Derivatives
-    converged: bool
-    runaway: NDArray[np.bool_]
+def standardised(z: Floats) -> tuple[Floats, Floats]:
+    """Covariates with mean 0 and standard deviation 1 (constants keep their unit), and the deviations."""
+    centre, spread = z.mean(axis=1), z.std(axis=1)
+    spread[np.ptp(z, axis=1) == 0] = 1.0
+    scaled = z - centre[:, None]
+    scaled /= spread[:, None]
+    return scaled, spread
 
 
 @dataclass(frozen=True, eq=False)
@@ -295,6 +366,16 @@ def _independent(rows: Rows, table: Units, names: tuple[str, ...]) -> tuple[list
     return good, notes
 
 
+@dataclass(frozen=True, eq=False)
+class _Maximum:
+    """Where Newton stopped: coefficients of the kept columns and the information there."""
+
+    beta: Floats
+    at: Derivatives
+    converged: bool
+    runaway: NDArray[np.bool_]
+
+
 def maximise(rows: Rows, table: Units, *, most: int = 60, tolerance: float = 1e-10) -> _Maximum:
     """Newton with halved steps from no effect; a likelihood that only flattens is reported as runaway."""
     watched, p = rows.watch, len(rows.z)
@@ -331,80 +412,3 @@ def _solve(information: Floats, score: Floats) -> Floats:
         return np.asarray(linalg.cho_solve(linalg.cho_factor(information), score), dtype=np.float64)
     except linalg.LinAlgError:
         return np.asarray(np.linalg.lstsq(information, score, rcond=1e-10)[0], dtype=np.float64)
-
-
-def _sandwich(
-    rows: Rows, beta: Floats, cluster: Integers, inverse: Floats, kept: NDArray[np.bool_]
-) -> Floats:
-    """Robust covariance of the kept coefficients, given the inverse of their information."""
-    influence = inverse @ by_cluster(score_residuals(rows, beta)[kept], cluster)
-    return np.asarray(influence @ influence.T, dtype=np.float64)
-
-
-def _losing_clusters(rows: Rows, cluster: Integers) -> int:
-    """Clusters in which a newborn died."""
-    return len(np.unique(cluster[rows.watch.dead]))
-
-
-def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, level: float) -> CoxFit:
-    """From the maximum to hazard ratios with their intervals, in the caller's units and order."""
-    good = ~top.runaway if top.converged or top.runaway.any() else np.zeros(len(ready.kept), dtype=bool)
-    kept, p = ready.kept[good], len(problem.covariates)
-    unit = spread[kept]
-    inverse = linalg.inv(top.at.information[np.ix_(good, good)]) if len(kept) else np.empty((0, 0))
-    covariance, df = inverse, np.inf
-    if problem.cluster is not None and len(kept):
-        cluster = problem.cluster[ready.used]
-        covariance = _sandwich(ready.rows, top.beta, cluster, inverse, good)
-        df = float(_losing_clusters(ready.rows, cluster) - 1)
-    whole = np.full((p, p), np.nan)
-    whole[np.ix_(kept, kept)] = covariance / np.outer(unit, unit)
-    beta, se_model = np.full(p, np.nan), np.full(p, np.nan)
-    beta[kept], se_model[kept] = top.beta[good] / unit, np.sqrt(np.diag(inverse)) / unit
-    notes = [*ready.notes, *(f"{problem.names[j]}: {RUNAWAY_NOTE}" for j in ready.kept[top.runaway])]
-    if not top.converged and not top.runaway.any():
-        notes.append(UNSETTLED_NOTE)
-    if df < 1:
-        notes.append(ONE_CLUSTER_NOTE)
-    return _fit(problem, beta, whole, se_model, df, level, top, tuple(notes))
-
-
-def _fit(
-    problem: _Problem,
-    beta: Floats,
-    covariance: Floats,
-    se_model: Floats,
-    df: float,
-    level: float,
-    top: _Maximum | None,
-    notes: tuple[str, ...],
-) -> CoxFit:
-    """The interval and the p-value, and everything in its place."""
-    se = np.sqrt(np.diag(covariance))
-    quantile = stats.t.ppf(0.5 + level / 2, df) if df > 0 else np.nan
-    low, high = (_exp(beta + side * quantile * se) for side in (-1, 1))
-    clusters = 0 if problem.cluster is None else len(np.unique(problem.cluster[problem.copies > 0]))
-    return CoxFit(
-        names=problem.names,
-        coefficient=beta,
-        se=se,
-        hazard_ratio=_exp(beta),
-        low=low,
-        high=high,
-        p=2 * stats.t.sf(np.abs(beta / se), df) if df > 0 else np.full(len(beta), np.nan),
-        n=int(problem.copies.sum()),
-        events=int(problem.copies @ problem.died),
-        n_clusters=clusters,
-        loglik=0.0 if top is None else top.at.loglik,
-        converged=top is not None and bool(top.converged or top.runaway.any()),
-        notes=notes,
-        method=MODEL if problem.cluster is None else ROBUST,
-        se_model=se_model,
-        covariance=covariance,
-        df=df,
-    )
-
-
-def _exp(log_ratio: Floats) -> Floats:
-    """The ratio; NaN where it is too large to be a number."""
-    return np.exp(np.where(log_ratio < 700, log_ratio, np.nan))

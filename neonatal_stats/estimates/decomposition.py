@@ -74,6 +74,13 @@ def mix_and_rate(
     --------
     A: singles 5/50, twins 10/50 (crude 0.15); B: singles 2/20, twins 16/80 (0.18). Risks are the same, so the
     change 0.03 is all mix: singles -0.3 x 0.1 + twins 0.3 x 0.2.
+
+    >>> from neonatal_stats.estimates import mix_and_rate
+    >>> died, later, twin = [1, 0] * 4, [0] * 4 + [1] * 4, [0, 0, 1, 1] * 2
+    >>> births = [5, 45, 10, 40, 2, 18, 16, 64]
+    >>> found = mix_and_rate(died, later, twin, weight=births, level=0.95)
+    >>> found.mix_terms.round(9).tolist(), bool(abs(found.rate_terms).max() < 1e-12)
+    ([-0.03, 0.06], True)
     """
     y, w = event_rows(event, weight)
     when, k = codes(later, "later", below=2), codes(stratum, "stratum")

@@ -1,4 +1,8 @@
-"""The chance of a first feed, hour by hour, among those alive and unfed, given what was known at birth."""
+"""The trial that was not run, emulated: all fed by a mark against none fed by it, among newborns alike at birth.
+
+Every newborn is counted in both arms until it departs from one, then censored there; weights from the hourly
+chance of a first feed, given what was known at birth, make up for those who departed.
+"""
 
 from __future__ import annotations
 
@@ -91,7 +95,7 @@ def fed_by_mark(
     / (1 - F(mark)) from the mark on. In the arm "fed" a fed newborn weighs 1 / F(mark), and one yet unfed at
     t before the mark (1 - F(t) / F(mark)) / (1 - F(t)). Risks are 1 less weighted Kaplan-Meier.
     Everything is refitted in each resample of litters; the intervals are score intervals with the resampled
-    variance (see ``resampled_contrast``).
+    variance (Newcombe; Zou & Donner).
 
     Limits
     ------
@@ -134,6 +138,46 @@ def fed_by_mark(
         resamples=spread.resamples,
         notes=few + _heavy(arms),
     )
+
+
+def _checked(
+    fed_h: ArrayLike,
+    age_h: ArrayLike,
+    died: ArrayLike,
+    covariates: ArrayLike | None,
+    mark_h: float,
+    until_h: float,
+    cluster: ArrayLike | None,
+) -> tuple[_Feeding, int, Integers, int]:
+    """Whole hours, covariates of mean 0 and deviation 1, and litters numbered from 0."""
+    age = arguments.ages(age_h)
+    event = arguments.codes(died, "died", below=2)
+    arguments.same_length(age_h=age, died=event)
+    if not 0 <= mark_h < until_h:
+        raise ValueError(f"until_h: must come after mark_h ({mark_h:g}); found {until_h:g} at position 0")
+    fed = feed_ages(fed_h, age, event)
+    table = np.zeros((len(age), 0)) if covariates is None else np.asarray(covariates, dtype=np.float64)
+    table = table[:, None] if table.ndim == 1 else table
+    arguments.same_length(age_h=age, covariates=table)
+    bad = np.asarray(~np.isfinite(table).all(axis=1))
+    arguments.refuse("covariates", bad, np.where(bad, np.nan, 0.0), "every covariate must be finite")
+    litter = np.arange(len(age)) if cluster is None else arguments.codes(cluster, "cluster")
+    arguments.same_length(age_h=age, cluster=litter)
+    known, number = np.unique(litter, return_inverse=True)
+    mark = int(np.floor(mark_h))
+    hour = np.where(fed <= mark_h, np.minimum(np.ceil(fed), mark), mark + 1).astype(np.int64)
+    end = np.ceil(age).astype(np.int64)
+    feeding = _Feeding(hour, end, event, *_patterns(table), mark)
+    return feeding, int(np.floor(until_h)), number, len(known)
+
+
+def _patterns(table: Floats) -> tuple[Floats, Integers]:
+    """Distinct patterns of covariates, scaled to mean 0 and deviation 1, and each newborn's place among them."""
+    scaled = standardised(np.ascontiguousarray(table.T))[0] if table.size else table.T
+    code = pattern_codes(scaled, 4096)
+    if code is None:
+        return scaled, np.arange(len(table))
+    return np.ascontiguousarray(scaled[:, an_example_of_each(code)]), code
 
 
 @dataclass(frozen=True, eq=False)
@@ -210,6 +254,63 @@ def _hazard(feeding: _Feeding, band: Integers, beta: Floats, hour: int) -> Float
 
 
 @dataclass(frozen=True, eq=False)
+class _Arms:
+    """Deaths by the end of each arm for one set of counts, and the weights at the mark."""
+
+    risk_fed: float
+    risk_unfed: float
+    weight_fed: Floats
+    weight_unfed: Floats
+
+
+def _arms(feeding: _Feeding, until: int, count: Floats, band: Integers, beta: Floats) -> _Arms:
+    """Both arms for newborns counted ``count`` times each, given the fitted hazard of feeding."""
+    chances = [_hazard(feeding, band, beta, hour) for hour in range(feeding.mark + 1)]
+    unfed_share = np.prod([1 - chance for chance in chances], axis=0)
+    fed_in_all = 1 - unfed_share
+    alive = np.ones(2)
+    still = np.ones(len(count))  # 1 - F before the hour
+    dead = feeding.died == 1
+    for hour, chance in enumerate(chances):
+        unfed = feeding.fed >= hour
+        weight_unfed = np.where(unfed, count / still, 0.0)
+        weight_fed = (
+            np.where(unfed, np.maximum(1 - (1 - still) / fed_in_all, 0) / still, 1 / fed_in_all) * count
+        )
+        alive *= [_survive(weight, feeding.end, dead, hour) for weight in (weight_fed, weight_unfed)]
+        still = still * (1 - chance)
+    past = feeding.end > feeding.mark
+    in_fed, in_unfed = past & (feeding.fed <= feeding.mark), past & (feeding.fed > feeding.mark)
+    weight_fed, weight_unfed = count / fed_in_all, count / unfed_share
+    alive[0] *= _kaplan_meier(weight_fed[in_fed], feeding.end[in_fed], dead[in_fed], until)
+    alive[1] *= _kaplan_meier(weight_unfed[in_unfed], feeding.end[in_unfed], dead[in_unfed], until)
+    return _Arms(1 - alive[0], 1 - alive[1], weight_fed[in_fed], weight_unfed[in_unfed])
+
+
+def _survive(
+    weight: Floats, end: Integers, dead: np.ndarray[tuple[int], np.dtype[np.bool_]], hour: int
+) -> float:
+    """Weighted share of those at risk in an hour that live through it."""
+    at_risk = weight[end >= hour].sum()
+    lost = weight[(end == hour) & dead].sum()
+    return float(1 - lost / at_risk) if at_risk > 0 else np.nan
+
+
+def _kaplan_meier(
+    weight: Floats, end: Integers, dead: np.ndarray[tuple[int], np.dtype[np.bool_]], until: int
+) -> float:
+    """Weighted Kaplan-Meier from the mark to ``until``."""
+    size = until + 2
+    stop = np.minimum(end, until + 1)
+    at_risk = np.bincount(stop, weight, minlength=size)[::-1].cumsum()[::-1]
+    lost = np.bincount(stop[dead], weight[dead], minlength=size)
+    lost[until + 1] = 0
+    if at_risk[0] <= 0:
+        return np.nan
+    return float(np.prod(1 - np.divide(lost, at_risk, out=np.zeros(size), where=at_risk > 0)))
+
+
+@dataclass(frozen=True, eq=False)
 class _Spread:
     """Variances of two resampled risks and their correlation; NaN under two resamples."""
 
@@ -283,101 +384,13 @@ def _reach(a: float, b: float, correlation: float) -> float:
     return float(np.sqrt(max(a * a + b * b - 2 * correlation * a * b, 0.0))) if np.isfinite(a + b) else np.nan
 
 
-@dataclass(frozen=True, eq=False)
-class _Arms:
-    """Deaths by the end of each arm for one set of counts, and the weights at the mark."""
-
-    risk_fed: float
-    risk_unfed: float
-    weight_fed: Floats
-    weight_unfed: Floats
-
-
-def _checked(
-    fed_h: ArrayLike,
-    age_h: ArrayLike,
-    died: ArrayLike,
-    covariates: ArrayLike | None,
-    mark_h: float,
-    until_h: float,
-    cluster: ArrayLike | None,
-) -> tuple[_Feeding, int, Integers, int]:
-    """Whole hours, covariates of mean 0 and deviation 1, and litters numbered from 0."""
-    age = arguments.ages(age_h)
-    event = arguments.codes(died, "died", below=2)
-    arguments.same_length(age_h=age, died=event)
-    if not 0 <= mark_h < until_h:
-        raise ValueError(f"until_h: must come after mark_h ({mark_h:g}); found {until_h:g} at position 0")
-    fed = feed_ages(fed_h, age, event)
-    table = np.zeros((len(age), 0)) if covariates is None else np.asarray(covariates, dtype=np.float64)
-    table = table[:, None] if table.ndim == 1 else table
-    arguments.same_length(age_h=age, covariates=table)
-    bad = np.asarray(~np.isfinite(table).all(axis=1))
-    arguments.refuse("covariates", bad, np.where(bad, np.nan, 0.0), "every covariate must be finite")
-    litter = np.arange(len(age)) if cluster is None else arguments.codes(cluster, "cluster")
-    arguments.same_length(age_h=age, cluster=litter)
-    known, number = np.unique(litter, return_inverse=True)
-    mark = int(np.floor(mark_h))
-    hour = np.where(fed <= mark_h, np.minimum(np.ceil(fed), mark), mark + 1).astype(np.int64)
-    end = np.ceil(age).astype(np.int64)
-    feeding = _Feeding(hour, end, event, *_patterns(table), mark)
-    return feeding, int(np.floor(until_h)), number, len(known)
-
-
-def _patterns(table: Floats) -> tuple[Floats, Integers]:
-    """Distinct patterns of covariates, scaled to mean 0 and deviation 1, and each newborn's place among them."""
-    scaled = standardised(np.ascontiguousarray(table.T))[0] if table.size else table.T
-    code = pattern_codes(scaled, 4096)
-    if code is None:
-        return scaled, np.arange(len(table))
-    return np.ascontiguousarray(scaled[:, an_example_of_each(code)]), code
-
-
-def _arms(feeding: _Feeding, until: int, count: Floats, band: Integers, beta: Floats) -> _Arms:
-    """Both arms for newborns counted ``count`` times each, given the fitted hazard of feeding."""
-    chances = [_hazard(feeding, band, beta, hour) for hour in range(feeding.mark + 1)]
-    unfed_share = np.prod([1 - chance for chance in chances], axis=0)
-    fed_in_all = 1 - unfed_share
-    alive = np.ones(2)
-    still = np.ones(len(count))  # 1 - F before the hour
-    dead = feeding.died == 1
-    for hour, chance in enumerate(chances):
-        unfed = feeding.fed >= hour
-        weight_unfed = np.where(unfed, count / still, 0.0)
-        weight_fed = (
-            np.where(unfed, np.maximum(1 - (1 - still) / fed_in_all, 0) / still, 1 / fed_in_all) * count
-        )
-        alive *= [_survive(weight, feeding.end, dead, hour) for weight in (weight_fed, weight_unfed)]
-        still = still * (1 - chance)
-    past = feeding.end > feeding.mark
-    in_fed, in_unfed = past & (feeding.fed <= feeding.mark), past & (feeding.fed > feeding.mark)
-    weight_fed, weight_unfed = count / fed_in_all, count / unfed_share
-    alive[0] *= _kaplan_meier(weight_fed[in_fed], feeding.end[in_fed], dead[in_fed], until)
-    alive[1] *= _kaplan_meier(weight_unfed[in_unfed], feeding.end[in_unfed], dead[in_unfed], until)
-    return _Arms(1 - alive[0], 1 - alive[1], weight_fed[in_fed], weight_unfed[in_unfed])
-
-
-def _survive(
-    weight: Floats, end: Integers, dead: np.ndarray[tuple[int], np.dtype[np.bool_]], hour: int
-) -> float:
-    """Weighted share of those at risk in an hour that live through it."""
-    at_risk = weight[end >= hour].sum()
-    lost = weight[(end == hour) & dead].sum()
-    return float(1 - lost / at_risk) if at_risk > 0 else np.nan
-
-
-def _kaplan_meier(
-    weight: Floats, end: Integers, dead: np.ndarray[tuple[int], np.dtype[np.bool_]], until: int
-) -> float:
-    """Weighted Kaplan-Meier from the mark to ``until``."""
-    size = until + 2
-    stop = np.minimum(end, until + 1)
-    at_risk = np.bincount(stop, weight, minlength=size)[::-1].cumsum()[::-1]
-    lost = np.bincount(stop[dead], weight[dead], minlength=size)
-    lost[until + 1] = 0
-    if at_risk[0] <= 0:
-        return np.nan
-    return float(np.prod(1 - np.divide(lost, at_risk, out=np.zeros(size), where=at_risk > 0)))
+def _too_few(feeding: _Feeding, until: int, arms: _Arms) -> tuple[str, ...]:
+    """Arms too small for figures."""
+    return tuple(
+        f"Too few newborns {arm} by the mark, for how often they die after it: no figures given."
+        for arm, deaths in zip(("fed", "not fed"), _expected_deaths(feeding, until, arms), strict=True)
+        if deaths < FEWEST
+    )
 
 
 def _expected_deaths(feeding: _Feeding, until: int, arms: _Arms) -> tuple[float, float]:
@@ -386,15 +399,6 @@ def _expected_deaths(feeding: _Feeding, until: int, arms: _Arms) -> tuple[float,
     lost = ((feeding.died == 1) & (feeding.end <= until))[past].sum() / max(past.sum(), 1)
     rare = float(min(lost, 1 - lost))
     return _effective(arms.weight_fed) * rare, _effective(arms.weight_unfed) * rare
-
-
-def _too_few(feeding: _Feeding, until: int, arms: _Arms) -> tuple[str, ...]:
-    """Arms too small for figures."""
-    return tuple(
-        f"Too few newborns {arm} by the mark, for how often they die after it: no figures given."
-        for arm, deaths in zip(("fed", "not fed"), _expected_deaths(feeding, until, arms), strict=True)
-        if deaths < FEWEST
-    )
 
 
 def _heavy(arms: tuple[Floats, Floats]) -> tuple[str, ...]:

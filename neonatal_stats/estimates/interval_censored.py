@@ -1,4 +1,4 @@
-"""Distinct intervals with their counts, and the innermost intervals in which deaths can be placed."""
+"""Deaths found at a check happened at some hour since the last one: survival without guessing which (Turnbull)."""
 
 from __future__ import annotations
 
@@ -86,6 +86,11 @@ def turnbull(
     --------
     One death in (0, 2], one in (1, 3] and one in (2, 4]: the innermost intervals are (1, 2] and (2, 3]. With
     mass p and 1 - p the likelihood is p * 1 * (1 - p), so p = 1/2 and a quarter is the largest likelihood.
+
+    >>> from neonatal_stats.estimates import turnbull
+    >>> found = turnbull([0, 1, 2], [2, 3, 4])
+    >>> found.intervals.tolist(), found.mass.round(6).tolist()
+    ([[1.0, 2.0], [2.0, 3.0]], [0.5, 0.5])
     """
     low, high, counted = _checked(low_h, high_h, weight)
     low, high, counted = _distinct(low, high, counted)
@@ -107,6 +112,20 @@ def turnbull(
         steps,
         cover.n,
     )
+
+
+def _checked(low_h: ArrayLike, high_h: ArrayLike, weight: ArrayLike | None) -> tuple[Floats, Floats, Floats]:
+    """Ages last alive and found dead, each pair in order, without rows of weight 0."""
+    low = arguments.ages(low_h, "low_h")
+    high = np.asarray(high_h, dtype=np.float64)
+    arguments.same_length(low_h=low, high_h=high)
+    arguments.refuse(
+        "high_h", np.isnan(high), high, "ages must not be missing (infinite where not found dead)"
+    )
+    arguments.refuse("high_h", high < low, high, "found dead must not come before last seen alive")
+    counted = arguments.weights(weight, len(low))
+    there = counted > 0
+    return (low, high, counted) if there.all() else (low[there], high[there], counted[there])
 
 
 def _distinct(low: Floats, high: Floats, counted: Floats) -> tuple[Floats, Floats, Floats]:
@@ -257,17 +276,3 @@ def _tidy(cover: _Cover, mass: Floats) -> Floats:
     tidy = np.where(mass < 1e-9 * least, 0.0, mass)
     tidy = tidy / tidy.sum()
     return np.asarray(tidy * cover.derivatives(tidy) / cover.n, dtype=np.float64)
-
-
-def _checked(low_h: ArrayLike, high_h: ArrayLike, weight: ArrayLike | None) -> tuple[Floats, Floats, Floats]:
-    """Ages last alive and found dead, each pair in order, without rows of weight 0."""
-    low = arguments.ages(low_h, "low_h")
-    high = np.asarray(high_h, dtype=np.float64)
-    arguments.same_length(low_h=low, high_h=high)
-    arguments.refuse(
-        "high_h", np.isnan(high), high, "ages must not be missing (infinite where not found dead)"
-    )
-    arguments.refuse("high_h", high < low, high, "found dead must not come before last seen alive")
-    counted = arguments.weights(weight, len(low))
-    there = counted > 0
-    return (low, high, counted) if there.all() else (low[there], high[there], counted[there])

@@ -97,7 +97,13 @@ def repeat_losers(
 
     Examples
     --------
-    Two seasons, 10 dams, 2 lose in each: expected 10 x 0.2 x 0.2 = 0.4 dams.
+    Two seasons, 10 dams, 2 lose in each: expected 10 x 0.2 x 0.2.
+
+    >>> from neonatal_stats.estimates import repeat_losers
+    >>> lost, dam, season = [1, 1] + [0] * 8 + [1] + [0] * 8 + [1], list(range(10)) * 2, [0] * 10 + [1] * 10
+    >>> found = repeat_losers(lost, dam, season, level=0.95)
+    >>> found.observed, round(found.expected, 9)
+    (1, 0.4)
     """
     y, _ = event_rows(event, None)
     who, when = codes(dam, "dam"), codes(season, "season")

@@ -61,7 +61,8 @@ def restricted_mean(
 
     Examples
     --------
-    >>> restricted_mean([2, 4], [1, 0], until_h=4).estimate      # 2 + 2 x 1/2
+    >>> from neonatal_stats.estimates import restricted_mean
+    >>> restricted_mean([2, 4], [1, 0], until_h=4, level=0.95).estimate      # 2 + 2 x 1/2
     3.0
     """
     found = _areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)

@@ -1,4 +1,4 @@
-"""Who was at risk at each hour of death, kept as counts: sums over risk sets and back again in one pass.
+"""The partial likelihood of Cox's model, from risk sets kept as counts: every sum over them in one pass.
 
 A newborn watched over (entry, exit] is at risk at the distinct ages at death ``times[first:last]``. A sum
 over every risk set is then a bincount and a reversed running sum, and its transpose a running sum and a
@@ -87,7 +87,7 @@ def _grid(age_h: Floats, died: Booleans) -> tuple[Floats, Integers]:
     return times, np.searchsorted(times, age_h, side="right")
 
 
-def tail(values: Floats) -> Floats:
+def _tail(values: Floats) -> Floats:
     """Sums over everything beyond each position of the grid."""
     return values[::-1].cumsum()[::-1][1:]
 
@@ -124,9 +124,9 @@ class Rows:
     def at_risk(self, values: Floats) -> Floats:
         """Sum of weighted values over each risk set."""
         size = len(self.watch.times) + 1
-        total = tail(totals(self.watch.last, values, size))
+        total = _tail(totals(self.watch.last, values, size))
         if self.watch.first is not None:
-            total -= tail(totals(self.watch.first, values, size))
+            total -= _tail(totals(self.watch.first, values, size))
         return total
 
     def exposure(self, rates: Floats) -> Floats:

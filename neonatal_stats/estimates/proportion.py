@@ -66,7 +66,11 @@ def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
 
     Examples
     --------
-    81 of 263 gives 0.255 to 0.366 (Altman 2000).
+    Altman (2000):
+
+    >>> from neonatal_stats.estimates import wilson
+    >>> [round(float(limit), 3) for limit in wilson(81, 263, level=0.95)]
+    [0.255, 0.366]
     """
     x, size = checked_counts(events, n)
     return wilson_limits(ratio(x, size), size, critical(level))
@@ -87,7 +91,9 @@ def clopper_pearson(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: boo
 
     Examples
     --------
-    4 of 200 gives 0.0055 to 0.0504; 0 of n gives a high of 1 - (alpha / 2) ** (1 / n).
+    >>> from neonatal_stats.estimates import clopper_pearson
+    >>> [round(float(limit), 4) for limit in clopper_pearson(4, 200, level=0.95)]
+    [0.0055, 0.0504]
     """
     x, size = checked_counts(events, n)
     tail = (1 - share(level)) / 2
@@ -149,6 +155,11 @@ def proportions(
     --------
     Four litters of two with deaths (2, 0, 0, 0): residuals about 1/4 are 1.5, -.5, -.5, -.5, variance
     4/3 x 3 / 64 = 1/16, binomial 3/128, design effect 8/3.
+
+    >>> from neonatal_stats.estimates import proportions
+    >>> found = proportions([1, 1, 0, 0, 0, 0, 0, 0], cluster=[0, 0, 1, 1, 2, 2, 3, 3], level=0.95)
+    >>> round(float(found.design_effect[0]), 9)
+    2.666666667
     """
     y, w = event_rows(event, weight)
     labels, groups = _group_rows(group, len(y), n_groups)

@@ -122,7 +122,12 @@ def cochran_armitage(
 
     Examples
     --------
-    1/10, 2/10, 3/10: p = 0.2, sum of score x (deaths - expected) = 2, variance 0.16 x 20 = 3.2, so 1.25.
+    1/10, 2/10, 3/10: p = 0.2, sum of score x (deaths - expected) = 2, variance 0.16 x 20 = 3.2, so 4/3.2.
+
+    >>> from neonatal_stats.estimates import cochran_armitage
+    >>> died, place, births = [1, 0, 1, 0, 1, 0], [0, 0, 1, 1, 2, 2], [1, 9, 2, 8, 3, 7]
+    >>> round(cochran_armitage(died, place, weight=births).statistic, 9)
+    1.25
     """
     y, w = event_rows(event, weight)
     places = _places(score, len(y))

@@ -1,4 +1,8 @@
-"""A natural cubic spline in few columns: straight beyond the outer knots, knots at quantiles of the data."""
+"""A risk or a mean as a smooth function of a number (birth weight, say): a natural cubic spline in few columns.
+
+The curve is straight beyond the outer knots, which lie at quantiles of the data; its band and its test are from
+errors summed by litter.
+"""
 
 from __future__ import annotations
 
@@ -164,6 +168,39 @@ def smooth_mean(
     return SmoothMean(points, drawn.centre, low, high, len(values), drawn.df, drawn.p, notes, method)
 
 
+def _columns(carrying: int, df: int) -> int:
+    """Columns that so many deaths (or newborns) can carry, at most ``df``."""
+    return min(df, max(1, min(carrying // PER_COLUMN, 3 + carrying // PER_FURTHER_COLUMN)))
+
+
+def _method(fitted: str, cluster: ArrayLike | None) -> str:
+    return f"{fitted} on a natural cubic spline" + ("" if cluster is None else ", errors by litter")
+
+
+def _checked(
+    x: ArrayLike, at: ArrayLike, cluster: ArrayLike | None, df: int
+) -> tuple[Floats, Floats, Integers]:
+    """Values, points and litters; without litters every newborn is its own."""
+    values, points = np.asarray(x, dtype=np.float64), np.atleast_1d(np.asarray(at, dtype=np.float64))
+    arguments.refuse("x", ~np.isfinite(values), values, "values must be finite")
+    arguments.refuse("at", ~np.isfinite(points), points, "values must be finite")
+    if not 1 <= df <= 6:
+        raise ValueError(f"df: must be 1 to 6; found {df} at position 0")
+    litter = np.arange(len(values)) if cluster is None else arguments.codes(cluster, "cluster")
+    arguments.same_length(x=values, cluster=litter)
+    return values, points, litter
+
+
+def _bases(x: Floats, at: Floats, df: int) -> tuple[Floats, Floats]:
+    """Spline columns for the data, made orthogonal (the constant first), and the same for the points."""
+    centre, spread = x.mean(), x.std()
+    scaled = (x - centre) / spread
+    placed = _knots(scaled, df)
+    orthogonal, mixed = linalg.qr(_natural_spline(scaled, placed), mode="economic")
+    unmix = linalg.inv(mixed) * np.sqrt(len(x))
+    return orthogonal * np.sqrt(len(x)), _natural_spline((at - centre) / spread, placed) @ unmix
+
+
 def _knots(x: Floats, df: int) -> Floats:
     """Knots for ``df`` columns, fewer where values are too few to part them; none for a straight line."""
     for size in range(min(df, 6), 1, -1):
@@ -197,39 +234,6 @@ class _Curve:
     half: Floats
     p: float
     df: int
-
-
-def _columns(carrying: int, df: int) -> int:
-    """Columns that so many deaths (or newborns) can carry, at most ``df``."""
-    return min(df, max(1, min(carrying // PER_COLUMN, 3 + carrying // PER_FURTHER_COLUMN)))
-
-
-def _method(fitted: str, cluster: ArrayLike | None) -> str:
-    return f"{fitted} on a natural cubic spline" + ("" if cluster is None else ", errors by litter")
-
-
-def _checked(
-    x: ArrayLike, at: ArrayLike, cluster: ArrayLike | None, df: int
-) -> tuple[Floats, Floats, Integers]:
-    """Values, points and litters; without litters every newborn is its own."""
-    values, points = np.asarray(x, dtype=np.float64), np.atleast_1d(np.asarray(at, dtype=np.float64))
-    arguments.refuse("x", ~np.isfinite(values), values, "values must be finite")
-    arguments.refuse("at", ~np.isfinite(points), points, "values must be finite")
-    if not 1 <= df <= 6:
-        raise ValueError(f"df: must be 1 to 6; found {df} at position 0")
-    litter = np.arange(len(values)) if cluster is None else arguments.codes(cluster, "cluster")
-    arguments.same_length(x=values, cluster=litter)
-    return values, points, litter
-
-
-def _bases(x: Floats, at: Floats, df: int) -> tuple[Floats, Floats]:
-    """Spline columns for the data, made orthogonal (the constant first), and the same for the points."""
-    centre, spread = x.mean(), x.std()
-    scaled = (x - centre) / spread
-    placed = _knots(scaled, df)
-    orthogonal, mixed = linalg.qr(_natural_spline(scaled, placed), mode="economic")
-    unmix = linalg.inv(mixed) * np.sqrt(len(x))
-    return orthogonal * np.sqrt(len(x)), _natural_spline((at - centre) / spread, placed) @ unmix
 
 
 def _logistic(x: Floats, y: Integers, at: Floats, litter: Integers, level: float, df: int) -> _Curve | None:

@@ -136,7 +136,11 @@ def indirectly_standardised(
 
     Examples
     --------
-    58 seen against 52 expected: 1.115 (Dohoo 2009, tuberculosis in cattle).
+    Tuberculosis in cattle (Dohoo 2009):
+
+    >>> from neonatal_stats.estimates import indirectly_standardised
+    >>> round(indirectly_standardised(58, 52, level=0.95).estimate, 3)
+    1.115
     """
     if not (np.isfinite(events) and events >= 0):
         raise ValueError(f"events: must be finite and not negative; found {events} at position 0")

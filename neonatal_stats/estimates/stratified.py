@@ -75,7 +75,14 @@ def mantel_haenszel(
 
     Examples
     --------
-    Low birth weight and smoking by race (MASS birthwt): odds ratio 3.09 (1.49-6.39).
+    Low birth weight and smoking in three strata of race (MASS birthwt), a weighted row an outcome:
+
+    >>> from neonatal_stats.estimates import mantel_haenszel
+    >>> low, smoked, race = [1, 0, 1, 0] * 3, [1, 1, 0, 0] * 3, [0] * 4 + [1] * 4 + [2] * 4
+    >>> births = [19, 33, 4, 40, 6, 4, 5, 11, 5, 7, 20, 35]
+    >>> found, homogeneity = mantel_haenszel(low, smoked, race, weight=births, level=0.95)
+    >>> round(found.estimate, 2), round(found.low, 2), round(found.high, 2)
+    (3.09, 1.49, 6.39)
     """
     one_of(measure, MEASURES, "measure")
     y, w = event_rows(event, weight)
@@ -140,6 +147,26 @@ def _design_effect(residual: Floats, w: Floats, labels: Integers, clusters: int)
         return 1.0
     together = float((totals(labels, w * residual, clusters) ** 2).sum())
     return max(1.0, float(correction(clusters, w.sum())) * together / alone)
+
+
+def _residuals(y: Floats, x: Integers, k: Integers, s: _Strata, measure: str, value: float) -> Floats:
+    """Each newborn's part of the estimating equation, with expectations under the common summary."""
+    n = np.maximum(s.n, 1)
+    events = s.a + s.c
+    if measure == "odds_ratio":
+        expected1 = _expected_under(_Strata(s.a, s.n1, s.c, np.where(s.n > 0, s.n0, 1)), value)
+        p1, p0 = expected1 / np.maximum(s.n1, 1), (events - expected1) / np.maximum(s.n0, 1)
+        tilt1, tilt0 = 1 - p0 + p0 * value, p1 + value * (1 - p1)
+    elif measure == "risk_ratio":
+        p0 = events / np.maximum(s.n1 * value + s.n0, 1e-300)
+        p1, tilt1, tilt0 = value * p0, np.ones(len(n)), np.full(len(n), value)
+    else:
+        p0 = (events - s.n1 * value) / n
+        p1, tilt1, tilt0 = p0 + value, np.ones(len(n)), np.ones(len(n))
+    pull1, pull0 = s.n0 / n * tilt1, s.n1 / n * tilt0
+    both = (s.n1 > 0) & (s.n0 > 0)
+    out = np.where(x == 1, pull1[k] * (y - p1[k]), -pull0[k] * (y - p0[k]))
+    return np.where(both[k], out, 0.0)
 
 
 def _summary(
@@ -267,23 +294,3 @@ def _breslow_day(s: _Strata, odds: float, design_effect: float, kind: str) -> Te
     excess = gap.sum() ** 2 / (1 / weight).sum() if kind == "tarone" else 0.0
     statistic = float((gap**2 * weight).sum() - excess) / design_effect
     return Test(statistic, df, chi_square_p(statistic, df), name, _left_out(int(used.sum()), len(s.a)))
-
-
-def _residuals(y: Floats, x: Integers, k: Integers, s: _Strata, measure: str, value: float) -> Floats:
-    """Each newborn's part of the estimating equation, with expectations under the common summary."""
-    n = np.maximum(s.n, 1)
-    events = s.a + s.c
-    if measure == "odds_ratio":
-        expected1 = _expected_under(_Strata(s.a, s.n1, s.c, np.where(s.n > 0, s.n0, 1)), value)
-        p1, p0 = expected1 / np.maximum(s.n1, 1), (events - expected1) / np.maximum(s.n0, 1)
-        tilt1, tilt0 = 1 - p0 + p0 * value, p1 + value * (1 - p1)
-    elif measure == "risk_ratio":
-        p0 = events / np.maximum(s.n1 * value + s.n0, 1e-300)
-        p1, tilt1, tilt0 = value * p0, np.ones(len(n)), np.full(len(n), value)
-    else:
-        p0 = (events - s.n1 * value) / n
-        p1, tilt1, tilt0 = p0 + value, np.ones(len(n)), np.ones(len(n))
-    pull1, pull0 = s.n0 / n * tilt1, s.n1 / n * tilt0
-    both = (s.n1 > 0) & (s.n0 > 0)
-    out = np.where(x == 1, pull1[k] * (y - p1[k]), -pull0[k] * (y - p0[k]))
-    return np.where(both[k], out, 0.0)

@@ -76,8 +76,13 @@ def split_at_feed(
 
     Examples
     --------
-    Fed at 2 h, died at 5 h: rows (0, 2] unfed without event and (2, 5] fed with event.
-    Fed at 5 h, died at 5 h: one row (0, 5] unfed with event.
+    Fed at 2 h, died at 5 h: rows (0, 2] unfed without event and (2, 5] fed with event. Fed at 5 h, died at 5 h:
+    one row (0, 5] unfed with event.
+
+    >>> from neonatal_stats.estimates import split_at_feed
+    >>> rows = split_at_feed([5, 5], [1, 1], [2, 5])
+    >>> rows.start_h.tolist(), rows.stop_h.tolist(), rows.fed.tolist(), rows.event.tolist()
+    ([0.0, 2.0, 0.0], [2.0, 5.0, 5.0], [0, 1, 0], [0, 1, 1])
     """
     age = arguments.ages(age_h)
     event = arguments.codes(died, "died", below=2)

@@ -1,4 +1,4 @@
-"""Events and newborns of two groups, counted once: the table, its clustered variances and its score test.
+"""Events and newborns of two groups, counted once: the table, its clustered variances, its score and exact tests.
 
 Every contrast (ratio, difference, excess) is arithmetic on these few numbers, for one pair of groups or for
 hundreds of groups against their rest at once. "Exposed" is the group in question, "rest" what it is set
@@ -21,96 +21,6 @@ from neonatal_stats.estimates.results import Estimate, Test, ratio
 Members = tuple[Integers, int] | None
 COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z")
 Support = tuple[Floats, Floats]
-
-
-def fisher(a: int, n1: int, c: int, n0: int) -> Test:
-    """Fisher's exact test of a/n1 against c/n0, two-sided by adding every table no likelier (as R does).
-
-    Limits
-    ------
-    Rejects less often than its level says, since counts are whole: about 2-4 % at 5 % in small groups.
-
-    References
-    ----------
-    Fisher RA (1935) J R Stat Soc 98:39-54. Computed by ``scipy.stats.fisher_exact``.
-    """
-    from scipy import stats  # a second of import, paid only by those who ask
-
-    _checked_table(a, n1, c, n0)
-    answer = stats.fisher_exact([[a, n1 - a], [c, n0 - c]])
-    return Test(float("nan"), 1, float(answer.pvalue), "Fisher exact")
-
-
-def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
-    """Mid-P of a/n1 against c/n0: twice the smaller tail, counting the table seen by half; arrays.
-
-    References
-    ----------
-    Lancaster HO (1961) J Am Stat Assoc 56:223-234; Hirji KF et al. (1991) Stat Med 10:1137-1153.
-    """
-    tables = np.broadcast_arrays(*_checked_table(a, n1, c, n0))
-    out = np.empty(tables[0].size)
-    for i, (x, m1, y, m0) in enumerate(zip(*(cells.ravel() for cells in tables), strict=True)):
-        below, at = _tails(x, m1, y, m0, 0.0)
-        out[i] = min(1.0, 2 * min(below + at / 2, 1 - below - at / 2))
-    return out.reshape(tables[0].shape)
-
-
-def conditional_odds_ratio(
-    a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
-) -> Estimate:
-    """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
-
-    Returns
-    -------
-    Estimate
-        The conditional maximum likelihood estimate; where one cell is empty, the limit that cannot be had is
-        NaN and the note says so.
-
-    Limits
-    ------
-    Independent newborns. Exact limits cover 95 % or more; mid-P limits cover it on average.
-
-    References
-    ----------
-    Cornfield J (1956) Proc Third Berkeley Symp 4:135-148; Hirji KF et al. (1991) Stat Med 10:1137-1153.
-
-    Examples
-    --------
-    27/59 against 13/91 of lambs without passive transfer (Sawyer 1977): Fisher p = 4.99e-05.
-    """
-    _checked_table(a, n1, c, n0)
-    table = (float(a), float(n1), float(c), float(n0))
-    kept = 0.5 if use_mid_p else 0.0  # how much of the table seen is left out of a tail
-    tail = (1 - share(level)) / 2
-    x, _ = _support(*table)
-    low, high, middle = 0.0, float("nan"), float("nan")
-    if a > x[0]:
-        low = np.exp(_solve(lambda t: 1 - _tails(*table, t)[0] - kept * _tails(*table, t)[1] - tail))
-    if a < x[-1]:
-        high = np.exp(-_solve(lambda t: _tails(*table, -t)[0] + (1 - kept) * _tails(*table, -t)[1] - tail))
-    if x[0] < a < x[-1]:
-        middle = np.exp(_solve(lambda t: _mean(*table, t) - a))
-    elif a == x[0] < x[-1]:
-        middle = 0.0
-    name = "mid-P" if use_mid_p else "exact"
-    note = "" if np.isfinite(middle) else "cannot be estimated: an odds of zero in the comparison"
-    p = float(mid_p(*table)) if use_mid_p else fisher(a, n1, c, n0).p
-    return Estimate(float(middle), float(low), float(high), p, f"conditional odds ratio, {name}", note)
-
-
-def _checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
-    """Four counts, whole, not negative, events within newborns."""
-    cells = []
-    for name, values, most in (("a", a, n1), ("n1", n1, None), ("c", c, n0), ("n0", n0, None)):
-        array = np.asarray(values, dtype=np.float64)
-        bad = ~np.isfinite(array) | (array < 0) | (array != np.floor(array))
-        if most is not None:
-            bad = bad | (array > np.asarray(most, dtype=np.float64))
-        must = "counts must be whole, not negative and events within newborns"
-        refuse(name, bad, np.broadcast_to(array, bad.shape), must)
-        cells.append(array)
-    return tuple(cells)
 
 
 @dataclass(frozen=True, eq=False)
@@ -235,6 +145,100 @@ def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> float:
     spread = max(alone + between, alone / 100)  # littermates that agree wholly leave nothing to divide by
     z = (a.sum() - exposed * pooled) / np.sqrt(pooled * (1 - pooled) * spread)
     return float(z)
+
+
+def fisher(a: int, n1: int, c: int, n0: int) -> Test:
+    """Fisher's exact test of a/n1 against c/n0, two-sided by adding every table no likelier (as R does).
+
+    Limits
+    ------
+    Rejects less often than its level says, since counts are whole: about 2-4 % at 5 % in small groups.
+
+    References
+    ----------
+    Fisher RA (1935) J R Stat Soc 98:39-54. Computed by ``scipy.stats.fisher_exact``.
+    """
+    from scipy import stats  # a second of import, paid only by those who ask
+
+    _checked_table(a, n1, c, n0)
+    answer = stats.fisher_exact([[a, n1 - a], [c, n0 - c]])
+    return Test(float("nan"), 1, float(answer.pvalue), "Fisher exact")
+
+
+def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
+    """Mid-P of a/n1 against c/n0: twice the smaller tail, counting the table seen by half; arrays.
+
+    References
+    ----------
+    Lancaster HO (1961) J Am Stat Assoc 56:223-234; Hirji KF et al. (1991) Stat Med 10:1137-1153.
+    """
+    tables = np.broadcast_arrays(*_checked_table(a, n1, c, n0))
+    out = np.empty(tables[0].size)
+    for i, (x, m1, y, m0) in enumerate(zip(*(cells.ravel() for cells in tables), strict=True)):
+        below, at = _tails(x, m1, y, m0, 0.0)
+        out[i] = min(1.0, 2 * min(below + at / 2, 1 - below - at / 2))
+    return out.reshape(tables[0].shape)
+
+
+def conditional_odds_ratio(
+    a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
+) -> Estimate:
+    """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
+
+    Returns
+    -------
+    Estimate
+        The conditional maximum likelihood estimate; where one cell is empty, the limit that cannot be had is
+        NaN and the note says so.
+
+    Limits
+    ------
+    Independent newborns. Exact limits cover 95 % or more; mid-P limits cover it on average.
+
+    References
+    ----------
+    Cornfield J (1956) Proc Third Berkeley Symp 4:135-148; Hirji KF et al. (1991) Stat Med 10:1137-1153.
+
+    Examples
+    --------
+    Lambs without passive transfer against the others (Sawyer 1977):
+
+    >>> from neonatal_stats.estimates import fisher
+    >>> f"{fisher(27, 59, 13, 91).p:.3g}"
+    '4.99e-05'
+    """
+    _checked_table(a, n1, c, n0)
+    table = (float(a), float(n1), float(c), float(n0))
+    kept = 0.5 if use_mid_p else 0.0  # how much of the table seen is left out of a tail
+    tail = (1 - share(level)) / 2
+    x, _ = _support(*table)
+    low, high, middle = 0.0, float("nan"), float("nan")
+    if a > x[0]:
+        low = np.exp(_solve(lambda t: 1 - _tails(*table, t)[0] - kept * _tails(*table, t)[1] - tail))
+    if a < x[-1]:
+        high = np.exp(-_solve(lambda t: _tails(*table, -t)[0] + (1 - kept) * _tails(*table, -t)[1] - tail))
+    if x[0] < a < x[-1]:
+        middle = np.exp(_solve(lambda t: _mean(*table, t) - a))
+    elif a == x[0] < x[-1]:
+        middle = 0.0
+    name = "mid-P" if use_mid_p else "exact"
+    note = "" if np.isfinite(middle) else "cannot be estimated: an odds of zero in the comparison"
+    p = float(mid_p(*table)) if use_mid_p else fisher(a, n1, c, n0).p
+    return Estimate(float(middle), float(low), float(high), p, f"conditional odds ratio, {name}", note)
+
+
+def _checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
+    """Four counts, whole, not negative, events within newborns."""
+    cells = []
+    for name, values, most in (("a", a, n1), ("n1", n1, None), ("c", c, n0), ("n0", n0, None)):
+        array = np.asarray(values, dtype=np.float64)
+        bad = ~np.isfinite(array) | (array < 0) | (array != np.floor(array))
+        if most is not None:
+            bad = bad | (array > np.asarray(most, dtype=np.float64))
+        must = "counts must be whole, not negative and events within newborns"
+        refuse(name, bad, np.broadcast_to(array, bad.shape), must)
+        cells.append(array)
+    return tuple(cells)
 
 
 def _support(a: float, n1: float, c: float, n0: float) -> Support:
