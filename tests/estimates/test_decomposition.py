@@ -95,6 +95,16 @@ def test_births_without_litters_are_the_counts() -> None:
     assert [each.mix.low, each.rate.high] == pytest.approx([one.mix.low, one.rate.high], rel=1e-9)
 
 
+def test_litters_of_one_are_independent_newborns_where_risks_and_mix_both_change() -> None:
+    counts = [[5, 50, 12, 40], [20, 50, 15, 100], [1, 30, 9, 20]]
+    rows = births(counts, [1, 1, 1])
+    plain = mix_and_rate(rows["event"], rows["later"], rows["stratum"], level=0.95)
+    alone = mix_and_rate(**rows, level=0.95)
+    for part in ("change", "mix", "rate"):
+        one, other = getattr(plain, part), getattr(alone, part)
+        assert [other.low, other.high] == pytest.approx([one.low, one.high], rel=1e-9)
+
+
 def test_twins_come_in_twos_and_widen_the_mix() -> None:
     rows = births([[5, 50, 2, 20], [10, 50, 16, 80]], [1, 2])
     plain = mix_and_rate(rows["event"], rows["later"], rows["stratum"], level=0.95)

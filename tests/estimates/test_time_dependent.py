@@ -127,6 +127,14 @@ def test_landmark_counts_by_hand() -> None:
     assert (fit.fed_deaths, fit.unfed_deaths, fit.names) == (1, 1, ("fed",))
 
 
+def test_a_death_at_the_very_end_of_the_window_is_counted_and_one_after_it_is_not() -> None:
+    """Dead at 24 of a window to 24; dead at 25, and at 24.5, seen alive at its end."""
+    fit = landmark(
+        [24, 25, 24.5, 30, 30], [1, 1, 1, 0, 0], [2, 2, np.nan, 3, np.nan], mark_h=6, until_h=24, level=0.95
+    )
+    assert (fit.fed_deaths, fit.unfed_deaths, fit.events, fit.n) == (1, 0, 1, 5)
+
+
 def test_a_feed_after_the_end_of_watching_was_not_seen() -> None:
     np.testing.assert_array_equal(split_at_feed([5], [0], [8]).fed, [0])
 
