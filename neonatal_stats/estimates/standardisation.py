@@ -90,7 +90,7 @@ def directly_standardised(
     members = cluster_rows(cluster, len(y))
     rate = float(pull @ np.nan_to_num(ratio(deaths, n)))
     find = _wilson if limits == "wilson" else _gamma
-    low, high = find(y, w, k, pull, members, level)
+    low, high = find(y, w, k, (deaths, n), pull, members, level)
     left = float(mix[~used & (mix > 0)].sum() / mix.sum())
     note = (
         f"{left:.3g} of the standard mix had no newborns here; standardised to the rest of it" if left else ""
@@ -169,10 +169,16 @@ def expected_events(n: ArrayLike, standard_risk: ArrayLike) -> float:
 
 
 def _wilson(
-    y: Floats, w: Floats, k: Integers, pull: Floats, members: Members, level: float
+    y: Floats,
+    w: Floats,
+    k: Integers,
+    counted: tuple[Floats, Floats],
+    pull: Floats,
+    members: Members,
+    level: float,
 ) -> tuple[float, float]:
     """Wilson's limits at the number of newborns that would vary as much; ``pull`` is the mix in use."""
-    n, deaths = totals(k, w, len(pull)), totals(k, w * y, len(pull))
+    deaths, n = counted
     p = np.nan_to_num(ratio(deaths, n))
     rate, binomial = float(pull @ p), float((pull**2 * np.nan_to_num(ratio(p * (1 - p), n))).sum())
     residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
@@ -193,10 +199,16 @@ def _clustered(residual: Floats, members: Members, binomial: float, n: float) ->
 
 
 def _gamma(
-    y: Floats, w: Floats, k: Integers, pull: Floats, members: Members, level: float
+    y: Floats,
+    w: Floats,
+    k: Integers,
+    counted: tuple[Floats, Floats],
+    pull: Floats,
+    members: Members,
+    level: float,
 ) -> tuple[float, float]:
     """Fay-Feuer limits at the strata's design effects."""
-    n, deaths = totals(k, w, len(pull)), totals(k, w * y, len(pull))
+    deaths, n = counted
     used, effect = pull > 0, np.ones(len(pull))
     if members is not None:
         kept = w > 0
