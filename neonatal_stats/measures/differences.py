@@ -7,8 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.gray import gray_test_clustered
-from neonatal_stats.estimates.logrank import logrank_clustered
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.risk_tests import clustered_test
 from neonatal_stats.measures.groups import grouped
@@ -17,11 +16,11 @@ from neonatal_stats.measures.groups import grouped
 def survival_differs(newborns: pd.DataFrame, by: Sequence[str], *, cluster: str = "cluster") -> Test:
     """Log-rank test between groups, its variance clustered; only newborns with a known age count."""
     known, code, n_groups = _known(newborns, by)
-    return logrank_clustered(
+    return logrank(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
         code,
-        known[cluster].to_numpy(),
+        cluster=known[cluster].to_numpy(),
         n_groups=n_groups,
     )
 
@@ -40,8 +39,13 @@ def cause_differs(newborns: pd.DataFrame, by: Sequence[str], cause: str, *, clus
     known, code, n_groups = _known(newborns, by)
     outcome = outcomes(known)
     number = list(known["cause"].cat.categories).index(cause) + 1
-    return gray_test_clustered(
-        known["age_h"].to_numpy(float), outcome, code, number, known[cluster].to_numpy(), n_groups=n_groups
+    return gray_test(
+        known["age_h"].to_numpy(float),
+        outcome,
+        code,
+        number,
+        cluster=known[cluster].to_numpy(),
+        n_groups=n_groups,
     )
 
 
