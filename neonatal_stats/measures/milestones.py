@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.measures.groups import grouped
 from neonatal_stats.measures.occurrence import rates
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.groups import grouped

@@ -9,6 +9,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.results import Estimate, Test
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.occurrence import rates
