@@ -33,7 +33,7 @@ IN_WORDS: dict[str, Any] = {
     "none": (),
     "the last two seasons": None,
     "the cause list": CAUSES,
-    "see `neonatal_stats/vocabulary/ranges.py`": (),
+    "see `neonatal_stats/vocabulary/species.py`": (),
 }
 
 
