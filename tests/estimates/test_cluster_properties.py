@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import numpy.testing as npt
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -17,6 +18,8 @@ from neonatal_stats.estimates.curves.logrank import logrank, logrank_clustered
 from neonatal_stats.estimates.curves.restricted_mean import restricted_mean
 from neonatal_stats.estimates.curves.survival import kaplan_meier, kaplan_meier_clustered
 from neonatal_stats.estimates.results import Test
+
+pytestmark = pytest.mark.slow  # a hundred invented flocks each
 
 Columns = dict[str, Any]
 
