@@ -30,6 +30,7 @@ def births(tmp_path: Path) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_review_writes_the_folder_and_leaves_the_records_alone(births: Path, tmp_path: Path) -> None:
     before = births.read_bytes()
     done = run("review", births, "--out", tmp_path / "out")
@@ -59,10 +60,10 @@ def test_a_season_that_is_not_there(births: Path, tmp_path: Path) -> None:
     ("name", "content"),
     [
         ("empty.csv", b""),
-        ("header.csv", b"season,dam_id,born_at,died\n"),
-        ("picture.csv", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR"),
-        ("letter.csv", b"Dear vet,\nthe lambs were fine.\n"),
-        ("broken.xlsx", b"PK\x03\x04 not a workbook"),
+        pytest.param("header.csv", b"season,dam_id,born_at,died\n", marks=pytest.mark.slow),
+        pytest.param("picture.csv", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", marks=pytest.mark.slow),
+        pytest.param("letter.csv", b"Dear vet,\nthe lambs were fine.\n", marks=pytest.mark.slow),
+        pytest.param("broken.xlsx", b"PK\x03\x04 not a workbook", marks=pytest.mark.slow),
     ],
 )
 def test_what_cannot_be_read_is_one_sentence(tmp_path: Path, name: str, content: bytes) -> None:
@@ -98,6 +99,7 @@ def test_check_exits_1_where_a_field_was_set_to_missing(births: Path) -> None:
     assert "row 2, column sex" in done.stdout
 
 
+@pytest.mark.slow
 def test_demo_is_the_committed_demo(tmp_path: Path) -> None:
     done = run("demo", tmp_path / "demo")
     assert done.returncode == 0, done.stderr
@@ -114,6 +116,7 @@ def test_a_sheet_in_a_folder_that_is_not_there_yet(tmp_path: Path) -> None:
     assert (tmp_path / "office" / "shed.xlsx").exists()
 
 
+@pytest.mark.slow
 def test_a_season_is_not_compared_with_itself(births: Path, tmp_path: Path) -> None:
     done = run("review", births, "--out", tmp_path / "out", "--compare", "2026", "2026")
     assert done.returncode == 2

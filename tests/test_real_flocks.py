@@ -116,6 +116,7 @@ def test_chapters_without_their_columns_say_what_would_open_them(review: Review)
     assert {section.name for section in review.sections if section.open} >= {"records", "losses", "groups"}
 
 
+@pytest.mark.slow
 def test_the_whole_command(files: Path, tmp_path: Path) -> None:
     from typer.testing import CliRunner
 

@@ -11,7 +11,8 @@ import pandas as pd
 from neonatal_stats.chapters.counted.colostrum_transfer import READ_AT_H, Transfer
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_classes, draw_response
+from neonatal_stats.drawing.bars import draw_classes
+from neonatal_stats.drawing.points import draw_response
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printing
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY

@@ -1,20 +1,39 @@
-"""Curves over age."""
+"""Curves over age: how many were still alive, were lost to each cause, or had been fed by each age.
+
+Every line starts at birth and runs to the end of the panel, or to the last age at which anyone was watched; each
+group has its own colour and dashes, its name at the end of its line and the number still watched below each age.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
-from neonatal_stats.drawing.ages import numbers_below, split_canvas, steps, write_labels
-from neonatal_stats.drawing.figure import DASHES, HATCHES, INK, PAPER, QUIET, SERIES, Figure, canvas, house
+from neonatal_stats.drawing.ages import numbers_below, split_canvas, steps, watched_at, write_labels
+from neonatal_stats.drawing.figure import (
+    BAND_ALPHA,
+    DASHES,
+    HATCHES,
+    INK,
+    PAPER,
+    QUIET,
+    SERIES,
+    Figure,
+    beside,
+    canvas,
+    house,
+)
 from neonatal_stats.tables import printing
 
-BAND_ALPHA = 0.16
 WHISKER_FROM = 0.1  # share of a panel's width before which whiskers would hide the lines
+TINTS = (
+    "#1b4f72", "#b9770e", "#7b4b94", "#117864", "#9b2d20", "#5d6d7e", "#8fb3cc", "#d9b36c", "#b7a3c6", "#c9ced2",
+)  # fmt: skip
 
 
 def draw_survival(
@@ -31,11 +50,15 @@ def draw_survival(
     at_risk: str,
     start: float = 1.0,
 ) -> Figure:
-    """Draw ``curve`` frames, one a group, with printed names in order.
+    """Draw the share of each group still alive (or already lost) at each age: the first three days, then all.
+
+    A step line a group; its interval is a band where there is one group, else whiskers just before the ages marked
+    and at the end, side by side.
 
     Parameters
     ----------
-    curves : printed name and frame (age_h, at_risk, share, low, high) of each group.
+    curves : printed name and ``curve`` frame (age_h, at_risk, share, low, high) of each group; shares from 0 to 1.
+    follow_up_h : age at which the panels end.
     marks_h : ages drawn as thin vertical lines (the ends of the windows).
     axis, age_axes : words beside the panels, and under the one in hours and the one in days.
     axis_cut : words beside the panels where the axis does not start at 0.
@@ -88,20 +111,6 @@ def _limits(curves: Sequence[pd.DataFrame], start: float) -> tuple[float, float]
     return max(0.0, float(np.floor(10 * lowest - 0.2)) / 10), 1.0
 
 
-TINTS = (
-    "#1b4f72",
-    "#b9770e",
-    "#7b4b94",
-    "#117864",
-    "#9b2d20",
-    "#5d6d7e",
-    "#8fb3cc",
-    "#d9b36c",
-    "#b7a3c6",
-    "#c9ced2",
-)
-
-
 def draw_stacked(
     layers: Sequence[tuple[str, pd.DataFrame]],
     *,
@@ -114,12 +123,20 @@ def draw_stacked(
     age_axes: tuple[str, str],
     at_risk: str,
 ) -> Figure:
-    """Draw the incidence of each cause on top of the one before, the largest at the bottom.
+    """Draw how many had been lost to each cause by each age, the causes on top of each other.
+
+    The height of a layer is the share lost to its cause (cumulative incidence); the dark line over all layers is the
+    share lost in all, and what is left above it is still alive. Each layer has its own tint and hatching, and its
+    name at its middle at the end.
 
     Parameters
     ----------
-    layers : printed name and ``curve`` frame of each cause, from the bottom up; all frames hold the same
-    ages.
+    layers : printed name and ``curve`` frame of each cause, from the bottom up; all frames hold the same ages; shares
+        from 0 to 1.
+    follow_up_h : age at which the panels end.
+    marks_h : ages drawn as thin vertical lines (the ends of the windows).
+    axis, age_axes : words beside the panels, and under the one in hours and the one in days.
+    at_risk : heading of the numbers below.
     """
     with house():
         figure, panels, ticks = split_canvas(follow_up_h, 4.4, age_axes, marks_h)
@@ -137,24 +154,15 @@ def draw_stacked(
 
 
 def _stack(panel: Axes, frames: Sequence[pd.DataFrame], until_h: float) -> None:
+    """The layers of one panel, and the line over them."""
     ages, below = steps(frames[0].assign(none=0.0), "none", 0.0, until_h)
     for place, frame in enumerate(frames):
         _, share = steps(frame, "share", 0.0, until_h)
-        panel.fill_between(
-            ages,
-            below,
-            below + share,
-            step="post",
-            facecolor=TINTS[place % len(TINTS)],
-            hatch=HATCHES[place % len(HATCHES)],
-            edgecolor=PAPER,
-            lw=0.6,
-        )
+        tint, hatch = TINTS[place % len(TINTS)], HATCHES[place % len(HATCHES)]
+        look: dict[str, Any] = {"facecolor": tint, "hatch": hatch, "edgecolor": PAPER, "lw": 0.6}
+        panel.fill_between(ages, below, below + share, step="post", **look)
         below = below + share
     panel.step(ages, below, where="post", color=INK, lw=1.2)
-
-
-BAND_ALPHA = 0.16
 
 
 def draw_time_to(
@@ -170,40 +178,31 @@ def draw_time_to(
     waiting: str,
     reference: tuple[str, Mapping[float, float]] | None = None,
 ) -> Figure:
-    """Draw ``curve`` frames (age_h, at_risk, share, low, high), one line each, labelled at its end.
+    """Draw the share of each group in percent to which it had happened (standing, the first feed) by each age.
+
+    A step line a group in its interval; below each age how many were still waiting and watched. Published shares are
+    open grey diamonds.
 
     Parameters
     ----------
-    curves : printed name of each line and its frame.
-    marks_h : ages drawn as thin vertical lines.
-    axis, age_axis : the words beside and under the axes, with units.
-    waiting : the heading of the numbers under the axis ("waiting").
-    reference : words and published shares by age, drawn as small quiet diamonds; None draws nothing.
+    curves : printed name and ``curve`` frame (age_h, at_risk, share, low, high) of each group; shares from 0 to 1.
+    horizon_h : age at which the panel ends.
+    marks_h : ages drawn as thin vertical lines, written above them.
+    axis, age_axis : words beside and under the axes, with units.
+    waiting : heading of the numbers under the axis ("waiting").
+    reference : words and published shares by age, or None.
     """
     with house():
         figure, (axes,) = canvas(height_in=3.5 + 0.17 * len(curves))
-        ends = [_line_time_to(axes, frame, at, horizon_h) for at, frame in enumerate(curves.values())]
+        ends = [_rising_line(axes, frame, at, horizon_h) for at, frame in enumerate(curves.values())]
         for (label, _), y, at in zip(curves.items(), _apart(ends), range(len(curves)), strict=True):
+            beside(axes, y, label, colour=SERIES[at % len(SERIES)], fontsize=8.5)
+        for mark in (mark for mark in marks_h if mark <= horizon_h):
+            axes.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
             axes.annotate(
-                label,
-                (1.01, y),
-                xycoords=("axes fraction", "data"),
-                va="center",
-                color=SERIES[at % len(SERIES)],
-                fontsize=8.5,
-            )
-        for mark in marks_h:
-            if mark <= horizon_h:
-                axes.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
-                axes.annotate(
-                    printing.age(mark),
-                    (mark, 1.01),
-                    xycoords=("data", "axes fraction"),
-                    ha="center",
-                    va="bottom",
-                    fontsize=7.5,
-                    color=QUIET,
-                )
+                printing.age(mark), (mark, 1.01), xycoords=("data", "axes fraction"), ha="center", va="bottom",
+                fontsize=7.5, color=QUIET,
+            )  # fmt: skip
         if reference is not None:
             _reference(axes, *reference, horizon_h)
         _frame(axes, horizon_h, axis)
@@ -211,7 +210,8 @@ def draw_time_to(
     return Figure(name, title, alt, figure)
 
 
-def _line_time_to(axes: Axes, frame: pd.DataFrame, at: int, horizon_h: float) -> float:
+def _rising_line(axes: Axes, frame: pd.DataFrame, at: int, horizon_h: float) -> float:
+    """A step line in its interval up to the horizon; returns the percentage at which it ends."""
     shown = frame[frame["age_h"] <= horizon_h]
     age = np.append(shown["age_h"].to_numpy(float), horizon_h)
     share, low, high = (100 * np.append(x, x[-1:]) for x in shown[["share", "low", "high"]].to_numpy(float).T)
@@ -222,6 +222,7 @@ def _line_time_to(axes: Axes, frame: pd.DataFrame, at: int, horizon_h: float) ->
 
 
 def _reference(axes: Axes, words: str, shares: Mapping[float, float], horizon_h: float) -> None:
+    """Published shares, their words beside the first."""
     ages = [age for age in shares if age <= horizon_h]
     heights = [100 * shares[age] for age in ages]
     axes.plot(ages, heights, "D", color=QUIET, mfc=PAPER, ms=5, ls=":", lw=0.9, clip_on=False, zorder=3)
@@ -251,23 +252,15 @@ def _waiting(
     axes: Axes, curves: Mapping[str, pd.DataFrame], horizon_h: float, heading: str, age_axis: str
 ) -> None:
     """How many are still waiting and watched at each tick, a row a line, under the axis."""
-    rows = []
     ticks = [tick for tick in axes.get_xticks() if tick <= horizon_h]
-    for frame in curves.values():
-        ages, risk = frame["age_h"].to_numpy(float), frame["at_risk"].to_numpy(float)
-        at = np.searchsorted(ages, ticks, side="left")
-        rows.append([risk[place] if place < len(ages) else 0.0 for place in at])
     axes.annotate(age_axis, (0.5, -34), xycoords=("axes fraction", "axes points"), ha="center", color=INK)
     axes.annotate(
         heading, (0, -46), xycoords=("axes fraction", "axes points"), ha="right", fontsize=7.5, color=QUIET
     )
-    for line, row in enumerate(rows):
-        for tick, waiting in zip(ticks, row, strict=True):
+    for line, frame in enumerate(curves.values()):
+        colour = SERIES[line % len(SERIES)]
+        for tick in ticks:
             axes.annotate(
-                printing.count(waiting),
-                (tick, -57 - 11 * line),
-                xycoords=("data", "axes points"),
-                ha="center",
-                fontsize=7.5,
-                color=SERIES[line % len(SERIES)],
-            )
+                printing.count(watched_at(frame, tick)), (tick, -57 - 11 * line), xycoords=("data", "axes points"),
+                ha="center", fontsize=7.5, color=colour,
+            )  # fmt: skip

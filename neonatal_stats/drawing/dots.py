@@ -1,8 +1,11 @@
-"""Dots"""
+"""Dots with their intervals, one line a group, read down the page.
+
+A dot stands at what was counted and the line through it runs from the lower to the upper end of its interval. Red
+is what stands out, blue all else; whatever a colour says, filling, thickness or shape says too, for a grey print.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Hashable
 from textwrap import fill
 from typing import Any
 
@@ -11,9 +14,24 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, NullLocator
 
-from neonatal_stats.drawing.figure import CLEAR, INK, PAPER, QUIET, RULE, SERIES, Figure, canvas, house
+from neonatal_stats.drawing.figure import (
+    CLEAR,
+    INK,
+    PAPER,
+    QUIET,
+    SERIES,
+    Figure,
+    beside,
+    canvas,
+    house,
+    legend_above,
+    one_line_each,
+)
 from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.tables import printing
+
+LABEL_WIDTH = 34  # characters after which a label takes another line
+TICKS = (0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
 
 
 def draw_rates(
@@ -26,67 +44,56 @@ def draw_rates(
     axis: str,
     reference: float | None = None,
 ) -> Figure:
-    """Draw a ``rates`` frame, the first group on top.
+    """Draw shares of groups, the first group on top: events of n newborns each.
+
+    A blue dot stands at the share in percent, on its interval; the counts are written at the right.
 
     Parameters
     ----------
-    rates : frame with `by`, events, n, share, low, high.
-    axis : the words under the axis, with the unit ("lost within 42 days, % of newborns").
-    reference : a share drawn as a thin vertical line (the whole flock), or None.
+    rates : ``rates`` frame with `by`, events, n, share, low, high; shares from 0 to 1.
+    by : the column of the groups' printed names.
+    axis : words under the axis, with the unit ("lost within 42 days, % of newborns").
+    reference : a share drawn as a dotted line across (the whole flock), or None.
     """
     with house():
         figure, (axes,) = canvas(height_in=0.9 + 0.42 * len(rates))
-        for line, row in enumerate(rates.to_dict("records")):
-            axes.plot(
-                [100 * row["low"], 100 * row["high"]],
-                [line, line],
-                color=SERIES[0],
-                lw=2,
-                solid_capstyle="butt",
-            )
-            axes.plot(100 * row["share"], line, "o", color=SERIES[0], ms=6, mec="white")
-            counts = printing.part_of(row["events"], row["n"])
-            axes.annotate(counts, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=QUIET)
+        for line, row in enumerate(each_row(rates)):
+            _share(axes, line, row, size=6)
+            beside(axes, line, printing.part_of(row.events, row.n))
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":")
-        axes.set_yticks(range(len(rates)), [str(label) for label in rates[by]])
-        axes.set_ylim(len(rates) - 0.5, -0.5)
+        one_line_each(axes, rates[by], axis)
         axes.set_xlim(left=0)
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
-        axes.tick_params(axis="y", length=0)
-        axes.set_xlabel(axis)
     return Figure(name, title, alt, figure)
 
 
 def draw_grouped_rates(
     rates: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, reference: float | None = None
 ) -> Figure:
-    """Draw a ``rates`` frame in blocks.
+    """Draw shares of groups in blocks, each block under its heading: events of n newborns a group.
+
+    A blue dot stands at the share in percent, on its interval; the counts are written at the right. Of a group
+    too small to say anything only the counts are written.
 
     Parameters
     ----------
-    rates : frame with heading (equal ones stand together), name, quiet (too few to say: only its counts are
-    written), events, n,
-        share, low, high.
-    axis : the words under the axis, with the unit.
-    reference : a share drawn as a thin vertical line (all newborns), or None.
+    rates : ``rates`` frame with heading (equal ones stand together), name, quiet (yes-no: too few to say), events,
+        n, share, low, high; shares from 0 to 1.
+    axis : words under the axis, with the unit.
+    reference : a share drawn as a dotted line across (all newborns), or None.
     """
-    lines = _lines(rates)
+    lines, headings = _in_blocks(rates["heading"])
     with house():
         figure, (axes,) = canvas(0.75 + 0.265 * (max(lines) + 1.5))
-        for line, row in zip(lines, rates.to_dict("records"), strict=True):
-            _group(axes, line, row)
+        for line, row in zip(lines, each_row(rates), strict=True):
+            if not row.quiet:
+                _share(axes, line, row, size=5.5)
+            beside(axes, line, printing.part_of(row.events, row.n), fontsize=8.5)
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":", zorder=0)
-        axes.set_yticks(lines, [str(label) for label in rates["name"]])
-        axes.set_ylim(max(lines) + 0.7, -1.5)
+        one_line_each(axes, rates["name"], axis, lines=lines, room=(1.5, 0.7))
         axes.set_xlim(left=0)
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
-        axes.tick_params(axis="y", length=0)
-        axes.set_xlabel(axis)
-        for heading, line in _headings(rates, lines).items():
+        for heading, line in headings.items():
             axes.annotate(
                 heading, (0, line), xycoords=("axes fraction", "data"), xytext=(4, 0), textcoords="offset points",
                 va="center", weight="bold", fontsize=9,
@@ -94,112 +101,85 @@ def draw_grouped_rates(
     return Figure(name, title, alt, figure)
 
 
-def _lines(rates: pd.DataFrame) -> list[float]:
-    """The line of each group, with room for a heading above each block."""
-    lines, line, before = [], -1.0, None
-    for heading in rates["heading"]:
-        line += 1.0 if heading == before else (1.0 if before is None else 2.1)
+def _in_blocks(headings: pd.Series) -> tuple[list[float], dict[str, float]]:
+    """The line of each group, and of each heading above its block."""
+    lines: list[float] = []
+    above: dict[str, float] = {}
+    line, before = -1.0, None
+    for heading in headings:
+        line += 1.0 if before in (heading, None) else 2.1
         lines.append(line)
+        above.setdefault(str(heading), line - 0.95)
         before = heading
-    return lines
+    return lines, above
 
 
-def _headings(rates: pd.DataFrame, lines: list[float]) -> dict[str, float]:
-    first: dict[str, float] = {}
-    for heading, line in zip(rates["heading"], lines, strict=True):
-        first.setdefault(str(heading), line - 0.95)
-    return first
-
-
-def _group(axes: Axes, line: float, row: dict[Hashable, Any]) -> None:
-    """The mark and interval of a group large enough to draw, and the counts of every group."""
-    if not row["quiet"]:
-        low, share, high = (100 * row[name] for name in ("low", "share", "high"))
-        axes.plot([low, high], [line, line], color=SERIES[0], lw=2, solid_capstyle="butt")
-        axes.plot(share, line, "o", color=SERIES[0], ms=5.5, mec=PAPER)
-    axes.annotate(
-        printing.part_of(row["events"], row["n"]),
-        (1.01, line),
-        xycoords=("axes fraction", "data"),
-        va="center",
-        color=QUIET,
-        fontsize=8.5,
-        annotation_clip=False,
-    )
+def _share(axes: Axes, line: float, row: Any, *, size: float) -> None:
+    """A share in percent on its interval."""
+    ends = [100 * row.low, 100 * row.high]
+    axes.plot(ends, [line, line], color=SERIES[0], lw=2, solid_capstyle="butt")
+    axes.plot(100 * row.share, line, "o", color=SERIES[0], ms=size, mec=PAPER)
 
 
 def draw_ranked(
     groups: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, counts_heading: str
 ) -> Figure:
-    """Draw groups with label, excess, excess_low, excess_high, clear (yes-no) and counts (text), in order.
+    """Draw how many newborns more, or fewer, each group lost than the rest's risk would have given.
 
-    Clear groups have a filled red dot on a thick line, the others an open one on a thin line, so that a grey
-    print tells them apart.
+    A dot stands at the excess, right of the line at 0 where more were lost, left of it where fewer, on its interval.
+    Clear groups have a filled red dot on a thick line, the others an open blue one on a thin line.
+
+    Parameters
+    ----------
+    groups : frame with label, excess, excess_low, excess_high (newborns), clear (yes-no) and counts (text), in order
+        from the top.
+    axis : words under the axis.
+    counts_heading : words over the counts at the right.
     """
     with house():
         figure, (axes,) = canvas(height_in=1.0 + 0.36 * len(groups))
         for line, row in enumerate(each_row(groups)):
-            colour = CLEAR if row.clear else SERIES[0]
-            axes.plot(
-                [row.excess_low, row.excess_high], [line, line], color=colour, lw=2.6 if row.clear else 1.2
-            )
-            axes.plot(
-                row.excess, line, "o", ms=7, color=colour, mfc=colour if row.clear else "white", mew=1.4
-            )
-            axes.annotate(
-                row.counts, (1.02, line), xycoords=("axes fraction", "data"), va="center", color=QUIET
-            )
-        axes.annotate(
-            counts_heading, (1.02, -0.75), xycoords=("axes fraction", "data"), va="center", color=QUIET
-        )
+            colour, face, width = (CLEAR, CLEAR, 2.6) if row.clear else (SERIES[0], PAPER, 1.2)
+            axes.plot([row.excess_low, row.excess_high], [line, line], color=colour, lw=width)
+            axes.plot(row.excess, line, "o", ms=7, color=colour, mfc=face, mew=1.4)
+            beside(axes, line, row.counts, gap=0.02)
+        beside(axes, -0.75, counts_heading, gap=0.02)
         axes.axvline(0, color=INK, lw=0.9)
-        axes.set_yticks(np.arange(len(groups)), list(groups["label"]))
-        axes.set_ylim(len(groups) - 0.4, -1.1)
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
-        axes.tick_params(axis="y", length=0)
+        one_line_each(axes, groups["label"], axis, room=(1.1, 0.6))
         axes.spines["left"].set_visible(False)
-        axes.set_xlabel(axis)
     return Figure(name, title, alt, figure)
-
-
-LABEL_WIDTH = 34  # characters after which a label takes another line
-TICKS = (0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
 
 
 def draw_ratios(
     ratios: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, quiet_words: str = ""
 ) -> Figure:
-    """Draw a frame with label, ratio, low, high and quiet (True: drawn open, grey and dashed).
+    """Draw ratios on a log scale, with a line where both groups do alike.
+
+    A filled blue dot stands at the ratio on its interval, which are also written at the right; an end at 0, or
+    without end, is drawn to the edge of the panel. A ratio that is no answer is open, grey and dashed.
 
     Parameters
     ----------
+    ratios : frame with label, ratio, low, high and quiet (yes-no: no answer), in order from the top.
     axis : words under the axis.
-    quiet_words : written beside the first quiet line.
+    quiet_words : words beside the first that is no answer.
     """
     with house():
         figure, (axes,) = canvas(1.0 + 0.42 * len(ratios))
         low, high = _span(ratios)
-        for line, row in enumerate(ratios.to_dict("records")):
-            _line(axes, line, row, low, high)
+        for line, row in enumerate(each_row(ratios)):
+            _ratio(axes, line, row, low, high)
         axes.axvline(1.0, color=INK, lw=0.8)
         quiet = np.flatnonzero(ratios["quiet"].to_numpy(bool))
         if len(quiet) and quiet_words:
-            axes.annotate(quiet_words, (1.01, quiet[0] - 0.5), xycoords=("axes fraction", "data"),
-                          va="center", fontsize=7.5, color=QUIET, style="italic")  # fmt: skip
+            beside(axes, quiet[0] - 0.5, quiet_words, fontsize=7.5, style="italic")
         axes.set_xscale("log")
         axes.set_xlim(low, high)
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
         axes.xaxis.set_major_formatter(_plain)
-        axes.set_yticks(
-            range(len(ratios)), [fill(str(label), LABEL_WIDTH) for label in ratios["label"]], fontsize=8.5
-        )
-        axes.set_ylim(len(ratios) - 0.5, -0.8)
-        axes.tick_params(axis="y", length=0)
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
-        axes.set_xlabel(axis)
+        labels = [fill(str(label), LABEL_WIDTH) for label in ratios["label"]]
+        one_line_each(axes, labels, axis, room=(0.8, 0.5), fontsize=8.5)
     return Figure(name, title, alt, figure)
 
 
@@ -210,17 +190,14 @@ def _span(ratios: pd.DataFrame) -> tuple[float, float]:
     return max(low * 0.8, 0.01), min(high * 1.25, 100.0)
 
 
-def _line(axes: Axes, line: int, row: dict[Any, Any], low: float, high: float) -> None:
-    colour = QUIET if row["quiet"] else SERIES[0]
-    left = row["low"] if row["low"] > 0 else low
-    right = row["high"] if np.isfinite(row["high"]) else high
-    axes.plot([left, right], [line, line], color=colour, lw=1.2 if row["quiet"] else 2,
-              ls="--" if row["quiet"] else "-", solid_capstyle="butt")  # fmt: skip
-    axes.plot(row["ratio"], line, "o", ms=6, color=colour, mfc=PAPER if row["quiet"] else colour, mec=colour)
-    said = f"{printing.ratio(row['ratio'])} ({printing.ratio_range(row['low'], row['high'])})"
-    axes.annotate(
-        said, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=colour, fontsize=8.5
-    )
+def _ratio(axes: Axes, line: int, row: Any, low: float, high: float) -> None:
+    """A ratio on its interval, and both in words."""
+    colour, face, width, dash = (QUIET, PAPER, 1.2, "--") if row.quiet else (SERIES[0], SERIES[0], 2, "-")
+    ends = [row.low if row.low > 0 else low, row.high if np.isfinite(row.high) else high]
+    axes.plot(ends, [line, line], color=colour, lw=width, ls=dash, solid_capstyle="butt")
+    axes.plot(row.ratio, line, "o", ms=6, color=colour, mfc=face, mec=colour)
+    said = f"{printing.ratio(row.ratio)} ({printing.ratio_range(row.low, row.high)})"
+    beside(axes, line, said, colour=colour, fontsize=8.5)
 
 
 def _plain(value: float, _: float | None = None) -> str:
@@ -230,36 +207,34 @@ def _plain(value: float, _: float | None = None) -> str:
 def draw_pairs(
     pairs: pd.DataFrame, *, names: tuple[str, str], name: str, title: str, alt: str, axis: str
 ) -> Figure:
-    """Draw two shares a line.
+    """Draw two shares of the same thing on one line, joined: of how many it was recorded, the lost and the others.
+
+    A red triangle stands at the share of the first (the lost), a blue ring at that of the second (the others).
 
     Parameters
     ----------
-    pairs : frame with label, first and second (shares), one row a line.
-    names : what the two are; written over the first line.
-    axis : words under the axis, with the unit.
+    pairs : frame with label, first and second (shares from 0 to 1), in order from the top.
+    names : what the two are, for the legend.
+    axis : words under the axis, with the unit; it ends at 100 %.
     """
     looks = ((CLEAR, "v", CLEAR, 6), (SERIES[0], "o", PAPER, 9))
     lowest = 100 * float(pairs[["first", "second"]].min().min())
     with house():
         figure, (axes,) = canvas(1.1 + 0.26 * len(pairs))
-        for line, row in enumerate(pairs.to_dict("records")):
-            axes.plot([100 * row["first"], 100 * row["second"]], [line, line], color=QUIET, lw=1.2, zorder=1)
-            for share, look in zip((row["first"], row["second"]), looks, strict=True):
-                _mark(axes, 100 * share, line, look)
-        axes.set_yticks(range(len(pairs)), [str(label) for label in pairs["label"]])
-        axes.set_ylim(len(pairs) - 0.5, -0.5)
+        for line, row in enumerate(each_row(pairs)):
+            ends = [100 * row.first, 100 * row.second]
+            axes.plot(ends, [line, line], color=QUIET, lw=1.2, zorder=1)
+            for share, look in zip(ends, looks, strict=True):
+                _one_of_two(axes, share, line, look)
+        one_line_each(axes, pairs["label"], axis)
         axes.set_xlim(max(0.0, 10 * (lowest // 10) - 10), 100)
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
-        axes.tick_params(axis="y", length=0)
-        axes.set_xlabel(axis)
         for words, look in zip(names, looks, strict=True):
-            _mark(axes, float("nan"), 0, look, words)
-        figure.legend(loc="outside upper left", ncols=2, frameon=False, fontsize=8.5, labelcolor=INK)
+            _one_of_two(axes, float("nan"), 0, look, words)
+        legend_above(figure, columns=2, labelcolor=INK)
     return Figure(name, title, alt, figure)
 
 
-def _mark(axes: Axes, x: float, line: int, look: tuple[str, str, str, int], words: str = "") -> None:
+def _one_of_two(axes: Axes, x: float, line: int, look: tuple[str, str, str, int], words: str = "") -> None:
     """The hollow circle lies below the filled triangle, so that equal shares show both."""
     colour, marker, inside, size = look
     axes.plot(
@@ -271,35 +246,32 @@ def _mark(axes: Axes, x: float, line: int, look: tuple[str, str, str, int], word
 def draw_dumbbell(
     groups: pd.DataFrame, *, seasons: tuple[str, str], name: str, title: str, alt: str, axis: str
 ) -> Figure:
-    """Draw frame with label, share_a, share_b, difference and clear (yes-no), one line a row.
+    """Draw the share lost of each group in two seasons on one line: how far it moved, and which way.
 
-    The later season is a filled dot, red where the difference is clear; the difference stands at the right.
+    The earlier season is an open dot, the later a filled one, red and on a thick line where the difference is clear,
+    else blue; the difference in percentage points is written at the right.
+
+    Parameters
+    ----------
+    groups : frame with label, share_a, share_b, difference (later less earlier; all from 0 to 1) and clear (yes-no),
+        in order from the top.
+    seasons : the earlier and the later, for the legend.
+    axis : words under the axis, with the unit.
     """
     with house():
         figure, (axes,) = canvas(1.1 + 0.34 * len(groups))
         for line, row in enumerate(each_row(groups)):
-            colour = CLEAR if row.clear else SERIES[0]
-            ends = [100 * row.share_a, 100 * row.share_b]
-            axes.plot(ends, [line, line], color=colour, lw=2.4 if row.clear else 1.2, zorder=1)
-            axes.plot(ends[0], line, "o", color=colour, mfc=PAPER, mew=1.4, ms=7, zorder=2, clip_on=False)
-            axes.plot(ends[1], line, "o", color=colour, ms=7, zorder=3, clip_on=False)
-            axes.annotate(
-                printing.points(row.difference),
-                (1.02, line),
-                xycoords=("axes fraction", "data"),
-                va="center",
-                color=QUIET,
-            )
-        axes.set_yticks(range(len(groups)), list(groups["label"]))
-        axes.set_ylim(len(groups) - 0.5, -0.6)
+            colour, width = (CLEAR, 2.4) if row.clear else (SERIES[0], 1.2)
+            earlier, later = 100 * row.share_a, 100 * row.share_b
+            axes.plot([earlier, later], [line, line], color=colour, lw=width, zorder=1)
+            axes.plot(earlier, line, "o", color=colour, mfc=PAPER, mew=1.4, ms=7, zorder=2, clip_on=False)
+            axes.plot(later, line, "o", color=colour, ms=7, zorder=3, clip_on=False)
+            beside(axes, line, printing.points(row.difference), gap=0.02)
+        one_line_each(axes, groups["label"], axis, room=(0.6, 0.5))
         axes.set_xlim(left=0)
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
-        axes.tick_params(axis="y", length=0)
-        axes.set_xlabel(axis)
         handles = [
             axes.plot([], [], "o", color=SERIES[0], mfc=PAPER, mew=1.4, ms=7, label=seasons[0])[0],
             axes.plot([], [], "o", color=SERIES[0], ms=7, label=seasons[1])[0],
         ]
-        figure.legend(handles=handles, loc="outside upper left", ncols=2, frameon=False, fontsize=8.5)
+        legend_above(figure, columns=2, handles=handles)
     return Figure(name, title, alt, figure)

@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import matplotlib as mpl
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import ScalarFormatter
+from numpy.typing import NDArray
 
 from neonatal_stats.tables.number_words import spoken
 
@@ -26,7 +28,14 @@ SERIES = ("#1b4f72", "#b9770e", "#117864", "#7b4b94", "#9b2d20", "#5d6d7e")
 DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 1)))
 HATCHES = ("", "////", "..", "xxxx", "\\\\\\\\", "++++", "o", "--", "||", "x")
 
+BAND_ALPHA = 0.16  # of the band between the ends of an interval
+
 WIDTH_IN = 7.2
+PNG_DPI = 120
+
+_NO_SOFTWARE = {"Software": None}
+_QUICKLY = {"compress_level": 1}
+_NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 _RC: dict[Any, Any] = {
     "font.family": "DejaVu Sans",
@@ -78,10 +87,49 @@ class SpokenNumbers(ScalarFormatter):
         return str(super().__call__(x, pos)).replace(".", self._decimal)
 
 
-PNG_DPI = 120
-_NO_SOFTWARE = {"Software": None}
-_QUICKLY = {"compress_level": 1}
-_NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
+def one_line_each(
+    axes: Axes,
+    labels: Iterable[Any],
+    axis: str,
+    *,
+    lines: Sequence[float] | NDArray[np.float64] | None = None,
+    room: tuple[float, float] = (0.5, 0.5),
+    grid: bool = True,
+    **style: Any,
+) -> None:
+    """Lines read down the page, the first on top, each with its label at the left.
+
+    Parameters
+    ----------
+    axis : words under the axis, with the unit.
+    lines : where the lines stand, falling down the page; 0, 1, 2, ... if None.
+    room : space above the first and below the last line.
+    grid : whether thin upright rules lead the eye to the axis.
+    style : of the labels.
+    """
+    names = [str(label) for label in labels]
+    places = list(range(len(names))) if lines is None else list(lines)
+    axes.set_yticks(places, names, **style)
+    axes.set_ylim(max(places, default=-1) + room[1], -room[0])
+    axes.tick_params(axis="y", length=0)
+    axes.set_xlabel(axis)
+    if grid:
+        axes.grid(axis="x", color=RULE, lw=0.6)
+        axes.set_axisbelow(True)
+
+
+def beside(
+    axes: Axes, line: float, words: str, *, gap: float = 0.01, colour: str = QUIET, **style: Any
+) -> None:
+    """Words at the right of the panel, on a line; the gap is a share of the panel's width."""
+    axes.annotate(
+        words, (1 + gap, line), xycoords=("axes fraction", "data"), va="center", color=colour, **style
+    )
+
+
+def legend_above(figure: Canvas, *, columns: int, **more: Any) -> None:
+    """The legend over the panels, in one row."""
+    figure.legend(loc="outside upper left", ncols=columns, frameon=False, fontsize=8.5, **more)
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,6 +14,7 @@ from tests.chapters.build import season
 
 Rows = list[dict[str, Any]]
 CHAPTERS = ("records", "losses", "survival", "causes", "birth_type")
+QUICKLY = ("one that died", "all stillborn", "no deaths", "one level of everything", "dates without times")
 NOT_A_NUMBER = re.compile(r"\b(nan|inf|None|NaT|<NA>)\b")
 
 
@@ -86,7 +87,9 @@ def _everything_printed(chapter: Chapter, result: Any) -> list[str]:
 
 
 @pytest.mark.parametrize("name", CHAPTERS)
-@pytest.mark.parametrize("edge", SEASONS)
+@pytest.mark.parametrize(
+    "edge", [pytest.param(edge, marks=() if edge in QUICKLY else pytest.mark.slow) for edge in SEASONS]
+)
 def test_a_clear_answer_or_what_is_missing(name: str, edge: str) -> None:
     chapter, made = _chapter(name), season(SEASONS[edge])
     missing = chapter.missing(made)

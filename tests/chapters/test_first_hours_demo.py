@@ -17,6 +17,7 @@ from neonatal_stats.season.read import read_season
 from neonatal_stats.words import Verdict
 from tests.report.test_numbers import numbers, settings_numbers, table_numbers
 
+pytestmark = pytest.mark.slow  # three herds are read and answered whole
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 
 

@@ -62,10 +62,13 @@ SEASONS: Mapping[str, Season] = {
     "feeds alone": season([{"dam_id": "A", "born_alive": "yes"}], feeds=[FEED]),
 }
 CHAPTERS: tuple[Chapter, ...] = (first_hours, colostrum, mothering)
+QUICKLY = ("one that died", "no deaths", "all stillborn", "calves", "feeds alone")
 BLANK = re.compile(r"(?<![A-Za-z])(?:nan|inf|None|<NA>|NaT)(?![A-Za-z])")
 
 
-@pytest.mark.parametrize("name", SEASONS)
+@pytest.mark.parametrize(
+    "name", [pytest.param(name, marks=() if name in QUICKLY else pytest.mark.slow) for name in SEASONS]
+)
 @pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.NAME)
 def test_clear_answers_or_what_is_missing(chapter: Chapter, name: str) -> None:
     given = SEASONS[name]
@@ -87,6 +90,7 @@ def test_clear_answers_or_what_is_missing(chapter: Chapter, name: str) -> None:
     assert result.counted.total == len(given.births)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", SEASONS)
 @pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.NAME)
 def test_every_number_said_stands_in_a_table(chapter: Chapter, name: str) -> None:
@@ -105,6 +109,7 @@ def test_every_number_said_stands_in_a_table(chapter: Chapter, name: str) -> Non
     assert lost == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("chapter", CHAPTERS, ids=lambda chapter: chapter.NAME)
 def test_shuffled_rows_change_nothing(chapter: Chapter) -> None:
     rows = [row | {"newborn_id": str(k)} for k, row in enumerate(born(20, died="no"))]

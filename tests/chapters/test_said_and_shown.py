@@ -64,6 +64,7 @@ def test_no_sentence_or_table_holds_what_is_not_a_number(name: str) -> None:
     assert "{" not in text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", CHAPTERS)
 def test_shuffled_rows_and_relabelled_dams_change_nothing(name: str) -> None:
     shuffled = [{**row, "newborn_id": str(place)} for place, row in enumerate(ROWS, start=1)]

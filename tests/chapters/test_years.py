@@ -164,6 +164,7 @@ def test_the_pair_is_the_one_named() -> None:
     assert (named.first, named.second) == ("2024", "2025")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("lost", "n"), [((0, 0), (30, 30)), ((30, 30), (30, 30)), ((0, 1), (1, 1)), ((0, 12), (12, 12))]
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import numpy as np
 import pandas as pd
@@ -15,6 +15,7 @@ from neonatal_stats.drawing.bars import (
     draw_tally,
     draw_terms,
     draw_weeks,
+    squares_stand_for,
 )
 from tests.drawing.drawn import (
     Mark,
@@ -285,6 +286,35 @@ def test_a_tally_puts_every_square_into_the_cell_of_its_cause_and_age() -> None:
         squares_end = max(path.vertices[:, 0].max() for path in cell.get_paths())
         assert squares_end < written[words][0] < squares_end + 0.1
     assert axes.get_title(loc="left") == "1 loss"
+
+
+def test_squares_of_a_full_cell_keep_apart_and_stand_around_their_line() -> None:
+    (axes,) = draw_tally(
+        pd.DataFrame([[1], [30]]), rows=["a", "b"], columns=["x"], axis="age", one_square="1", **NAMED
+    ).canvas.axes
+    squares = [path.get_extents() for path in axes.collections[1].get_paths()]
+    assert len(squares) == 30
+    for one, other in combinations(squares, 2):
+        beside = one.x1 < other.x0 or other.x1 < one.x0
+        above = one.y1 < other.y0 or other.y1 < one.y0
+        assert beside or above
+    middle = (min(square.y0 for square in squares) + max(square.y1 for square in squares)) / 2
+    assert middle == pytest.approx(1, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("largest", "each"), [(150, 5), (151, 10), (301, 20), (601, 50), (1501, 100), (15001, 501)]
+)
+def test_one_square_stands_for_as_few_as_fit(largest: int, each: int) -> None:
+    assert squares_stand_for(largest) == each
+
+
+def test_bars_of_neighbouring_lines_do_not_touch() -> None:
+    classes = draw_classes(CLASSES, axis="%", goal="goal", **NAMED).canvas.axes
+    milestones = draw_milestones(MILESTONES, PARTS, axis="newborns", **NAMED).canvas.axes
+    flow = draw_flow(DAMS.head(0), NEWBORNS, headings=("", ""), **NAMED).canvas.axes
+    for (axes,) in (classes, milestones, flow):
+        assert all(0.3 < bar.high - bar.low < 1 for bar in bars(axes))
 
 
 def test_where_a_square_stands_for_several_the_last_one_may_be_begun() -> None:

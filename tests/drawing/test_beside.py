@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pandas as pd
+import pytest
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.beside import second_hand
@@ -16,6 +17,7 @@ def _figures() -> tuple[Figure, ...]:
     return tuple(draw_rates(rates, "by", name=f"rates-{n}", **words) for n in range(6))
 
 
+@pytest.mark.slow
 def test_the_second_hand_draws_the_same_bytes() -> None:
     here, beside = _figures(), _figures()
     with second_hand() as hand:

@@ -139,6 +139,22 @@ def test_a_short_watch_has_one_panel() -> None:
     assert height_at(step_lines(panel)[0], 48) == 0.95
 
 
+@pytest.mark.parametrize(("follow_up_h", "panels"), [(48, 1), (72, 1), (96, 2)])
+def test_a_watch_of_three_days_or_less_has_one_panel(follow_up_h: float, panels: int) -> None:
+    axes = _survival(("all", SINGLE), follow_up_h=follow_up_h).canvas.axes
+    assert len(axes) == panels
+    assert axes[-1].get_xlim() == (0, follow_up_h)
+
+
+def test_shares_are_read_in_percent_and_survival_starts_at_all() -> None:
+    figure = draw_survival(
+        [("all", SINGLE)], follow_up_h=48, marks_h=[], axis="alive, %", axis_cut="alive, %", **WORDS
+    )
+    (panel,) = figure.canvas.axes
+    assert [panel.yaxis.get_major_formatter()(share) for share in (0, 0.05, 1)] == ["0", "5", "100"]
+    assert height_at(step_lines(panel)[0], 0) == 1
+
+
 def test_the_axis_says_where_it_is_cut() -> None:
     cut, _ = _survival(("all", SINGLE)).canvas.axes
     assert (cut.get_ylim(), cut.get_ylabel()) == ((0.6, 1), "alive, cut")

@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.bars import draw_response
-from neonatal_stats.drawing.points import draw_dose, draw_funnel, draw_p_chart, draw_smooth
+from neonatal_stats.drawing.points import draw_dose, draw_funnel, draw_p_chart, draw_response, draw_smooth
 from tests.drawing.drawn import Mark, across, bands, colour, height_at, legend, lines, marks, reach, texts
 
 NAMED: dict[str, Any] = {"name": "f", "title": "t", "alt": "a"}

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 import numpy.testing as npt
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,6 +17,8 @@ from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.survival import kaplan_meier
+
+pytestmark = pytest.mark.slow  # a hundred invented flocks each
 
 Columns = dict[str, Any]
 

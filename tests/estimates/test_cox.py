@@ -113,6 +113,7 @@ def test_a_death_at_birth_counts() -> None:
     np.testing.assert_allclose(at_birth.se, later.se, rtol=1e-12)
 
 
+@pytest.mark.slow
 @settings(max_examples=20, deadline=None)
 @given(st.integers(0, 10_000), st.floats(0.01, 50))
 def test_order_of_rows_names_of_litters_and_unit_of_time_change_nothing(number: int, unit: float) -> None:

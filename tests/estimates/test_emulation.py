@@ -87,6 +87,7 @@ def test_hours_in_bands_and_hazard_of_feeding() -> None:
         assert _hazard(feeding, band, beta, hour)[0] == pytest.approx(expected, rel=1e-6)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("hazard_ratio", [1.0, 0.4])
 def test_the_known_answer_is_found(hazard_ratio: float) -> None:
     births = flock(7, 40_000, hazard_ratio)

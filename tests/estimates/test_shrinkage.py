@@ -19,6 +19,7 @@ def test_small_groups_move_most() -> None:
     assert crude[0] - got.share[0] > crude[4] - got.share[4] > crude[1] - got.share[1] > 0
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(GROUPS)
 def test_shares_lie_between_their_own_and_the_common_risk(rows: list[tuple[int, int]]) -> None:
@@ -35,6 +36,7 @@ def test_shares_lie_between_their_own_and_the_common_risk(rows: list[tuple[int, 
         assert (got.share[used] <= np.maximum(own, common) + 1e-9).all()
 
 
+@pytest.mark.slow
 def test_a_known_prior_is_found_again() -> None:
     """2,000 groups of 50 drawn from Beta(4, 16): mean 0.2, weight 20."""
     rng = np.random.default_rng(11)

@@ -37,6 +37,7 @@ def rounds(draw: st.DrawFn) -> Rounds:
     return [float(value) for value in low], [value + gap for value, gap in zip(low, gaps, strict=True)]
 
 
+@pytest.mark.slow
 @settings(max_examples=150, deadline=None)
 @given(rounds())
 def test_optimality_conditions(checks: Rounds) -> None:

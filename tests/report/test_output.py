@@ -70,10 +70,12 @@ def written(records: Path, out: Path) -> dict[str, str]:
     return digests(out)
 
 
+@pytest.mark.slow
 def test_two_runs_are_the_same_to_the_byte(one_season: Path, tmp_path: Path) -> None:
     assert written(one_season, tmp_path / "a") == written(one_season, tmp_path / "b")
 
 
+@pytest.mark.slow
 def test_shuffled_rows_change_no_byte(one_season: Path, tmp_path: Path) -> None:
     """But for what speaks of the file itself: its hash, and the rows' own numbers in the set-aside list."""
     text = pd.read_csv(one_season, dtype=str, keep_default_na=False)

@@ -6,6 +6,7 @@ import csv
 import io
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -69,6 +70,7 @@ def tables(draw: st.DrawFn) -> str:
     return text.getvalue()
 
 
+@pytest.mark.slow
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(text=tables())
 def test_any_cells_hold_the_balance(text: str, tmp_path: Path) -> None:
@@ -77,6 +79,7 @@ def test_any_cells_hold_the_balance(text: str, tmp_path: Path) -> None:
     _holds(path)
 
 
+@pytest.mark.slow
 @settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=st.lists(st.lists(CELL, min_size=len(FEEDS), max_size=len(FEEDS)), min_size=1, max_size=6))
 def test_any_feeds_hold_the_balance(rows: list[list[str]], tmp_path: Path) -> None:

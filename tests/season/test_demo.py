@@ -41,12 +41,14 @@ def planted():
     return tomllib.loads((KEPT / "truth.toml").read_text(encoding="utf-8"))
 
 
+@pytest.mark.slow
 def test_the_files_kept_with_the_project_are_what_the_generator_writes(written):
     names = sorted(path.name for path in written.iterdir())
     assert names == sorted(path.name for path in KEPT.iterdir())
     assert [name for name in names if (written / name).read_bytes() != (KEPT / name).read_bytes()] == []
 
 
+@pytest.mark.slow
 def test_two_runs_write_the_same_bytes(written, tmp_path):
     paths = write_demo(tmp_path)
     assert all(path.read_bytes() == (written / path.name).read_bytes() for path in paths)
@@ -229,6 +231,7 @@ def test_littermates_share_their_luck(truth):
     assert (died == 2).mean() > 1.2 * risk**2
 
 
+@pytest.mark.slow
 def test_serum_igg_halves_for_every_nine_hours_of_delay(written, truth):
     """The slope of log IgG on age at first feed, by least squares, is minus ln 2 / 9 within its error."""
     samples = pd.read_csv(written / "dairy_goats_samples.csv", dtype={"newborn_id": str}).set_index(

@@ -43,6 +43,7 @@ def replaced(path: Path, part: str, text: bytes) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_a_zip_bomb_is_refused_before_it_is_unpacked(tmp_path: Path) -> None:
     path = workbook(tmp_path / "bomb.xlsx")
     with (
@@ -102,6 +103,7 @@ def test_ten_thousand_columns_are_refused(tmp_path: Path) -> None:
     )
 
 
+@pytest.mark.slow
 def test_a_cell_of_a_hundred_megabytes_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "long.csv"
     path.write_text(HEADER + '000123,D1,2026-04-13,no,"' + "a" * 100_000_000 + '"\n', encoding="utf-8")

@@ -13,6 +13,7 @@ from neonatal_stats.season.read import read_season
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flock", ["dairy_goats", "suckler_cows"])
 def test_shuffled_rows_give_the_same_frames(flock: str, tmp_path: Path) -> None:
     files = sorted(DEMO.glob(f"{flock}*.csv"))

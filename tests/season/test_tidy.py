@@ -20,6 +20,7 @@ from neonatal_stats.season.tidy import write_tidy
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("flock", ["hill_sheep", "dairy_goats", "suckler_cows"])
 def test_a_tidy_season_reads_back_the_same(flock: str, tmp_path: Path) -> None:
     season = read_season(sorted(DEMO.glob(f"{flock}*.csv")))

@@ -33,6 +33,7 @@ def _said(compared: Compared) -> tuple[str, Verdict]:
     return sentence.text, sentence.verdict
 
 
+@pytest.mark.slow
 def test_the_grid_is_wide() -> None:
     verdicts = {_said(_compared(*cell))[1] for cell in set(GRID)}
     assert verdicts == set(Verdict)

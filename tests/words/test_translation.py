@@ -110,6 +110,7 @@ def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[s
             assert heard(german, str(text)) != text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(SEASONS))
 def test_every_template_of_seasons_at_the_edge_is_translated(name: str, said: set[str]) -> None:
     from tests.chapters.build import season
@@ -154,6 +155,7 @@ MASKED = "ж"
 NOT_SAID = {"home", "births", "csv", "neonatal_stats", "set", "aside", "SHA", "GBP"}
 
 
+@pytest.mark.slow
 def test_nothing_is_said_past_the_voice(monkeypatch: pytest.MonkeyPatch) -> None:
     """A language in which every letter is the same one shows what did not go through the voice."""
     masked = {template: f"{_masked(template)}{number}" for number, template in enumerate(all_templates())}
