@@ -11,10 +11,10 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.tables import Table, printing
+from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice
 
 
@@ -68,7 +68,7 @@ class Chapter(Protocol):
         ...
 
     def answer(self, season: Season) -> Any:
-        """The frozen result."""
+        """The frozen result; raises `NotRecorded` where something is missing."""
         ...
 
     def sentences(self, result: Any) -> tuple[Sentence, ...]: ...
@@ -80,6 +80,16 @@ class Chapter(Protocol):
     def method(self, result: Any) -> Method: ...
 
 
+class NotRecorded(ValueError):
+    """The records lack what a chapter needs; says what its page would say, which is what would open it."""
+
+
+def heed(missing: tuple[str, ...]) -> None:
+    """Raise `NotRecorded` where something is missing, so that a notebook is told no more than the page would say."""
+    if missing:
+        raise NotRecorded(" ".join(missing))
+
+
 def voice_of(told: Spoken) -> Voice:
     """The voice in which a season, or a chapter's result, is told."""
     return Voice(told.settings.language, told.settings.spelling, told.species)
@@ -87,4 +97,4 @@ def voice_of(told: Spoken) -> Voice:
 
 def interval_heading(voice: Voice, level: float) -> str:
     """The heading of an interval, from the level that was set: "95 % interval"."""
-    return voice.say("{level} interval", level=printing.percent(level, 0))
+    return voice.say("{level} interval", level=voice.percent(level, 0))

@@ -28,6 +28,7 @@ from neonatal_stats.drawing.figure import (
     one_line_each,
 )
 from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import printing
 
 LABEL_WIDTH = 34  # characters after which a label takes another line

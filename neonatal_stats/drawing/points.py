@@ -27,6 +27,7 @@ from neonatal_stats.drawing.figure import (
     legend_above,
 )
 from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import printing
 
 ASIDE = 0.12  # how far the two marks of a season stand from its middle

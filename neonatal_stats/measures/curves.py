@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.estimates.survival import kaplan_meier
-from neonatal_stats.measures.groups import grouped
+from neonatal_stats.measures.rates import grouped
 
 
 def survival(
-    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float = 0.95, cluster: str = "cluster"
+    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
 ) -> pd.DataFrame:
     """Share surviving against age, per group: the ``curve`` frame.
 
@@ -47,7 +47,7 @@ def _single_cluster(code: NDArray[np.int64], cluster: pd.Series, n_groups: int) 
 
 
 def incidence(
-    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float = 0.95, cluster: str = "cluster"
+    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
 ) -> pd.DataFrame:
     """Cumulative incidence of every cause against age, per group: a ``curve`` frame with a `cause` column.
 
