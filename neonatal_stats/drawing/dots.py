@@ -27,7 +27,6 @@ from neonatal_stats.drawing.figure import (
     legend_above,
     one_line_each,
 )
-from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import printing
 

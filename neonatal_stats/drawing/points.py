@@ -26,7 +26,6 @@ from neonatal_stats.drawing.figure import (
     house,
     legend_above,
 )
-from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import printing
 
