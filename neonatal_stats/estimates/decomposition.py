@@ -59,7 +59,8 @@ def mix_and_rate(
     ------
     mix term: (share in B - share in A) x mean risk; rate term: (risk in B - risk in A) x mean share. A
     stratum seen in one season only lends its risk to the other, so all of it is mix. Limits: delta method,
-    births of a season multinomial over strata; with clusters what each newborn adds to the error is summed
+    births of a season multinomial over strata; the risk of a stratum seen in one season only counts whole in the
+    mix and not at all in the rate; with clusters what each newborn adds to the error is summed
     over its litter.
 
     Limits
@@ -129,9 +130,20 @@ def _risks(a: _Season, b: _Season) -> tuple[Floats, Floats]:
     return np.nan_to_num(first), np.nan_to_num(second)
 
 
+def _parts(a: _Season, b: _Season) -> tuple[Floats, Floats]:
+    """How far the mix and the rate term of each stratum move with either season's own risk.
+
+    Half and half; a stratum seen in one season only lends its risk to the other, so that its mix term moves with
+    all of it and its rate term, which is zero whatever the risk, with none.
+    """
+    both = (a.n > 0) & (b.n > 0)
+    return (b.mix - a.mix) * np.where(both, 0.5, 1.0), (a.mix + b.mix) * np.where(both, 0.5, 0.0)
+
+
 def _variances(a: _Season, b: _Season) -> list[float]:
     """Variances of change, mix and rate for independent newborns."""
     risk_a, risk_b = _risks(a, b)
+    to_mix, to_rate = _parts(a, b)
     change = mix = rate = 0.0
     for season, risk in ((a, risk_a), (b, risk_b)):
         n = season.n.sum()
@@ -139,8 +151,8 @@ def _variances(a: _Season, b: _Season) -> list[float]:
         step, mean = risk_b - risk_a, (risk_a + risk_b) / 2
         crude = float((season.mix * risk).sum())
         change += crude * (1 - crude) / n
-        mix += ((b.mix - a.mix) ** 2 / 4 * within).sum() + _spread(mean, season.mix) / n
-        rate += ((a.mix + b.mix) ** 2 / 4 * within).sum() + _spread(step / 2, season.mix) / n
+        mix += (to_mix**2 * within).sum() + _spread(mean, season.mix) / n
+        rate += (to_rate**2 * within).sum() + _spread(step / 2, season.mix) / n
     return [float(change), float(mix), float(rate)]
 
 
@@ -194,8 +206,9 @@ def _influence(
         centre = np.where(when == 1, (b.mix * value).sum(), (a.mix * value).sum())
         return np.asarray(value[k] - centre, dtype=np.float64)
 
-    mix = ((b.mix - a.mix) / 2)[k] * residual + sign * drawn(mean)
+    to_mix, to_rate = _parts(a, b)
+    mix = to_mix[k] * residual + sign * drawn(mean)
     turned = np.where(when == 1, 1.0, -1.0)
-    rate = turned * ((a.mix + b.mix) / 2)[k] * residual + np.abs(sign) * drawn(step)
+    rate = turned * to_rate[k] * residual + np.abs(sign) * drawn(step)
     crude = np.where(when == 1, b.events.sum() / b.n.sum(), a.events.sum() / a.n.sum())
     return sign * (y - crude), mix, rate

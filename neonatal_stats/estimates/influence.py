@@ -204,6 +204,25 @@ def outer_sums(history: Histories, moves: Callable[[Integers], Floats]) -> Float
     return product
 
 
+def pair_sums(history: Histories, values: Floats) -> Floats:
+    """Sum over all ordered pairs of littermates of the products of their values, (C, C).
+
+    ``values`` (G * K * what, C) are what a newborn of each code has of C quantities. All newborns watched from
+    birth: each has one row, so that what is no pair is a newborn with itself.
+    """
+    columns = values.shape[1]
+    together, alone = np.zeros((columns, columns)), np.zeros(len(values))
+    for rows, starts, copies in history.blocks(max(BLOCK // columns, 1)):
+        code = history.code[rows]
+        weight = np.ones(len(code)) if history.weight is None else history.weight[rows]
+        summed = np.add.reduceat(values[code] * weight[:, None], starts, axis=0)
+        together += summed.T @ (summed if copies is None else summed * copies[:, None])
+        each = weight if copies is None else weight * np.repeat(copies, np.diff(starts, append=len(code)))
+        alone += np.bincount(code, each, len(values))
+    product: Floats = together - values.T @ (values * alone[:, None])
+    return product
+
+
 def satterthwaite(history: Histories, moves: Callable[[Integers], Floats], direction: Floats) -> float:
     """Satterthwaite degrees of freedom of the variance of one combination of the groups, ``direction (G,)``.
 

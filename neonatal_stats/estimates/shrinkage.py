@@ -19,7 +19,11 @@ from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import ratio
 
 MOST = 1e6  # prior newborns beyond which groups do not differ at all
+RUNGS = 80  # prior weights among which the likeliest is looked for first
 GRID = 25  # values of the prior's weight that the limits average over
+LIKELIHOOD = "marginal likelihood"
+NO_SPREAD = "the groups spread no more than chance, so all have the common risk"
+MOMENTS = "moments, since the likelihood has no maximum"
 JEFFREYS = "Jeffreys' prior: no groups to learn from"
 
 
@@ -27,7 +31,7 @@ JEFFREYS = "Jeffreys' prior: no groups to learn from"
 class Prior:
     """Beta(``a``, ``b``) with its ``mean`` and its ``weight`` in newborns, a + b.
 
-    ``converged`` is False where the likelihood was flat and moments were used instead; ``method`` says which.
+    ``converged`` is False where the likelihood had no maximum within its range; ``method`` says what stands instead.
     """
 
     mean: float
@@ -126,9 +130,8 @@ def _prior(x: Floats, n: Floats) -> Prior:
     used = n > 0
     if used.sum() < 2 or x[used].sum() in (0.0, n[used].sum()):
         return Prior(0.5, 1.0, False, JEFFREYS)
-    mean, weight, converged = _fit(x[used], n[used])
-    how = "marginal likelihood" if converged else "moments"
-    return Prior(mean, weight, converged, f"beta-binomial empirical Bayes, {how}")
+    mean, weight, how = _fit(x[used], n[used])
+    return Prior(mean, weight, how == LIKELIHOOD, f"beta-binomial empirical Bayes, {how}")
 
 
 def _log_likelihood(x: Floats, n: Floats, mean: float, weight: float) -> float:
@@ -137,26 +140,53 @@ def _log_likelihood(x: Floats, n: Floats, mean: float, weight: float) -> float:
     return float((special.betaln(x + a, n - x + b) - special.betaln(a, b)).sum())
 
 
-def _fit(x: Floats, n: Floats) -> tuple[float, float, bool]:
-    """Mean and weight of the prior, and whether the likelihood had a maximum inside its range."""
+def _fit(x: Floats, n: Floats) -> tuple[float, float, str]:
+    """Mean and weight of the prior where the likelihood is greatest, and how they were found.
+
+    The greatest likelihood over the mean is found for each of a ladder of weights, and the slope along the weights is
+    then followed to zero between the best rung's neighbours: roots of smooth functions, which every version of the
+    libraries gives alike to the last few digits. Where the likelihood still rises at the heaviest weight the groups
+    differ by no more than chance, and the prior is that heavy.
+    """
     from scipy import optimize
 
-    def loss(point: Floats) -> float:
-        return -_log_likelihood(x, n, float(special.expit(point[0])), float(np.exp(point[1])))
+    ladder = np.linspace(np.log(1e-2), np.log(MOST), RUNGS)
+    logs = [_log_likelihood(x, n, _likeliest_mean(x, n, weight), weight) for weight in np.exp(ladder)]
+    best = int(np.argmax(logs))
+    crude = float(x.sum() / n.sum())
+    if best == RUNGS - 1:
+        return crude, MOST, NO_SPREAD
 
-    crude = x.sum() / n.sum()
-    start = np.array([special.logit(crude), np.log(_moment_weight(x, n, crude))])
-    best = optimize.minimize(
-        loss,
-        start,
-        method="L-BFGS-B",
-        bounds=[(-20, 20), (np.log(1e-2), np.log(MOST))],
-        options={"ftol": 1e-14},
-    )
-    mean, weight = float(special.expit(best.x[0])), float(np.exp(best.x[1]))
-    if best.success and weight < 0.99 * MOST:
-        return mean, weight, True
-    return float(crude), _moment_weight(x, n, crude), False
+    def slope(log_weight: float) -> float:
+        weight = float(np.exp(log_weight))
+        return _slope(x, n, _likeliest_mean(x, n, weight), weight)
+
+    low, high = ladder[max(best - 1, 0)], ladder[best + 1]
+    if best == 0 or not slope(low) > 0 > slope(high):
+        return crude, _moment_weight(x, n, crude), MOMENTS
+    weight = float(np.exp(optimize.brentq(slope, low, high, xtol=1e-13, rtol=1e-14)))
+    return _likeliest_mean(x, n, weight), weight, LIKELIHOOD
+
+
+def _likeliest_mean(x: Floats, n: Floats, weight: float) -> float:
+    """The mean with the greatest likelihood at a weight: the one zero of a falling slope."""
+    from scipy import optimize
+
+    def slope(logit: float) -> float:
+        mean = float(special.expit(logit))
+        a, b = mean * weight, (1 - mean) * weight
+        rise = special.digamma(x + a) - special.digamma(a) - special.digamma(n - x + b) + special.digamma(b)
+        return float(rise.sum())
+
+    return float(special.expit(optimize.brentq(slope, -30.0, 30.0, xtol=1e-14, rtol=1e-14)))
+
+
+def _slope(x: Floats, n: Floats, mean: float, weight: float) -> float:
+    """Derivative of the log likelihood by the weight."""
+    a, b = mean * weight, (1 - mean) * weight
+    deaths = mean * (special.digamma(x + a) - special.digamma(a))
+    living = (1 - mean) * (special.digamma(n - x + b) - special.digamma(b))
+    return float((deaths + living - special.digamma(n + weight) + special.digamma(weight)).sum())
 
 
 def _moment_weight(x: Floats, n: Floats, mean: float) -> float:

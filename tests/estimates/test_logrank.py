@@ -45,7 +45,7 @@ def test_the_robust_score_of_four_newborns_by_hand() -> None:
     # one group dies at 1 and 2, the other lives to 3: at 1 half the risk is in group 0, at 2 a third.
     # U = 1/2 + 2/3; residuals, event (x - mean) less cumulative hazard share, of group 0:
     # died at 1: 1/2 - 1/2 x 1/4 = 3/8; at 2: 2/3 - 1/8 - 2/3 x 1/3 = 23/72; the others 1/8 + 1/9 = 17/72 each
-    test = logrank([1, 2, 3, 3], [1, 1, 0, 0], [0, 0, 1, 1], cluster=[0, 1, 2, 3])
+    test = logrank([1, 2, 3, 3], [1, 1, 0, 0], [0, 0, 1, 1], cluster=[0, 1, 2, 3], variance="robust")
     variance = (3 / 8) ** 2 + (23 / 72) ** 2 + 2 * (17 / 72) ** 2
     npt.assert_allclose(test.statistic, (7 / 6) ** 2 / variance, rtol=1e-13)
 
@@ -92,9 +92,12 @@ def test_a_group_without_newborns_takes_no_degree_of_freedom() -> None:
 def test_littermates_sharing_a_fate_count_as_one() -> None:
     rng = np.random.default_rng(6)
     age_h, died, group = rng.integers(0, 9, 40), rng.integers(0, 2, 40), rng.integers(0, 3, 40)
-    once = logrank(age_h, died, group, cluster=range(40))
-    twins = logrank(*(np.repeat(x, 2) for x in (age_h, died, group)), cluster=np.repeat(np.arange(40), 2))
+    doubled, mothers = [np.repeat(x, 2) for x in (age_h, died, group)], np.repeat(np.arange(40), 2)
+    once = logrank(age_h, died, group, cluster=range(40), variance="robust")
+    twins = logrank(*doubled, cluster=mothers, variance="robust")
     npt.assert_allclose(twins.statistic, once.statistic, rtol=1e-12)
+    null = logrank(*doubled, cluster=mothers)
+    npt.assert_allclose(null.statistic, logrank(age_h, died, group, cluster=range(40)).statistic, rtol=0.15)
 
 
 def test_fewer_litters_than_groups_cannot_be_tested() -> None:
