@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.measures.association import contrasts
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.rates import rates
 
 COLUMNS = (
     "factor", "group", "events", "n", "share", "low", "high",

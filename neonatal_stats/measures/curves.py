@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.estimates.incidence import aalen_johansen_clustered
 from neonatal_stats.estimates.survival import kaplan_meier_clustered
-from neonatal_stats.measures.groups import grouped
+from neonatal_stats.measures.rates import grouped
 
 
 def survival(

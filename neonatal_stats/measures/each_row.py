@@ -1,13 +1,5 @@
-"""The rows of a frame one by one, by the names of its columns."""
+"""Moved to `measures.rates`; these names stay until every page takes them from there."""
 
-from __future__ import annotations
+from neonatal_stats.measures.rates import each_row
 
-from collections.abc import Iterator
-from typing import Any
-
-import pandas as pd
-
-
-def each_row(frame: pd.DataFrame) -> Iterator[Any]:
-    """The rows as named tuples: ``row.events``; typed loosely, since a frame does not tell its columns' types."""
-    return frame.itertuples(index=False)
+__all__ = ["each_row"]

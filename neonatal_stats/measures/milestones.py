@@ -12,8 +12,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.estimates.incidence import aalen_johansen_clustered
-from neonatal_stats.measures.groups import grouped
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.rates import grouped, rates
 
 STATES = ("met", "not met", "died before it was due", "not observed")
 _SLACK_H = 1e-9  # 60 minutes is within 1 hour, whatever the rounding of a division by 60

@@ -1,0 +1,302 @@
+"""This group against that one: one frame for every comparison of the review, with its verdict in it.
+
+    groups..., versus, measure, events, n, events_versus, n_versus, estimate, low, high, p, q, verdict
+
+The group columns come first (a column of the births, or factor and group) and hold the vocabulary's own words, never
+printed ones; what a chapter needs besides stands after the verdict. The verdict is made here, once, by
+`estimates.verdict.judge`, and only said elsewhere; it is never called a cause.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.gray import gray_test_clustered
+from neonatal_stats.estimates.logrank import logrank_clustered
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
+from neonatal_stats.estimates.results import Estimate, Test
+from neonatal_stats.estimates.risk_tests import clustered_test
+from neonatal_stats.estimates.verdict import Verdict, judge
+from neonatal_stats.measures.rates import grouped, rates
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.factors import BY_NAME
+
+CONTRAST = (
+    "versus", "measure", "events", "n", "events_versus", "n_versus", "estimate", "low", "high", "p", "q", "verdict",
+)  # fmt: skip
+"""The columns of a contrast frame after its group columns.
+
+``versus`` is the group held against, "the rest" where that is all others; missing in a row that only shows a group.
+``measure`` is a key of `NULL`; ``estimate``, ``low`` and ``high`` are in it. ``q`` is p allowing for how many were
+tried, missing where one or few were. ``verdict`` is a `Verdict`, None where nothing was held against the group.
+"""
+TEXT = ("versus", "measure", "verdict")
+
+NULL: Mapping[str, float] = {
+    "risk ratio": 1.0,
+    "odds ratio": 1.0,
+    "hazard ratio": 1.0,
+    "risk difference": 0.0,
+}
+"""Every measure, and its value where the groups do not differ."""
+
+REST = "the rest"
+
+
+def contrasts(
+    births: pd.DataFrame,
+    by: str,
+    *,
+    versus: str | None,
+    outcome: str,
+    settings: Settings,
+    measure: str = "risk ratio",
+    many: bool = False,
+    cluster: str = "cluster",
+) -> pd.DataFrame:
+    """Every other level of a column held against the level `versus`, or each level against all others together.
+
+    Parameters
+    ----------
+    births : with `by` (an ordered categorical), `outcome` and `cluster`.
+    versus : a level, or None for the rest.
+    outcome : a yes-no column; newborns where it is missing are not counted.
+    measure : "risk ratio", "risk difference" or "odds ratio".
+    many : allow for how many levels were tried (q of Benjamini & Hochberg 1995).
+
+    Returns
+    -------
+    `by`, the columns of `CONTRAST`, note; one row a level that occurs, none where there is nothing to hold it against.
+    Method: `estimates.contrast.compare`, littermates allowed for.
+    """
+    rows = _levels_against(births, by, versus, outcome, measure, settings.level, cluster)
+    return contrast_rows(rows, (by,), settings=settings, many=many, extra=("note",))
+
+
+def _levels_against(
+    births: pd.DataFrame, by: str, versus: str | None, outcome: str, measure: str, level: float, cluster: str
+) -> Iterator[dict[str, object]]:
+    """The cells of each level that occurs against `versus`, where there is something to hold it against."""
+    known = births[births[outcome].notna() & births[by].notna()]
+    present = [one for one in known[by].cat.categories if (known[by] == one).any()]
+    if len(present) < 2 or (versus is not None and versus not in present):
+        return
+    for one in present:
+        if one != versus:
+            pair = known if versus is None else known[known[by].isin([one, versus])]
+            held = held_against(pair, pair[by] == one, outcome, measure, level, cluster)
+            yield {by: one, "versus": REST if versus is None else versus, **held}
+
+
+def held_against(
+    births: pd.DataFrame, exposed: Any, outcome: str, measure: str, level: float, cluster: str = "cluster"
+) -> dict[str, object]:
+    """The exposed newborns against the others, as the cells of a contrast row, measure to p, and the estimate's note.
+
+    Counted: all of `births`; `outcome` is known of each, and both groups have somebody in them.
+    """
+    event, group = births[outcome].to_numpy(dtype=bool), np.asarray(exposed, dtype=bool)
+    litters = births[cluster].to_numpy()
+    found = compare(event, group, cluster=litters, measure=measure.replace(" ", "_"), level=level)
+    return {"measure": measure, **counts_of(event, group), **cells_of(found), "note": found.note}
+
+
+def counts_of(event: Any, exposed: Any) -> dict[str, int]:
+    """Events and newborns of the exposed and of the others."""
+    event, exposed = np.asarray(event, dtype=bool), np.asarray(exposed, dtype=bool)
+    return {
+        "events": int(event[exposed].sum()),
+        "n": int(exposed.sum()),
+        "events_versus": int(event[~exposed].sum()),
+        "n_versus": int((~exposed).sum()),
+    }
+
+
+def cells_of(found: Estimate) -> dict[str, float]:
+    """An estimate as the cells of a contrast row: estimate, low, high, p."""
+    return {"estimate": found.estimate, "low": found.low, "high": found.high, "p": found.p}
+
+
+def contrast_rows(
+    rows: Iterable[Mapping[str, object]],
+    groups: Sequence[str],
+    *,
+    settings: Settings,
+    many: bool = False,
+    extra: Sequence[str] = (),
+) -> pd.DataFrame:
+    """A contrast frame from rows worked out elsewhere (hazard ratios, rows of a model, parts of a change).
+
+    Parameters
+    ----------
+    rows : each with the group columns and the columns of `CONTRAST` up to p; q where it is already known.
+    groups : the group columns, in order.
+    many : allow for how many rows were tried; without it, q is taken from the rows, missing where they have none.
+    extra : further columns, which stand after the verdict.
+    """
+    columns = [*groups, *CONTRAST[:-1], *extra]
+    frame = pd.DataFrame(list(rows), columns=columns)
+    numbers = [name for name in CONTRAST if name not in TEXT]
+    judged = with_verdicts(
+        frame.astype(dict.fromkeys(numbers, float)) if frame.empty else frame, settings, many=many
+    )
+    return judged[[*groups, *CONTRAST, *extra]]
+
+
+def with_verdicts(
+    frame: pd.DataFrame, settings: Settings, *, many: bool = False, events: pd.Series | None = None
+) -> pd.DataFrame:
+    """The frame with its q and verdict; see `CONTRAST`.
+
+    Parameters
+    ----------
+    frame : the columns of `CONTRAST` up to p; a q that it already has stands, unless ``many``.
+    many : q by Benjamini & Hochberg (1995) over the rows that have a p.
+    events : how many each row rests on, where that is not the events of both groups together.
+    """
+    q = frame["q"].astype(float) if "q" in frame else pd.Series(np.nan, index=frame.index)
+    if many:
+        q = pd.Series(np.nan, index=frame.index)
+        tried = frame["p"].notna()
+        if tried.any():
+            q[tried] = np.asarray(benjamini_hochberg(frame.loc[tried, "p"].to_numpy(float)), dtype=float)
+    frame = frame.assign(q=q)
+    rests_on = frame["events"] + frame["events_versus"] if events is None else events
+    rows = zip(frame.to_dict("records"), rests_on, strict=True)
+    verdicts = [_verdict(row, n, settings) for row, n in rows]
+    return frame.assign(verdict=pd.Series(verdicts, index=frame.index, dtype=object))
+
+
+def _verdict(row: Mapping[Any, Any], events: float, settings: Settings) -> Verdict | None:
+    if not isinstance(row["versus"], str):
+        return None
+    return judge(
+        float(row["low"]),
+        float(row["high"]),
+        float(row["p"]),
+        null=NULL[row["measure"]],
+        events=int(events),
+        smallest_group=int(min(row["n"], row["n_versus"])),
+        minimum_group=settings.minimum_group,
+        q=float(row["q"]),
+        false_discovery_share=settings.false_discovery_share,
+    )
+
+
+SHOWN = ("share", "share_low", "share_high", "share_versus", "note")
+"""What `by_factor` adds: the group's own share with its interval, the share of those it is held against."""
+
+
+def by_factor(
+    births: pd.DataFrame,
+    factors: Sequence[str],
+    *,
+    outcome: str,
+    settings: Settings,
+    cluster: str = "cluster",
+) -> pd.DataFrame:
+    """The groups of every factor, each with its share and its risk ratio against the factor's reference group.
+
+    Parameters
+    ----------
+    births : with the factors (those not there are passed over), `outcome` and `cluster`.
+    factors : columns; the reference of each is the one that `vocabulary.factors` names, else its largest group.
+    outcome : a yes-no column; newborns where it is missing are not counted.
+
+    Returns
+    -------
+    factor, group, the columns of `CONTRAST`, those of `SHOWN`: one row a group, in the groups' own order, of factors
+    with at least two groups. The reference, and groups under the setting minimum_group, are shown and not compared.
+    q is over all comparisons of the frame.
+
+    Method
+    ------
+    Wilson interval at n / design effect; clustered risk ratio; Benjamini & Hochberg (1995).
+    """
+    parts = [_of_factor(births, factor, outcome, settings, cluster) for factor in factors]
+    rows = [row for part in parts if len(part) > 1 for row in part]
+    return contrast_rows(rows, ("factor", "group"), settings=settings, many=True, extra=SHOWN)
+
+
+def _of_factor(
+    births: pd.DataFrame, factor: str, outcome: str, settings: Settings, cluster: str
+) -> list[dict[str, object]]:
+    known = births[births[factor].notna() & births[outcome].notna()] if factor in births else births.head(0)
+    if known.empty:
+        return []
+    known = known.assign(**{factor: ordered(known[factor])})
+    shares = rates(known, (factor,), outcome, level=settings.level, cluster=cluster)
+    large = shares[shares["n"] >= settings.minimum_group]
+    reference = _reference(large, factor)
+    large_ones = known[known[factor].isin(list(large[factor]))] if reference else known.head(0)
+    against = _levels_against(large_ones, factor, reference, outcome, "risk ratio", settings.level, cluster)
+    held = {str(row[factor]): row for row in against}
+    return [_group_row(factor, row, held.get(str(row[factor]), {})) for row in shares.to_dict("records")]
+
+
+def _group_row(factor: str, rate: Mapping[Any, Any], held: Mapping[str, Any]) -> dict[str, object]:
+    """One group: its share, and its contrast where it was held against the reference."""
+    group = str(rate[factor])
+    share = {"share": rate["share"], "share_low": rate["low"], "share_high": rate["high"]}
+    if not held:
+        return {"factor": factor, "group": group, "events": rate["events"], "n": rate["n"], **share}
+    share_versus = held["events_versus"] / held["n_versus"]
+    return {**held, "factor": factor, "group": group, **share, "share_versus": share_versus}
+
+
+def ordered(values: pd.Series) -> pd.Series:
+    """A column as ordered categories: as they are, yes and no, or the farm's own words in the order of the alphabet."""
+    if isinstance(values.dtype, pd.CategoricalDtype):
+        return values
+    text = values.map({True: "yes", False: "no"}) if values.dtype == "boolean" else values.astype(str)
+    return pd.Series(pd.Categorical(text, sorted(text.unique()), ordered=True), index=values.index)
+
+
+def _reference(large: pd.DataFrame, factor: str) -> str:
+    """The reference of the factor, else the largest group; "" where fewer than two groups are large enough."""
+    if len(large) < 2:
+        return ""
+    levels = large[factor].astype(str)
+    given = BY_NAME[factor].reference if factor in BY_NAME else None
+    if given in set(levels):
+        return str(given)
+    return str(levels.iloc[int(large["n"].to_numpy().argmax())])
+
+
+def risk_differs(births: pd.DataFrame, by: Sequence[str], event: str, *, cluster: str = "cluster") -> Test:
+    """Chi-square test that the groups share one risk, adjusted for litters (Rao & Scott 1992)."""
+    known = births[births[event].notna()]
+    _, code = grouped(known, by)
+    known, code = known[code >= 0], code[code >= 0]
+    return clustered_test(known[event].to_numpy(bool), code, known[cluster].to_numpy())
+
+
+def survival_differs(births: pd.DataFrame, by: Sequence[str], *, cluster: str = "cluster") -> Test:
+    """Log-rank test between groups, its variance clustered; only newborns with a known age count."""
+    known, code, n_groups = _of_known_age(births, by)
+    age_h, died, clusters = (
+        known["age_h"].to_numpy(float),
+        known["died"].to_numpy(bool),
+        known[cluster].to_numpy(),
+    )
+    return logrank_clustered(age_h, died, code, clusters, n_groups=n_groups)
+
+
+def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str, *, cluster: str = "cluster") -> Test:
+    """Gray's test between groups for one cause, the others competing, its variance clustered."""
+    known, code, n_groups = _of_known_age(births, by)
+    number = list(known["cause"].cat.categories).index(cause) + 1
+    outcome = np.where(known["died"].to_numpy(bool), known["cause"].cat.codes.to_numpy() + 1, 0)
+    age_h, clusters = known["age_h"].to_numpy(float), known[cluster].to_numpy()
+    return gray_test_clustered(age_h, outcome, code, number, clusters, n_groups=n_groups)
+
+
+def _of_known_age(births: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, np.ndarray, int]:
+    known = births[births["age_known"].astype(bool)]
+    groups, code = grouped(known, by)
+    return known[code >= 0], code[code >= 0], len(groups)

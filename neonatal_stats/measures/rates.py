@@ -1,0 +1,100 @@
+"""How many of how many: newborns in groups, the share of each with the interval that litters deserve, and who was
+counted at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.estimates.proportion import proportions
+
+
+@dataclass(frozen=True)
+class Counted:
+    """Newborns (or dams) counted, what they are, and those left out by reason; printed under every chapter.
+
+    The parts add up to ``total``.
+    """
+
+    n: int
+    what: str = "{newborns}"
+    left_out: tuple[tuple[str, int], ...] = ()
+
+    @property
+    def total(self) -> int:
+        """Counted and left out together."""
+        return self.n + sum(n for _, n in self.left_out)
+
+
+def rates(
+    newborns: pd.DataFrame, by: Sequence[str], event: str, *, level: float, cluster: str = "cluster"
+) -> pd.DataFrame:
+    """Share of newborns with an event, per group: the ``rates`` frame.
+
+    Parameters
+    ----------
+    newborns : one row a newborn, with the columns of `by`, `event` and `cluster`.
+    by : group columns; an empty sequence counts all together.
+    event : a yes-no column; newborns where it is missing are not counted.
+    level : confidence level.
+    cluster : the column of litter (or farm) numbers; newborns of one cluster are not independent.
+
+    Returns
+    -------
+    Frame with the columns of `by`, then events, n, share, low, high, design_effect; one row per group.
+
+    Method
+    ------
+    Wilson score interval on n divided by the design effect (Rao & Scott 1992).
+    """
+    known = newborns[newborns[event].notna()]
+    groups, code = grouped(known, by)
+    kept = code >= 0
+    found = proportions(
+        known.loc[kept, event].to_numpy(dtype=bool),
+        group=code[kept],
+        cluster=known.loc[kept, cluster].to_numpy(),
+        n_groups=len(groups),
+        level=level,
+    )
+    return groups.assign(
+        events=found.events.astype(int),
+        n=found.n.astype(int),
+        share=found.share,
+        low=found.low,
+        high=found.high,
+        design_effect=found.design_effect,
+    )
+
+
+def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, NDArray[np.int64]]:
+    """The groups that occur, in printed order, and each newborn's group number (-1 where a column is missing).
+
+    Parameters
+    ----------
+    newborns : frame with the columns of `by`; ordered categoricals keep their order, other columns are sorted.
+    by : columns; an empty sequence makes one group of all.
+
+    Returns
+    -------
+    (groups, code) : a frame of the group columns, one row a group, and an integer array as long as `newborns`.
+    """
+    if not by:
+        return pd.DataFrame(index=range(1)), np.zeros(len(newborns), dtype=np.int64)
+    keys = newborns[list(by)]
+    number = keys.groupby(list(by), observed=True, sort=True, dropna=True).ngroup()
+    code = number.fillna(-1).to_numpy(dtype=np.int64)
+    first = pd.Series(np.arange(len(keys))).groupby(code).first()
+    first = first[first.index >= 0]
+    return keys.iloc[first.to_numpy()].reset_index(drop=True), np.where(code < 0, -1, code)
+
+
+def each_row(frame: pd.DataFrame) -> Iterator[Any]:
+    """The rows as named tuples: ``row.events``; typed loosely, since a frame does not tell its columns' types."""
+    return frame.itertuples(index=False)
