@@ -14,7 +14,7 @@ from neonatal_stats.measures.rates import grouped
 
 
 def survival(
-    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float = 0.95, cluster: str = "cluster"
+    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
 ) -> pd.DataFrame:
     """Share surviving against age, per group: the ``curve`` frame.
 
@@ -47,7 +47,7 @@ def _single_cluster(code: NDArray[np.int64], cluster: pd.Series, n_groups: int) 
 
 
 def incidence(
-    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float = 0.95, cluster: str = "cluster"
+    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
 ) -> pd.DataFrame:
     """Cumulative incidence of every cause against age, per group: a ``curve`` frame with a `cause` column.
 
@@ -83,20 +83,6 @@ def incidence(
     whole = pd.concat(parts, ignore_index=True)
     whole["cause"] = pd.Categorical(whole["cause"], ["alive", *causes], ordered=True)
     return whole
-
-
-def at_ages(curve: pd.DataFrame, by: Sequence[str], ages_h: Sequence[float]) -> pd.DataFrame:
-    """The curve read at stated ages: the last step at or before each age.
-
-    Before its first step a curve of survival is 1 and an incidence 0; such an age is not in the frame
-    returned.
-    """
-    parts = []
-    for age in ages_h:
-        before = curve[curve["age_h"] <= age]
-        last = before.groupby(list(by), observed=True).tail(1) if by else before.tail(1)
-        parts.append(last.assign(age_h=age))
-    return pd.concat(parts, ignore_index=True)
 
 
 def before_ages(

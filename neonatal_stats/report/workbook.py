@@ -129,18 +129,18 @@ def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
 ENDS = {
     "low": "{heading}, low",
     "high": "{heading}, high",
+    "from": "{heading}, from (h)",
+    "to": "{heading}, to (h)",
     "events": "{heading}, number",
     "n": "{heading}, of how many",
     "median": "{heading}, median",
 }
-SPAN = ("{heading}, from (h)", "{heading}, to (h)")
 
 
 def _headings(column: Column, voice: Voice) -> list[str]:
-    """Of each of several numbers that stand in one cell of the page; spans of ages in hours."""
+    """Of each of several numbers that stand in one cell of the page."""
     heading = sentence_case(column.heading)
-    templates = SPAN if column.kind == "age" else [ENDS[end] for end in KINDS[column.kind].ends]
-    return [voice.say(template, heading=heading) for template in templates[: len(column.parts)]]
+    return [voice.say(ENDS[end], heading=heading) for end in column.ends]
 
 
 def _unique(heading: str, used: set[str]) -> str:

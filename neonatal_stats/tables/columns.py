@@ -80,7 +80,7 @@ KINDS: dict[str, Kind] = {
     "whole percent": _percent(0),
     "points": Kind(Printer.points, Printer.points_range, "+0.0%;-0.0%", "difference of shares, -1 to 1"),
     "ratio": Kind(Printer.ratio, Printer.ratio_range, "0.00", "ratio"),
-    "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth"),
+    "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth", ("from", "to")),
     "p": Kind(Printer.p_value, _range(Printer.p_value), "0.000", "probability"),
     "number": _number(1),
     "whole number": _number(0),
@@ -120,6 +120,11 @@ class Column:
     def parts(self) -> tuple[str, ...]:
         """The frame's columns that are printed: one, or those that stand together in one cell."""
         return (self.name, *self.more)
+
+    @property
+    def ends(self) -> tuple[str, ...]:
+        """What each of `stored` is where there are several, "" where there is one."""
+        return KINDS[self.kind].ends[: len(self.stored)] if len(self.stored) > 1 else ("",)
 
     @property
     def stored(self) -> tuple[str, ...]:

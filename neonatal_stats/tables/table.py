@@ -78,11 +78,11 @@ class Table:
         return pd.DataFrame({name: _stored(self.frame[name], kinds[name]) for name in names})
 
     def codebook(self) -> pd.DataFrame:
-        """One row a column of `raw`: table, name, heading, kind, unit, and end (which of several: "low", "high")."""
+        """One row a column of `raw`: table, name, heading, kind, unit, end ("low" or "high", "from" or "to" ...)."""
         rows = [
             (self.name, name, column.heading, column.kind, column.measured_in, end)
             for column in self.declared
-            for name, end in zip(column.stored, _ends(column), strict=True)
+            for name, end in zip(column.stored, column.ends, strict=True)
         ]
         book = pd.DataFrame(rows, columns=["table", "name", "heading", "kind", "unit", "end"])
         return book.drop_duplicates("name", ignore_index=True)
@@ -92,10 +92,6 @@ class Table:
 
 
 WHOLE = KINDS["count"].cell
-
-
-def _ends(column: Column) -> tuple[str, ...]:
-    return KINDS[column.kind].ends[: len(column.stored)] if len(column.stored) > 1 else ("",)
 
 
 def _from_heading(name: str, heading: str, formats: Mapping[str, str]) -> Column:

@@ -13,7 +13,7 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from neonatal_stats.estimates.verdict import Verdict, judge, judge_test
+from neonatal_stats.estimates.verdict import Verdict, judge
 from neonatal_stats.words.voice import Said, Voice
 
 RULE = (
@@ -223,13 +223,8 @@ SEVERAL = {
 }
 
 
-def compare_several(
-    voice: Voice, p: float, *, level: float, events: int, smallest_group: int, minimum_group: int
-) -> Sentence:
+def compare_several(voice: Voice, p: float, verdict: Verdict) -> Sentence:
     """The sentence that a test over several groups deserves; always said beside the groups' own numbers."""
-    verdict = judge_test(
-        p, level=level, events=events, smallest_group=smallest_group, minimum_group=minimum_group
-    )
     return Sentence(voice.say(SEVERAL[verdict], p=voice.p_value(p)), verdict)
 
 

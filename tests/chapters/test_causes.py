@@ -111,14 +111,14 @@ EDGES: dict[str, list[dict[str, Any]]] = {
 @pytest.mark.parametrize("name", EDGES)
 @pytest.mark.parametrize("by", [(), ("birth_type",)], ids=["all", "by birth type"])
 def test_alive_and_lost_to_each_cause_add_up_to_one(name: str, by: tuple[str, ...]) -> None:
-    frame = incidence(season(EDGES[name]).births, by)
+    frame = incidence(season(EDGES[name]).births, by, level=0.95)
     total = frame.groupby([*by, "age_h"], observed=True)["share"].sum()
     assert len(total) > 0
     assert np.abs(total - 1).max() < 1e-12
 
 
 def test_the_twelve_add_up_to_one_at_every_age() -> None:
-    total = incidence(twelve().births).groupby("age_h")["share"].sum()
+    total = incidence(twelve().births, level=0.95).groupby("age_h")["share"].sum()
     assert np.abs(total - 1).max() < 1e-12
 
 

@@ -129,6 +129,6 @@ def test_the_rule(low: float, high: float, p: float, events: int, smallest: int,
 def test_the_rule_for_several_groups(p: float, events: int, smallest: int, verdict: Verdict) -> None:
     found = judge_test(p, level=0.95, events=events, smallest_group=smallest, minimum_group=10)
     assert found is verdict
-    said = compare_several(VOICE, p, level=0.95, events=events, smallest_group=smallest, minimum_group=10)
+    said = compare_several(VOICE, p, found)
     assert said.verdict is verdict
     assert said.text.split("(")[0] == SEVERAL[verdict].split("(")[0]

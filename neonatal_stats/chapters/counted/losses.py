@@ -12,10 +12,9 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_table import life_table_clustered
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.measures.association import contrasts
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.differences import risk_differs
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.contrasts import contrasts, risk_differs
+from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import (
     END,
     age_edges_h,
@@ -36,11 +35,11 @@ class Losses(Shown):
 
     ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
     table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost
-    (empty where no dam is known);
-    ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty where it was not written);
-    ``weeks_differ`` the test over weeks; ``night`` the ``contrasts`` frame of births by night against by day;
-    ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether
-    birth alive or dead was written.
+    (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty
+    where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be said
+    (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night against
+    by day; ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
+    alive or dead was written.
     """
 
     by_window: pd.DataFrame
@@ -50,6 +49,7 @@ class Losses(Shown):
     by_week: pd.DataFrame
     by_hour: pd.DataFrame
     weeks_differ: Test
+    weeks_verdict: Verdict | None
     night: pd.DataFrame
     end_h: float
     undated: int
@@ -78,6 +78,7 @@ def answer(season: Season) -> Losses:
     edges = age_edges_h(settings, last_age_h(births, settings))
     dams = season.has("dam_id") or season.has("litter_id")
     dated = alive["age_known"].any()
+    weeks, differ = losses_by_week(births, level=settings.level), risk_differs(births, ("born_week",), "lost")
     return Losses(
         by_window=losses_by_window(births, settings),
         flow=flow(season),
@@ -85,10 +86,11 @@ def answer(season: Season) -> Losses:
         undated=deaths_without_age(births),
         by_litter=litters_by_losses(births if dams else births.head(0)),
         born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
-        by_week=losses_by_week(births, level=settings.level),
+        by_week=weeks,
         by_hour=losses_by_hour(births, level=settings.level),
-        weeks_differ=risk_differs(births, ("born_week",), "lost"),
-        night=contrasts(timed, "night", "by day", "lost", level=settings.level),
+        weeks_differ=differ,
+        weeks_verdict=_weeks_verdict(weeks, differ, settings),
+        night=contrasts(timed, "night", versus="by day", outcome="lost", settings=settings),
         end_h=end_h,
         counted=Counted(len(births)),
         settings=settings,
@@ -263,6 +265,22 @@ def losses_by_week(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
         return counted
     filled = counted.set_index("week").reindex(weeks).rename_axis("week").reset_index()
     return filled.assign(**{name: filled[name].fillna(0).astype(int) for name in ("events", "n")})
+
+
+BIRTHS_IN_A_WEEK = 10
+
+
+def _weeks_verdict(weeks: pd.DataFrame, differ: Test, settings: Settings) -> Verdict | None:
+    large = weeks[weeks["n"] >= BIRTHS_IN_A_WEEK]
+    if len(large) < 2 or not differ.df:
+        return None
+    return judge_test(
+        differ.p,
+        level=settings.level,
+        events=int(weeks["events"].sum()),
+        smallest_group=int(large["n"].min()),
+        minimum_group=settings.minimum_group,
+    )
 
 
 HOURS_IN_BAND = 4

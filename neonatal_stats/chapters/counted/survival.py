@@ -12,10 +12,10 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.restricted_mean import restricted_mean
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.turnbull import IntervalCensored, turnbull
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.contrasts import survival_differs
 from neonatal_stats.measures.curves import before_ages, survival
-from neonatal_stats.measures.differences import survival_differs
-from neonatal_stats.measures.groups import grouped
+from neonatal_stats.measures.rates import Counted, grouped
 from neonatal_stats.measures.windows import UNKNOWN_AGES, deaths_without_age, not_watched, watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -27,11 +27,11 @@ TYPE = ("birth_type",)
 class Survival(Shown):
     """Survival to ``end_h``, the last age watched; ``common_h`` the last day to which every large type was.
 
-    ``whole`` and ``by_type`` are ``curve`` frames of those born alive; ``loss`` the ``curve`` frame of all
-    born, as shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together
-    (birth_type "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between
-    types; ``between`` what the deaths known only to lie between two checks change (None where there are
-    none); ``who`` counts.
+    ``whole`` and ``by_type`` are ``curve`` frames of those born alive; ``loss`` the ``curve`` frame of all born, as
+    shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together (birth_type
+    "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between types and ``verdict``
+    what it allows to be said; ``between`` what the deaths known only to lie between two checks change (None where
+    there are none); ``who`` counts.
     """
 
     whole: pd.DataFrame
@@ -40,6 +40,7 @@ class Survival(Shown):
     at_ages: pd.DataFrame
     days: pd.DataFrame
     differ: Test
+    verdict: Verdict
     between: FoundDead | None
     who: dict[str, int]
     end_h: float
@@ -54,6 +55,11 @@ class Survival(Shown):
         column = self.by_type["birth_type"]
         occurring = [one for one in column.cat.categories if (column == one).any()]
         return [(str(one), self.by_type[column == one]) for one in occurring]
+
+    @property
+    def at_common(self) -> pd.DataFrame:
+        """Each birth type at ``common_h``, with ``n`` born alive, as ``at_ages`` and ``days`` have them."""
+        return _at_common(self.at_ages, self.days, self.common_h)
 
 
 def ages_known(alive: pd.DataFrame) -> bool:
@@ -74,16 +80,18 @@ def answer(season: Season) -> Survival:
     whole, by_type = survival(alive, level=settings.level), survival(alive, TYPE, level=settings.level)
     common_h = _common_h(alive, end_h, settings.minimum_group)
     ages = sorted({*(hour for hour in settings.windows_h.values() if hour < end_h), common_h, end_h})
-    who = _who(alive, settings.follow_up_h)
+    at_ages, days = _at_ages(whole, by_type, ages, end_h), _days(alive, common_h, settings.level)
+    differ = survival_differs(alive, TYPE)
     return Survival(
         whole=whole,
         by_type=by_type,
         loss=_turned(survival(births, level=settings.level)),
-        at_ages=_at_ages(whole, by_type, ages, end_h),
-        days=_days(alive, common_h, settings.level),
-        differ=survival_differs(alive, TYPE),
+        at_ages=at_ages,
+        days=days,
+        differ=differ,
+        verdict=_verdict(differ, _at_common(at_ages, days, common_h), settings),
         between=found_dead(alive, ages),
-        who=who,
+        who=_who(alive, settings.follow_up_h),
         end_h=end_h,
         common_h=common_h,
         counted=_counted(births, alive),
@@ -111,6 +119,23 @@ def _at_ages(whole: pd.DataFrame, by_type: pd.DataFrame, ages: Sequence[float], 
     together = before_ages(whole, (), ages, end_h=end_h).assign(birth_type="all")
     apart = before_ages(by_type, TYPE, ages, end_h=end_h)
     return pd.concat([together, apart.assign(birth_type=apart["birth_type"].astype(str))], ignore_index=True)
+
+
+def _at_common(at_ages: pd.DataFrame, days: pd.DataFrame, common_h: float) -> pd.DataFrame:
+    last = at_ages[(at_ages["age_h"] == common_h) & (at_ages["birth_type"] != "all")]
+    return last.merge(days[["birth_type", "n"]], on="birth_type", how="left")
+
+
+def _verdict(differ: Test, groups: pd.DataFrame, settings: Settings) -> Verdict:
+    """What the test between birth types allows to be said; too few to say unless two of them are large enough."""
+    large = groups[groups["n"] >= settings.minimum_group]
+    return judge_test(
+        differ.p,
+        level=settings.level,
+        events=int(groups["lost"].sum()),
+        smallest_group=int(large["n"].min()) if len(large) > 1 else 0,
+        minimum_group=settings.minimum_group,
+    )
 
 
 def _days(alive: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame:
