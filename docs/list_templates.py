@@ -51,7 +51,7 @@ def _from_below() -> Iterator[str]:
     """Words of the rooms below, which say nothing themselves: terms, headings, classes, reasons for leaving out."""
     yield from sorted(OWN_TERMS)
     for entry in FACTORS:
-        yield from filter(None, (entry.words, entry.heading, *entry.phrases.values(), entry.own))
+        yield from filter(None, (entry.words, entry.heading, entry.short, *entry.phrases.values(), entry.own))
     yield from (heading_of(column) for column in TABLES["births"])
     for scheme in SCHEMES:
         yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)

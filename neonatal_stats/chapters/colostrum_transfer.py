@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Mapping
 from itertools import pairwise
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.colostrum_amount import QUARTERS, quarters
 from neonatal_stats.chapters.counted.colostrum_transfer import READ_AT_H, Transfer
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_classes, draw_response
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.tables import Table, printing
+from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY
 from neonatal_stats.words import Sentence, Voice, cautions
 
@@ -29,10 +31,10 @@ def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
                 "Passive transfer by {measure}, {n} {newborns} classed: {listed}.",
                 measure=name,
                 listed="; ".join(class_line(row, voice) for row in one.shares.to_dict("records")),
-                n=printing.count(len(one.classed.samples)),
+                n=voice.count(len(one.classed.samples)),
             )
             yield Sentence(text)
-        aside = [f"{voice.say(why)} {printing.count(n)}" for why, n in one.classed.left_out if n]
+        aside = [f"{voice.say(why)} {voice.count(n)}" for why, n in one.classed.left_out if n]
         if aside:
             text = voice.say(
                 "Samples not classed by {measure}: {listed}.", measure=name, listed=", ".join(aside)
@@ -54,12 +56,12 @@ def measure_label(voice: Voice, measure: str) -> str:
     return voice.say(names[measure])
 
 
-def class_line(row: dict[Any, Any], voice: Voice) -> str:
+def class_line(row: Mapping[Hashable, Any], voice: Voice) -> str:
     """One class with its count, and its goal where there is one."""
-    group, share = voice.say(str(row["group"])), printing.counts(row["events"], row["n"])
+    group, share = voice.say(str(row["group"])), voice.counts(row["events"], row["n"])
     if pd.isna(row["target"]):
         return voice.say("{group} {share}", group=group, share=share)
-    sign, target = voice.say(row["sign"]), printing.percent(row["target"], 0)
+    sign, target = voice.say(row["sign"]), voice.percent(row["target"], 0)
     return voice.say(
         "{group} {share}, goal {sign} {target}", group=group, share=share, sign=sign, target=target
     )
@@ -69,8 +71,8 @@ def _curve_sentence(one: Transfer, name: str, voice: Voice) -> Iterator[Sentence
     """Serum result by age at first feed, read at two ages."""
     at = one.curve[one.curve["fed_h"].isin(READ_AT_H)]
     if len(at) == len(READ_AT_H):
-        early_value, late_value = (printing.number(value) for value in at["value"])
-        early, late = (printing.age(age) for age in READ_AT_H)
+        early_value, late_value = (voice.number(value) for value in at["value"])
+        early, late = (voice.age(age) for age in READ_AT_H)
         text = voice.say(
             "Mean {measure} was {early_value} for a first feed at {early} and {late_value} at {late} (see the "
             "curve with its interval).",
@@ -88,10 +90,10 @@ def _efficiency_sentence(one: Transfer, voice: Voice) -> Iterator[Sentence]:
         low, middle, high = one.efficiency.quantile([0.25, 0.5, 0.75])
         text = voice.say(
             "Apparent efficiency of absorption in {n} {newborns}: median {median}, middle half {low} to {high}.",
-            n=printing.count(len(one.efficiency)),
-            median=printing.percent(middle),
-            low=printing.percent(low),
-            high=printing.percent(high),
+            n=voice.count(len(one.efficiency)),
+            median=voice.percent(middle),
+            low=voice.percent(low),
+            high=voice.percent(high),
         )
         yield Sentence(text)
 
@@ -122,9 +124,9 @@ def _response_figure(one: Transfer, voice: Voice) -> Figure:
     alt = say(
         "One dot a {newborn} ({n}), the mean as a line with its interval, cut points dotted; from {first} "
         "to {last}.",
-        n=printing.count(len(one.points)),
-        first=printing.number(one.curve["value"].iloc[0]),
-        last=printing.number(one.curve["value"].iloc[-1]),
+        n=voice.count(len(one.points)),
+        first=voice.number(one.curve["value"].iloc[0]),
+        last=voice.number(one.curve["value"].iloc[-1]),
     )
     return draw_response(
         one.curve,
@@ -155,87 +157,110 @@ def tables(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> li
 
 
 def _classes_table(one: Transfer, measure: str, voice: Voice, settings: Settings) -> Table:
+    """Newborns in each class, of those classed, with the share that a herd should have in it where one is published."""
     say, plan = voice.say, one.classed.scheme
-    ranges = _class_ranges(plan.cuts, voice)
+    rows = one.shares.to_dict("records")
     frame = one.shares.assign(
-        name=[say(str(group)) for group in one.shares["group"]],
-        cut=ranges,
-        goal=[
-            ""
-            if pd.isna(row["target"])
-            else say("{sign} {share}", sign=say(row["sign"]), share=printing.percent(row["target"], 0))
-            for row in one.shares.to_dict("records")
-        ],
+        name=[say(str(row["group"])) for row in rows],
+        cut=_class_ranges(plan.cuts, voice),
+        at_least=[*plan.cuts, np.nan],
+        under=[np.nan, *plan.cuts],
+        goal=["" if pd.isna(row["target"]) else _goal(row, voice) for row in rows],
     )
-    headings = {
-        "name": say("Class"),
-        "cut": measure_label(voice, plan.measure),
-        "events": say("{newborns}"),
-        "n": say("Classed"),
-        "share": say("Share"),
-        "interval": interval_heading(voice, settings.level),
-    }
-    if plan.targets:
-        headings["goal"] = say("Goal for a herd")
-    formats = {"events": "count", "n": "count", "share": "share"}
-    note = say(
-        "Cut points: {source}. Drawn at {early} to {late}. Other sources: {spread}.",
-        source=say(plan.source),
-        early=printing.age(plan.from_h),
-        late=printing.age(plan.to_h),
-        spread=say(plan.spread),
+    goals = (
+        columns.text("goal", say("Goal for a herd"), raw="target"),
+        columns.key("sign", say("Goal: over or under")),
     )
-    title = say("Passive transfer by {measure}", measure=measure_label(voice, plan.measure))
-    return Table(f"colostrum-transfer-{measure}", title, frame, headings, formats, note)
+    return Table(
+        f"colostrum-transfer-{measure}",
+        say("Passive transfer by {measure}", measure=measure_label(voice, plan.measure)),
+        frame,
+        (
+            columns.text("name", say("Class"), raw="group"),
+            columns.text("cut", measure_label(voice, plan.measure), raw="at_least"),
+            columns.in_csv(columns.number("under", say("Under"))),
+            columns.count("events", say("{newborns}")),
+            columns.count("n", say("Classed")),
+            columns.share("share", say("Share")),
+            columns.interval("low", "high", interval_heading(voice, settings.level)),
+            *(goals if plan.targets else ()),
+        ),
+        note=say(
+            "Cut points: {source}. Drawn at {early} to {late}. Other sources: {spread}.",
+            source=say(plan.source),
+            early=voice.age(plan.from_h),
+            late=voice.age(plan.to_h),
+            spread=say(plan.spread),
+        ),
+        printer=voice,
+    )
+
+
+def _goal(row: Mapping[Hashable, Any], voice: Voice) -> str:
+    return voice.say("{sign} {share}", sign=voice.say(row["sign"]), share=voice.percent(row["target"], 0))
 
 
 def _class_ranges(cuts: tuple[float, ...], voice: Voice) -> list[str]:
-    shown = [printing.number(cut) for cut in cuts]
+    shown = [voice.number(cut) for cut in cuts]
     first = [voice.say("{cut} or more", cut=shown[0])]
     between = [voice.say("{low} to under {high}", low=low, high=high) for high, low in pairwise(shown)]
     return [*first, *between, voice.say("under {cut}", cut=shown[-1])]
 
 
 def _left_out_table(one: Transfer, measure: str, voice: Voice) -> Table:
+    """Samples classed, and those that were not, by reason."""
     say = voice.say
-    counts = ((say("classed"), len(one.classed.samples)), *((say(why), n) for why, n in one.classed.left_out))
-    rows = pd.DataFrame(counts, columns=["why", "n"])
-    title = say("Samples: {measure}", measure=measure_label(voice, one.classed.scheme.measure))
-    headings = {"why": say("Sample"), "n": say("Count")}
-    return Table(f"colostrum-samples-{measure}", title, rows, headings, {"n": "count"})
+    counts = (("classed", len(one.classed.samples)), *one.classed.left_out)
+    frame = pd.DataFrame(counts, columns=["why", "n"])
+    return Table(
+        f"colostrum-samples-{measure}",
+        say("Samples: {measure}", measure=measure_label(voice, one.classed.scheme.measure)),
+        frame.assign(said=[say("classed"), *(say(why) for why, _ in one.classed.left_out)]),
+        (columns.text("said", say("Sample"), raw="why"), columns.count("n", say("Count"))),
+        printer=voice,
+    )
 
 
 def _curve_table(one: Transfer, measure: str, voice: Voice, settings: Settings) -> Table:
+    """The mean serum result at some ages at first feed, of newborns with a sample and a first feed written down."""
     say = voice.say
     wanted = one.curve["fed_h"].isin(READ_AT_H) | (one.curve.index % 10 == 0)
     name = measure_label(voice, one.classed.scheme.measure)
-    headings = {"fed_h": say("First feed, h"), "value": say("Mean {measure}", measure=name)}
-    headings["interval"] = interval_heading(voice, settings.level)
-    formats = {"fed_h": "number", "value": "number", "interval": "number"}
-    title = say("{measure} by age at first feed", measure=name)
-    note = say(
-        "{n} {newborns} with a sample and a first feed written down.", n=printing.count(len(one.points))
+    return Table(
+        f"colostrum-response-{measure}",
+        say("{measure} by age at first feed", measure=name),
+        one.curve[wanted].reset_index(drop=True),
+        (
+            columns.number("fed_h", say("First feed, h"), unit="hours since birth"),
+            columns.number("value", say("Mean {measure}", measure=name)),
+            columns.interval("low", "high", interval_heading(voice, settings.level), "number"),
+        ),
+        note=say(
+            "{n} {newborns} with a sample and a first feed written down.", n=voice.count(len(one.points))
+        ),
+        printer=voice,
     )
-    frame = one.curve[wanted].reset_index(drop=True)
-    return Table(f"colostrum-response-{measure}", title, frame, headings, formats, note)
 
 
 def _efficiency_table(one: Transfer, voice: Voice) -> Table:
+    """Apparent efficiency of absorption of the newborns for which it could be worked out."""
     say = voice.say
-    q = one.efficiency.quantile([0, 0.25, 0.5, 0.75, 1]).to_numpy()
-    names = (say("Least"), say("Lower quarter"), say("Median"), say("Upper quarter"), say("Most"))
-    rows = pd.DataFrame([{"n": len(one.efficiency), **dict(zip("abcde", q, strict=True))}])
-    headings = {"n": say("{newborns}"), **dict(zip("abcde", names, strict=True))}
-    mean, low, high = (printing.percent(share) for share in PUBLISHED_EFFICIENCY)
-    note = say(
-        "Serum IgG x birth weight x {plasma} plasma / IgG fed before the sample. Suckling nobody measured "
-        "makes it look higher. In 100 calves: mean {mean}, {low} to {high} (Halleran 2017).",
-        plasma=printing.percent(PLASMA_SHARE_OF_WEIGHT, 0),
-        mean=mean,
-        low=low,
-        high=high,
-    )
-    formats = {"n": "count", **dict.fromkeys("abcde", "share")}
+    mean, low, high = (voice.percent(share) for share in PUBLISHED_EFFICIENCY)
     return Table(
-        "colostrum-efficiency", say("Apparent efficiency of absorption"), rows, headings, formats, note
+        "colostrum-efficiency",
+        say("Apparent efficiency of absorption"),
+        pd.DataFrame([{"n": len(one.efficiency), **quarters(one.efficiency)}]),
+        (
+            columns.count("n", say("{newborns}")),
+            *(columns.share(name, say(heading)) for name, heading in QUARTERS.items()),
+        ),
+        note=say(
+            "Serum IgG x birth weight x {plasma} plasma / IgG fed before the sample. Suckling nobody measured "
+            "makes it look higher. In 100 calves: mean {mean}, {low} to {high} (Halleran 2017).",
+            plasma=voice.percent(PLASMA_SHARE_OF_WEIGHT, 0),
+            mean=mean,
+            low=low,
+            high=high,
+        ),
+        printer=voice,
     )

@@ -7,39 +7,22 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.mothering import Mothering, answer, judged
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.mothering import Handled, Mothering, judged
+from neonatal_stats.chapters.counted.mothering import answer as count
+from neonatal_stats.chapters.protocol import heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict, cautions, judge
-from neonatal_stats.words.compared_rows import compared_row
-from neonatal_stats.words.comparisons import Compared, Templates, compare_groups, ratio_in_words, verdict_of
-from neonatal_stats.words.group_rows import FORMATS, factor_label, group_headings, group_rows
-from neonatal_stats.words.labels import label
-
-__all__ = [
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Mothering",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
+from neonatal_stats.words.evidence import Templates, comparison, ratio_in_words
+from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows
+from neonatal_stats.words.names import label
 
 NAME = "mothering"
-
-
 TITLE = "Mothering-up"
-
-
 QUESTION = "Did our {dams} accept their {newborns}, which did not, and what became of those left?"
-
 
 FAILURES = Templates(
     higher="Failures were more common among {group}, {a}, than among {versus}, {b}: {evidence}.",
@@ -52,9 +35,7 @@ FAILURES = Templates(
     too_few="Too few to say whether failures differ between {group}, {a}, and {versus}, {b}.",
 )
 
-
 TELLING = (Verdict.CLEAR, Verdict.LEANING)
-
 
 HANDLED = {
     Verdict.CLEAR: "Failures differ clearly between {newborns} handled before bonding and the others, "
@@ -85,6 +66,12 @@ def missing(season: Season) -> tuple[str, ...]:
     )
 
 
+def answer(season: Season) -> Mothering:
+    """Who was not accepted, and what became of them; `NotRecorded` where nobody was judged."""
+    heed(missing(season))
+    return count(season)
+
+
 def sentences(result: Mothering) -> tuple[Sentence, ...]:
     """The answer in words."""
     return (
@@ -97,41 +84,28 @@ def sentences(result: Mothering) -> tuple[Sentence, ...]:
     )
 
 
-def _share(row: Any) -> str:
-    return printing.share_of(row.events, row.n, row.low, row.high)
+def _share(voice: Voice, row: Any) -> str:
+    return voice.share_of(row.events, row.n, row.low, row.high)
 
 
 def _rate(result: Mothering) -> Sentence:
     """Failures per newborn and per dam, and how many nobody judged."""
+    voice = voice_of(result)
     each, dams = result.rates.itertuples(index=False)
     return Sentence(
-        voice_of(result).say(
+        voice.say(
             "Not accepted by the {dam} (rejected, abandoned or mismothered): {n} of the {newborns} judged, and "
             "at least one {newborn} of {d} of the {dams} judged. Not judged, so not counted: {unjudged}.",
-            n=_share(each),
-            d=_share(dams),
-            unjudged=printing.count(result.unjudged),
+            n=_share(voice, each),
+            d=_share(voice, dams),
+            unjudged=voice.count(result.unjudged),
         )
-    )
-
-
-def pairs(result: Mothering) -> list[Compared]:
-    """Each group against its comparison, ready for words."""
-    against = result.groups[result.groups["versus"].notna()]
-    return [compared_row(voice_of(result), row) for row in against.to_dict("records")]
-
-
-def strength(result: Mothering, pair: Compared) -> Verdict:
-    """The verdict on one comparison; a clear one whose q is over the share of false discoveries allowed leans."""
-    settings = result.settings
-    return verdict_of(
-        pair, minimum_group=settings.minimum_group, false_discovery_share=settings.false_discovery_share
     )
 
 
 def tally(result: Mothering) -> dict[str, int]:
     """How many comparisons are telling, show no clear difference, and are too few to say."""
-    found = [strength(result, pair) for pair in pairs(result)]
+    found = list(result.groups["verdict"])
     return {
         "telling": sum(one in TELLING for one in found),
         "no_clear": found.count(Verdict.NO_CLEAR),
@@ -141,19 +115,13 @@ def tally(result: Mothering) -> dict[str, int]:
 
 def _groups(result: Mothering) -> Iterator[Sentence]:
     """Clear and leaning comparisons one by one, the others as a number."""
-    voice, settings = voice_of(result), result.settings
-    for pair in pairs(result):
-        if strength(result, pair) in TELLING:
-            yield compare_groups(
-                voice,
-                pair,
-                minimum_group=settings.minimum_group,
-                level=settings.level,
-                templates=FAILURES,
-                false_discovery_share=settings.false_discovery_share,
-            )
+    voice, level = voice_of(result), result.settings.level
+    for row in result.groups.to_dict("records"):
+        if row["verdict"] in TELLING:
+            compared = compared_group(voice, row)
+            yield comparison(voice, compared, row["verdict"], level=level, templates=FAILURES)
     rest = tally(result)
-    counts = {name: printing.count(rest[name]) for name in ("no_clear", "too_few")}
+    counts = {name: voice.count(rest[name]) for name in ("no_clear", "too_few")}
     if rest["too_few"]:
         text = voice.say(
             "Other comparisons in the table, with no clear difference: {no_clear}; with too few to say: {too_few}.",
@@ -172,34 +140,25 @@ def _handled(result: Mothering) -> Iterator[Sentence]:
     if result.handled is None:
         return
     voice, level = voice_of(result), result.settings.level
-    counts, crude, within = result.handled.counts, result.handled.crude, result.handled.stratified
-    verdict = judge(
-        within.low,
-        within.high,
-        within.p,
-        null=1.0,
-        events=int(counts["events"].sum() + counts["events_versus"].sum()),
-        smallest_group=int(min(counts["n"].sum(), counts["n_versus"].sum())),
-        minimum_group=result.settings.minimum_group,
-    )
-    text = voice.say(
-        HANDLED[verdict],
-        crude=ratio_in_words(voice, crude.estimate, crude.low, crude.high, level),
-        stratified=ratio_in_words(voice, within.estimate, within.low, within.high, level),
-    )
-    yield Sentence(text, verdict)
+    crude, within = result.handled.contrasts.to_dict("records")
+    said = {
+        name: ratio_in_words(voice, row["estimate"], row["low"], row["high"], level)
+        for name, row in (("crude", crude), ("stratified", within))
+    }
+    yield Sentence(voice.say(HANDLED[within["verdict"]], **said), within["verdict"])
 
 
 def _litters(result: Mothering) -> Iterator[Sentence]:
     """Litters of which the dam kept some and not others."""
     if len(result.separated):
+        voice = voice_of(result)
         _, some, every = result.separated.itertuples(index=False)
         yield Sentence(
-            voice_of(result).say(
+            voice.say(
                 "Of litters with two or more born alive, all judged, the {dam} left one or more but kept another "
                 "in {share}; left all in {all}.",
-                share=_share(some),
-                all=_share(every),
+                share=_share(voice, some),
+                all=_share(voice, every),
             )
         )
 
@@ -208,28 +167,15 @@ def _afterwards(result: Mothering) -> Iterator[Sentence]:
     """What became of the failures; then deaths after a failure and after mothering up, as counts, since the
     judgement came after birth; then the share of deaths that passed through a failure.
     """
-    say = voice_of(result).say
-    n = dict(zip(result.outcomes["reared"], result.outcomes["n"], strict=True))
-    failed = sum(n.values())
-    if not failed:
+    if not result.outcomes["n"].sum():
         return
-    yield Sentence(
-        say(
-            "Of the {failed} not accepted, {fostered} were fostered, {artificial} reared artificially, {own} "
-            "went back to their {dams} and {unknown} have no rearing written down. Of all of them, {died} died.",
-            failed=printing.count(failed),
-            fostered=printing.count(n["fostered"]),
-            artificial=printing.count(n["artificial"]),
-            own=printing.count(n["dam"]),
-            unknown=printing.count(n["not written down"]),
-            died=printing.count(result.outcomes["died"].sum()),
-        )
-    )
+    yield _reared(result)
+    voice = voice_of(result)
     shares = {
-        row["accepted"]: printing.counts(row["events"], row["n"]) for row in result.deaths.to_dict("records")
+        row["accepted"]: voice.counts(row["events"], row["n"]) for row in result.deaths.to_dict("records")
     }
     if len(shares) == 2:
-        text = say(
+        text = voice.say(
             "Lost by {window}: {failed} of those not accepted, {accepted} of those accepted. Weak "
             "{newborns} are left more often and die more often, and one has to live to be judged: read this as "
             "description.",
@@ -240,28 +186,42 @@ def _afterwards(result: Mothering) -> Iterator[Sentence]:
         yield Sentence(text)
     passed = next(result.passed.itertuples(index=False))
     if passed.n:
-        text = say(
+        text = voice.say(
             "Of the {newborns} born alive that died and had been judged, {share} had not been accepted. That "
             "is how many passed through a failure, not how many the failure killed.",
-            share=_share(passed),
+            share=_share(voice, passed),
         )
         yield Sentence(text)
 
 
+def _reared(result: Mothering) -> Sentence:
+    """How those not accepted were reared, and how many of them died."""
+    voice = voice_of(result)
+    n = dict(zip(result.outcomes["reared"], map(voice.count, result.outcomes["n"]), strict=True))
+    text = voice.say(
+        "Of the {failed} not accepted, {fostered} were fostered, {artificial} reared artificially, {own} "
+        "went back to their {dams} and {unknown} have no rearing written down. Of all of them, {died} died.",
+        failed=voice.count(result.outcomes["n"].sum()),
+        fostered=n["fostered"],
+        artificial=n["artificial"],
+        own=n["dam"],
+        unknown=n["not written down"],
+        died=voice.count(result.outcomes["died"].sum()),
+    )
+    return Sentence(text)
+
+
 def figures(result: Mothering) -> tuple[Figure, ...]:
-    """Failures by group, the whole season as a reference line."""
+    """Share not accepted of those judged, group by group; all of them as a reference line."""
     if result.groups.empty:
         return ()
     voice = voice_of(result)
     say = voice.say
     whole = result.rates.iloc[0]
-    names = [
-        say("{what}: {level}", what=factor_label(voice, row["factor"]), level=label(voice, row["group"]))
-        for row in result.groups.to_dict("records")
-    ]
-    frame = result.groups.assign(name=names)
+    frame = group_rows(voice, result.groups)
+    frame = frame.assign(name=[group_name(voice, row) for row in frame.to_dict("records")])
     said = "; ".join(
-        say("{what}, {share}", what=row["name"], share=printing.counts(row["events"], row["n"]))
+        say("{what}, {share}", what=row["name"], share=voice.counts(row["events"], row["n"]))
         for row in frame.to_dict("records")
     )
     return (
@@ -274,7 +234,7 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
             alt=say(
                 "Share of {newborns} not accepted in each group with intervals; the dotted line is all of "
                 "them, {share}. {list}.",
-                share=printing.share_of(whole.events, whole.n, whole.low, whole.high),
+                share=voice.share_of(whole.events, whole.n, whole.low, whole.high),
                 list=said,
             ),
             axis=say("not accepted, % of {newborns} judged"),
@@ -283,16 +243,16 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
     )
 
 
-COUNTS = ("events", "n", "events_versus", "n_versus")
-
-
 def tables(result: Mothering) -> tuple[Table, ...]:
     """Rates, groups, handled within difficulty, litters, outcomes, deaths."""
     built = [_rates_table(result)]
     if len(result.groups):
         built.append(groups_table(result))
     if result.handled is not None:
-        built += [_handled_counts_table(result), _handled_ratios_table(result)]
+        built += [
+            _handled_counts_table(result, result.handled),
+            _handled_ratios_table(result, result.handled),
+        ]
     if len(result.separated):
         built.append(_separated_table(result))
     return (*built, _outcomes_table(result), _deaths_table(result))
@@ -302,108 +262,146 @@ def _interval(result: Mothering) -> str:
     return interval_heading(voice_of(result), result.settings.level)
 
 
+def _share_columns(result: Mothering, events: str, n: str) -> tuple[Column, ...]:
+    """How many of how many, their share and its interval."""
+    return (
+        columns.count("events", events),
+        columns.count("n", n),
+        columns.share("share", voice_of(result).say("Share")),
+        columns.interval("low", "high", _interval(result)),
+    )
+
+
 def _rates_table(result: Mothering) -> Table:
-    say = voice_of(result).say
+    """Not accepted, of the newborns judged and of the dams with a newborn judged."""
+    voice = voice_of(result)
+    say = voice.say
     of = {"newborns": say("{newborns} judged"), "dams": say("{dams} judged, at least one {newborn} failed")}
-    frame = pd.concat([result.rates.assign(of=result.rates["unit"].map(of))], ignore_index=True)
-    headings = {"of": say("Of"), "events": say("Not accepted"), "n": say("Judged"), "share": say("Share")}
-    headings["interval"] = _interval(result)
-    formats = {"events": "count", "n": "count", "share": "share"}
-    note = say("Born alive but not judged: {unjudged}.", unjudged=str(result.unjudged))
-    return Table("mothering-rates", say("Failures at mothering-up"), frame, headings, formats, note)
+    return Table(
+        "mothering-rates",
+        say("Failures at mothering-up"),
+        result.rates.assign(of=result.rates["unit"].map(of)),
+        (
+            columns.text("of", say("Of"), raw="unit"),
+            *_share_columns(result, say("Not accepted"), say("Judged")),
+        ),
+        note=say("Born alive but not judged: {unjudged}.", unjudged=voice.count(result.unjudged)),
+        printer=voice,
+    )
 
 
 def groups_table(result: Mothering) -> Table:
-    """Failures by group, each against its comparison."""
+    """Not accepted of those judged in each group, against the group it is held against."""
     voice = voice_of(result)
-    say = voice.say
-    frame = group_rows(voice, result.groups)
-    headings = group_headings(voice, _interval(result), say("Not accepted"), say("Judged"))
-    found = {name: printing.count(n) for name, n in tally(result).items()}
-    note = say(
+    found = {name: voice.count(n) for name, n in tally(result).items()}
+    note = voice.say(
         "q allows for the number of comparisons in this table. Clear or leaning {telling}, no clear "
         "difference {no_clear}, too few to say {too_few}. Association only.",
         **found,
     )
-    return Table("mothering-groups", say("Failures by group"), frame, headings, FORMATS, note)
+    return Table(
+        "mothering-groups",
+        voice.say("Failures by group"),
+        group_rows(voice, result.groups),
+        group_columns(voice, _interval(result), voice.say("Not accepted"), voice.say("Judged")),
+        note=note,
+        printer=voice,
+    )
 
 
-def _handled_counts_table(result: Mothering) -> Table:
-    assert result.handled is not None
+def _handled_counts_table(result: Mothering, found: Handled) -> Table:
+    """Not accepted, of those handled before bonding and of the others, by delivery."""
     voice = voice_of(result)
-    say, frame = voice.say, result.handled.counts
-    frame = frame.assign(birth=[label(voice, name) for name in frame["difficulty"]])
-    headings = {
-        "birth": say("Birth"),
-        "events": say("Handled: not accepted"),
-        "n": say("Handled"),
-        "share": say("Share"),
-        "events_versus": say("Not handled: not accepted"),
-        "n_versus": say("Not handled"),
-        "share_versus": say("Share there"),
-    }
-    formats = {**dict.fromkeys(COUNTS, "count"), "share": "share", "share_versus": "share"}
-    title = say("Handled before bonding, within easy and difficult births")
-    return Table("mothering-handled", title, frame, headings, formats)
+    say = voice.say
+    return Table(
+        "mothering-handled",
+        say("Handled before bonding, within easy and difficult births"),
+        found.counts.assign(birth=[label(voice, name) for name in found.counts["difficulty"]]),
+        (
+            columns.text("birth", say("Birth"), raw="difficulty"),
+            columns.count("events", say("Handled: not accepted")),
+            columns.count("n", say("Handled")),
+            columns.share("share", say("Share")),
+            columns.count("events_versus", say("Not handled: not accepted")),
+            columns.count("n_versus", say("Not handled")),
+            columns.share("share_versus", say("Share there")),
+        ),
+        printer=voice,
+    )
 
 
-def _handled_ratios_table(result: Mothering) -> Table:
-    assert result.handled is not None
-    say, found = voice_of(result).say, result.handled
-    rows = [
-        {"how": how, "ratio": one.estimate, "low": one.low, "high": one.high, "p": one.p}
-        for how, one in ((say("crude"), found.crude), (say("within difficulty"), found.stratified))
-    ]
-    headings = {
-        "how": say("Comparison"),
-        "ratio": say("Risk ratio"),
-        "interval": _interval(result),
-        "p": say("p"),
-    }
-    formats = {"ratio": "ratio", "interval": "ratio", "p": "p"}
-    note = say("Handled against not handled. Difficult births are both handled and rejected more.")
-    title = say("Handled before bonding: ratio of failures")
-    return Table("mothering-handled-ratio", title, pd.DataFrame(rows), headings, formats, note)
+def _handled_ratios_table(result: Mothering, found: Handled) -> Table:
+    """The ratio of failures, handled against not, of all births together and within easy and difficult ones."""
+    voice = voice_of(result)
+    say = voice.say
+    names = {"crude": say("crude"), "within difficulty": say("within difficulty")}
+    frame = found.contrasts.rename(columns={"estimate": "ratio"})
+    return Table(
+        "mothering-handled-ratio",
+        say("Handled before bonding: ratio of failures"),
+        frame.assign(what=frame["how"].map(names)),
+        (
+            columns.text("what", say("Comparison"), raw="how"),
+            columns.ratio("ratio", say("Risk ratio")),
+            columns.interval("low", "high", _interval(result), "ratio"),
+            columns.p("p", say("p")),
+        ),
+        note=say("Handled against not handled. Difficult births are both handled and rejected more."),
+        printer=voice,
+    )
 
 
 def _separated_table(result: Mothering) -> Table:
-    say = voice_of(result).say
+    """Litters of two or more born alive, all judged, by how many the dam kept."""
+    voice = voice_of(result)
+    say = voice.say
     kept = {
         "kept all": say("kept all"),
         "left some, kept some": say("left some, kept some"),
         "left all": say("left all"),
     }
-    frame = result.separated.assign(what=result.separated["kept"].map(kept))
-    headings = {
-        "what": say("The {dam}"),
-        "events": say("Litters"),
-        "n": say("Of litters"),
-        "share": say("Share"),
-    }
-    headings["interval"] = _interval(result)
-    formats = {"events": "count", "n": "count", "share": "share"}
-    title = say("Litters of two or more born alive, all judged")
-    return Table("mothering-litters", title, frame, headings, formats)
+    return Table(
+        "mothering-litters",
+        say("Litters of two or more born alive, all judged"),
+        result.separated.assign(what=result.separated["kept"].map(kept)),
+        (
+            columns.text("what", say("The {dam}"), raw="kept"),
+            *_share_columns(result, say("Litters"), say("Of litters")),
+        ),
+        printer=voice,
+    )
 
 
 def _outcomes_table(result: Mothering) -> Table:
-    say = voice_of(result).say
+    """Those not accepted by how they were reared, and how many died."""
+    voice = voice_of(result)
+    say = voice.say
     names = {
         "fostered": say("fostered"),
         "artificial": say("reared artificially"),
         "dam": say("back with the {dam}"),
         "not written down": say("not written down"),
+        "all": say("all not accepted"),
     }
     whole = pd.DataFrame([{"reared": "all", **result.outcomes[["n", "died"]].sum()}])
     frame = pd.concat([result.outcomes, whole], ignore_index=True)
-    frame = frame.assign(what=frame["reared"].map({**names, "all": say("all not accepted")}))
-    headings = {"what": say("Reared"), "n": say("{newborns}"), "died": say("Of these died")}
-    formats = {"n": "count", "died": "count"}
-    return Table("mothering-outcomes", say("What became of those not accepted"), frame, headings, formats)
+    return Table(
+        "mothering-outcomes",
+        say("What became of those not accepted"),
+        frame.assign(what=frame["reared"].map(names)),
+        (
+            columns.text("what", say("Reared"), raw="reared"),
+            columns.count("n", say("{newborns}")),
+            columns.count("died", say("Of these died")),
+        ),
+        printer=voice,
+    )
 
 
 def _deaths_table(result: Mothering) -> Table:
-    say = voice_of(result).say
+    """Lost by the end of the window of those not accepted and of those accepted; not accepted of those lost."""
+    voice = voice_of(result)
+    say = voice.say
     names = {
         "no": say("not accepted: lost by {window}", window=result.window),
         "yes": say("accepted: lost by {window}", window=result.window),
@@ -411,21 +409,24 @@ def _deaths_table(result: Mothering) -> Table:
     lost = result.deaths.assign(what=result.deaths["accepted"].astype(str).map(names))
     passed = result.passed.assign(what=say("of those lost: had not been accepted"))
     frame = pd.concat([lost[lost["n"] > 0], passed[passed["n"] > 0]], ignore_index=True)
-    headings = {
-        "what": say("Of {newborns} judged"),
-        "events": say("Count"),
-        "n": say("Of"),
-        "share": say("Share"),
-    }
-    headings["interval"] = _interval(result)
-    formats = {"events": "count", "n": "count", "share": "share"}
-    note = say("Description only: mothering-up is judged after birth, and one has to live to be judged.")
-    return Table("mothering-deaths", say("Losses and mothering-up"), frame, headings, formats, note)
+    return Table(
+        "mothering-deaths",
+        say("Losses and mothering-up"),
+        frame,
+        (
+            columns.key("accepted", say("Accepted")),
+            columns.text("what", say("Of {newborns} judged")),
+            *_share_columns(result, say("Count"), say("Of")),
+        ),
+        note=say("Description only: mothering-up is judged after birth, and one has to live to be judged."),
+        printer=voice,
+    )
 
 
 def method(result: Mothering) -> Method:
     """Method, settings, limits and sources."""
-    say = voice_of(result).say
+    voice = voice_of(result)
+    say = voice.say
     return Method(
         method=(
             say(
@@ -446,7 +447,7 @@ def method(result: Mothering) -> Method:
         settings=(
             say(
                 "Groups under {minimum} {newborns} are shown but not compared.",
-                minimum=printing.count(result.settings.minimum_group),
+                minimum=voice.count(result.settings.minimum_group),
             ),
         ),
         limits=(

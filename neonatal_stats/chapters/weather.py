@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,35 +13,20 @@ from neonatal_stats.chapters.counted.weather import (
     HOURS,
     MAIN_H,
     Weather,
-    answer,
     chill_met,
     has_chill,
 )
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.weather import answer as count
+from neonatal_stats.chapters.protocol import heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.estimates.results import ratio
-from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, judge_test
-from neonatal_stats.words.comparisons import Compared, compare_groups
-from neonatal_stats.words.windows import window_label
-
-__all__ = [
-    "ALL_SEASONS",
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Weather",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
+from neonatal_stats.words.evidence import Compared, comparison
+from neonatal_stats.words.names import window_label
 
 NAME = "weather"
 TITLE = "Weather"
@@ -80,7 +64,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "wind_m_per_s and rain_mm would open the chapter."
             ),
         )
-    alive = births[~births["stillborn"].astype(bool) & births["species"].astype(object).eq("sheep")]
+    alive = births[~births["stillborn"] & births["species"].astype(object).eq("sheep")]
     if not chill_met(alive, season.weather, HOURS[-1]).notna().any():
         return (
             say("Not answered: no {newborn} was born alive within the days for which weather was recorded."),
@@ -88,67 +72,63 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
+def answer(season: Season) -> Weather:
+    """Losses by the chill met; `NotRecorded` where no lamb's weather was recorded."""
+    heed(missing(season))
+    return count(season)
+
+
 def sentences(result: Weather) -> tuple[Sentence, ...]:
     """The coldest fifth against the others, the smooth, and how many were counted."""
-    main = result.against[result.against["hours"] == MAIN_H]
-    return (*(_against(result, row) for row in each_row(main)), *_smooth(result), _counted(result))
+    return (*_against(result), *_smooth(result), _counted(result))
 
 
-def _against(result: Weather, row: Any) -> Sentence:
+def _against(result: Weather) -> Iterator[Sentence]:
     """The coldest fifth against the others."""
-    voice, settings = voice_of(result), result.settings
-    pair = Compared(
-        group=voice.say(
+    voice, level = voice_of(result), result.settings.level
+    for row in result.against[result.against["hours"] == MAIN_H].to_dict("records"):
+        group = voice.say(
             "{newborns} in the coldest fifth (a mean chill of {edge} kJ/m2/h and over in their first {hours} hours)",
-            edge=printing.count(row.edge),
-            hours=printing.count(row.hours),
-        ),
-        versus=voice.say("the others"),
-        events=row.events,
-        n=row.n,
-        events_versus=row.events_versus,
-        n_versus=row.n_versus,
-        estimate=row.risk_ratio,
-        low=row.low,
-        high=row.high,
-        p=row.p,
-    )
-    return compare_groups(voice, pair, minimum_group=settings.minimum_group, level=settings.level)
+            edge=voice.count(row["edge"]),
+            hours=voice.count(row["hours"]),
+        )
+        pair = Compared.of(row, group=group, versus=voice.say("the others"))
+        yield comparison(voice, pair, row["verdict"], level=level)
 
 
 def _smooth(result: Weather) -> Iterator[Sentence]:
     """The two ends of the smooth, and whether chill and loss go together along it."""
-    seen = result.smooth_at
-    if seen.empty:
+    if result.smooth_at.empty:
         return
-    verdict = judge_test(
-        result.smooth.p,
-        level=result.settings.level,
-        events=result.smooth.events,
-        smallest_group=result.smooth.n,
-        minimum_group=result.settings.minimum_group,
+    voice, ends = voice_of(result), result.smooth_at.iloc[[0, -1]]
+    first, last = (voice.percent(share) for share in ends["share"])
+    low, high = (voice.count(value) for value in ends["value"])
+    text = voice.say(
+        SMOOTH[result.along_smooth],
+        low=low,
+        high=high,
+        first=first,
+        last=last,
+        p=voice.p_value(result.smooth.p),
     )
-    ends = seen.iloc[[0, -1]]
-    first, last = (printing.percent(share) for share in ends["share"])
-    low, high = (printing.count(value) for value in ends["value"])
-    text = voice_of(result).say(
-        SMOOTH[verdict], low=low, high=high, first=first, last=last, p=printing.p_value(result.smooth.p)
-    )
-    yield Sentence(text, verdict)
+    yield Sentence(text, result.along_smooth)
 
 
 def _counted(result: Weather) -> Sentence:
     """How many had weather recorded, and how many of them were lost."""
-    say, lost = voice_of(result).say, int(result.newborns["event"].sum())
-    template = OUTDOORS if result.outdoors_only else ALL
-    text = say(
-        template,
-        n=printing.count(len(result.newborns)),
-        hours=printing.count(MAIN_H),
-        lost=printing.count(lost),
-        window=window_label(result.window.name, result.window.end_h),
+    voice = voice_of(result)
+    text = voice.say(
+        OUTDOORS if result.outdoors_only else ALL,
+        n=voice.count(len(result.newborns)),
+        hours=voice.count(MAIN_H),
+        lost=voice.count(result.newborns["event"].sum()),
+        window=_window(result),
     )
     return Sentence(text)
+
+
+def _window(result: Weather) -> str:
+    return window_label(voice_of(result), result.window.name, result.window.end_h)
 
 
 def labelled(result: Weather) -> pd.DataFrame:
@@ -160,12 +140,12 @@ def labelled(result: Weather) -> pd.DataFrame:
 
 def class_label(voice: Voice, place: int, edges: tuple[float, ...]) -> str:
     """The chill class of that place among those cut at the edges: "under 1 000", "1 000 to 1 100"."""
-    shown = [printing.count(edge) for edge in edges]
+    shown = [voice.count(edge) for edge in edges]
     if place == 0:
         return voice.say("under {cut}", cut=shown[0])
     if place == len(edges):
         return voice.say("{cut} and over", cut=shown[-1])
-    return printing.span(shown[place - 1], shown[place])
+    return voice.span(shown[place - 1], shown[place])
 
 
 def figures(result: Weather) -> tuple[Figure, ...]:
@@ -177,52 +157,52 @@ def figures(result: Weather) -> tuple[Figure, ...]:
 
 
 def _classes_figure(result: Weather) -> Figure:
-    say = voice_of(result).say
-    classes = labelled(result)
+    """Lambs lost in the window, of those born alive that met each class of chill; all of them as a line."""
+    voice, classes = voice_of(result), labelled(result)
+    say = voice.say
     told = "; ".join(
-        f"{row.label}, {printing.share_of(row.events, row.n, row.low, row.high)}" for row in each_row(classes)
+        f"{row['label']}, {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
+        for row in classes.to_dict("records")
     )
-    whole = float(result.newborns["event"].mean()) if len(result.newborns) else None
-    window = window_label(result.window.name, result.window.end_h)
     return draw_rates(
         classes,
         "label",
         printer=voice_of(result),
         name="weather-classes",
-        title=say("Loss by the chill of the first {hours} hours, kJ/m2/h", hours=printing.count(MAIN_H)),
+        title=say("Loss by the chill of the first {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
         alt=say("Share lost in each chill class with its interval: {told}.", told=told),
-        axis=say("lost by {window}, % of {newborns} born alive", window=window),
-        reference=whole,
+        axis=say("lost by {window}, % of {newborns} born alive", window=_window(result)),
+        reference=float(result.newborns["event"].mean()) if len(result.newborns) else None,
     )
 
 
 def _smooth_figure(result: Weather) -> Figure:
-    say, smooth = voice_of(result).say, result.smooth
+    """Share lost along the chill met, and the lambs lost and alive at it, where the curve has an interval."""
+    voice, smooth = voice_of(result), result.smooth
+    say = voice.say
     curve = pd.DataFrame({"value": smooth.at, "share": smooth.share, "low": smooth.low, "high": smooth.high})
     seen = curve.dropna()
-    ends = seen.iloc[[0, -1]]
     told = "; ".join(
-        say("at {chill}, {share}", chill=printing.count(row.value), share=printing.percent(row.share))
-        for row in each_row(ends)
+        say("at {chill}, {share}", chill=voice.count(row["value"]), share=voice.percent(row["share"]))
+        for row in seen.iloc[[0, -1]].to_dict("records")
     )
     inside = result.newborns[result.newborns["chill_72_h"].between(seen["value"].min(), seen["value"].max())]
-    window = window_label(result.window.name, result.window.end_h)
     return draw_smooth(
         seen,
         inside["chill_72_h"].round(-1).to_numpy(float),
         inside["event"].to_numpy(bool),
         printer=voice_of(result),
         name="weather-smooth",
-        title=say("Loss against the mean chill of the first {hours} hours", hours=printing.count(MAIN_H)),
+        title=say("Loss against the mean chill of the first {hours} hours", hours=voice.count(MAIN_H)),
         alt=say("Share lost as a smooth of the chill met, with its band: {told}.", told=told),
-        axis=say("mean chill of the first {hours} hours, kJ/m2/h", hours=printing.count(MAIN_H)),
-        share_axis=say("lost by {window}, %", window=window),
+        axis=say("mean chill of the first {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
+        share_axis=say("lost by {window}, %", window=_window(result)),
         marks=(say("lost"), say("alive")),
     )
 
 
 def tables(result: Weather) -> tuple[Table, ...]:
-    """Loss by chill class; cold against mild for each window of hours."""
+    """Loss by chill class; cold against mild for each window of hours; points along the smooth."""
     built = (_classes_table(result), _against_table(result))
     return (*built, _smooth_table(result)) if len(result.smooth_at) else built
 
@@ -232,73 +212,80 @@ def _interval(result: Weather) -> str:
 
 
 def _classes_table(result: Weather) -> Table:
-    say = voice_of(result).say
-    headings = {
-        "label": say("Mean chill, kJ/m2/h"),
-        "events": say("Lost"),
-        "n": say("{newborns} born alive"),
-        "share": say("Share"),
-        "interval": _interval(result),
-    }
-    formats = {"events": "count", "n": "count", "share": "share"}
-    title = say("Loss by the chill of the first {hours} hours", hours=printing.count(MAIN_H))
-    note = say(
-        "{lost} of {n} in all.",
-        lost=printing.count(result.newborns["event"].sum()),
-        n=printing.count(len(result.newborns)),
+    """Lambs lost in the window, of those born alive that met each class of chill."""
+    voice = voice_of(result)
+    say = voice.say
+    return Table(
+        "weather-classes",
+        say("Loss by the chill of the first {hours} hours", hours=voice.count(MAIN_H)),
+        labelled(result),
+        (
+            columns.text("label", say("Mean chill, kJ/m2/h"), raw="chill_class"),
+            columns.count("events", say("Lost")),
+            columns.count("n", say("{newborns} born alive")),
+            columns.share("share", say("Share")),
+            columns.interval("low", "high", _interval(result)),
+        ),
+        note=say(
+            "{lost} of {n} in all.",
+            lost=voice.count(result.newborns["event"].sum()),
+            n=voice.count(len(result.newborns)),
+        ),
+        printer=voice,
     )
-    return Table("weather-classes", title, labelled(result), headings, formats, note)
 
 
 def _against_table(result: Weather) -> Table:
-    say = voice_of(result).say
-    headings = {
-        "hours": say("First hours"),
-        "edge": say("Coldest fifth: chill from"),
-        "events": say("Lost, coldest fifth"),
-        "n": say("{newborns}, coldest fifth"),
-        "share": say("Share, coldest fifth"),
-        "events_versus": say("Lost, the others"),
-        "n_versus": say("{newborns}, the others"),
-        "share_versus": say("Share, the others"),
-        "risk_ratio": say("Risk ratio"),
-        "interval": _interval(result),
-        "p": say("p"),
-    }
-    formats = dict.fromkeys(("hours", "edge", "events", "n", "events_versus", "n_versus"), "count")
-    formats |= {
-        "share": "share",
-        "share_versus": "share",
-        "risk_ratio": "ratio",
-        "interval": "ratio",
-        "p": "p",
-    }
-    title = say("The coldest fifth against the others, by how many hours after birth are looked at")
-    frame = result.against
-    frame = frame.assign(
-        share=ratio(frame["events"], frame["n"]),
-        share_versus=ratio(frame["events_versus"], frame["n_versus"]),
+    """Lost of those in the coldest fifth and of the others, by how many hours after birth are looked at."""
+    voice, frame = voice_of(result), result.against
+    say = voice.say
+    return Table(
+        "weather-cold",
+        say("The coldest fifth against the others, by how many hours after birth are looked at"),
+        frame.rename(columns={"estimate": "risk_ratio"}).assign(
+            share=ratio(frame["events"], frame["n"]),
+            share_versus=ratio(frame["events_versus"], frame["n_versus"]),
+        ),
+        (
+            columns.count("hours", say("First hours"), unit="hours since birth"),
+            columns.count("edge", say("Coldest fifth: chill from"), unit="kJ/m2/h"),
+            columns.count("events", say("Lost, coldest fifth")),
+            columns.count("n", say("{newborns}, coldest fifth")),
+            columns.share("share", say("Share, coldest fifth")),
+            columns.count("events_versus", say("Lost, the others")),
+            columns.count("n_versus", say("{newborns}, the others")),
+            columns.share("share_versus", say("Share, the others")),
+            columns.ratio("risk_ratio", say("Risk ratio")),
+            columns.interval("low", "high", _interval(result), "ratio"),
+            columns.p("p", say("p")),
+        ),
+        printer=voice,
     )
-    return Table("weather-cold", title, frame, headings, formats)
 
 
 def _smooth_table(result: Weather) -> Table:
-    say = voice_of(result).say
-    headings = {
-        "value": say("Mean chill, kJ/m2/h"),
-        "share": say("Share lost"),
-        "interval": _interval(result),
-    }
-    note = say("Test that loss does not depend on chill: p {p}.", p=printing.p_value(result.smooth.p))
-    title = say("Points along the smooth")
-    formats = {"value": "count", "share": "share"}
-    return Table("weather-smooth", title, result.smooth_at, headings, formats, note)
+    """Five points along the smooth."""
+    voice = voice_of(result)
+    say = voice.say
+    return Table(
+        "weather-smooth",
+        say("Points along the smooth"),
+        result.smooth_at,
+        (
+            columns.count("value", say("Mean chill, kJ/m2/h"), unit="kJ/m2/h"),
+            columns.share("share", say("Share lost")),
+            columns.interval("low", "high", _interval(result)),
+        ),
+        note=say("Test that loss does not depend on chill: p {p}.", p=voice.p_value(result.smooth.p)),
+        printer=voice,
+    )
 
 
 def method(result: Weather) -> Method:
     """Method, settings, limits and sources."""
-    say = voice_of(result).say
-    edges = ", ".join(printing.count(edge) for edge in EDGES)
+    voice = voice_of(result)
+    say = voice.say
+    edges = ", ".join(voice.count(edge) for edge in EDGES)
     return Method(
         method=(
             say(
@@ -318,10 +305,10 @@ def method(result: Weather) -> Method:
             say("Chill classes cut at {edges}.", edges=edges),
             say(
                 "Weather must stand for {covered} of the hours of a window.",
-                covered=printing.percent(COVERED, 0),
+                covered=voice.percent(COVERED, 0),
             ),
-            say("Window of loss: {window}.", window=window_label(result.window.name, result.window.end_h)),
-            say("Confidence level: {level}.", level=printing.percent(result.settings.level, 0)),
+            say("Window of loss: {window}.", window=_window(result)),
+            say("Confidence level: {level}.", level=voice.percent(result.settings.level, 0)),
         ),
         limits=(
             say(

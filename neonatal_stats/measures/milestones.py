@@ -49,9 +49,9 @@ def hours(newborns: pd.DataFrame, column: str) -> pd.Series:
 
 def alive_at(newborns: pd.DataFrame, age_h: float) -> pd.Series:
     """Born alive and not known to have died before the whole hour of this age."""
-    died_before = newborns["died"].astype(bool) & newborns["age_known"].astype(bool)
+    died_before = newborns["died"] & newborns["age_known"]
     died_before &= newborns["age_h"] < np.floor(age_h)
-    gone: pd.Series = newborns["stillborn"].fillna(False).astype(bool) | died_before
+    gone: pd.Series = newborns["stillborn"] | died_before
     return ~gone
 
 
@@ -92,7 +92,7 @@ def state_of_check(newborns: pd.DataFrame, passed: pd.Series, due_h: float) -> p
 
 
 def _as_states(state: pd.Series, newborns: pd.DataFrame) -> pd.Series:
-    stillborn = newborns["stillborn"].fillna(False).astype(bool)
+    stillborn = newborns["stillborn"]
     return pd.Series(pd.Categorical(state.where(~stillborn), STATES, ordered=True), index=newborns.index)
 
 
@@ -139,12 +139,12 @@ def followed(newborns: pd.DataFrame, after: str, not_by: str, horizon_h: float) 
     unknown age at death: not observed, not counted.
     """
     at, not_yet = hours(newborns, after), hours(newborns, not_by)
-    died = newborns["died"].astype(bool) & newborns["age_known"].astype(bool)
+    died = newborns["died"] & newborns["age_known"]
     first = died & at.isna() & (newborns["age_h"] <= horizon_h)
     first &= not_yet.isna() | (newborns["age_h"] <= np.ceil(not_yet.fillna(0)) + 1)
     until = at.where(at.notna(), newborns["age_h"].where(first, not_yet))
     ended = np.select([at.notna(), first], [HAPPENED, DIED_FIRST], NOT_YET)
-    kept = until.notna() & ~newborns["stillborn"].fillna(False).astype(bool)
+    kept = until.notna() & ~newborns["stillborn"]
     late = until > horizon_h
     found = newborns.assign(until_h=until.clip(upper=horizon_h), ended=np.where(late, NOT_YET, ended))
     return found[kept]
@@ -157,7 +157,7 @@ def time_to(
     by: Sequence[str] = (),
     *,
     horizon_h: float,
-    level: float = 0.95,
+    level: float,
     cluster: str = "cluster",
 ) -> pd.DataFrame:
     """Share to which it had happened by each age, per group: a ``curve`` frame, with ``died_first`` beside

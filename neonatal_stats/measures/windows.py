@@ -26,6 +26,12 @@ def window_columns(settings: Settings) -> dict[str, str]:
     return columns | {END: "lost"}
 
 
+def last_early_window(settings: Settings) -> tuple[str, str]:
+    """The name of the last early window and its yes-no column; "" and that of the whole where none is set."""
+    name = list(settings.windows_h)[-1] if settings.windows_h else ""
+    return name, window_columns(settings)[name or END]
+
+
 def not_watched(births: pd.DataFrame, end_h: float) -> pd.Series:
     """Newborns that left alive, or were last seen alive, before this age: yes-no, one per newborn."""
     return ~births["died"].astype(bool) & (births["age_h"] < end_h)

@@ -31,6 +31,7 @@ class FactorEntry:
     changeable : management before or at birth can change who is in which level (what to keep, feed or use, where).
     at_birth : known at, or within minutes of, birth, so that high-risk groups are formed by it.
     heading : a shorter word over groups in a table; ``words`` where it is empty.
+    short : the word in a table's column of factors, and before a group's name; ``words`` where it is empty.
     meaning : for a column kept only to group by: what it holds, for the blank sheets.
     """
 
@@ -44,6 +45,7 @@ class FactorEntry:
     changeable: bool = False
     at_birth: bool = True
     heading: str = ""
+    short: str = ""
     meaning: str = ""
 
     @property
@@ -91,6 +93,7 @@ FACTORS: tuple[FactorEntry, ...] = (
         {"easy": "{newborns} from easy births", "difficult": "{newborns} from difficult births"},
         reference="easy",
         family="delivery",
+        short="delivery",
     ),
     FactorEntry(
         "delivery",
@@ -119,6 +122,7 @@ FACTORS: tuple[FactorEntry, ...] = (
         standardisable=True,
         changeable=True,
         heading="litters of the {dam}",
+        short="dam's litters",
     ),
     FactorEntry(
         "suck_class",
@@ -128,6 +132,7 @@ FACTORS: tuple[FactorEntry, ...] = (
             "weak or absent": "{newborns} with a weak or absent suck reflex",
         },
         reference="strong",
+        short="suck reflex",
     ),
     FactorEntry(
         "weight_class",

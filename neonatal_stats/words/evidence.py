@@ -113,14 +113,27 @@ class Compared:
 
 @dataclass(frozen=True)
 class Templates:
-    """The six things that can be said of a comparison, with {group} {a} {versus} {b} {evidence} to fill."""
+    """The six things that can be said of a comparison, with {group} {a} {versus} {b} {evidence} to fill.
+
+    ``too_few`` is "" where nothing is said then.
+    """
 
     higher: str
     lower: str
     leaning_higher: str
     leaning_lower: str
     no_clear: str
-    too_few: str
+    too_few: str = ""
+
+    def of(self, verdict: Verdict, *, higher: bool) -> str:
+        """The template that a verdict deserves, where the group's risk is the higher one or not."""
+        if verdict is Verdict.TOO_FEW:
+            return self.too_few
+        if verdict is Verdict.NO_CLEAR:
+            return self.no_clear
+        if verdict is Verdict.LEANING:
+            return self.leaning_higher if higher else self.leaning_lower
+        return self.higher if higher else self.lower
 
 
 LOSSES = Templates(
@@ -178,7 +191,7 @@ def comparison(
 ) -> Sentence:
     """The sentence of a comparison whose verdict is already made, as in a row of a contrast frame."""
     text = voice.say(
-        _template(templates, verdict, compared),
+        templates.of(verdict, higher=compared.excess > 0),
         group=compared.group,
         versus=compared.versus,
         a=voice.counts(compared.events, compared.n),
@@ -237,14 +250,3 @@ def excess_over_lowest(counts: Iterable[tuple[float, float]]) -> float:
     groups = [(events, n) for events, n in counts if n]
     lowest = min((events / n for events, n in groups), default=0.0)
     return float(sum(events - n * lowest for events, n in groups))
-
-
-def _template(templates: Templates, verdict: Verdict, compared: Compared) -> str:
-    if verdict is Verdict.TOO_FEW:
-        return templates.too_few
-    if verdict is Verdict.NO_CLEAR:
-        return templates.no_clear
-    higher = compared.excess > 0
-    if verdict is Verdict.LEANING:
-        return templates.leaning_higher if higher else templates.leaning_lower
-    return templates.higher if higher else templates.lower

@@ -1,73 +1,68 @@
-"""Groups held against one of them (`measures.compared`) as the rows and headings of a table."""
+"""Groups held against one of them (`measures.contrasts.by_factor`): in a sentence, and as a table."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
+from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.tables import printing
-from neonatal_stats.words.labels import label
+from neonatal_stats.tables import columns
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.words.evidence import Compared
+from neonatal_stats.words.names import factor_in_short, label, phrase
 from neonatal_stats.words.voice import Voice
 
-FORMATS: Mapping[str, str] = {
-    "events": "count",
-    "n": "count",
-    "share": "share",
-    "events_versus": "count",
-    "n_versus": "count",
-    "share_versus": "share",
-    "ratio": "ratio",
-    "q": "p",
+PRINTED = {
+    "share_low": "low",
+    "share_high": "high",
+    "estimate": "ratio",
+    "low": "ratio_low",
+    "high": "ratio_high",
 }
+"""What the table calls the columns: low and high belong to the group's own share, which stands first."""
 
 
-def factor_label(voice: Voice, factor: str) -> str:
-    """The printed name of a factor by which newborns are grouped."""
-    templates = {
-        "birth_type": "birth type",
-        "difficulty": "delivery",
-        "delivery": "delivery",
-        "parity_class": "dam's litters",
-        "weight_class": "birth weight",
-        "season": "season",
-        "sex": "sex",
-        "sex_mix": "sexes in the litter",
-        "birth_place": "birth place",
-        "suck_class": "suck reflex",
-        "handled": "handled before bonding",
-        "source": "source",
-        "person": "person",
-    }
-    return voice.say(templates.get(factor, factor))
+def compared_group(voice: Voice, row: Mapping[Hashable, Any]) -> Compared:
+    """A row, with both of its groups as parts of a sentence."""
+    group, versus = (phrase(voice, row["factor"], row[name]) for name in ("group", "versus"))
+    return Compared.of(row, group=group, versus=versus)
+
+
+def group_name(voice: Voice, row: Mapping[Hashable, Any]) -> str:
+    """A group with its factor, as it stands beside a mark: "delivery: difficult"."""
+    what = factor_in_short(voice, row["factor"])
+    return voice.say("{what}: {level}", what=what, level=label(voice, row["group"]))
 
 
 def group_rows(voice: Voice, groups: pd.DataFrame) -> pd.DataFrame:
-    """The groups with their factors and names as a person reads them, and the ratio's interval printed."""
-    pairs = zip(groups["ratio_low"].astype(float), groups["ratio_high"].astype(float), strict=True)
-    return groups.assign(
-        by=[factor_label(voice, factor) for factor in groups["factor"]],
+    """The rows with their factors and groups as a person reads them, under the names of `group_columns`."""
+    return groups.rename(columns=PRINTED).assign(
+        by=[factor_in_short(voice, factor) for factor in groups["factor"]],
         name=[label(voice, group) for group in groups["group"]],
         against=[label(voice, group) if isinstance(group, str) else "" for group in groups["versus"]],
-        ratio_range=[printing.ratio_range(low, high) for low, high in pairs],
     )
 
 
-def group_headings(voice: Voice, interval: str, event: str, counted: str) -> dict[str, str]:
-    """The headings, with what is counted ("Not met") and of which ("Observed")."""
+def group_columns(voice: Voice, interval: str, event: str, counted: str) -> tuple[Column, ...]:
+    """The columns, with what is counted ("Not met") and of which ("Observed")."""
     say = voice.say
-    return {
-        "by": say("By"),
-        "name": say("Group"),
-        "events": event,
-        "n": counted,
-        "share": say("Share"),
-        "interval": interval,
-        "against": say("Against"),
-        "events_versus": say("{event} (there)", event=event),
-        "n_versus": say("{counted} (there)", counted=counted),
-        "share_versus": say("Share (there)"),
-        "ratio": say("Risk ratio"),
-        "ratio_range": say("{interval} of the ratio", interval=interval),
-        "q": say("q"),
-    }
+    return (
+        columns.text("by", say("By"), raw="factor"),
+        columns.text("name", say("Group"), raw="group"),
+        columns.count("events", event),
+        columns.count("n", counted),
+        columns.share("share", say("Share")),
+        columns.interval("low", "high", interval),
+        columns.text("against", say("Against"), raw="versus"),
+        columns.count("events_versus", say("{event} (there)", event=event)),
+        columns.count("n_versus", say("{counted} (there)", counted=counted)),
+        columns.share("share_versus", say("Share (there)")),
+        columns.ratio("ratio", say("Risk ratio")),
+        columns.interval(
+            "ratio_low", "ratio_high", say("{interval} of the ratio", interval=interval), "ratio"
+        ),
+        columns.in_csv(columns.p("p", say("p"))),
+        columns.p("q", say("q")),
+        columns.key("note", say("Note")),
+    )

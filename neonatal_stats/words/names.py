@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import column, heading_of
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
@@ -61,6 +61,11 @@ def factor_name(voice: Voice, factor: str) -> str:
 def factor(voice: Voice, name: str) -> str:
     """The same in the shorter word that stands over groups."""
     return voice.say(BY_NAME[name].heading or BY_NAME[name].words) if name in BY_NAME else name
+
+
+def factor_in_short(voice: Voice, name: str) -> str:
+    """The same in the word that stands before a group's name: "delivery: difficult"."""
+    return voice.say(BY_NAME[name].short or BY_NAME[name].words) if name in BY_NAME else name
 
 
 def column_name(voice: Voice, name: str) -> str:

@@ -9,6 +9,7 @@ import pytest
 from neonatal_stats.chapters import colostrum
 from neonatal_stats.chapters.colostrum import Colostrum
 from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, intake_by
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.season.settings import Marks, Settings
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
@@ -103,7 +104,7 @@ def test_landmarks_of_the_twelve(result: Colostrum) -> None:
     # Alive at 8 h: fed those without 2, and 10; unfed 5. Alive at 12 h: 5 was fed at 9 h.
     assert result.effect is not None
     crude = result.effect.landmarks[~result.effect.landmarks["adjusted"].astype(bool)]
-    columns = ["unfed_deaths", "unfed", "fed_deaths", "fed", "dead_before"]
+    columns = ["events", "n", "events_versus", "n_versus", "dead_before"]
     assert crude[columns].to_numpy().tolist() == [[2, 3, 1, 7, 1], [1, 1, 0, 7, 3], [0, 0, 1, 8, 3]]
 
 
@@ -111,7 +112,7 @@ def test_the_feed_as_it_happens(result: Colostrum) -> None:
     # worked by hand: 9 and 6 died unfed, 2 died at 6 h fed at 4 h; 5 died after 24 h
     assert result.effect is not None
     row = result.effect.hourly.iloc[0]
-    assert [row["unfed"], row["unfed_deaths"], row["fed"], row["fed_deaths"]] == [11, 2, 9, 1]
+    assert [row["n"], row["events"], row["n_versus"], row["events_versus"]] == [11, 2, 9, 1]
 
 
 def test_twelve_births_say_how_many_would_do(result: Colostrum) -> None:
@@ -136,6 +137,10 @@ def test_cautions_stand_where_a_reader_might_act(result: Colostrum) -> None:
 
 
 def test_closed_without_feeds_and_samples_and_says_how_many_would_do() -> None:
-    (text,) = colostrum.missing(season([{"dam_id": "A", "born_alive": "yes"}]))
+    closed = season([{"dam_id": "A", "born_alive": "yes"}])
+    (text,) = colostrum.missing(closed)
     assert "fed_after_min" in text
     assert "65 deaths" in text
+    with pytest.raises(NotRecorded) as told:
+        colostrum.answer(closed)
+    assert str(told.value) == text

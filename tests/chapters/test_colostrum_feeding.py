@@ -9,6 +9,7 @@ import pytest
 
 from neonatal_stats.chapters.counted.colostrum_effect import as_it_happens, naive
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort, possible_ages, spread, unfed_share
+from neonatal_stats.season.settings import Settings
 from tests.chapters.build import season
 
 
@@ -53,10 +54,10 @@ def test_a_late_feed_does_not_save_the_hours_before_it() -> None:
     rows = [alive(died="yes", died_after_h=2)] * 20
     rows += [alive(fed_after_min=60, died="no")] * 20 + [alive(fed_after_min=540, died="no")] * 20
     group = cohort(of(*rows), 24.0)
-    simply = naive(group, 8.0, 168.0).set_index("how")
-    assert simply.loc["all from birth", ["unfed", "unfed_deaths", "dead_before"]].tolist() == [40, 20, 20]
-    assert simply.loc["only those fed", "unfed_deaths"] == 0
-    assert as_it_happens(group, 24.0).loc[0, "unfed_deaths"] == 20
+    simply = naive(group, 8.0, 168.0, Settings()).set_index("how")
+    assert simply.loc["all from birth", ["n", "events", "dead_before"]].tolist() == [40, 20, 20]
+    assert simply.loc["only those fed", "events"] == 0
+    assert as_it_happens(group, 24.0, Settings()).loc[0, "events"] == 20
 
 
 def test_unfed_share_among_those_watched() -> None:
@@ -109,6 +110,7 @@ def test_where_a_death_between_rounds_is_placed_moves_the_answer() -> None:
     rows += [alive(fed_after_min=30 + 10 * k, died="no") for k in range(60)]
     births = of(*rows)
     early, likely, late = (
-        as_it_happens(cohort(births, 24.0, within), 24.0)["ratio"][0] for within in (0.0, None, 1.0)
+        as_it_happens(cohort(births, 24.0, within), 24.0, Settings())["estimate"][0]
+        for within in (0.0, None, 1.0)
     )
     assert early < likely < late

@@ -8,6 +8,7 @@ import pytest
 
 from neonatal_stats.chapters import first_hours
 from neonatal_stats.chapters.first_hours import FirstHours
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.measures.milestones import Milestone, read_at, state_when_due, time_to
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
@@ -65,7 +66,7 @@ def test_seen_not_yet_is_watched_until_then() -> None:
             "cluster": range(4),
         }
     )
-    curve = time_to(births, "fed_after_h", "fed_not_by_h", horizon_h=12)
+    curve = time_to(births, "fed_after_h", "fed_not_by_h", horizon_h=12, level=0.95)
     assert read_at(curve, (), (3,))["share"].item() == pytest.approx(0.625)
 
 
@@ -91,13 +92,8 @@ def test_not_observed_is_never_not_met(after: float, not_by: float, state: str) 
 def test_weak_suck_reflex_as_a_predictor(result: FirstHours) -> None:
     # worked by hand: lamb 8 left at 100 h, so 10 followed; weak or absent 2, 6, 9 lost, 10 alive at 7 d; strong: 5 lost
     row = result.predictors.set_index("key").loc["suck"]
-    assert [row["events"], row["n_failed"], row["events_passed"], row["n_passed"], row["not_known"]] == [
-        3,
-        4,
-        1,
-        6,
-        1,
-    ]
+    counts = ["events", "n", "events_versus", "n_versus", "not_known"]
+    assert row[counts].tolist() == [3, 4, 1, 6, 1]
     assert row["sensitivity"] == pytest.approx(3 / 4)
     assert row["specificity"] == pytest.approx(5 / 6)
     assert row["positive_predictive_value"] == pytest.approx(3 / 4)
@@ -109,7 +105,7 @@ def test_weak_suck_reflex_as_a_predictor(result: FirstHours) -> None:
 def test_predictors_hold_only_those_alive_when_due(result: FirstHours) -> None:
     # meconium is due at 3 h: lamb 9 died at 2 h. Not met by 3 h: 5 (lost at 30 h) and 10 (alive at 7 d)
     row = result.predictors.set_index("key").loc["meconium"]
-    assert [row["events"], row["n_failed"]] == [1, 2]
+    assert [row["events"], row["n"]] == [1, 2]
 
 
 def test_few_newborns_read_too_few_to_say(result: FirstHours) -> None:
@@ -141,3 +137,5 @@ def test_closed_without_any_check_and_says_what_opens_it() -> None:
     (said,) = first_hours.missing(closed)
     assert "stood_after_min" in said
     assert "fed_after_min" in said
+    with pytest.raises(NotRecorded, match="stood_after_min"):
+        first_hours.answer(closed)

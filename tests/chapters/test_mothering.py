@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import mothering
 from neonatal_stats.chapters.counted.mothering import LEFT_ALL, LEFT_SOME, handled, separated
+from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.measures.contrasts import with_verdicts
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
 
@@ -67,10 +73,15 @@ def test_handling_is_compared_within_difficulty() -> None:
         for delivery, touched, failed, n in blocks
         for k in range(n)
     ]
-    found = handled(season([row | {"dam_id": str(k)} for k, row in enumerate(rows)]).births, level=0.95)
+    made = season([row | {"dam_id": str(k)} for k, row in enumerate(rows)])
+    found = handled(made.births, made.settings)
     assert found is not None
-    assert found.crude.estimate == pytest.approx(1.4)
-    assert found.stratified.estimate == pytest.approx(1.0)
+    assert found.contrasts["how"].tolist() == ["crude", "within difficulty"]
+    assert found.contrasts["estimate"].tolist() == pytest.approx([1.4, 1.0])
+    assert (
+        found.contrasts[["events", "n", "events_versus", "n_versus"]].to_numpy().tolist()
+        == [[14, 30, 10, 30]] * 2
+    )
 
 
 def test_cautions_and_description_stand_where_a_reader_might_act() -> None:
@@ -81,19 +92,27 @@ def test_cautions_and_description_stand_where_a_reader_might_act() -> None:
 
 
 def test_closed_where_nothing_was_judged() -> None:
-    (said,) = mothering.missing(season([{"dam_id": "A", "born_alive": "yes", "mothered_up": "not judged"}]))
+    closed = season([{"dam_id": "A", "born_alive": "yes", "mothered_up": "not judged"}])
+    (said,) = mothering.missing(closed)
     assert "mothered_up" in said
     assert "20 failures" in said
+    with pytest.raises(NotRecorded, match="20 failures"):
+        mothering.answer(closed)
+
+
+def _among_many(result: mothering.Mothering) -> mothering.Mothering:
+    """The same groups, as if so many others had been tried that q is 0.23."""
+    return replace(result, groups=with_verdicts(result.groups.assign(q=0.23), result.settings))
+
+
+def _verdict(groups: pd.DataFrame, group: str) -> Verdict:
+    found: Verdict = groups.set_index("group").loc[group, "verdict"]
+    return found
 
 
 def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
     # worked by hand: first litters 16 of 123 failed, others 8 of 154, risk ratio 2.5: clear alone; beside five
     # comparisons in which nothing differs its q is over 0.10
-    from dataclasses import replace
-
-    from neonatal_stats.chapters.mothering import pairs, strength
-    from neonatal_stats.words import Verdict
-
     def row(number: int, parity: int, failed: int) -> dict[str, object]:
         sex = ("male", "female")[number % 2]
         return {"dam_id": f"{parity}-{number}", "born_alive": "yes", "dam_parity": parity, "sex": sex} | {
@@ -102,10 +121,9 @@ def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
 
     rows = [row(k, 1, 16) for k in range(123)] + [row(k, 2, 8) for k in range(154)]
     result = mothering.answer(season(rows))
-    pair = next(pair for pair in pairs(result) if "first litter" in pair.group)
-    assert strength(result, pair) is Verdict.CLEAR
-    crowded = replace(result, groups=result.groups.assign(q=0.23))
-    assert strength(crowded, next(p for p in pairs(crowded) if "first litter" in p.group)) is Verdict.LEANING
+    assert _verdict(result.groups, "first litter") is Verdict.CLEAR
+    crowded = _among_many(result)
+    assert _verdict(crowded.groups, "first litter") is Verdict.LEANING
     text = " ".join(sentence.text for sentence in mothering.sentences(crowded))
     assert "many comparisons were tried, and allowing for them q is 0.23" in text
     assert " and 0 " not in text
@@ -119,8 +137,6 @@ def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
 def test_only_what_is_clear_alone_is_said_to_lean_for_being_one_of_many(
     first_litters: tuple[int, int], many: bool
 ) -> None:
-    from dataclasses import replace
-
     failed, n = first_litters
     others = (8, 154) if failed > 3 else (16, 154)
     rows = [
@@ -134,7 +150,7 @@ def test_only_what_is_clear_alone_is_said_to_lean_for_being_one_of_many(
         for k in range(of)
     ]
     result = mothering.answer(season(rows))
-    crowded = replace(result, groups=result.groups.assign(q=0.23))
+    crowded = _among_many(result)
     (sentence,) = [one.text for one in mothering.sentences(crowded) if "their first litter, " in one.text]
     assert "chance is not ruled out" in sentence
     alone = " ".join(one.text for one in mothering.sentences(result))

@@ -9,6 +9,7 @@ import pytest
 
 from neonatal_stats.chapters import weather
 from neonatal_stats.chapters.counted.weather import chill_class, chill_met, hourly_chill
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
@@ -109,6 +110,8 @@ def test_loss_by_chill_class() -> None:
 def test_closed_without_weather_or_without_sheep() -> None:
     rows = flock([({}, 1, 10)])
     assert "no weather was recorded" in weather.missing(season(rows))[0]
+    with pytest.raises(NotRecorded, match="no weather was recorded"):
+        weather.answer(season(rows))
     goats = season([row | {"species": "goat"} for row in rows], weather=days("2026-03-01", 6, **MILD))
     assert weather.missing(goats) == (
         "Not answered: the chill index was made for sheep, and these records name none.",

@@ -24,10 +24,12 @@ from scipy import special
 
 from neonatal_stats.chapters.counted.colostrum_effect import as_it_happens, landmarks, naive
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort
+from neonatal_stats.season.settings import Settings
 
 RNG_NUMBER = 20260305
 NEWBORNS, WEAK_SHARE, WEAK_HAZARD, WEAK_SLOWER = 600, 0.15, 6.0, 2.5
 BASE_PER_H, FADES_H, HORIZON_H, WINDOW_H, ALIKE = 0.004, 12.0, 24.0, 168.0, 0.2
+SETTINGS = Settings()
 BORN = pd.Timestamp("2026-03-02 06:00")
 
 
@@ -93,9 +95,9 @@ def _as_written(
 def answers(births: pd.DataFrame, truth: float) -> dict[str, bool]:
     """Whether each way of looking covered the truth (ours) or claimed a difference (simply comparing)."""
     group = cohort(births, HORIZON_H)
-    simply = naive(group, 4.0, WINDOW_H)
-    hourly = as_it_happens(group, HORIZON_H)
-    late = landmarks(group, (4.0,), WINDOW_H)
+    simply = naive(group, 4.0, WINDOW_H, SETTINGS)
+    hourly = as_it_happens(group, HORIZON_H, SETTINGS)
+    late = landmarks(group, (4.0,), WINDOW_H, SETTINGS)
     said = {
         "simply compared from birth: claims a difference": bool(simply["p"][0] < 0.05),
         "hour by hour, allowing for weakness: covers": bool(hourly["low"][1] <= truth <= hourly["high"][1]),

@@ -12,8 +12,7 @@ from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount, fir
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
 from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfers
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.measures.compared import compared
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.milestones import (
     FEEDING,
     STATES,
@@ -26,19 +25,13 @@ from neonatal_stats.measures.milestones import (
     state_when_due,
     time_to,
 )
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import FEED_SOURCES
 
-TIMING_FACTORS: dict[str, str | None] = {
-    "birth_type": "single",
-    "difficulty": "easy",
-    "parity_class": "second or third",
-    "weight_class": "middle",
-    "suck_class": "strong",
-    "season": None,
-}
-SOURCE_FACTORS: dict[str, str | None] = {"source": None, "person": None}
+TIMING_FACTORS = ("birth_type", "difficulty", "parity_class", "weight_class", "suck_class", "season")
+SOURCE_FACTORS = ("source", "person")
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +58,7 @@ def answer(season: Season) -> Colostrum:
     wrote a feed is never taken as unfed while it lives, and only feeds with a volume tell how much was given.
     """
     births, settings, species = season.births, season.settings, season.species
-    alive = births[~births["stillborn"].fillna(False).astype(bool)]
+    alive = births[~births["stillborn"]]
     timed = fed_at_a_time(alive)
     when = timing(alive, settings) if timed else None
     found = effect(births, settings) if timed else None
@@ -95,7 +88,7 @@ class Timing:
     """Age at first feed.
 
     ``curve`` a ``curve`` frame to the last mark; ``marks`` the curve read at each mark with the four states'
-    counts; ``groups`` first feed later than ``late_h``, by group (`measures.compared`); ``observed``
+    counts; ``groups`` first feed later than ``late_h``, by group (`measures.contrasts.by_factor`); ``observed``
     newborns followed.
     """
 
@@ -124,15 +117,15 @@ def timing(alive: pd.DataFrame, settings: Settings) -> Timing:
     counts = pd.DataFrame([counts_by_state(state) for state in states.values()], columns=list(STATES))
     late = marks[1] if len(marks) > 1 else marks[0]
     frame = alive.assign(late=~met(states[late]))
-    groups = compared(frame, TIMING_FACTORS, "late", level=settings.level, minimum=settings.minimum_group)
+    groups = by_factor(frame, TIMING_FACTORS, outcome="late", settings=settings)
     together = pd.concat([at.reset_index(drop=True), counts], axis=1)
     return Timing(curve, together, groups, late, observed, len(alive) - observed)
 
 
 @dataclass(frozen=True, eq=False)
 class Sources:
-    """First feeds by source and person: ``groups`` of `measures.compared` with an ``outcome`` (late, low), q
-    over all.
+    """First feeds by source and person: ``groups`` a contrast frame an ``outcome`` (late, low), as
+    `measures.contrasts.by_factor`; q over the groups of an outcome.
     """
 
     groups: pd.DataFrame
@@ -168,9 +161,7 @@ def sources(
         first["low"] = (sampled == worst).astype("boolean").where(sampled.notna())
         outcomes.append("low")
     parts = [
-        compared(first, SOURCE_FACTORS, outcome, level=settings.level, minimum=settings.minimum_group).assign(
-            outcome=outcome
-        )
+        by_factor(first, SOURCE_FACTORS, outcome=outcome, settings=settings).assign(outcome=outcome)
         for outcome in outcomes
     ]
     return Sources(pd.concat(parts, ignore_index=True), late_h)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.rates import rates
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
 

@@ -6,7 +6,7 @@ All hazard ratios here hold the unfed (or late fed) against the fed: over 1 mean
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,11 +17,15 @@ from neonatal_stats.estimates.cox import CoxFit, cox
 from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
 from neonatal_stats.estimates.sensitivity import e_value
 from neonatal_stats.estimates.time_dependent import landmark, split_at_feed
+from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.measures.contrasts import contrast_rows, counts_of
 from neonatal_stats.season.settings import Settings
 
-COLUMNS = (
-    "how", "mark_h", "adjusted", "unfed", "unfed_deaths", "fed", "fed_deaths", "dead_before",
-    "ratio", "low", "high", "p", "e_value", "e_limit", "note",
+GROUPS = ("how", "mark_h", "adjusted")
+EXTRA = ("dead_before", "e_value", "e_limit", "note")
+"""What stands before and after the columns of a contrast frame: unfed newborns (or hours) against the fed."""
+HOURLY, FROM_MARK, ALL_FROM_BIRTH, ONLY_THOSE_FED = (
+    "as it happens", "landmark", "all from birth", "only those fed",
 )  # fmt: skip
 RARE = 0.15
 WIDEST = 200.0  # a limit beyond this (or under one over it) is no limit that the records set
@@ -33,7 +37,7 @@ FEWEST = 5  # deaths, and survivors, that the imitated trial needs among the fed
 
 @dataclass(frozen=True, eq=False)
 class Effect:
-    """Hazard of death of the unfed against the fed; every frame has the columns of `COLUMNS`.
+    """Hazard of death of the unfed against the fed; every frame is a contrast frame with `GROUPS` and `EXTRA`.
 
     ``landmarks`` from each mark to ``until_h``, crude and adjusted; ``hourly`` the feed as it happens, to
     ``horizon_h``; ``simply`` the two ways of simply comparing from birth, at ``naive_mark_h``; ``moved`` the
@@ -61,16 +65,15 @@ def effect(births: pd.DataFrame, settings: Settings) -> Effect:
     group = cohort(births, horizon)
     early = tuple(mark for mark in marks if mark < horizon)
     mark = early[1] if len(early) > 1 else early[0]
-    level = settings.level
     deaths = int((group.rows["lost"] & (group.rows["followed_h"] <= until_h)).sum()) if len(group.rows) else 0
     unfed = float((group.rows["fed_h"] > mark).mean()) if len(group.rows) else 0.5
     needed = deaths_needed(unfed)
     return Effect(
         group=group,
-        landmarks=landmarks(group, early, until_h, level=level),
-        hourly=as_it_happens(group, horizon, level=level),
-        simply=naive(group, mark, until_h, level=level),
-        moved=_moved(births, horizon, level),
+        landmarks=landmarks(group, early, until_h, settings),
+        hourly=as_it_happens(group, horizon, settings),
+        simply=naive(group, mark, until_h, settings),
+        moved=_moved(births, horizon, settings),
         naive_mark_h=mark,
         until_h=until_h,
         horizon_h=horizon,
@@ -80,37 +83,39 @@ def effect(births: pd.DataFrame, settings: Settings) -> Effect:
     )
 
 
-def _moved(births: pd.DataFrame, horizon: float, level: float) -> pd.DataFrame:
+def _moved(births: pd.DataFrame, horizon: float, settings: Settings) -> pd.DataFrame:
     """The adjusted hourly ratio for each placing of deaths known only between two rounds; empty where all
     are known.
     """
-    dead = births[
-        births["died"].astype(bool) & births["age_known"].astype(bool) & (births["age_h"] < horizon)
-    ]
+    dead = births[births["died"] & births["age_known"] & (births["age_h"] < horizon)]
     if not (dead["age_low_h"] < dead["age_high_h"]).any():
         return pd.DataFrame()
-    groups = {name: cohort(births, horizon, within) for name, within in BETWEEN.items()}
-    parts = [
-        as_it_happens(group, horizon, level=level).iloc[[1]].assign(placed=name)
-        for name, group in groups.items()
-    ]
+    parts = []
+    for name, within in BETWEEN.items():
+        hourly = as_it_happens(cohort(births, horizon, within), horizon, settings)
+        parts.append(hourly[hourly["adjusted"]].assign(placed=name))
     return pd.concat(parts, ignore_index=True)
 
 
-def landmarks(
-    group: Cohort, marks_h: Sequence[float], until_h: float, *, level: float = 0.95
-) -> pd.DataFrame:
-    """Death after each mark, not fed by it against fed by it, crude and adjusted: frame with `COLUMNS`.
+def _judged(rows: Iterable[dict[str, object]], settings: Settings) -> pd.DataFrame:
+    """The contrast frame. Hour by hour all start unfed: without a death in each state there is too little to say."""
+    found = contrast_rows(rows, GROUPS, settings=settings, extra=EXTRA)
+    lone = (found["how"] == HOURLY) & (found[["events", "events_versus"]].min(axis=1) == 0)
+    return found.assign(verdict=found["verdict"].mask(lone, Verdict.TOO_FEW))
+
+
+def landmarks(group: Cohort, marks_h: Sequence[float], until_h: float, settings: Settings) -> pd.DataFrame:
+    """Death after each mark, not fed by it against fed by it, crude and adjusted: a contrast frame.
 
     Counted
     -------
     Alive and followed at the mark, and known to have been fed or not by then. Deaths before the mark are
     counted beside it (``dead_before``), never in it.
     """
-    parts = [
-        _landmark(group, mark, until_h, level, adjusted) for mark in marks_h for adjusted in (False, True)
-    ]
-    return pd.DataFrame(parts, columns=list(COLUMNS))
+    tried = ((mark, adjusted) for mark in marks_h for adjusted in (False, True))
+    return _judged(
+        (_landmark(group, mark, until_h, settings.level, adjusted) for mark, adjusted in tried), settings
+    )
 
 
 def _landmark(
@@ -131,21 +136,21 @@ def _landmark(
         level=level,
     )
     counts = {
-        "how": "landmark",
+        "how": FROM_MARK,
         "mark_h": mark_h,
         "adjusted": adjusted,
-        "unfed": found.unfed,
-        "unfed_deaths": found.unfed_deaths,
-        "fed": found.fed,
-        "fed_deaths": found.fed_deaths,
+        "events": found.unfed_deaths,
+        "n": found.unfed,
+        "events_versus": found.fed_deaths,
+        "n_versus": found.fed,
         "dead_before": found.dead_before,
     }
     rare = (found.unfed_deaths + found.fed_deaths) < RARE * max(found.unfed + found.fed, 1)
     return counts | turned(found, rare)
 
 
-def as_it_happens(group: Cohort, until_h: float, *, level: float = 0.95) -> pd.DataFrame:
-    """Hazard of death while not yet fed against once fed, crude and adjusted: frame with `COLUMNS`.
+def as_it_happens(group: Cohort, until_h: float, settings: Settings) -> pd.DataFrame:
+    """Hazard of death while not yet fed against once fed, crude and adjusted: a contrast frame.
 
     Parameters
     ----------
@@ -153,24 +158,24 @@ def as_it_happens(group: Cohort, until_h: float, *, level: float = 0.95) -> pd.D
 
     Counted
     -------
-    Every newborn is unfed until its first feed and fed from then on; ``unfed_deaths`` died while unfed.
-    ``unfed`` is how many started unfed (all), ``fed`` how many were fed while watched.
+    Every newborn is unfed until its first feed and fed from then on; ``events`` died while unfed. ``n`` is how many
+    started unfed (all), ``n_versus`` how many were fed while watched.
     """
-    parts = [_as_it_happens(group, until_h, level, adjusted) for adjusted in (False, True)]
-    return pd.DataFrame(parts, columns=list(COLUMNS))
+    rows = (_as_it_happens(group, until_h, settings.level, adjusted) for adjusted in (False, True))
+    return _judged(rows, settings)
 
 
 def _as_it_happens(group: Cohort, until_h: float, level: float, adjusted: bool) -> dict[str, object]:
     rows = until(group.rows, until_h)
     died, fed = rows["died"].to_numpy(bool), np.isfinite(rows["fed_h"].to_numpy(float))
     counts = {
-        "how": "as it happens",
+        "how": HOURLY,
         "mark_h": np.nan,
         "adjusted": adjusted,
-        "unfed": len(rows),
-        "unfed_deaths": int((died & ~fed).sum()),
-        "fed": int(fed.sum()),
-        "fed_deaths": int((died & fed).sum()),
+        "events": int((died & ~fed).sum()),
+        "n": len(rows),
+        "events_versus": int((died & fed).sum()),
+        "n_versus": int(fed.sum()),
         "dead_before": 0,
     }
     fit = _hourly_fit(group, until_h, group.names if adjusted else (), level)
@@ -199,22 +204,20 @@ def _hourly_fit(group: Cohort, until_h: float, names: tuple[str, ...], level: fl
     )
 
 
-def naive(group: Cohort, mark_h: float, until_h: float, *, level: float = 0.95) -> pd.DataFrame:
+def naive(group: Cohort, mark_h: float, until_h: float, settings: Settings) -> pd.DataFrame:
     """What simply comparing from birth would have said, two ways: never to be read as an effect.
 
     Returns
     -------
-    Frame with `COLUMNS`: "all from birth" holds all not fed by the mark, those that died first with them,
+    Contrast frame: "all from birth" holds all not fed by the mark, those that died first with them,
     against those fed by it (``dead_before`` counts the unfed deaths before the mark: they could not have
     been fed by it); "only those fed" holds those fed after the mark, who had to live to be fed, against
     those fed by it.
     """
     rows = group.rows[group.rows["unfed_until_h"].isna() | (group.rows["unfed_until_h"] >= mark_h)]
     fed = rows[np.isfinite(rows["fed_h"])]
-    both = (("all from birth", rows), ("only those fed", fed))
-    return pd.DataFrame(
-        [_naive(how, part, mark_h, until_h, level) for how, part in both], columns=list(COLUMNS)
-    )
+    both = ((ALL_FROM_BIRTH, rows), (ONLY_THOSE_FED, fed))
+    return _judged((_naive(how, part, mark_h, until_h, settings.level) for how, part in both), settings)
 
 
 def _naive(how: str, rows: pd.DataFrame, mark_h: float, until_h: float, level: float) -> dict[str, object]:
@@ -225,10 +228,7 @@ def _naive(how: str, rows: pd.DataFrame, mark_h: float, until_h: float, level: f
         "how": how,
         "mark_h": mark_h,
         "adjusted": False,
-        "unfed": int(late.sum()),
-        "unfed_deaths": int((died & late).sum()),
-        "fed": int((~late).sum()),
-        "fed_deaths": int((died & ~late).sum()),
+        **counts_of(died, late),
         "dead_before": int((died & late & (age <= mark_h)).sum()),
     }
     litter = rows["cluster"].to_numpy()
@@ -237,14 +237,14 @@ def _naive(how: str, rows: pd.DataFrame, mark_h: float, until_h: float, level: f
 
 
 def turned(fit: CoxFit, rare: bool) -> dict[str, object]:
-    """The hazard ratio of the unfed against the fed, with its E-value, from a fit whose first covariate is
-    "fed".
-    """
+    """The hazard ratio of the unfed against the fed, with its E-value, from a fit whose first covariate is "fed"."""
     ratio, low, high = (float(x[0]) for x in (fit.hazard_ratio, fit.high, fit.low))
     ratio, low, high = (1 / x if x > 0 else np.nan for x in (ratio, low, high))
     low, high = low if low > 1 / WIDEST else np.nan, high if high < WIDEST else np.nan
     cells: dict[str, object] = {
-        "ratio": ratio,
+        "versus": "fed",
+        "measure": "hazard ratio",
+        "estimate": ratio,
         "low": low,
         "high": high,
         "p": float(fit.p[0]),

@@ -68,13 +68,13 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) 
     unfed. No feed written down and alive past the horizon: left out. Any covariate in use not written down:
     left out.
     """
-    alive = births[~births["stillborn"].fillna(False).astype(bool)]
-    placed, unseen, taken = _feed_times(alive[alive["age_known"].astype(bool)], horizon_h, within)
+    alive = births[~births["stillborn"]]
+    placed, unseen, taken = _feed_times(alive[alive["age_known"]], horizon_h, within)
     frame, names, not_used = with_covariates(placed)
     complete = frame[frame[list(names)].notna().all(axis=1)] if names else frame
     left_out = (
         ("stillborn", len(births) - len(alive)),
-        ("died at an unknown age", int((~alive["age_known"].astype(bool)).sum())),
+        ("died at an unknown age", int((~alive["age_known"]).sum())),
         ("first feed not observed", unseen),
         ("something else adjusted for not written down", len(frame) - len(complete)),
     )
@@ -83,7 +83,7 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) 
 
 def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> tuple[pd.DataFrame, int, int]:
     at, not_by = hours(known, FEEDING[0]), hours(known, FEEDING[1])
-    died = known["died"].astype(bool)
+    died = known["died"]
     age, possible = watched_age_h(known, within)
     unfed_death = at.isna() & died & (age < horizon_h)
     seen_unfed = at.isna() & not_by.notna() & ~unfed_death
@@ -113,7 +113,7 @@ def watched_age_h(births: pd.DataFrame, within: float | None = None) -> tuple[pd
     The hours, and a frame with the columns of `POSSIBLE`, missing where the age at death is known.
     """
     age = births["age_h"].astype(float)
-    died = births["died"].astype(bool)
+    died = births["died"]
     if "died_at" in births:
         exact = (births["died_at"] - births["born"]).dt.total_seconds() / 3600
         minute = died & exact.notna() & (births["born_precision"] == "time") & (np.floor(exact) == age)

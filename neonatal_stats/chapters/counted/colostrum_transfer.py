@@ -12,7 +12,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, usable
 from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
 from neonatal_stats.measures.milestones import FEEDING, hours
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.rates import rates
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.passive_transfer import (
     BRIX,

@@ -8,14 +8,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.screening import screening
-from neonatal_stats.measures.compared import compared
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.contrasts import CONTRAST, SHOWN, by_factor, contrast_rows, held_against
 from neonatal_stats.measures.milestones import (
     FEEDING,
     MECONIUM,
@@ -30,24 +28,20 @@ from neonatal_stats.measures.milestones import (
     state_when_due,
     time_to,
 )
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.rates import Counted, rates
+from neonatal_stats.measures.windows import last_early_window
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Marks, Settings
 from neonatal_stats.vocabulary.terms import ANYTHING_DONE, RESUSCITATIONS
 
 KEYS = ("breathing", "suck", "standing", "standing_late", "feeding", "meconium")
 """The checks, in the order of the first hours."""
-FACTORS: dict[str, str | None] = {
-    "birth_type": "single",
-    "difficulty": "easy",
-    "parity_class": "second or third",
-    "weight_class": "middle",
-    "season": None,
-}
+FACTORS = ("birth_type", "difficulty", "parity_class", "weight_class", "season")
+"""What the groups that may be behind are made by."""
 TIMED = {"standing": STANDING, "feeding": FEEDING, "meconium": MECONIUM}
 BEHIND_CHECKS = ("suck", "standing", "feeding")
 HORIZON_H = 12.0
-MEASURES = (
+SCREENED = (
     "sensitivity",
     "specificity",
     "positive_predictive_value",
@@ -55,11 +49,7 @@ MEASURES = (
     "positive_likelihood_ratio",
     "negative_likelihood_ratio",
 )
-COLUMNS = (
-    "key", "n", "lost", "not_known",
-    "events", "n_failed", "events_passed", "n_passed", "ratio", "ratio_low", "ratio_high", "p",
-    *(f"{name}{side}" for name in MEASURES for side in ("", "_low", "_high")),
-)  # fmt: skip
+"""How a check foretells a loss, "not met" being its positive test."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,9 +58,10 @@ class FirstHours(Shown):
 
     ``states`` one row a check: key, due_h, the four counts (met, not met, died before it was due, not
     observed) and the rate of those observed; ``curves`` a ``curve`` frame per timed milestone;
-    ``by_birth_type`` the same for the first feed by birth type; ``behind`` the groups less often on time;
-    ``predictors`` each check against death in ``window``; ``resuscitation`` a ``rates`` frame of what was
-    done and how many were lost.
+    ``by_birth_type`` the same for the first feed by birth type; ``behind`` a contrast frame a check of how often each
+    group did not meet it (key, then as `measures.contrasts.by_factor`); ``predictors`` one of those that did not meet
+    a check against those that did, lost in ``window``; ``resuscitation`` a ``rates`` frame of what was done and how
+    many were lost.
     """
 
     states: pd.DataFrame
@@ -94,26 +85,19 @@ def answer(season: Season) -> FirstHours:
     others; as a predictor it counts those alive when it was due, observed and followed through the window.
     """
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].fillna(False).astype(bool)]
+    alive = births[~births["stillborn"]]
     found = checks(alive, settings.marks)
-    window = list(settings.windows_h)[-1] if settings.windows_h else ""
-    lost = f"lost_by_{window.replace(' ', '_')}" if window else "lost"
+    window, lost = last_early_window(settings)
     curves = {key: _curve(alive, key, settings) for key in TIMED if any(check.key == key for check in found)}
+    fed_by_type = (
+        _curve(alive, "feeding", settings, ("birth_type",)) if "feeding" in curves else pd.DataFrame()
+    )
     return FirstHours(
         states=_states(alive, found, settings),
         curves=curves,
-        by_birth_type=_curve(alive, "feeding", settings, ("birth_type",))
-        if "feeding" in curves
-        else pd.DataFrame(),
+        by_birth_type=fed_by_type,
         behind=_behind(alive, found, settings),
-        predictors=predictors(
-            alive,
-            {check.key: check.state for check in found},
-            {check.key: check.due_h for check in found},
-            lost,
-            level=settings.level,
-            minimum=settings.minimum_group,
-        ),
+        predictors=predictors(alive, found, lost, settings),
         window=window,
         resuscitation=resuscitated(alive, lost, settings.level),
         counted=Counted(len(alive), left_out=(("stillborn", len(births) - len(alive)),)),
@@ -184,29 +168,24 @@ def _curve(alive: pd.DataFrame, key: str, settings: Settings, by: tuple[str, ...
 
 
 def _behind(alive: pd.DataFrame, found: tuple[Check, ...], settings: Settings) -> pd.DataFrame:
-    """Groups that met a mark less often: the event is "not met", of those observed."""
-    frame = alive.copy()
-    parts = []
-    for check in found:
-        if check.key in BEHIND_CHECKS:
-            frame["behind"] = ~met(check.state)
-            part = compared(frame, FACTORS, "behind", level=settings.level, minimum=settings.minimum_group)
-            parts.append(part.assign(key=check.key))
-    return (
-        pd.concat(parts, ignore_index=True)
-        if parts
-        else compared(frame.head(0).assign(behind=None), {}, "behind")
-    )
+    """Groups that met a mark less often: the event is "not met", of those observed; q over the groups of a check."""
+    parts = [
+        by_factor(
+            alive.assign(behind=~met(check.state)), FACTORS, outcome="behind", settings=settings
+        ).assign(key=check.key)
+        for check in found
+        if check.key in BEHIND_CHECKS
+    ]
+    columns = ["key", "factor", "group", *CONTRAST, *SHOWN]
+    return pd.concat(parts, ignore_index=True)[columns] if parts else pd.DataFrame(columns=columns)
 
 
 def predictors(
     newborns: pd.DataFrame,
-    states: Mapping[str, pd.Series],
-    due_h: Mapping[str, float],
+    found: tuple[Check, ...],
     lost: str,
+    settings: Settings,
     *,
-    level: float = 0.95,
-    minimum: int = 10,
     cluster: str = "cluster",
 ) -> pd.DataFrame:
     """How well "not met" at the due age foretold death in the window.
@@ -214,15 +193,12 @@ def predictors(
     Parameters
     ----------
     newborns : born alive, with `lost` and `cluster`.
-    states : for each check, the states of `measures.milestones`.
-    due_h : for each check, the age at which it was due.
     lost : a yes-no column, missing where the outcome in the window is not known.
 
     Returns
     -------
-    One row a check with the columns of `COLUMNS`: ``events`` of ``n_failed`` that had not met it were lost,
-    ``events_passed`` of ``n_passed`` that had; ``not_known`` were checked but their outcome in the window is
-    not known.
+    A contrast frame, one row a check: key, those that had not met it against "met"; then not_known, how many were
+    checked but their outcome in the window is not known, and the measures `SCREENED`, each with _low and _high.
 
     Counted
     -------
@@ -231,52 +207,32 @@ def predictors(
 
     Method
     ------
-    Clustered screening measures; clustered risk ratio of those that had not against those that had.
+    Clustered risk ratio of those that had not against those that had; clustered screening measures.
     """
-    rows = [
-        _predictor(key, newborns, state, due_h[key], lost, level, cluster)
-        for key, state in states.items()
-        if met(state).notna().any()
-    ]
-    return pd.DataFrame([row for row in rows if row], columns=list(COLUMNS))
+    rows = [_predictor(newborns, check, lost, settings.level, cluster) for check in found]
+    extra = ("not_known", *(f"{name}{side}" for name in SCREENED for side in ("", "_low", "_high")))
+    return contrast_rows(filter(None, rows), ("key",), settings=settings, extra=extra)
 
 
 def _predictor(
-    key: str, newborns: pd.DataFrame, state: pd.Series, due_h: float, lost: str, level: float, cluster: str
+    newborns: pd.DataFrame, check: Check, lost: str, level: float, cluster: str
 ) -> dict[str, object]:
-    passed = met(state)
-    checked = passed.notna() & alive_at(newborns, due_h)
-    known = checked & newborns[lost].notna()
-    if not known.any():
+    """One check; empty where nobody that was checked was followed."""
+    passed = met(check.state)
+    checked = passed.notna() & alive_at(newborns, check.due_h)
+    known = newborns[checked & newborns[lost].notna()]
+    if known.empty:
         return {}
-    failed = ~passed[known].to_numpy(dtype=bool)
-    died = newborns.loc[known, lost].to_numpy(dtype=bool)
-    litter = newborns.loc[known, cluster].to_numpy()
-    counts = {
-        "key": key,
-        "n": len(died),
-        "lost": int(died.sum()),
-        "not_known": int(checked.sum() - known.sum()),
-        "events": int(died[failed].sum()),
-        "n_failed": int(failed.sum()),
-        "events_passed": int(died[~failed].sum()),
-        "n_passed": int((~failed).sum()),
-    }
-    return counts | _ratio(died, failed, litter, level) | _screened(failed, died, litter, level)
-
-
-def _ratio(died: np.ndarray, failed: np.ndarray, litter: np.ndarray, level: float) -> dict[str, object]:
-    found = compare(died, failed, cluster=litter, measure="risk_ratio", level=level)
-    return {"ratio": found.estimate, "ratio_low": found.low, "ratio_high": found.high, "p": found.p}
-
-
-def _screened(failed: np.ndarray, died: np.ndarray, litter: np.ndarray, level: float) -> dict[str, object]:
-    found = screening(failed, died, cluster=litter, level=level)
-    cells: dict[str, object] = {}
-    for name in MEASURES:
-        one = getattr(found, name)
-        cells |= {name: one.estimate, f"{name}_low": one.low, f"{name}_high": one.high}
-    return cells
+    failed = ~passed[known.index].to_numpy(dtype=bool)
+    against = held_against(known, failed, lost, "risk ratio", level, cluster)
+    screened = screening(
+        failed, known[lost].to_numpy(dtype=bool), cluster=known[cluster].to_numpy(), level=level
+    )
+    row = {"key": check.key, "versus": "met", **against, "not_known": int(checked.sum()) - len(known)}
+    for name in SCREENED:
+        one: Estimate = getattr(screened, name)
+        row |= {name: one.estimate, f"{name}_low": one.low, f"{name}_high": one.high}
+    return row
 
 
 def resuscitated(alive: pd.DataFrame, lost: str, level: float) -> pd.DataFrame:

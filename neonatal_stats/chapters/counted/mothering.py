@@ -8,28 +8,17 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.results import Estimate, Test
+from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.stratified import mantel_haenszel_births
-from neonatal_stats.measures.compared import compared
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.contrasts import by_factor, cells_of, contrast_rows, counts_of
+from neonatal_stats.measures.rates import Counted, rates
+from neonatal_stats.measures.windows import last_early_window
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
-FACTORS: dict[str, str | None] = {
-    "parity_class": "second or third",
-    "birth_type": "single",
-    "sex_mix": None,
-    "difficulty": "easy",
-    "birth_place": "indoors",
-    "weight_class": "middle",
-    "season": None,
-}
-
-
+FACTORS = ("parity_class", "birth_type", "sex_mix", "difficulty", "birth_place", "weight_class", "season")
+"""What the groups held against each other are made by."""
 KEPT_ALL, LEFT_SOME, LEFT_ALL = "kept all", "left some, kept some", "left all"
-
-
 REARED = ("fostered", "artificial", "dam", "not written down")
 
 
@@ -37,11 +26,10 @@ REARED = ("fostered", "artificial", "dam", "not written down")
 class Mothering(Shown):
     """Failures at mothering-up (rejected, abandoned or mismothered).
 
-    ``rates`` has one row per newborn judged and one per dam judged (unit, events, n, share, low, high);
-    ``groups`` is the frame of `measures.compared`; ``handled`` the comparison within difficulty;
-    ``separated`` litters kept whole, in part or left; ``outcomes`` what became of the failures; ``deaths``
-    deaths after a failure and after mothering up; ``passed`` the share of deaths that passed through a
-    failure.
+    ``rates`` has one row per newborn judged and one per dam judged (unit, events, n, share, low, high); ``groups`` is
+    the frame of `measures.contrasts.by_factor`; ``handled`` is None where it was not written down; ``separated``
+    litters kept whole, in part or left; ``outcomes`` what became of the failures; ``deaths`` deaths after a failure
+    and after mothering up; ``passed`` the share of deaths that passed through a failure.
     """
 
     rates: pd.DataFrame
@@ -69,16 +57,16 @@ def answer(season: Season) -> Mothering:
     births, settings = season.births, season.settings
     level = settings.level
     known = judged(births)
-    stillborn = int(births["stillborn"].fillna(False).sum())
+    stillborn = int(births["stillborn"].sum())
     unjudged = len(births) - stillborn - len(known)
-    window = list(settings.windows_h)[-1] if settings.windows_h else ""
+    window, lost = last_early_window(settings)
     return Mothering(
         rates=_rates(births, known, level),
-        groups=compared(known, FACTORS, "failed_mothering", level=level, minimum=settings.minimum_group),
-        handled=handled(births, level=level),
+        groups=by_factor(known, FACTORS, outcome="failed_mothering", settings=settings),
+        handled=handled(births, settings),
         separated=separated(births, level=level),
         outcomes=outcomes(births),
-        deaths=_deaths(known, window, level),
+        deaths=_deaths(known, lost, level),
         window=window,
         passed=_passed(known, level),
         unjudged=unjudged,
@@ -90,7 +78,7 @@ def answer(season: Season) -> Mothering:
 
 def judged(newborns: pd.DataFrame) -> pd.DataFrame:
     """Born alive with mothering-up judged yes or no."""
-    alive = ~newborns["stillborn"].fillna(False).astype(bool)
+    alive = ~newborns["stillborn"]
     return newborns[alive & newborns["failed_mothering"].notna()]
 
 
@@ -98,7 +86,7 @@ def by_litter(newborns: pd.DataFrame) -> pd.DataFrame:
     """One row a litter with at least one newborn judged: how many born alive, judged and failed, and
     `any_failed`.
     """
-    alive = newborns[~newborns["stillborn"].fillna(False).astype(bool)]
+    alive = newborns[~newborns["stillborn"]]
     known = alive["failed_mothering"].notna()
     frame = alive.assign(known=known, failed=alive["failed_mothering"].fillna(False).astype(bool))
     keys = frame.groupby("litter", sort=True)
@@ -138,7 +126,7 @@ def separated(newborns: pd.DataFrame, *, level: float) -> pd.DataFrame:
     rows = []
     for name in (KEPT_ALL, LEFT_SOME, LEFT_ALL):
         if len(whole):
-            event = pd.Series(kept == name, index=whole.index, dtype="boolean")
+            event = kept == name
             rows.append({"kept": name, **rates(whole.assign(event=event), (), "event", level=level).iloc[0]})
     return pd.DataFrame(rows, columns=["kept", "events", "n", "share", "low", "high"])
 
@@ -152,7 +140,7 @@ def outcomes(newborns: pd.DataFrame) -> pd.DataFrame:
     failed = failed[failed["failed_mothering"].astype(bool)]
     rearing = failed["rearing"] if "rearing" in failed else pd.Series(None, index=failed.index, dtype=object)
     reared = rearing.astype(object).where(rearing.notna(), REARED[-1])
-    died = failed["died"].astype(bool)
+    died = failed["died"]
     rows = [
         {"reared": name, "n": int((reared == name).sum()), "died": int((died & (reared == name)).sum())}
         for name in REARED
@@ -160,11 +148,11 @@ def outcomes(newborns: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def _deaths(known: pd.DataFrame, window: str, level: float) -> pd.DataFrame:
-    """Lost by the end of the window, of those not accepted and of those accepted: side by side, no
-    contrast. Those whose fate in the window is not known are not counted.
+def _deaths(known: pd.DataFrame, lost: str, level: float) -> pd.DataFrame:
+    """Lost by the end of the window, of those not accepted and of those accepted: side by side, no contrast.
+
+    Those whose fate in the window is not known are not counted.
     """
-    lost = f"lost_by_{window.replace(' ', '_')}" if window else "lost"
     accepted = known["failed_mothering"].map({True: "no", False: "yes"})
     frame = known.assign(accepted=pd.Categorical(accepted, ["no", "yes"], ordered=True))
     return rates(frame, ("accepted",), lost, level=level)
@@ -172,26 +160,24 @@ def _deaths(known: pd.DataFrame, window: str, level: float) -> pd.DataFrame:
 
 def _passed(known: pd.DataFrame, level: float) -> pd.DataFrame:
     """Of those judged and lost, whenever they were lost, how many had not been accepted."""
-    lost = known[known["lost"].fillna(False).astype(bool)]
+    lost = known[known["lost"]]
     return rates(lost, (), "failed_mothering", level=level)
 
 
 @dataclass(frozen=True, eq=False)
 class Handled:
-    """Handled before bonding against failure: counts by difficulty of delivery, crude ratio, and within
-    strata.
+    """Failures of those handled before bonding against the others.
 
-    ``counts`` has one row a stratum: difficulty, events, n (handled), events_versus, n_versus (not handled),
-    share and share_versus.
+    ``counts`` has one row a difficulty of delivery: events, n (handled), events_versus, n_versus (not handled), share
+    and share_versus. ``contrasts`` is a contrast frame of two rows, handled "yes" against "no": how is "crude" or
+    "within difficulty".
     """
 
     counts: pd.DataFrame
-    crude: Estimate
-    stratified: Estimate
-    homogeneity: Test
+    contrasts: pd.DataFrame
 
 
-def handled(newborns: pd.DataFrame, *, level: float) -> Handled | None:
+def handled(newborns: pd.DataFrame, settings: Settings) -> Handled | None:
     """Risk ratio of failure, handled before bonding against not, crude and within easy and difficult births.
 
     Counted
@@ -211,28 +197,21 @@ def handled(newborns: pd.DataFrame, *, level: float) -> Handled | None:
         return None
     hard = (known["difficulty"] == "difficult").to_numpy()
     litter = known["cluster"].to_numpy()
-    crude, _ = mantel_haenszel_births(
-        event, touched, np.zeros(len(known), int), cluster=litter, measure="risk_ratio", level=level
-    )
-    within, agree = mantel_haenszel_births(
-        event, touched, hard.astype(int), cluster=litter, measure="risk_ratio", level=level
-    )
-    return Handled(_strata(event, touched, hard), crude, within, agree)
+    rows = []
+    for how, strata in (("crude", np.zeros(len(known), int)), ("within difficulty", hard.astype(int))):
+        found, _ = mantel_haenszel_births(
+            event, touched, strata, cluster=litter, measure="risk_ratio", level=settings.level
+        )
+        row = {"how": how, "handled": "yes", "versus": "no", "measure": "risk ratio"}
+        rows.append(row | counts_of(event, touched) | cells_of(found))
+    return Handled(_strata(event, touched, hard), contrast_rows(rows, ("how", "handled"), settings=settings))
 
 
 def _strata(event: np.ndarray, touched: np.ndarray, hard: np.ndarray) -> pd.DataFrame:
-    rows = []
-    for name, stratum in (("easy", ~hard), ("difficult", hard)):
-        one, other = event[stratum & touched], event[stratum & ~touched]
-        rows.append(
-            {
-                "difficulty": name,
-                "events": int(one.sum()),
-                "n": len(one),
-                "events_versus": int(other.sum()),
-                "n_versus": len(other),
-                "share": float(one.mean()) if len(one) else np.nan,
-                "share_versus": float(other.mean()) if len(other) else np.nan,
-            }
-        )
-    return pd.DataFrame(rows)
+    strata = {"easy": ~hard, "difficult": hard}
+    rows = [{"difficulty": name, **counts_of(event[one], touched[one])} for name, one in strata.items()]
+    frame = pd.DataFrame(rows)
+    return frame.assign(
+        share=ratio(frame["events"], frame["n"]),
+        share_versus=ratio(frame["events_versus"], frame["n_versus"]),
+    )

@@ -10,12 +10,11 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.chill import sheep_chill_index
-from neonatal_stats.estimates.contrast import compare
-from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.smooth import SmoothShare, smooth_share
-from neonatal_stats.measures.compared_window import Window, compared_window
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.contrasts import contrast_rows, counts_of, held_against
+from neonatal_stats.measures.rates import Counted, rates
+from neonatal_stats.measures.windows import END, Window, compared_window, window_columns
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -34,14 +33,16 @@ class Weather(Shown):
     """Loss against chill.
 
     ``newborns`` those counted, with event and the chill met over 6, 24 and 72 hours; ``classes`` a ``rates`` frame
-    by chill class over the first 72 hours; ``against`` the risk ratio of the coldest fifth against the others,
-    per window of hours, cut at ``edge``; ``smooth`` the smooth over the first 72 hours.
+    by chill class over the first 72 hours; ``against`` a contrast frame of the coldest fifth against the others, one
+    row a window of hours, cut at ``edge``; ``smooth`` the smooth over the first 72 hours, and whether loss goes with
+    chill along it.
     """
 
     newborns: pd.DataFrame
     classes: pd.DataFrame
     against: pd.DataFrame
     smooth: SmoothShare
+    along_smooth: Verdict
     outdoors_only: bool
     window: Window
     counted: Counted
@@ -80,11 +81,19 @@ def answer(season: Season) -> Weather:
     known = known.assign(
         born_day=pd.factorize(day, sort=True)[0], chill_class=chill_class(known["chill_72_h"])
     )
+    smooth = _smooth(known, settings)
     return Weather(
         newborns=known,
         classes=rates(known, ("chill_class",), "event", level=settings.level, cluster="born_day"),
         against=_against(known, settings),
-        smooth=_smooth(known, settings),
+        smooth=smooth,
+        along_smooth=judge_test(
+            smooth.p,
+            level=settings.level,
+            events=smooth.events,
+            smallest_group=smooth.n,
+            minimum_group=settings.minimum_group,
+        ),
         outdoors_only=outdoors_only,
         window=window,
         counted=Counted(len(known), left_out=(*counted, *unrecorded)),
@@ -96,9 +105,9 @@ def answer(season: Season) -> Weather:
 def _window(births: pd.DataFrame, settings: Settings) -> Window:
     """The last of the early windows where it can be read, since weather at birth acts early; else the whole."""
     found = compared_window(births, settings)
-    if found.name == "end" and settings.windows_h:
+    if found.name == END and settings.windows_h:
         name = max(settings.windows_h, key=lambda one: settings.windows_h[one])
-        column = f"lost_by_{name.replace(' ', '_')}"
+        column = window_columns(settings)[name]
         if births[column].notna().mean() > 0.9:
             return Window(name, column, settings.windows_h[name], True)
     return found
@@ -108,7 +117,7 @@ def _counted(season: Season, window: Window) -> tuple[pd.DataFrame, tuple[tuple[
     """Lambs born alive, outdoors where the place was recorded, whose fate in the window is known."""
     births = season.births
     sheep = births["species"].astype(object).eq("sheep")
-    alive = ~births["stillborn"].astype(bool)
+    alive = ~births["stillborn"]
     outdoors = season.has("birth_place") and births["birth_place"].eq("outdoors").any()
     outside = births["birth_place"].eq("outdoors") if outdoors else pd.Series(True, index=births.index)
     fate = births[window.column].notna()
@@ -125,21 +134,20 @@ def _counted(season: Season, window: Window) -> tuple[pd.DataFrame, tuple[tuple[
 
 def _against(known: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """The coldest fifth against the others, for each window of hours."""
-    rows = []
-    for hours in HOURS:
-        chill = known[f"chill_{hours:.0f}_h"]
-        here = known[chill.notna()]
-        met = chill[chill.notna()].to_numpy(float)
-        edge = float(np.floor(np.quantile(met, COLDEST) / 10) * 10) if len(met) else np.nan
-        cold = met >= edge
-        lost = here["event"].to_numpy(bool)
-        found = Estimate(np.nan, np.nan, np.nan, np.nan, "", "")
-        if cold.any() and (~cold).any():
-            found = compare(lost, cold, cluster=here["born_day"].to_numpy(), level=settings.level)
-        counts = (int(lost[cold].sum()), int(cold.sum()), int(lost[~cold].sum()), int((~cold).sum()))
-        rows.append((hours, edge, *counts, found.estimate, found.low, found.high, found.p))
-    columns = ["hours", "edge", "events", "n", "events_versus", "n_versus", "risk_ratio", "low", "high", "p"]
-    return pd.DataFrame(rows, columns=columns)
+    rows = [_coldest(known, hours, settings.level) for hours in HOURS]
+    return contrast_rows(rows, ("hours", "edge"), settings=settings)
+
+
+def _coldest(known: pd.DataFrame, hours: float, level: float) -> dict[str, object]:
+    """One window of hours; no estimate where all met the same chill, or the weather of nobody is known."""
+    here = known[known[f"chill_{hours:.0f}_h"].notna()]
+    met = here[f"chill_{hours:.0f}_h"].to_numpy(float)
+    edge = float(np.floor(np.quantile(met, COLDEST) / 10) * 10) if len(met) else np.nan
+    cold = met >= edge
+    row: dict[str, object] = {"hours": hours, "edge": edge, "versus": "the others", "measure": "risk ratio"}
+    if cold.any() and (~cold).any():
+        return row | held_against(here, cold, "event", "risk ratio", level, "born_day")
+    return row | counts_of(here["event"], cold) | dict.fromkeys(("estimate", "low", "high", "p"), np.nan)
 
 
 def _smooth(known: pd.DataFrame, settings: Settings) -> SmoothShare:

@@ -1,0 +1,172 @@
+"""How much colostrum was given, out of the feeds that were written down, against what is common practice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from neonatal_stats.chapters.counted.colostrum_amount import (
+    BY_WEIGHT,
+    FIRST_FEED,
+    IGG_MASS,
+    SMALL_FEED,
+    Amount,
+)
+from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing.points import draw_dose
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
+from neonatal_stats.words import Sentence, Voice, cautions
+
+QUARTERS = {
+    "least": "Least",
+    "lower_quarter": "Lower quarter",
+    "median": "Median",
+    "upper_quarter": "Upper quarter",
+    "most": "Most",
+}
+"""Columns that tell how values spread, with their headings."""
+
+
+def quarters(values: pd.Series) -> dict[str, float]:
+    """Least, lower quarter, median, upper quarter and most of the values, under the names of `QUARTERS`."""
+    found = values.quantile([0, 0.25, 0.5, 0.75, 1]).to_numpy()
+    return dict(zip(QUARTERS, map(float, found), strict=True))
+
+
+def sentences(result: Amount, voice: Voice, settings: Settings) -> Iterator[Sentence]:
+    """Targets met, of those measured, with the caution about tubing."""
+    for row in result.met[result.met["n"] > 0].to_dict("records"):
+        met = voice.share_of(row["events"], row["n"], row["low"], row["high"])
+        yield Sentence(_target_met(row["target"], met, voice, settings))
+    yield cautions.tubing(voice)
+
+
+def _target_met(target: str, met: str, voice: Voice, settings: Settings) -> str:
+    """One target and who met it: common practice, or for the IgG mass of a calf published guidance."""
+    say, marks = voice.say, settings.marks
+    if target == BY_WEIGHT:
+        return say(
+            "Of the {newborns} with every feed measured and a birth weight, {met} were given {target} of their "
+            "weight by {by} (common practice). Suckling that nobody measured is not in these figures.",
+            met=met,
+            target=voice.percent(marks.colostrum_share_of_weight, 0),
+            by=voice.age(marks.colostrum_amount_by_h),
+        )
+    if target == FIRST_FEED:
+        return say(
+            "Of the first feeds with a volume, {met} were at least {volume} ml (common practice for calves).",
+            met=met,
+            volume=voice.count(marks.calf_first_feed_ml),
+        )
+    if target == SMALL_FEED:
+        return say(
+            "Of the first feeds with a volume, {met} were at least {volume} ml; even so small a first feed "
+            "helps (common practice).",
+            met=met,
+            volume=voice.count(marks.small_first_feed_ml),
+        )
+    return say(
+        "Of the {newborns} with an IgG mass, {met} were given at least {target} g of IgG by then.",
+        met=met,
+        target=voice.count(CALF_IGG_MASS_G[0]),
+    )
+
+
+def tables(result: Amount, voice: Voice, settings: Settings) -> list[Table]:
+    """Targets met, of those measured; the spread of what was given."""
+    say, marks = voice.say, settings.marks
+    names = {
+        BY_WEIGHT: say(
+            "{share} of body weight by {by}",
+            share=voice.percent(marks.colostrum_share_of_weight, 0),
+            by=voice.age(marks.colostrum_amount_by_h),
+        ),
+        FIRST_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.calf_first_feed_ml)),
+        SMALL_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.small_first_feed_ml)),
+        IGG_MASS: say("{g} g of IgG or more", g=voice.count(CALF_IGG_MASS_G[0])),
+    }
+    amounts = Table(
+        "colostrum-amount",
+        say("How much was given"),
+        result.met.assign(what=result.met["target"].map(names)),
+        (
+            columns.text("what", say("Target"), raw="target"),
+            columns.count("events", say("Met")),
+            columns.count("n", say("Measured")),
+            columns.share("share", say("Share")),
+            columns.interval("low", "high", interval_heading(voice, settings.level)),
+        ),
+        note=say(
+            "Only feeds written down with a volume; {unmeasured} {newborns} fed by then lack a volume or a "
+            "birth weight.",
+            unmeasured=voice.count(result.unmeasured),
+        ),
+        printer=voice,
+    )
+    return [amounts, _spread(result, voice, settings)]
+
+
+def _spread(result: Amount, voice: Voice, settings: Settings) -> Table:
+    """Least, quarters and most of what was given, per newborn with every feed measured and weighed."""
+    say, rows = voice.say, []
+    for name, column in ((say("ml per kg of body weight"), "ml_per_kg"), (say("IgG, g"), "igg_g")):
+        values = result.intake[column].dropna()
+        if len(values):
+            rows.append({"what": name, "measure": column, "n": len(values), **quarters(values)})
+    by = say("By {by}", by=voice.age(settings.marks.colostrum_amount_by_h))
+    return Table(
+        "colostrum-intake",
+        say("Amounts given"),
+        pd.DataFrame(rows, columns=["what", "measure", "n", *QUARTERS]),
+        (
+            columns.text("what", by, raw="measure"),
+            columns.count("n", say("{newborns}")),
+            *(columns.number(name, say(heading)) for name, heading in QUARTERS.items()),
+        ),
+        note=_from_brix(result, voice),
+        printer=voice,
+    )
+
+
+def _from_brix(result: Amount, voice: Voice) -> str:
+    """How IgG was worked out from Brix, where the species has an equation."""
+    conversion = BRIX_TO_IGG.get(result.species)
+    if conversion is None:
+        return ""
+    return voice.say(
+        "IgG from Brix where it was not measured: {slope} x Brix - {less} g/l ({source}); single "
+        "samples may be tens of g/l away.",
+        slope=voice.number(conversion.slope, 2),
+        less=voice.number(-conversion.intercept, 2),
+        source=voice.say(conversion.source),
+    )
+
+
+def figures(result: Amount, voice: Voice, settings: Settings) -> list[Figure]:
+    """Volume against weight with the target line."""
+    if len(result.intake) < 5:
+        return []
+    say, marks = voice.say, settings.marks
+    met = result.met.iloc[0]
+    return [
+        draw_dose(
+            result.intake["weight_kg"].to_numpy(float),
+            result.intake["volume_ml"].to_numpy(float),
+            1000 * marks.colostrum_share_of_weight,
+            printer=voice,
+            name="colostrum-amount",
+            title=say("Colostrum given by {by} and birth weight", by=voice.age(marks.colostrum_amount_by_h)),
+            alt=say(
+                "One dot a {newborn}; the line is {share} of body weight, reached by {met}.",
+                share=voice.percent(marks.colostrum_share_of_weight, 0),
+                met=voice.share_of(met["events"], met["n"], met["low"], met["high"]),
+            ),
+            weight_axis=say("birth weight, kg"),
+            volume_axis=say("given by {by}, ml", by=voice.age(marks.colostrum_amount_by_h)),
+            line=say("{share} of body weight", share=voice.percent(marks.colostrum_share_of_weight, 0)),
+        )
+    ]
