@@ -32,7 +32,7 @@ Row = dict[Hashable, Any]
 def missing(season: Season) -> tuple[str, ...]:
     """Open where something was lost and at least one cause written down (born dead is a cause of its own)."""
     say = voice_of(season).say
-    lost = season.births[season.births["died"].astype(bool)]
+    lost = season.births[season.births["died"]]
     if lost.empty:
         return (say("Nothing to answer: no loss was recorded."),)
     if (lost["cause"].astype(str) == UNKNOWN).all():
@@ -306,6 +306,7 @@ def _types_table(result: Causes) -> Iterator[Table]:
         columns.text("name", say("Cause"), raw="cause"),
         *(columns.counts(f"events_{one}", f"n_{one}", label(voice, one), "of") for one in result.types),
         columns.number("statistic", say("Chi-square")),
+        columns.in_csv(columns.count("df", say("Degrees of freedom"))),
         columns.p("p", say("p")),
         columns.p("q", say("q")),
     )

@@ -32,7 +32,7 @@ Row = dict[Hashable, Any]
 def missing(season: Season) -> tuple[str, ...]:
     """Open where newborns were born alive and nearly all deaths have an age."""
     say = voice_of(season).say
-    alive = season.births[~season.births["stillborn"].astype(bool)]
+    alive = season.births[~season.births["stillborn"]]
     if alive.empty:
         return (say("Not answered: no {newborn} was born alive, so there is no survival to follow."),)
     if not ages_known(alive):
@@ -247,6 +247,7 @@ def _days_table(result: Survival) -> Table:
         columns.count("n", say("Born alive")),
         columns.number("days", say("Days alive, on average")),
         columns.interval("low", "high", interval_heading(voice, result.settings.level), "number"),
+        columns.key("note", say("Note")),
     )
     title = say("Days alive out of the first {end}", end=voice.age(result.common_h))
     note = say("The area under the curve. A group of one litter has no interval.")

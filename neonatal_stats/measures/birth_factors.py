@@ -71,7 +71,7 @@ def _several(births: pd.DataFrame) -> pd.Series | None:
 def _suck(births: pd.DataFrame) -> pd.Series | None:
     if "suck_class" not in births:
         return None
-    alive = ~births["stillborn"].fillna(False).astype(bool)
+    alive = ~births["stillborn"]
     return births["suck_class"].where(alive)
 
 

@@ -23,7 +23,7 @@ def survival(
     Method: Kaplan-Meier, variance by the infinitesimal jackknife summed within clusters, log-log interval.
     Limits: a group of a single litter has no interval.
     """
-    known = newborns[newborns["age_known"].astype(bool)]
+    known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
     curve = kaplan_meier_clustered(
@@ -54,7 +54,7 @@ def incidence(
     The rows with cause "alive" hold the share still alive; at each age the shares of a group add up to 1.
     Method: Aalen-Johansen, variance by the infinitesimal jackknife summed within clusters.
     """
-    known = newborns[newborns["age_known"].astype(bool)]
+    known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
     causes = list(known["cause"].cat.categories)

@@ -106,7 +106,7 @@ def losses_by_cause(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
 
     Counted: every loss once, the stillborn included; those that left alive are no losses.
     """
-    lost = births[births["died"].astype(bool)]
+    lost = births[births["died"]]
     cause = lost["cause"].astype(str)
     events = cause.value_counts()
     known = sorted((c for c in events.index if c != UNKNOWN), key=lambda c: (-events[c], c))
@@ -153,11 +153,11 @@ def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[
     One row a cause and window: cause, window (number of the window; -1 stillborn, the number of windows for
     an unknown age), events. Every pair is there, 0 where there were none.
     """
-    lost = births[births["died"].astype(bool)]
+    lost = births[births["died"]]
     last = len(edges_h) - 1
     place = np.searchsorted(np.asarray(edges_h[1:-1]), lost["age_h"].fillna(0).to_numpy(float), side="right")
-    place = np.where(lost["age_known"].astype(bool), place, last)
-    place = np.where(lost["stillborn"].astype(bool), -1, place)
+    place = np.where(lost["age_known"], place, last)
+    place = np.where(lost["stillborn"], -1, place)
     pairs = pd.MultiIndex.from_product([list(causes), range(-1, last + 1)], names=["cause", "window"])
     counted = pd.Series(place, index=lost.index).groupby([lost["cause"].astype(str), place]).size()
     counted.index.names = ["cause", "window"]
@@ -166,7 +166,7 @@ def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[
 
 def cause_by_basis(births: pd.DataFrame, causes: Sequence[str], bases: Sequence[str]) -> pd.DataFrame:
     """What each cause rests on: one row a cause, a column of counts a basis, `not given` and `n`."""
-    lost = births[births["died"].astype(bool)]
+    lost = births[births["died"]]
     if "cause_basis" not in lost:
         lost = lost.assign(cause_basis=None)
     basis = lost["cause_basis"].astype(object).where(lost["cause_basis"].notna(), "not given")

@@ -72,7 +72,7 @@ class Losses(Shown):
 def answer(season: Season) -> Losses:
     """Count losses by window, age, litter, week and hour; the stillborn are losses at age 0."""
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     end_h = watched_to_h(births, settings)
     timed = births.assign(night=by_night(births))
     edges = age_edges_h(settings, last_age_h(births, settings))
@@ -142,7 +142,7 @@ def _total(counts: list[int | None]) -> int | None:
 
 
 def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame:
-    reared = births.groupby("litter")["lost"].agg(lambda lost: not lost.fillna(False).all())
+    reared = births.groupby("litter")["lost"].agg(lambda lost: not lost.all())
     stages = {
         "put to the male": expected.get("dams_put_to_male"),
         "scanned": expected.get("dams_scanned"),
@@ -158,15 +158,15 @@ def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame
 
 
 def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[str, float]) -> pd.DataFrame:
-    born, stillborn = len(births), births["stillborn"].astype(bool)
+    born, stillborn = len(births), births["stillborn"]
     scanned = expected.get("newborns_scanned")
     rows = [] if scanned is None else [("scanned", scanned, 0, 0, 0)]
     rows.append(("born", born, 0 if scanned is None else scanned - born, 0, 0))
     alive = births[~stillborn]
     rows.append(("born alive", len(alive), int(stillborn.sum()), 0, 0))
     for window, end_h in ends.items():
-        died = alive["died"].astype(bool)
-        unknown = died & ~alive["age_known"].astype(bool)
+        died = alive["died"]
+        unknown = died & ~alive["age_known"]
         before = (alive["age_h"] <= end_h) if window == END else (alive["age_h"] < end_h)
         lost, gone = died & before & ~unknown, not_watched(alive, end_h)
         if window == END:
@@ -203,7 +203,7 @@ def life_table(
     ------
     Kaplan-Meier within each window, exact Poisson limits of the rate; both allow for litters.
     """
-    known = alive_at_birth[alive_at_birth["age_known"].astype(bool)]
+    known = alive_at_birth[alive_at_birth["age_known"]]
     found = life_table_clustered(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),

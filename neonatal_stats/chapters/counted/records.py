@@ -75,7 +75,7 @@ class Records(Shown):
 def answer(season: Season) -> Records:
     """Look at all seasons read."""
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     known_at_birth = [name for name in AT_BIRTH if season.has(name)]
     seen_after = [name for name in AFTER_BIRTH if season.has(name)]
     missing = missing_by_season(births, known_at_birth)
@@ -86,7 +86,7 @@ def answer(season: Season) -> Records:
         missing=pd.concat([missing, after], ignore_index=True) if len(missing) and len(after) else missing,
         by_outcome=recorded_by_outcome(births, known_at_birth, settings),
         heaped=heaping(births, level=settings.level),
-        ages=_ages(alive[alive["died"].astype(bool)]),
+        ages=_ages(alive[alive["died"]]),
         described=described(births),
         watched={str(name): follow_up(mine) for name, mine in births.groupby(births["season"].astype(str))},
         counted_litters=int(births["litter_size_counted"].sum()),
@@ -203,7 +203,7 @@ def recorded_by_outcome(births: pd.DataFrame, columns: Sequence[str], settings: 
 
     Counted: every newborn born, the stillborn among those lost; intervals allow for litters.
     """
-    outcome = births["died"].astype(bool).map({True: "lost", False: "not lost"})
+    outcome = births["died"].map({True: "lost", False: "not lost"})
     groups = pd.Categorical(outcome, ["not lost", "lost"], ordered=True)
     asked = pd.DataFrame({"outcome": groups, "cluster": births["cluster"]})
     parts = [
@@ -299,7 +299,7 @@ def _on_half(weights_kg: pd.Series | None) -> Flags:
 
 def _ages(died: pd.DataFrame) -> dict[str, int]:
     """How exactly age at death is known, of newborns that died after birth; no newborn in two of the classes."""
-    precision, known = died["age_precision"], died["age_known"].astype(bool)
+    precision, known = died["age_precision"], died["age_known"]
     wide = (died["age_high_h"] - died["age_low_h"]) > 1
     return {
         "died after birth": len(died),
@@ -335,7 +335,7 @@ def follow_up(births: pd.DataFrame) -> FollowUp:
     had it lived: deaths count as the end of sight, leaving or the end of follow-up as the event (reverse
     Kaplan-Meier; Schemper & Smith 1996, Control Clin Trials 17:343).
     """
-    alive = births[~births["stillborn"].astype(bool) & births["age_known"].astype(bool)]
+    alive = births[~births["stillborn"] & births["age_known"]]
     if alive.empty:
         return FollowUp(0, np.nan, np.nan)
     age_h = alive["age_h"].to_numpy(float)

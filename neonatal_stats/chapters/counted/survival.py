@@ -75,7 +75,7 @@ def answer(season: Season) -> Survival:
     age 0); a newborn that left or was last seen alive counts until then. ``counted`` says who was left out.
     """
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     end_h = watched_to_h(alive, settings)
     whole, by_type = survival(alive, level=settings.level), survival(alive, TYPE, level=settings.level)
     common_h = _common_h(alive, end_h, settings.minimum_group)
@@ -102,7 +102,7 @@ def answer(season: Season) -> Survival:
 
 def _common_h(alive: pd.DataFrame, end_h: float, minimum_group: int) -> float:
     """The last whole day to which every birth type with enough newborns was watched."""
-    known = alive[alive["age_known"].astype(bool)]
+    known = alive[alive["age_known"]]
     groups = known.groupby("birth_type", observed=True)["age_h"]
     last = groups.max()[groups.size() >= minimum_group]
     common_h = float(last.min()) if len(last) and last.min() > 0 else end_h
@@ -166,7 +166,7 @@ def days_alive(
     ------
     Area under the Kaplan-Meier curve, its variance clustered.
     """
-    known = newborns[newborns["age_known"].astype(bool)]
+    known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     rows = []
     for number in range(len(groups)):
@@ -209,7 +209,7 @@ def found_dead(alive_at_birth: pd.DataFrame, ages_h: Sequence[float]) -> FoundDe
     Counted: newborns born alive with a known age. ``moves`` is the largest gap between the share alive by the
     time found and what the checks allow, over the stated ages.
     """
-    known = alive_at_birth[alive_at_birth["age_known"].astype(bool)]
+    known = alive_at_birth[alive_at_birth["age_known"]]
     died = known["died"].to_numpy(bool)
     low, high = known["age_low_h"].to_numpy(float), known["age_high_h"].to_numpy(float)
     wide = died & (high - low > 1)
@@ -244,7 +244,7 @@ def _alive(fitted: IntervalCensored, age_h: float) -> tuple[float, float]:
 
 def _who(alive: pd.DataFrame, follow_up_h: float) -> dict[str, int]:
     """Those born alive by what became of them; deaths between checks are also among those of a known hour or day."""
-    died, known = alive["died"].astype(bool), alive["age_known"].astype(bool)
+    died, known = alive["died"], alive["age_known"]
     width = alive["age_high_h"] - alive["age_low_h"]
     return {
         "born alive": len(alive),
