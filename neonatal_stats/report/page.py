@@ -9,7 +9,7 @@ import jinja2
 from markupsafe import Markup
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.texts import checklist, definitions, first_page
 from neonatal_stats.tables import Table, sentence_case

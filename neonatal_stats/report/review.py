@@ -14,7 +14,7 @@ import numpy as np
 from neonatal_stats.chapters.order import chapters
 from neonatal_stats.chapters.protocol import Chapter, Headline, voice_of
 from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice
