@@ -153,6 +153,7 @@ def _groups_drawn(result: BirthType) -> Figure:
     )
     return draw_grouped_rates(
         shown,
+        printer=voice,
         name="birth_type-groups",
         title=say("Losses by what was known at birth"),
         alt=say(
@@ -258,6 +259,7 @@ def _crossed_drawn(result: BirthType) -> Iterator[Figure]:
     )
     yield draw_grouped_rates(
         shown,
+        printer=voice,
         name="birth_type-delivery",
         title=say("Losses by birth type within each kind of delivery"),
         alt=say("Lost of born: {told}. Groups under the minimum size are left out.", told=told),
@@ -324,6 +326,7 @@ def _weight_drawn(result: BirthType) -> Iterator[Figure]:
         weight.curve,
         weight.weight_kg,
         weight.lost,
+        printer=voice_of(result),
         name="birth_type-weight",
         title=say("Loss along birth weight"),
         alt=say("Share lost by the smooth curve: {told}. Every {newborn} weighed is a mark.", told=told),

@@ -211,6 +211,7 @@ def _timing_figures(result: Timing, voice: Voice, settings: Settings) -> list[Fi
             {say("fed"): result.curve},
             horizon_h=marks[-1],
             marks_h=marks,
+            printer=voice,
             name="colostrum-timing",
             title=say("Age at first feed"),
             alt=say(
@@ -334,6 +335,7 @@ def _amount_figures(result: Amount, voice: Voice, settings: Settings) -> list[Fi
             result.intake["weight_kg"].to_numpy(float),
             result.intake["volume_ml"].to_numpy(float),
             1000 * marks.colostrum_share_of_weight,
+            printer=voice,
             name="colostrum-amount",
             title=say(
                 "Colostrum given by {by} and birth weight", by=printing.age(marks.colostrum_amount_by_h)

@@ -297,6 +297,7 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
     return [
         draw_ratios(
             frame.assign(label=frame["what"], quiet=frame["how"].isin(["all from birth", "only those fed"])),
+            printer=voice,
             name="colostrum-effect",
             title=say("Death of the unfed against the fed"),
             alt=say("Hazard ratios with {level} intervals, open marks are no answer. {list}.",

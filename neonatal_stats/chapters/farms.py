@@ -155,6 +155,7 @@ def figures(result: Farms) -> tuple[Figure, ...]:
             found.farms,
             found.line,
             found.centre,
+            printer=voice_of(result),
             name="farms-funnel",
             title=say("Loss by farm against its number of {newborns}"),
             alt=say(

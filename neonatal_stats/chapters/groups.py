@@ -248,6 +248,7 @@ def figures(result: Groups) -> tuple[Figure, ...]:
     return (
         draw_ranked(
             frame,
+            printer=voice,
             name="groups-excess",
             title=say("Losses beyond the rest's risk, group by group"),
             alt=say(

@@ -191,6 +191,7 @@ def _windows_drawn(result: Losses) -> Figure:
     return draw_rates(
         born.assign(window=labels),
         "window",
+        printer=voice_of(result),
         name="losses-windows",
         title=say("Lost by the end of each window"),
         alt=say("Share of {newborns} born that were lost, with intervals. {told}.", told=told),
@@ -322,7 +323,13 @@ def _flow_drawn(result: Losses) -> Figure:
     )
     title = say("From {dams} expected to {newborns} alive at {end}", end=_end(result))
     return draw_flow(
-        dams, newborns, headings=_flow_headings(result), name="losses-flow", title=title, alt=alt
+        dams,
+        newborns,
+        headings=_flow_headings(result),
+        printer=voice_of(result),
+        name="losses-flow",
+        title=title,
+        alt=alt,
     )
 
 

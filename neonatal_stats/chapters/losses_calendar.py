@@ -54,6 +54,7 @@ def weeks_drawn(result: Losses) -> Iterator[Figure]:
     )
     yield draw_weeks(
         weeks.assign(label=_week_labels(weeks)),
+        printer=voice_of(result),
         name="losses-weeks",
         title=say("Births and losses by week of birth"),
         alt=say(
@@ -76,6 +77,7 @@ def hours_drawn(result: Losses) -> Iterator[Figure]:
     yield draw_rates(
         hours,
         "band",
+        printer=voice_of(result),
         name="losses-hours",
         title=say("Losses by hour of birth"),
         alt=say("Lost of born, by hour of birth: {told}; the dotted line is the whole season.", told=told),

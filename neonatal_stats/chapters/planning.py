@@ -218,6 +218,7 @@ def figures(result: Planning) -> tuple[Figure, ...]:
     return (
         draw_ranked(
             frame,
+            printer=voice_of(result),
             name="planning-avoidable",
             title=say("What each group could save a season, at most"),
             alt=say("Fewer losses a season had the group done as well as the rest: {told}.", told=told),

@@ -96,6 +96,7 @@ def outcome_drawn(result: Records) -> Iterator[Figure]:
     yield draw_pairs(
         shown,
         names=(say("of those lost"), say("of the others")),
+        printer=voice,
         name="records-outcome",
         title=say("What was written down at birth, for those lost and for the others"),
         alt=say("Share with a value, of those lost / of the others: {told}.", told=told),

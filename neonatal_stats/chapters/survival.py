@@ -189,6 +189,7 @@ def _draw(
         named,
         follow_up_h=result.end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
+        printer=voice_of(result),
         name=name,
         title=title,
         alt=alt,

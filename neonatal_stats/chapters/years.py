@@ -231,6 +231,7 @@ def _chart_figure(result: Years) -> Figure:
     return draw_p_chart(
         result.seasons,
         result.chart.centre,
+        printer=voice_of(result),
         name="years-chart",
         title=say("Loss by {window}, season by season", window=window),
         alt=say(
@@ -255,6 +256,7 @@ def _survival_figure(result: Years) -> Figure:
         result.survival,
         follow_up_h=end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < end_h],
+        printer=voice_of(result),
         name="years-survival",
         title=say("Survival of {newborns} born alive, season by season"),
         alt=say("Share alive against age in each season. At the last age watched: {told}.", told=told),

@@ -211,6 +211,7 @@ def terms_figure(result: Years) -> Figure:
     frame["label"] = ["\n".join(textwrap.wrap(text, 36)) for text in frame["label"]]
     return draw_terms(
         frame,
+        printer=voice_of(result),
         name="years-split",
         title=say("From {first} to {second}: mix or rate", first=pair.first, second=pair.second),
         alt=say(
@@ -283,7 +284,15 @@ def _two_figure(result: Years, frame: pd.DataFrame, *, name: str, title: str, ax
     alt = say(
         "Share lost in {first} and in {second}: {told}.", first=pair.first, second=pair.second, told=told
     )
-    return draw_dumbbell(frame, seasons=(pair.first, pair.second), name=name, title=title, alt=alt, axis=axis)
+    return draw_dumbbell(
+        frame,
+        seasons=(pair.first, pair.second),
+        printer=voice_of(result),
+        name=name,
+        title=title,
+        alt=alt,
+        axis=axis,
+    )
 
 
 def pairs_table(result: Years) -> Table:

@@ -13,7 +13,7 @@ from matplotlib.collections import PatchCollection
 from matplotlib.patches import Rectangle
 
 from neonatal_stats.drawing.figure import CLEAR, INK, PAPER, QUIET, RULE, SERIES, Figure, canvas, house
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 DAMS = "#5d6d7e"
 ROOM_FOR_NUMBER = 0.08
@@ -23,6 +23,7 @@ def draw_flow(
     dams: pd.DataFrame,
     newborns: pd.DataFrame,
     *,
+    printer: Printer,
     headings: tuple[str, str],
     name: str,
     title: str,
@@ -39,18 +40,18 @@ def draw_flow(
     parts = [part for part in parts if len(part[0])]
     with house():
         rows = [len(frame) + 0.6 for frame, _, _ in parts]
-        figure, panels = canvas(0.42 * sum(rows) + 0.5, rows=len(parts), height_ratios=rows)
+        figure, panels = canvas(printer, 0.42 * sum(rows) + 0.5, rows=len(parts), height_ratios=rows)
         for panel, (frame, heading, colour) in zip(panels, parts, strict=True):
-            _steps(panel, frame, colour)
+            _steps(panel, printer, frame, colour)
             panel.set_title(heading)
     return Figure(name, title, alt, figure)
 
 
-def _steps(panel: Axes, frame: pd.DataFrame, colour: str) -> None:
+def _steps(panel: Axes, printer: Printer, frame: pd.DataFrame, colour: str) -> None:
     largest = max(float(frame["n"].max()), 1.0)
     for line, row in enumerate(frame.to_dict("records")):
         panel.barh(line, row["n"], height=0.66, color=colour, ec=PAPER)
-        _number(panel, line, float(row["n"]), largest, colour)
+        _number(panel, printer, line, float(row["n"]), largest, colour)
         end = _gone(panel, line, float(row["n"]), [row["lost"], row["left"], row["age_unknown"]])
         if row["went"]:
             panel.annotate(
@@ -71,10 +72,10 @@ def _steps(panel: Axes, frame: pd.DataFrame, colour: str) -> None:
         panel.spines[side].set_visible(False)
 
 
-def _number(panel: Axes, line: int, n: float, largest: float, colour: str) -> None:
+def _number(panel: Axes, printer: Printer, line: int, n: float, largest: float, colour: str) -> None:
     inside = n >= ROOM_FOR_NUMBER * largest
     panel.annotate(
-        printing.count(n),
+        printer.count(n),
         (0 if inside else n, line),
         xytext=(5, 0),
         textcoords="offset points",
@@ -100,6 +101,7 @@ PALE = "#c5d3de"
 def draw_weeks(
     weeks: pd.DataFrame,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -115,8 +117,8 @@ def draw_weeks(
     reference : share of the whole season, a thin line, or None.
     """
     with house():
-        figure, (births, shares) = canvas(4.3, rows=2, sharex=True, height_ratios=(1.25, 1))
-        _bars(births, weeks)
+        figure, (births, shares) = canvas(printer, 4.3, rows=2, sharex=True, height_ratios=(1.25, 1))
+        _bars(births, printer, weeks)
         births.set_ylabel(axes_words[0])
         _shares(shares, weeks, reference)
         shares.set_ylabel(axes_words[1])
@@ -126,13 +128,13 @@ def draw_weeks(
     return Figure(name, title, alt, figure)
 
 
-def _bars(axes: Axes, weeks: pd.DataFrame) -> None:
+def _bars(axes: Axes, printer: Printer, weeks: pd.DataFrame) -> None:
     places = range(len(weeks))
     axes.bar(places, weeks["n"], width=0.8, color=PALE, ec=PAPER)
     axes.bar(places, weeks["events"], width=0.8, color=CLEAR, ec=PAPER, hatch="////")
     for place, (events, n) in enumerate(zip(weeks["events"], weeks["n"], strict=True)):
         if n:
-            text = f"{printing.count(events)} / {printing.count(n)}"
+            text = f"{printer.count(events)} / {printer.count(n)}"
             axes.annotate(
                 text, (place, n), xytext=(0, 2), textcoords="offset points", ha="center", fontsize=8
             )
@@ -159,7 +161,14 @@ _ROOM = 0.045  # share of the bar under which a count no longer fits inside it
 
 
 def draw_milestones(
-    states: pd.DataFrame, parts: Sequence[tuple[str, str]], *, name: str, title: str, alt: str, axis: str
+    states: pd.DataFrame,
+    parts: Sequence[tuple[str, str]],
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
 ) -> Figure:
     """One bar a milestone, all newborns born alive in each.
 
@@ -170,7 +179,7 @@ def draw_milestones(
     axis : the words under the axis, with the unit.
     """
     with house():
-        figure, (axes,) = canvas(height_in=1.25 + 0.42 * len(states))
+        figure, (axes,) = canvas(printer, 1.25 + 0.42 * len(states))
         left = pd.Series(0.0, index=states.index)
         for place, ((column, label), look) in enumerate(zip(parts, _LOOKS, strict=True)):
             axes.barh(
@@ -182,7 +191,7 @@ def draw_milestones(
                 label=label,
                 **_BAR,
             )
-            _counts(axes, states[column], left, look, below=place % 2 == 1)
+            _counts(axes, printer, states[column], left, look, below=place % 2 == 1)
             left = left + states[column]
         axes.set_yticks(range(len(states)), [str(label) for label in states["label"]])
         axes.set_ylim(len(states) - 0.5, -0.5)
@@ -196,7 +205,13 @@ def draw_milestones(
 
 
 def _counts(
-    axes: Axes, counts: pd.Series, left: pd.Series, look: tuple[str, str, str], *, below: bool
+    axes: Axes,
+    printer: Printer,
+    counts: pd.Series,
+    left: pd.Series,
+    look: tuple[str, str, str],
+    *,
+    below: bool,
 ) -> None:
     """Counts inside their part; where they do not fit, above it or below it in turn, so that neighbours stay
     apart.
@@ -209,7 +224,7 @@ def _counts(
         height = line if inside else line + (0.43 if below else -0.43)
         if count:
             axes.annotate(
-                printing.count(count),
+                printer.count(count),
                 (start + count / 2, height),
                 ha="center",
                 va="center",
@@ -224,7 +239,14 @@ HEIGHT = 0.36
 
 
 def draw_terms(
-    terms: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, words: tuple[str, str]
+    terms: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    words: tuple[str, str],
 ) -> Figure:
     """Draw frame with label, mix_term, rate_term (shares), one line a row; the last is the sum, set apart.
 
@@ -233,7 +255,7 @@ def draw_terms(
     words : what the plain and the hatched bars are.
     """
     with house():
-        figure, (axes,) = canvas(1.2 + 0.42 * len(terms))
+        figure, (axes,) = canvas(printer, 1.2 + 0.42 * len(terms))
         lines = np.arange(len(terms), dtype=float)
         lines[-1] += 0.35
         for side, column, colour, hatch, word in (
@@ -248,7 +270,7 @@ def draw_terms(
                 where = "left" if value >= 0 else "right"
                 gap = 3 if value >= 0 else -3
                 axes.annotate(
-                    printing.points(value / 100),
+                    printer.points(value / 100),
                     (value, line + side),
                     (gap, 0),
                     textcoords="offset points",
@@ -275,6 +297,7 @@ DOWN = 5  # rows of squares in one cell
 def draw_tally(
     counts: pd.DataFrame,
     *,
+    printer: Printer,
     rows: Sequence[str],
     columns: Sequence[str],
     name: str,
@@ -294,10 +317,10 @@ def draw_tally(
     """
     each = squares_stand_for(int(counts.to_numpy().max(initial=0)))
     with house():
-        figure, (axes,) = canvas(1.15 + 0.46 * len(rows))
+        figure, (axes,) = canvas(printer, 1.15 + 0.46 * len(rows))
         for line, row in enumerate(counts.to_numpy()):
             for place, n in enumerate(row):
-                _cell(axes, line, place, int(n), each)
+                _cell(axes, printer, line, place, int(n), each)
         axes.set_yticks(range(len(rows)), list(rows))
         axes.set_xticks(
             range(len(columns)), [fill(words, 8, break_long_words=False) for words in columns], fontsize=8.5
@@ -322,7 +345,7 @@ def squares_stand_for(largest: int) -> int:
     return -(-largest // (ACROSS * DOWN))
 
 
-def _cell(axes: Axes, line: int, place: int, n: int, each: int) -> None:
+def _cell(axes: Axes, printer: Printer, line: int, place: int, n: int, each: int) -> None:
     if not n:
         return
     wide, high = 0.6 / ACROSS, 0.84 / DOWN
@@ -334,10 +357,12 @@ def _cell(axes: Axes, line: int, place: int, n: int, each: int) -> None:
     ]
     axes.add_collection(PatchCollection(drawn, facecolor=SERIES[0], edgecolor=PAPER, linewidth=0))
     end = left + wide * min(squares, ACROSS) + 0.04
-    axes.annotate(printing.count(n), (end, line), va="center", ha="left", fontsize=9, color=INK)
+    axes.annotate(printer.count(n), (end, line), va="center", ha="left", fontsize=9, color=INK)
 
 
-def draw_classes(shares: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, goal: str) -> Figure:
+def draw_classes(
+    shares: pd.DataFrame, *, printer: Printer, name: str, title: str, alt: str, axis: str, goal: str
+) -> Figure:
     """Draw classes, best on top: bar, interval, counts, and a diamond at the goal where there is one.
 
     Parameters
@@ -346,11 +371,11 @@ def draw_classes(shares: pd.DataFrame, *, name: str, title: str, alt: str, axis:
     goal : the words beside the first diamond.
     """
     with house():
-        figure, (axes,) = canvas(height_in=0.95 + 0.44 * len(shares))
+        figure, (axes,) = canvas(printer, 0.95 + 0.44 * len(shares))
         for line, row in enumerate(shares.to_dict("records")):
             axes.barh(line, 100 * row["share"], height=0.56, color=SERIES[0], alpha=0.85)
             axes.plot([100 * row["low"], 100 * row["high"]], [line, line], color=INK, lw=1.3)
-            counts = printing.counts(row["events"], row["n"])
+            counts = printer.counts(row["events"], row["n"])
             axes.annotate(counts, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=QUIET)
             if pd.notna(row["target"]):
                 axes.plot(100 * row["target"], line, "D", mfc=PAPER, mec=SERIES[1], mew=1.4, ms=7, zorder=4)
@@ -373,6 +398,7 @@ def draw_response(
     points: pd.DataFrame,
     cuts: Sequence[float],
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -388,14 +414,14 @@ def draw_response(
     cuts : values drawn as dotted lines.
     """
     with house():
-        figure, (axes,) = canvas(3.5)
+        figure, (axes,) = canvas(printer, 3.5)
         age = curve["fed_h"].to_numpy(float)
         axes.fill_between(age, curve["low"], curve["high"], color=SERIES[0], alpha=0.16, lw=0)
         axes.plot(age, curve["value"], color=SERIES[0], lw=1.9)
         axes.plot(points["fed_h"], points["value"], "o", color=SERIES[5], mec=PAPER, mew=0.4, ms=4, alpha=0.8)
         for cut in cuts:
             axes.axhline(cut, color=QUIET, lw=0.7, ls=":")
-            axes.annotate(printing.number(cut), (1.01, cut), xycoords=("axes fraction", "data"), va="center",
+            axes.annotate(printer.number(cut), (1.01, cut), xycoords=("axes fraction", "data"), va="center",
                           fontsize=7.5, color=QUIET)  # fmt: skip
         axes.set_xlim(0, float(points["fed_h"].max()) * 1.03)
         axes.set_ylim(0, float(np.nanmax([points["value"].max(), *cuts])) * 1.06)

@@ -13,13 +13,14 @@ from matplotlib.ticker import FixedLocator, NullLocator
 
 from neonatal_stats.drawing.figure import CLEAR, INK, PAPER, QUIET, RULE, SERIES, Figure, canvas, house
 from neonatal_stats.measures.each_row import each_row
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 
 def draw_rates(
     rates: pd.DataFrame,
     by: str,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -35,7 +36,7 @@ def draw_rates(
     reference : a share drawn as a thin vertical line (the whole flock), or None.
     """
     with house():
-        figure, (axes,) = canvas(height_in=0.9 + 0.42 * len(rates))
+        figure, (axes,) = canvas(printer, 0.9 + 0.42 * len(rates))
         for line, row in enumerate(rates.to_dict("records")):
             axes.plot(
                 [100 * row["low"], 100 * row["high"]],
@@ -45,7 +46,7 @@ def draw_rates(
                 solid_capstyle="butt",
             )
             axes.plot(100 * row["share"], line, "o", color=SERIES[0], ms=6, mec="white")
-            counts = printing.part_of(row["events"], row["n"])
+            counts = printer.part_of(row["events"], row["n"])
             axes.annotate(counts, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=QUIET)
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":")
@@ -60,7 +61,14 @@ def draw_rates(
 
 
 def draw_grouped_rates(
-    rates: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, reference: float | None = None
+    rates: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    reference: float | None = None,
 ) -> Figure:
     """Draw a ``rates`` frame in blocks.
 
@@ -74,9 +82,9 @@ def draw_grouped_rates(
     """
     lines = _lines(rates)
     with house():
-        figure, (axes,) = canvas(0.75 + 0.265 * (max(lines) + 1.5))
+        figure, (axes,) = canvas(printer, 0.75 + 0.265 * (max(lines) + 1.5))
         for line, row in zip(lines, rates.to_dict("records"), strict=True):
-            _group(axes, line, row)
+            _group(axes, printer, line, row)
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":", zorder=0)
         axes.set_yticks(lines, [str(label) for label in rates["name"]])
@@ -111,14 +119,14 @@ def _headings(rates: pd.DataFrame, lines: list[float]) -> dict[str, float]:
     return first
 
 
-def _group(axes: Axes, line: float, row: dict[Hashable, Any]) -> None:
+def _group(axes: Axes, printer: Printer, line: float, row: dict[Hashable, Any]) -> None:
     """The mark and interval of a group large enough to draw, and the counts of every group."""
     if not row["quiet"]:
         low, share, high = (100 * row[name] for name in ("low", "share", "high"))
         axes.plot([low, high], [line, line], color=SERIES[0], lw=2, solid_capstyle="butt")
         axes.plot(share, line, "o", color=SERIES[0], ms=5.5, mec=PAPER)
     axes.annotate(
-        printing.part_of(row["events"], row["n"]),
+        printer.part_of(row["events"], row["n"]),
         (1.01, line),
         xycoords=("axes fraction", "data"),
         va="center",
@@ -129,7 +137,7 @@ def _group(axes: Axes, line: float, row: dict[Hashable, Any]) -> None:
 
 
 def draw_ranked(
-    groups: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, counts_heading: str
+    groups: pd.DataFrame, *, printer: Printer, name: str, title: str, alt: str, axis: str, counts_heading: str
 ) -> Figure:
     """Draw groups with label, excess, excess_low, excess_high, clear (yes-no) and counts (text), in order.
 
@@ -137,7 +145,7 @@ def draw_ranked(
     print tells them apart.
     """
     with house():
-        figure, (axes,) = canvas(height_in=1.0 + 0.36 * len(groups))
+        figure, (axes,) = canvas(printer, 1.0 + 0.36 * len(groups))
         for line, row in enumerate(each_row(groups)):
             colour = CLEAR if row.clear else SERIES[0]
             axes.plot(
@@ -168,7 +176,14 @@ TICKS = (0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
 
 
 def draw_ratios(
-    ratios: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, quiet_words: str = ""
+    ratios: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    quiet_words: str = "",
 ) -> Figure:
     """Draw a frame with label, ratio, low, high and quiet (True: drawn open, grey and dashed).
 
@@ -178,10 +193,10 @@ def draw_ratios(
     quiet_words : written beside the first quiet line.
     """
     with house():
-        figure, (axes,) = canvas(1.0 + 0.42 * len(ratios))
+        figure, (axes,) = canvas(printer, 1.0 + 0.42 * len(ratios))
         low, high = _span(ratios)
         for line, row in enumerate(ratios.to_dict("records")):
-            _line(axes, line, row, low, high)
+            _line(axes, printer, line, row, low, high)
         axes.axvline(1.0, color=INK, lw=0.8)
         quiet = np.flatnonzero(ratios["quiet"].to_numpy(bool))
         if len(quiet) and quiet_words:
@@ -210,14 +225,14 @@ def _span(ratios: pd.DataFrame) -> tuple[float, float]:
     return max(low * 0.8, 0.01), min(high * 1.25, 100.0)
 
 
-def _line(axes: Axes, line: int, row: dict[Any, Any], low: float, high: float) -> None:
+def _line(axes: Axes, printer: Printer, line: int, row: dict[Any, Any], low: float, high: float) -> None:
     colour = QUIET if row["quiet"] else SERIES[0]
     left = row["low"] if row["low"] > 0 else low
     right = row["high"] if np.isfinite(row["high"]) else high
     axes.plot([left, right], [line, line], color=colour, lw=1.2 if row["quiet"] else 2,
               ls="--" if row["quiet"] else "-", solid_capstyle="butt")  # fmt: skip
     axes.plot(row["ratio"], line, "o", ms=6, color=colour, mfc=PAPER if row["quiet"] else colour, mec=colour)
-    said = f"{printing.ratio(row['ratio'])} ({printing.ratio_range(row['low'], row['high'])})"
+    said = f"{printer.ratio(row['ratio'])} ({printer.ratio_range(row['low'], row['high'])})"
     axes.annotate(
         said, (1.01, line), xycoords=("axes fraction", "data"), va="center", color=colour, fontsize=8.5
     )
@@ -228,7 +243,14 @@ def _plain(value: float, _: float | None = None) -> str:
 
 
 def draw_pairs(
-    pairs: pd.DataFrame, *, names: tuple[str, str], name: str, title: str, alt: str, axis: str
+    pairs: pd.DataFrame,
+    *,
+    printer: Printer,
+    names: tuple[str, str],
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
 ) -> Figure:
     """Draw two shares a line.
 
@@ -241,7 +263,7 @@ def draw_pairs(
     looks = ((CLEAR, "v", CLEAR, 6), (SERIES[0], "o", PAPER, 9))
     lowest = 100 * float(pairs[["first", "second"]].min().min())
     with house():
-        figure, (axes,) = canvas(1.1 + 0.26 * len(pairs))
+        figure, (axes,) = canvas(printer, 1.1 + 0.26 * len(pairs))
         for line, row in enumerate(pairs.to_dict("records")):
             axes.plot([100 * row["first"], 100 * row["second"]], [line, line], color=QUIET, lw=1.2, zorder=1)
             for share, look in zip((row["first"], row["second"]), looks, strict=True):
@@ -269,14 +291,21 @@ def _mark(axes: Axes, x: float, line: int, look: tuple[str, str, str, int], word
 
 
 def draw_dumbbell(
-    groups: pd.DataFrame, *, seasons: tuple[str, str], name: str, title: str, alt: str, axis: str
+    groups: pd.DataFrame,
+    *,
+    printer: Printer,
+    seasons: tuple[str, str],
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
 ) -> Figure:
     """Draw frame with label, share_a, share_b, difference and clear (yes-no), one line a row.
 
     The later season is a filled dot, red where the difference is clear; the difference stands at the right.
     """
     with house():
-        figure, (axes,) = canvas(1.1 + 0.34 * len(groups))
+        figure, (axes,) = canvas(printer, 1.1 + 0.34 * len(groups))
         for line, row in enumerate(each_row(groups)):
             colour = CLEAR if row.clear else SERIES[0]
             ends = [100 * row.share_a, 100 * row.share_b]
@@ -284,7 +313,7 @@ def draw_dumbbell(
             axes.plot(ends[0], line, "o", color=colour, mfc=PAPER, mew=1.4, ms=7, zorder=2, clip_on=False)
             axes.plot(ends[1], line, "o", color=colour, ms=7, zorder=3, clip_on=False)
             axes.annotate(
-                printing.points(row.difference),
+                printer.points(row.difference),
                 (1.02, line),
                 xycoords=("axes fraction", "data"),
                 va="center",

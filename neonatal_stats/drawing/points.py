@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.drawing.figure import CLEAR, INK, PAPER, QUIET, RULE, SERIES, Figure, canvas, house
 from neonatal_stats.measures.each_row import each_row
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 
 def draw_smooth(
@@ -17,6 +17,7 @@ def draw_smooth(
     values: NDArray[np.float64],
     lost: NDArray[np.bool_],
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -34,7 +35,9 @@ def draw_smooth(
     marks : words for the row of the lost and the row of the others.
     """
     with house():
-        figure, (above, middle, below) = canvas(4.3, rows=3, sharex=True, height_ratios=(0.5, 2.6, 0.9))
+        figure, (above, middle, below) = canvas(
+            printer, 4.3, rows=3, sharex=True, height_ratios=(0.5, 2.6, 0.9)
+        )
         _newborns(above, values[lost], CLEAR, "v")
         _newborns(below, values[~lost], SERIES[0], "o")
         above.set_ylabel(marks[0], rotation=0, ha="right", va="center", fontsize=8.5)
@@ -70,6 +73,7 @@ def draw_dose(
     volume_ml: NDArray[np.float64],
     target_ml_per_kg: float,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -86,7 +90,7 @@ def draw_dose(
     """
     enough = volume_ml >= target_ml_per_kg * weight_kg - 1e-9
     with house():
-        figure, (axes,) = canvas(3.6)
+        figure, (axes,) = canvas(printer, 3.6)
         top = np.array([0.0, float(weight_kg.max()) * 1.05])
         axes.plot(top, target_ml_per_kg * top, color=INK, lw=1.0, ls="--", zorder=1)
         axes.annotate(
@@ -112,6 +116,7 @@ def draw_funnel(
     line: pd.DataFrame,
     centre: float,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -126,7 +131,7 @@ def draw_funnel(
     words : what the dashed and the dotted limits are, and the filled mark.
     """
     with house():
-        figure, (axes,) = canvas(4.4)
+        figure, (axes,) = canvas(printer, 4.4)
         axes.axhline(100 * centre, color=INK, lw=0.8)
         for low, high, dash in (("low", "high", "--"), ("outer_low", "outer_high", ":")):
             for limit in (low, high):
@@ -168,6 +173,7 @@ def draw_p_chart(
     seasons: pd.DataFrame,
     centre: float,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -183,7 +189,7 @@ def draw_p_chart(
     words : what the dot, the diamond and the dashed limits are.
     """
     with house():
-        figure, (axes,) = canvas(3.9)
+        figure, (axes,) = canvas(printer, 3.9)
         for place, row in enumerate(each_row(seasons)):
             edge = [place - 0.45, place + 0.45]
             axes.fill_between(edge, 100 * row.chart_low, 100 * row.chart_high, color=RULE, alpha=0.55, lw=0)
@@ -196,8 +202,7 @@ def draw_p_chart(
                 _mark(axes, place + ASIDE, common, SERIES[1], "D", filled=False)
         axes.axhline(100 * centre, color=INK, lw=0.8, ls=":")
         names = [
-            f"{row.season}\n{printing.count(row.events)} / {printing.count(row.n)}"
-            for row in each_row(seasons)
+            f"{row.season}\n{printer.count(row.events)} / {printer.count(row.n)}" for row in each_row(seasons)
         ]
         axes.set_xticks(range(len(seasons)), names)
         axes.set_xlim(-0.6, len(seasons) - 0.4)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -16,6 +17,7 @@ from neonatal_stats.drawing.bars import (
     draw_terms,
     draw_weeks,
 )
+from neonatal_stats.tables import Printer
 from tests.drawing.drawn import (
     Mark,
     across,
@@ -30,7 +32,7 @@ from tests.drawing.drawn import (
     words_at,
 )
 
-NAMED = {"name": "f", "title": "t", "alt": "a"}
+NAMED: dict[str, Any] = {"printer": Printer(), "name": "f", "title": "t", "alt": "a"}
 
 DAMS = pd.DataFrame(
     {
