@@ -13,9 +13,11 @@ from typing import Any, Protocol
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.season.model import Season
-from neonatal_stats.season.settings import Settings
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Voice
+from neonatal_stats.tables import Table
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.voice import Spoken
+
+__all__ = ["Chapter", "Headline", "Result", "interval_heading", "voice_of"]
 
 
 @dataclass(frozen=True)
@@ -34,16 +36,6 @@ class Headline:
     share: float
     low: float
     high: float
-
-
-class Spoken(Protocol):
-    """What can be told: a season, or a chapter's result. ``species`` is "" where several stand together."""
-
-    @property
-    def settings(self) -> Settings: ...
-
-    @property
-    def species(self) -> str: ...
 
 
 class Result(Spoken, Protocol):
@@ -80,11 +72,6 @@ class Chapter(Protocol):
     def method(self, result: Any) -> Method: ...
 
 
-def voice_of(told: Spoken) -> Voice:
-    """The voice in which a season, or a chapter's result, is told."""
-    return Voice(told.settings.language, told.settings.spelling, told.species)
-
-
 def interval_heading(voice: Voice, level: float) -> str:
     """The heading of an interval, from the level that was set: "95 % interval"."""
-    return voice.say("{level} interval", level=printing.percent(level, 0))
+    return voice.say("{level} interval", level=voice.percent(level, 0))

@@ -117,23 +117,30 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table, widths: 
 
 
 def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
-    """The frame's column, heading and format of each; an interval is two columns here."""
+    """The frame's column, heading and format of each; what stands together in a cell has columns of its own here."""
     columns: list[tuple[str, str, str]] = []
     for column in table.shown:
         cell = "" if column.kinds else KINDS[column.kind].cell
-        headings = _headings(column, voice) if column.high else (sentence_case(column.heading),)
+        headings = _headings(column, voice) if column.more else [sentence_case(column.heading)]
         columns += [(name, heading, cell) for name, heading in zip(column.parts, headings, strict=True)]
     return columns
 
 
-def _headings(column: Column, voice: Voice) -> tuple[str, str]:
-    """Of the two ends of an interval, or of a span of ages in hours."""
+ENDS = {
+    "low": "{heading}, low",
+    "high": "{heading}, high",
+    "events": "{heading}, number",
+    "n": "{heading}, of how many",
+    "median": "{heading}, median",
+}
+SPAN = ("{heading}, from (h)", "{heading}, to (h)")
+
+
+def _headings(column: Column, voice: Voice) -> list[str]:
+    """Of each of several numbers that stand in one cell of the page; spans of ages in hours."""
     heading = sentence_case(column.heading)
-    if column.kind == "age":
-        return voice.say("{heading}, from (h)", heading=heading), voice.say(
-            "{heading}, to (h)", heading=heading
-        )
-    return voice.say("{heading}, low", heading=heading), voice.say("{heading}, high", heading=heading)
+    templates = SPAN if column.kind == "age" else [ENDS[end] for end in KINDS[column.kind].ends]
+    return [voice.say(template, heading=heading) for template in templates[: len(column.parts)]]
 
 
 def _unique(heading: str, used: set[str]) -> str:

@@ -129,7 +129,7 @@ class Printer:
         >>> Printer().age(6), Printer().age(877)
         ('6\\xa0h', '36\\xa0d')
         """
-        return NOT_KNOWN if math.isnan(age_h) else "\u00a0".join(self._age(age_h))
+        return NOT_KNOWN if math.isnan(age_h) else "\u00a0".join(part for part in self._age(age_h) if part)
 
     def _age(self, age_h: float) -> tuple[str, str]:
         """The number and its unit."""

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 from pandas.api.types import is_float_dtype, is_numeric_dtype
 
-from neonatal_stats.tables.columns import Column
+from neonatal_stats.tables.columns import KINDS, Column
 from neonatal_stats.tables.printing import Printer, spoken
 
 
@@ -61,7 +61,9 @@ class Table:
 
     def html(self) -> str:
         """The table as one HTML figure, farm text escaped."""
-        return _figure(printed(self), [column.numeric for column in self.shown], self)
+        return _figure(
+            printed(self), [place > 0 and one.numeric for place, one in enumerate(self.shown)], self
+        )
 
     def raw(self) -> pd.DataFrame:
         """What the CSV holds: every declared column once, under the frame's name for it, in order.
@@ -76,7 +78,7 @@ class Table:
         return pd.DataFrame({name: _stored(self.frame[name], kinds[name]) for name in names})
 
     def codebook(self) -> pd.DataFrame:
-        """One row a column of `raw`: table, name, heading, kind, unit, and end ("low" or "high" of an interval)."""
+        """One row a column of `raw`: table, name, heading, kind, unit, and end (which of several: "low", "high")."""
         rows = [
             (self.name, name, column.heading, column.kind, column.measured_in, end)
             for column in self.declared
@@ -89,14 +91,17 @@ class Table:
         return self.html()
 
 
+WHOLE = KINDS["count"].cell
+
+
 def _ends(column: Column) -> tuple[str, ...]:
-    return ("low", "high") if len(column.stored) == 2 else ("",)
+    return KINDS[column.kind].ends[: len(column.stored)] if len(column.stored) > 1 else ("",)
 
 
 def _from_heading(name: str, heading: str, formats: Mapping[str, str]) -> Column:
     """A column of a table that is not yet declared: heading and format in two dicts, the interval called so."""
     if name == "interval":
-        return Column("low", heading, formats.get(name, "share"), high="high")
+        return Column("low", heading, formats.get(name, "share"), ("high",))
     return Column(name, heading, formats.get(name, "text"))
 
 
@@ -104,7 +109,7 @@ def _stored(values: pd.Series, kind: str) -> pd.Series:
     """A column as a file holds it; counts that became decimals beside missing ones are whole again."""
     if not is_numeric_dtype(values):
         return values.astype(object).map(plain)
-    whole = kind == "count" and is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
+    whole = KINDS[kind].cell == WHOLE and is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
     return values.astype("Int64") if whole else values
 
 
@@ -148,7 +153,8 @@ def printed(table: Table) -> pd.DataFrame:
 def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table) -> str:
     """One `<figure class="table">` with caption, header row, row headers in the first column, and the note.
 
-    Numbers are set to the right, headings tied to their cells for screen readers.
+    Numbers are set to the right, but for the first column, which names its row; headings are tied to their cells for
+    screen readers.
     """
     title = escape(sentence_case(table.title))
     head = "".join(

@@ -80,13 +80,15 @@ class Said(str):
 class Voice(Printer):
     """How a report speaks, and how it prints numbers: ``voice.say("{a} of age", a=voice.age(6))``.
 
-    ``species`` is "" where several species stand together.
+    ``species`` is "" where several species stand together. ``windows`` are the ends of the windows of loss in hours,
+    each with the name that the settings give it: such an age has that name wherever it is printed.
     """
 
     number_words: NumberWords = field(init=False, repr=False, compare=False)
     language: str = ENGLISH
     spelling: str = "british"
     species: str = ""
+    windows: tuple[tuple[float, str], ...] = ()
     _animals: dict[str, str] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -112,6 +114,18 @@ class Voice(Printer):
         if self.language == ENGLISH:
             return american(template) if self.spelling == "american" else template
         return catalogue(self.language).templates.get(template, template)
+
+    def _age(self, age_h: float) -> tuple[str, str]:
+        """The number and its unit, as a window that ends then is named; see `Printer.age`.
+
+        >>> Voice(windows=((48.0, "48 h"),)).age_span(24, 48)
+        '24 to 48\\xa0h'
+        """
+        named = dict(self.windows).get(age_h)
+        if named is None:
+            return super()._age(age_h)
+        number, _, unit = named.rpartition(" ")
+        return number, unit
 
     def numbers(self) -> AbstractContextManager[None]:
         """Inside this block the functions of `tables.printing` print in the voice's language."""
@@ -143,12 +157,11 @@ class Spoken(Protocol):
 def voice_of(spoken_of: Spoken) -> Voice:
     """The voice in which a season, or a chapter's result, is put into words."""
     settings = spoken_of.settings
-    return _voice(settings.language, settings.spelling, spoken_of.species)
+    windows = tuple((hour, name) for name, hour in settings.windows_h.items())
+    return _voice(settings.language, settings.spelling, spoken_of.species, windows)
 
 
-@cache
-def _voice(language: str, spelling: str, species: str) -> Voice:
-    return Voice(language, spelling, species)
+_voice = cache(Voice)
 
 
 AMERICAN = {
