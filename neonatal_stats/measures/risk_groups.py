@@ -22,7 +22,7 @@ from neonatal_stats.estimates.many_groups import (
 )
 from neonatal_stats.estimates.planning import design_effect
 from neonatal_stats.estimates.results import ratio
-from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
+from neonatal_stats.estimates.shrinkage import beta_binomial_prior
 from neonatal_stats.estimates.two_by_two import TwoByTwo
 from neonatal_stats.measures.birth_factors import Factor
 
@@ -218,7 +218,7 @@ def with_shrunken_risk(groups: pd.DataFrame, *, effect: float = 1.0) -> pd.DataF
     levels = groups[groups["tried"].astype(bool) & (groups["with_factor"] == "")]
     if levels.empty:
         return groups.assign(shrunken_risk=np.nan)
-    prior = beta_binomial_shrink(levels["deaths"], levels["births"], design_effect=effect)
+    prior = beta_binomial_prior(levels["deaths"], levels["births"], design_effect=effect)
     deaths = groups["deaths"] / effect + prior.a
     births = groups["births"] / effect + prior.a + prior.b
     return groups.assign(shrunken_risk=(deaths / births).where(groups["tried"].astype(bool)))

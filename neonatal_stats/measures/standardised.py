@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.decomposition import MixAndRate, mix_and_rate_births
-from neonatal_stats.estimates.standardisation import standardised_births
+from neonatal_stats.estimates.decomposition import MixAndRate, mix_and_rate
+from neonatal_stats.estimates.standardisation import directly_standardised
 
 HALF = 0.5
 
@@ -90,7 +90,7 @@ def standardised(
     for name in births[by].cat.remove_unused_categories().cat.categories:
         here = (births[by] == name).to_numpy()
         used = here & inside
-        found = standardised_births(
+        found = directly_standardised(
             births.loc[used, "event"].to_numpy(int),
             mix.code[used],
             mix.standard,
@@ -131,7 +131,7 @@ def mix_and_rate_split(
     event = births.loc[pair, "event"].to_numpy(int)
     cluster = births.loc[pair, "cluster"].to_numpy()
     labels = [str(one) for one in number]
-    split = mix_and_rate_births(event, later, stratum, cluster=cluster, labels=labels, level=level)
+    split = mix_and_rate(event, later, stratum, cluster=cluster, labels=labels, level=level)
     columns = list(mix.columns)
     terms = mix.strata[columns].reindex(number).reset_index(drop=True)
     for name, side in (("a", 0), ("b", 1)):

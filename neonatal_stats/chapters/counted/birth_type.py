@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.groups import grouped
@@ -163,7 +163,7 @@ def _adjusted(
     both = pd.Series(pair["exposed"].to_numpy(bool)).groupby(stratum).nunique()
     if not (both == 2).any():
         return nothing
-    found, agree = mantel_haenszel_births(
+    found, agree = mantel_haenszel(
         pair[event].to_numpy(bool),
         pair["exposed"].to_numpy(bool),
         stratum,

@@ -13,7 +13,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.contrast import compare
-from neonatal_stats.estimates.screening import screening
+from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.milestones import (

@@ -11,7 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.cox import cox
+from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.estimates.verdict import LEANING_P, Verdict, judge
 from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in

@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.results import Estimate, Test
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.compared import compared
 from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.occurrence import rates
@@ -211,10 +211,10 @@ def handled(newborns: pd.DataFrame, *, level: float) -> Handled | None:
         return None
     hard = (known["difficulty"] == "difficult").to_numpy()
     litter = known["cluster"].to_numpy()
-    crude, _ = mantel_haenszel_births(
+    crude, _ = mantel_haenszel(
         event, touched, np.zeros(len(known), int), cluster=litter, measure="risk_ratio", level=level
     )
-    within, agree = mantel_haenszel_births(
+    within, agree = mantel_haenszel(
         event, touched, hard.astype(int), cluster=litter, measure="risk_ratio", level=level
     )
     return Handled(_strata(event, touched, hard), crude, within, agree)

@@ -20,6 +20,7 @@ FALLS = (0.20, 0.25, 0.33, 0.50)
 POWER = 0.80
 MOST_GROUPS = 10
 SHUFFLES = 500
+OF_CHANCE = 0.95  # the share of the draws that `low` and `high` enclose, whatever the level of the review
 NO_DAM = RepeatLosers(
     0, float("nan"), float("nan"), float("nan"), float("nan"), 0, "no dam seen in two seasons"
 )
@@ -162,6 +163,7 @@ def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
         pd.factorize(known["season"])[0],
         stratum=kind,
         shuffles=SHUFFLES,
+        level=OF_CHANCE,
     )
 
 
