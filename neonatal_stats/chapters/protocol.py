@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
 from neonatal_stats.words.voice import Spoken
 
-__all__ = ["Chapter", "Headline", "Result", "interval_heading", "voice_of"]
+__all__ = ["Chapter", "Headline", "NotRecorded", "Result", "heed", "interval_heading", "voice_of"]
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Chapter(Protocol):
         ...
 
     def answer(self, season: Season) -> Any:
-        """The frozen result."""
+        """The frozen result; raises `NotRecorded` where something is missing."""
         ...
 
     def sentences(self, result: Any) -> tuple[Sentence, ...]: ...
@@ -70,6 +70,16 @@ class Chapter(Protocol):
     def tables(self, result: Any) -> tuple[Table, ...]: ...
 
     def method(self, result: Any) -> Method: ...
+
+
+class NotRecorded(ValueError):
+    """The records lack what a chapter needs; says what its page would say, which is what would open it."""
+
+
+def heed(missing: tuple[str, ...]) -> None:
+    """Raise `NotRecorded` where something is missing, so that a notebook is told no more than the page would say."""
+    if missing:
+        raise NotRecorded(" ".join(missing))
 
 
 def interval_heading(voice: Voice, level: float) -> str:

@@ -161,6 +161,11 @@ def key(name: str, heading: str) -> Column:
     return Column(name, heading, printed=False)
 
 
+def in_csv(column: Column) -> Column:
+    """The same column in the CSV alone."""
+    return replace(column, printed=False)
+
+
 def count(name: str, heading: str, *, unit: str = "") -> Column:
     """A whole number of something; ``unit`` says of what, where the heading does not."""
     return Column(name, heading, "count", unit=unit)
