@@ -116,6 +116,25 @@ def test_groups_of_the_same_newborns_are_named_once() -> None:
     assert same[["factor", "group"]].to_numpy().tolist() == [["born_by", "born by surgery"]]
 
 
+def test_an_always_shown_level_has_its_counts_under_another_levels_name_too() -> None:
+    # the very same newborns are triplets and born by surgery: named once in the list, by litter size; 6 of 20 against 8
+    # of 80, and of the 80 ten have no delivery written down, 1 of them lost: 7 of 70 are the rest of those by surgery
+    rows = flock([({"litter_size": 3, "delivery": "caesarean"}, 6, 20)])
+    rows += flock([({"litter_size": 1, "delivery": "unassisted"}, 7, 70)], sex="male")
+    rows += flock([({"litter_size": 1, "delivery": None}, 1, 10)], sex="male", dam_parity=4)
+    result = groups.answer(season(rows))
+    assert "born_by" not in set(result.groups["factor"][result.groups["n"] == 20])
+    shown = result.always.set_index("group")
+    counts = ["events", "n", "events_versus", "n_versus"]
+    assert shown.loc["born by surgery", counts].tolist() == [6, 20, 7, 70]
+    assert shown.loc["born by surgery", "estimate"] == pytest.approx(3)
+    assert shown.loc["born by surgery", "q"] == shown.loc["twin or more", "q"]
+    assert shown.loc["twin or more", counts].tolist() == [6, 20, 8, 80]
+    assert shown.loc["first litter", "n"] == 0
+    tables = {table.name: printed(table) for table in groups.tables(result)}
+    assert tables["groups-always"].iloc[0, 1:3].tolist() == ["6", "20"]
+
+
 @pytest.mark.parametrize(
     ("blocks", "what"),
     [

@@ -14,7 +14,7 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import Factor, factors
-from neonatal_stats.measures.contrasts import REST, contrast_rows, counts_of
+from neonatal_stats.measures.contrasts import REST, contrast_rows, counts_of, with_verdicts
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.risk_groups import GROUPS, flock_design_effect, risk_groups, with_shrunken_share
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
@@ -92,7 +92,7 @@ def answer(season: Season) -> Groups:
     groups = groups.join(season_by_season(births, found, watch, settings.minimum_group))
     return Groups(
         groups=groups,
-        always=_always(groups, found, births),
+        always=_always(groups, found, births, settings),
         adjusted=adjusted_groups(births, window, found, _most_telling(groups), settings),
         factors=tuple(found),
         window=window,
@@ -155,15 +155,40 @@ def _members(factors: Mapping[str, Factor], row: Row) -> tuple[NDArray[np.bool_]
     return known, inside
 
 
-def _always(groups: pd.DataFrame, found: Mapping[str, Factor], births: pd.DataFrame) -> pd.DataFrame:
+def _always(
+    groups: pd.DataFrame, found: Mapping[str, Factor], births: pd.DataFrame, settings: Settings
+) -> pd.DataFrame:
     """The always-shown rows: from the frame, or empty ones where no newborn (or no record) is there."""
     single = groups[groups["with_factor"] == ""]
     rows: list[Row] = []
     for factor, level in ALWAYS:
         row = single[(single["factor"] == factor) & (single["group"] == level)]
+        if row.empty and factor in found and level in found[factor].levels:
+            row = _named_elsewhere(single, found, found[factor], level, births, settings)
         shown = row.iloc[0].to_dict() if len(row) else _nobody(factor, level, found.get(factor), births)
         rows.append(shown | {"recorded": factor in found})
     return pd.DataFrame(rows, columns=[*groups.columns, "recorded"])
+
+
+def _named_elsewhere(
+    single: pd.DataFrame,
+    found: Mapping[str, Factor],
+    factor: Factor,
+    level: str,
+    births: pd.DataFrame,
+    settings: Settings,
+) -> pd.DataFrame:
+    """A level whose newborns are the very same as those of a level named before it, under its own name.
+
+    Its rest is its own factor's; its q, and all else that was asked of those newborns once, is the other row's.
+    """
+    inside = factor.holds(level)
+    (same,) = (row for row in single.to_dict("records") if np.array_equal(_members(found, row)[1], inside))
+    event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
+    own = risk_groups(event, cluster, [factor], settings=settings, pairs=False)
+    row = own[own["group"] == level].iloc[0].to_dict()
+    once = {name: value for name, value in same.items() if name not in row}
+    return with_verdicts(pd.DataFrame([row | {"q": same["q"]} | once]), settings)
 
 
 def _nobody(factor: str, level: str, found: Factor | None, births: pd.DataFrame) -> Row:
