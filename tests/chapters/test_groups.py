@@ -12,6 +12,7 @@ import pytest
 
 from neonatal_stats.chapters import groups
 from neonatal_stats.chapters.groups import tried_sentence
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.risk_groups import TO_LEVELS, risk_groups, with_shrunken_share
 from neonatal_stats.season.settings import Settings
@@ -170,10 +171,13 @@ def test_all_deaths_in_one_level_have_a_finite_one_sided_ratio() -> None:
 
 
 def test_closed_without_a_factor() -> None:
-    rows = [{"dam_id": None, "litter_size": None, "born_at": None, "died": "no"}]
-    records = season(rows)
-    if not factors(records.births):
-        assert "nothing known at birth was recorded" in groups.missing(records)[0]
+    records = season([{"dam_id": None, "litter_size": None, "born_at": None, "died": "no"}])
+    births = records.births.drop(columns=["birth_type", "born_hour"])
+    bare = replace(records, births=births)
+    assert factors(births) == ()
+    assert "nothing known at birth was recorded" in groups.missing(bare)[0]
+    with pytest.raises(NotRecorded, match="nothing known at birth was recorded"):
+        groups.answer(bare)
 
 
 def test_shuffled_rows_give_the_same_groups() -> None:
