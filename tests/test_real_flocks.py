@@ -81,7 +81,11 @@ def test_difference_of_the_groups(lambs: pd.DataFrame) -> None:
     """73/196 - 64/337 = 0.372449 - 0.189911 = 0.182538, by hand; its interval leaves out 0 with herds as clusters."""
     herd = pd.factorize(lambs["herd"])[0]
     found = compare(
-        lambs["fate"] == "dead", lambs["treatment"] == "CTRL", cluster=herd, measure="risk_difference"
+        lambs["fate"] == "dead",
+        lambs["treatment"] == "CTRL",
+        cluster=herd,
+        measure="risk_difference",
+        level=0.95,
     )
     assert found.estimate == pytest.approx(73 / 196 - 64 / 337, abs=1e-12)
     assert found.estimate == pytest.approx(0.182538, abs=1e-6)

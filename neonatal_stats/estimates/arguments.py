@@ -19,9 +19,6 @@ def refuse(name: str, bad: NDArray[np.bool_], values: NDArray[Any], must: str) -
         raise ValueError(f"{name}: {must}; found {values.ravel()[position]} at position {position}")
 
 
-_fail = refuse
-
-
 def one_of(value: str, choices: Sequence[str], name: str) -> str:
     """One of a few words."""
     if value not in choices:
@@ -45,8 +42,8 @@ def _numbers(values: ArrayLike, name: str) -> Floats:
 def ages(values: ArrayLike, name: str = "age_h") -> Floats:
     """Hours since birth: finite and not negative."""
     array = _numbers(values, name)
-    _fail(name, ~np.isfinite(array), array, "ages must be finite")
-    _fail(name, array < 0, array, "ages must not be negative")
+    refuse(name, ~np.isfinite(array), array, "ages must be finite")
+    refuse(name, array < 0, array, "ages must not be negative")
     return array
 
 
@@ -54,13 +51,13 @@ def codes(values: ArrayLike, name: str, below: int | None = None) -> Integers:
     """Whole numbers from 0: outcomes, groups and clusters; ``below`` is the first number too large."""
     array = np.asarray(values)
     if array.dtype.kind == "f":
-        _fail(name, ~np.isfinite(array) | (array != np.floor(array)), array, "codes must be whole numbers")
+        refuse(name, ~np.isfinite(array) | (array != np.floor(array)), array, "codes must be whole numbers")
     elif array.dtype.kind not in "iub":
         raise ValueError(f"{name}: codes must be whole numbers; found {array.dtype} at position 0")
     array = array.astype(np.int64, copy=False)
-    _fail(name, array < 0, array, "codes must not be negative")
+    refuse(name, array < 0, array, "codes must not be negative")
     if below is not None:
-        _fail(name, array >= below, array, f"codes must be below {below}")
+        refuse(name, array >= below, array, f"codes must be below {below}")
     return array
 
 
@@ -99,8 +96,8 @@ def weights(values: ArrayLike | None, size: int, name: str = "weight") -> Floats
     if values is None:
         return np.ones(size)
     array = _numbers(values, name)
-    _fail(name, ~np.isfinite(array), array, "weights must be finite")
-    _fail(name, array < 0, array, "weights must not be negative")
+    refuse(name, ~np.isfinite(array), array, "weights must be finite")
+    refuse(name, array < 0, array, "weights must not be negative")
     same_length(**{name: array, "the newborns": np.empty(size)})
     return array
 
@@ -123,7 +120,7 @@ def entries(entry_h: ArrayLike | None, age_h: Floats) -> Floats | None:
         return None
     array = ages(entry_h, "entry_h")
     same_length(age_h=age_h, entry_h=array)
-    _fail("entry_h", array > age_h, array, "entry must not come after exit")
+    refuse("entry_h", array > age_h, array, "entry must not come after exit")
     return array
 
 

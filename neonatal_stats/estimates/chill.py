@@ -41,7 +41,11 @@ def sheep_chill_index(wind_m_s: ArrayLike, temperature_c: ArrayLike, rain_mm: Ar
 
     Examples
     --------
-    Wind 4 m/s, 10 degrees, dry: (11.7 + 6.2) x 30 + 481 = 1018.
+    Wind 4 m/s, 10 degrees, dry: (11.7 + 6.2) x 30 + 481.
+
+    >>> from neonatal_stats.estimates import sheep_chill_index
+    >>> round(float(sheep_chill_index(4, 10, 0)), 6)
+    1018.0
     """
     wind, rain = np.asarray(wind_m_s, dtype=np.float64), np.asarray(rain_mm, dtype=np.float64)
     temperature = np.asarray(temperature_c, dtype=np.float64)

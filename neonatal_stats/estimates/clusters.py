@@ -54,6 +54,13 @@ def totals(labels: Integers, values: Floats, size: int) -> Floats:
     return np.asarray(np.bincount(labels, weights=values, minlength=size), dtype=np.float64)
 
 
+def by_cluster(values: Floats, cluster: Integers) -> Floats:
+    """Sums of values (p, rows) within each cluster, (p, clusters); a cluster without rows is 0."""
+    if cluster.max(initial=0) > 4 * len(cluster) + 1024:
+        cluster = np.unique(cluster, return_inverse=True)[1]
+    return np.stack([np.bincount(cluster, row) for row in values])
+
+
 def correction(clusters: ArrayLike, n: ArrayLike) -> Floats:
     """clusters / (clusters - 1), or 1 where every cluster holds one newborn."""
     count = np.asarray(clusters, dtype=np.float64)

@@ -1,15 +1,8 @@
-"""Score limits for a risk ratio or odds ratio: they hold for small numbers and for empty cells.
-
-References
-----------
-Koopman PAR (1984) Biometrics 40:513-517; Miettinen O, Nurminen M (1985) Stat Med 4:213-226 (without its
-n / (n - 1)); Cornfield J (1956) for the odds ratio.
-"""
+"""Two groups of newborns: how far apart are their risks, and could it be chance?"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -28,139 +21,8 @@ from neonatal_stats.estimates.two_by_two import (
 
 Table = tuple[Floats, Floats, Floats, Floats]
 Statistic = Callable[[Floats, Table], Floats]
-
-
-def _risk_ratio(theta: Floats, table: Table) -> Floats:
-    """Distance of the data from risk ratio ``theta``, in standard errors under it."""
-    x1, n1, x0, n0 = table
-    a = (n1 + n0) * theta
-    b = -(n1 * theta + x1 + n0 + x0 * theta)
-    events = x1 + x0
-    p0 = np.minimum(2 * events / (-b + np.sqrt(np.maximum(b * b - 4 * a * events, 0))), 1.0)
-    p1 = np.minimum(theta * p0, 1.0)
-    variance = p1 * (1 - p1) / n1 + theta**2 * p0 * (1 - p0) / n0
-    distance = (x1 / n1 - theta * x0 / n0) / np.maximum(np.sqrt(variance), 1e-150)
-    return np.asarray(distance, dtype=np.float64)
-
-
-def _odds_ratio(theta: Floats, table: Table) -> Floats:
-    """Distance of the data from odds ratio ``theta``, in standard errors under it."""
-    x1, n1, x0, n0 = table
-    events = x1 + x0
-    b = n1 * theta + n0 - events * (theta - 1)
-    p0 = 2 * events / (b + np.sqrt(np.maximum(b * b + 4 * n0 * (theta - 1) * events, 0)))
-    p0 = np.clip(p0, 1e-150, 1.0)
-    p1 = np.clip(p0 * theta / (1 - p0 + p0 * theta), 1e-150, 1.0)
-    information = ratio(1, n1 * p1 * (1 - p1)) + ratio(1, n0 * p0 * (1 - p0))
-    return np.asarray((x1 - n1 * p1) * np.sqrt(information), dtype=np.float64)
-
-
-def _crossing(statistic: Statistic, table: Table, at: float) -> Floats:
-    """The log ratio at which a falling statistic crosses ``at``, by halving."""
-    low, high = np.full(table[0].shape, -25.0), np.full(table[0].shape, 25.0)
-    for _ in range(70):
-        middle = (low + high) / 2
-        above = statistic(np.exp(middle), table) > at
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return np.asarray(np.exp((low + high) / 2), dtype=np.float64)
-
-
-def score_limits(table: Table, quantile: float, measure: str) -> tuple[Floats, Floats]:
-    """Limits of the ratio for tables (x1, n1, x0, n0), which may hold effective, broken numbers.
-
-    The low limit is 0 when the first group has no event (or, for odds, the second has nothing else); the high
-    limit is NaN where the ratio has no upper bound. Both are NaN when neither group has an event.
-    """
-    x1, n1, x0, n0 = (np.asarray(cell, dtype=np.float64) for cell in table)
-    odds = measure == "odds_ratio"
-    known = (n1 > 0) & (n0 > 0) & (x1 + x0 > 0) & ~(odds & (x1 + x0 >= n1 + n0))
-    safe = tuple(np.where(known, cell, fill) for cell, fill in ((x1, 1), (n1, 2), (x0, 1), (n0, 2)))
-    inside: Table = (safe[0], safe[1], safe[2], safe[3])
-    statistic = _odds_ratio if odds else _risk_ratio
-    low = _crossing(statistic, inside, quantile)
-    high = _crossing(statistic, inside, -quantile)
-    low = np.where((x1 == 0) | (odds & (x0 >= n0)), 0.0, low)
-    high = np.where((x0 == 0) | (odds & (x1 >= n1)), np.nan, high)
-    return np.where(known, low, np.nan), np.where(known, high, np.nan)
-
-
 FEWEST_EXPECTED = 5  # Cochran's rule: below it, large-sample limits are not used
 Limits = tuple[Floats, Floats, Floats]
-
-
-def sparse(table: TwoByTwo) -> NDArray[np.bool_]:
-    """Tables too thin for large-sample limits: an expected count under five, or an empty cell."""
-    empty = (table.a == 0) | (table.c == 0) | (table.a == table.n1) | (table.c == table.n0)
-    return np.asarray(empty | ~(table.least_expected >= FEWEST_EXPECTED))
-
-
-def p_values(table: TwoByTwo) -> Floats:
-    """Score test; in sparse tables mid-P, or the score test where litters make that the larger."""
-    p = two_sided(table.z)
-    cells = (table.a, table.n1, table.c, table.n0)
-    whole = np.all([cell == np.floor(cell) for cell in cells], axis=0)
-    thin = sparse(table) & np.isfinite(p) & whole
-    if thin.any():
-        few = mid_p(*(cell[thin] for cell in cells))
-        p[thin] = np.maximum(few, p[thin]) if table.clustered else few
-    return p
-
-
-def difference_limits(table: TwoByTwo, level: float) -> Limits:
-    """Risk difference: Newcombe's hybrid of two clustered Wilson intervals, with their correlation."""
-    (p1, low1, high1), (p0, low0, high0) = (
-        (
-            p,
-            *wilson_limits(
-                p, ratio(n, effect), critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
-            ),
-        )
-        for p, n, effect, clusters in table.sides
-    )
-    down1, up1, down0, up0 = p1 - low1, high1 - p1, p0 - low0, high0 - p0
-    shared = 2 * table.correlation
-    below = np.sqrt(down1**2 + up0**2 - shared * down1 * up0)
-    above = np.sqrt(up1**2 + down0**2 - shared * up1 * down0)
-    return p1 - p0, p1 - p0 - below, p1 - p0 + above
-
-
-def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
-    """Risk ratio or odds ratio: logarithms with clustered variances, or score limits in sparse tables."""
-    if measure == "odds_ratio":
-        estimate = ratio(table.a * (table.n0 - table.c), table.c * (table.n1 - table.a))
-    else:
-        estimate = ratio(table.p1, table.p0)
-    variance, df = _log_variance(table, measure)
-    factor = np.exp(critical(level, df) * np.sqrt(variance))
-    low, high = ratio(estimate, factor), estimate * factor
-    thin = sparse(table)
-    if thin.any():
-        low[thin], high[thin] = _few(table, thin, measure, level)
-    return estimate, low, high
-
-
-def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
-    """Score limits of the sparse tables at their effective counts."""
-    sides = ((table.a, table.n1, table.effect1), (table.c, table.n0, table.effect0))
-    x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
-    return score_limits((x1, n1, x0, n0), float(critical(level)), measure)
-
-
-def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
-    """Clustered variance of the log ratio and its degrees of freedom; NaN where a cell is empty."""
-    variances, uncertain = [], np.zeros(table.a.shape)
-    for p, n, effect, clusters in table.sides:
-        odds = 1 - p if measure == "odds_ratio" else np.ones(p.shape)
-        binomial = ratio(1 - p, p * n * odds**2)
-        variances.append(binomial * effect)
-        known = degrees_of_freedom(ratio(n, clusters), clusters)
-        uncertain += np.nan_to_num(ratio(variances[-1] ** 2, known))
-    first, second = variances
-    df = ratio((first + second) ** 2, uncertain)
-    variance = first + second - 2 * table.correlation * np.sqrt(first * second)
-    return np.maximum(variance, 0), np.where(np.isfinite(df), df, np.inf)
-
-
 MEASURES = ("risk_ratio", "risk_difference", "odds_ratio")
 
 
@@ -171,7 +33,7 @@ def compare(
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
     measure: str = "risk_ratio",
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Risk of the exposed newborns against the others, with litters allowed for.
 
@@ -216,7 +78,13 @@ def compare(
 
     Examples
     --------
-    5 of 56 against 0 of 29: difference -0.038 to 0.193 (Altman 2000, p. 49).
+    5 of 56 against 0 of 29 (Altman 2000, p. 49):
+
+    >>> from neonatal_stats.estimates import compare
+    >>> event, exposed, births = [1, 0, 0], [1, 1, 0], [5, 51, 29]
+    >>> found = compare(event, exposed, weight=births, measure="risk_difference", level=0.95)
+    >>> round(found.low, 3), round(found.high, 3)
+    (-0.038, 0.193)
     """
     outcome, weights = event_rows(event, weight)
     group = codes(exposed, "exposed", below=2)
@@ -227,13 +95,18 @@ def compare(
 
 
 def compare_counts(
-    a: float, n1: float, c: float, n0: float, *, measure: str = "risk_ratio", level: float = 0.95
+    a: float, n1: float, c: float, n0: float, *, measure: str = "risk_ratio", level: float
 ) -> Estimate:
     """``a`` events of ``n1`` newborns against ``c`` of ``n0``, from a ready table; as `compare`, no clusters.
 
     Examples
     --------
-    Cats on dry food with urological syndrome, 13/2176 against 5/3354: 4.01 (1.43-11.23; Willeberg 1977).
+    Cats on dry food with urological syndrome (Willeberg 1977):
+
+    >>> from neonatal_stats.estimates import compare_counts
+    >>> found = compare_counts(13, 2176, 5, 3354, level=0.95)
+    >>> round(found.estimate, 2), round(found.low, 2), round(found.high, 2)
+    (4.01, 1.43, 11.23)
     """
     return _estimate(independent(a, n1, c, n0), measure, level)
 
@@ -242,7 +115,7 @@ def _estimate(table: TwoByTwo, measure: str, level: float) -> Estimate:
     """The single table as an Estimate, with the sentence for what could not be done."""
     one_of(measure, MEASURES, "measure")
     share(level)
-    thin, p = bool(sparse(table)[0]), float(p_values(table)[0])
+    thin, p = bool(_sparse(table)[0]), float(p_values(table)[0])
     difference = measure == "risk_difference"
     limits = difference_limits(table, level) if difference else ratio_limits(table, measure, level)
     value, low, high = (float(x[0]) for x in limits)
@@ -287,72 +160,134 @@ def _note(table: TwoByTwo, measure: str, value: float) -> str:
     return "only an upper limit can be given: no events in the first group" if value == 0 else ""
 
 
-@dataclass(frozen=True, eq=False)
-class GroupsAgainstRest:
-    """L groups, each against all other newborns; every array has one entry a group.
-
-    ``births``, ``deaths`` and ``risk`` of the group; ``rest_births``, ``rest_deaths``, ``rest_risk`` of all
-    others; ``risk_ratio`` with ``low``, ``high`` and ``p``; ``excess`` deaths (deaths less what the rest's
-    risk would have given) with ``excess_low`` and ``excess_high``; ``share_of_deaths``; ``sparse`` where the
-    methods for small numbers were used. NaN where a number cannot be estimated.
-    """
-
-    births: Floats
-    deaths: Floats
-    risk: Floats
-    rest_births: Floats
-    rest_deaths: Floats
-    rest_risk: Floats
-    risk_ratio: Floats
-    low: Floats
-    high: Floats
-    p: Floats
-    excess: Floats
-    excess_low: Floats
-    excess_high: Floats
-    share_of_deaths: Floats
-    sparse: NDArray[np.bool_]
+def _sparse(table: TwoByTwo) -> NDArray[np.bool_]:
+    """Tables too thin for large-sample limits: an expected count under five, or an empty cell."""
+    empty = (table.a == 0) | (table.c == 0) | (table.a == table.n1) | (table.c == table.n0)
+    return np.asarray(empty | ~(table.least_expected >= FEWEST_EXPECTED))
 
 
-def compare_each(
-    event: ArrayLike,
-    membership: NDArray[np.bool_] | Sequence[ArrayLike],
-    *,
-    cluster: ArrayLike | None = None,
-    weight: ArrayLike | None = None,
-    level: float = 0.95,
-) -> GroupsAgainstRest:
-    """Every group against the rest of the newborns, hundreds at a time.
+def p_values(table: TwoByTwo) -> Floats:
+    """Score test; in sparse tables mid-P, or the score test where litters make that the larger."""
+    p = two_sided(table.z)
+    cells = (table.a, table.n1, table.c, table.n0)
+    whole = np.all([cell == np.floor(cell) for cell in cells], axis=0)
+    thin = _sparse(table) & np.isfinite(p) & whole
+    if thin.any():
+        few = mid_p(*(cell[thin] for cell in cells))
+        p[thin] = np.maximum(few, p[thin]) if table.clustered else few
+    return p
 
-    Parameters
+
+def difference_limits(table: TwoByTwo, level: float) -> Limits:
+    """Risk difference: Newcombe's hybrid of two clustered Wilson intervals, with their correlation."""
+    (p1, low1, high1), (p0, low0, high0) = (
+        (
+            p,
+            *wilson_limits(
+                p, ratio(n, effect), critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
+            ),
+        )
+        for p, n, effect, clusters in table.sides
+    )
+    down1, up1, down0, up0 = p1 - low1, high1 - p1, p0 - low0, high0 - p0
+    shared = 2 * table.correlation
+    below = np.sqrt(down1**2 + up0**2 - shared * down1 * up0)
+    above = np.sqrt(up1**2 + down0**2 - shared * up1 * down0)
+    return p1 - p0, p1 - p0 - below, p1 - p0 + above
+
+
+def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
+    """Risk ratio or odds ratio: logarithms with clustered variances, or score limits in sparse tables."""
+    if measure == "odds_ratio":
+        estimate = ratio(table.a * (table.n0 - table.c), table.c * (table.n1 - table.a))
+    else:
+        estimate = ratio(table.p1, table.p0)
+    variance, df = _log_variance(table, measure)
+    factor = np.exp(critical(level, df) * np.sqrt(variance))
+    low, high = ratio(estimate, factor), estimate * factor
+    thin = _sparse(table)
+    if thin.any():
+        low[thin], high[thin] = _few(table, thin, measure, level)
+    return estimate, low, high
+
+
+def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
+    """Clustered variance of the log ratio and its degrees of freedom; NaN where a cell is empty."""
+    variances, uncertain = [], np.zeros(table.a.shape)
+    for p, n, effect, clusters in table.sides:
+        odds = 1 - p if measure == "odds_ratio" else np.ones(p.shape)
+        binomial = ratio(1 - p, p * n * odds**2)
+        variances.append(binomial * effect)
+        known = degrees_of_freedom(ratio(n, clusters), clusters)
+        uncertain += np.nan_to_num(ratio(variances[-1] ** 2, known))
+    first, second = variances
+    df = ratio((first + second) ** 2, uncertain)
+    variance = first + second - 2 * table.correlation * np.sqrt(first * second)
+    return np.maximum(variance, 0), np.where(np.isfinite(df), df, np.inf)
+
+
+def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
+    """Score limits of the sparse tables at their effective counts."""
+    sides = ((table.a, table.n1, table.effect1), (table.c, table.n0, table.effect0))
+    x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
+    return _score_limits((x1, n1, x0, n0), float(critical(level)), measure)
+
+
+def _score_limits(table: Table, quantile: float, measure: str) -> tuple[Floats, Floats]:
+    """Score limits of the ratio for tables (x1, n1, x0, n0), which may hold effective, broken numbers.
+
+    They hold for small numbers and for empty cells. The low limit is 0 when the first group has no event (or, for
+    odds, the second has nothing else); the high limit is NaN where the ratio has no upper bound. Both are NaN when
+    neither group has an event.
+
+    References
     ----------
-    event : array_like of 0 and 1, one entry a newborn (n,).
-    membership : boolean matrix (n, L), or a list of L boolean arrays of length n
-        Groups may overlap.
-    cluster, weight, level : as in `compare`.
-
-    Method
-    ------
-    As `compare`. Excess deaths are births x risk difference, with the difference's limits.
-
-    Limits
-    ------
-    p-values are not adjusted for how many groups were tried; see `benjamini_hochberg`.
+    Koopman PAR (1984) Biometrics 40:513-517; Miettinen O, Nurminen M (1985) Stat Med 4:213-226 (without its
+    n / (n - 1)); Cornfield J (1956) for the odds ratio.
     """
-    outcome, weights = event_rows(event, weight)
-    masks = list(np.asarray(membership).T) if isinstance(membership, np.ndarray) else membership
-    groups = []
-    for mask in masks:
-        group = np.asarray(mask)
-        same_length(event=outcome, membership=group)
-        groups.append(group if group.dtype == bool else codes(group, "membership", below=2) == 1)
-    table = against_rest(outcome, weights, groups, cluster_rows(cluster, len(outcome)))
-    risk_ratio, low, high = ratio_limits(table, "risk_ratio", level)
-    difference = difference_limits(table, level)
-    excess, excess_low, excess_high = (table.n1 * limit for limit in difference)
-    deaths = table.a + table.c
-    return GroupsAgainstRest(
-        table.n1, table.a, table.p1, table.n0, table.c, table.p0,
-        risk_ratio, low, high, p_values(table), excess, excess_low, excess_high,
-        np.divide(table.a, deaths, out=np.full(deaths.shape, np.nan), where=deaths > 0), sparse(table),
-    )  # fmt: skip
+    x1, n1, x0, n0 = (np.asarray(cell, dtype=np.float64) for cell in table)
+    odds = measure == "odds_ratio"
+    known = (n1 > 0) & (n0 > 0) & (x1 + x0 > 0) & ~(odds & (x1 + x0 >= n1 + n0))
+    safe = tuple(np.where(known, cell, fill) for cell, fill in ((x1, 1), (n1, 2), (x0, 1), (n0, 2)))
+    inside: Table = (safe[0], safe[1], safe[2], safe[3])
+    statistic = _odds_ratio if odds else _risk_ratio
+    low = _crossing(statistic, inside, quantile)
+    high = _crossing(statistic, inside, -quantile)
+    low = np.where((x1 == 0) | (odds & (x0 >= n0)), 0.0, low)
+    high = np.where((x0 == 0) | (odds & (x1 >= n1)), np.nan, high)
+    return np.where(known, low, np.nan), np.where(known, high, np.nan)
+
+
+def _crossing(statistic: Statistic, table: Table, at: float) -> Floats:
+    """The log ratio at which a falling statistic crosses ``at``, by halving."""
+    low, high = np.full(table[0].shape, -25.0), np.full(table[0].shape, 25.0)
+    for _ in range(70):
+        middle = (low + high) / 2
+        above = statistic(np.exp(middle), table) > at
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return np.asarray(np.exp((low + high) / 2), dtype=np.float64)
+
+
+def _risk_ratio(theta: Floats, table: Table) -> Floats:
+    """Distance of the data from risk ratio ``theta``, in standard errors under it."""
+    x1, n1, x0, n0 = table
+    a = (n1 + n0) * theta
+    b = -(n1 * theta + x1 + n0 + x0 * theta)
+    events = x1 + x0
+    p0 = np.minimum(2 * events / (-b + np.sqrt(np.maximum(b * b - 4 * a * events, 0))), 1.0)
+    p1 = np.minimum(theta * p0, 1.0)
+    variance = p1 * (1 - p1) / n1 + theta**2 * p0 * (1 - p0) / n0
+    distance = (x1 / n1 - theta * x0 / n0) / np.maximum(np.sqrt(variance), 1e-150)
+    return np.asarray(distance, dtype=np.float64)
+
+
+def _odds_ratio(theta: Floats, table: Table) -> Floats:
+    """Distance of the data from odds ratio ``theta``, in standard errors under it."""
+    x1, n1, x0, n0 = table
+    events = x1 + x0
+    b = n1 * theta + n0 - events * (theta - 1)
+    p0 = 2 * events / (b + np.sqrt(np.maximum(b * b + 4 * n0 * (theta - 1) * events, 0)))
+    p0 = np.clip(p0, 1e-150, 1.0)
+    p1 = np.clip(p0 * theta / (1 - p0 + p0 * theta), 1e-150, 1.0)
+    information = ratio(1, n1 * p1 * (1 - p1)) + ratio(1, n0 * p0 * (1 - p0))
+    return np.asarray((x1 - n1 * p1) * np.sqrt(information), dtype=np.float64)

@@ -1,4 +1,4 @@
-"""Farms side by side: which lie further from the rest than their numbers and the usual spread allow?"""
+"""Farms side by side (funnel) and seasons in a row (p-chart): which lie further out than their numbers allow?"""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from numpy.typing import ArrayLike, NDArray
 from neonatal_stats.estimates.arguments import Floats, share
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import critical, ratio
+
+D2 = 1.128  # mean range of two standard normal values (Shewhart); 2 / sqrt(pi)
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,12 +33,28 @@ class Funnel:
     method: str
 
 
+@dataclass(frozen=True, eq=False)
+class ControlChart:
+    """Shares of T seasons with a centre line and limits, and which seasons lie outside them.
+
+    ``sigma_z`` is how many times more the seasons swing than chance would (1 without Laney's correction).
+    """
+
+    share: Floats
+    low: Floats
+    high: Floats
+    centre: float
+    sigma_z: float
+    outside: NDArray[np.bool_]
+    method: str
+
+
 def funnel(
     events: ArrayLike,
     n: ArrayLike,
     expected: ArrayLike | None = None,
     *,
-    level: float = 0.95,
+    level: float,
     winsorise: float = 0.1,
 ) -> Funnel:
     """Funnel-plot limits for farms, standardised for mix, with overdispersion.
@@ -70,7 +88,12 @@ def funnel(
 
     Examples
     --------
-    Risk 0.1 in all, a farm of 100: limits 0.1 -/+ 1.96 x 0.03 = 0.041 to 0.159.
+    Risk 0.1 in all, a farm of 100: limits 0.1 -/+ 1.96 x 0.03.
+
+    >>> from neonatal_stats.estimates import funnel
+    >>> found = funnel([10, 20, 30], [100, 200, 300], level=0.95)
+    >>> round(float(found.low[0]), 3), round(float(found.high[0]), 3)
+    (0.041, 0.159)
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     if not 0 <= winsorise < 0.5:
@@ -88,31 +111,6 @@ def funnel(
     low, high = np.clip(centre - half, 0, 1), np.clip(centre + half, 0, 1)
     outside = (risk < low) | (risk > high)
     return Funnel(risk, low, high, z / np.sqrt(phi), outside, centre, phi, "funnel, Spiegelhalter limits")
-
-
-def _overdispersion(z: Floats, part: float) -> float:
-    """Mean square of z after drawing in both ends; never below 1."""
-    low, high = np.quantile(z, [part, 1 - part])
-    return max(1.0, float((np.clip(z, low, high) ** 2).mean()))
-
-
-D2 = 1.128  # mean range of two standard normal values (Shewhart); 2 / sqrt(pi)
-
-
-@dataclass(frozen=True, eq=False)
-class ControlChart:
-    """Shares of T seasons with a centre line and limits, and which seasons lie outside them.
-
-    ``sigma_z`` is how many times more the seasons swing than chance would (1 without Laney's correction).
-    """
-
-    share: Floats
-    low: Floats
-    high: Floats
-    centre: float
-    sigma_z: float
-    outside: NDArray[np.bool_]
-    method: str
 
 
 def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: float = 3.0) -> ControlChart:
@@ -142,7 +140,11 @@ def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: floa
 
     Examples
     --------
-    10/100, 20/100, 10/100: centre 0.1333, z -0.981, 1.961, -0.981, moving range 2.942, sigma_z 2.608.
+    Centre 0.1333, z -0.981, 1.961, -0.981, moving range 2.942.
+
+    >>> from neonatal_stats.estimates import p_chart
+    >>> round(p_chart([10, 20, 10], [100, 100, 100]).sigma_z, 3)
+    2.608
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     p = ratio(x, size)
@@ -157,3 +159,9 @@ def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: floa
     high = np.clip(centre + widths * sigma * error, 0, 1)
     outside = (p < low) | (p > high)
     return ControlChart(p, low, high, centre, sigma, outside, "p-chart, Laney limits" if laney else "p-chart")
+
+
+def _overdispersion(z: Floats, part: float) -> float:
+    """Mean square of z after drawing in both ends; never below 1."""
+    low, high = np.quantile(z, [part, 1 - part])
+    return max(1.0, float((np.clip(z, low, high) ** 2).mean()))

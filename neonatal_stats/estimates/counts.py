@@ -18,6 +18,93 @@ ROOM = 1 << 22  # cells that a table of whole hours may take
 
 
 @dataclass(frozen=True, eq=False)
+class EventTable:
+    """How many newborns were at risk, lost and left at each age, in each group.
+
+    ``age_h (K,)`` distinct ages, rising; ``at_risk (G, K)`` watched and alive just before that age;
+    ``events (G, K, C)`` lost at that age by cause 1 to C; ``left (G, K)`` last seen alive at that age;
+    ``entered (G, K)`` first watched at that age and at risk from the next (None: all watched from birth).
+    """
+
+    age_h: Floats
+    at_risk: Floats
+    events: Floats
+    left: Floats
+    entered: Floats | None = None
+
+    @property
+    def deaths(self) -> Floats:
+        """Lost at each age, all causes together, (G, K)."""
+        total: Floats = self.events.sum(axis=-1)
+        return total
+
+    @property
+    def watched(self) -> Floats:
+        """Newborns in each group, (G,): all that ever left the table, lost or alive."""
+        total: Floats = (self.deaths + self.left).sum(axis=1)
+        return total
+
+    @property
+    def seen(self) -> NDArray[np.bool_]:
+        """Ages at which a newborn was lost, left or came, (K,)."""
+        some: NDArray[np.bool_] = np.asarray((self.deaths + self.left).any(axis=0))
+        return some if self.entered is None else some | self.entered.any(axis=0)
+
+    def at_ages(self, kept: NDArray[np.bool_]) -> EventTable:
+        """The table at some of its ages; nothing may have happened at the others."""
+        entered = None if self.entered is None else self.entered[:, kept]
+        return EventTable(
+            self.age_h[kept], self.at_risk[:, kept], self.events[:, kept], self.left[:, kept], entered
+        )
+
+
+def count_events(
+    age_h: ArrayLike,
+    outcome: ArrayLike,
+    *,
+    group: ArrayLike | None = None,
+    entry_h: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    n_groups: int | None = None,
+    n_causes: int | None = None,
+) -> EventTable:
+    """Count newborns by group, age and outcome, in one pass.
+
+    Parameters
+    ----------
+    age_h : ages at loss or at last being seen, hours (n,). Whole hours are quickest; any ages work.
+    outcome : 0 left alive (sold, moved, lost sight of, record closed), 1 to C the cause of loss (n,).
+    group : whole numbers from 0 (n,); one group when absent.
+    entry_h : age at which watching began (n,), 0 for those watched from birth.
+    weight : how many newborns each row stands for (n,).
+    n_groups, n_causes : size of the table, when it should not follow from the codes that occur.
+
+    Returns
+    -------
+    EventTable
+
+    Counted
+    -------
+    Everyone, ages of 0 included. A newborn lost and one that left at the same age were both at risk at it.
+    A newborn first watched at age e is at risk at ages after e; one that was watched from birth, at age 0
+    too; one that entered and ended at one age, at that age alone.
+
+    Limits
+    ------
+    The table has a cell for every group, distinct age and outcome: ages to the second in many groups make
+    it wide.
+
+    Examples
+    --------
+    >>> from neonatal_stats.estimates import count_events
+    >>> table = count_events([2, 2, 5], [1, 0, 1])
+    >>> table.at_risk.tolist(), table.events[..., 0].tolist()
+    ([[3.0, 1.0]], [[1.0, 1.0]])
+    """
+    return tabulate(read_rows(age_h, outcome, group, entry_h, weight, n_groups, n_causes))
+
+
+@dataclass(frozen=True, eq=False)
 class Rows:
     """Newborns as they were recorded: ``place`` and ``entry`` are places on the grid ``age_h``.
 
@@ -122,92 +209,6 @@ def _entry_places(entry: Floats, grid: Floats, place: NDArray[Any]) -> Integers:
     return earlier
 
 
-@dataclass(frozen=True, eq=False)
-class EventTable:
-    """How many newborns were at risk, lost and left at each age, in each group.
-
-    ``age_h (K,)`` distinct ages, rising; ``at_risk (G, K)`` watched and alive just before that age;
-    ``events (G, K, C)`` lost at that age by cause 1 to C; ``left (G, K)`` last seen alive at that age;
-    ``entered (G, K)`` first watched at that age and at risk from the next (None: all watched from birth).
-    """
-
-    age_h: Floats
-    at_risk: Floats
-    events: Floats
-    left: Floats
-    entered: Floats | None = None
-
-    @property
-    def deaths(self) -> Floats:
-        """Lost at each age, all causes together, (G, K)."""
-        total: Floats = self.events.sum(axis=-1)
-        return total
-
-    @property
-    def watched(self) -> Floats:
-        """Newborns in each group, (G,): all that ever left the table, lost or alive."""
-        total: Floats = (self.deaths + self.left).sum(axis=1)
-        return total
-
-    @property
-    def seen(self) -> NDArray[np.bool_]:
-        """Ages at which a newborn was lost, left or came, (K,)."""
-        some: NDArray[np.bool_] = np.asarray((self.deaths + self.left).any(axis=0))
-        return some if self.entered is None else some | self.entered.any(axis=0)
-
-    def at_ages(self, kept: NDArray[np.bool_]) -> EventTable:
-        """The table at some of its ages; nothing may have happened at the others."""
-        entered = None if self.entered is None else self.entered[:, kept]
-        return EventTable(
-            self.age_h[kept], self.at_risk[:, kept], self.events[:, kept], self.left[:, kept], entered
-        )
-
-
-def count_events(
-    age_h: ArrayLike,
-    outcome: ArrayLike,
-    *,
-    group: ArrayLike | None = None,
-    entry_h: ArrayLike | None = None,
-    weight: ArrayLike | None = None,
-    n_groups: int | None = None,
-    n_causes: int | None = None,
-) -> EventTable:
-    """Count newborns by group, age and outcome, in one pass.
-
-    Parameters
-    ----------
-    age_h : ages at loss or at last being seen, hours (n,). Whole hours are quickest; any ages work.
-    outcome : 0 left alive (sold, moved, lost sight of, record closed), 1 to C the cause of loss (n,).
-    group : whole numbers from 0 (n,); one group when absent.
-    entry_h : age at which watching began (n,), 0 for those watched from birth.
-    weight : how many newborns each row stands for (n,).
-    n_groups, n_causes : size of the table, when it should not follow from the codes that occur.
-
-    Returns
-    -------
-    EventTable
-
-    Counted
-    -------
-    Everyone, ages of 0 included. A newborn lost and one that left at the same age were both at risk at it.
-    A newborn first watched at age e is at risk at ages after e; one that was watched from birth, at age 0
-    too; one that entered and ended at one age, at that age alone.
-
-    Limits
-    ------
-    The table has a cell for every group, distinct age and outcome: ages to the second in many groups make
-    it wide.
-
-    Examples
-    --------
-    >>> table = count_events([2, 2, 5], [1, 0, 1])
-    >>> table.at_risk.tolist(), table.events[..., 0].tolist()
-    ([[3.0, 1.0]], [[1.0, 1.0]])
-    """
-    return tabulate(read_rows(age_h, outcome, group, entry_h, weight, n_groups, n_causes))
-
-
 def tabulate(rows: Rows, *, every_age: bool = False) -> EventTable:
     """The event table of checked rows; ``every_age`` keeps the grid ages at which nothing happened."""
     exits = _exits(rows)
@@ -218,9 +219,9 @@ def tabulate(rows: Rows, *, every_age: bool = False) -> EventTable:
     if not (every_age or seen.all()):
         age_h, exits, ended = age_h[seen], exits[..., seen], ended[:, seen]
         arrivals = None if arrivals is None else arrivals[:, seen]
-    at_risk = from_here_on(ended)
+    at_risk = _from_here_on(ended)
     if arrivals is not None:
-        at_risk = without_dust(at_risk - from_here_on(arrivals), at_risk)
+        at_risk = without_dust(at_risk - _from_here_on(arrivals), at_risk)
     events = np.moveaxis(exits[:, 1:], 1, 2).astype(np.float64, order="C")
     return EventTable(age_h, at_risk, events, exits[:, 0].astype(np.float64), arrivals)
 
@@ -247,7 +248,7 @@ def _arrivals(rows: Rows, entry: Integers) -> Floats:
     return np.bincount(cell, weights=weight, minlength=groups * ages).reshape(groups, ages).astype(np.float64)
 
 
-def from_here_on(counts: NDArray[Any]) -> Floats:
+def _from_here_on(counts: NDArray[Any]) -> Floats:
     """Sum over this age and all later ones, along the last axis."""
     total: Floats = np.cumsum(counts[..., ::-1], axis=-1)[..., ::-1].astype(np.float64)
     return total

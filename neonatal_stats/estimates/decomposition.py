@@ -32,31 +32,35 @@ class MixAndRate:
 
 
 def mix_and_rate(
-    events_a: ArrayLike,
-    n_a: ArrayLike,
-    events_b: ArrayLike,
-    n_b: ArrayLike,
-    labels: Sequence[str] | None = None,
+    event: ArrayLike,
+    later: ArrayLike,
+    stratum: ArrayLike,
     *,
-    level: float = 0.95,
-    design_effect: float = 1.0,
+    level: float,
+    cluster: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    labels: Sequence[str] | None = None,
 ) -> MixAndRate:
     """Kitagawa's split of the change in crude risk from season A to season B.
 
     Parameters
     ----------
-    events_a, n_a, events_b, n_b : array_like (S,)
-        Deaths and newborns of each stratum in each season.
+    event, later : array_like of 0 and 1, one entry a newborn
+        Death, and whether the newborn belongs to season B.
+    stratum : array_like of whole numbers.
+    cluster : array_like of whole numbers, optional
+        Litter: it counts whole, both in risk and in mix (twins come in twos).
+    weight : array_like, optional
+        How many newborns the row stands for.
     labels : sequence of str, optional
         Names of the strata.
-    design_effect : float
-        Multiplies the variances (litters); `mix_and_rate_births` measures it instead.
 
     Method
     ------
     mix term: (share in B - share in A) x mean risk; rate term: (risk in B - risk in A) x mean share. A
     stratum seen in one season only lends its risk to the other, so all of it is mix. Limits: delta method,
-    births of a season multinomial over strata.
+    births of a season multinomial over strata; with clusters what each newborn adds to the error is summed
+    over its litter.
 
     Limits
     ------
@@ -70,15 +74,38 @@ def mix_and_rate(
     --------
     A: singles 5/50, twins 10/50 (crude 0.15); B: singles 2/20, twins 16/80 (0.18). Risks are the same, so the
     change 0.03 is all mix: singles -0.3 x 0.1 + twins 0.3 x 0.2.
+
+    >>> from neonatal_stats.estimates import mix_and_rate
+    >>> died, later, twin = [1, 0] * 4, [0] * 4 + [1] * 4, [0, 0, 1, 1] * 2
+    >>> births = [5, 45, 10, 40, 2, 18, 16, 64]
+    >>> found = mix_and_rate(died, later, twin, weight=births, level=0.95)
+    >>> found.mix_terms.round(9).tolist(), bool(abs(found.rate_terms).max() < 1e-12)
+    ([-0.03, 0.06], True)
     """
-    a, b = Season.of(events_a, n_a, "a"), Season.of(events_b, n_b, "b")
-    same_length(n_a=a.n, n_b=b.n)
-    variances = [part * design_effect for part in _variances(a, b)]
-    return _split(a, b, labels, variances, level, "Kitagawa")
+    y, w = event_rows(event, weight)
+    when, k = codes(later, "later", below=2), codes(stratum, "stratum")
+    same_length(event=y, later=when, stratum=k)
+    strata = len(labels) if labels is not None else (int(k.max()) + 1 if len(k) else 0)
+    codes(k, "stratum", below=max(strata, 1))
+    a, b = (
+        _Season.of(
+            totals(k[when == s], (w * y)[when == s], strata), totals(k[when == s], w[when == s], strata), name
+        )
+        for s, name in ((0, "a"), (1, "b"))
+    )
+    members = cluster_rows(cluster, len(y))
+    if members is None:
+        return _split(a, b, labels, _variances(a, b), level, "Kitagawa")
+    factor = float(correction(members[1], w.sum()))
+    squares = [
+        factor * float((totals(members[0], w * part, members[1]) ** 2).sum())
+        for part in _influence(y, when, k, a, b)
+    ]
+    return _split(a, b, labels, squares, level, "Kitagawa, clustered")
 
 
 @dataclass(frozen=True, eq=False)
-class Season:
+class _Season:
     """Deaths, newborns, share of births and risk of each stratum in one season."""
 
     events: Floats
@@ -87,7 +114,7 @@ class Season:
     risk: Floats
 
     @classmethod
-    def of(cls, events: ArrayLike, n: ArrayLike, name: str) -> Season:
+    def of(cls, events: ArrayLike, n: ArrayLike, name: str) -> _Season:
         """A season from its counts."""
         x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
         if not size.sum() > 0:
@@ -95,14 +122,14 @@ class Season:
         return cls(x, size, size / size.sum(), ratio(x, size))
 
 
-def _risks(a: Season, b: Season) -> tuple[Floats, Floats]:
+def _risks(a: _Season, b: _Season) -> tuple[Floats, Floats]:
     """Risks of both seasons; a stratum missing from one takes the other's, missing from both zero."""
     first = np.where(a.n > 0, a.risk, b.risk)
     second = np.where(b.n > 0, b.risk, a.risk)
     return np.nan_to_num(first), np.nan_to_num(second)
 
 
-def _variances(a: Season, b: Season) -> list[float]:
+def _variances(a: _Season, b: _Season) -> list[float]:
     """Variances of change, mix and rate for independent newborns."""
     risk_a, risk_b = _risks(a, b)
     change = mix = rate = 0.0
@@ -123,7 +150,12 @@ def _spread(value: Floats, mix: Floats) -> float:
 
 
 def _split(
-    a: Season, b: Season, labels: Sequence[str] | None, variances: Sequence[float], level: float, method: str
+    a: _Season,
+    b: _Season,
+    labels: Sequence[str] | None,
+    variances: Sequence[float],
+    level: float,
+    method: str,
 ) -> MixAndRate:
     names = tuple(labels) if labels is not None else tuple(str(i) for i in range(len(a.n)))
     if len(names) != len(a.n):
@@ -147,47 +179,9 @@ def _estimate(value: float, variance: float, level: float, method: str) -> Estim
     return Estimate(value, value - half, value + half, p, method)
 
 
-def mix_and_rate_births(
-    event: ArrayLike,
-    later: ArrayLike,
-    stratum: ArrayLike,
-    *,
-    cluster: ArrayLike | None = None,
-    labels: Sequence[str] | None = None,
-    level: float = 0.95,
-) -> MixAndRate:
-    """As `mix_and_rate`, from one row a newborn, with variances summed over litters.
-
-    Parameters
-    ----------
-    event, later : array_like of 0 and 1
-        Death, and whether the newborn belongs to season B.
-    stratum, cluster : array_like of whole numbers
-        A litter counts whole, both in risk and in mix (twins come in twos).
-    """
-    y, weight = event_rows(event, None)
-    when, k = codes(later, "later", below=2), codes(stratum, "stratum")
-    same_length(event=y, later=when, stratum=k)
-    strata = len(labels) if labels is not None else (int(k.max()) + 1 if len(k) else 0)
-    codes(k, "stratum", below=max(strata, 1))
-    a, b = (
-        Season.of(
-            totals(k[when == s], y[when == s], strata), totals(k[when == s], weight[when == s], strata), name
-        )
-        for s, name in ((0, "a"), (1, "b"))
-    )
-    members = cluster_rows(cluster, len(y))
-    if members is None:
-        return _split(a, b, labels, _variances(a, b), level, "Kitagawa")
-    factor = float(correction(members[1], len(y)))
-    squares = [
-        factor * float((totals(members[0], part, members[1]) ** 2).sum())
-        for part in _influence(y, when, k, a, b)
-    ]
-    return _split(a, b, labels, squares, level, "Kitagawa, clustered")
-
-
-def _influence(y: Floats, when: Integers, k: Integers, a: Season, b: Season) -> tuple[Floats, Floats, Floats]:
+def _influence(
+    y: Floats, when: Integers, k: Integers, a: _Season, b: _Season
+) -> tuple[Floats, Floats, Floats]:
     """What each newborn adds to the error of change, mix and rate."""
     risk_a, risk_b = _risks(a, b)
     sign = np.where(when == 1, 1.0, -1.0) / np.where(when == 1, b.n.sum(), a.n.sum())

@@ -20,7 +20,6 @@ from numpy.typing import ArrayLike
 from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.counts import EventTable, read_rows, tabulate, without_dust
 from neonatal_stats.estimates.influence import (
-    ClusterSizes,
     Histories,
     by_kind,
     cluster_sizes,
@@ -28,6 +27,9 @@ from neonatal_stats.estimates.influence import (
     squared_sums,
 )
 from neonatal_stats.estimates.survival import hazard_per_survivor, log_log, per_survivor, product_limit
+
+AALEN = "Aalen-Johansen, Aalen variance, log-log interval"
+CLUSTERED = "Aalen-Johansen, clustered infinitesimal jackknife, log-log interval"
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,33 +52,62 @@ class Incidence:
     method: str
 
 
-def aalen_johansen(table: EventTable, *, level: float = 0.95) -> Incidence:
-    """Cumulative incidence of every cause, with Aalen's variance as ``cmprsk::cuminc`` has it under ties.
+def aalen_johansen(
+    age_h: ArrayLike,
+    outcome: ArrayLike,
+    *,
+    level: float,
+    cluster: ArrayLike | None = None,
+    group: ArrayLike | None = None,
+    entry_h: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    copies: ArrayLike | None = None,
+    n_groups: int | None = None,
+    n_causes: int | None = None,
+) -> Incidence:
+    """Cumulative incidence of every cause, with its interval.
 
     Parameters
     ----------
-    table : event table.
+    age_h, outcome, group, entry_h, weight, n_groups, n_causes : as in
+        :func:`~neonatal_stats.estimates.counts.count_events`.
     level : of the interval, which is 1 minus the complementary log-log interval of 1 - share, so that with a
         single cause it is the Kaplan-Meier interval turned over.
+    cluster, copies : as in :func:`~neonatal_stats.estimates.survival.kaplan_meier`; without ``cluster``
+        littermates are taken as independent.
 
     Returns
     -------
     Incidence
 
-    Limits
+    Method
     ------
-    Takes littermates as independent: for a season's own causes use :func:`aalen_johansen_clustered`.
+    Without clusters Aalen's variance as ``cmprsk::cuminc`` has it under ties. With them the infinitesimal
+    jackknife: influence values as R's multi-state ``survfit(Surv(age, factor(outcome)) ~ group, influence =
+    TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over clusters. The interval
+    of fewer than 30 clusters is widened: Student's t of clusters - 1 and clusters / (clusters - 1).
 
     Examples
     --------
-    >>> lost = aalen_johansen(count_events([1, 1, 2, 3], [1, 2, 1, 0]))
+    >>> from neonatal_stats.estimates import aalen_johansen
+    >>> lost = aalen_johansen([1, 1, 2, 3], [1, 2, 1, 0], level=0.95)
     >>> lost.share[0].tolist(), lost.alive[0].tolist()      # 1/4 each, then 1/2 x 1/2 more
     ([[0.25, 0.25], [0.5, 0.25], [0.5, 0.25]], [0.5, 0.25, 0.25])
     """
+    rows = read_rows(age_h, outcome, group, entry_h, weight, n_groups, n_causes)
+    rows, history = clustered_rows(rows, cluster, copies)
+    table = tabulate(rows, every_age=history is not None)
     alive = product_limit(table.at_risk, table.deaths)
     share = lost_by_cause(table, alive)
-    se = np.sqrt(np.maximum(_aalen_variance(table, alive, share), 0.0))
-    return _incidence(table, alive, share, se, level, "Aalen-Johansen, Aalen variance, log-log interval")
+    if history is None:
+        variance = np.maximum(_aalen_variance(table, alive, share), 0.0)
+    else:
+        variance = _squared_influence(table, alive, share, history)
+    seen = table.seen
+    table, alive, share, se = table.at_ages(seen), alive[:, seen], share[:, seen], np.sqrt(variance[:, seen])
+    low, high = _limits(table, share, se, history, level)
+    method = AALEN if history is None else CLUSTERED
+    return Incidence(table.age_h, table.at_risk, table.events, alive, share, se, low, high, method)
 
 
 def alive_before(alive: Floats) -> Floats:
@@ -118,49 +149,6 @@ def _count_variance(deaths: Floats, at_risk: Floats) -> Floats:
         at_risk - deaths, at_risk - 1, out=np.ones_like(deaths), where=(deaths > 1) & (at_risk > 1)
     )
     return np.divide(deaths * rest, at_risk**2, out=np.zeros_like(deaths), where=at_risk > 0)
-
-
-def aalen_johansen_clustered(
-    age_h: ArrayLike,
-    outcome: ArrayLike,
-    cluster: ArrayLike,
-    *,
-    group: ArrayLike | None = None,
-    entry_h: ArrayLike | None = None,
-    weight: ArrayLike | None = None,
-    copies: ArrayLike | None = None,
-    n_groups: int | None = None,
-    n_causes: int | None = None,
-    level: float = 0.95,
-) -> Incidence:
-    """Cumulative incidence of every cause, its variance clustered on the litter.
-
-    Parameters
-    ----------
-    age_h, outcome, group, entry_h, weight, n_groups, n_causes : as in
-        :func:`~neonatal_stats.estimates.counts.count_events`.
-    cluster, copies : as in :func:`~neonatal_stats.estimates.survival.kaplan_meier_clustered`.
-
-    Returns
-    -------
-    Incidence
-
-    Method
-    ------
-    Infinitesimal jackknife: influence values as R's multi-state ``survfit(Surv(age, factor(outcome)) ~
-    group, influence = TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over
-    clusters. The interval of fewer than 30 clusters is widened: Student's t of clusters - 1 and clusters /
-    (clusters - 1).
-    """
-    rows = read_rows(age_h, outcome, group, entry_h, weight, n_groups, n_causes)
-    rows, history = clustered_rows(rows, cluster, copies)
-    table = tabulate(rows, every_age=True)
-    alive = product_limit(table.at_risk, table.deaths)
-    share = lost_by_cause(table, alive)
-    se = np.sqrt(_squared_influence(table, alive, share, history))
-    method = "Aalen-Johansen, clustered infinitesimal jackknife, log-log interval"
-    seen, sizes = table.seen, cluster_sizes(history)
-    return _incidence(table.at_ages(seen), alive[:, seen], share[:, seen], se[:, seen], level, method, sizes)
 
 
 def _squared_influence(table: EventTable, alive: Floats, share: Floats, history: Histories) -> Floats:
@@ -213,22 +201,18 @@ def influence_at_risk(table: EventTable, alive: Floats, share: Floats, still: Fl
     return influence
 
 
-def _incidence(
-    table: EventTable,
-    alive: Floats,
-    share: Floats,
-    se: Floats,
-    level: float,
-    method: str,
-    sizes: ClusterSizes | None = None,
-) -> Incidence:
-    told = table.at_risk + np.cumsum(table.deaths, axis=1) - table.deaths
-    effect = 1.0 if sizes is None else sizes.design_effect[:, None]
-    wide = se if sizes is None else se * sizes.widening(level)[:, None, None]
+def _limits(
+    table: EventTable, share: Floats, se: Floats, history: Histories | None, level: float
+) -> tuple[Floats, Floats]:
+    """Limits of the share lost of each cause, from those of the share spared it."""
+    told, at_risk = table.at_risk + np.cumsum(table.deaths, axis=1) - table.deaths, table.at_risk
+    if history is not None:
+        sizes = cluster_sizes(history)
+        effect = sizes.design_effect[:, None]
+        at_risk, told, se = at_risk / effect, told / effect, se * sizes.widening(level)[:, None, None]
     kept = without_dust(1 - share, np.ones_like(share))
     bounds = [
-        log_log(kept[..., cause], wide[..., cause], table.at_risk / effect, told / effect, level)
-        for cause in range(share.shape[2])
+        log_log(kept[..., cause], se[..., cause], at_risk, told, level) for cause in range(share.shape[2])
     ]
     high, low = (1 - np.stack(bound, axis=2) for bound in zip(*bounds, strict=True))
-    return Incidence(table.age_h, table.at_risk, table.events, alive, share, se, low, high, method)
+    return low, high

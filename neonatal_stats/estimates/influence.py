@@ -1,4 +1,11 @@
-"""Comings and goings of newborns, cluster by cluster, in order of age: one sort, and all clustered variances follow."""
+"""What each cluster of newborns pulls on a curve, for every age at once: the ground of all clustered variances.
+
+While a newborn is at risk its influence on a curve is the same as that of all others at risk; once it has
+died or left it is a constant, or moves in step with the curve. A cluster's influence is therefore a few
+running sums that step only when one of its newborns comes or goes, and the sum of squares over clusters
+steps with them. After one sort, by cluster and age, all ages cost one pass over the newborns: no
+newborn-by-age matrix, litters or farms alike.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +20,9 @@ from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.counts import Rows
 from neonatal_stats.estimates.results import critical
+
+BLOCK = 1 << 16  # rows worked on at a time, so that scratch arrays stay in the processor's cache
+FEW = 30  # under so many clusters (farms, rather than litters) the normal quantile gives intervals that are too narrow
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +59,16 @@ class Histories:
 
 
 def clustered_rows(
-    rows: Rows, cluster: ArrayLike, copies: ArrayLike | None, *, across_groups: bool = False
-) -> tuple[Rows, Histories]:
-    """Rows that weigh what they stand for, and the histories of their clusters (within or across groups)."""
+    rows: Rows, cluster: ArrayLike | None, copies: ArrayLike | None = None, *, across_groups: bool = False
+) -> tuple[Rows, Histories | None]:
+    """Rows that weigh what they stand for, and the histories of their clusters (within or across groups).
+
+    Without ``cluster`` the rows as they are and None: every newborn is then taken to know nothing of the others.
+    """
+    if cluster is None:
+        if copies is not None:
+            raise ValueError("copies: copies are of clusters, so cluster must be given too; found none")
+        return rows, None
     labels, _ = arguments.small_codes(cluster, "cluster")
     place = np.empty(len(rows))
     arguments.same_length(age_h=place, cluster=labels)
@@ -114,9 +131,6 @@ def _one_per_cluster(alike: Floats, source: Integers, starts: Integers) -> Float
             f"found {alike[position]} at position {position}"
         )
     return copies
-
-
-BLOCK = 1 << 16  # rows worked on at a time, so that scratch arrays stay in the processor's cache
 
 
 def squared_sums(history: Histories, steps: Sequence[Floats], pairs: Sequence[tuple[int, int]]) -> Floats:
@@ -190,7 +204,7 @@ def outer_sums(history: Histories, moves: Callable[[Integers], Floats]) -> Float
     return product
 
 
-def degrees_of_freedom(history: Histories, moves: Callable[[Integers], Floats], direction: Floats) -> float:
+def satterthwaite(history: Histories, moves: Callable[[Integers], Floats], direction: Floats) -> float:
     """Satterthwaite degrees of freedom of the variance of one combination of the groups, ``direction (G,)``.
 
     Twice the squared variance over the variance of the variance, both taken from the clusters: few where the
@@ -245,11 +259,8 @@ def by_kind(left: Floats, lost: list[Floats], come: Floats) -> Floats:
     return steps
 
 
-FEW = 30  # under so many clusters (farms, rather than litters) the normal quantile gives intervals that are too narrow
-
-
 @dataclass(frozen=True, eq=False)
-class ClusterSizes:
+class _ClusterSizes:
     """Of each group, (G,): ``clusters``, and ``design_effect`` were littermates always to share one fate."""
 
     clusters: Floats
@@ -267,7 +278,7 @@ class ClusterSizes:
         return widened
 
 
-def cluster_sizes(history: Histories) -> ClusterSizes:
+def cluster_sizes(history: Histories) -> _ClusterSizes:
     """Count clusters within groups; the design effect is the sum of squared sizes over the sum of sizes."""
     groups, ages, kinds = history.shape
     ends = np.tile(np.arange(kinds) < kinds - 1, groups * ages).astype(np.float64)
@@ -282,4 +293,4 @@ def cluster_sizes(history: Histories) -> ClusterSizes:
         sizes += np.bincount(group, alike * size, groups)
         clusters += np.bincount(group, alike, groups)
     effect = np.divide(squares, sizes, out=np.ones(groups), where=sizes > 0)
-    return ClusterSizes(clusters, effect)
+    return _ClusterSizes(clusters, effect)

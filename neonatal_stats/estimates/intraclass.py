@@ -7,8 +7,25 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows, totals
+
+
+@dataclass(frozen=True, eq=False)
+class RepeatLosers:
+    """Dams that lost newborns in more than one season beside what chance alone would give.
+
+    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding ``level`` of what
+    chance gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
+    """
+
+    observed: int
+    expected: float
+    low: float
+    high: float
+    p: float
+    dams: int
+    note: str
 
 
 def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
@@ -43,28 +60,12 @@ def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
     return (between - within) / (between + (typical - 1) * within)
 
 
-@dataclass(frozen=True, eq=False)
-class RepeatLosers:
-    """Dams that lost newborns in more than one season beside what chance alone would give.
-
-    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding 95 % of what chance
-    gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
-    """
-
-    observed: int
-    expected: float
-    low: float
-    high: float
-    p: float
-    dams: int
-    note: str
-
-
 def repeat_losers(
     event: ArrayLike,
     dam: ArrayLike,
     season: ArrayLike,
     *,
+    level: float,
     stratum: ArrayLike | None = None,
     shuffles: int = 2000,
     rng: np.random.Generator | int = 20260,
@@ -75,6 +76,8 @@ def repeat_losers(
     ----------
     event : array_like of 0 and 1, one entry a newborn.
     dam, season : array_like of whole numbers.
+    level : float
+        Share of the draws of chance that ``low`` and ``high`` enclose.
     stratum : array_like of whole numbers, optional
         Litter size, say: losses are dealt within season and stratum (the first newborn's of each litter).
     shuffles : int
@@ -94,7 +97,13 @@ def repeat_losers(
 
     Examples
     --------
-    Two seasons, 10 dams, 2 lose in each: expected 10 x 0.2 x 0.2 = 0.4 dams.
+    Two seasons, 10 dams, 2 lose in each: expected 10 x 0.2 x 0.2.
+
+    >>> from neonatal_stats.estimates import repeat_losers
+    >>> lost, dam, season = [1, 1] + [0] * 8 + [1] + [0] * 8 + [1], list(range(10)) * 2, [0] * 10 + [1] * 10
+    >>> found = repeat_losers(lost, dam, season, level=0.95)
+    >>> found.observed, round(found.expected, 9)
+    (1, 0.4)
     """
     y, _ = event_rows(event, None)
     who, when = codes(dam, "dam"), codes(season, "season")
@@ -113,7 +122,8 @@ def repeat_losers(
     order = np.argsort(cell, kind="stable")
     drawn = np.array([_deal(lost[order], who[order], cell[order], generator) for _ in range(shuffles)])
     p = (1 + int((drawn >= observed).sum())) / (1 + shuffles)
-    low, high = (float(x) for x in np.quantile(drawn, [0.025, 0.975]))
+    tail = (1 - share(level)) / 2
+    low, high = (float(x) for x in np.quantile(drawn, [tail, 1 - tail]))
     return RepeatLosers(observed, expected, low, high, p, dams, "")
 
 

@@ -1,4 +1,4 @@
-"""Who was at risk at each hour of death, kept as counts: sums over risk sets and back again in one pass.
+"""The partial likelihood of Cox's model, from risk sets kept as counts: every sum over them in one pass.
 
 A newborn watched over (entry, exit] is at risk at the distinct ages at death ``times[first:last]``. A sum
 over every risk set is then a bincount and a reversed running sum, and its transpose a running sum and a
@@ -16,13 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.clusters import totals
 
 Booleans = NDArray[np.bool_]
-
-
-def sum_by(position: Integers, values: Floats, size: int) -> Floats:
-    """Sums of values at each position from 0 to size - 1."""
-    return np.bincount(position, values, minlength=size).astype(np.float64, copy=False)
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,13 +41,13 @@ class Watch:
     @property
     def deaths(self) -> Integers:
         """Newborns that died at each time (rows, or counts where rows stand for several)."""
-        counted = sum_by(self.dead_at, self.count[self.dead], len(self.times))
+        counted = totals(self.dead_at, self.count[self.dead], len(self.times))
         return np.rint(counted).astype(np.int64)
 
     @property
     def death_weight(self) -> Floats:
         """Weight of those that died at each time."""
-        return sum_by(self.dead_at, self.weight[self.dead], len(self.times))
+        return totals(self.dead_at, self.weight[self.dead], len(self.times))
 
     def keep(self, rows: Booleans) -> Watch:
         """Only some rows, on the same grid; the rows left out must hold no death."""
@@ -91,7 +87,7 @@ def _grid(age_h: Floats, died: Booleans) -> tuple[Floats, Integers]:
     return times, np.searchsorted(times, age_h, side="right")
 
 
-def tail(values: Floats) -> Floats:
+def _tail(values: Floats) -> Floats:
     """Sums over everything beyond each position of the grid."""
     return values[::-1].cumsum()[::-1][1:]
 
@@ -128,9 +124,9 @@ class Rows:
     def at_risk(self, values: Floats) -> Floats:
         """Sum of weighted values over each risk set."""
         size = len(self.watch.times) + 1
-        total = tail(sum_by(self.watch.last, values, size))
+        total = _tail(totals(self.watch.last, values, size))
         if self.watch.first is not None:
-            total -= tail(sum_by(self.watch.first, values, size))
+            total -= _tail(totals(self.watch.first, values, size))
         return total
 
     def exposure(self, rates: Floats) -> Floats:
@@ -141,7 +137,7 @@ class Rows:
 
     def dying(self, values: Floats) -> Floats:
         """Sum of weighted values over those that died at each time."""
-        return sum_by(self.watch.dead_at, values[self.watch.dead], len(self.watch.times))
+        return totals(self.watch.dead_at, values[self.watch.dead], len(self.watch.times))
 
     def at_death(self, rates: Floats) -> Floats:
         """For each row the rate at its time of death, 0 for those that did not die."""
@@ -151,7 +147,7 @@ class Rows:
 
 
 @dataclass(frozen=True, eq=False)
-class Patterns:
+class _Patterns:
     """Every distinct pattern of covariates a unit: two tables of weights, pattern by time."""
 
     z: Floats
@@ -182,14 +178,14 @@ def units(z: Floats, watched: Watch, *, most: int = 4096) -> Units:
 
     def table(position: Integers, rows: Integers | slice) -> Floats:
         cell = code[rows] * size + position
-        return sum_by(cell, watched.weight[rows], patterns * size).reshape(patterns, size)
+        return totals(cell, watched.weight[rows], patterns * size).reshape(patterns, size)
 
     living = table(watched.last, slice(None))
     if watched.first is not None:
         living = living - table(watched.first, slice(None))
     living = np.ascontiguousarray(living[:, ::-1].cumsum(axis=1)[:, ::-1][:, 1:])
     lost = np.ascontiguousarray(table(watched.dead_at, watched.dead)[:, :-1])
-    return Patterns(np.ascontiguousarray(z[:, example]), np.ones(patterns), living, lost)
+    return _Patterns(np.ascontiguousarray(z[:, example]), np.ones(patterns), living, lost)
 
 
 def an_example_of_each(code: Integers) -> Integers:
@@ -231,7 +227,7 @@ def _levels(values: Floats) -> tuple[Floats, Integers]:
 
 
 @dataclass(frozen=True, eq=False)
-class Steps:
+class _Steps:
     """Efron's steps folded to ages at death: sums of 1/denominator (a) and 1/denominator squared (b).
 
     The trailing figure is the power of l/d inside the sum, so ``a1`` is the sum of (l/d) / denominator, times
@@ -246,7 +242,7 @@ class Steps:
     log_denominator: float
 
 
-def efron_steps(watched: Watch, s0: Floats, d0: Floats) -> Steps:
+def _efron_steps(watched: Watch, s0: Floats, d0: Floats) -> _Steps:
     """Fold Efron's steps; ``s0`` and ``d0`` are the summed hazards of those at risk and of those dying."""
     deaths = watched.deaths
     starts = np.concatenate([[0], np.cumsum(deaths)[:-1]])
@@ -262,7 +258,7 @@ def efron_steps(watched: Watch, s0: Floats, d0: Floats) -> Steps:
         return mean_weight * np.add.reduceat(values, starts)
 
     with np.errstate(all="ignore"):
-        return Steps(
+        return _Steps(
             a0=fold(inverse),
             a1=fold(part * inverse),
             b0=fold(squared),
@@ -282,16 +278,16 @@ class Derivatives:
 
 
 @dataclass(frozen=True, eq=False)
-class Sums:
+class _Sums:
     """Sums over risk sets (s) and over those dying (d) at each age at death, and Efron's steps."""
 
     hazard: Floats
     s1: Floats
     d1: Floats
-    steps: Steps
+    steps: _Steps
 
 
-def sums(units: Units, watched: Watch, beta: Floats) -> Sums:
+def sums(units: Units, watched: Watch, beta: Floats) -> _Sums:
     """One pass over the units. ``hazard`` is weight times exp(eta), scaled so that its largest exp is 1."""
     eta = beta @ units.z
     hazard = np.exp(eta - eta.max(initial=-np.inf)) * units.weight
@@ -301,7 +297,7 @@ def sums(units: Units, watched: Watch, beta: Floats) -> Sums:
         product = hazard * z
         s1[j] = units.at_risk(product)
         d1[j] = units.dying(product)
-    return Sums(hazard, s1, d1, efron_steps(watched, units.at_risk(hazard), units.dying(hazard)))
+    return _Sums(hazard, s1, d1, _efron_steps(watched, units.at_risk(hazard), units.dying(hazard)))
 
 
 def derivatives(units: Units, watched: Watch, dead_z: Floats, beta: Floats) -> Derivatives:
@@ -313,7 +309,7 @@ def derivatives(units: Units, watched: Watch, dead_z: Floats, beta: Floats) -> D
     return Derivatives(loglik, score, information(units, here))
 
 
-def information(units: Units, here: Sums, by_time: Floats | float = 1.0) -> Floats:
+def information(units: Units, here: _Sums, by_time: Floats | float = 1.0) -> Floats:
     """Information (p, p), each age at death counted ``by_time``.
 
     A weighted Gram matrix of the units (each weighted by its hazard times Efron's steps while it was at risk)

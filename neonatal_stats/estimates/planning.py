@@ -15,9 +15,7 @@ from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.two_by_two import against_rest
 
 
-def newborns_needed(
-    p0: float, p1: float, *, power: float = 0.8, level: float = 0.95, design_effect: float = 1.0
-) -> int:
+def newborns_needed(p0: float, p1: float, *, power: float, level: float, design_effect: float = 1.0) -> int:
     """Newborns needed in each of two seasons (or groups) to see risk ``p0`` change to ``p1``.
 
     Parameters
@@ -42,7 +40,11 @@ def newborns_needed(
 
     Examples
     --------
-    15 % to 10 %, power 80 %: 686 newborns in each season.
+    15 % to 10 %:
+
+    >>> from neonatal_stats.estimates import newborns_needed
+    >>> newborns_needed(0.15, 0.10, power=0.8, level=0.95)
+    686
     """
     for name, value in (("p0", p0), ("p1", p1), ("power", power), ("level", level)):
         share(value, name)
@@ -65,7 +67,11 @@ def design_effect(cluster_sizes: ArrayLike, icc: float) -> float:
 
     Examples
     --------
-    Herds of 30 and a correlation of 0.4: 12.6. Litters 1, 2, 3 and 0.2: 1 + (14/6 - 1) x 0.2 = 1.267.
+    Litters of 1, 2 and 3, correlation 0.2: 1 + (14/6 - 1) x 0.2.
+
+    >>> from neonatal_stats.estimates import design_effect
+    >>> round(design_effect([1, 2, 3], 0.2), 3)
+    1.267
     """
     sizes = np.asarray(cluster_sizes, dtype=np.float64)
     bad = ~np.isfinite(sizes) | (sizes < 0)
@@ -83,7 +89,7 @@ def losses_avoidable(
     *,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Deaths among the exposed less what they would have been at the others' risk.
 
@@ -107,7 +113,12 @@ def losses_avoidable(
 
     Examples
     --------
-    10 of 50 twins and 5 of 50 singles died: 10 - 50 x 0.1 = 5 losses.
+    10 of 50 twins and 5 of 50 singles died: 10 - 50 x 0.1.
+
+    >>> from neonatal_stats.estimates import losses_avoidable
+    >>> died, twin, births = [1, 0, 1, 0], [1, 1, 0, 0], [10, 40, 5, 45]
+    >>> round(losses_avoidable(died, twin, weight=births, level=0.95).estimate, 9)
+    5.0
     """
     y, weights = event_rows(event, weight)
     group = codes(exposed, "exposed", below=2)

@@ -41,27 +41,7 @@ class Proportions:
     method: str
 
 
-def checked_counts(events: ArrayLike, n: ArrayLike) -> tuple[Floats, Floats]:
-    """Counts of events among n, finite, not negative and never more than n."""
-    x, size = np.broadcast_arrays(np.asarray(events, np.float64), np.asarray(n, np.float64))
-    for name, array in (("events", x), ("n", size)):
-        bad = ~np.isfinite(array) | (array < 0)
-        refuse(name, bad, array, "counts must be finite and not negative")
-    refuse("events", x > size, x, "must not exceed n")
-    return x, size
-
-
-def wilson_limits(p: Floats, n: Floats, quantile: ArrayLike) -> Limits:
-    """Wilson's limits for a share ``p`` of ``n`` (which may be an effective, broken number)."""
-    z2 = np.square(np.asarray(quantile, dtype=np.float64))
-    middle = ratio(p + ratio(z2, 2 * n), 1 + ratio(z2, n))
-    half = ratio(np.sqrt(z2 * (ratio(p * (1 - p), n) + ratio(z2, 4 * n * n))), 1 + ratio(z2, n))
-    low = np.where(p == 0, 0.0, np.clip(middle - half, 0, 1))
-    high = np.where(p == 1, 1.0, np.clip(middle + half, 0, 1))
-    return np.where(n > 0, low, np.nan), np.where(n > 0, high, np.nan)
-
-
-def wilson(events: ArrayLike, n: ArrayLike, *, level: float = 0.95) -> Limits:
+def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
     """Wilson's score limits for shares of independent newborns.
 
     Parameters
@@ -86,13 +66,17 @@ def wilson(events: ArrayLike, n: ArrayLike, *, level: float = 0.95) -> Limits:
 
     Examples
     --------
-    81 of 263 gives 0.255 to 0.366 (Altman 2000).
+    Altman (2000):
+
+    >>> from neonatal_stats.estimates import wilson
+    >>> [round(float(limit), 3) for limit in wilson(81, 263, level=0.95)]
+    [0.255, 0.366]
     """
     x, size = checked_counts(events, n)
     return wilson_limits(ratio(x, size), size, critical(level))
 
 
-def exact(events: ArrayLike, n: ArrayLike, *, level: float = 0.95, mid_p: bool = False) -> Limits:
+def clopper_pearson(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: bool = False) -> Limits:
     """Clopper-Pearson limits, or their mid-P version, for shares of independent newborns.
 
     Limits
@@ -107,7 +91,9 @@ def exact(events: ArrayLike, n: ArrayLike, *, level: float = 0.95, mid_p: bool =
 
     Examples
     --------
-    4 of 200 gives 0.0055 to 0.0504; 0 of n gives a high of 1 - (alpha / 2) ** (1 / n).
+    >>> from neonatal_stats.estimates import clopper_pearson
+    >>> [round(float(limit), 4) for limit in clopper_pearson(4, 200, level=0.95)]
+    [0.0055, 0.0504]
     """
     x, size = checked_counts(events, n)
     tail = (1 - share(level)) / 2
@@ -120,26 +106,6 @@ def exact(events: ArrayLike, n: ArrayLike, *, level: float = 0.95, mid_p: bool =
     return np.where(size > 0, low, np.nan), np.where(size > 0, high, np.nan)
 
 
-def _mid_p(x: Floats, n: Floats, tail: float) -> Floats:
-    """The share at which P(X > x) + P(X = x) / 2 equals the tail, by halving."""
-    low, high = np.zeros(x.shape), np.ones(x.shape)
-    for _ in range(60):
-        middle = (low + high) / 2
-        at_least = special.betainc(np.maximum(x, 0.5), n - x + 1, middle)
-        more = np.where(x < n, special.betainc(x + 1, np.maximum(n - x, 0.5), middle), 0.0)
-        above = (at_least + more) / 2 > tail
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return (low + high) / 2
-
-
-def _group_rows(group: ArrayLike | None, size: int, n_groups: int | None) -> tuple[Integers, int]:
-    if group is None:
-        return np.zeros(size, dtype=np.int64), n_groups or 1
-    labels = codes(group, "group", below=n_groups)
-    same_length(event=np.empty(size), group=labels)
-    return labels, n_groups if n_groups is not None else (int(labels.max()) + 1 if size else 0)
-
-
 def proportions(
     event: ArrayLike,
     *,
@@ -147,7 +113,7 @@ def proportions(
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
     n_groups: int | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Proportions:
     """Share of newborns with the event in each group, with intervals that allow for litters.
 
@@ -189,6 +155,11 @@ def proportions(
     --------
     Four litters of two with deaths (2, 0, 0, 0): residuals about 1/4 are 1.5, -.5, -.5, -.5, variance
     4/3 x 3 / 64 = 1/16, binomial 3/128, design effect 8/3.
+
+    >>> from neonatal_stats.estimates import proportions
+    >>> found = proportions([1, 1, 0, 0, 0, 0, 0, 0], cluster=[0, 0, 1, 1, 2, 2, 3, 3], level=0.95)
+    >>> round(float(found.design_effect[0]), 9)
+    2.666666667
     """
     y, w = event_rows(event, weight)
     labels, groups = _group_rows(group, len(y), n_groups)
@@ -208,6 +179,46 @@ def proportions(
     quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
     low, high = wilson_limits(p, ratio(n, effect), quantile)
     return Proportions(_whole(events), _whole(n), p, low, high, effect, clusters, method)
+
+
+def checked_counts(events: ArrayLike, n: ArrayLike) -> tuple[Floats, Floats]:
+    """Counts of events among n, finite, not negative and never more than n."""
+    x, size = np.broadcast_arrays(np.asarray(events, np.float64), np.asarray(n, np.float64))
+    for name, array in (("events", x), ("n", size)):
+        bad = ~np.isfinite(array) | (array < 0)
+        refuse(name, bad, array, "counts must be finite and not negative")
+    refuse("events", x > size, x, "must not exceed n")
+    return x, size
+
+
+def wilson_limits(p: Floats, n: Floats, quantile: ArrayLike) -> Limits:
+    """Wilson's limits for a share ``p`` of ``n`` (which may be an effective, broken number)."""
+    z2 = np.square(np.asarray(quantile, dtype=np.float64))
+    middle = ratio(p + ratio(z2, 2 * n), 1 + ratio(z2, n))
+    half = ratio(np.sqrt(z2 * (ratio(p * (1 - p), n) + ratio(z2, 4 * n * n))), 1 + ratio(z2, n))
+    low = np.where(p == 0, 0.0, np.clip(middle - half, 0, 1))
+    high = np.where(p == 1, 1.0, np.clip(middle + half, 0, 1))
+    return np.where(n > 0, low, np.nan), np.where(n > 0, high, np.nan)
+
+
+def _mid_p(x: Floats, n: Floats, tail: float) -> Floats:
+    """The share at which P(X > x) + P(X = x) / 2 equals the tail, by halving."""
+    low, high = np.zeros(x.shape), np.ones(x.shape)
+    for _ in range(60):
+        middle = (low + high) / 2
+        at_least = special.betainc(np.maximum(x, 0.5), n - x + 1, middle)
+        more = np.where(x < n, special.betainc(x + 1, np.maximum(n - x, 0.5), middle), 0.0)
+        above = (at_least + more) / 2 > tail
+        low, high = np.where(above, low, middle), np.where(above, middle, high)
+    return (low + high) / 2
+
+
+def _group_rows(group: ArrayLike | None, size: int, n_groups: int | None) -> tuple[Integers, int]:
+    if group is None:
+        return np.zeros(size, dtype=np.int64), n_groups or 1
+    labels = codes(group, "group", below=n_groups)
+    same_length(event=np.empty(size), group=labels)
+    return labels, n_groups if n_groups is not None else (int(labels.max()) + 1 if size else 0)
 
 
 def _whole(counts: Floats) -> NDArray[Any]:

@@ -10,7 +10,8 @@ from scipy import linalg, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.cox import by_cluster, checked, maximise, prepare, standardised
+from neonatal_stats.estimates.clusters import by_cluster
+from neonatal_stats.estimates.cox_regression import checked, maximise, prepare, standardised
 from neonatal_stats.estimates.partial_likelihood import Rows, Watch, information, score_residuals, sums, watch
 from neonatal_stats.estimates.results import Test
 

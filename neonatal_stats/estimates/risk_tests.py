@@ -92,6 +92,73 @@ def clustered_test(
     )
 
 
+def cochran_armitage(
+    event: ArrayLike, score: ArrayLike, *, cluster: ArrayLike | None = None, weight: ArrayLike | None = None
+) -> Test:
+    """Cochran-Armitage test for a straight-line trend in risk over ordered groups.
+
+    Parameters
+    ----------
+    event : array_like of 0 and 1, one entry a newborn.
+    score : array_like
+        Where the newborn's group stands (season, class).
+    cluster : array_like of whole numbers, optional
+        Litter (or farm); littermates' outcomes are then equally correlated.
+    weight : array_like, optional
+        How many newborns the row stands for.
+
+    Returns
+    -------
+    Test
+        Chi-square with one degree of freedom; `risk_slope` tells which way.
+
+    Limits
+    ------
+    A trend that turns is missed.
+
+    References
+    ----------
+    Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386.
+
+    Examples
+    --------
+    1/10, 2/10, 3/10: p = 0.2, sum of score x (deaths - expected) = 2, variance 0.16 x 20 = 3.2, so 4/3.2.
+
+    >>> from neonatal_stats.estimates import cochran_armitage
+    >>> died, place, births = [1, 0, 1, 0, 1, 0], [0, 0, 1, 1, 2, 2], [1, 9, 2, 8, 3, 7]
+    >>> round(cochran_armitage(died, place, weight=births).statistic, 9)
+    1.25
+    """
+    y, w = event_rows(event, weight)
+    places = _places(score, len(y))
+    same_length(event=y, score=places)
+    kept = w > 0
+    y, w, places = y[kept], w[kept], places[kept]
+    method = "Cochran-Armitage trend"
+    if len(y) == 0 or np.ptp(places) == 0 or np.ptp(y) == 0:
+        return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
+    members = cluster_rows(None if cluster is None else np.asarray(cluster)[kept], len(y))
+    if members is None:
+        values, where = np.unique(places, return_inverse=True)
+        x, n = totals(where, w * y, len(values)), totals(where, w, len(values))
+        statistic = _trend(x, n, values)
+        return Test(statistic, 1, chi_square_p(statistic, 1), method)
+    lean = places - (w * places).sum() / w.sum()
+    top = np.array([(w * y * lean).sum()])
+    alone, together = (w * lean**2).sum(), (totals(members[0], w * lean, members[1]) ** 2).sum()
+    test = _exchangeable_score(top, np.array([[alone]]), np.array([[together]]), y, w, members[0])
+    return Test(test.statistic, 1, test.p, method + ", clustered")
+
+
+def risk_slope(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> float:
+    """Change in risk for one step of the score: the weighted least-squares line; NaN for a single group."""
+    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
+    places = _places(score, len(x))
+    lean = places - (size * places).sum() / max(size.sum(), 1.0)
+    spread = float((size * lean**2).sum())
+    return float((lean * x).sum() / spread) if spread > 0 else float("nan")
+
+
 def _span(g: Integers, labels: Integers, groups: int) -> bool:
     """Whether any cluster has newborns in more than one group."""
     return len(renumber(labels * groups + g)[1]) > int(labels.max()) + 1
@@ -115,10 +182,10 @@ def _between_groups(y: Floats, w: Floats, g: Integers, labels: Integers, groups:
     together += np.outer(share, share) * (size**2).sum()
     alone = np.diag(n) - np.outer(n, share)
     score = totals(g, w * y, groups) - n * (w * y).sum() / w.sum()
-    return exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels)
+    return _exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels)
 
 
-def exchangeable_score(
+def _exchangeable_score(
     score: Floats, alone: Floats, together: Floats, y: Floats, w: Floats, labels: Integers
 ) -> Test:
     """Score test of no association, littermates equally correlated.
@@ -135,89 +202,15 @@ def exchangeable_score(
     return Test(statistic, len(score), chi_square_p(statistic, len(score)), method)
 
 
-def cochran_armitage(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> Test:
-    """Cochran-Armitage test for a straight-line trend in risk over ordered groups.
-
-    Parameters
-    ----------
-    events, n : array_like (G,)
-        Deaths and newborns, groups in order.
-    score : array_like (G,), optional
-        Where each group stands; 0, 1, 2, ... without it.
-
-    Returns
-    -------
-    Test
-        Chi-square with one degree of freedom; `slope` tells which way.
-
-    Limits
-    ------
-    Independent newborns; `cochran_armitage_births` allows for litters. A trend that turns is missed.
-
-    References
-    ----------
-    Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386.
-
-    Examples
-    --------
-    1/10, 2/10, 3/10: p = 0.2, sum of score x (deaths - expected) = 2, variance 0.16 x 20 = 3.2, so 1.25.
-    """
-    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
-    places = _places(score, len(x))
-    same_length(events=x, score=places)
-    total = size.sum()
-    p = x.sum() / total if total else np.nan
-    top = float((places * (x - size * p)).sum())
-    spread = float((size * places**2).sum() - (size * places).sum() ** 2 / total) if total else 0.0
-    method = "Cochran-Armitage trend"
-    if not spread > 0 or p in (0.0, 1.0):
-        return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
-    statistic = float(top**2 / (p * (1 - p) * spread))
-    return Test(statistic, 1, chi_square_p(statistic, 1), method)
+def _trend(x: Floats, n: Floats, places: Floats) -> float:
+    """The statistic of independent newborns, groups counted."""
+    p = x.sum() / n.sum()
+    top = float((places * (x - n * p)).sum())
+    spread = float((n * places**2).sum() - (n * places).sum() ** 2 / n.sum())
+    return float(top**2 / (p * (1 - p) * spread))
 
 
 def _places(score: ArrayLike | None, groups: int) -> Floats:
     places = np.arange(groups, dtype=np.float64) if score is None else np.asarray(score, dtype=np.float64)
     refuse("score", ~np.isfinite(places), places, "must be finite")
     return places
-
-
-def slope(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) -> float:
-    """Change in risk for one step of the score: the weighted least-squares line; NaN for a single group."""
-    x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
-    places = _places(score, len(x))
-    lean = places - (size * places).sum() / max(size.sum(), 1.0)
-    spread = float((size * lean**2).sum())
-    return float((lean * x).sum() / spread) if spread > 0 else float("nan")
-
-
-def cochran_armitage_births(
-    event: ArrayLike, score: ArrayLike, *, cluster: ArrayLike | None = None, weight: ArrayLike | None = None
-) -> Test:
-    """As `cochran_armitage`, from one row a newborn, littermates' outcomes equally correlated.
-
-    Parameters
-    ----------
-    event : array_like of 0 and 1.
-    score : array_like
-        Where the newborn's group stands (season, class).
-    cluster : array_like of whole numbers, optional
-    """
-    y, w = event_rows(event, weight)
-    places = _places(score, len(y))
-    same_length(event=y, score=places)
-    kept = w > 0
-    y, w, places = y[kept], w[kept], places[kept]
-    method = "Cochran-Armitage trend"
-    if len(y) == 0 or np.ptp(places) == 0 or np.ptp(y) == 0:
-        return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
-    if cluster is None:
-        values, where = np.unique(places, return_inverse=True)
-        return cochran_armitage(totals(where, w * y, len(values)), totals(where, w, len(values)), values)
-    members = cluster_rows(np.asarray(cluster)[kept], len(y))
-    assert members is not None
-    lean = places - (w * places).sum() / w.sum()
-    score = np.array([(w * y * lean).sum()])
-    alone, together = (w * lean**2).sum(), (totals(members[0], w * lean, members[1]) ** 2).sum()
-    test = exchangeable_score(score, np.array([[alone]]), np.array([[together]]), y, w, members[0])
-    return Test(test.statistic, 1, test.p, method + ", clustered")

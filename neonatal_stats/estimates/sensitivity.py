@@ -52,7 +52,12 @@ def e_value(
 
     Examples
     --------
-    Risk ratio 3.9 (1.8-8.7): 7.26 and 3.0 (VanderWeele & Ding 2017).
+    VanderWeele & Ding (2017):
+
+    >>> from neonatal_stats.estimates import e_value
+    >>> found = e_value(3.9, 1.8, 8.7)
+    >>> round(found.estimate, 2), round(found.limit, 2)
+    (7.26, 3.0)
     """
     one_of(measure, MEASURES, "measure")
     for name, value in (("estimate", estimate), ("low", low), ("high", high)):

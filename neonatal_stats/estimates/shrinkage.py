@@ -20,6 +20,30 @@ from neonatal_stats.estimates.results import ratio
 
 MOST = 1e6  # prior newborns beyond which groups do not differ at all
 GRID = 25  # values of the prior's weight that the limits average over
+JEFFREYS = "Jeffreys' prior: no groups to learn from"
+
+
+@dataclass(frozen=True)
+class Prior:
+    """Beta(``a``, ``b``) with its ``mean`` and its ``weight`` in newborns, a + b.
+
+    ``converged`` is False where the likelihood was flat and moments were used instead; ``method`` says which.
+    """
+
+    mean: float
+    weight: float
+    converged: bool
+    method: str
+
+    @property
+    def a(self) -> float:
+        """Deaths that the prior is worth."""
+        return self.mean * self.weight
+
+    @property
+    def b(self) -> float:
+        """Survivors that the prior is worth."""
+        return (1 - self.mean) * self.weight
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,8 +51,8 @@ class Shrunk:
     """Risks of G groups drawn towards the common one.
 
     ``share`` (G,) with ``low`` and ``high``, NaN for a group without newborns; the prior is Beta(``a``,
-    ``b``): ``a + b`` is how many newborns' worth of weight the flock's risk has. ``converged`` is False
-    where the likelihood was flat and moments were used instead; ``method`` says which.
+    ``b``): ``a + b`` is how many newborns' worth of weight the flock's risk has. ``converged`` and ``method``
+    as in `Prior`.
     """
 
     share: Floats
@@ -41,7 +65,7 @@ class Shrunk:
 
 
 def beta_binomial_shrink(
-    events: ArrayLike, n: ArrayLike, *, level: float = 0.95, design_effect: ArrayLike = 1.0
+    events: ArrayLike, n: ArrayLike, *, level: float, design_effect: ArrayLike = 1.0
 ) -> Shrunk:
     """Empirical Bayes risks of groups, beta-binomial.
 
@@ -67,38 +91,47 @@ def beta_binomial_shrink(
     ----------
     Christiansen CL, Morris CN (1997) J Am Stat Assoc 92:618-632 (the uniform shrinkage).
     """
+    x, size = _counts(events, n, design_effect)
+    prior = _prior(x, size)
+    used = size > 0
+    if prior.method == JEFFREYS:
+        tail = (1 - share(level)) / 2
+        low, high = (special.betaincinv(x + prior.a, size - x + prior.b, q) for q in (tail, 1 - tail))
+    else:
+        low, high = _limits(x, size, prior.mean, level)
+    posterior = np.where(used, ratio(x + prior.a, size + prior.weight), np.nan)
+    low, high = (
+        np.where(used, limit, np.nan) for limit in (np.minimum(low, posterior), np.maximum(high, posterior))
+    )
+    return Shrunk(posterior, low, high, prior.a, prior.b, prior.converged, prior.method)
+
+
+def beta_binomial_prior(events: ArrayLike, n: ArrayLike, *, design_effect: ArrayLike = 1.0) -> Prior:
+    """The beta distribution that the groups' risks seem drawn from: what `beta_binomial_shrink` draws them to.
+
+    Parameters and Method as there. Where there is one group, or no deaths, or only deaths, nothing can be learnt
+    and it is Jeffreys' prior.
+    """
+    return _prior(*_counts(events, n, design_effect))
+
+
+def _counts(events: ArrayLike, n: ArrayLike, design_effect: ArrayLike) -> tuple[Floats, Floats]:
+    """Deaths and newborns of each group, over the design effect."""
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     effect = np.broadcast_to(np.asarray(design_effect, dtype=np.float64), x.shape)
-    x, size = x / effect, size / effect
-    used = size > 0
-    nothing = np.full(x.shape, np.nan)
-    if used.sum() < 2 or x[used].sum() in (0.0, size[used].sum()):
-        return _unmoved(x, size, level, nothing)
-    mean, weight, converged = _fit(x[used], size[used])
-    low, high = _limits(x, size, mean, level)
-    posterior = np.where(used, ratio(x + mean * weight, size + weight), np.nan)
-    method = "beta-binomial empirical Bayes, " + ("marginal likelihood" if converged else "moments")
-    low, high = np.minimum(low, posterior), np.maximum(high, posterior)
-    return Shrunk(posterior, low, high, mean * weight, (1 - mean) * weight, converged, method)
+    return x / effect, size / effect
 
 
-def _unmoved(x: Floats, n: Floats, level: float, nothing: Floats) -> Shrunk:
-    """One group, or no deaths, or only deaths: nothing to learn a prior from, so Jeffreys' prior."""
-    tail = (1 - share(level)) / 2
-    known = n > 0
-    low, high = (special.betaincinv(x + 0.5, n - x + 0.5, q) for q in (tail, 1 - tail))
-    return Shrunk(
-        np.where(known, ratio(x + 0.5, n + 1), nothing),
-        np.where(known, low, nothing),
-        np.where(known, high, nothing),
-        0.5,
-        0.5,
-        False,
-        "Jeffreys' prior: no groups to learn from",
-    )
+def _prior(x: Floats, n: Floats) -> Prior:
+    used = n > 0
+    if used.sum() < 2 or x[used].sum() in (0.0, n[used].sum()):
+        return Prior(0.5, 1.0, False, JEFFREYS)
+    mean, weight, converged = _fit(x[used], n[used])
+    how = "marginal likelihood" if converged else "moments"
+    return Prior(mean, weight, converged, f"beta-binomial empirical Bayes, {how}")
 
 
-def log_likelihood(x: Floats, n: Floats, mean: float, weight: float) -> float:
+def _log_likelihood(x: Floats, n: Floats, mean: float, weight: float) -> float:
     """Beta-binomial log likelihood, without the binomial coefficients."""
     a, b = mean * weight, (1 - mean) * weight
     return float((special.betaln(x + a, n - x + b) - special.betaln(a, b)).sum())
@@ -109,7 +142,7 @@ def _fit(x: Floats, n: Floats) -> tuple[float, float, bool]:
     from scipy import optimize
 
     def loss(point: Floats) -> float:
-        return -log_likelihood(x, n, float(special.expit(point[0])), float(np.exp(point[1])))
+        return -_log_likelihood(x, n, float(special.expit(point[0])), float(np.exp(point[1])))
 
     crude = x.sum() / n.sum()
     start = np.array([special.logit(crude), np.log(_moment_weight(x, n, crude))])
@@ -142,7 +175,7 @@ def _limits(x: Floats, n: Floats, mean: float, level: float) -> tuple[Floats, Fl
     middling = float(np.median(n[used]))
     shrinkage = (np.arange(GRID) + 0.5) / GRID
     weights = middling * shrinkage / (1 - shrinkage)
-    logs = np.array([log_likelihood(x[used], n[used], mean, weight) for weight in weights])
+    logs = np.array([_log_likelihood(x[used], n[used], mean, weight) for weight in weights])
     belief = np.exp(logs - logs.max())
     belief /= belief.sum()
     a, b = mean * weights, (1 - mean) * weights

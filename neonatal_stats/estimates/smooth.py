@@ -1,4 +1,8 @@
-"""A natural cubic spline in few columns: straight beyond the outer knots, knots at quantiles of the data."""
+"""A risk or a mean as a smooth function of a number (birth weight, say): a natural cubic spline in few columns.
+
+The curve is straight beyond the outer knots, which lie at quantiles of the data; its band and its test are from
+errors summed by litter.
+"""
 
 from __future__ import annotations
 
@@ -10,7 +14,7 @@ from scipy import linalg, special, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.cox import by_cluster
+from neonatal_stats.estimates.clusters import by_cluster
 
 # Harrell, Regression Modeling Strategies, table of knots for restricted cubic splines
 QUANTILES = {
@@ -20,33 +24,6 @@ QUANTILES = {
     5: (0.05, 0.23, 0.41, 0.59, 0.77, 0.95),
     6: (0.025, 0.1833, 0.3417, 0.50, 0.6583, 0.8167, 0.975),
 }
-
-
-def knots(x: Floats, df: int) -> Floats:
-    """Knots for ``df`` columns, fewer where values are too few to part them; none for a straight line."""
-    for size in range(min(df, 6), 1, -1):
-        placed = np.quantile(x, QUANTILES[size], method="inverted_cdf")
-        if (np.diff(placed) > 0).all():
-            return np.asarray(placed, dtype=np.float64)
-    return np.empty(0)
-
-
-def natural_spline(x: Floats, placed: Floats) -> Floats:
-    """Basis (n, 1 + columns): a constant, x, and one column per knot but the last two.
-
-    Each further column is the cubic that starts at its knot, less the multiples of the last two that make it
-    straight beyond the last knot, divided by the square of the knots' span.
-    """
-    columns = [np.ones_like(x), x]
-    if len(placed):
-        before, last = placed[-2], placed[-1]
-        cubes = np.maximum(x[:, None] - placed, 0) ** 3
-        for j in range(len(placed) - 2):
-            back = cubes[:, -2] * (last - placed[j]) - cubes[:, -1] * (before - placed[j])
-            columns.append((cubes[:, j] - back / (last - before)) / (last - placed[0]) ** 2)
-    return np.column_stack(columns)
-
-
 PER_COLUMN = 10  # deaths (and survivors) wanted for each column of the spline, up to three columns
 PER_FURTHER_COLUMN = 70  # and for each column after the third
 FEWEST = 10  # deaths (and survivors) below which no curve is drawn
@@ -87,23 +64,13 @@ class SmoothMean:
     method: str
 
 
-@dataclass(frozen=True, eq=False)
-class Curve:
-    """A fitted linear predictor: values where asked, half-width, the test of no dependence, columns."""
-
-    centre: Floats
-    half: Floats
-    p: float
-    df: int
-
-
 def smooth_share(
     x: ArrayLike,
     event: ArrayLike,
     *,
     cluster: ArrayLike | None = None,
     at: ArrayLike,
-    level: float = 0.95,
+    level: float,
     df: int = 6,
 ) -> SmoothShare:
     """Risk as a smooth function of a measured number, such as death by birth weight.
@@ -174,7 +141,7 @@ def smooth_mean(
     *,
     cluster: ArrayLike | None = None,
     at: ArrayLike,
-    level: float = 0.95,
+    level: float,
     df: int = 6,
 ) -> SmoothMean:
     """Mean of a measured number as a smooth function of another, such as birth weight by day of gestation.
@@ -187,7 +154,7 @@ def smooth_mean(
     arguments.same_length(x=values, y=outcome)
     arguments.refuse("y", ~np.isfinite(outcome), outcome, "values must be finite")
     level = arguments.share(level)
-    curve: Curve | None = None
+    curve: _Curve | None = None
     notes: tuple[str, ...] = (f"Fewer than {FEWEST} newborns or all values the same: no curve is drawn.",)
     if len(values) >= FEWEST and np.ptp(values) > 0:
         notes = ()
@@ -228,13 +195,48 @@ def _bases(x: Floats, at: Floats, df: int) -> tuple[Floats, Floats]:
     """Spline columns for the data, made orthogonal (the constant first), and the same for the points."""
     centre, spread = x.mean(), x.std()
     scaled = (x - centre) / spread
-    placed = knots(scaled, df)
-    orthogonal, mixed = linalg.qr(natural_spline(scaled, placed), mode="economic")
+    placed = _knots(scaled, df)
+    orthogonal, mixed = linalg.qr(_natural_spline(scaled, placed), mode="economic")
     unmix = linalg.inv(mixed) * np.sqrt(len(x))
-    return orthogonal * np.sqrt(len(x)), natural_spline((at - centre) / spread, placed) @ unmix
+    return orthogonal * np.sqrt(len(x)), _natural_spline((at - centre) / spread, placed) @ unmix
 
 
-def _logistic(x: Floats, y: Integers, at: Floats, litter: Integers, level: float, df: int) -> Curve | None:
+def _knots(x: Floats, df: int) -> Floats:
+    """Knots for ``df`` columns, fewer where values are too few to part them; none for a straight line."""
+    for size in range(min(df, 6), 1, -1):
+        placed = np.quantile(x, QUANTILES[size], method="inverted_cdf")
+        if (np.diff(placed) > 0).all():
+            return np.asarray(placed, dtype=np.float64)
+    return np.empty(0)
+
+
+def _natural_spline(x: Floats, placed: Floats) -> Floats:
+    """Basis (n, 1 + columns): a constant, x, and one column per knot but the last two.
+
+    Each further column is the cubic that starts at its knot, less the multiples of the last two that make it
+    straight beyond the last knot, divided by the square of the knots' span.
+    """
+    columns = [np.ones_like(x), x]
+    if len(placed):
+        before, last = placed[-2], placed[-1]
+        cubes = np.maximum(x[:, None] - placed, 0) ** 3
+        for j in range(len(placed) - 2):
+            back = cubes[:, -2] * (last - placed[j]) - cubes[:, -1] * (before - placed[j])
+            columns.append((cubes[:, j] - back / (last - before)) / (last - placed[0]) ** 2)
+    return np.column_stack(columns)
+
+
+@dataclass(frozen=True, eq=False)
+class _Curve:
+    """A fitted linear predictor: values where asked, half-width, the test of no dependence, columns."""
+
+    centre: Floats
+    half: Floats
+    p: float
+    df: int
+
+
+def _logistic(x: Floats, y: Integers, at: Floats, litter: Integers, level: float, df: int) -> _Curve | None:
     """Newton for the logistic curve; None where it runs away (x separates the outcomes)."""
     basis, wanted = _bases(x, at, df)
     beta = np.zeros(basis.shape[1])
@@ -263,12 +265,12 @@ def _band(
     wanted: Floats,
     litter: Integers,
     level: float,
-) -> Curve:
+) -> _Curve:
     """Half-width of the band and the test of no dependence, from squared sums of influence over litters."""
     clusters = len(np.unique(litter))
     rows, columns = basis.shape
     if clusters < 2:
-        return Curve(wanted @ beta, np.full(len(wanted), np.nan), np.nan, columns - 1)
+        return _Curve(wanted @ beta, np.full(len(wanted), np.nan), np.nan, columns - 1)
     influence = bread @ by_cluster((basis * residual[:, None]).T, litter)
     few = clusters / (clusters - 1) * (rows - 1) / (rows - columns)
     covariance = few * influence @ influence.T
@@ -276,13 +278,13 @@ def _band(
     slope = beta[1:]
     statistic = float(slope @ linalg.pinvh(covariance[1:, 1:]) @ slope) / len(slope)
     p = float(stats.f.sf(statistic, len(slope), clusters - 1))
-    return Curve(wanted @ beta, half, p, columns - 1)
+    return _Curve(wanted @ beta, half, p, columns - 1)
 
 
-def _seen(curve: Curve | None, x: Floats, at: Floats) -> Curve:
+def _seen(curve: _Curve | None, x: Floats, at: Floats) -> _Curve:
     """The curve where values were seen, NaN elsewhere and where there is none."""
     if curve is None:
         blank = np.full(len(at), np.nan)
-        return Curve(blank, blank, np.nan, 0)
+        return _Curve(blank, blank, np.nan, 0)
     seen = (at >= x.min()) & (at <= x.max())
-    return Curve(np.where(seen, curve.centre, np.nan), np.where(seen, curve.half, np.nan), curve.p, curve.df)
+    return _Curve(np.where(seen, curve.centre, np.nan), np.where(seen, curve.half, np.nan), curve.p, curve.df)

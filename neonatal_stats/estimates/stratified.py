@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -10,53 +10,40 @@ from numpy.typing import ArrayLike
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, same_length
 from neonatal_stats.estimates.clusters import cluster_rows, correction, event_rows, totals
 from neonatal_stats.estimates.results import Estimate, Test, chi_square_p, critical, ratio, two_sided
-from neonatal_stats.estimates.two_by_two import checked_table
 
 MEASURES = ("risk_ratio", "risk_difference", "odds_ratio")
 NAMES = {"risk_ratio": "risk ratio", "risk_difference": "risk difference", "odds_ratio": "odds ratio"}
 
 
-@dataclass(frozen=True, eq=False)
-class Strata:
-    """a events of n1 exposed and c of n0 others in each stratum; strata with one group only are left out."""
-
-    a: Floats
-    n1: Floats
-    c: Floats
-    n0: Floats
-
-    @property
-    def n(self) -> Floats:
-        """Newborns of each stratum."""
-        return self.n1 + self.n0
-
-
 def mantel_haenszel(
-    a: ArrayLike,
-    n1: ArrayLike,
-    c: ArrayLike,
-    n0: ArrayLike,
+    event: ArrayLike,
+    exposed: ArrayLike,
+    stratum: ArrayLike,
     *,
+    level: float,
+    cluster: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
     measure: str = "odds_ratio",
-    level: float = 0.95,
-    design_effect: float = 1.0,
     homogeneity: str = "breslow-day",
-    score_limits: bool = False,
+    score_limits: bool = True,
 ) -> tuple[Estimate, Test]:
-    """Mantel-Haenszel summary of a/n1 against c/n0 over strata, and whether the strata agree.
+    """Mantel-Haenszel summary of the exposed against the others over strata, and whether the strata agree.
 
     Parameters
     ----------
-    a, n1, c, n0 : array_like, one entry a stratum
-        Events and newborns of the exposed, then of the others.
+    event, exposed : array_like of 0 and 1, one entry a newborn.
+    stratum : array_like of whole numbers.
+    cluster : array_like of whole numbers, optional
+        Litter (or farm); without it littermates are taken as independent.
+    weight : array_like, optional
+        How many newborns the row stands for.
     measure : {"risk_ratio", "risk_difference", "odds_ratio"}
-    design_effect : float
-        Multiplies the variance and divides the tests (litters); see `mantel_haenszel_births` to measure it.
     homogeneity : {"breslow-day", "tarone", "woolf"}
         Test of equal odds ratios; ratios and differences of risks are tested by Woolf's weighted squares.
     score_limits : bool
         Limits of the risk difference where its score equals the quantile, instead of estimate -/+ error: they
-        hold with few newborns in a group.
+        hold with few newborns in a group (Greenland & Robins's cover 93 % where a group has few newborns in
+        each stratum).
 
     Returns
     -------
@@ -71,7 +58,9 @@ def mantel_haenszel(
     Method
     ------
     Variance: risk ratio and difference by Greenland & Robins (1985), odds ratio by Robins, Breslow &
-    Greenland (1986).
+    Greenland (1986). With clusters the ratio of the clustered to the independent variance of the
+    Mantel-Haenszel estimating equation at the summary found is the design effect (never below 1) of interval
+    and tests.
 
     Limits
     ------
@@ -81,34 +70,106 @@ def mantel_haenszel(
     ----------
     Mantel N, Haenszel W (1959) J Natl Cancer Inst 22:719-748; Greenland S, Robins JM (1985) Biometrics
     41:55-68; Robins J, Breslow N, Greenland S (1986) Biometrics 42:311-323; Tarone RE (1985) Biometrika
-    72:91-95.
+    72:91-95. Liang K-Y (1985) Odds ratio inference with dependent data. Biometrika 72:678-682, and the general
+    linearisation of Binder DA (1983) Int Stat Rev 51:279-292.
 
     Examples
     --------
-    Low birth weight and smoking by race (MASS birthwt): odds ratio 3.09 (1.49-6.39).
+    Low birth weight and smoking in three strata of race (MASS birthwt), a weighted row an outcome:
+
+    >>> from neonatal_stats.estimates import mantel_haenszel
+    >>> low, smoked, race = [1, 0, 1, 0] * 3, [1, 1, 0, 0] * 3, [0] * 4 + [1] * 4 + [2] * 4
+    >>> births = [19, 33, 4, 40, 6, 4, 5, 11, 5, 7, 20, 35]
+    >>> found, homogeneity = mantel_haenszel(low, smoked, race, weight=births, level=0.95)
+    >>> round(found.estimate, 2), round(found.low, 2), round(found.high, 2)
+    (3.09, 1.49, 6.39)
     """
     one_of(measure, MEASURES, "measure")
-    strata, note = _usable(a, n1, c, n0)
+    y, w = event_rows(event, weight)
+    x, k = codes(exposed, "exposed", below=2), codes(stratum, "stratum")
+    same_length(event=y, exposed=x, stratum=k)
+    cells = _cells(y, w, x, k)
+    strata, note = _usable(cells)
     value, spread = _SUMMARIES[measure](strata)
-    p = float(two_sided(_score(strata) / np.sqrt(design_effect))) if len(strata.a) else float("nan")
+    members = cluster_rows(cluster, len(y)) if np.isfinite(value) else None
+    effect = 1.0
+    if members is not None:
+        effect = _design_effect(_residuals(y, x, k, cells, measure, value), w, *members)
+    wider = np.sqrt(effect)
+    p = float(two_sided(_score(strata) / wider)) if len(strata.a) else float("nan")
     method = f"Mantel-Haenszel {NAMES[measure]}"
-    estimate = summary(value, spread * np.sqrt(design_effect), p, measure, method, note, level)
-    if score_limits and measure == "risk_difference" and np.isfinite(value):
-        low, high = _difference_by_score(strata, value, float(critical(level)) * np.sqrt(design_effect))
+    by_score = score_limits and measure == "risk_difference" and np.isfinite(value)
+    if by_score:
+        low, high = _difference_by_score(strata, value, float(critical(level)) * wider)
         estimate = Estimate(value, low, high, p, method + ", score limits", note)
-    return estimate, _homogeneity(strata, measure, value, design_effect, homogeneity)
+    else:
+        estimate = _summary(value, spread * wider, p, measure, method, note, level)
+    if members is not None:
+        estimate = replace(estimate, method=estimate.method + ", clustered")
+    return estimate, _homogeneity(strata, measure, value, effect, homogeneity)
 
 
-def _usable(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Strata, str]:
-    cells = [np.atleast_1d(x) for x in checked_table(a, n1, c, n0)]
-    same_length(a=cells[0], n1=cells[1], c=cells[2], n0=cells[3])
-    both = (cells[1] > 0) & (cells[3] > 0)
-    left = int((~both & (cells[1] + cells[3] > 0)).sum())
+@dataclass(frozen=True, eq=False)
+class _Strata:
+    """a events of n1 exposed and c of n0 others in each stratum; strata with one group only are left out."""
+
+    a: Floats
+    n1: Floats
+    c: Floats
+    n0: Floats
+
+    @property
+    def n(self) -> Floats:
+        """Newborns of each stratum."""
+        return self.n1 + self.n0
+
+
+def _cells(y: Floats, w: Floats, x: Integers, k: Integers) -> _Strata:
+    strata = int(k.max()) + 1 if len(k) else 0
+    n1, n0 = (totals(k[x == group], w[x == group], strata) for group in (1, 0))
+    a, c = (totals(k[x == group], (w * y)[x == group], strata) for group in (1, 0))
+    return _Strata(a, n1, c, n0)
+
+
+def _usable(cells: _Strata) -> tuple[_Strata, str]:
+    """Strata that hold both groups, and a sentence that counts the others."""
+    both = (cells.n1 > 0) & (cells.n0 > 0)
+    some = cells.n > 0
+    left = int((~both & some).sum())
     note = f"{left} of {len(both)} strata hold one group only and say nothing" if left else ""
-    return Strata(*(cell[both] for cell in cells)), note
+    return _Strata(cells.a[both], cells.n1[both], cells.c[both], cells.n0[both]), note
 
 
-def summary(
+def _design_effect(residual: Floats, w: Floats, labels: Integers, clusters: int) -> float:
+    """Clustered over independent variance of the estimating equation; never below 1."""
+    alone = float((w * residual**2).sum())
+    if not alone > 0:
+        return 1.0
+    together = float((totals(labels, w * residual, clusters) ** 2).sum())
+    return max(1.0, float(correction(clusters, w.sum())) * together / alone)
+
+
+def _residuals(y: Floats, x: Integers, k: Integers, s: _Strata, measure: str, value: float) -> Floats:
+    """Each newborn's part of the estimating equation, with expectations under the common summary."""
+    n = np.maximum(s.n, 1)
+    events = s.a + s.c
+    if measure == "odds_ratio":
+        expected1 = _expected_under(_Strata(s.a, s.n1, s.c, np.where(s.n > 0, s.n0, 1)), value)
+        p1, p0 = expected1 / np.maximum(s.n1, 1), (events - expected1) / np.maximum(s.n0, 1)
+        tilt1, tilt0 = 1 - p0 + p0 * value, p1 + value * (1 - p1)
+    elif measure == "risk_ratio":
+        p0 = events / np.maximum(s.n1 * value + s.n0, 1e-300)
+        p1, tilt1, tilt0 = value * p0, np.ones(len(n)), np.full(len(n), value)
+    else:
+        p0 = (events - s.n1 * value) / n
+        p1, tilt1, tilt0 = p0 + value, np.ones(len(n)), np.ones(len(n))
+    pull1, pull0 = s.n0 / n * tilt1, s.n1 / n * tilt0
+    both = (s.n1 > 0) & (s.n0 > 0)
+    out = np.where(x == 1, pull1[k] * (y - p1[k]), -pull0[k] * (y - p0[k]))
+    return np.where(both[k], out, 0.0)
+
+
+def _summary(
     value: float, spread: float, p: float, measure: str, method: str, note: str, level: float
 ) -> Estimate:
     """Limits on the log scale for ratios, on the plain scale for a difference."""
@@ -121,20 +182,20 @@ def summary(
     return Estimate(value, float(value * np.exp(-half)), float(value * np.exp(half)), p, method, note)
 
 
-def _score(s: Strata) -> float:
+def _score(s: _Strata) -> float:
     """Mantel-Haenszel score statistic over its hypergeometric standard error."""
     events = s.a + s.c
     variance = ratio(s.n1 * s.n0 * events * (s.n - events), s.n**2 * (s.n - 1))
     return float(ratio((s.a - s.n1 * events / s.n).sum(), np.sqrt(np.nansum(variance))))
 
 
-def _risk_ratio(s: Strata) -> tuple[float, float]:
+def _risk_ratio(s: _Strata) -> tuple[float, float]:
     top, bottom = (s.a * s.n0 / s.n).sum(), (s.c * s.n1 / s.n).sum()
     square = ((s.n1 * s.n0 * (s.a + s.c) - s.a * s.c * s.n) / s.n**2).sum()
     return float(ratio(top, bottom)), float(np.sqrt(ratio(square, top * bottom)))
 
 
-def _risk_difference(s: Strata) -> tuple[float, float]:
+def _risk_difference(s: _Strata) -> tuple[float, float]:
     weight = s.n1 * s.n0 / s.n
     value = ratio((weight * (s.a / s.n1 - s.c / s.n0)).sum(), weight.sum())
     b, d = s.n1 - s.a, s.n0 - s.c
@@ -142,7 +203,7 @@ def _risk_difference(s: Strata) -> tuple[float, float]:
     return float(value), float(ratio(np.sqrt(square), weight.sum()))
 
 
-def _difference_by_score(s: Strata, value: float, quantile: float) -> tuple[float, float]:
+def _difference_by_score(s: _Strata, value: float, quantile: float) -> tuple[float, float]:
     """Where the summary lies ``quantile`` standard errors away, risks held to the difference tried."""
     weight = s.n1 * s.n0 / s.n
 
@@ -163,7 +224,7 @@ def _difference_by_score(s: Strata, value: float, quantile: float) -> tuple[floa
     return limits[0], limits[1]
 
 
-def _odds_ratio(s: Strata) -> tuple[float, float]:
+def _odds_ratio(s: _Strata) -> tuple[float, float]:
     b, d = s.n1 - s.a, s.n0 - s.c
     r, t, p, q = s.a * d / s.n, b * s.c / s.n, (s.a + d) / s.n, (b + s.c) / s.n
     up, down = r.sum(), t.sum()
@@ -178,7 +239,7 @@ def _odds_ratio(s: Strata) -> tuple[float, float]:
 _SUMMARIES = {"risk_ratio": _risk_ratio, "risk_difference": _risk_difference, "odds_ratio": _odds_ratio}
 
 
-def _homogeneity(s: Strata, measure: str, value: float, design_effect: float, kind: str) -> Test:
+def _homogeneity(s: _Strata, measure: str, value: float, design_effect: float, kind: str) -> Test:
     one_of(kind, ("breslow-day", "tarone", "woolf"), "homogeneity")
     if measure == "odds_ratio" and kind != "woolf":
         return _breslow_day(s, value, design_effect, kind)
@@ -191,7 +252,7 @@ def _homogeneity(s: Strata, measure: str, value: float, design_effect: float, ki
     return Test(statistic, df, chi_square_p(statistic, df), f"homogeneity of {NAMES[measure]}s, Woolf", note)
 
 
-def _each(s: Strata, measure: str) -> tuple[Floats, Floats]:
+def _each(s: _Strata, measure: str) -> tuple[Floats, Floats]:
     """Contrast of each stratum (log for ratios) and its variance; NaN where a cell is empty."""
     b, d = s.n1 - s.a, s.n0 - s.c
     if measure == "risk_difference":
@@ -206,7 +267,7 @@ def _left_out(used: int, strata: int) -> str:
     return f"{strata - used} strata without events in a group were left out" if used < strata else ""
 
 
-def expected_under(s: Strata, odds: float) -> Floats:
+def _expected_under(s: _Strata, odds: float) -> Floats:
     """Events of the exposed given the margins, were the odds ratio the same in each stratum."""
     events = s.a + s.c
     if abs(odds - 1) < 1e-12:
@@ -216,7 +277,7 @@ def expected_under(s: Strata, odds: float) -> Floats:
     return np.asarray((b - root) / (2 * (odds - 1)), dtype=np.float64)
 
 
-def _breslow_day(s: Strata, odds: float, design_effect: float, kind: str) -> Test:
+def _breslow_day(s: _Strata, odds: float, design_effect: float, kind: str) -> Test:
     """Breslow & Day (1980), with Tarone's correction if asked."""
     name = "homogeneity of odds ratios, Breslow-Day" + (
         " with Tarone's correction" if kind == "tarone" else ""
@@ -226,91 +287,10 @@ def _breslow_day(s: Strata, odds: float, design_effect: float, kind: str) -> Tes
     df = max(int(used.sum()) - 1, 0)
     if not np.isfinite(odds) or odds <= 0 or df == 0:
         return Test(np.nan, df, np.nan, name, "cannot be tested")
-    part = Strata(*(cell[used] for cell in (s.a, s.n1, s.c, s.n0)))
-    fit, events = expected_under(part, odds), events[used]
+    part = _Strata(*(cell[used] for cell in (s.a, s.n1, s.c, s.n0)))
+    fit, events = _expected_under(part, odds), events[used]
     weight = 1 / fit + 1 / (part.n1 - fit) + 1 / (events - fit) + 1 / (part.n0 - events + fit)
     gap = part.a - fit
     excess = gap.sum() ** 2 / (1 / weight).sum() if kind == "tarone" else 0.0
     statistic = float((gap**2 * weight).sum() - excess) / design_effect
     return Test(statistic, df, chi_square_p(statistic, df), name, _left_out(int(used.sum()), len(s.a)))
-
-
-def mantel_haenszel_births(
-    event: ArrayLike,
-    exposed: ArrayLike,
-    stratum: ArrayLike,
-    *,
-    cluster: ArrayLike | None = None,
-    measure: str = "odds_ratio",
-    level: float = 0.95,
-) -> tuple[Estimate, Test]:
-    """As `mantel_haenszel`, from one row a newborn, with a variance summed over clusters.
-
-    Parameters
-    ----------
-    event, exposed : array_like of 0 and 1.
-    stratum, cluster : array_like of whole numbers.
-
-    Method
-    ------
-    The ratio of the clustered to the independent variance of the Mantel-Haenszel estimating equation at the
-    summary found is the design effect (never below 1) of interval and tests. The risk difference has score
-    limits (Greenland & Robins's cover 93 % where a group has few newborns in each stratum).
-
-    References
-    ----------
-    Liang K-Y (1985) Odds ratio inference with dependent data. Biometrika 72:678-682, and the general
-    linearisation of Binder DA (1983) Int Stat Rev 51:279-292.
-    """
-    y, weight = event_rows(event, None)
-    x, k = codes(exposed, "exposed", below=2), codes(stratum, "stratum")
-    same_length(event=y, exposed=x, stratum=k)
-    cells = _cells(y, weight, x, k)
-    table = (cells.a, cells.n1, cells.c, cells.n0)
-    result = mantel_haenszel(*table, measure=measure, level=level, score_limits=True)
-    members = cluster_rows(cluster, len(y))
-    if members is None or not np.isfinite(result[0].estimate):
-        return result
-    residual = _residuals(y, x, k, cells, measure, result[0].estimate)
-    alone = float((residual**2).sum())
-    together = totals(members[0], residual, members[1])
-    effect = float(correction(members[1], len(y))) * float((together**2).sum()) / alone if alone > 0 else 1.0
-    effect = max(1.0, effect)
-    estimate, homogeneity = mantel_haenszel(
-        *table, measure=measure, level=level, design_effect=effect, score_limits=True
-    )
-    return Estimate(
-        estimate.estimate,
-        estimate.low,
-        estimate.high,
-        estimate.p,
-        estimate.method + ", clustered",
-        estimate.note,
-    ), homogeneity
-
-
-def _cells(y: Floats, weight: Floats, x: Integers, k: Integers) -> Strata:
-    strata = int(k.max()) + 1 if len(k) else 0
-    n1, n0 = (totals(k[x == group], weight[x == group], strata) for group in (1, 0))
-    a, c = (totals(k[x == group], y[x == group], strata) for group in (1, 0))
-    return Strata(a, n1, c, n0)
-
-
-def _residuals(y: Floats, x: Integers, k: Integers, s: Strata, measure: str, value: float) -> Floats:
-    """Each newborn's part of the estimating equation, with expectations under the common summary."""
-    n = np.maximum(s.n, 1)
-    events = s.a + s.c
-    if measure == "odds_ratio":
-        expected1 = expected_under(Strata(s.a, s.n1, s.c, np.where(s.n > 0, s.n0, 1)), value)
-        p1, p0 = expected1 / np.maximum(s.n1, 1), (events - expected1) / np.maximum(s.n0, 1)
-        tilt1, tilt0 = 1 - p0 + p0 * value, p1 + value * (1 - p1)
-    elif measure == "risk_ratio":
-        p0 = events / np.maximum(s.n1 * value + s.n0, 1e-300)
-        p1, tilt1, tilt0 = value * p0, np.ones(len(n)), np.full(len(n), value)
-    else:
-        p0 = (events - s.n1 * value) / n
-        p1, tilt1, tilt0 = p0 + value, np.ones(len(n)), np.ones(len(n))
-    pull1, pull0 = s.n0 / n * tilt1, s.n1 / n * tilt0
-    both = (s.n1 > 0) & (s.n0 > 0)
-    out = np.where(x == 1, pull1[k] * (y - p1[k]), -pull0[k] * (y - p0[k]))
-    return np.where(both[k], out, 0.0)

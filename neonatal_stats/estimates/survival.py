@@ -1,4 +1,15 @@
-"""Hazards at each age and their product, the share surviving."""
+"""Kaplan-Meier: what share of newborns is alive at each age.
+
+Two variances: Greenwood's, for newborns that know nothing of each other, and the infinitesimal jackknife
+summed within clusters, for littermates. Both are the numbers R's ``survfit`` gives, without and with
+``cluster``.
+
+References
+----------
+Kaplan EL, Meier P (1958) J Am Stat Assoc 53:457-481. Greenwood M (1926) Reports on Public Health 33:1-26.
+Kalbfleisch JD, Prentice RL (2002) The Statistical Analysis of Failure Time Data, section 1.4 (log-log
+interval).
+"""
 
 from __future__ import annotations
 
@@ -8,9 +19,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, as_recorded
-from neonatal_stats.estimates.counts import EventTable, read_rows, tabulate, without_dust
+from neonatal_stats.estimates.counts import read_rows, tabulate, without_dust
 from neonatal_stats.estimates.influence import (
-    ClusterSizes,
     Histories,
     by_kind,
     cluster_sizes,
@@ -19,68 +29,8 @@ from neonatal_stats.estimates.influence import (
 )
 from neonatal_stats.estimates.results import critical
 
-
-def product_limit(at_risk: Floats, deaths: Floats) -> Floats:
-    """Share surviving past each age, (G, K); NaN for a group that never had anyone at risk."""
-    staying = np.divide(survivors(at_risk, deaths), at_risk, out=np.ones_like(at_risk), where=at_risk > 0)
-    share = np.cumprod(staying, axis=1)
-    return np.where(at_risk.any(axis=1, keepdims=True), share, np.nan)
-
-
-def survivors(at_risk: Floats, deaths: Floats) -> Floats:
-    """Those at risk that the age did not take."""
-    return without_dust(at_risk - deaths, at_risk)
-
-
-def per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
-    """1 over those at risk that the age did not take; 0 where it took all, since the share then stays 0."""
-    alive = survivors(at_risk, deaths)
-    inverse: Floats = np.divide(1.0, alive, out=np.zeros_like(alive), where=alive > 0)
-    return inverse
-
-
-def hazard_per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
-    """deaths / (at risk x survivors): the step of Greenwood's sum, and of every newborn's influence."""
-    hazard = np.divide(deaths, at_risk, out=np.zeros_like(deaths), where=at_risk > 0)
-    per_alive: Floats = hazard * per_survivor(at_risk, deaths)
-    return per_alive
-
-
-def log_log(share: Floats, se: Floats, at_risk: Floats, n: Floats, level: float) -> tuple[Floats, Floats]:
-    """Complementary log-log interval of a share surviving, (G, K), age along the last axis.
-
-    Wilson's stands in where that one does not exist: on ``n`` newborns where nothing has been lost yet or nothing
-    varies (a single litter); on those at risk when the last was lost, and never above the bound that held just
-    before, where all is lost. ``at_risk`` and ``n`` are already divided by a design effect where there is one.
-    """
-    z = float(critical(level))
-    inside = (share > 0) & (share < 1) & (se > 0)
-    safe = np.where(inside, share, 0.5)
-    spread = z * se / (safe * -np.log(safe))
-    low, high = wilson(share, n, z)
-    low = np.where(inside, safe ** np.exp(spread), low)
-    high = np.where(inside, safe ** np.exp(-spread), high)
-    lost = share == 0
-    high = np.where(lost, _all_lost(lost, high, at_risk, z), high)
-    known = np.isfinite(share)
-    return np.where(known, low, np.nan), np.where(known, high, np.nan)
-
-
-def wilson(share: Floats, n: Floats, z: float) -> tuple[Floats, Floats]:
-    """Wilson's score interval of a share of n; from 0 to 1 where n is 0."""
-    centre, total = n * share + z**2 / 2, n + z**2
-    half = z * np.sqrt(n * share * (1 - share) + z**2 / 4)
-    low = np.where(share == 0, 0.0, (centre - half) / total)
-    return low, np.where(share == 1, 1.0, (centre + half) / total)
-
-
-def _all_lost(lost: Floats, high: Floats, at_risk: Floats, z: float) -> Floats:
-    if not lost.any():
-        return np.zeros((len(lost), 1))
-    first = np.argmax(lost, axis=1)[:, None]
-    before = np.take_along_axis(high, np.maximum(first - 1, 0), axis=1)
-    n = np.take_along_axis(at_risk, first, axis=1)
-    return np.minimum(np.where(first > 0, before, 1.0), z**2 / (n + z**2))
+GREENWOOD = "Kaplan-Meier, Greenwood, log-log interval"
+CLUSTERED = "Kaplan-Meier, clustered infinitesimal jackknife, log-log interval"
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,55 +52,26 @@ class Curve:
     method: str
 
 
-def kaplan_meier(table: EventTable, *, level: float = 0.95) -> Curve:
-    """Survival of each group with Greenwood's variance and complementary log-log interval.
-
-    Parameters
-    ----------
-    table : event table; all its causes are losses.
-    level : of the interval.
-
-    Returns
-    -------
-    Curve
-
-    Limits
-    ------
-    Takes littermates as independent: for a season's own curve use :func:`kaplan_meier_clustered`. Where
-    nobody has died yet, or everybody has, the log-log interval does not exist and Wilson's bound stands in.
-
-    Examples
-    --------
-    >>> curve = kaplan_meier(count_events([1, 1, 2, 3], [1, 0, 1, 0]))
-    >>> curve.share.tolist()      # 3/4, then 3/4 x 1/2
-    [[0.75, 0.375, 0.375]]
-    """
-    deaths = table.deaths
-    share = product_limit(table.at_risk, deaths)
-    spent = np.cumsum(hazard_per_survivor(table.at_risk, deaths), axis=1)
-    se = share * np.sqrt(spent)
-    return _curve(table, share, se, level, "Kaplan-Meier, Greenwood, log-log interval")
-
-
-def kaplan_meier_clustered(
+def kaplan_meier(
     age_h: ArrayLike,
     died: ArrayLike,
-    cluster: ArrayLike,
     *,
+    level: float,
+    cluster: ArrayLike | None = None,
     group: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
     copies: ArrayLike | None = None,
     n_groups: int | None = None,
-    level: float = 0.95,
 ) -> Curve:
-    """Survival of each group, its variance clustered on the litter.
+    """Survival of each group, with its interval.
 
     Parameters
     ----------
     age_h, died : age at death or at last being seen (n,), and 1 died, 0 left alive.
+    level : of the interval.
     cluster : whole numbers that name the litter, or the farm (n,). A cluster that has newborns in two groups
-        counts as one cluster in each.
+        counts as one cluster in each. Without it littermates are taken as independent.
     group, entry_h, weight, n_groups : as in :func:`~neonatal_stats.estimates.counts.count_events`.
     copies : how many identical clusters this row's cluster stands for (n,), for counts made elsewhere: each
         distinct litter once, and how often it occurred.
@@ -161,45 +82,40 @@ def kaplan_meier_clustered(
 
     Method
     ------
-    Infinitesimal jackknife: with h the deaths over those at risk, d S(t) / d w of a newborn is S(t) times
-    the sum of h / (at risk - deaths) while it was at risk, less 1 / (at risk - deaths) at its own death;
-    summed within clusters, squared, summed over clusters. As R's ``survfit(Surv(age, died) ~ group, cluster
-    = litter)``, but for the interval of fewer than 30 clusters, which is widened: Student's t of clusters -
-    1 and clusters / (clusters - 1).
+    Without clusters Greenwood's variance. With them the infinitesimal jackknife: with h the deaths over those
+    at risk, d S(t) / d w of a newborn is S(t) times the sum of h / (at risk - deaths) while it was at risk,
+    less 1 / (at risk - deaths) at its own death; summed within clusters, squared, summed over clusters. As R's
+    ``survfit(Surv(age, died) ~ group, cluster = litter)``, but for the interval of fewer than 30 clusters,
+    which is widened: Student's t of clusters - 1 and clusters / (clusters - 1). Complementary log-log
+    interval; where nobody has died yet, or everybody has, it does not exist and Wilson's bound stands in.
 
     References
     ----------
     Therneau TM, Grambsch PM (2000) Modeling Survival Data, section 2.2 and chapter 7.
+
+    Examples
+    --------
+    >>> from neonatal_stats.estimates import kaplan_meier
+    >>> curve = kaplan_meier([1, 1, 2, 3], [1, 0, 1, 0], level=0.95)
+    >>> curve.share.tolist()      # 3/4, then 3/4 x 1/2
+    [[0.75, 0.375, 0.375]]
     """
     rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
     rows, history = clustered_rows(rows, cluster, copies)
-    table = tabulate(rows, every_age=True)
-    deaths = table.deaths
-    share = product_limit(table.at_risk, deaths)
-    se = share * np.sqrt(_squared_influence(table.at_risk, deaths, history))
-    method = "Kaplan-Meier, clustered infinitesimal jackknife, log-log interval"
+    table = tabulate(rows, every_age=history is not None)
+    share = product_limit(table.at_risk, table.deaths)
+    if history is None:
+        spent = np.cumsum(hazard_per_survivor(table.at_risk, table.deaths), axis=1)
+    else:
+        spent = _squared_influence(table.at_risk, table.deaths, history)
     seen = table.seen
-    return _curve(table.at_ages(seen), share[:, seen], se[:, seen], level, method, cluster_sizes(history))
-
-
-def _squared_influence(at_risk: Floats, deaths: Floats, history: Histories) -> Floats:
-    """Sum over clusters of squared influence on log survival, at each age, (G, K)."""
-    alike = np.cumsum(hazard_per_survivor(at_risk, deaths), axis=1)
-    ones = np.ones_like(alike)
-    after_loss = alike - per_survivor(at_risk, deaths)
-    steps = [by_kind(-ones, [-ones], ones), by_kind(alike, [after_loss], -alike)]
-    both, mixed, fixed = squared_sums(history, steps, [(0, 0), (0, 1), (1, 1)])
-    parts = alike**2 * both, 2 * alike * mixed, fixed
-    return without_dust(sum(parts, np.zeros_like(alike)), sum(map(np.abs, parts), np.zeros_like(alike)))
-
-
-def _curve(
-    table: EventTable, share: Floats, se: Floats, level: float, method: str, sizes: ClusterSizes | None = None
-) -> Curve:
-    at_risk, wide = table.at_risk, se
-    if sizes is not None:
-        at_risk, wide = at_risk / sizes.design_effect[:, None], se * sizes.widening(level)[:, None]
-    low, high = log_log(share, wide, at_risk, at_risk, level)
+    share, se, table = share[:, seen], (share * np.sqrt(spent))[:, seen], table.at_ages(seen)
+    told, wide = table.at_risk, se
+    if history is not None:
+        sizes = cluster_sizes(history)
+        told, wide = told / sizes.design_effect[:, None], se * sizes.widening(level)[:, None]
+    low, high = log_log(share, wide, told, told, level)
+    method = GREENWOOD if history is None else CLUSTERED
     return Curve(table.age_h, table.at_risk, table.deaths, share, se, low, high, method)
 
 
@@ -219,3 +135,77 @@ def survival_at(curve: Curve, age_h: ArrayLike) -> tuple[Floats, Floats, Floats]
     known = (asked <= followed) | (shares[0] == 0)
     share, low, high = (np.where(known, column, np.nan) for column in shares)
     return share, low, high
+
+
+def product_limit(at_risk: Floats, deaths: Floats) -> Floats:
+    """Share surviving past each age, (G, K); NaN for a group that never had anyone at risk."""
+    staying = np.divide(_survivors(at_risk, deaths), at_risk, out=np.ones_like(at_risk), where=at_risk > 0)
+    share = np.cumprod(staying, axis=1)
+    return np.where(at_risk.any(axis=1, keepdims=True), share, np.nan)
+
+
+def _survivors(at_risk: Floats, deaths: Floats) -> Floats:
+    """Those at risk that the age did not take."""
+    return without_dust(at_risk - deaths, at_risk)
+
+
+def per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
+    """1 over those at risk that the age did not take; 0 where it took all, since the share then stays 0."""
+    alive = _survivors(at_risk, deaths)
+    inverse: Floats = np.divide(1.0, alive, out=np.zeros_like(alive), where=alive > 0)
+    return inverse
+
+
+def hazard_per_survivor(at_risk: Floats, deaths: Floats) -> Floats:
+    """deaths / (at risk x survivors): the step of Greenwood's sum, and of every newborn's influence."""
+    hazard = np.divide(deaths, at_risk, out=np.zeros_like(deaths), where=at_risk > 0)
+    per_alive: Floats = hazard * per_survivor(at_risk, deaths)
+    return per_alive
+
+
+def _squared_influence(at_risk: Floats, deaths: Floats, history: Histories) -> Floats:
+    """Sum over clusters of squared influence on log survival, at each age, (G, K)."""
+    alike = np.cumsum(hazard_per_survivor(at_risk, deaths), axis=1)
+    ones = np.ones_like(alike)
+    after_loss = alike - per_survivor(at_risk, deaths)
+    steps = [by_kind(-ones, [-ones], ones), by_kind(alike, [after_loss], -alike)]
+    both, mixed, fixed = squared_sums(history, steps, [(0, 0), (0, 1), (1, 1)])
+    parts = alike**2 * both, 2 * alike * mixed, fixed
+    return without_dust(sum(parts, np.zeros_like(alike)), sum(map(np.abs, parts), np.zeros_like(alike)))
+
+
+def log_log(share: Floats, se: Floats, at_risk: Floats, n: Floats, level: float) -> tuple[Floats, Floats]:
+    """Complementary log-log interval of a share surviving, (G, K), age along the last axis.
+
+    Wilson's stands in where that one does not exist: on ``n`` newborns where nothing has been lost yet or nothing
+    varies (a single litter); on those at risk when the last was lost, and never above the bound that held just
+    before, where all is lost. ``at_risk`` and ``n`` are already divided by a design effect where there is one.
+    """
+    z = float(critical(level))
+    inside = (share > 0) & (share < 1) & (se > 0)
+    safe = np.where(inside, share, 0.5)
+    spread = z * se / (safe * -np.log(safe))
+    low, high = _wilson(share, n, z)
+    low = np.where(inside, safe ** np.exp(spread), low)
+    high = np.where(inside, safe ** np.exp(-spread), high)
+    lost = share == 0
+    high = np.where(lost, _all_lost(lost, high, at_risk, z), high)
+    known = np.isfinite(share)
+    return np.where(known, low, np.nan), np.where(known, high, np.nan)
+
+
+def _wilson(share: Floats, n: Floats, z: float) -> tuple[Floats, Floats]:
+    """Wilson's score interval of a share of n; from 0 to 1 where n is 0."""
+    centre, total = n * share + z**2 / 2, n + z**2
+    half = z * np.sqrt(n * share * (1 - share) + z**2 / 4)
+    low = np.where(share == 0, 0.0, (centre - half) / total)
+    return low, np.where(share == 1, 1.0, (centre + half) / total)
+
+
+def _all_lost(lost: Floats, high: Floats, at_risk: Floats, z: float) -> Floats:
+    if not lost.any():
+        return np.zeros((len(lost), 1))
+    first = np.argmax(lost, axis=1)[:, None]
+    before = np.take_along_axis(high, np.maximum(first - 1, 0), axis=1)
+    n = np.take_along_axis(at_risk, first, axis=1)
+    return np.minimum(np.where(first > 0, before, 1.0), z**2 / (n + z**2))

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox
 
 JUST_AFTER_BIRTH = float(np.nextafter(0.0, 1.0))
 
@@ -34,16 +34,21 @@ class SplitRows:
     index: Integers
 
 
-def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:
-    """Ages at first feed, infinite for a newborn never fed while watched; a feed after death is an error."""
-    fed = np.array(fed_h, dtype=np.float64)
-    arguments.same_length(age_h=age_h, fed_h=fed)
-    fed[np.isnan(fed)] = np.inf
-    arguments.refuse("fed_h", fed < 0, fed, "ages must not be negative")
-    late = np.isfinite(fed) & (fed > age_h)
-    arguments.refuse("fed_h", late & (died == 1), fed, "a newborn cannot be fed after it died")
-    fed[late] = np.inf
-    return fed
+@dataclass(frozen=True, eq=False)
+class LandmarkFit(CoxFit):
+    """Fed by the mark against not, from the mark on: the Cox fit ("fed" first) and who was counted.
+
+    ``fed`` and ``unfed`` are newborns alive and followed at the mark, ``fed_deaths`` and ``unfed_deaths`` how
+    many of them died later; ``dead_before`` and ``left_before`` were not counted.
+    """
+
+    mark_h: float
+    fed: int
+    unfed: int
+    fed_deaths: int
+    unfed_deaths: int
+    dead_before: int
+    left_before: int
 
 
 def split_at_feed(
@@ -71,8 +76,13 @@ def split_at_feed(
 
     Examples
     --------
-    Fed at 2 h, died at 5 h: rows (0, 2] unfed without event and (2, 5] fed with event.
-    Fed at 5 h, died at 5 h: one row (0, 5] unfed with event.
+    Fed at 2 h, died at 5 h: rows (0, 2] unfed without event and (2, 5] fed with event. Fed at 5 h, died at 5 h:
+    one row (0, 5] unfed with event.
+
+    >>> from neonatal_stats.estimates import split_at_feed
+    >>> rows = split_at_feed([5, 5], [1, 1], [2, 5])
+    >>> rows.start_h.tolist(), rows.stop_h.tolist(), rows.fed.tolist(), rows.event.tolist()
+    ([0.0, 2.0, 0.0], [2.0, 5.0, 5.0], [0, 1, 0], [0, 1, 1])
     """
     age = arguments.ages(age_h)
     event = arguments.codes(died, "died", below=2)
@@ -103,7 +113,7 @@ def fed_hazard_ratio(
     *,
     cluster: ArrayLike | None = None,
     names: tuple[str, ...] | list[str] | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> CoxFit:
     """Hazard of death once fed against not yet fed, by Cox regression on split rows; "fed" is the first name.
 
@@ -116,23 +126,6 @@ def fed_hazard_ratio(
     return cox(rows.stop_h, rows.event, z, cluster=litter, entry_h=rows.start_h, names=said, level=level)
 
 
-@dataclass(frozen=True, eq=False)
-class LandmarkFit(CoxFit):
-    """Fed by the mark against not, from the mark on: the Cox fit ("fed" first) and who was counted.
-
-    ``fed`` and ``unfed`` are newborns alive and followed at the mark, ``fed_deaths`` and ``unfed_deaths`` how
-    many of them died later; ``dead_before`` and ``left_before`` were not counted.
-    """
-
-    mark_h: float
-    fed: int
-    unfed: int
-    fed_deaths: int
-    unfed_deaths: int
-    dead_before: int
-    left_before: int
-
-
 def landmark(
     age_h: ArrayLike,
     died: ArrayLike,
@@ -143,7 +136,7 @@ def landmark(
     cluster: ArrayLike | None = None,
     until_h: float | None = None,
     names: tuple[str, ...] | list[str] | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> LandmarkFit:
     """Death after a mark among newborns alive and followed at it: fed by the mark against not fed by it.
 
@@ -198,6 +191,18 @@ def landmark(
         dead_before=int(early.sum()),
         left_before=int((~there & ~early).sum()),
     )
+
+
+def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:
+    """Ages at first feed, infinite for a newborn never fed while watched; a feed after death is an error."""
+    fed = np.array(fed_h, dtype=np.float64)
+    arguments.same_length(age_h=age_h, fed_h=fed)
+    fed[np.isnan(fed)] = np.inf
+    arguments.refuse("fed_h", fed < 0, fed, "ages must not be negative")
+    late = np.isfinite(fed) & (fed > age_h)
+    arguments.refuse("fed_h", late & (died == 1), fed, "a newborn cannot be fed after it died")
+    fed[late] = np.inf
+    return fed
 
 
 def _table(covariates: ArrayLike) -> Floats:

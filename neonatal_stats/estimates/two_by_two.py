@@ -1,4 +1,4 @@
-"""Events and newborns of two groups, counted once: the table, its clustered variances and its score test.
+"""Events and newborns of two groups, counted once: the table, its clustered variances, its score and exact tests.
 
 Every contrast (ratio, difference, excess) is arithmetic on these few numbers, for one pair of groups or for
 hundreds of groups against their rest at once. "Exposed" is the group in question, "rest" what it is set
@@ -20,20 +20,7 @@ from neonatal_stats.estimates.results import Estimate, Test, ratio
 
 Members = tuple[Integers, int] | None
 COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z")
-
-
-def checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
-    """Four counts, whole, not negative, events within newborns."""
-    cells = []
-    for name, values, most in (("a", a, n1), ("n1", n1, None), ("c", c, n0), ("n0", n0, None)):
-        array = np.asarray(values, dtype=np.float64)
-        bad = ~np.isfinite(array) | (array < 0) | (array != np.floor(array))
-        if most is not None:
-            bad = bad | (array > np.asarray(most, dtype=np.float64))
-        must = "counts must be whole, not negative and events within newborns"
-        refuse(name, bad, np.broadcast_to(array, bad.shape), must)
-        cells.append(array)
-    return tuple(cells)
+Support = tuple[Floats, Floats]
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,7 +72,7 @@ class TwoByTwo:
 
 def independent(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> TwoByTwo:
     """Tables of newborns that do not share litters."""
-    cells = np.broadcast_arrays(*(np.atleast_1d(x) for x in checked_table(a, n1, c, n0)))
+    cells = np.broadcast_arrays(*(np.atleast_1d(x) for x in _checked_table(a, n1, c, n0)))
     events, exposed, rest_events, rest = (np.array(x, dtype=np.float64) for x in cells)
     one, none = np.ones(events.shape), np.zeros(events.shape)
     n = exposed + rest
@@ -160,9 +147,6 @@ def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> float:
     return float(z)
 
 
-Support = tuple[Floats, Floats]
-
-
 def fisher(a: int, n1: int, c: int, n0: int) -> Test:
     """Fisher's exact test of a/n1 against c/n0, two-sided by adding every table no likelier (as R does).
 
@@ -176,7 +160,7 @@ def fisher(a: int, n1: int, c: int, n0: int) -> Test:
     """
     from scipy import stats  # a second of import, paid only by those who ask
 
-    checked_table(a, n1, c, n0)
+    _checked_table(a, n1, c, n0)
     answer = stats.fisher_exact([[a, n1 - a], [c, n0 - c]])
     return Test(float("nan"), 1, float(answer.pvalue), "Fisher exact")
 
@@ -188,7 +172,7 @@ def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
     ----------
     Lancaster HO (1961) J Am Stat Assoc 56:223-234; Hirji KF et al. (1991) Stat Med 10:1137-1153.
     """
-    tables = np.broadcast_arrays(*checked_table(a, n1, c, n0))
+    tables = np.broadcast_arrays(*_checked_table(a, n1, c, n0))
     out = np.empty(tables[0].size)
     for i, (x, m1, y, m0) in enumerate(zip(*(cells.ravel() for cells in tables), strict=True)):
         below, at = _tails(x, m1, y, m0, 0.0)
@@ -196,26 +180,8 @@ def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
     return out.reshape(tables[0].shape)
 
 
-def _support(a: float, n1: float, c: float, n0: float) -> Support:
-    """Every number of events the first group could have had, and the log weight of each."""
-    events = a + c
-    x = np.arange(max(0.0, events - n0), min(n1, events) + 1)
-    logs = special.gammaln(n1 + 1) - special.gammaln(x + 1) - special.gammaln(n1 - x + 1)
-    y = events - x
-    logs += special.gammaln(n0 + 1) - special.gammaln(y + 1) - special.gammaln(n0 - y + 1)
-    return x, logs
-
-
-def _tails(a: float, n1: float, c: float, n0: float, log_odds: float) -> tuple[float, float]:
-    """P(X < a) and P(X = a) at an odds ratio, given all the margins."""
-    x, logs = _support(a, n1, c, n0)
-    weight = np.exp(logs + log_odds * x - (logs + log_odds * x).max())
-    weight /= weight.sum()
-    return float(weight[x < a].sum()), float(weight[x == a].sum())
-
-
 def conditional_odds_ratio(
-    a: int, n1: int, c: int, n0: int, *, level: float = 0.95, use_mid_p: bool = True
+    a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
 ) -> Estimate:
     """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
 
@@ -235,9 +201,13 @@ def conditional_odds_ratio(
 
     Examples
     --------
-    27/59 against 13/91 of lambs without passive transfer (Sawyer 1977): Fisher p = 4.99e-05.
+    Lambs without passive transfer against the others (Sawyer 1977):
+
+    >>> from neonatal_stats.estimates import fisher
+    >>> f"{fisher(27, 59, 13, 91).p:.3g}"
+    '4.99e-05'
     """
-    checked_table(a, n1, c, n0)
+    _checked_table(a, n1, c, n0)
     table = (float(a), float(n1), float(c), float(n0))
     kept = 0.5 if use_mid_p else 0.0  # how much of the table seen is left out of a tail
     tail = (1 - share(level)) / 2
@@ -255,6 +225,38 @@ def conditional_odds_ratio(
     note = "" if np.isfinite(middle) else "cannot be estimated: an odds of zero in the comparison"
     p = float(mid_p(*table)) if use_mid_p else fisher(a, n1, c, n0).p
     return Estimate(float(middle), float(low), float(high), p, f"conditional odds ratio, {name}", note)
+
+
+def _checked_table(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> tuple[Floats, ...]:
+    """Four counts, whole, not negative, events within newborns."""
+    cells = []
+    for name, values, most in (("a", a, n1), ("n1", n1, None), ("c", c, n0), ("n0", n0, None)):
+        array = np.asarray(values, dtype=np.float64)
+        bad = ~np.isfinite(array) | (array < 0) | (array != np.floor(array))
+        if most is not None:
+            bad = bad | (array > np.asarray(most, dtype=np.float64))
+        must = "counts must be whole, not negative and events within newborns"
+        refuse(name, bad, np.broadcast_to(array, bad.shape), must)
+        cells.append(array)
+    return tuple(cells)
+
+
+def _support(a: float, n1: float, c: float, n0: float) -> Support:
+    """Every number of events the first group could have had, and the log weight of each."""
+    events = a + c
+    x = np.arange(max(0.0, events - n0), min(n1, events) + 1)
+    logs = special.gammaln(n1 + 1) - special.gammaln(x + 1) - special.gammaln(n1 - x + 1)
+    y = events - x
+    logs += special.gammaln(n0 + 1) - special.gammaln(y + 1) - special.gammaln(n0 - y + 1)
+    return x, logs
+
+
+def _tails(a: float, n1: float, c: float, n0: float, log_odds: float) -> tuple[float, float]:
+    """P(X < a) and P(X = a) at an odds ratio, given all the margins."""
+    x, logs = _support(a, n1, c, n0)
+    weight = np.exp(logs + log_odds * x - (logs + log_odds * x).max())
+    weight /= weight.sum()
+    return float(weight[x < a].sum()), float(weight[x == a].sum())
 
 
 def _mean(a: float, n1: float, c: float, n0: float, log_odds: float) -> float:

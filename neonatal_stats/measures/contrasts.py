@@ -16,8 +16,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.estimates.contrast import compare
-from neonatal_stats.estimates.gray import gray_test_clustered
-from neonatal_stats.estimates.logrank import logrank_clustered
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.risk_tests import clustered_test
@@ -284,7 +283,7 @@ def survival_differs(births: pd.DataFrame, by: Sequence[str], *, cluster: str = 
         known["died"].to_numpy(bool),
         known[cluster].to_numpy(),
     )
-    return logrank_clustered(age_h, died, code, clusters, n_groups=n_groups)
+    return logrank(age_h, died, code, cluster=clusters, n_groups=n_groups)
 
 
 def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str, *, cluster: str = "cluster") -> Test:
@@ -293,7 +292,7 @@ def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str, *, cluste
     number = list(known["cause"].cat.categories).index(cause) + 1
     outcome = np.where(known["died"].to_numpy(bool), known["cause"].cat.codes.to_numpy() + 1, 0)
     age_h, clusters = known["age_h"].to_numpy(float), known[cluster].to_numpy()
-    return gray_test_clustered(age_h, outcome, code, number, clusters, n_groups=n_groups)
+    return gray_test(age_h, outcome, code, number, cluster=clusters, n_groups=n_groups)
 
 
 def _of_known_age(births: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, np.ndarray, int]:

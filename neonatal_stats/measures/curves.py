@@ -8,8 +8,8 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.incidence import aalen_johansen_clustered
-from neonatal_stats.estimates.survival import kaplan_meier_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen
+from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.rates import grouped
 
 
@@ -26,10 +26,10 @@ def survival(
     known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
-    curve = kaplan_meier_clustered(
+    curve = kaplan_meier(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
-        known[cluster].to_numpy(),
+        cluster=known[cluster].to_numpy(),
         group=code,
         n_groups=len(groups),
         level=level,
@@ -59,10 +59,10 @@ def incidence(
     known, code = known[code >= 0], code[code >= 0]
     causes = list(known["cause"].cat.categories)
     outcome = np.where(known["died"].to_numpy(bool), known["cause"].cat.codes.to_numpy() + 1, 0)
-    found = aalen_johansen_clustered(
+    found = aalen_johansen(
         known["age_h"].to_numpy(float),
         outcome,
-        known[cluster].to_numpy(),
+        cluster=known[cluster].to_numpy(),
         group=code,
         n_groups=len(groups),
         n_causes=len(causes),

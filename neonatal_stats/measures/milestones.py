@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.incidence import aalen_johansen_clustered
+from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.measures.rates import grouped, rates
 
 STATES = ("met", "not met", "died before it was due", "not observed")
@@ -190,10 +190,10 @@ def time_to(
     rows, code = rows[code >= 0], code[code >= 0]
     if rows.empty:
         return _empty(by)
-    found = aalen_johansen_clustered(
+    found = aalen_johansen(
         rows["until_h"].to_numpy(float),
         rows["ended"].to_numpy(),
-        rows[cluster].to_numpy(),
+        cluster=rows[cluster].to_numpy(),
         group=code,
         n_groups=len(groups),
         n_causes=2,

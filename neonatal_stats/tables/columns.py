@@ -78,6 +78,7 @@ KINDS: dict[str, Kind] = {
     "count": Kind(Printer.count, _range(Printer.count), "#,##0", "count"),
     "share": _percent(1),
     "whole percent": _percent(0),
+    "limits": Kind(Printer.percent, _range(Printer.percent), "0.0%", "share, 0 to 1"),
     "points": Kind(Printer.points, Printer.points_range, "+0.0%;-0.0%", "difference of shares, -1 to 1"),
     "ratio": Kind(Printer.ratio, Printer.ratio_range, "0.00", "ratio"),
     "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth", ("from", "to")),

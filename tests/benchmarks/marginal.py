@@ -29,12 +29,10 @@ from typing import Any
 
 import numpy as np
 
-from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.gray import gray_test, gray_test_clustered
-from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.restricted_mean import restricted_mean
-from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
+from neonatal_stats.estimates.incidence import aalen_johansen
+from neonatal_stats.estimates.mean_survival import restricted_mean
+from neonatal_stats.estimates.survival import kaplan_meier
 
 OURS = "ours"
 WHOLE_FLOATS = "ours, float64 and int64 columns"
@@ -79,27 +77,27 @@ def ours(rows: Births) -> dict[str, Task]:
     """Our side of every task."""
     return {
         "Kaplan-Meier + Greenwood, 20 groups": lambda: kaplan_meier(
-            count_events(rows.age_h, rows.died, group=rows.many)
+            rows.age_h, rows.died, group=rows.many, level=0.95
         ),
-        "log-rank, 20 groups": lambda: logrank(count_events(rows.age_h, rows.died, group=rows.many)),
+        "log-rank, 20 groups": lambda: logrank(rows.age_h, rows.died, rows.many),
         "incidence + variance, 6 causes x 4 groups": lambda: aalen_johansen(
-            count_events(rows.age_h, rows.outcome, group=rows.few)
+            rows.age_h, rows.outcome, group=rows.few, level=0.95
         ),
         "Gray's test, 4 groups": lambda: gray_test(rows.age_h, rows.outcome, rows.few, 1),
-        "Kaplan-Meier, clustered, 20 groups": lambda: kaplan_meier_clustered(
-            rows.age_h, rows.died, rows.litter, group=rows.many
+        "Kaplan-Meier, clustered, 20 groups": lambda: kaplan_meier(
+            rows.age_h, rows.died, cluster=rows.litter, group=rows.many, level=0.95
         ),
-        "incidence, clustered, 6 causes x 4 groups": lambda: aalen_johansen_clustered(
-            rows.age_h, rows.outcome, rows.litter, group=rows.few
+        "incidence, clustered, 6 causes x 4 groups": lambda: aalen_johansen(
+            rows.age_h, rows.outcome, cluster=rows.litter, group=rows.few, level=0.95
         ),
-        "log-rank, clustered, 20 groups": lambda: logrank_clustered(
-            rows.age_h, rows.died, rows.many, rows.litter
+        "log-rank, clustered, 20 groups": lambda: logrank(
+            rows.age_h, rows.died, rows.many, cluster=rows.litter
         ),
-        "Gray's test, clustered, 4 groups": lambda: gray_test_clustered(
-            rows.age_h, rows.outcome, rows.few, 1, rows.litter
+        "Gray's test, clustered, 4 groups": lambda: gray_test(
+            rows.age_h, rows.outcome, rows.few, 1, cluster=rows.litter
         ),
         "restricted mean, clustered": lambda: restricted_mean(
-            rows.age_h, rows.died, until_h=1008, cluster=rows.litter
+            rows.age_h, rows.died, until_h=1008, cluster=rows.litter, level=0.95
         ),
     }
 

@@ -21,13 +21,14 @@ import scipy
 import statsmodels
 import statsmodels.api as sm
 
-from neonatal_stats.estimates.contrast import compare, compare_each
-from neonatal_stats.estimates.decomposition import mix_and_rate_births
+from neonatal_stats.estimates.contrast import compare
+from neonatal_stats.estimates.decomposition import mix_and_rate
+from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.many_groups import cells_against_rest
 from neonatal_stats.estimates.proportion import proportions
-from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage_births
-from neonatal_stats.estimates.screening import screening
-from neonatal_stats.estimates.standardisation import standardised_births
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
+from neonatal_stats.estimates.standardisation import directly_standardised
+from neonatal_stats.estimates.stratified import mantel_haenszel
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000)
 SLOW = 10.0  # a peer is not asked for the next size once it has taken this many seconds
@@ -66,28 +67,36 @@ def dummies(b: Births) -> object:
 
 TASKS: dict[str, tuple[Callable[[Births], object], Callable[[Births], object] | None]] = {
     "shares of 20 groups, clustered": (
-        lambda b: proportions(b["dead"], group=b["group"], cluster=b["litter"]),
+        lambda b: proportions(b["dead"], group=b["group"], cluster=b["litter"], level=0.95),
         dummies,
     ),
-    "risk ratio, clustered": (lambda b: compare(b["dead"], b["twin"], cluster=b["litter"]), log_link),
+    "risk ratio, clustered": (
+        lambda b: compare(b["dead"], b["twin"], cluster=b["litter"], level=0.95),
+        log_link,
+    ),
     "20 groups, clustered chi-square": (lambda b: clustered_test(b["dead"], b["group"], b["litter"]), None),
-    "trend, clustered": (lambda b: cochran_armitage_births(b["dead"], b["group"], cluster=b["litter"]), None),
+    "trend, clustered": (lambda b: cochran_armitage(b["dead"], b["group"], cluster=b["litter"]), None),
     "Mantel-Haenszel, 12 strata, clustered": (
-        lambda b: mantel_haenszel_births(b["dead"], b["twin"], b["stratum"], cluster=b["litter"]),
+        lambda b: mantel_haenszel(b["dead"], b["twin"], b["stratum"], cluster=b["litter"], level=0.95),
         None,
     ),
     "standardised to 12 strata, clustered": (
-        lambda b: standardised_births(b["dead"], b["stratum"], np.ones(12), cluster=b["litter"]),
+        lambda b: directly_standardised(
+            b["dead"], b["stratum"], np.ones(12), cluster=b["litter"], level=0.95
+        ),
         None,
     ),
     "mix and rate, 12 strata, clustered": (
-        lambda b: mix_and_rate_births(b["dead"], b["season"], b["stratum"], cluster=b["litter"]),
+        lambda b: mix_and_rate(b["dead"], b["season"], b["stratum"], cluster=b["litter"], level=0.95),
         None,
     ),
-    "a check for death, clustered": (lambda b: screening(b["twin"], b["dead"], cluster=b["litter"]), None),
+    "a check for death, clustered": (
+        lambda b: screening(b["twin"], b["dead"], cluster=b["litter"], level=0.95),
+        None,
+    ),
     "200 groups against the rest, clustered": (
-        lambda b: compare_each(
-            b["dead"], [b["group"] + 20 * (b["stratum"] % 10) == g for g in range(200)], cluster=b["litter"]
+        lambda b: cells_against_rest(
+            b["dead"].astype(float), b["group"] + 20 * (b["stratum"] % 10), b["litter"], cells=200, rho=0.1
         ),
         None,
     ),

@@ -78,16 +78,16 @@ def split(rows: pd.DataFrame) -> pd.DataFrame:
 
 def ours(task: str, rows: pd.DataFrame) -> Callable[[], object]:
     """This project."""
-    from neonatal_stats.estimates.cox import cox
+    from neonatal_stats.estimates.cox_regression import cox
+    from neonatal_stats.estimates.interval_censored import turnbull
     from neonatal_stats.estimates.time_dependent import fed_hazard_ratio
-    from neonatal_stats.estimates.turnbull import turnbull
 
     age, died, litter = (rows[name].to_numpy() for name in ("age", "died", "litter"))
     z, fed = rows[X].to_numpy(), rows["fed_h"].to_numpy() + 1
     low, high = rows["low"].to_numpy(), rows["high"].to_numpy()
     return {
-        COX: lambda: cox(age, died, z, cluster=litter),
-        FEED: lambda: fed_hazard_ratio(age, died, fed, z, cluster=litter),
+        COX: lambda: cox(age, died, z, cluster=litter, level=0.95),
+        FEED: lambda: fed_hazard_ratio(age, died, fed, z, cluster=litter, level=0.95),
         CHECKS: lambda: turnbull(low, high),
     }[task]
 

@@ -88,7 +88,7 @@ def test_failure_of_transfer_in_dead_and_healthy_lambs_as_published() -> None:
     # Sawyer et al. (1977) J Am Vet Med Assoc 171(12): 27 of 59 that died, 13 of 91 healthy. Case-control: the odds
     # ratio
     # is the only ratio. Worked out apart from this package: (27 x 78) / (32 x 13) = 5.0625; 2.3227 to 11.0343 (Woolf).
-    got = compare_counts(27, 59, 13, 91, measure="odds_ratio")
+    got = compare_counts(27, 59, 13, 91, measure="odds_ratio", level=0.95)
     assert (got.estimate, got.low, got.high) == pytest.approx((5.0625, 2.3227, 11.0343), abs=5e-4)
 
 

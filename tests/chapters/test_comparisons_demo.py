@@ -15,7 +15,7 @@ from neonatal_stats.chapters.counted.years_side_by_side import Split, split_of
 
 def test_planted_groups_are_on_the_watch_list(hill_season: Season) -> None:
     watch = groups.answer(hill_season).watch
-    listed = set(zip(watch["factor"], watch["level"], strict=True))
+    listed = set(zip(watch["factor"], watch["group"], strict=True))
     planted = {("several", "twin or more"), ("suck_class", "weak or absent"), ("born_by", "born by surgery")}
     assert planted <= listed
     assert not {"breed", "sire_id", "group", "time_of_birth"} & set(watch["factor"])

@@ -11,12 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.gray import gray_test_clustered
-from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.restricted_mean import restricted_mean
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
+from neonatal_stats.estimates.incidence import aalen_johansen
+from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.survival import kaplan_meier
 
 Columns = dict[str, Any]
 
@@ -59,9 +58,11 @@ def answers(births: Columns, copies: np.ndarray | None = None) -> Answers:
     age_h, outcome, group, cluster = (births[name] for name in ("age_h", "outcome", "group", "cluster"))
     weight, died = births["weight"], (outcome > 0).astype(int)
     more = {"weight": weight, "copies": copies}
-    curve = kaplan_meier_clustered(age_h, died, cluster, group=group, n_groups=2, **more)
-    lost = aalen_johansen_clustered(age_h, outcome, cluster, group=group, n_groups=2, n_causes=3, **more)
-    test = logrank_clustered(age_h, died, group, cluster, n_groups=2, **more)
+    curve = kaplan_meier(age_h, died, cluster=cluster, group=group, n_groups=2, level=0.95, **more)
+    lost = aalen_johansen(
+        age_h, outcome, cluster=cluster, group=group, n_groups=2, n_causes=3, level=0.95, **more
+    )
+    test = logrank(age_h, died, group, cluster=cluster, n_groups=2, **more)
     return Answers([curve.share, curve.se, lost.alive, lost.share, lost.se], [test])
 
 
@@ -104,20 +105,21 @@ def test_one_newborn_a_cluster_is_the_unclustered_infinitesimal_jackknife(births
     # without censoring that is the binomial variance; the variance of Kaplan-Meier is then Greenwood's
     n = len(births["age_h"])
     outcome = np.maximum(births["outcome"], 1)
-    lost = aalen_johansen_clustered(births["age_h"], outcome, range(n), n_causes=3)
+    lost = aalen_johansen(births["age_h"], outcome, cluster=range(n), n_causes=3, level=0.95)
     binomial = np.maximum(lost.share * (1 - lost.share), 0) / n
     npt.assert_allclose(lost.se**2, binomial, atol=1e-14)
-    greenwood = kaplan_meier(count_events(births["age_h"], outcome))
-    alone = kaplan_meier_clustered(births["age_h"], np.ones(n, dtype=int), range(n))
+    greenwood = kaplan_meier(births["age_h"], outcome > 0, level=0.95)
+    alone = kaplan_meier(births["age_h"], np.ones(n, dtype=int), cluster=range(n), level=0.95)
     npt.assert_allclose(alone.se**2, greenwood.se**2, atol=1e-14)
 
 
 @given(newborns())
 def test_causes_and_survivors_add_up_and_bounds_enclose(births: Columns) -> None:
     columns = {name: births[name] for name in ("age_h", "outcome", "group", "weight")}
-    table = count_events(**columns, n_groups=2, n_causes=3)
-    own = aalen_johansen_clustered(births["age_h"], births["outcome"], births["cluster"], n_causes=3)
-    for lost in (aalen_johansen(table), own):
+    own = aalen_johansen(
+        births["age_h"], births["outcome"], cluster=births["cluster"], n_causes=3, level=0.95
+    )
+    for lost in (aalen_johansen(**columns, n_groups=2, n_causes=3, level=0.95), own):
         total = lost.alive + lost.share.sum(axis=2)
         npt.assert_allclose(total[np.isfinite(total)], 1, atol=1e-12)
         assert (np.diff(lost.share, axis=1)[np.isfinite(lost.share[:, 1:])] >= 0).all()
@@ -144,13 +146,13 @@ def test_names_of_the_groups_do_not_move_the_tests(births: Columns) -> None:
     died = (outcome > 0).astype(int)
     for one, other in [
         (
-            logrank(count_events(age_h, died, group=group)),
-            logrank(count_events(age_h, died, group=1 - group)),
+            logrank(age_h, died, group),
+            logrank(age_h, died, 1 - group),
         ),
-        (logrank_clustered(age_h, died, group, cluster), logrank_clustered(age_h, died, 1 - group, cluster)),
+        (logrank(age_h, died, group, cluster=cluster), logrank(age_h, died, 1 - group, cluster=cluster)),
         (
-            gray_test_clustered(age_h, outcome, group, 1, cluster),
-            gray_test_clustered(age_h, outcome, 1 - group, 1, cluster),
+            gray_test(age_h, outcome, group, 1, cluster=cluster),
+            gray_test(age_h, outcome, 1 - group, 1, cluster=cluster),
         ),
     ]:
         assert (one.note, one.df) == (other.note, other.df)
@@ -161,7 +163,7 @@ def test_names_of_the_groups_do_not_move_the_tests(births: Columns) -> None:
 def test_restricted_mean_is_the_mean_where_nobody_leaves(births: Columns, until_h: int) -> None:
     hours = np.repeat(births["age_h"], births["weight"])
     found = restricted_mean(
-        hours, np.ones(len(hours), dtype=int), until_h=until_h, cluster=np.arange(len(hours))
+        hours, np.ones(len(hours), dtype=int), until_h=until_h, cluster=np.arange(len(hours)), level=0.95
     )
     npt.assert_allclose(found.estimate, np.minimum(hours, until_h).mean(), atol=1e-12)
     assert 0 <= found.low <= found.estimate + 1e-12

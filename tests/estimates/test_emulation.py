@@ -9,13 +9,13 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.estimates.emulated_trial import (
-    Feeding,
     _arms,
+    _bands,
     _checked,
-    bands,
+    _Feeding,
+    _fit_hazard,
+    _hazard,
     fed_by_mark,
-    fit_hazard,
-    hazard,
 )
 
 
@@ -67,8 +67,8 @@ def test_without_covariates_by_hand() -> None:
     age = [2, 9, 9, 9, 9, 1, 3, 0]
     died = [1, 0, 0, 0, 0, 1, 1, 1]
     feeding, until, _, _ = _checked(fed, age, died, None, 1, 8, None)
-    band = bands(feeding, np.ones(8))
-    found = _arms(feeding, until, np.ones(8), band, fit_hazard(feeding, band, np.ones(8)))
+    band = _bands(feeding, np.ones(8))
+    found = _arms(feeding, until, np.ones(8), band, _fit_hazard(feeding, band, np.ones(8)))
     assert found.risk_unfed == pytest.approx(1.0)
     # F(0) = 4/7, F(1) = 1 - 3/7 * 1/2 = 11/14. In hour 1 a fed newborn weighs 14/11, an unfed one
     # (1 - (4/7) / (11/14)) * 7/3 = 7/11: at risk 4 * 14/11 + 3 * 7/11 = 7, 7/11 die. Then 1 of 5 dies.
@@ -79,12 +79,12 @@ def test_hours_in_bands_and_hazard_of_feeding() -> None:
     """Without covariates the fitted chance in each hour is feeds over those that may feed."""
     rng = np.random.default_rng(2)
     nothing = np.zeros(500, dtype=np.int64)
-    feeding = Feeding(rng.integers(0, 5, 500), np.full(500, 9), nothing, np.zeros((0, 1)), nothing, 3)
-    band = bands(feeding, np.ones(500))
-    beta = fit_hazard(feeding, band, np.ones(500))
+    feeding = _Feeding(rng.integers(0, 5, 500), np.full(500, 9), nothing, np.zeros((0, 1)), nothing, 3)
+    band = _bands(feeding, np.ones(500))
+    beta = _fit_hazard(feeding, band, np.ones(500))
     for hour in range(4):
         expected = (feeding.fed == hour).sum() / (feeding.fed >= hour).sum()
-        assert hazard(feeding, band, beta, hour)[0] == pytest.approx(expected, rel=1e-6)
+        assert _hazard(feeding, band, beta, hour)[0] == pytest.approx(expected, rel=1e-6)
 
 
 @pytest.mark.parametrize("hazard_ratio", [1.0, 0.4])
@@ -92,7 +92,7 @@ def test_the_known_answer_is_found(hazard_ratio: float) -> None:
     births = flock(7, 40_000, hazard_ratio)
     found = fed_by_mark(
         births["fed_h"], births["age_h"], births["died"], births["weak"], mark_h=6, until_h=167, n_boot=20,
-        cluster=births["litter"],
+        cluster=births["litter"], level=0.95
     )  # fmt: skip
     assert found.risk_fed.estimate == pytest.approx(truth(hazard_ratio, 6), abs=0.01)
     assert found.risk_unfed.estimate == pytest.approx(truth(hazard_ratio, None), abs=0.012)
@@ -105,7 +105,7 @@ def test_no_effect_is_not_found_where_grouping_from_birth_finds_one() -> None:
     births = flock(3, 6000, 1.0)
     found = fed_by_mark(
         births["fed_h"], births["age_h"], births["died"], births["weak"], mark_h=6, until_h=167, n_boot=100,
-        cluster=births["litter"], rng=4,
+        cluster=births["litter"], rng=4, level=0.95
     )  # fmt: skip
     by_six = births["fed_h"] <= 6
     naive = births["died"][by_six].mean() - births["died"][~by_six].mean()
@@ -119,7 +119,9 @@ def test_order_of_rows_and_names_of_litters_change_no_figure() -> None:
     births = flock(5, 2000, 0.5)
     mixed = births.sample(frac=1, random_state=1).assign(litter=lambda d: d["litter"] * 7 + 3)
     pair = [
-        fed_by_mark(b["fed_h"], b["age_h"], b["died"], b[["weak"]], mark_h=6, until_h=100, n_boot=0)
+        fed_by_mark(
+            b["fed_h"], b["age_h"], b["died"], b[["weak"]], mark_h=6, until_h=100, n_boot=0, level=0.95
+        )
         for b in (births, mixed)
     ]
     assert pair[0].difference.estimate == pytest.approx(pair[1].difference.estimate, rel=1e-9)
@@ -128,7 +130,9 @@ def test_order_of_rows_and_names_of_litters_change_no_figure() -> None:
 
 def test_too_few_deaths_in_an_arm() -> None:
     births = flock(5, 60, 0.5)
-    found = fed_by_mark(births["fed_h"], births["age_h"], births["died"], None, mark_h=20, until_h=100)
+    found = fed_by_mark(
+        births["fed_h"], births["age_h"], births["died"], None, mark_h=20, until_h=100, level=0.95
+    )
     assert np.isnan(found.difference.estimate)
     assert (
         "Too few newborns not fed by the mark, for how often they die after it: no figures given."
@@ -141,7 +145,7 @@ def test_rare_feeders_are_pointed_out() -> None:
     weak = np.arange(1200) < 600
     fed = np.where(np.where(weak, np.arange(1200) % 40 == 0, np.arange(1200) < 900), 1.0, np.nan)
     age = np.where(np.arange(1200) % 3 == 0, 50, 200)
-    found = fed_by_mark(fed, age, age == 50, weak, mark_h=2, until_h=100, n_boot=2)
+    found = fed_by_mark(fed, age, age == 50, weak, mark_h=2, until_h=100, n_boot=2, level=0.95)
     assert found.largest_weight == pytest.approx(40, rel=0.01)
     assert found.notes == ("A few newborns carry much of one arm: read the figures as a sketch.",)
 
@@ -160,4 +164,4 @@ def test_bad_arguments_are_named(arguments: dict[str, object], message: str) -> 
         "fed_h": [1, 2], "age_h": [9, 9], "died": [0, 1], "covariates": None, "mark_h": 6, "until_h": 9,
     }  # fmt: skip
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
-        fed_by_mark(**(good | arguments))  # type: ignore[arg-type]
+        fed_by_mark(**(good | arguments), level=0.95)  # type: ignore[arg-type]

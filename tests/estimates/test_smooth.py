@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.smooth import knots, natural_spline, smooth_mean, smooth_share
+from neonatal_stats.estimates.smooth import _knots, _natural_spline, smooth_mean, smooth_share
 
 
 def lambs(number: int = 1, n: int = 1200) -> pd.DataFrame:
@@ -25,7 +25,7 @@ def lambs(number: int = 1, n: int = 1200) -> pd.DataFrame:
 
 def test_the_spline_is_straight_beyond_its_knots_and_smooth_within() -> None:
     x = np.linspace(-5, 5, 2001)
-    basis = natural_spline(x, np.array([-1.0, 0.0, 0.5, 2.0]))
+    basis = _natural_spline(x, np.array([-1.0, 0.0, 0.5, 2.0]))
     bend = np.diff(basis, n=2, axis=0) / (x[1] - x[0]) ** 2
     assert np.abs(bend[(x[1:-1] < -1) | (x[1:-1] > 2.01)]).max() < 1e-6
     assert np.abs(np.diff(bend, axis=0)).max() < 0.05
@@ -33,8 +33,8 @@ def test_the_spline_is_straight_beyond_its_knots_and_smooth_within() -> None:
 
 
 def test_few_distinct_values_take_fewer_knots() -> None:
-    assert len(knots(np.array([0.0, 1.0] * 50), 3)) == 0
-    assert len(knots(np.arange(100.0), 3)) == 4
+    assert len(_knots(np.array([0.0, 1.0] * 50), 3)) == 0
+    assert len(_knots(np.arange(100.0), 3)) == 4
 
 
 def test_against_statsmodels_logit_with_clusters() -> None:
@@ -42,13 +42,13 @@ def test_against_statsmodels_logit_with_clusters() -> None:
     models = pytest.importorskip("statsmodels.api")
     rows = lambs()
     at = np.array([3.0, 4.0, 5.5])
-    ours = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=at, df=3)
-    placed = knots(rows["weight"].to_numpy(), 3)
-    basis = natural_spline(rows["weight"].to_numpy(), placed)
+    ours = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=at, df=3, level=0.95)
+    placed = _knots(rows["weight"].to_numpy(), 3)
+    basis = _natural_spline(rows["weight"].to_numpy(), placed)
     fit = models.Logit(rows["died"].astype(float), basis).fit(
         disp=False, tol=1e-12, cov_type="cluster", cov_kwds={"groups": rows["litter"]}
     )
-    wanted = natural_spline(at, placed)
+    wanted = _natural_spline(at, placed)
     centre = wanted @ fit.params.to_numpy()
     spread = np.einsum("ij,jk,ik->i", wanted, fit.cov_params().to_numpy(), wanted)
     half = stats.t.ppf(0.975, 599) * np.sqrt(spread)
@@ -62,12 +62,12 @@ def test_least_squares_against_statsmodels() -> None:
     rows = lambs()
     y = np.sin(rows["weight"]) + rows["died"]
     at = np.array([3.0, 5.0])
-    ours = smooth_mean(rows["weight"], y, cluster=rows["litter"], at=at, df=3)
-    placed = knots(rows["weight"].to_numpy(), 3)
-    fit = models.OLS(y, natural_spline(rows["weight"].to_numpy(), placed)).fit(
+    ours = smooth_mean(rows["weight"], y, cluster=rows["litter"], at=at, df=3, level=0.95)
+    placed = _knots(rows["weight"].to_numpy(), 3)
+    fit = models.OLS(y, _natural_spline(rows["weight"].to_numpy(), placed)).fit(
         cov_type="cluster", cov_kwds={"groups": rows["litter"]}, use_t=True
     )
-    frame = fit.get_prediction(natural_spline(at, placed)).summary_frame(alpha=0.05)
+    frame = fit.get_prediction(_natural_spline(at, placed)).summary_frame(alpha=0.05)
     np.testing.assert_allclose(ours.mean, frame["mean"], rtol=1e-9)
     half = stats.t.ppf(0.975, 599) * frame["mean_se"]
     np.testing.assert_allclose(ours.mean - ours.low, half, rtol=1e-9)
@@ -78,14 +78,14 @@ def test_a_straight_line_in_two_groups_by_hand() -> None:
     """x of 0 and 1, 12 of 40 and 20 of 50 died: the fitted risks are the shares themselves, 0.3 and 0.4."""
     x = np.repeat([0, 1], [40, 50])
     died = np.concatenate([np.arange(40) < 12, np.arange(50) < 20])
-    found = smooth_share(x, died, at=[0, 1])
+    found = smooth_share(x, died, at=[0, 1], level=0.95)
     np.testing.assert_allclose(found.share, [0.3, 0.4], rtol=1e-9)
     assert found.df == 1
 
 
 def test_the_u_shape_is_seen() -> None:
     rows = lambs()
-    found = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=[2.5, 4.3, 6.2])
+    found = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=[2.5, 4.3, 6.2], level=0.95)
     assert found.share[0] > 2 * found.share[1] < found.share[2]
     assert found.p < 1e-6
     assert (found.low < found.share).all()
@@ -94,32 +94,32 @@ def test_the_u_shape_is_seen() -> None:
 
 def test_nothing_beyond_the_values_seen() -> None:
     rows = lambs()
-    found = smooth_share(rows["weight"], rows["died"], at=[0.1, 4.0, 12.0])
+    found = smooth_share(rows["weight"], rows["died"], at=[0.1, 4.0, 12.0], level=0.95)
     np.testing.assert_array_equal(np.isnan(found.share), [True, False, True])
 
 
 def test_too_few_deaths() -> None:
-    found = smooth_share(np.arange(100.0), np.arange(100) < 9, at=[50])
+    found = smooth_share(np.arange(100.0), np.arange(100) < 9, at=[50], level=0.95)
     assert np.isnan(found.share).all()
     assert found.notes == ("Fewer than 10 deaths or survivors: no curve is drawn.",)
 
 
 def test_few_deaths_carry_a_straight_line() -> None:
     rng = np.random.default_rng(3)
-    assert smooth_share(rng.normal(size=300), rng.permutation(300) < 15, at=[0]).df == 1
+    assert smooth_share(rng.normal(size=300), rng.permutation(300) < 15, at=[0], level=0.95).df == 1
 
 
 def test_separation_is_said() -> None:
-    found = smooth_share(np.arange(100.0), np.arange(100) < 40, at=[10, 90])
+    found = smooth_share(np.arange(100.0), np.arange(100) < 40, at=[10, 90], level=0.95)
     assert np.isnan(found.share).all()
     assert found.notes == ("The values separate those that died from those that lived: no curve is drawn.",)
 
 
 def test_one_value_only() -> None:
-    assert smooth_share(np.ones(60), np.arange(60) < 30, at=[1]).notes == (
+    assert smooth_share(np.ones(60), np.arange(60) < 30, at=[1], level=0.95).notes == (
         "All values are the same: no curve is drawn.",
     )
-    assert np.isnan(smooth_mean(np.ones(60), np.arange(60), at=[1]).mean).all()
+    assert np.isnan(smooth_mean(np.ones(60), np.arange(60), at=[1], level=0.95).mean).all()
 
 
 @settings(max_examples=15, deadline=None)
@@ -127,9 +127,11 @@ def test_one_value_only() -> None:
 def test_unit_and_order_change_nothing(number: int, unit: float, shift: float) -> None:
     rows = lambs(n=400)
     mixed = rows.sample(frac=1, random_state=number)
-    before = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=[3, 4, 5])
+    before = smooth_share(rows["weight"], rows["died"], cluster=rows["litter"], at=[3, 4, 5], level=0.95)
     at = np.array([3, 4, 5]) * unit + shift
-    after = smooth_share(mixed["weight"] * unit + shift, mixed["died"], cluster=mixed["litter"], at=at)
+    after = smooth_share(
+        mixed["weight"] * unit + shift, mixed["died"], cluster=mixed["litter"], at=at, level=0.95
+    )
     np.testing.assert_allclose(after.share, before.share, rtol=1e-6)
     np.testing.assert_allclose(after.high, before.high, rtol=1e-6)
 
@@ -147,7 +149,7 @@ def test_unit_and_order_change_nothing(number: int, unit: float, shift: float) -
 def test_bad_arguments_are_named(given_arguments: dict[str, object], message: str) -> None:
     good: dict[str, object] = {"x": [1, 2], "event": [0, 1], "at": [1]}
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
-        smooth_share(**(good | given_arguments))  # type: ignore[arg-type]
+        smooth_share(**(good | given_arguments), level=0.95)  # type: ignore[arg-type]
 
 
 def test_a_curve_of_many_columns_is_fitted_and_close_to_the_truth() -> None:
@@ -156,6 +158,6 @@ def test_a_curve_of_many_columns_is_fitted_and_close_to_the_truth() -> None:
     x = rng.standard_normal(40_000)
     died = rng.random(40_000) < 1 / (1 + np.exp(2.4 - 0.4 * x**2))
     at = np.array([-1.0, 0.0, 1.0])
-    found = smooth_share(x, died, at=at)
+    found = smooth_share(x, died, at=at, level=0.95)
     assert found.df == 6
     np.testing.assert_allclose(np.log(found.share / (1 - found.share)), -2.4 + 0.4 * at**2, atol=0.2)

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.estimates.cox import cox
+from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.estimates.time_dependent import (
     JUST_AFTER_BIRTH,
     fed_hazard_ratio,
@@ -66,7 +66,13 @@ def test_every_newborn_hour_and_death_is_kept_once() -> None:
 def test_time_dependent_cox_as_in_r() -> None:
     births = flock()
     fit = fed_hazard_ratio(
-        births["age_h"], births["died"], births["fed_h"], births[NAMES], cluster=births["litter"], names=NAMES
+        births["age_h"],
+        births["died"],
+        births["fed_h"],
+        births[NAMES],
+        cluster=births["litter"],
+        names=NAMES,
+        level=0.95,
     )
     expected = answers("time-dependent")
     np.testing.assert_allclose(fit.coefficient, expected["coefficient"], rtol=1e-10)
@@ -86,6 +92,7 @@ def test_time_dependent_weighted_cox_as_in_r() -> None:
         entry_h=rows.start_h,
         cluster=carried["litter"],
         weight=carried["case_weight"],
+        level=0.95,
     )
     expected = answers("time-dependent, weighted")
     np.testing.assert_allclose(fit.coefficient, expected["coefficient"], rtol=1e-10)
@@ -95,7 +102,13 @@ def test_time_dependent_weighted_cox_as_in_r() -> None:
 def test_landmark_as_in_r() -> None:
     births = flock()
     fit = landmark(
-        births["age_h"], births["died"], births["fed_h"], births[NAMES], mark_h=6, cluster=births["litter"]
+        births["age_h"],
+        births["died"],
+        births["fed_h"],
+        births[NAMES],
+        mark_h=6,
+        cluster=births["litter"],
+        level=0.95,
     )
     expected = answers("landmark 6 h")
     np.testing.assert_allclose(fit.coefficient, expected["coefficient"], rtol=1e-10)
@@ -108,10 +121,18 @@ def test_landmark_counts_by_hand() -> None:
     """Mark 6: dead at 3 or 6 or left at 5 are out; fed at 6 is fed, at 7 unfed; a death at 30 is unseen."""
     fit = landmark(
         [3, 6, 5, 20, 20, 30, 30, 40], [1, 1, 0, 1, 1, 1, 0, 0], [1, 2, np.nan, 6, 7, 4, np.inf, 2],
-        mark_h=6, until_h=24,
+        mark_h=6, until_h=24, level=0.95
     )  # fmt: skip
     assert (fit.dead_before, fit.left_before, fit.fed, fit.unfed) == (2, 1, 3, 2)
     assert (fit.fed_deaths, fit.unfed_deaths, fit.names) == (1, 1, ("fed",))
+
+
+def test_a_death_at_the_very_end_of_the_window_is_counted_and_one_after_it_is_not() -> None:
+    """Dead at 24 of a window to 24; dead at 25, and at 24.5, seen alive at its end."""
+    fit = landmark(
+        [24, 25, 24.5, 30, 30], [1, 1, 1, 0, 0], [2, 2, np.nan, 3, np.nan], mark_h=6, until_h=24, level=0.95
+    )
+    assert (fit.fed_deaths, fit.unfed_deaths, fit.events, fit.n) == (1, 0, 1, 5)
 
 
 def test_a_feed_after_the_end_of_watching_was_not_seen() -> None:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.turnbull import IntervalCensored, turnbull
+from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "turnbull"
 Rounds = tuple[list[float], list[float]]

@@ -1,6 +1,6 @@
 """Writes docs/estimates.md: every estimate beside an answer from elsewhere.
 
-``python tests/reference/table.py`` reads each family's ``tests/reference/<family>/checks.py``, whose
+``python -m tests.reference.table`` reads each family's ``tests/reference/<family>/checks.py``, whose
 ``checks()`` gives tuples (quantity, data, ours, reference, source, tolerance).
 """
 
@@ -50,7 +50,7 @@ def page() -> str:
     lines = [
         "# The estimates beside answers from elsewhere",
         "",
-        "Written by `python tests/reference/table.py`; the tests hold each row to its tolerance (1e-8 for",
+        "Written by `python -m tests.reference.table`; the tests hold each row to its tolerance (1e-8 for",
         "closed forms, 1e-5 for iterated fits, looser only where the reference is rounded or stops early).",
     ]
     for family, checks in families().items():

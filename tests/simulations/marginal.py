@@ -20,12 +20,10 @@ from datetime import date
 import numpy as np
 
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.counts import count_events
-from neonatal_stats.estimates.gray import gray_test, gray_test_clustered
-from neonatal_stats.estimates.incidence import aalen_johansen_clustered
-from neonatal_stats.estimates.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.restricted_mean import restricted_mean, restricted_mean_difference
-from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered, survival_at
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
+from neonatal_stats.estimates.incidence import aalen_johansen
+from neonatal_stats.estimates.mean_survival import restricted_mean, restricted_mean_difference
+from neonatal_stats.estimates.survival import kaplan_meier, survival_at
 
 RNG_NUMBER = 20260302
 WINDOW_H = 1008
@@ -81,21 +79,21 @@ def intervals(births: Flock) -> dict[str, float]:
     truth = RISK * lost_by(MARKS_H)
     found: dict[str, float] = {}
     curves = {
-        "Kaplan-Meier, clustered": kaplan_meier_clustered(births.age_h, died, births.litter),
-        "Kaplan-Meier, Greenwood (littermates ignored)": kaplan_meier(count_events(births.age_h, died)),
+        "Kaplan-Meier, clustered": kaplan_meier(births.age_h, died, cluster=births.litter, level=0.95),
+        "Kaplan-Meier, Greenwood (littermates ignored)": kaplan_meier(births.age_h, died, level=0.95),
     }
     for name, curve in curves.items():
         _, low, high = survival_at(curve, MARKS_H)
         for mark, hit in zip(MARKS_H, covered(low[0], high[0], 1 - truth), strict=True):
             found[f"{name}, {mark} h"] = hit
-    lost = aalen_johansen_clustered(births.age_h, births.outcome, births.litter, n_causes=3)
+    lost = aalen_johansen(births.age_h, births.outcome, cluster=births.litter, n_causes=3, level=0.95)
     place = np.searchsorted(lost.age_h, MARKS_H, side="right") - 1
     for cause, share in enumerate(CAUSES):
         hits = covered(lost.low[0, place, cause], lost.high[0, place, cause], truth * share)
         for mark, hit in zip(MARKS_H, hits, strict=True):
             found[f"incidence of a cause with {share:.0%} of losses, clustered, {mark} h"] = hit
     alive = 1 - RISK * lost_by(np.arange(WINDOW_H - 1.0 + 1))
-    mean = restricted_mean(births.age_h, died, until_h=WINDOW_H, cluster=births.litter)
+    mean = restricted_mean(births.age_h, died, until_h=WINDOW_H, cluster=births.litter, level=0.95)
     found["restricted mean, clustered"] = float(mean.low <= alive.sum() <= mean.high)
     return found
 
@@ -110,17 +108,17 @@ def rejections(births: Flock, rng: np.random.Generator) -> dict[str, float]:
             "whole litters": rng.integers(0, groups, n)[births.litter],
             "within litters": rng.integers(0, groups, n),
         }.items():
-            robust = logrank_clustered(births.age_h, died, group, births.litter)
-            plain = logrank(count_events(births.age_h, died, group=group))
+            robust = logrank(births.age_h, died, group, cluster=births.litter)
+            plain = logrank(births.age_h, died, group)
             found[f"log-rank, clustered, {groups} groups of {kind}"] = float(robust.p < 0.05)
             found[f"log-rank, littermates ignored, {groups} groups of {kind}"] = float(plain.p < 0.05)
-            gray = gray_test_clustered(births.age_h, births.outcome, group, 1, births.litter)
+            gray = gray_test(births.age_h, births.outcome, group, 1, cluster=births.litter)
             plain = gray_test(births.age_h, births.outcome, group, 1)
             found[f"Gray's test, clustered, {groups} groups of {kind}"] = float(gray.p < 0.05)
             found[f"Gray's test, littermates ignored, {groups} groups of {kind}"] = float(plain.p < 0.05)
             if groups == 2:
                 gap = restricted_mean_difference(
-                    births.age_h, died, group, until_h=WINDOW_H, cluster=births.litter
+                    births.age_h, died, group, until_h=WINDOW_H, cluster=births.litter, level=0.95
                 )
                 found[f"difference of restricted means, groups of {kind}, rejects"] = float(gap.p < 0.05)
     return found
@@ -143,7 +141,7 @@ def on_farms(flocks: int, farms: int) -> list[float]:
         risk = rng.beta(RISK * 97 / 3, (1 - RISK) * 97 / 3, farms)[farm]
         at = rng.choice(WINDOW_H + 1, p=SHARES / SHARES.sum(), size=len(farm))
         died = rng.random(len(farm)) < risk
-        curve = kaplan_meier_clustered(np.where(died, at, WINDOW_H), died, farm)
+        curve = kaplan_meier(np.where(died, at, WINDOW_H), died, cluster=farm, level=0.95)
         _, low, high = survival_at(curve, MARKS_H)
         hits.append(covered(low[0], high[0], 1 - RISK * lost_by(MARKS_H)))
     return list(np.mean(hits, axis=0))

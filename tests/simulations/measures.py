@@ -18,19 +18,19 @@ from datetime import date
 import numpy as np
 from scipy import special
 
-from neonatal_stats.estimates.contrast import MEASURES, compare, compare_each
-from neonatal_stats.estimates.decomposition import mix_and_rate_births
-from neonatal_stats.estimates.proportion import exact, proportions, wilson
+from neonatal_stats.estimates.contrast import MEASURES, compare
+from neonatal_stats.estimates.decomposition import mix_and_rate
+from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.planning import losses_avoidable
+from neonatal_stats.estimates.proportion import clopper_pearson, proportions, wilson
 from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage_births
-from neonatal_stats.estimates.screening import screening
+from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
 from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
 from neonatal_stats.estimates.standardisation import (
     directly_standardised,
     indirectly_standardised,
-    standardised_births,
 )
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel
 
 RNG_NUMBER, FLOCKS, CORRELATIONS = 20_261, 2_000, (0.1, 0.2, 0.3)
 SIZES, SIZE_SHARES = np.array([1, 2, 3, 4]), np.array([0.25, 0.5, 0.2, 0.05])
@@ -81,16 +81,16 @@ def holds(estimate: Estimate, truth: float) -> bool:
 
 def level_shares(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     births, dead, p = with_deaths(rng, icc, lambda b, p: np.full(len(b.size), p))
-    got = proportions(dead, cluster=births.litter)
+    got = proportions(dead, cluster=births.litter, level=0.95)
     yield "share, Wilson clustered", bool(got.low[0] <= p <= got.high[0])
-    twins = proportions(dead, group=births.size - 1, cluster=births.litter, n_groups=4)
+    twins = proportions(dead, group=births.size - 1, cluster=births.litter, n_groups=4, level=0.95)
     yield "share of triplets (a fifth of litters)", bool(twins.low[2] <= p <= twins.high[2])
-    plain = wilson(dead.sum(), len(dead))
+    plain = wilson(dead.sum(), len(dead), level=0.95)
     yield "(share, Wilson without litters)", bool(plain[0] <= p <= plain[1])
     effect = float(got.design_effect[0])
-    ratio = indirectly_standardised(dead.sum(), len(dead) * p, design_effect=effect)
+    ratio = indirectly_standardised(dead.sum(), len(dead) * p, design_effect=effect, level=0.95)
     yield "standardised ratio, exact Poisson at n / design effect", holds(ratio, 1)
-    ratio = indirectly_standardised(dead.sum(), len(dead) * p, n=len(dead), design_effect=effect)
+    ratio = indirectly_standardised(dead.sum(), len(dead) * p, n=len(dead), design_effect=effect, level=0.95)
     yield "standardised ratio, Wilson at n / design effect", holds(ratio, 1)
 
 
@@ -98,9 +98,9 @@ def level_independent(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     n, p = int(rng.integers(200, 2001)), rng.uniform(0.1, 0.3)
     x = rng.binomial(n, p)
     for name, limits in (
-        ("share, Wilson, independent newborns", wilson(x, n)),
-        ("share, Clopper-Pearson, independent newborns", exact(x, n)),
-        ("share, mid-P, independent newborns", exact(x, n, mid_p=True)),
+        ("share, Wilson, independent newborns", wilson(x, n, level=0.95)),
+        ("share, Clopper-Pearson, independent newborns", clopper_pearson(x, n, level=0.95)),
+        ("share, mid-P, independent newborns", clopper_pearson(x, n, mid_p=True, level=0.95)),
     ):
         yield name, bool(limits[0] <= p <= limits[1])
 
@@ -124,14 +124,14 @@ def contrasts(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
         exposed, q = pick(births).astype(int), 1.5 * p
         truths = {"risk_ratio": 1.5, "risk_difference": q - p, "odds_ratio": q / (1 - q) / (p / (1 - p))}
         for measure in MEASURES:
-            got = compare(dead, exposed, cluster=births.litter, measure=measure)
+            got = compare(dead, exposed, cluster=births.litter, measure=measure, level=0.95)
             yield f"{measure.replace('_', ' ')}, exposure {name}", holds(got, truths[measure])
     births, dead, p = with_deaths(rng, icc, lambda b, p: p * np.where(b.litter % 20 == 0, 2.0, 1.0))
     few = births.litter % 20 == 0
-    each = compare_each(dead, [few], cluster=births.litter)
-    yield "risk ratio, a twentieth of litters", bool(each.low[0] <= 2 and not each.high[0] < 2)
-    excess = few.sum() * p
-    yield "excess deaths, a twentieth of litters", bool(each.excess_low[0] <= excess <= each.excess_high[0])
+    ratio = compare(dead, few.astype(int), cluster=births.litter, level=0.95)
+    yield "risk ratio, a twentieth of litters", bool(ratio.low <= 2 and not ratio.high < 2)
+    excess = losses_avoidable(dead, few.astype(int), cluster=births.litter, level=0.95)
+    yield "excess deaths, a twentieth of litters", holds(excess, few.sum() * p)
 
 
 BASE = np.array([0.6, 1.0, 1.4])  # risks of three strata of litters, times the flock's
@@ -155,17 +155,15 @@ def strata(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     for measure in MEASURES:
         births, dead, _ = with_deaths(rng, icc, effect_in_strata(measure))
         twin, stratum = (births.size > 1).astype(int), births.litter % 3
-        got, _ = mantel_haenszel_births(dead, twin, stratum, cluster=births.litter, measure=measure)
+        got, _ = mantel_haenszel(dead, twin, stratum, cluster=births.litter, measure=measure, level=0.95)
         truth = 0.05 if measure == "risk_difference" else 1.5
         yield f"Mantel-Haenszel {measure.replace('_', ' ')}", holds(got, truth)
     births, dead, p = with_deaths(rng, icc, lambda b, p: p * BASE[b.litter % 3])
     mix, stratum = np.array([0.2, 0.3, 0.5]), births.litter % 3
     truth = float((mix * p * BASE).sum())
-    got = standardised_births(dead, stratum, mix, cluster=births.litter)
+    got = directly_standardised(dead, stratum, mix, cluster=births.litter, level=0.95)
     yield "directly standardised births", holds(got, truth)
-    counts = np.bincount(stratum, weights=dead, minlength=3), np.bincount(stratum, minlength=3)
-    effect = proportions(dead, group=stratum, cluster=births.litter).design_effect
-    gamma = directly_standardised(*counts, mix, design_effect=effect)
+    gamma = directly_standardised(dead, stratum, mix, cluster=births.litter, level=0.95, limits="gamma")
     yield "directly standardised, Fay-Feuer at n / design effect", holds(gamma, truth)
 
 
@@ -190,11 +188,12 @@ def seasons(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     """Season B has more twins and triplets, and 0.8 of season A's risk at each litter size."""
     p, more = rng.uniform(0.08, 0.25), np.array([0.15, 0.5, 0.27, 0.08])
     (a, dead_a), (b, dead_b) = season(rng, icc, p, SIZE_SHARES), season(rng, icc, 0.8 * p, more)
-    got = mix_and_rate_births(
+    got = mix_and_rate(
         np.concatenate([dead_a, dead_b]),
         np.repeat([0, 1], [len(dead_a), len(dead_b)]),
         np.minimum(np.concatenate([a.size, b.size]), 3) - 1,
         cluster=np.concatenate([a.litter, b.litter + 10_000]),
+        level=0.95,
     )
     mix_a, mix_b, risk = mix_of(SIZE_SHARES), mix_of(more), p * STEPS[:3]
     mix, rate = float(((mix_b - mix_a) * 0.9 * risk).sum()), float((-0.2 * risk * (mix_a + mix_b) / 2).sum())
@@ -206,7 +205,7 @@ def seasons(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
 def checks(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     births, dead, p = with_deaths(rng, icc, lambda b, p: np.full(len(b.size), p))
     positive = (rng.random(len(dead)) < np.where(dead == 1, 0.7, 0.2)).astype(int)
-    got = screening(positive, dead, cluster=births.litter)
+    got = screening(positive, dead, cluster=births.litter, level=0.95)
     ppv = 0.7 * p / (0.7 * p + 0.2 * (1 - p))
     for name, estimate, truth in (
         ("sensitivity", got.sensitivity, 0.7),
@@ -222,7 +221,7 @@ def shrunk(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     """Fifteen groups of 10 to 150 newborns, risks spread as Beta(m w, (1 - m) w) with w = 1 / icc - 1."""
     weight, mean = 1 / icc - 1, rng.uniform(0.1, 0.25)
     n, risk = rng.integers(10, 151, 15), rng.beta(mean * weight, (1 - mean) * weight, 15)
-    got = beta_binomial_shrink(rng.binomial(n, risk), n)
+    got = beta_binomial_shrink(rng.binomial(n, risk), n, level=0.95)
     for i in range(15):
         yield "shrunk risk of a group (over groups)", bool(got.low[i] <= risk[i] <= got.high[i])
 
@@ -232,26 +231,35 @@ def farms(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     sizes, p = rng.integers(40, 121, int(rng.integers(8, 21))), rng.uniform(0.1, 0.3)
     farm = np.repeat(np.arange(len(sizes)), sizes)
     births = Flock(farm, sizes[farm], rng.random(len(sizes))[farm], farm % 2, icc / 5)
-    got = proportions(births.deaths(rng, np.full(len(farm), p)), cluster=farm)
+    got = proportions(births.deaths(rng, np.full(len(farm), p)), cluster=farm, level=0.95)
     yield "share, 8 to 20 farms as clusters", bool(got.low[0] <= p <= got.high[0])
     dead = births.deaths(rng, p * np.where(births.sex == 1, 1.5, 1.0))
-    yield "risk ratio, half of 8 to 20 farms exposed", holds(compare(dead, births.sex, cluster=farm), 1.5)
+    yield (
+        "risk ratio, half of 8 to 20 farms exposed",
+        holds(compare(dead, births.sex, cluster=farm, level=0.95), 1.5),
+    )
 
 
 def tests(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     births, dead, _ = with_deaths(rng, icc, lambda b, p: np.full(len(b.size), p))
     litter, season = births.litter, births.litter % 4
     twin, twentieth = (births.size > 1).astype(int), (litter % 20 == 0).astype(int)
-    yield "two groups, exposure of litters", compare(dead, twin, cluster=litter).p < 0.05
-    yield "two groups, exposure within litters", compare(dead, births.sex, cluster=litter).p < 0.05
-    yield "a twentieth of litters against the rest", compare(dead, twentieth, cluster=litter).p < 0.05
+    yield "two groups, exposure of litters", compare(dead, twin, cluster=litter, level=0.95).p < 0.05
+    yield (
+        "two groups, exposure within litters",
+        compare(dead, births.sex, cluster=litter, level=0.95).p < 0.05,
+    )
+    yield (
+        "a twentieth of litters against the rest",
+        compare(dead, twentieth, cluster=litter, level=0.95).p < 0.05,
+    )
     yield "two groups, Rao-Scott", clustered_test(dead, twin, litter).p < 0.05
     yield "four groups, Rao-Scott", clustered_test(dead, season, litter).p < 0.05
     colour = rng.integers(0, 3, len(dead))
     yield "three groups within litters, score", clustered_test(dead, colour, litter).p < 0.05
     yield "(two groups, Pearson without litters)", clustered_test(dead, twin).p < 0.05
-    yield "trend over four seasons", cochran_armitage_births(dead, season, cluster=litter).p < 0.05
-    summary, homogeneity = mantel_haenszel_births(dead, twin, litter % 3, cluster=litter)
+    yield "trend over four seasons", cochran_armitage(dead, season, cluster=litter).p < 0.05
+    summary, homogeneity = mantel_haenszel(dead, twin, litter % 3, cluster=litter, level=0.95)
     yield "Mantel-Haenszel", summary.p < 0.05
     yield "homogeneity of odds ratios, Breslow-Day", homogeneity.p < 0.05
 
@@ -261,7 +269,10 @@ def farm_tests(rng: np.random.Generator, icc: float) -> Iterator[Answer]:
     farm = np.repeat(np.arange(len(sizes)), sizes)
     births = Flock(farm, sizes[farm], rng.random(len(sizes))[farm], farm % 2, icc / 5)
     dead = births.deaths(rng, np.full(len(farm), p))
-    yield "two groups, half of 8 to 20 farms exposed", compare(dead, births.sex, cluster=farm).p < 0.05
+    yield (
+        "two groups, half of 8 to 20 farms exposed",
+        compare(dead, births.sex, cluster=farm, level=0.95).p < 0.05,
+    )
     yield (
         "two groups, half of 8 to 20 farms exposed, Rao-Scott",
         clustered_test(dead, births.sex, farm).p < 0.05,

@@ -20,7 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.emulated_trial import fed_by_mark
 from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
 from neonatal_stats.estimates.smooth import smooth_share
@@ -124,7 +124,7 @@ def clustered_cox(size: int) -> None:
         for correlation in (0.1, 0.3):
             draw = lambda rng, n=n, c=correlation, r=risk: covariate_flock(rng, n, c, r, truth)  # noqa: E731
             flocks = many(draw, size, NUMBER + n + int(10 * correlation))
-            fits = [cox(f.age_h, f.died, f.z, cluster=f.litter) for f in flocks]
+            fits = [cox(f.age_h, f.died, f.z, cluster=f.litter, level=0.95) for f in flocks]
             held = np.array([covered(fit, truth) for fit in fits if not fit.notes])
             setting = f"n {n}, correlation {correlation}"
             for name, share in zip(("sex", "dam's first litter", "weight"), held.mean(axis=0), strict=True):
@@ -147,7 +147,10 @@ def colostrum(size: int) -> None:
                 draw = lambda rng, n=n, u=unfed_ratio, e=exact: feeding_flock(rng, n, 0.2, u, e)  # noqa: E731
                 flocks = many(draw, size, NUMBER + n + int(unfed_ratio))
                 setting = f"n {n}, unfed ratio {unfed_ratio:g}, {'noted to' if exact else 'by'} the hour"
-                fits = [fed_hazard_ratio(f.age_h, f.died, f.fed_h, f.z, cluster=f.litter) for f in flocks]
+                fits = [
+                    fed_hazard_ratio(f.age_h, f.died, f.fed_h, f.z, cluster=f.litter, level=0.95)
+                    for f in flocks
+                ]
                 held = np.mean([covered(fit, -np.log([unfed_ratio, 1 / 4]))[0] for fit in fits])
                 line(
                     "time-dependent Cox, adjusted, holds the ratio", setting, flocks, float(held), "0.93-0.97"
@@ -158,13 +161,13 @@ def colostrum(size: int) -> None:
 
 def no_effect(flocks: list[Flock], setting: str) -> None:
     """What other ways of looking make of feeds without effect."""
-    naive = [cox(f.age_h, f.died, f.fed_h <= 6, cluster=f.litter) for f in flocks]
+    naive = [cox(f.age_h, f.died, f.fed_h <= 6, cluster=f.litter, level=0.95) for f in flocks]
     found = np.mean([fit.p[0] < 0.05 for fit in naive])
     line("grouping from birth by feed within 6 h finds an effect", setting, flocks, float(found), "most")
-    crude = [fed_hazard_ratio(f.age_h, f.died, f.fed_h, cluster=f.litter) for f in flocks]
+    crude = [fed_hazard_ratio(f.age_h, f.died, f.fed_h, cluster=f.litter, level=0.95) for f in flocks]
     held = np.mean([covered(fit, np.zeros(1))[0] for fit in crude])
     line("time-dependent Cox, not adjusted, holds the ratio", setting, flocks, float(held), "(weak differ)")
-    marks = [landmark(f.age_h, f.died, f.fed_h, f.z, mark_h=6, cluster=f.litter) for f in flocks]
+    marks = [landmark(f.age_h, f.died, f.fed_h, f.z, mark_h=6, cluster=f.litter, level=0.95) for f in flocks]
     held = np.mean([covered(fit, np.array([0.0, np.log(4)]))[0] for fit in marks if np.isfinite(fit.low[0])])
     line("landmark at 6 h, adjusted, holds the ratio", setting, flocks, float(held), "0.93-0.97")
 
@@ -178,7 +181,7 @@ def emulated(size: int) -> None:
         for flock in flocks:
             found = fed_by_mark(
                 flock.fed_h, flock.age_h, flock.died, flock.z, mark_h=6, until_h=LAST_H - 1,
-                cluster=flock.litter, n_boot=200, rng=NUMBER,
+                cluster=flock.litter, n_boot=200, rng=NUMBER, level=0.95
             ).difference  # fmt: skip
             if np.isfinite(found.low):
                 held.append(found.low <= 0 <= found.high)
@@ -206,7 +209,7 @@ def smooth_bands(size: int) -> None:
             truth = special.expit(log_odds(at))
             held = []
             for flock in flocks:
-                found = smooth_share(flock.z[:, 0], flock.died, cluster=flock.litter, at=at)
+                found = smooth_share(flock.z[:, 0], flock.died, cluster=flock.litter, at=at, level=0.95)
                 if np.isfinite(found.share).all():
                     held.append((found.low <= truth) & (truth <= found.high))
             for place, share in zip(

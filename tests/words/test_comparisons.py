@@ -21,7 +21,7 @@ STRONG = ("higher", "lower")
 
 
 def _compared(a: int, n: int, c: int, m: int, q: float = math.nan) -> Compared:
-    found = compare_counts(a, n, c, m, measure="risk_ratio")
+    found = compare_counts(a, n, c, m, measure="risk_ratio", level=0.95)
     return Compared(
         "twin lambs", "single lambs", a, n, c, m, found.estimate, found.low, found.high, found.p, q
     )

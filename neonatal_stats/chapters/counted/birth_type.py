@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.rates import Counted, grouped, rates
@@ -114,9 +114,7 @@ def _within_types(pair: pd.DataFrame, level: float) -> dict[str, float]:
     if not (known["exposed"].groupby(stratum).nunique() == 2).any():
         return {}
     lost, exposed, litter = _arrays(known)
-    found, agree = mantel_haenszel_births(
-        lost, exposed, stratum, cluster=litter, measure="risk_ratio", level=level
-    )
+    found, agree = mantel_haenszel(lost, exposed, stratum, cluster=litter, measure="risk_ratio", level=level)
     limits = {"adjusted": found.estimate, "adjusted_low": found.low, "adjusted_high": found.high}
     return limits | {"agree_p": agree.p}
 

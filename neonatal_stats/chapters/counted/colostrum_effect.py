@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.counted.colostrum_feeding import Cohort, cohort, spread, until
-from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
 from neonatal_stats.estimates.sensitivity import e_value
 from neonatal_stats.estimates.time_dependent import landmark, split_at_feed

@@ -11,8 +11,8 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.estimates.screening import screening
 from neonatal_stats.measures.contrasts import CONTRAST, SHOWN, by_factor, contrast_rows, held_against
 from neonatal_stats.measures.milestones import (
     FEEDING,

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.life_table import life_table_clustered
+from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.contrasts import contrasts, risk_differs
@@ -204,11 +204,11 @@ def life_table(
     Kaplan-Meier within each window, exact Poisson limits of the rate; both allow for litters.
     """
     known = alive_at_birth[alive_at_birth["age_known"]]
-    found = life_table_clustered(
+    found = deaths_by_window(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
-        known[cluster].to_numpy(),
         list(edges_h),
+        cluster=known[cluster].to_numpy(),
         level=level,
     )
     return pd.DataFrame(

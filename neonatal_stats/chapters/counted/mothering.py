@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.results import ratio
-from neonatal_stats.estimates.stratified import mantel_haenszel_births
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.contrasts import by_factor, cells_of, contrast_rows, counts_of
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import last_early_window
@@ -199,7 +199,7 @@ def handled(newborns: pd.DataFrame, settings: Settings) -> Handled | None:
     litter = known["cluster"].to_numpy()
     rows = []
     for how, strata in (("crude", np.zeros(len(known), int)), ("within difficulty", hard.astype(int))):
-        found, _ = mantel_haenszel_births(
+        found, _ = mantel_haenszel(
             event, touched, strata, cluster=litter, measure="risk_ratio", level=settings.level
         )
         row = {"how": how, "handled": "yes", "versus": "no", "measure": "risk ratio"}

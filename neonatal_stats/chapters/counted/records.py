@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.proportion import wilson
-from neonatal_stats.estimates.survival import kaplan_meier
+from neonatal_stats.estimates.survival import product_limit
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.contrasts import CONTRAST, contrasts, with_verdicts
 from neonatal_stats.measures.rates import Counted
@@ -340,7 +340,7 @@ def follow_up(births: pd.DataFrame) -> FollowUp:
         return FollowUp(0, np.nan, np.nan)
     age_h = alive["age_h"].to_numpy(float)
     watched = ~alive["died"].to_numpy(bool)
-    curve = kaplan_meier(count_events(age_h, watched.astype(int), n_causes=1))
-    half = np.flatnonzero(curve.share[0] <= 0.5)
-    median_h = float(curve.age_h[half[0]]) if len(half) else np.nan
+    table = count_events(age_h, watched.astype(int), n_causes=1)
+    half = np.flatnonzero(product_limit(table.at_risk, table.deaths)[0] <= 0.5)
+    median_h = float(table.age_h[half[0]]) if len(half) else np.nan
     return FollowUp(len(alive), float(age_h.sum()) / 24, median_h / 24)

@@ -9,9 +9,9 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.restricted_mean import restricted_mean
+from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
+from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.turnbull import IntervalCensored, turnbull
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.contrasts import survival_differs
 from neonatal_stats.measures.curves import before_ages, survival

@@ -16,7 +16,7 @@ from neonatal_stats.chapters.counted.years_side_by_side import (
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import ControlChart, p_chart
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.risk_tests import cochran_armitage_births, slope
+from neonatal_stats.estimates.risk_tests import cochran_armitage, risk_slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
 from neonatal_stats.measures.counted import Counted
@@ -104,7 +104,7 @@ def answer(season: Season) -> Years:
         mix=mix,
         chart=chart,
         trend=_trend(births, table),
-        slope=slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
+        slope=risk_slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
         pair=named,
         pairs=tuple(two_seasons(births, mix, *pair, settings.level)[0] for pair in others),
         terms=terms,
@@ -213,7 +213,7 @@ def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
         return None
     place = births["season"].cat.codes.to_numpy()
     event = births["event"].to_numpy(int)
-    return cochran_armitage_births(event, place, cluster=births["cluster"].to_numpy())
+    return cochran_armitage(event, place, cluster=births["cluster"].to_numpy())
 
 
 def survival_curves(births: pd.DataFrame, level: float) -> tuple[tuple[str, pd.DataFrame], ...]:

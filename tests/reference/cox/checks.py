@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.estimates.cox import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
 
 HERE = Path(__file__).parent
@@ -43,25 +43,29 @@ def _flock() -> Iterator[Check]:
         "delayed entry, weighted": {"cluster": litter, "entry_h": entry, "weight": weight},
     }
     for case, extra in cases.items():
-        yield from beside_r(cox(rows["age_h"], rows["died"], rows[NAMES], **extra), case, "invented flock")
+        yield from beside_r(
+            cox(rows["age_h"], rows["died"], rows[NAMES], **extra, level=0.95), case, "invented flock"
+        )
 
 
 def _public() -> Iterator[Check]:
     rats, weeks = pd.read_csv(HERE / "rats_female.csv"), pd.read_csv(HERE / "six_mp.csv")
-    fit = cox(rats["time"], rats["status"], rats["rx"], cluster=rats["litter"])
+    fit = cox(rats["time"], rats["status"], rats["rx"], cluster=rats["litter"], level=0.95)
     yield from beside_r(fit, "rats", "rats in litters (Mantel 1977)")
     yield from beside_r(
-        cox(weeks["weeks"], weeks["relapsed"], weeks["placebo"]), "six_mp", "6-MP (Freireich 1963)"
+        cox(weeks["weeks"], weeks["relapsed"], weeks["placebo"], level=0.95),
+        "six_mp",
+        "6-MP (Freireich 1963)",
     )
 
 
 def _published() -> Iterator[Check]:
-    first = cox([1, 1, 6, 6, 8, 9], [1, 0, 1, 1, 0, 1], [1, 1, 1, 0, 0, 0]).coefficient[0]
+    first = cox([1, 1, 6, 6, 8, 9], [1, 0, 1, 1, 0, 1], [1, 1, 1, 0, 0, 0], level=0.95).coefficient[0]
     source = "survival package, validation vignette, 6 decimals"
     yield "log hazard ratio, Efron", "six rows, test 1", float(first), 1.676857, source, 1e-6
     time = [9, 13, 13, 18, 23, 28, 31, 34, 45, 48, 161, 5, 5, 8, 8, 12, 16, 23, 27, 30, 33, 43, 45]
     status = [1, 1, 0, 1, 1, 0, 1, 1, 0, 1, 0, 1, 1, 1, 1, 1, 0, 1, 1, 1, 1, 1, 1]
-    fit = cox(time, status, [0] * 11 + [1] * 12)
+    fit = cox(time, status, [0] * 11 + [1] * 12, level=0.95)
     source = "survival package's own test output, 4 decimals"
     yield (
         "log hazard ratio, Efron",

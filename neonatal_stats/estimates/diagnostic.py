@@ -31,7 +31,7 @@ class Screening:
 
 
 def screening(
-    check_positive: ArrayLike, died: ArrayLike, *, cluster: ArrayLike | None = None, level: float = 0.95
+    check_positive: ArrayLike, died: ArrayLike, *, cluster: ArrayLike | None = None, level: float
 ) -> Screening:
     """Sensitivity, specificity, predictive values and likelihood ratios of a check for death.
 
@@ -63,7 +63,14 @@ def screening(
 
     Examples
     --------
-    Of 10 that died 8 had no suck reflex, of 90 that lived 9: sensitivity 0.8, specificity 0.9, LR+ 8.
+    Of 10 that died 8 had no suck reflex, of 90 that lived 9:
+
+    >>> from neonatal_stats.estimates import screening
+    >>> no_reflex, died = [1] * 8 + [0] * 2 + [1] * 9 + [0] * 81, [1] * 10 + [0] * 90
+    >>> found = screening(no_reflex, died, level=0.95)
+    >>> shares = found.sensitivity, found.specificity, found.positive_likelihood_ratio
+    >>> [round(share.estimate, 9) for share in shares]
+    [0.8, 0.9, 8.0]
     """
     check, dead = codes(check_positive, "check_positive", below=2), codes(died, "died", below=2)
     same_length(check_positive=check, died=dead)

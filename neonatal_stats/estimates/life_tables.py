@@ -10,14 +10,9 @@ from scipy import special
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers, codes
-from neonatal_stats.estimates.counts import EventTable, read_rows, tabulate
+from neonatal_stats.estimates.counts import EventTable, Rows, read_rows, tabulate
 from neonatal_stats.estimates.results import ratio
-from neonatal_stats.estimates.survival import (
-    hazard_per_survivor,
-    kaplan_meier_clustered,
-    log_log,
-    product_limit,
-)
+from neonatal_stats.estimates.survival import hazard_per_survivor, kaplan_meier, log_log, product_limit
 
 HOURS_A_DAY = 24.0
 
@@ -45,13 +40,26 @@ class LifeTable:
     method: str
 
 
-def life_table(table: EventTable, edges_h: ArrayLike, *, level: float = 0.95) -> LifeTable:
+def life_table(
+    age_h: ArrayLike,
+    died: ArrayLike,
+    edges_h: ArrayLike,
+    *,
+    level: float,
+    cluster: ArrayLike | None = None,
+    group: ArrayLike | None = None,
+    entry_h: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    n_groups: int | None = None,
+) -> LifeTable:
     """Deaths by age window.
 
     Parameters
     ----------
-    table : event table; all its causes are deaths.
+    age_h, died, cluster, group, entry_h, weight, n_groups : as in
+        :func:`~neonatal_stats.estimates.survival.kaplan_meier`.
     edges_h : edges of the windows, rising, (W + 1,).
+    level : of the intervals.
 
     Returns
     -------
@@ -59,15 +67,15 @@ def life_table(table: EventTable, edges_h: ArrayLike, *, level: float = 0.95) ->
 
     Method
     ------
-    Risk by Kaplan-Meier within the window, Greenwood's variance and the log-log interval; hazard with
-    Garwood's exact Poisson interval.
+    Risk by Kaplan-Meier within the window with the log-log interval: Greenwood's variance, or with clusters
+    the clustered variance of those still watched when the window opens. Hazard with Garwood's exact Poisson
+    limits: on deaths, or with clusters on deaths / design effect, which is the variance of deaths less hazard
+    x days summed within litters, over the deaths, and never below 1.
 
     Limits
     ------
-    Littermates are taken as independent: for a season use
-    :func:`~neonatal_stats.estimates.life_table.life_table_clustered`. Ages in whole hours run to
-    the hour begun, so that a newborn that died in its first hour adds no time; newborns that left within a
-    window count for the risk up to when they left.
+    Ages in whole hours run to the hour begun, so that a newborn that died in its first hour adds no time;
+    newborns that left within a window count for the risk up to when they left.
 
     References
     ----------
@@ -75,7 +83,8 @@ def life_table(table: EventTable, edges_h: ArrayLike, *, level: float = 0.95) ->
 
     Examples
     --------
-    >>> table = life_table(count_events([12, 36, 48, 48], [1, 1, 0, 0]), [0, 24, 48])
+    >>> from neonatal_stats.estimates import life_table
+    >>> table = life_table([12, 36, 48, 48], [1, 1, 0, 0], [0, 24, 48], level=0.95)
     >>> table.deaths.tolist(), table.newborn_days.tolist()      # 0.5 + 3, then 0.5 + 2
     ([[1.0, 1.0]], [[3.5, 2.5]])
     """
@@ -85,11 +94,20 @@ def life_table(table: EventTable, edges_h: ArrayLike, *, level: float = 0.95) ->
         raise ValueError(f"edges_h: edges must rise; found {edges[falls[0] + 1]} at position {falls[0] + 1}")
     if len(edges) < 2:
         raise ValueError(f"edges_h: at least two edges are needed; found {len(edges)}")
+    rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
+    plain = _independent(tabulate(rows), edges, level)
+    if cluster is None:
+        return plain
+    return _clustered(plain, _Stay.of(rows, entry_h, cluster), rows.n_groups, level)
+
+
+def _independent(table: EventTable, edges: Floats, level: float) -> LifeTable:
+    """Every window, littermates taken as independent."""
     windows = [_window(table, edges, i, level) for i in range(len(edges) - 1)]
     at_risk, deaths, risk, low, high, days = (
         np.stack(column, axis=1) for column in zip(*windows, strict=True)
     )
-    rate_low, rate_high = garwood(deaths, level)
+    rate_low, rate_high = _garwood(deaths, level)
     return LifeTable(
         edges[:-1], edges[1:], at_risk, deaths, risk, low, high, days, ratio(deaths, days),
         ratio(rate_low, days), ratio(rate_high, days), "Kaplan-Meier risk, Greenwood; exact Poisson hazard",
@@ -128,65 +146,23 @@ def _newborn_days(table: EventTable, start: float, end: float) -> Floats:
     return np.asarray(hours / HOURS_A_DAY)
 
 
-def garwood(events: Floats, level: float) -> tuple[Floats, Floats]:
+def _garwood(events: Floats, level: float) -> tuple[Floats, Floats]:
     """Exact Poisson limits of a count."""
     tail = (1 - arguments.share(level)) / 2
     low = np.where(events > 0, special.gammaincinv(np.maximum(events, 1e-300), tail), 0.0)
     return low, special.gammainccinv(events + 1, tail)
 
 
-def life_table_clustered(
-    age_h: ArrayLike,
-    died: ArrayLike,
-    cluster: ArrayLike,
-    edges_h: ArrayLike,
-    *,
-    group: ArrayLike | None = None,
-    entry_h: ArrayLike | None = None,
-    weight: ArrayLike | None = None,
-    n_groups: int | None = None,
-    level: float = 0.95,
-) -> LifeTable:
-    """Deaths by age window, with intervals that know who shares a litter.
-
-    Parameters
-    ----------
-    age_h, died, cluster, group, entry_h, weight, n_groups : as in
-        :func:`~neonatal_stats.estimates.survival.kaplan_meier_clustered`.
-    edges_h : edges of the windows, rising, (W + 1,).
-
-    Returns
-    -------
-    LifeTable
-
-    Method
-    ------
-    Risk: clustered Kaplan-Meier of those still watched when the window opens. Hazard: exact Poisson limits on
-    deaths / design effect, which is the variance of deaths less hazard x days summed within litters, over the
-    deaths, and never below 1.
-
-    Limits
-    ------
-    Ages in whole hours run to the hour begun, as in :func:`~neonatal_stats.estimates.life_table.life_table`.
-    """
-    rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
-    plain = life_table(tabulate(rows), edges_h, level=level)
-    newborns = _Stay(
-        np.zeros(len(rows)) if entry_h is None else np.asarray(entry_h, dtype=np.float64),
-        rows.age_h[rows.place],
-        np.asarray(rows.outcome) > 0,
-        codes(cluster, "cluster"),
-        np.zeros(len(rows), dtype=np.int64) if rows.group is None else rows.group.astype(np.int64),
-        np.ones(len(rows)) if rows.weight is None else rows.weight,
-    )
+def _clustered(plain: LifeTable, newborns: _Stay, n_groups: int, level: float) -> LifeTable:
+    """The same deaths and days, with intervals that know who shares a litter."""
     last = len(plain.start_h) - 1
     stays = [newborns.within(plain.start_h[i], plain.end_h[i], closed=i == last) for i in range(last + 1)]
-    bounds = [_risk_bounds(stay, rows.n_groups, level) for stay in stays]
+    bounds = [_risk_bounds(stay, n_groups, level) for stay in stays]
     low, high = (np.stack(bound, axis=1) for bound in zip(*bounds, strict=True))
     effect = np.stack(
         [_design_effect(stays[i], plain.hazard[:, i], plain.start_h[i]) for i in range(last + 1)], axis=1
     )
-    rate_low, rate_high = garwood(plain.deaths / effect, level)
+    rate_low, rate_high = _garwood(plain.deaths / effect, level)
     known, days = np.isfinite(plain.risk), plain.newborn_days / effect
     return replace(
         plain,
@@ -209,6 +185,19 @@ class _Stay:
     group: Integers
     weight: Floats
 
+    @classmethod
+    def of(cls, rows: Rows, entry_h: ArrayLike | None, cluster: ArrayLike) -> _Stay:
+        """Stays of checked rows."""
+        n = len(rows)
+        return cls(
+            np.zeros(n) if entry_h is None else np.asarray(entry_h, dtype=np.float64),
+            rows.age_h[rows.place],
+            np.asarray(rows.outcome) > 0,
+            codes(cluster, "cluster"),
+            np.zeros(n, dtype=np.int64) if rows.group is None else rows.group.astype(np.int64),
+            np.ones(n) if rows.weight is None else rows.weight,
+        )
+
     def within(self, start: float, end: float, *, closed: bool) -> _Stay:
         """The part of the stays that falls into a window; newborns that outlive it leave at its end."""
         some = (self.exit_h >= start) & (self.entry_h < end)
@@ -230,10 +219,10 @@ class _Stay:
 def _risk_bounds(stay: _Stay, n_groups: int, level: float) -> tuple[Floats, Floats]:
     if not len(stay.exit_h):
         return np.full(n_groups, np.nan), np.full(n_groups, np.nan)
-    curve = kaplan_meier_clustered(
+    curve = kaplan_meier(
         stay.exit_h,
         stay.died,
-        stay.cluster,
+        cluster=stay.cluster,
         group=stay.group,
         entry_h=stay.entry_h,
         weight=stay.weight,

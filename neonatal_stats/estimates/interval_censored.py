@@ -1,4 +1,4 @@
-"""Distinct intervals with their counts, and the innermost intervals in which deaths can be placed."""
+"""Deaths found at a check happened at some hour since the last one: survival without guessing which (Turnbull)."""
 
 from __future__ import annotations
 
@@ -11,157 +11,7 @@ from scipy.sparse.linalg import splu
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.partial_likelihood import sum_by
-
-
-def distinct(low: Floats, high: Floats, counted: Floats) -> tuple[Floats, Floats, Floats]:
-    """Distinct (low, high] and how many newborns share each."""
-    lows, low_at = _levels(low)
-    highs, high_at = _levels(high)
-    cell = low_at * len(highs) + high_at
-    size = len(lows) * len(highs)
-    if size <= 16 * len(low) + 1_000_000:
-        total = sum_by(cell, counted, size)
-        used = np.flatnonzero(total)
-        return lows[used // len(highs)], highs[used % len(highs)], total[used]
-    used, at = np.unique(cell, return_inverse=True)
-    total = sum_by(at, counted, len(used))
-    return lows[used // len(highs)], highs[used % len(highs)], total
-
-
-def _levels(values: Floats) -> tuple[Floats, Integers]:
-    """Sorted distinct values and each value's place among them; whole hours need no sorting."""
-    finite = np.isfinite(values)
-    top = values.max(initial=0, where=finite)
-    if top <= 4 * len(values) + 1024:
-        hour = np.where(finite, values, top + 1).astype(np.int64)
-        if (hour == values)[finite].all():
-            seen = np.bincount(hour) > 0
-            known = np.flatnonzero(seen).astype(np.float64)
-            known[known > top] = np.inf
-            return known, (np.cumsum(seen) - 1)[hour]
-    known, place = np.unique(values, return_inverse=True)
-    return known, place
-
-
-def support(low: Floats, high: Floats) -> tuple[Floats, Integers, Integers]:
-    """Innermost intervals (M, 2), and for each given interval the first and last of them that it covers.
-
-    Ends are ordered along the line: at one age a death at exactly that age begins, then everything that ends
-    there ends, then everything open at that age begins. An innermost interval is a beginning followed at once
-    by an end.
-    """
-    exact = low == high
-    ages = np.unique(np.concatenate([low, high]))
-    begins = 3 * np.searchsorted(ages, low) + np.where(exact, 0, 2)
-    ends = 3 * np.searchsorted(ages, high) + 1
-    begin_keys, end_keys = np.unique(begins), np.unique(ends)
-    following = np.searchsorted(end_keys, begin_keys)
-    last_of_run = (
-        np.append(following[1:] != following[:-1], True) if len(following) else np.empty(0, dtype=bool)
-    )
-    starts = begin_keys[last_of_run]
-    stops = end_keys[following[last_of_run]]
-    intervals = np.column_stack([ages[starts // 3], ages[stops // 3]])
-    first = np.searchsorted(starts, begins)
-    last = np.searchsorted(stops, ends, side="right") - 1
-    return intervals, first, last
-
-
-@dataclass(frozen=True, eq=False)
-class Cover:
-    """Each distinct interval covers innermost intervals first..last and stands for ``counted`` newborns."""
-
-    first: Integers
-    last: Integers
-    counted: Floats
-    size: int
-
-    @property
-    def n(self) -> float:
-        return float(self.counted.sum())
-
-    def under(self, mass: Floats) -> Floats:
-        """Mass under each interval."""
-        running = np.concatenate([[0.0], np.cumsum(mass)])
-        # a narrow interval's mass is summed on its own: the difference of running sums would lose its digits
-        total = running[self.last + 1] - running[self.first]
-        narrow = self.first == self.last
-        total[narrow] = mass[self.first[narrow]]
-        return np.asarray(np.maximum(total, 1e-300), dtype=np.float64)
-
-    def loglik(self, mass: Floats) -> float:
-        return float(self.counted @ np.log(self.under(mass)))
-
-    def derivatives(self, mass: Floats) -> Floats:
-        """Directional derivatives d_j."""
-        rate = self.counted / self.under(mass)
-        change = sum_by(self.first, rate, self.size + 1)
-        change -= sum_by(self.last + 1, rate, self.size + 1)
-        return np.cumsum(change)[:-1]
-
-    def curvature(self, mass: Floats) -> sparse.csc_matrix:
-        """Minus the Hessian of the log likelihood in the running sums of mass F_0 = 0, F_1 .. F_M (M, M)."""
-        bend = self.counted / self.under(mass) ** 2
-        a, b, size = self.first, self.last + 1, self.size + 1
-        row = np.concatenate([a, b, a, b])
-        column = np.concatenate([a, b, b, a])
-        value = np.concatenate([bend, bend, -bend, -bend])
-        return sparse.csc_matrix((value, (row, column)), shape=(size, size))[1:, 1:]
-
-
-def climb(cover: Cover, tolerance: float, max_steps: int) -> tuple[Floats, int]:
-    """Masses at the maximum, and how many Newton steps it took; it starts from a few steps of EM."""
-    n, size = cover.n, cover.size
-    close = 0.1 * tolerance * n
-    mass = np.full(size, 1 / size)
-    for _ in range(10):
-        mass = mass * cover.derivatives(mass) / n
-    mass = np.maximum(mass, 1e-6 / size)
-    slack = n * 1e-2 * mass.mean() / mass
-    for step in range(max_steps):
-        above = n - cover.derivatives(mass)
-        gap = float(mass @ slack)
-        if gap < close and np.abs(above - slack).max() < close:
-            tidy = _tidy(cover, mass)
-            if cover.derivatives(tidy).max() <= n * (1 + tolerance):
-                return tidy, step
-        target = 0.1 * gap / size
-        change = _newton(cover, mass, slack, above - target / mass)
-        slack_change = target / mass - slack - slack / mass * change
-        mass = mass + _reach(mass, change) * change
-        slack = slack + _reach(slack, slack_change) * slack_change
-    return _tidy(cover, mass), max_steps
-
-
-def _newton(cover: Cover, mass: Floats, slack: Floats, gradient: Floats) -> Floats:
-    """Change of the masses from the sparse equations in their running sums."""
-    barrier = slack / mass
-    size = cover.size
-    inner = sparse.diags_array(
-        [barrier + np.append(barrier[1:], 0), -barrier[1:], -barrier[1:]],
-        offsets=[0, 1, -1],
-        shape=(size, size),
-    )
-    right = -(gradient - np.append(gradient[1:], 0))
-    running = splu(sparse.csc_matrix(cover.curvature(mass) + inner)).solve(right)
-    return np.diff(running, prepend=0.0)
-
-
-def _reach(values: Floats, change: Floats) -> float:
-    """How far one may go along a change before 99.5 % of some value is spent, at most 1."""
-    falling = change < 0
-    if not falling.any():
-        return 1.0
-    return min(1.0, 0.995 * float((-values[falling] / change[falling]).min()))
-
-
-def _tidy(cover: Cover, mass: Floats) -> Floats:
-    """Masses that add to 1, those driven to nothing (far below the rarest interval's share) set to 0, then EM."""
-    least = float(cover.counted.min()) / cover.n
-    tidy = np.where(mass < 1e-9 * least, 0.0, mass)
-    tidy = tidy / tidy.sum()
-    return np.asarray(tidy * cover.derivatives(tidy) / cover.n, dtype=np.float64)
+from neonatal_stats.estimates.clusters import totals
 
 
 @dataclass(frozen=True, eq=False)
@@ -236,15 +86,20 @@ def turnbull(
     --------
     One death in (0, 2], one in (1, 3] and one in (2, 4]: the innermost intervals are (1, 2] and (2, 3]. With
     mass p and 1 - p the likelihood is p * 1 * (1 - p), so p = 1/2 and a quarter is the largest likelihood.
+
+    >>> from neonatal_stats.estimates import turnbull
+    >>> found = turnbull([0, 1, 2], [2, 3, 4])
+    >>> found.intervals.tolist(), found.mass.round(6).tolist()
+    ([[1.0, 2.0], [2.0, 3.0]], [0.5, 0.5])
     """
     low, high, counted = _checked(low_h, high_h, weight)
-    low, high, counted = distinct(low, high, counted)
-    intervals, first, last = support(low, high)
+    low, high, counted = _distinct(low, high, counted)
+    intervals, first, last = _support(low, high)
     if not len(low):
         empty = np.empty(0)
         return IntervalCensored(np.empty((0, 2)), empty, empty, 0.0, True, 0.0, 0, 0.0)
-    cover = Cover(first, last, counted, len(intervals))
-    mass, steps = climb(cover, tolerance, max_steps)
+    cover = _Cover(first, last, counted, len(intervals))
+    mass, steps = _climb(cover, tolerance, max_steps)
     slope = cover.derivatives(mass)
     largest = float(slope.max())
     return IntervalCensored(
@@ -271,3 +126,153 @@ def _checked(low_h: ArrayLike, high_h: ArrayLike, weight: ArrayLike | None) -> t
     counted = arguments.weights(weight, len(low))
     there = counted > 0
     return (low, high, counted) if there.all() else (low[there], high[there], counted[there])
+
+
+def _distinct(low: Floats, high: Floats, counted: Floats) -> tuple[Floats, Floats, Floats]:
+    """Distinct (low, high] and how many newborns share each."""
+    lows, low_at = _levels(low)
+    highs, high_at = _levels(high)
+    cell = low_at * len(highs) + high_at
+    size = len(lows) * len(highs)
+    if size <= 16 * len(low) + 1_000_000:
+        total = totals(cell, counted, size)
+        used = np.flatnonzero(total)
+        return lows[used // len(highs)], highs[used % len(highs)], total[used]
+    used, at = np.unique(cell, return_inverse=True)
+    total = totals(at, counted, len(used))
+    return lows[used // len(highs)], highs[used % len(highs)], total
+
+
+def _levels(values: Floats) -> tuple[Floats, Integers]:
+    """Sorted distinct values and each value's place among them; whole hours need no sorting."""
+    finite = np.isfinite(values)
+    top = values.max(initial=0, where=finite)
+    if top <= 4 * len(values) + 1024:
+        hour = np.where(finite, values, top + 1).astype(np.int64)
+        if (hour == values)[finite].all():
+            seen = np.bincount(hour) > 0
+            known = np.flatnonzero(seen).astype(np.float64)
+            known[known > top] = np.inf
+            return known, (np.cumsum(seen) - 1)[hour]
+    known, place = np.unique(values, return_inverse=True)
+    return known, place
+
+
+def _support(low: Floats, high: Floats) -> tuple[Floats, Integers, Integers]:
+    """Innermost intervals (M, 2), and for each given interval the first and last of them that it covers.
+
+    Ends are ordered along the line: at one age a death at exactly that age begins, then everything that ends
+    there ends, then everything open at that age begins. An innermost interval is a beginning followed at once
+    by an end.
+    """
+    exact = low == high
+    ages = np.unique(np.concatenate([low, high]))
+    begins = 3 * np.searchsorted(ages, low) + np.where(exact, 0, 2)
+    ends = 3 * np.searchsorted(ages, high) + 1
+    begin_keys, end_keys = np.unique(begins), np.unique(ends)
+    following = np.searchsorted(end_keys, begin_keys)
+    last_of_run = (
+        np.append(following[1:] != following[:-1], True) if len(following) else np.empty(0, dtype=bool)
+    )
+    starts = begin_keys[last_of_run]
+    stops = end_keys[following[last_of_run]]
+    intervals = np.column_stack([ages[starts // 3], ages[stops // 3]])
+    first = np.searchsorted(starts, begins)
+    last = np.searchsorted(stops, ends, side="right") - 1
+    return intervals, first, last
+
+
+@dataclass(frozen=True, eq=False)
+class _Cover:
+    """Each distinct interval covers innermost intervals first..last and stands for ``counted`` newborns."""
+
+    first: Integers
+    last: Integers
+    counted: Floats
+    size: int
+
+    @property
+    def n(self) -> float:
+        return float(self.counted.sum())
+
+    def under(self, mass: Floats) -> Floats:
+        """Mass under each interval."""
+        running = np.concatenate([[0.0], np.cumsum(mass)])
+        # a narrow interval's mass is summed on its own: the difference of running sums would lose its digits
+        total = running[self.last + 1] - running[self.first]
+        narrow = self.first == self.last
+        total[narrow] = mass[self.first[narrow]]
+        return np.asarray(np.maximum(total, 1e-300), dtype=np.float64)
+
+    def loglik(self, mass: Floats) -> float:
+        return float(self.counted @ np.log(self.under(mass)))
+
+    def derivatives(self, mass: Floats) -> Floats:
+        """Directional derivatives d_j."""
+        rate = self.counted / self.under(mass)
+        change = totals(self.first, rate, self.size + 1)
+        change -= totals(self.last + 1, rate, self.size + 1)
+        return np.cumsum(change)[:-1]
+
+    def curvature(self, mass: Floats) -> sparse.csc_matrix:
+        """Minus the Hessian of the log likelihood in the running sums of mass F_0 = 0, F_1 .. F_M (M, M)."""
+        bend = self.counted / self.under(mass) ** 2
+        a, b, size = self.first, self.last + 1, self.size + 1
+        row = np.concatenate([a, b, a, b])
+        column = np.concatenate([a, b, b, a])
+        value = np.concatenate([bend, bend, -bend, -bend])
+        return sparse.csc_matrix((value, (row, column)), shape=(size, size))[1:, 1:]
+
+
+def _climb(cover: _Cover, tolerance: float, max_steps: int) -> tuple[Floats, int]:
+    """Masses at the maximum, and how many Newton steps it took; it starts from a few steps of EM."""
+    n, size = cover.n, cover.size
+    close = 0.1 * tolerance * n
+    mass = np.full(size, 1 / size)
+    for _ in range(10):
+        mass = mass * cover.derivatives(mass) / n
+    mass = np.maximum(mass, 1e-6 / size)
+    slack = n * 1e-2 * mass.mean() / mass
+    for step in range(max_steps):
+        above = n - cover.derivatives(mass)
+        gap = float(mass @ slack)
+        if gap < close and np.abs(above - slack).max() < close:
+            tidy = _tidy(cover, mass)
+            if cover.derivatives(tidy).max() <= n * (1 + tolerance):
+                return tidy, step
+        target = 0.1 * gap / size
+        change = _newton(cover, mass, slack, above - target / mass)
+        slack_change = target / mass - slack - slack / mass * change
+        mass = mass + _reach(mass, change) * change
+        slack = slack + _reach(slack, slack_change) * slack_change
+    return _tidy(cover, mass), max_steps
+
+
+def _newton(cover: _Cover, mass: Floats, slack: Floats, gradient: Floats) -> Floats:
+    """Change of the masses from the sparse equations in their running sums."""
+    barrier = slack / mass
+    size = cover.size
+    inner = sparse.diags_array(
+        [barrier + np.append(barrier[1:], 0), -barrier[1:], -barrier[1:]],
+        offsets=[0, 1, -1],
+        shape=(size, size),
+    )
+    right = -(gradient - np.append(gradient[1:], 0))
+    running = splu(sparse.csc_matrix(cover.curvature(mass) + inner)).solve(right)
+    return np.diff(running, prepend=0.0)
+
+
+def _reach(values: Floats, change: Floats) -> float:
+    """How far one may go along a change before 99.5 % of some value is spent, at most 1."""
+    falling = change < 0
+    if not falling.any():
+        return 1.0
+    return min(1.0, 0.995 * float((-values[falling] / change[falling]).min()))
+
+
+def _tidy(cover: _Cover, mass: Floats) -> Floats:
+    """Masses that add to 1, those driven to nothing (far below the rarest interval's share) set to 0, then EM."""
+    least = float(cover.counted.min()) / cover.n
+    tidy = np.where(mass < 1e-9 * least, 0.0, mass)
+    tidy = tidy / tidy.sum()
+    return np.asarray(tidy * cover.derivatives(tidy) / cover.n, dtype=np.float64)
