@@ -17,7 +17,7 @@ from neonatal_stats.drawing.bars import draw_classes, draw_response
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY
-from neonatal_stats.words import Sentence, Voice, cautions
+from neonatal_stats.words import Sentence, Voice, cautions, joined
 
 FEWEST_FOR_WORDS = 5
 
@@ -30,7 +30,7 @@ def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
             text = voice.say(
                 "Passive transfer by {measure}, {n} {newborns} classed: {listed}.",
                 measure=name,
-                listed="; ".join(class_line(row, voice) for row in one.shares.to_dict("records")),
+                listed=joined((class_line(row, voice) for row in one.shares.to_dict("records")), "; "),
                 n=voice.count(len(one.classed.samples)),
             )
             yield Sentence(text)

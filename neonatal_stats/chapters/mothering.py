@@ -7,7 +7,8 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.mothering import Handled, Mothering, judged
+from neonatal_stats.chapters import mothering_handled as handled
+from neonatal_stats.chapters.counted.mothering import Mothering, judged
 from neonatal_stats.chapters.counted.mothering import answer as count
 from neonatal_stats.chapters.protocol import heed, interval_heading
 from neonatal_stats.drawing import Figure
@@ -16,9 +17,8 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
-from neonatal_stats.words.evidence import Templates, comparison, ratio_in_words
+from neonatal_stats.words.evidence import Templates, comparison
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows
-from neonatal_stats.words.names import label
 
 NAME = "mothering"
 TITLE = "Mothering-up"
@@ -36,21 +36,6 @@ FAILURES = Templates(
 )
 
 TELLING = (Verdict.CLEAR, Verdict.LEANING)
-
-HANDLED = {
-    Verdict.CLEAR: "Failures differ clearly between {newborns} handled before bonding and the others, "
-    "compared within easy and difficult births: {stratified}. All births lumped together: {crude}; but "
-    "difficult births are both handled and rejected more, so only the first is a fair comparison, and it "
-    "is still an association.",
-    Verdict.LEANING: "Failures look different between {newborns} handled before bonding and the "
-    "others, compared within easy and difficult births, but chance is not ruled out: {stratified}. All "
-    "births lumped together: {crude}.",
-    Verdict.NO_CLEAR: "No clear difference in failures between {newborns} handled before bonding and "
-    "the others, compared within easy and difficult births: {stratified}. All births lumped together: "
-    "{crude}.",
-    Verdict.TOO_FEW: "Too few to say whether failures differ between {newborns} handled before bonding "
-    "and the others, once easy and difficult births are taken apart.",
-}
 
 
 def missing(season: Season) -> tuple[str, ...]:
@@ -77,7 +62,7 @@ def sentences(result: Mothering) -> tuple[Sentence, ...]:
     return (
         _rate(result),
         *_groups(result),
-        *_handled(result),
+        *handled.sentences(result),
         *_litters(result),
         *_afterwards(result),
         cautions.handling(voice_of(result)),
@@ -131,21 +116,6 @@ def _groups(result: Mothering) -> Iterator[Sentence]:
     elif rest["no_clear"]:
         text = voice.say("Other comparisons in the table, with no clear difference: {no_clear}.", **counts)
         yield Sentence(text)
-
-
-def _handled(result: Mothering) -> Iterator[Sentence]:
-    """Handled before bonding, within easy and difficult births: hard births are both handled and rejected
-    more.
-    """
-    if result.handled is None:
-        return
-    voice, level = voice_of(result), result.settings.level
-    crude, within = result.handled.contrasts.to_dict("records")
-    said = {
-        name: ratio_in_words(voice, row["estimate"], row["low"], row["high"], level)
-        for name, row in (("crude", crude), ("stratified", within))
-    }
-    yield Sentence(voice.say(HANDLED[within["verdict"]], **said), within["verdict"])
 
 
 def _litters(result: Mothering) -> Iterator[Sentence]:
@@ -248,11 +218,7 @@ def tables(result: Mothering) -> tuple[Table, ...]:
     built = [_rates_table(result)]
     if len(result.groups):
         built.append(groups_table(result))
-    if result.handled is not None:
-        built += [
-            _handled_counts_table(result, result.handled),
-            _handled_ratios_table(result, result.handled),
-        ]
+    built += handled.tables(result)
     if len(result.separated):
         built.append(_separated_table(result))
     return (*built, _outcomes_table(result), _deaths_table(result))
@@ -305,48 +271,6 @@ def groups_table(result: Mothering) -> Table:
         group_rows(voice, result.groups),
         group_columns(voice, _interval(result), voice.say("Not accepted"), voice.say("Judged")),
         note=note,
-        printer=voice,
-    )
-
-
-def _handled_counts_table(result: Mothering, found: Handled) -> Table:
-    """Not accepted, of those handled before bonding and of the others, by delivery."""
-    voice = voice_of(result)
-    say = voice.say
-    return Table(
-        "mothering-handled",
-        say("Handled before bonding, within easy and difficult births"),
-        found.counts.assign(birth=[label(voice, name) for name in found.counts["difficulty"]]),
-        (
-            columns.text("birth", say("Birth"), raw="difficulty"),
-            columns.count("events", say("Handled: not accepted")),
-            columns.count("n", say("Handled")),
-            columns.share("share", say("Share")),
-            columns.count("events_versus", say("Not handled: not accepted")),
-            columns.count("n_versus", say("Not handled")),
-            columns.share("share_versus", say("Share there")),
-        ),
-        printer=voice,
-    )
-
-
-def _handled_ratios_table(result: Mothering, found: Handled) -> Table:
-    """The ratio of failures, handled against not, of all births together and within easy and difficult ones."""
-    voice = voice_of(result)
-    say = voice.say
-    names = {"crude": say("crude"), "within difficulty": say("within difficulty")}
-    frame = found.contrasts.rename(columns={"estimate": "ratio"})
-    return Table(
-        "mothering-handled-ratio",
-        say("Handled before bonding: ratio of failures"),
-        frame.assign(what=frame["how"].map(names)),
-        (
-            columns.text("what", say("Comparison"), raw="how"),
-            columns.ratio("ratio", say("Risk ratio")),
-            columns.interval("low", "high", _interval(result), "ratio"),
-            columns.p("p", say("p")),
-        ),
-        note=say("Handled against not handled. Difficult births are both handled and rejected more."),
         printer=voice,
     )
 

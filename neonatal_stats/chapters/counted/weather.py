@@ -69,36 +69,45 @@ def answer(season: Season) -> Weather:
     72 hours the weather was recorded. The others are left out by reason; weather after birth cannot touch one born
     dead.
     """
-    births, settings = season.births, season.settings
-    window = _window(births, settings)
-    known, counted, outdoors_only = _counted(season, window)
-    met = {f"chill_{hours:.0f}_h": chill_met(known, season.weather, hours) for hours in HOURS}
-    known = known.assign(**met)
-    without = int(known[f"chill_{MAIN_H:.0f}_h"].isna().sum())
+    settings = season.settings
+    window = _window(season.births, settings)
+    outside, left_out, outdoors_only = _counted(season, window)
+    known = _with_chill(outside, season.weather)
+    without = len(outside) - len(known)
     unrecorded = (("no weather recorded in the first 72 h", without),) if without else ()
-    known = known[known[f"chill_{MAIN_H:.0f}_h"].notna()].reset_index(drop=True)
-    day = known["farm"].astype(str) + known["born"].dt.normalize().astype(str)
-    known = known.assign(
-        born_day=pd.factorize(day, sort=True)[0], chill_class=chill_class(known["chill_72_h"])
-    )
     smooth = _smooth(known, settings)
     return Weather(
         newborns=known,
         classes=rates(known, ("chill_class",), "event", level=settings.level, cluster="born_day"),
         against=_against(known, settings),
         smooth=smooth,
-        along_smooth=judge_test(
-            smooth.p,
-            level=settings.level,
-            events=smooth.events,
-            smallest_group=smooth.n,
-            minimum_group=settings.minimum_group,
-        ),
+        along_smooth=_along(smooth, settings),
         outdoors_only=outdoors_only,
         window=window,
-        counted=Counted(len(known), left_out=(*counted, *unrecorded)),
+        counted=Counted(len(known), left_out=(*left_out, *unrecorded)),
         settings=settings,
         species=season.species,
+    )
+
+
+def _with_chill(lambs: pd.DataFrame, weather: pd.DataFrame) -> pd.DataFrame:
+    """Those whose first 72 hours have a record, with the chill met, its class, and the day whose weather they share."""
+    known = lambs.assign(**{f"chill_{hours:.0f}_h": chill_met(lambs, weather, hours) for hours in HOURS})
+    known = known[known[f"chill_{MAIN_H:.0f}_h"].notna()].reset_index(drop=True)
+    day = known["farm"].astype(str) + known["born"].dt.normalize().astype(str)
+    return known.assign(
+        born_day=pd.factorize(day, sort=True)[0], chill_class=chill_class(known[f"chill_{MAIN_H:.0f}_h"])
+    )
+
+
+def _along(smooth: SmoothShare, settings: Settings) -> Verdict:
+    """Does loss go with chill along the whole smooth?"""
+    return judge_test(
+        smooth.p,
+        level=settings.level,
+        events=smooth.events,
+        smallest_group=smooth.n,
+        minimum_group=settings.minimum_group,
     )
 
 
