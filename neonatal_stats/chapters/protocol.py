@@ -14,10 +14,8 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table
-from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words import Method, Sentence, Voice
 from neonatal_stats.words.voice import Spoken
-
-__all__ = ["Chapter", "Headline", "NotRecorded", "Result", "heed", "interval_heading", "voice_of"]
 
 
 @dataclass(frozen=True)

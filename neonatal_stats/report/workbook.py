@@ -11,7 +11,7 @@ import xlsxwriter
 
 from neonatal_stats.report.page import byline, counted_line, title
 from neonatal_stats.report.review import Review, Section
-from neonatal_stats.tables import Table, sentence_case
+from neonatal_stats.tables import Table, columns, sentence_case
 from neonatal_stats.tables.columns import KINDS, Column
 from neonatal_stats.tables.table import harmless, plain
 from neonatal_stats.words import Voice
@@ -24,7 +24,7 @@ NARROWEST, WIDEST, WIDEST_HEADING = 9, 40, 16
 def write_workbook(review: Review, path: Path) -> None:
     """Write `path` (.xlsx): a first sheet that says what it is, one sheet a chapter, the set-aside list."""
     options = {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": False}
-    with review.voice.numbers(), xlsxwriter.Workbook(str(path), options) as book:
+    with xlsxwriter.Workbook(str(path), options) as book:
         book.set_properties(
             {"title": title(review), "created": datetime.combine(review.made_on, datetime.min.time())}
         )
@@ -32,10 +32,11 @@ def write_workbook(review: Review, path: Path) -> None:
         for section in review.sections:
             if section.tables:
                 _chapter(book, review, section)
-        problems = review.season.problems
+        voice, problems = review.voice, review.season.problems
         sheet = _sheet(book, "set-aside")
-        heading = {name: review.voice.say(SET_ASIDE[name]) for name in problems.columns}
-        table = Table("set_aside", review.voice.say("Set aside"), said_in(review.voice, problems), heading)
+        declared = [columns.text(name, voice.say(SET_ASIDE[name])) for name in problems.columns]
+        frame = said_in(voice, problems)
+        table = Table("set_aside", voice.say("Set aside"), frame, declared, printer=voice)
         _put(book, review, sheet, 0, table, {})
 
 

@@ -10,13 +10,12 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Protocol
 
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.tables.printing import NumberWords, Printer, numbers_in
+from neonatal_stats.tables.printing import NumberWords, Printer
 from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
 
@@ -126,10 +125,6 @@ class Voice(Printer):
             return super()._age(age_h)
         number, _, unit = named.rpartition(" ")
         return number, unit
-
-    def numbers(self) -> AbstractContextManager[None]:
-        """Inside this block the functions of `tables.printing` print in the voice's language."""
-        return numbers_in(self.number_words)
 
 
 def joined(texts: Iterable[str], between: str = " ") -> str:

@@ -139,7 +139,13 @@ def test_a_word_in_a_column_of_numbers_stays_a_word() -> None:
 
 def test_a_column_that_is_not_in_the_frame_is_refused() -> None:
     with pytest.raises(ValueError, match=r"^table t: declared and not in its frame: lost, gone$"):
-        Table("t", "T", FRAME, (columns.count("lost", "Lost"), columns.text("by", "By", raw="gone")))
+        Table(
+            "t",
+            "T",
+            FRAME,
+            (columns.count("lost", "Lost"), columns.text("by", "By", raw="gone")),
+            printer=Printer(),
+        )
 
 
 def test_an_unknown_kind_is_refused() -> None:

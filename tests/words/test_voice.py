@@ -38,11 +38,6 @@ def test_an_age_at_which_a_window_ends_has_the_name_of_the_window() -> None:
     assert voice.age(1008) == "weaning"
 
 
-def test_a_voice_is_unmoved_by_what_others_speak() -> None:
-    with GERMAN.numbers():
-        assert Voice().counts(3, 7) == "3 of 7"
-
-
 def test_a_sentence_keeps_its_template_and_values() -> None:
     sentence = Sentence(_said(GERMAN))
     assert sentence.template == TEMPLATE
