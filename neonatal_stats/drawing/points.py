@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
 from neonatal_stats.drawing.figure import CLEAR, INK, PAPER, QUIET, RULE, SERIES, Figure, canvas, house
-from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
 
 
