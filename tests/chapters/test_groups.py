@@ -73,6 +73,18 @@ def test_a_true_group_is_on_the_watch_list_and_chance_is_not() -> None:
     assert "30 of 60 (50.0" in spoken(result)
     pairs = result.groups[result.groups["with_factor"] == "sex"]
     assert (pairs["q"] > 0.1).all()  # each half does as badly as the whole: nothing beyond its levels
+    beyond = pairs[pairs["low"] > 1]
+    assert (
+        len(beyond) == 2
+    )  # both halves lost more than the rest of the flock, but no more than the other weak ones
+    assert set(beyond["verdict"]) == {Verdict.NO_CLEAR}
+
+
+def test_who_lost_less_is_never_on_the_watch_list_however_many_false_alarms_are_allowed() -> None:
+    rows = flock([({"sex": "male"}, 32, 100), ({"sex": "female"}, 18, 100)])
+    result = groups.answer(season(rows, false_discovery_share=0.995))
+    assert set(result.watch["group"]) == {"male"}
+    assert row_of(result.groups, "sex", "female")["high"] < 1
 
 
 def test_rows_always_shown_even_when_there_is_little_to_say() -> None:
