@@ -204,6 +204,7 @@ def _timing_figures(result: Timing, voice: Voice, settings: Settings) -> list[Fi
             {say("fed"): result.curve},
             horizon_h=marks[-1],
             marks_h=marks,
+            printer=voice,
             name="colostrum-timing",
             title=say("Age at first feed"),
             alt=say(

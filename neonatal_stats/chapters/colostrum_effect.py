@@ -207,6 +207,7 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
     return [
         draw_ratios(
             frame.assign(label=frame["what"], quiet=frame["how"].isin([ALL_FROM_BIRTH, ONLY_THOSE_FED])),
+            printer=voice,
             name="colostrum-effect",
             title=say("Death of the unfed against the fed"),
             alt=say(

@@ -3,32 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.farms import OUTER_LEVEL, Farms, answer
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.farms import OUTER_LEVEL, Farms
+from neonatal_stats.chapters.counted.farms import answer as count
+from neonatal_stats.chapters.protocol import heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.points import draw_funnel
-from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict
-from neonatal_stats.words.names import factor_name
-from neonatal_stats.words.windows import window_label
-
-__all__ = [
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Farms",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
+from neonatal_stats.words.names import factor_name, window_label
 
 NAME = "farms"
 TITLE = "Farms side by side"
@@ -78,6 +66,12 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
+def answer(season: Season) -> Farms:
+    """The farms side by side; `NotRecorded` where fewer than two could be shown."""
+    heed(missing(season))
+    return count(season)
+
+
 def sentences(result: Farms) -> tuple[Sentence, ...]:
     """Who was compared, one's own farm, those outside, the spread, those not shown."""
     return (_all(result), *_own(result), *_outside(result), _spread(result), *_hidden(result))
@@ -85,92 +79,93 @@ def sentences(result: Farms) -> tuple[Sentence, ...]:
 
 def _all(result: Farms) -> Sentence:
     """How many farms are compared, and what they lost together; those too small to show are not in it."""
-    farms = result.funnel.farms
+    voice, farms = voice_of(result), result.funnel.farms
     events, n = farms["events"].sum(), farms["n"].sum()
-    counts = {"farms": printing.count(len(farms)), "n": printing.count(n), "lost": printing.counts(events, n)}
-    return Sentence(voice_of(result).say(ALL, **counts))
+    text = voice.say(ALL, farms=voice.count(len(farms)), n=voice.count(n), lost=voice.counts(events, n))
+    return Sentence(text)
 
 
 def _own(result: Farms) -> Iterator[Sentence]:
     """One's own farm, where it is named and large enough to show."""
-    farms = result.funnel.farms
-    for row in each_row(farms[farms["own"].astype(bool)]):
-        yield Sentence(
-            voice_of(result).say(
-                OWN[bool(row.outside)],
-                letter=row.letter,
-                counts=printing.counts(row.events, row.n),
-                share=printing.percent(row.standardised),
-                low=printing.percent(row.funnel_low),
-                high=printing.percent(row.funnel_high),
-            )
-        )
+    voice, farms = voice_of(result), result.funnel.farms
+    for row in each_row(farms[farms["own"]]):
+        counts = voice.counts(row.events, row.n)
+        yield Sentence(voice.say(OWN[bool(row.outside)], counts=counts, **_against_limits(result, row)))
 
 
 def _outside(result: Farms) -> Iterator[Sentence]:
     """Each farm outside the limits; one's own has been spoken of."""
     say, farms = voice_of(result).say, result.funnel.farms
-    outside = farms[farms["outside"].astype(bool)]
+    outside = farms[farms["outside"]]
     if outside.empty:
         yield Sentence(say(NONE_OUTSIDE), Verdict.NO_CLEAR)
-    for row in each_row(outside[~outside["own"].astype(bool)]):
-        text = say(
-            OUTSIDE[row.standardised > row.funnel_high],
-            letter=row.letter,
-            share=printing.percent(row.standardised),
-            low=printing.percent(row.funnel_low),
-            high=printing.percent(row.funnel_high),
-        )
+    for row in each_row(outside[~outside["own"]]):
+        text = say(OUTSIDE[row.standardised > row.funnel_high], **_against_limits(result, row))
         yield Sentence(text, Verdict.CLEAR, max(row.events - row.expected, 0.0))
+
+
+def _against_limits(result: Farms, row: Any) -> dict[str, str]:
+    """A farm's loss with its mix allowed for, and the limits at its size."""
+    voice = voice_of(result)
+    return {
+        "letter": row.letter,
+        "share": voice.percent(row.standardised),
+        "low": voice.percent(row.funnel_low),
+        "high": voice.percent(row.funnel_high),
+    }
 
 
 def _spread(result: Farms) -> Sentence:
     """How far the farms spread beyond chance."""
-    spread = result.funnel.phi**0.5
-    return Sentence(voice_of(result).say(SPREAD[spread > 1], phi=printing.ratio(spread)))
+    voice, spread = voice_of(result), result.funnel.phi**0.5
+    return Sentence(voice.say(SPREAD[spread > 1], phi=voice.ratio(spread)))
 
 
 def _hidden(result: Farms) -> Iterator[Sentence]:
     """How many farms were too small to show."""
-    if result.funnel.hidden:
-        counts = {
-            "hidden": printing.count(result.funnel.hidden),
-            "minimum": printing.count(result.settings.minimum_group),
-        }
-        yield Sentence(voice_of(result).say(HIDDEN, **counts), role="cannot say")
+    voice, hidden = voice_of(result), result.funnel.hidden
+    if hidden:
+        minimum = voice.count(result.settings.minimum_group)
+        yield Sentence(voice.say(HIDDEN, hidden=voice.count(hidden), minimum=minimum), role="cannot say")
 
 
 def figures(result: Farms) -> tuple[Figure, ...]:
     """The funnel: each farm's loss, mix allowed for, against the limits at its size."""
-    say, found = voice_of(result).say, result.funnel
+    voice, found = voice_of(result), result.funnel
+    say = voice.say
     if found.farms.empty:
         return ()
-    told = "; ".join(
-        say("{letter} {share}", letter=row.letter, share=printing.percent(row.standardised))
+    told = [
+        say("{letter} {share}", letter=row.letter, share=voice.percent(row.standardised))
         for row in each_row(found.farms)
-    )
-    window = window_label(result.window.name, result.window.end_h)
+    ]
     return (
         draw_funnel(
             found.farms,
             found.line,
             found.centre,
+            printer=voice,
             name="farms-funnel",
             title=say("Loss by farm against its number of {newborns}"),
             alt=say(
-                "Each farm's share lost, mix allowed for, against the limits at its size: {told}.", told=told
+                "Each farm's share lost, mix allowed for, against the limits at its size: {told}.",
+                told=joined(told, "; "),
             ),
             axes_words=(
                 say("{newborns} on the farm"),
-                say("lost by {window}, %, mix allowed for", window=window),
+                say("lost by {window}, %, mix allowed for", window=_window(result)),
             ),
             words=(
-                say("{level} limits", level=printing.percent(result.settings.level, 0)),
-                say("{level} limits", level=printing.percent(OUTER_LEVEL)),
+                say("{level} limits", level=voice.percent(result.settings.level, 0)),
+                say("{level} limits", level=voice.percent(OUTER_LEVEL)),
                 say("your farm"),
             ),
         ),
     )
+
+
+def _window(result: Farms) -> str:
+    return window_label(voice_of(result), result.window.name, result.window.end_h)
 
 
 def tables(result: Farms) -> tuple[Table, ...]:
@@ -182,59 +177,58 @@ def _farms_table(result: Farms) -> Table:
     """Each farm that is shown, as it was and with its mix allowed for."""
     voice, farms = voice_of(result), result.funnel.farms
     say = voice.say
-    pairs = zip(farms["funnel_low"], farms["funnel_high"], strict=True)
     frame = farms.assign(
-        limits=[
-            say("{low} to {high}", low=printing.percent(low), high=printing.percent(high))
-            for low, high in pairs
-        ],
         expected=farms["expected"].round(1),
         flag=[say("outside") if out else "" for out in farms["outside"]],
         own=[say("your farm") if own else "" for own in farms["own"]],
     )
-    headings = {
-        "letter": say("Farm"),
-        "own": say("Yours"),
-        "events": say("Lost"),
-        "n": say("{newborns}"),
-        "share": say("Share"),
-        "interval": interval_heading(voice, result.settings.level),
-        "expected": say("Expected from its mix"),
-        "standardised": say("Mix allowed for"),
-        "limits": say("Limits at its size"),
-        "flag": say("Limits"),
-    }
-    formats = {
-        "events": "count",
-        "n": "count",
-        "share": "share",
-        "expected": "number",
-        "standardised": "share",
-    }
-    return Table("farms-funnel", say("Farms, by letter"), frame, headings, formats)
+    shown = (
+        columns.text("letter", say("Farm")),
+        columns.text("own", say("Yours")),
+        columns.count("events", say("Lost")),
+        columns.count("n", say("{newborns}")),
+        columns.share("share", say("Share")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level)),
+        columns.in_csv(columns.ratio("design_effect", say("Design effect"))),
+        columns.number("expected", say("Expected from its mix")),
+        columns.share("standardised", say("Mix allowed for")),
+        columns.interval("funnel_low", "funnel_high", say("Limits at its size"), "limits"),
+        columns.in_csv(
+            columns.interval(
+                "outer_low", "outer_high", say("{level} limits", level=voice.percent(OUTER_LEVEL))
+            )
+        ),
+        columns.text("flag", say("Limits"), raw="outside"),
+    )
+    return Table("farms-funnel", say("Farms, by letter"), frame, shown, printer=voice)
 
 
 def _spread_table(result: Farms) -> Table:
     """How many are shown, how many not, and how far they spread beyond chance."""
-    say, found = voice_of(result).say, result.funnel
+    voice, found = voice_of(result), result.funnel
+    say, events, n = voice.say, found.farms["events"].sum(), found.farms["n"].sum()
     rows = [
-        (say("farms shown"), printing.count(len(found.farms))),
-        (say("{newborns} on them"), printing.count(found.farms["n"].sum())),
-        (say("lost on them"), printing.counts(found.farms["events"].sum(), found.farms["n"].sum())),
-        (say("farms too small to show"), printing.count(found.hidden)),
-        (say("spread beyond chance, times"), printing.ratio(found.phi**0.5)),
-        (say("correlation of {newborns} of one farm"), printing.ratio(result.agreement)),
+        (say("farms shown"), voice.count(len(found.farms)), len(found.farms), None),
+        (say("{newborns} on them"), voice.count(n), n, None),
+        (say("lost on them"), voice.counts(events, n), events, n),
+        (say("farms too small to show"), voice.count(found.hidden), found.hidden, None),
+        (say("spread beyond chance, times"), voice.ratio(found.phi**0.5), found.phi**0.5, None),
+        (say("correlation of {newborns} of one farm"), voice.ratio(result.agreement), result.agreement, None),
     ]
-    frame = pd.DataFrame(rows, columns=["what", "value"])
-    headings = {"what": say("What"), "value": say("Value")}
-    return Table("farms-spread", say("How far the farms spread"), frame, headings)
+    frame = pd.DataFrame(rows, columns=["what", "printed", "value", "n"], dtype=object)
+    shown = (
+        columns.text("what", say("What")),
+        columns.text("printed", say("Value"), raw="value"),
+        columns.in_csv(columns.count("n", say("Of"))),
+    )
+    return Table("farms-spread", say("How far the farms spread"), frame, shown, printer=voice)
 
 
 def method(result: Farms) -> Method:
     """How the farms were compared."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
-    mix = ", ".join(factor_name(voice, name) for name in result.mix.columns) or say("none")
+    mix = joined((factor_name(voice, name) for name in result.mix.columns), ", ") or say("none")
     return Method(
         method=(
             say(
@@ -251,9 +245,9 @@ def method(result: Farms) -> Method:
         ),
         settings=(
             say("Mix: {mix}.", mix=mix),
-            say("Window: {window}.", window=window_label(result.window.name, result.window.end_h)),
-            say("Smallest farm shown: {minimum} {newborns}.", minimum=printing.count(settings.minimum_group)),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Window: {window}.", window=_window(result)),
+            say("Smallest farm shown: {minimum} {newborns}.", minimum=voice.count(settings.minimum_group)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say("Within the limits farms are not told apart: rank nothing from it."),

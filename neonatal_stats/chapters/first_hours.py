@@ -133,6 +133,7 @@ def _milestones_figure(result: FirstHours) -> Figure:
     return draw_milestones(
         frame,
         [(state, say(STATE_LABELS[state])) for state in STATES],
+        printer=voice,
         name="first_hours-milestones",
         title=say("Who met the marks of the first hours"),
         alt=say(
@@ -151,6 +152,7 @@ def _times_figure(result: FirstHours) -> Figure:
         curves,
         horizon_h=HORIZON_H,
         marks_h=sorted({marks.standing_h, marks.fed_h, marks.meconium_h}),
+        printer=voice_of(result),
         name="first_hours-times",
         title=say("When {newborns} stood, fed and passed meconium"),
         alt=say("Curves of the share by age, death first counted. {list}.", list=_read_out(result, curves)),
@@ -169,6 +171,7 @@ def _by_birth_type_figure(result: FirstHours) -> Figure:
         curves,
         horizon_h=HORIZON_H,
         marks_h=(result.settings.marks.fed_h,),
+        printer=voice,
         name="first_hours-fed-by-birth-type",
         title=say("First feed by birth type"),
         alt=say(

@@ -198,6 +198,7 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
         draw_rates(
             frame,
             "name",
+            printer=voice,
             name="mothering-groups",
             title=say("Failures at mothering-up by group"),
             alt=say(

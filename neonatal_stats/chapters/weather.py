@@ -167,6 +167,7 @@ def _classes_figure(result: Weather) -> Figure:
     return draw_rates(
         classes,
         "label",
+        printer=voice_of(result),
         name="weather-classes",
         title=say("Loss by the chill of the first {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
         alt=say("Share lost in each chill class with its interval: {told}.", told=told),
@@ -190,6 +191,7 @@ def _smooth_figure(result: Weather) -> Figure:
         seen,
         inside["chill_72_h"].round(-1).to_numpy(float),
         inside["event"].to_numpy(bool),
+        printer=voice_of(result),
         name="weather-smooth",
         title=say("Loss against the mean chill of the first {hours} hours", hours=voice.count(MAIN_H)),
         alt=say("Share lost as a smooth of the chill met, with its band: {told}.", told=told),

@@ -296,6 +296,6 @@ def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str, *, cluste
 
 
 def _of_known_age(births: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, np.ndarray, int]:
-    known = births[births["age_known"].astype(bool)]
+    known = births[births["age_known"]]
     groups, code = grouped(known, by)
     return known[code >= 0], code[code >= 0], len(groups)

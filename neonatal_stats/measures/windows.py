@@ -34,7 +34,7 @@ def last_early_window(settings: Settings) -> tuple[str, str]:
 
 def not_watched(births: pd.DataFrame, end_h: float) -> pd.Series:
     """Newborns that left alive, or were last seen alive, before this age: yes-no, one per newborn."""
-    return ~births["died"].astype(bool) & (births["age_h"] < end_h)
+    return ~births["died"] & (births["age_h"] < end_h)
 
 
 UNKNOWN_AGES = 0.10
@@ -43,7 +43,7 @@ UNKNOWN_AGES = 0.10
 
 def deaths_without_age(births: pd.DataFrame) -> int:
     """Losses at an unknown age."""
-    return int((births["died"].astype(bool) & ~births["age_known"].astype(bool)).sum())
+    return int((births["died"] & ~births["age_known"]).sum())
 
 
 def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]:
@@ -60,7 +60,7 @@ def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]
 
 def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
     """The last age at which any newborn was watched; the end of follow-up where none is known."""
-    known = births.loc[births["age_known"].astype(bool), "age_h"]
+    known = births.loc[births["age_known"], "age_h"]
     last = float(known.max()) if len(known) else settings.follow_up_h
     return last if last > 0 else settings.follow_up_h
 
@@ -84,7 +84,7 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     -------
     As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window.
     """
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     parts, columns = [], window_columns(settings)
     for out_of, newborns in (("born", births), ("born alive", alive)):
         curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
@@ -146,7 +146,7 @@ def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season"
     ends = {**settings.windows_h, END: settings.follow_up_h}
     whole = Window(END, columns[END], settings.follow_up_h, False)
     dead = int(births["died"].sum())
-    dated = births.loc[~births["died"].astype(bool), "age_h"].notna().any() or dead == 0
+    dated = births.loc[~births["died"], "age_h"].notna().any() or dead == 0
     if not dated or deaths_without_age(births) > UNKNOWN_AGES * dead:
         return whole
     longest_first = sorted(ends, key=lambda name: -ends[name])

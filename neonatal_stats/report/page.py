@@ -19,14 +19,12 @@ from neonatal_stats.words.cautions import cautions
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text."""
-    with review.voice.numbers():
-        return _render("page.html.j2", review, sections=review.sections, checklist=checklist(review))
+    return _render("page.html.j2", review, sections=review.sections, checklist=checklist(review))
 
 
 def keeper_html(review: Review) -> str:
     """The keeper's summary: one side of A4."""
-    with review.voice.numbers():
-        return _render("keeper.html.j2", review)
+    return _render("keeper.html.j2", review)
 
 
 def title(review: Review) -> str:

@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, voice_of
+from neonatal_stats.chapters.protocol import Chapter, Headline
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
-from neonatal_stats.words import Method, Sentence, Voice
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +104,7 @@ def build(
     for chapter in chapters():
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
-        with np.errstate(all="ignore"), voice.numbers():
+        with np.errstate(all="ignore"):
             sections.append(_ask(chapter, span, voice))
         drawn_by(sections[-1].figures)
     return Review(season, focus, tuple(sections), voice, made_on or date.today())

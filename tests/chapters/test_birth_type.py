@@ -86,8 +86,8 @@ def test_ratio_and_difference_worked_by_hand() -> None:
     flock = _flock({("male", "unassisted"): (30, 100), ("female", "unassisted"): (10, 100)})
     groups = birth_type.answer(season(flock)).groups
     row = groups[groups["group"] == "male"].iloc[0]
-    assert row["ratio"] == pytest.approx(3)
-    assert [row["ratio_low"], row["ratio_high"]] == pytest.approx([1.5508, 5.8033], abs=1e-4)
+    assert row["estimate"] == pytest.approx(3)
+    assert [row["low"], row["high"]] == pytest.approx([1.5508, 5.8033], abs=1e-4)
     assert row["difference"] == pytest.approx(0.20)
     said = birth_type.sentences(birth_type.answer(season(flock)))
     assert said[0].verdict is Verdict.CLEAR
@@ -114,7 +114,7 @@ def test_within_birth_types_a_mix_does_not_pass_for_a_difference() -> None:
             rows.append(newborn | ({"died": "yes", "died_after_h": 4} if i < dead else {}))
     groups = birth_type.answer(season(rows)).groups
     row = groups[groups["group"] == "male"].iloc[0]
-    assert row["ratio"] == pytest.approx(1.625)
+    assert row["estimate"] == pytest.approx(1.625)
     assert row["adjusted"] == pytest.approx(1.0)
 
 

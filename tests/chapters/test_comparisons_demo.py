@@ -10,12 +10,12 @@ from dataclasses import replace
 
 from neonatal_stats import Season
 from neonatal_stats.chapters import groups, planning, weather, years
-from neonatal_stats.chapters.counted.years_side_by_side import Split, split_of
+from neonatal_stats.chapters.counted.years_side_by_side import Split
 
 
 def test_planted_groups_are_on_the_watch_list(hill_season: Season) -> None:
     watch = groups.answer(hill_season).watch
-    listed = set(zip(watch["factor"], watch["level"], strict=True))
+    listed = set(zip(watch["factor"], watch["group"], strict=True))
     planted = {("several", "twin or more"), ("suck_class", "weak or absent"), ("born_by", "born by surgery")}
     assert planted <= listed
     assert not {"breed", "sire_id", "group", "time_of_birth"} & set(watch["factor"])
@@ -23,7 +23,7 @@ def test_planted_groups_are_on_the_watch_list(hill_season: Season) -> None:
 
 def test_the_bad_year_is_rate_and_not_mix(hill_season: Season) -> None:
     asked = replace(hill_season, settings=replace(hill_season.settings, compare=("2023", "2024")))
-    assert split_of(years.answer(asked).pair, minimum_group=10) is Split.RATE
+    assert years.answer(asked).split is Split.RATE
 
 
 def test_the_early_end_of_the_last_season_shortens_the_comparison(hill_season: Season) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from neonatal_stats.chapters import farms
 from neonatal_stats.chapters.counted.farms import letters
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
@@ -86,6 +87,8 @@ def test_one_farm_closes_the_chapter() -> None:
     assert farms.missing(season(flock([({}, 5, 50)]))) == (
         "Not answered: the records hold one farm. The records of several would be set side by side here.",
     )
+    with pytest.raises(NotRecorded, match="the records hold one farm"):
+        farms.answer(season(flock([({}, 5, 50)])))
     few = season([*flock([({}, 1, 5)], farm="Brook"), *flock([({}, 5, 50)], farm="Dale")])
     assert "fewer than two farms have 10 lambs" in farms.missing(few)[0]
 

@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from neonatal_stats.chapters import years
-from neonatal_stats.chapters.counted.years_side_by_side import Split, split_of
+from neonatal_stats.chapters.counted.years_side_by_side import Split
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import Block, flock
@@ -38,7 +39,7 @@ def test_only_the_mix_differs() -> None:
     result = two_seasons([(50, 500), (100, 500)], [(20, 200), (160, 800)])
     assert result.terms["mix_term"].tolist() == pytest.approx([-0.03, 0.06], abs=1e-12)
     assert result.terms["rate_term"].tolist() == pytest.approx([0, 0], abs=1e-12)
-    assert split_of(result.pair, minimum_group=10) is Split.MIX
+    assert result.split is Split.MIX
     assert "Mix, not rate: +3.0" in spoken(result)
 
 
@@ -46,7 +47,7 @@ def test_only_the_rates_differ() -> None:
     # worked by hand: half twins in both; 0.1 and 0.2 become 0.2 and 0.3: rate 0.5 x 0.1 + 0.5 x 0.1, mix 0
     result = two_seasons([(50, 500), (100, 500)], [(100, 500), (150, 500)])
     assert result.terms["rate_term"].tolist() == pytest.approx([0.05, 0.05], abs=1e-12)
-    assert split_of(result.pair, minimum_group=10) is Split.RATE
+    assert result.split is Split.RATE
     assert "Rate, not mix: +10.0" in spoken(result)
 
 
@@ -56,7 +57,7 @@ def test_mix_and_rate_cancel() -> None:
     result = two_seasons([(40, 400), (30, 100)], [(2, 100), (68, 400)])
     assert result.terms["mix_term"].tolist() == pytest.approx([-0.036, 0.141], abs=1e-12)
     assert result.terms["rate_term"].tolist() == pytest.approx([-0.04, -0.065], abs=1e-12)
-    assert split_of(result.pair, minimum_group=10) is Split.CANCEL
+    assert result.split is Split.CANCEL
     assert "Mix and rate cancel: +10.5" in spoken(result)
     assert "-10.5" in spoken(result)
 
@@ -69,7 +70,9 @@ def test_terms_add_up_to_the_crude_change_with_some_not_recorded() -> None:
     change = 16 / 100 - 14 / 90  # worked by hand: 9 + 3 + 4 of 100 against 5 + 9 of 90
     both = result.terms["mix_term"] + result.terms["rate_term"]
     assert both.sum() == pytest.approx(change, abs=1e-12)
-    assert result.pair.mix.estimate + result.pair.rate.estimate == pytest.approx(change, abs=1e-12)
+    assert result.parts["mix"]["estimate"] + result.parts["rate"]["estimate"] == pytest.approx(
+        change, abs=1e-12
+    )
 
 
 def test_standardised_by_hand() -> None:
@@ -137,6 +140,8 @@ def test_one_season_and_a_pair_that_is_not_there() -> None:
     assert years.missing(one) == (
         "Not answered: the records hold one season. Adding the records of another season would open the chapter.",
     )
+    with pytest.raises(NotRecorded, match="the records hold one season"):
+        years.answer(one)
     rows = [*flock([(SINGLE, 5, 50)], season="2025"), *flock([(SINGLE, 5, 50)], season="2026")]
     asked = season(rows, compare=("2024", "2026"))
     assert years.missing(asked) == (
@@ -159,9 +164,14 @@ def test_a_season_nobody_was_watched_through_or_compared_with_itself() -> None:
 
 def test_the_pair_is_the_one_named() -> None:
     rows = [row for name in ("2024", "2025", "2026") for row in flock([(SINGLE, 5, 50)], season=name)]
-    assert years.answer(season(rows)).pair.second == "2026"
-    named = years.answer(season(rows, compare=("2024", "2025"))).pair
-    assert (named.first, named.second) == ("2024", "2025")
+    assert years.answer(season(rows)).second == "2026"
+    named = years.answer(season(rows, compare=("2025", "2024")))
+    assert (named.first, named.second) == ("2025", "2024")
+    backwards = named.parts["change"]
+    assert (backwards["season"], backwards["versus"]) == ("2024", "2025")
+    assert (
+        len(named.pairs) == 12
+    )  # three parts of the three pairs there are, and of the one that goes back in time
 
 
 @pytest.mark.slow
@@ -188,4 +198,5 @@ def test_outcome_without_ages() -> None:
         ]
     result = years.answer(season(rows))
     assert result.window.name == "end"
-    assert (result.pair.events, result.pair.n) == ((6, 12), (60, 60))
+    change = result.parts["change"]
+    assert [change[name] for name in ("events_versus", "n_versus", "events", "n")] == [6, 60, 12, 60]

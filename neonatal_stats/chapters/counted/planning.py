@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import pandas as pd
@@ -9,10 +10,12 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import newborns_needed
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.measures.contrasts import with_verdicts
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups
+from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -50,9 +53,9 @@ class Planning(Shown):
     """Next season.
 
     ``last`` one row: season, events, n, share, design_effect; ``needed`` fall, p0, p1, n (newborns in each of two
-    seasons); ``avoidable`` the levels that lost more than the rest as in `measures.risk_groups`, with clear (yes-no),
-    saved, saved_low, saved_high a season and the same in cost; ``repeat`` dams that lost in several seasons;
-    ``record`` the columns to record.
+    seasons); ``avoidable`` the levels that lost more than the rest as in `measures.risk_groups`, with saved, saved_low,
+    saved_high a season and the same in cost; ``repeat`` dams that lost in several seasons; ``record`` the columns to
+    record.
     """
 
     last: pd.DataFrame
@@ -60,11 +63,17 @@ class Planning(Shown):
     avoidable: pd.DataFrame
     repeat: RepeatLosers
     record: pd.DataFrame
-    seasons: tuple[str, ...]
     window: Window
     counted: Counted
     settings: Settings
     species: str
+
+    @property
+    def losing_again(self) -> Verdict | None:
+        """Whether more dams lost again than chance gives; None where there is nothing to hold them against."""
+        if not self.repeat.dams or math.isnan(self.repeat.expected):
+            return None
+        return Verdict.CLEAR if self.repeat.p < 1 - self.settings.level else Verdict.NO_CLEAR
 
 
 def answer(season: Season) -> Planning:
@@ -85,7 +94,6 @@ def answer(season: Season) -> Planning:
         avoidable=_avoidable(births, settings, len(season.seasons)),
         repeat=repeat_losing_dams(births),
         record=to_record(season.births[season.births["season"].astype(str) == latest]),
-        seasons=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
@@ -98,29 +106,19 @@ def _last(births: pd.DataFrame, name: str) -> pd.DataFrame:
     event = births["event"].to_numpy(bool)
     effect = flock_design_effect(event, births["litter"].to_numpy()) if len(births) else 1.0
     share = float(event.mean()) if len(births) else float("nan")
-    row = {
-        "season": name,
-        "events": int(event.sum()),
-        "n": len(births),
-        "share": share,
-        "design_effect": effect,
-    }
-    return pd.DataFrame([row])
+    row = (name, int(event.sum()), len(births), share, effect)
+    return pd.DataFrame([row], columns=["season", "events", "n", "share", "design_effect"])
 
 
 def _needed(last: pd.DataFrame, level: float) -> pd.DataFrame:
     """Newborns needed for each fall; no rows where nobody or everybody was lost."""
-    row = last.iloc[0]
-    columns = ["fall", "p0", "p1", "n"]
-    if not 0 < row["share"] < 1:
-        return pd.DataFrame(columns=columns)
-    p0, effect = float(row["share"]), float(row["design_effect"])
+    p0, effect = (float(last.iloc[0][name]) for name in ("share", "design_effect"))
     rows = []
-    for fall in FALLS:
+    for fall in FALLS if 0 < p0 < 1 else ():
         p1 = p0 * (1 - fall)
         n = newborns_needed(p0, p1, power=POWER, level=level, design_effect=effect)
         rows.append((fall, p0, p1, n))
-    return pd.DataFrame(rows, columns=columns)
+    return pd.DataFrame(rows, columns=["fall", "p0", "p1", "n"])
 
 
 def _avoidable(births: pd.DataFrame, settings: Settings, seasons: int) -> pd.DataFrame:
@@ -129,23 +127,18 @@ def _avoidable(births: pd.DataFrame, settings: Settings, seasons: int) -> pd.Dat
     Counted: each level of at least the minimum size against all newborns whose level is known; those whose
     interval reaches no excess are left out.
     """
-    groups = risk_groups(
-        births["event"].to_numpy(bool),
-        births["cluster"].to_numpy(),
-        factors(births),
-        minimum_group=settings.minimum_group,
-        level=settings.level,
-        pairs=False,
-    )
-    groups = groups[groups["tried"].astype(bool) & (groups["excess_low"] > 0)]
+    event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
+    tried = risk_groups(event, cluster, factors(births), settings=settings, pairs=False)
+    groups = tried[tried["tried"] & (tried["excess_low"] > 0)]
     groups = groups.sort_values("excess", ascending=False, kind="stable", ignore_index=True).head(MOST_GROUPS)
-    price = settings.price if settings.price is not None else float("nan")
-    names = {"excess": "saved", "excess_low": "saved_low", "excess_high": "saved_high"}
-    a_season = {new: groups[old] / seasons for old, new in names.items()}
-    cost = {new.replace("saved", "cost"): value * price for new, value in a_season.items()}
     # the chapter of the groups tries pairs beside these levels, so a level is clear here only where it is there
-    within = groups["q"] / TO_LEVELS <= settings.false_discovery_share
-    return groups.assign(clear=within, **a_season, **cost)
+    beside_pairs = with_verdicts(groups.assign(q=groups["q"] / TO_LEVELS), settings)
+    price = float("nan") if settings.price is None else settings.price
+    for end in ("", "_low", "_high"):
+        groups[f"saved{end}"] = groups[f"excess{end}"] / seasons
+    for end in ("", "_low", "_high"):
+        groups[f"cost{end}"] = groups[f"saved{end}"] * price
+    return groups.assign(verdict=beside_pairs["verdict"])
 
 
 def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
@@ -172,8 +165,7 @@ def to_record(births: pd.DataFrame) -> pd.DataFrame:
 
     Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough.
     """
-    alive = ~births["stillborn"].astype(bool)
-    died = births["died"].astype(bool)
+    alive, died = ~births["stillborn"], births["died"]
     asked = {"all": alive | True, "alive": alive, "lost": died & alive, "living": ~died}
     rows = []
     for column, of in WANTED:
@@ -192,7 +184,7 @@ def _recorded(births: pd.DataFrame, column: str) -> pd.Series:
         seen = [births[name].notna() for name in ("last_seen_at", "left_at") if name in births]
         return pd.concat(seen, axis=1).any(axis=1) if seen else pd.Series(False, index=births.index)
     if column == "died_at":
-        return births["age_known"].astype(bool)
+        return births["age_known"]
     if column not in births:
         return pd.Series(False, index=births.index)
     values = births[column].astype(object)

@@ -2,28 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import pandas as pd
 
 from neonatal_stats.chapters.counted.years_side_by_side import (
-    Pair,
+    Split,
     cause_changes,
     moved_groups,
+    split_of,
     two_seasons,
 )
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import ControlChart, p_chart
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.risk_tests import cochran_armitage, risk_slope
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
-from neonatal_stats.measures.counted import Counted
 from neonatal_stats.measures.curves import survival
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
-from neonatal_stats.measures.windows import not_watched
+from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in, not_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import BIRTHS
@@ -55,9 +57,10 @@ class Years(Shown):
 
     ``seasons`` one row a season: events, n, share, low, high, design_effect, the columns of
     `measures.standardised` and the chart's chart_low, chart_high, outside; ``mix`` the common mix; ``chart``;
-    ``trend`` and ``slope`` (None under four seasons); ``pair`` the two seasons compared, ``terms`` its split stratum
-    by stratum, ``pairs`` the split of every pair (at most ten, the last); ``recording``, ``moved``, ``causes`` the
-    frames of their measures; ``survival`` the curves of those born alive, by season.
+    ``trend`` and ``slope`` (None under four seasons); ``first`` and ``second`` the two seasons compared, ``pairs`` the
+    contrast frame of every pair (at most ten, the last, and those two), three rows each: part (change, mix, rate),
+    season, versus, ...; ``terms`` their split stratum by stratum; ``recording``, ``moved``, ``causes`` the frames of
+    their measures; ``survival`` the curves of those born alive, by season.
     """
 
     seasons: pd.DataFrame
@@ -65,8 +68,9 @@ class Years(Shown):
     chart: ControlChart
     trend: Test | None
     slope: float
-    pair: Pair
-    pairs: tuple[Pair, ...]
+    first: str
+    second: str
+    pairs: pd.DataFrame
     terms: pd.DataFrame
     recording: pd.DataFrame
     moved: pd.DataFrame
@@ -77,11 +81,35 @@ class Years(Shown):
     settings: Settings
     species: str
 
+    @property
+    def parts(self) -> dict[str, dict[Hashable, Any]]:
+        """The change between the two seasons compared, and its parts of mix and rate: rows of ``pairs``."""
+        here = (self.pairs["season"] == self.second) & (self.pairs["versus"] == self.first)
+        return {row["part"]: row for row in self.pairs[here].to_dict("records")}
+
+    @property
+    def split(self) -> Split:
+        """What the change between the two seasons compared is made of."""
+        return split_of(self.parts)
+
+    @property
+    def trending(self) -> Verdict | None:
+        """Whether loss rose or fell from season to season; None where it was not asked."""
+        if self.trend is None or pd.isna(self.trend.p):
+            return None
+        return Verdict.CLEAR if self.trend.p < 1 - self.settings.level else Verdict.NO_CLEAR
+
 
 def known_seasons(season: Season) -> tuple[str, ...]:
     """The seasons with any newborn whose fate in the compared window is known."""
     births = known_in(season.births, compared_window(season.births, season.settings))
     return tuple(sorted(births["season"].astype(str).unique()))
+
+
+def compared_seasons(season: Season) -> tuple[str, str]:
+    """The two seasons set side by side: those named in the settings, or the last two."""
+    first, second = season.settings.compare or season.seasons[-2:]
+    return first, second
 
 
 def answer(season: Season) -> Years:
@@ -96,23 +124,22 @@ def answer(season: Season) -> Years:
     births = births.assign(season=births["season"].cat.remove_unused_categories())
     mix = common_mix(births, settings.standard_mix)
     table, chart = _seasons(births, mix, settings.level)
-    first, second = settings.compare or season.seasons[-2:]
-    named, terms = two_seasons(births, mix, first, second, settings.level)
-    others = list(combinations(known_seasons(season), 2))[-MOST_PAIRS:]
+    first, second = named = compared_seasons(season)
+    pairs = dict.fromkeys([*list(combinations(known_seasons(season), 2))[-MOST_PAIRS:], named])
+    split = {pair: two_seasons(births, mix, *pair, settings) for pair in pairs}
     return Years(
         seasons=table,
         mix=mix,
         chart=chart,
         trend=_trend(births, table),
         slope=risk_slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
-        pair=named,
-        pairs=tuple(two_seasons(births, mix, *pair, settings.level)[0] for pair in others),
-        terms=terms,
+        first=first,
+        second=second,
+        pairs=pd.concat([parts for parts, _ in split.values()], ignore_index=True),
+        terms=split[named][1],
         recording=recording_changes(season.births, first, second, settings.follow_up_h),
-        moved=moved_groups(
-            births, factors(births), first, second, minimum_group=settings.minimum_group, level=settings.level
-        ),
-        causes=cause_changes(births, first, second, settings.level),
+        moved=moved_groups(births, factors(births), first, second, settings),
+        causes=cause_changes(births, first, second, settings),
         survival=survival_curves(season.births, settings.level),
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
@@ -137,7 +164,7 @@ def recording_changes(births: pd.DataFrame, first: str, second: str, end_h: floa
     """
     sides = [births[births["season"].astype(str) == name] for name in (first, second)]
     rows = [_filled(sides, column.name) for column in BIRTHS if _wanted(births, column.name)]
-    lost = [side[side["died"].astype(bool)] for side in sides]
+    lost = [side[side["died"]] for side in sides]
     rows += [*_cause_rows(lost), _share("time of birth", sides, "born_precision", "time")]
     rows.append(_counted("watched", sides, [~not_watched(side, end_h) for side in sides]))
     rows.append(_stillborn(sides))
@@ -189,7 +216,7 @@ def _named(lost: pd.DataFrame) -> set[str]:
 
 def _stillborn(sides: list[pd.DataFrame]) -> Row | None:
     """Flagged where one season has no stillborn at all and the other shows that there should have been some."""
-    row = _counted("stillborn", sides, [side["stillborn"].astype(bool) for side in sides])
+    row = _counted("stillborn", sides, [side["stillborn"] for side in sides])
     if row is None:
         return None
     events, n = (row[2], row[4]), (row[3], row[5])
@@ -218,7 +245,7 @@ def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
 
 def survival_curves(births: pd.DataFrame, level: float) -> tuple[tuple[str, pd.DataFrame], ...]:
     """Survival of those born alive, a curve a season, the last six at most; none where no age is known."""
-    alive = births[~births["stillborn"].astype(bool) & births["age_known"].astype(bool)]
+    alive = births[~births["stillborn"] & births["age_known"]]
     if alive.empty or not alive["died"].any():
         return ()
     curve = survival(alive, ("season",), level=level)
