@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 ROWS_SHOWN = 8
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
 NO_ROW = ("", "<NA>", "nan", "None")
-ENDINGS = ("set aside", "set to missing", "noted")
+ENDINGS = ("set aside", "set to missing", "no record", "noted")
 
 
 def run_check(
@@ -31,7 +31,7 @@ def run_check(
     if list_to is not None:
         _write_list(season.problems, list_to)
         print(f"The whole list, a line a problem, is in {list_to}")
-    if any(balance.used_with_missing or balance.set_aside for balance in season.balances):
+    if any(balance.used < balance.rows_read for balance in season.balances):
         raise SystemExit(1)
     print("All well: every row was used.")
 
@@ -40,7 +40,8 @@ def _report(season: Season) -> Iterator[str]:
     for balance in season.balances:
         yield (
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
-            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside"
+            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside + "
+            f"{balance.no_record} no record"
         )
     for ending in ENDINGS:
         alike = season.problems[season.problems["ended"] == ending]

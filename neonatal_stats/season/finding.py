@@ -50,7 +50,7 @@ def term(word: str) -> Said:
 
 UNSAID = Said("")
 
-Ended = Literal["noted", "set to missing", "set aside"]
+Ended = Literal["noted", "set to missing", "set aside", "no record"]
 
 
 @dataclass(frozen=True, eq=False)

@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from neonatal_stats.season.finding import Finding, Said
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
-USED, WITH_MISSING, ASIDE = 0, 1, 2
+USED, WITH_MISSING, ASIDE, NO_RECORD = 0, 1, 2, 3
+PLACES = {"set to missing": WITH_MISSING, "set aside": ASIDE, "no record": NO_RECORD}
 
 
 class Ledger:
-    """Keeps the balance of one table: used + used with a field missing + set aside = rows read."""
+    """Keeps the balance of one table: used + used with a field missing + set aside + no record = rows read."""
 
     def __init__(self, table: str, origin: pd.DataFrame) -> None:
         """``origin`` has the file, sheet and row of every row that was read."""
@@ -26,20 +27,23 @@ class Ledger:
 
     @property
     def kept(self) -> NDArray[np.bool_]:
-        """True for the rows that were not set aside."""
+        """True for the rows that are records and were not set aside."""
         return np.asarray(self._ended < ASIDE)
 
     def enter(self, finding: Finding) -> None:
-        """Write a finding down and move its rows; a row already set aside stays there and is not named again."""
+        """Write a finding down and move its rows; a row already set aside stays there and is not named again.
+
+        A row that turns out to be no record is named as that alone: what was found in its cells is struck out.
+        """
         keep = self._ended[finding.at] < ASIDE
         at = finding.at[keep]  # noqa: PD008
         if not len(at):
             return
+        if finding.ended == "no record":
+            self._lines = [lines[~lines["at"].isin(at)] for lines in self._lines]
         self._lines.append(self._written(finding, keep))
-        if finding.ended == "set to missing":
-            self._ended[at] = WITH_MISSING
-        elif finding.ended == "set aside":
-            self._ended[at] = ASIDE
+        if finding.ended in PLACES:
+            self._ended[at] = PLACES[finding.ended]
 
     def leave_out(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -67,6 +71,11 @@ class Ledger:
         ).astype({"problem": object, "remedy": object})
 
     @property
+    def no_record(self) -> NDArray[np.bool_]:
+        """True for the rows that are no records."""
+        return np.asarray(self._ended == NO_RECORD)
+
+    @property
     def problems(self) -> list[pd.DataFrame]:
         """What was entered, one frame a finding, each line with its file, sheet and row."""
         full = []
@@ -78,7 +87,7 @@ class Ledger:
     @property
     def balance(self) -> Balance:
         """Where the rows ended."""
-        counts = np.bincount(self._ended, minlength=3)
+        counts = np.bincount(self._ended, minlength=4)
         return Balance(self.table, len(self._ended), *(int(count) for count in counts))
 
 

@@ -11,7 +11,8 @@ import pandas as pd
 from neonatal_stats.season.settings import Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing" or "noted" (kept as it is, worth a look).
+"""One row per problem; ``ended`` is "set aside", "set to missing", "noted" (kept as it is, worth a look) or "no
+record" (a line that is no record: a footnote, a total, a repeated heading).
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
@@ -19,16 +20,17 @@ PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem"
 
 @dataclass(frozen=True)
 class Balance:
-    """Where the rows of one table ended; the three always add up to the rows read."""
+    """Where the rows of one table ended; the four always add up to the rows read."""
 
     table: str
     rows_read: int
     used: int
     used_with_missing: int
     set_aside: int
+    no_record: int = 0
 
     def __post_init__(self) -> None:
-        if self.used + self.used_with_missing + self.set_aside != self.rows_read:
+        if self.used + self.used_with_missing + self.set_aside + self.no_record != self.rows_read:
             raise ValueError(f"{self.table}: the rows read and the rows accounted for differ: {self}")
 
 
