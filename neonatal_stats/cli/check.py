@@ -11,12 +11,12 @@ from neonatal_stats.cli.records import spelled_out
 if TYPE_CHECKING:
     import pandas as pd
 
-    from neonatal_stats.season.model import Season
+    from neonatal_stats.season.model import Season, Source
 
 ROWS_SHOWN = 8
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
 NO_ROW = ("", "<NA>", "nan", "None")
-ENDINGS = ("set aside", "set to missing", "no record", "noted")
+ENDINGS = ("set aside", "set to missing", "no record", "asked", "noted")
 
 
 def run_check(
@@ -31,12 +31,23 @@ def run_check(
     if list_to is not None:
         _write_list(season.problems, list_to)
         print(f"The whole list, a line a problem, is in {list_to}")
-    if any(balance.used < balance.rows_read for balance in season.balances):
+    if _is_amiss(season):
         raise SystemExit(1)
     print("All well: every row was used.")
 
 
+def _is_amiss(season: Season) -> bool:
+    """True where a row or a field was not used, something is asked, or a line of a file is not accounted for."""
+    return (
+        any(balance.used < balance.rows_read for balance in season.balances)
+        or bool((season.problems["ended"] == "asked").any())
+        or any(source.unaccounted for source in season.sources)
+    )
+
+
 def _report(season: Season) -> Iterator[str]:
+    for source in season.sources:
+        yield _lines(source)
     for balance in season.balances:
         yield (
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
@@ -51,6 +62,23 @@ def _report(season: Season) -> Iterator[str]:
             yield _line(
                 [str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in NO_ROW]
             )
+
+
+def _lines(source: Source) -> str:
+    """Where the lines of one file or sheet are: "lambs.csv: 43 lines = 40 of records + 1 headings + 2 blank"."""
+    parts = {
+        "of records": source.records,
+        "no record": source.no_record,
+        "left out": source.left_out,
+        "headings": source.headings,
+        "titles": source.titles,
+        "blank": source.blank,
+        "NOT ACCOUNTED FOR": source.unaccounted,
+    }
+    shown = " + ".join(f"{n} {what}" for what, n in parts.items() if n)
+    unit = "messages" if source.file.casefold().endswith(".json") else "rows" if source.sheet else "lines"
+    place = source.file + (f", sheet {source.sheet}" if source.sheet else "")
+    return f"{place}: {source.lines} {unit} = {shown or 'nothing'}"
 
 
 def _line(keys: list[str], rows: list[str]) -> str:

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding, Said
+from neonatal_stats.season.finding import Ended, Finding, Said
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
 USED, WITH_MISSING, ASIDE, NO_RECORD = 0, 1, 2, 3
@@ -103,9 +103,11 @@ def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
     return found.sort_values(order, kind="stable", ignore_index=True)
 
 
-def remark(table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said) -> pd.DataFrame:
+def remark(
+    table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said, ended: Ended = "noted"
+) -> pd.DataFrame:
     """A line of the problem list about a file or a column as a whole; it moves no row."""
-    line = (table, file, sheet, None, column, "", problem, remedy, "noted")
+    line = (table, file, sheet, None, column, "", problem, remedy, ended)
     return pd.DataFrame([line], columns=list(PROBLEM_COLUMNS), dtype=object)
 
 

@@ -11,8 +11,8 @@ import pandas as pd
 from neonatal_stats.season.settings import Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing", "noted" (kept as it is, worth a look) or "no
-record" (a line that is no record: a footnote, a total, a repeated heading).
+"""One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
+total, a repeated heading), "asked" (used as it stands, but all is not well with it) or "noted" (worth a look).
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
@@ -36,13 +36,30 @@ class Balance:
 
 @dataclass(frozen=True)
 class Source:
-    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes."""
+    """A file that was read: its name (with a folder only where names are alike), sheet, table, rows and SHA-256.
+
+    ``lines`` is how many lines the file has (rows, of a workbook's sheet; messages, of an exchange file). Each is a
+    line of records (``records``), no record, left out, a heading, a title above the headings, or blank.
+    """
 
     file: str
     sheet: str
     table: str
     rows: int
     sha256: str
+    lines: int = 0
+    records: int = 0
+    no_record: int = 0
+    left_out: int = 0
+    headings: int = 0
+    titles: int = 0
+    blank: int = 0
+
+    @property
+    def unaccounted(self) -> int:
+        """Lines that stand in none of these places; anything but 0 means that lines were lost in reading."""
+        known = self.records + self.no_record + self.left_out + self.headings + self.titles + self.blank
+        return self.lines - known
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +69,8 @@ class Season:
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
     ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`.
+    list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
+    newborn here: of animals not among the births, or of a group.
     """
 
     births: pd.DataFrame
@@ -63,6 +81,7 @@ class Season:
     balances: tuple[Balance, ...]
     sources: tuple[Source, ...]
     settings: Settings = field(default_factory=Settings)
+    unmatched_deaths: int = 0
 
     def has(self, *columns: str) -> bool:
         """True where every one of these columns of births holds at least one value."""

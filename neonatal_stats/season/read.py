@@ -8,7 +8,7 @@ from os import PathLike
 import pandas as pd
 
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
-from neonatal_stats.season.files.opened import Paths
+from neonatal_stats.season.files.meant import Paths
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, with_first_feed
@@ -16,6 +16,7 @@ from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
+from neonatal_stats.season.gathering.sources import sources_of
 from neonatal_stats.season.ledger import problem_list, remark
 from neonatal_stats.season.map.records_map import RecordsMap, read_map
 from neonatal_stats.season.map.settings_file import read_settings
@@ -67,12 +68,13 @@ def read_season(
     births = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
-    if season is not None:
-        choose_season(births, events, followed, str(season))
-        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
     gathered = [births, *events, weather]
+    sources = sources_of(sheets, gathered)
+    if season is not None:
+        choose_season(births, events, followed, str(season))
+        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
     return Season(
         births=with_first_feed(followed, tables["feeds"]),
@@ -87,8 +89,9 @@ def read_season(
             ]
         ),
         balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
-        sources=sheets.sources,
+        sources=sources,
         settings=chosen,
+        unmatched_deaths=sheets.unmatched_deaths,
     )
 
 
@@ -136,4 +139,4 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
 
 def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
     for table, file, sheet, said in sheets.remarks:
-        yield remark(table, file, sheet, said.column, said.problem, said.remedy)
+        yield remark(table, file, sheet, said.column, said.problem, said.remedy, said.ended)

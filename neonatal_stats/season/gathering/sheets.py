@@ -10,13 +10,13 @@ from neonatal_stats.season.blank.page import HELP_SHEET
 from neonatal_stats.season.cells.typed import TypedTable, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.opened import Paths, all_grids, listed
+from neonatal_stats.season.files.meant import Paths, listed
+from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.counted import MEANT, expanded
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
-from neonatal_stats.season.model import Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 
@@ -55,7 +55,8 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     """The table that a sheet holds, or "" where none of its headings opens one."""
-    for name in (raw.sheet, raw.file, raw.file.rpartition(".")[0]):
+    own = raw.file.rpartition("/")[2]
+    for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
         if name and (said := records_map.tables.get(plain_heading(name))) is not None:
             return said
     if raw.table:
@@ -81,11 +82,12 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
 
 @dataclass(frozen=True, eq=False)
 class Sheets:
-    """Typed sheets by table, the sources they came from and what was remarked on the way."""
+    """Typed sheets by table, all sheets as they were found and what was remarked on the way."""
 
     typed: tuple[tuple[str, TypedTable], ...]
-    sources: tuple[Source, ...]
+    found: tuple[tuple[str, RawTable], ...]
     remarks: tuple[tuple[str, str, str, Remark], ...]
+    unmatched_deaths: int = 0
 
     def of(self, table: str) -> list[TypedTable]:
         """The sheets of one table, in the order of the files."""
@@ -94,8 +96,8 @@ class Sheets:
 
 def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
     """Open every file and read every sheet that holds a table of the records."""
-    grids = all_grids(listed(paths), settings.time_zone)
-    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
+    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
     tables = with_first_hours(found, records_map.of("births"))
     typed = tuple(
@@ -104,19 +106,22 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         if table and raw.rows.size
     )
     _must_tell_outcome(typed)
-    remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks = [("", file, "", said) for file, said in opened.remarks]
+    remarks += [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks += [
+        ("", raw.file, raw.sheet, said) for _, raw in found if not raw.rows.size for said in raw.remarks
+    ]
     remarks += [
         ("", raw.file, raw.sheet, _unknown(raw))
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
-    return Sheets(typed, sources, tuple(remarks))
+    return Sheets(typed, tuple(found), tuple(remarks), opened.unmatched_deaths)
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known, births = partial(known_heading, records_map), records_map.of("births")
-    tables = [table_below(grid, known) for grid in grids if grid.height]
+    tables = [table_below(grid, known) for grid in grids if grid.height or grid.lines > 0]
     return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
 
 

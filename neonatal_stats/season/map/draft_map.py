@@ -15,7 +15,8 @@ import numpy as np
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import lexicon, plain
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.opened import Paths, all_grids, listed
+from neonatal_stats.season.files.meant import Paths, listed
+from neonatal_stats.season.files.opened import all_grids
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
 from neonatal_stats.season.gathering.wide import numbered

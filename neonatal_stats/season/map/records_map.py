@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from os import PathLike
@@ -39,7 +40,7 @@ SPELLED = {
     "pct": "%", "percent": "%", "brix": "%", "% brix": "%", "inches": "in",
 }  # fmt: skip
 SECTIONS = ("columns", "words", "units", "fixed")
-TOP = (*SECTIONS, "tables", "months", *TABLES)
+TOP = (*SECTIONS, "tables", "months", "encoding", *TABLES)
 
 
 def turn(column: Column, unit: str) -> Turn | None:
@@ -77,11 +78,15 @@ class TableMap:
 
 @dataclass(frozen=True)
 class RecordsMap:
-    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number."""
+    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number.
+
+    ``encodings`` names the encoding of files by their name, and under "" that of all files that are not Unicode.
+    """
 
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     months: Mapping[str, int] = field(default_factory=dict)
+    encodings: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
         """The map of one table."""
@@ -94,7 +99,9 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
     names the unit of bare numbers, ``[fixed]`` gives a column one value throughout; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
-    ``[months]`` which month a name means. "" leaves a heading out, or a word missing. Raises `CannotRead`.
+    ``[months]`` which month a name means; ``encoding`` names the code page of text files, for all of them
+    (``encoding = "cp1250"``) or by file (``[encoding]``). "" leaves a heading out, or a word missing.
+    Raises `CannotRead`.
     """
     found = load_toml(path)
     name = Path(path).name
@@ -112,7 +119,28 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
             raise CannotRead(
                 f"{name}, [tables]: {quoted(sheet)} = {quoted(table)} is no table{nearest(table, TABLES)}"
             )
-    return RecordsMap(by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found))
+    return RecordsMap(
+        by_table,
+        {plain_heading(k): v for k, v in tables.items()},
+        _months(name, found),
+        _encodings(f"{name}, [encoding]", found.get("encoding", {})),
+    )
+
+
+def _encodings(place: str, said: object) -> dict[str, str]:
+    """One encoding for all text files, or one by file."""
+    by_file = {"": said} if isinstance(said, str) else texts_of(place, said)
+    for encoding in by_file.values():
+        try:
+            known = codecs.lookup(encoding)._is_text_encoding
+        except (LookupError, ValueError):
+            known = False
+        if not known:
+            raise CannotRead(
+                f"{place}: {quoted(encoding)} is no encoding; write one such as utf-8, cp1252 (Western), cp1250 or "
+                "iso8859_2 (Central European), cp1257 (Baltic), cp850 (DOS) or mac_roman."
+            )
+    return by_file
 
 
 def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:

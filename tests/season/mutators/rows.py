@@ -15,14 +15,14 @@ def headings_again(book: Book) -> None:
     """The headings printed again at the top of the second page."""
     again = Row({heading: heading for heading in book.headings}, None)
     book.rows.insert(11, again)
-    book.said.append(Said(again, "", "the headings stand here again", "set aside"))
+    book.said.append(Said(again, "", "the headings stand here again", "no record"))
 
 
 def totals(book: Book) -> None:
     """A row of totals at the foot."""
     last = Row({"dam_id": "Total", "litter_size": 40, "died": "6"}, None)
     book.rows.append(last)
-    book.said.append(Said(last, "", "a row of totals is no newborn", "set aside"))
+    book.said.append(Said(last, "", "a row of totals is no newborn", "no record"))
 
 
 def row_twice(book: Book) -> None:
