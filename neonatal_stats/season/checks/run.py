@@ -27,9 +27,8 @@ def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) 
     species = births.frame["species"]
     declared = records_map.of("births").units
     ask_about_units("births", births.frame, births.origin, species, declared, settings)
-    births.enter(identity.same_row_twice(births.frame, settings))
     compared: Rule
-    for compared in identity.RULES:
+    for compared in (identity.same_row_twice, *identity.RULES):
         births.enter_among_kept(compared, settings)
     for finding in implausible("births", births.frame, species, settings):
         births.enter(finding)

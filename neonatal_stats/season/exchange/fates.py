@@ -41,7 +41,7 @@ class Register:
         """Add a newborn under all its identities; the first newborn of an identity keeps it."""
         for key in newborn.keys:
             self._by_key.setdefault(key, newborn)
-            for form, known in zip((key[1], *_forms(key[1])), (self._by_id, *self._alike), strict=True):
+            for form, known in zip((key[1], *forms(key[1])), (self._by_id, *self._alike), strict=True):
                 if newborn not in known.setdefault(form, []):
                     known[form].append(newborn)
         if newborn.dam is not None:
@@ -62,14 +62,14 @@ class Register:
         """The only newborn whose identity differs by capitals, signs, zeros or letters before the number alone."""
         if key is None or self.is_dam(key):
             return None
-        for form, known in zip(_forms(key[1]), self._alike, strict=True):
+        for form, known in zip(forms(key[1]), self._alike, strict=True):
             found = known.get(form, []) if len(form) >= FEWEST_SIGNS else []
             if found:
                 return found[0] if len(found) == 1 else None
         return None
 
 
-def _forms(name: str) -> tuple[str, str, str]:
+def forms(name: str) -> tuple[str, str, str]:
     """An identity without signs and capitals, without zeros before it, without letters and zeros before it."""
     plain = re.sub("[^0-9a-z]", "", name.casefold().removesuffix(".0"))
     return plain, plain.lstrip("0"), BEFORE_NUMBER.sub("", plain, count=1)

@@ -28,7 +28,7 @@ def read_delimited(name: str, data: bytes, sha256: str, encoding: str = "") -> G
     declared = text[:4].lower() == "sep=" and len(text) > 4
     separator = text[4] if declared else _separator(text[:SAMPLE_LETTERS])
     lines, comma = count_lines(text), separator == ";"
-    columns = _evenly(name, text, separator, lines)
+    columns = _evenly(name, text, separator, lines) if text.count('"') % 2 == 0 else None
     if columns is not None:
         return Grid(name, "", columns, sha256, remarks, decimal_comma=comma, lines=lines)
     rows = read_lines(text, separator)

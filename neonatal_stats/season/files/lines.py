@@ -235,6 +235,9 @@ class _Mender:
     def _look_at_the_end(self, unended: bool) -> None:
         """A last row that is shorter than the others was cut off."""
         cells, width = self.rows.cells, self._columns.width
+        if unended and len(self._lines) in self._strays:
+            said = say("the file ends inside a quotation mark; it may be cut off")
+            self.rows.remarks.append(Remark("", said, FETCHED, "asked"))
         filled = [len(row) for row in cells if any(cell.strip() for cell in row)]
         short = sum(size < width for size in filled[:-1])
         if not filled or not cells[-1] or not 0 < len(cells[-1]) < width or short > SHORT_ROWS * len(filled):

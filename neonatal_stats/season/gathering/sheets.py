@@ -14,6 +14,8 @@ from neonatal_stats.season.files.meant import Paths, listed
 from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.counted import MEANT, expanded
+from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
+from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
@@ -42,6 +44,7 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+Typed = tuple[tuple[str, TypedTable], ...]
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 
 
@@ -105,6 +108,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if table and raw.rows.size
     )
+    typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
     remarks = [("", file, "", said) for file, said in opened.remarks]
     remarks += [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
@@ -116,13 +120,21 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    return Sheets(typed, tuple(found), tuple(remarks), opened.unmatched_deaths)
+    remarks += told.remarks
+    return Sheets(typed, tuple(found), tuple(remarks), opened.unmatched_deaths + told.unmatched)
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known, births = partial(known_heading, records_map), records_map.of("births")
     tables = [table_below(grid, known) for grid in grids if grid.height or grid.lines > 0]
     return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
+
+
+def _each_birth_once(typed: Typed) -> tuple[Typed, Told]:
+    """The sheets, lists of deaths put to their newborns and births that stand in two books counted once."""
+    told = with_death_lists([sheet for table, sheet in typed if table == "births"])
+    births = [("births", sheet) for sheet in counted_once(told.births)]
+    return (*births, *((table, sheet) for table, sheet in typed if table != "births")), told
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
