@@ -36,10 +36,10 @@ CODE_PAGES: dict[str, float] = {
 TOKEN = re.compile(rb"[A-Za-z\x80-\xff'-]*[\x80-\xff][A-Za-z\x80-\xff'-]*")
 PLAIN = re.compile(rb"[a-z]{2,20}")
 APOSTROPHES = "'’ʼ-‐"
-SIGNS = frozenset("°£€§½¼¾²³µ«»–—‘’“”„…•×±´ºª¿¡·©®™†✓")
+FAIR_SIGNS = frozenset("°£€§½¼¾²³µ«»–—‘’“”„…•×±´ºª¿¡·©®™†✓")
 MOST_WORDS = 2_000
 SAMPLE = 4_000_000
-STRANGE = log(1e-4)
+STRANGE_LETTER = log(1e-4)
 WRONG_CASE, INSIDE, ODD_SIGN, OTHER_LANGUAGE, DEGREES = -8.0, -9.0, -6.0, -1.5, 5.0
 KNOWN_WORD, KNOWN_BEGINNING, PLAIN_WORD, MOST_PLAIN = 4.0, 3.0, 1.2, 6.0
 CLOSE = 3.0
@@ -196,7 +196,7 @@ def _in(word: str, language: Language) -> float:
     """How likely the letters beyond a to z are in this language, and whether the word is known there."""
     small = word.lower()
     letters = sum(
-        language.letters.get(sign, STRANGE) for sign in small if not sign.isascii() and sign.isalpha()
+        language.letters.get(sign, STRANGE_LETTER) for sign in small if not sign.isascii() and sign.isalpha()
     )
     if small in language.words:
         return letters + KNOWN_WORD
@@ -213,7 +213,7 @@ def _shape(word: str) -> float:
         before, after = word[place - 1 : place], word[place + 1 : place + 2]
         if not sign.isalpha() or sign in "ªº":
             inside = before.isalpha() and after.isalpha() and sign not in APOSTROPHES
-            cost += INSIDE if inside else 0.0 if sign in SIGNS else ODD_SIGN
+            cost += INSIDE if inside else 0.0 if sign in FAIR_SIGNS else ODD_SIGN
         elif (sign.isupper() and (before.islower() or (before.isalpha() and after.islower()))) or (
             sign.islower() and before.isupper() and after.isupper() and sign != "ß"
         ):

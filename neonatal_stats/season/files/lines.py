@@ -12,7 +12,7 @@ from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.grid import LONGEST_CELL, Remark
 
 SEPARATORS = (",", ";", "\t", "|")
-SIGNS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("bar")}
+SEPARATOR_WORDS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("bar")}
 LINE_END = re.compile(r"\r\n|\r|\n")
 LONGEST_NOTE = 60
 SHORT_ROWS = 0.05
@@ -269,7 +269,7 @@ class _Mender:
             problem = say(
                 "the cells are parted by another sign on {lines}; there they were split at each {sign}",
                 lines=said_lines(numbers),
-                sign=SIGNS[separator],
+                sign=SEPARATOR_WORDS[separator],
             )
             add(Remark("", problem, CHANGED, "asked"))
         if self._joined:

@@ -14,7 +14,7 @@ from neonatal_stats.season.finding import CannotRead, Said, printable, say
 from neonatal_stats.season.grid import File, Remark
 
 KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".ods", ".parquet", ".json")
-OWN = (".toml",)
+OWN_FILES = (".toml",)
 PICTURES = (".jpg", ".jpeg", ".png", ".gif", ".heic", ".webp", ".bmp", ".svg", ".mp4", ".mov", ".md", ".html")
 DROPPINGS = ("thumbs.db", "desktop.ini", ".ds_store")
 LOCKS = ("~$", ".~lock.", "._")
@@ -45,7 +45,7 @@ def listed(paths: Paths) -> Meant:
             remarks += [(printable(path.name), remark) for remark in said]
         elif _is_lock(path):
             remarks.append(
-                (printable(path.name), _left(say("lock file of an open workbook"), [path], LOCKED, "noted"))
+                (printable(path.name), _left(say("lock files of open workbooks"), [path], LOCKED, "noted"))
             )
         else:
             found.append(path)
@@ -71,7 +71,9 @@ def _in_folder(folder: Path) -> tuple[list[Path], list[Remark]]:
         raise CannotRead(
             f"{folder.name}: the folder holds no file of records; accepted are {', '.join(KINDS)}."
         )
-    others = [path for path in files if path not in inside + locks and path.suffix.casefold() not in OWN]
+    others = [
+        path for path in files if path not in inside + locks and path.suffix.casefold() not in OWN_FILES
+    ]
     pictures = [path for path in others if path.suffix.casefold() in PICTURES]
     unread = [path for path in others if path not in pictures]
     unread += [path for path in entries if not path.is_file() and not path.is_dir()]

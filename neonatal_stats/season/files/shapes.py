@@ -6,7 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Sequence
 
-PARTS = re.compile(r"\d+|[^\W\d_]+")
+PIECES = re.compile(r"\d+|[^\W\d_]+")
 MOST_SHAPES = 8
 COVERED = 0.97
 FEWEST = 4
@@ -19,7 +19,7 @@ def shape(cell: str) -> str:
     >>> shape("2026-04-13 05:30"), shape("NE-12"), shape("born dead")
     ('9-9-9 9:9', 'a-9', 'a a')
     """
-    return PARTS.sub(lambda found: "9" if found[0][0].isdigit() else "a", cell.strip()[:LONGEST_SHAPE])
+    return PIECES.sub(lambda found: "9" if found[0][0].isdigit() else "a", cell.strip()[:LONGEST_SHAPE])
 
 
 class Columns:

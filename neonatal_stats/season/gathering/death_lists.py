@@ -15,7 +15,7 @@ from neonatal_stats.season.exchange.fates import forms
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.grid import Remark
 
-TELLING = (
+TOLD_OF = (
     "died",
     "died_at",
     "found_dead_at",
@@ -25,7 +25,7 @@ TELLING = (
     "left_at",
     "left_reason",
 )
-SIGNS = ("died_at", "found_dead_at", "cause")
+DEATH_COLUMNS = ("died_at", "found_dead_at", "cause")
 OF_A_BIRTH = frozenset(
     (
         "dam_id",
@@ -81,7 +81,7 @@ def with_death_lists(parts: Sequence[TypedTable]) -> Told:
 
 def _is_list(frame: pd.DataFrame) -> bool:
     names = {str(name) for name in frame}
-    return "newborn_id" in names and bool(names & set(TELLING)) and not names & OF_A_BIRTH
+    return "newborn_id" in names and bool(names & set(TOLD_OF)) and not names & OF_A_BIRTH
 
 
 class _Places:
@@ -148,7 +148,7 @@ def _signs(part: TypedTable) -> NDArray[np.bool_]:
     """Rows that tell a death: by any cell that may, readable or not, and every row of a sheet named after deaths."""
     frame = part.frame
     dead = np.zeros(len(frame), dtype=bool)
-    for name in SIGNS:
+    for name in DEATH_COLUMNS:
         if name in frame:
             dead |= frame[name].notna().to_numpy()
     if "died" in frame:
@@ -156,7 +156,7 @@ def _signs(part: TypedTable) -> NDArray[np.bool_]:
     elif OF_DEATH.search(f"{part.raw.file} {part.raw.sheet}".casefold()):
         dead[:] = True
     for finding in part.findings:
-        if finding.column in SIGNS and finding.ended == "set to missing":
+        if finding.column in DEATH_COLUMNS and finding.ended == "set to missing":
             dead[finding.at] = True
         elif finding.ended in ("set aside", "no record"):
             dead[finding.at] = False
@@ -178,7 +178,7 @@ def _told(book: TypedTable, part: TypedTable, pairs: NDArray[np.int64]) -> Typed
     died.iloc[pairs[dead, 0]] = True
     frame["died"] = died
     for name in said:
-        if str(name).partition("|")[0] in TELLING and name != "died":
+        if str(name).partition("|")[0] in TOLD_OF and name != "died":
             frame[name] = _filled(frame, str(name), said[name], pairs[:, 0])
     return replace(book, frame=frame)
 
