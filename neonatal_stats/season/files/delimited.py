@@ -31,6 +31,7 @@ def read_delimited(name: str, data: bytes, sha256: str, encoding: str = "") -> G
     columns = _evenly(name, text, separator, lines) if text.count('"') % 2 == 0 else None
     if columns is not None:
         return Grid(name, "", columns, sha256, remarks, decimal_comma=comma, lines=lines)
+    _check_cells(name, text, separator)
     rows = read_lines(text, separator)
     mended = _Columns(name)
     mended.add(rows.cells)
@@ -104,16 +105,13 @@ def _evenly(name: str, text: str, separator: str, lines: int) -> list[list[objec
             sizes.update(map(len, chunk))
             read += len(chunk)
             columns.add(chunk)
-    except csv.Error as error:
-        _check_cells(name, text, separator, str(error))
+    except csv.Error:
         return None
     return columns.cells if read == lines and len(sizes - {0}) <= 1 else None
 
 
-def _check_cells(name: str, text: str, separator: str, error: str) -> None:
-    """Refuse what cannot be split into cells even line by line."""
-    if "field limit" not in error:
-        raise CannotRead(f"{name}: the text cannot be split into cells ({error}); save it again as CSV.")
+def _check_cells(name: str, text: str, separator: str) -> None:
+    """Refuse a line with a cell longer than any cell is."""
     for number, line in enumerate(_stream(text), start=1):
         if len(line) > LONGEST_CELL and max(map(len, line.split(separator))) > LONGEST_CELL:
             raise CannotRead(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
@@ -151,7 +152,7 @@ class _Mender:
     def _read(self, place: int) -> int:
         """Make a row, or two, of the line at this place; returns how many lines went into it."""
         line, width = self._lines[place], self._columns.width
-        cells, left_open = split(line, self._separator)
+        cells, left_open = self._split(line)
         if left_open:
             span, cells = self._gone_on(place)
             if span > 1:
@@ -167,30 +168,38 @@ class _Mender:
             self.rows.add(self._differently(line, place + 1) or cells, place + 1)
         return 1
 
+    def _split(self, line: str) -> tuple[list[str], bool]:
+        if '"' in line and line.count('"') % 2 == 0 and len(line) <= LONGEST_CELL:
+            return next(csv.reader((line,), delimiter=self._separator)), False
+        return split(line, self._separator)
+
     def _gone_on(self, place: int) -> tuple[int, list[str]]:
-        """A cell that goes on over the next lines, which are no rows themselves; else the line alone, split plainly."""
+        """A cell that goes on over the next lines, which are no rows themselves; else the line alone, split plainly.
+
+        Where the first line is no whole row by itself, a line that closes the cell may look like one.
+        """
         alone = plainly_split(self._lines[place], self._separator)
-        if len(alone) == self._columns.width and self._is_row(place + 1):
-            return 1, alone
+        whole = self._are_row(alone)
         text = self._lines[place]
-        for span in range(2, LONGEST_NOTE):
-            if place + span > len(self._lines) or len(text) > LONGEST_CELL or self._is_row(place + span - 1):
+        for at in range(place + 1, min(place + LONGEST_NOTE, len(self._lines))):
+            line = self._lines[at]
+            if len(text) > LONGEST_CELL or ((whole or line.count('"') % 2 == 0) and self._is_row(line)):
                 break
-            text += "\n" + self._lines[place + span - 1]
+            text += "\n" + line
             cells, left_open = split(text, self._separator)
             if not left_open:
-                return (span, cells) if len(cells) <= self._columns.width else (1, alone)
+                return (at + 1 - place, cells) if len(cells) <= self._columns.width else (1, alone)
         return 1, alone
 
-    def _is_row(self, place: int) -> bool:
+    def _is_row(self, line: str) -> bool:
         """True for a line that splits into a whole row by itself."""
-        if place >= len(self._lines):
+        return self._are_row(plainly_split(line, self._separator))
+
+    def _are_row(self, cells: list[str]) -> bool:
+        width = self._columns.width
+        if len(cells) < 3 or len(cells) > width:
             return False
-        cells = plainly_split(self._lines[place], self._separator)
-        return len(cells) >= 3 and (
-            (len(cells) == self._columns.width and (len(cells) >= 4 or self._columns.fit(cells)))
-            or (len(cells) < self._columns.width and self._columns.surely(cells))
-        )
+        return self._columns.surely(cells) if len(cells) < max(4, width) else True
 
     def _mend(self, line: str, cells: list[str], number: int) -> None:
         """A row of too many or too few cells: split otherwise where that makes it whole, else set aside."""

@@ -70,17 +70,29 @@ class Columns:
         return any(value.startswith(text) and value != text for value in self._values[0])
 
     def joined(self, cells: Sequence[str], separator: str) -> list[str] | None:
-        """The row with as many neighbours joined as are too many, where that fits in one way alone."""
+        """The row with as many neighbours joined as are too many, where all else then fits and in one way alone.
+
+        Of several ways the one counts in which a space follows each separator, as it does in a text.
+        """
         over = len(cells) - self.width
-        ways = []
+        exact, spaced = [], []
         for place in range(self.width):
-            inside = cells[place : place + over + 1]
-            if all(cell.strip() for cell in inside):
-                row = [*cells[:place], separator.join(inside), *cells[place + over + 1 :]]
-                if self.fit(row):
-                    ways.append((all(cell[0] == " " for cell in inside[1:]), row))
-        spaced = [row for is_spaced, row in ways if is_spaced]
-        return ways[0][1] if len(ways) == 1 else spaced[0] if len(spaced) == 1 else None
+            inside, before, after = cells[place : place + over + 1], cells[:place], cells[place + over + 1 :]
+            if not all(cell.strip() for cell in inside) or not self.fit([*before, "", *after]):
+                continue
+            row = [*before, separator.join(inside), *after]
+            if self.fit(row):
+                exact.append(row)
+            if all(cell[0] == " " for cell in inside[1:]) and self._takes_text(place):
+                spaced.append(row)
+        if len(exact) == 1:
+            return exact[0]
+        return spaced[0] if len(spaced) == 1 else None
+
+    def _takes_text(self, place: int) -> bool:
+        """True for a column of words, or of anything."""
+        known = self._shapes[place]
+        return known is None or not any("9" in one for one in known)
 
     def two_rows(self, cells: Sequence[str]) -> tuple[list[str], list[str]] | None:
         """Two rows that stand on one line, the last cell of the one perhaps run into the first of the other."""
