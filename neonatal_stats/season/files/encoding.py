@@ -27,22 +27,24 @@ CODE_PAGES: dict[str, float] = {
     "cp852": 0.9,
     "cp437": 1.0,
     "cp865": 1.2,
-    "iso8859_13": 1.2,
+    "iso8859_13": 2.0,
     "iso8859_14": 1.2,
-    "cp775": 1.5,
-    "mac_latin2": 1.5,
-    "iso8859_4": 1.8,
+    "cp775": 2.5,
+    "mac_latin2": 2.5,
+    "iso8859_4": 4.0,
 }
 TOKEN = re.compile(rb"[A-Za-z\x80-\xff'-]*[\x80-\xff][A-Za-z\x80-\xff'-]*")
 PLAIN = re.compile(rb"[a-z]{2,20}")
 APOSTROPHES = "'’ʼ-‐"
+OPENING, CLOSING = "„“‘«‚¿¡", "”’“»…ªº°"
 FAIR_SIGNS = frozenset("°£€§½¼¾²³µ«»–—‘’“”„…•×±´ºª¿¡·©®™†✓")
 MOST_WORDS = 2_000
 SAMPLE = 4_000_000
 STRANGE_LETTER = log(1e-4)
-WRONG_CASE, INSIDE, ODD_SIGN, OTHER_LANGUAGE, DEGREES = -8.0, -9.0, -6.0, -1.5, 5.0
+WRONG_CASE, INSIDE, FUSED, ODD_SIGN, OTHER_LANGUAGE, DEGREES = -8.0, -9.0, -4.0, -6.0, -1.5, 5.0
 KNOWN_WORD, KNOWN_BEGINNING, PLAIN_WORD, MOST_PLAIN = 4.0, 3.0, 1.2, 6.0
-CLOSE = 3.0
+RARE = -1.0
+CLOSE = 3.5
 SHOWN = 3
 
 
@@ -137,6 +139,7 @@ class Language:
     """How likely each letter beyond a to z is among those of the language, and words of farm books."""
 
     letters: Mapping[str, float]
+    rare: frozenset[str]
     words: frozenset[str]
     plain: frozenset[str]
 
@@ -153,7 +156,9 @@ def languages() -> dict[str, Language]:
         parts = [float(part) for part in said["letters"].split()[1::2]]
         shares = {letter: log(part / sum(parts)) for letter, part in zip(letters, parts, strict=True)}
         words = (word for word in said["words"].split() if not word.isascii())
-        found[code] = Language(shares, frozenset(words), frozenset(said["plain"].split()))
+        found[code] = Language(
+            shares, frozenset(said["rare"]), frozenset(words), frozenset(said["plain"].split())
+        )
     return found
 
 
@@ -198,10 +203,21 @@ def _in(word: str, language: Language) -> float:
     letters = sum(
         language.letters.get(sign, STRANGE_LETTER) for sign in small if not sign.isascii() and sign.isalpha()
     )
+    letters += RARE * sum(sign in language.rare for sign in small)
     if small in language.words:
         return letters + KNOWN_WORD
     begun = any(small[:size] in language.words for size in range(5, len(small)))
     return letters + (KNOWN_BEGINNING if begun else 0.0)
+
+
+def _sign(before: str, sign: str, after: str) -> float:
+    """What a sign costs where it stands: inside a word, at its edge, by itself."""
+    if sign not in FAIR_SIGNS:
+        return INSIDE if before.isalpha() and after.isalpha() else ODD_SIGN
+    if before.isalpha() and after.isalpha():
+        return 0.0 if sign in APOSTROPHES else INSIDE
+    fused = (after.isalpha() and sign not in OPENING) or (before.isalpha() and sign not in CLOSING)
+    return FUSED if fused else 0.0
 
 
 def _shape(word: str) -> float:
@@ -212,8 +228,7 @@ def _shape(word: str) -> float:
             continue
         before, after = word[place - 1 : place], word[place + 1 : place + 2]
         if not sign.isalpha() or sign in "ªº":
-            inside = before.isalpha() and after.isalpha() and sign not in APOSTROPHES
-            cost += INSIDE if inside else 0.0 if sign in FAIR_SIGNS else ODD_SIGN
+            cost += _sign(before, sign, after)
         elif (sign.isupper() and (before.islower() or (before.isalpha() and after.islower()))) or (
             sign.islower() and before.isupper() and after.isupper() and sign != "ß"
         ):

@@ -18,11 +18,20 @@ LINE_END = re.compile(r"\r\n|\r|\n")
 LONGEST_NOTE = 60
 SHORT_ROWS = 0.05
 LEARNT_FROM = 3_000
+LOOKED_AT = 30
 
 CHANGED = say("look at these lines and save the file again with one separator throughout")
 STRAY = say("take the stray quotation mark out and save the file again")
 JOINED = say("put the text in quotation marks, or take the separator out of it")
 PARTED = say("write each newborn on a line of its own")
+TOO_MANY = (
+    say("the row has more cells than there are headings, so its cells may have moved"),
+    say("look for a separator inside a text of this row and put that text in quotation marks"),
+)
+TOO_FEW = (
+    say("the row has fewer cells than there are headings, so its cells may have moved"),
+    say("look for a separator that is missing in this row"),
+)
 FETCHED = say("fetch or save the whole file again")
 
 
@@ -70,14 +79,31 @@ def read_lines(text: str, separator: str) -> Rows:
 
 
 def _usual_width(lines: Sequence[str], separator: str) -> int:
-    """The number of cells that most lines have; lines with an odd number of quotation marks do not count."""
+    """The number of cells that most lines have, or that the headings have where these are more.
+
+    Lines with an odd number of quotation marks do not count.
+    """
     sizes = Counter(
         line.count(separator) + 1 if '"' not in line else len(split(line, separator)[0])
         for line in lines
         if line and line.count('"') % 2 == 0
     )
     wide = {size: count for size, count in sizes.items() if size > 1}
-    return max(wide, key=lambda size: (wide[size], size)) if wide else 1
+    usual = max(wide, key=lambda size: (wide[size], size)) if wide else 1
+    return max(usual, _headings_width(lines[:LOOKED_AT], separator))
+
+
+def _headings_width(lines: Sequence[str], separator: str) -> int:
+    """The width of the first line whose cells are all filled, with different words."""
+    for line in lines:
+        cells = [cell.strip().casefold() for cell in split(line, separator)[0]]
+        if (
+            len(cells) > 2
+            and all(re.match(r"[^\W\d]", cell) for cell in cells)
+            and len({*cells}) == len(cells)
+        ):
+            return len(cells)
+    return 1
 
 
 def _good(lines: Sequence[str], separator: str, usual: int) -> Iterator[list[str]]:
@@ -203,8 +229,8 @@ class _Mender:
 
     def _mend(self, line: str, cells: list[str], number: int) -> None:
         """A row of too many or too few cells: split otherwise where that makes it whole, else set aside."""
-        width = self._columns.width
-        if not any(cell.strip() for cell in cells[width:]) and len(cells) > width:
+        width, over = self._columns.width, len(cells) > self._columns.width
+        if over and not any(map(str.strip, cells[width:])) and self._columns.fit(cells[:width]):
             self.rows.add(cells[:width], number)
         elif (other := self._differently(line, number)) is not None:
             self.rows.add(other, number)
@@ -212,14 +238,14 @@ class _Mender:
             self._parted.append(number)
             self.rows.add(two[0], number)
             self.rows.add(two[1], number, 0)
-        elif len(cells) > width and (whole := self._columns.joined(cells, self._separator)) is not None:
+        elif over and (whole := self._columns.joined(cells, self._separator)) is not None:
             self._joined.append((number, next(cell for cell in whole if self._separator in cell)))
             self.rows.add(whole, number)
         else:
-            if len(cells) < width and self._columns.shifted(cells):
-                problem = say("the row has fewer cells than there are headings, so its cells may have moved")
-                remedy = say("look for a separator that is missing in this row")
-                self.rows.aside.append((len(self.rows.cells), problem, remedy))
+            if over:
+                self.rows.aside.append((len(self.rows.cells), *TOO_MANY))
+            elif self._columns.shifted(cells):
+                self.rows.aside.append((len(self.rows.cells), *TOO_FEW))
             self.rows.add(cells, number)
 
     def _differently(self, line: str, number: int) -> list[str] | None:
