@@ -91,7 +91,7 @@ def _line(keys: list[str], rows: list[str], found: str) -> str:
     if column:
         place += f", column {column}"
     stop = "" if problem.endswith("?") else "."
-    cells = f" Found: {found}." if found else ""
+    cells = f"\n    Found: {found}." if found else ""
     return f"  {printable(f'{place}: {problem}{stop}')}{cells}\n    To mend: {printable(remedy)}."
 
 

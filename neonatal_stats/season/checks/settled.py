@@ -18,7 +18,8 @@ from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Remark
 
 Mask = NDArray[np.bool_]
-SIGNS = ("died_at", "found_dead_at", "cause")
+TIMES = ("died_at", "found_dead_at")
+SIGNS = (*TIMES, "cause")
 UNREAD_SHARE, UNREAD_LEAST, LISTED = 0.05, 3, 8
 WRITE = say("write yes or no in died, or say in the map under [words.died] which of the two it means")
 EITHER = say("look which of the two is right and mend the other")
@@ -271,9 +272,9 @@ def _torn(said: _Evidence) -> Iterator[Finding]:
         at = where(said.torn & (said.sign == name))
         general = say("it is said not to have died, and yet {column} speaks of a death", column=term(str(name)))
         values = said.births.frame[name].take(at).tolist() if name in said.births.frame else [None] * len(at)
-        yield Finding(
-            at, str(name), values, AGAINST.get(str(name), general), EITHER, "set aside", about="not readable"
-        )
+        column = "died" if name in TIMES else str(name)
+        problem = AGAINST.get(str(name), general)
+        yield Finding(at, column, values, problem, EITHER, "set aside", about="not readable")
 
 
 def _marked(held: Mask, marks: NDArray[np.object_]) -> Finding:
