@@ -60,7 +60,8 @@ class Season:
     list with the columns of `PROBLEM_COLUMNS`.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
-    those open), not_written and not_readable. ``outcome_remarks`` are the sentences that touch outcomes, and ``asked`` is
+    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have, and
+    ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes, and ``asked`` is
     True where something was left out, taken for granted or waits for an answer.
     """
 
@@ -73,6 +74,7 @@ class Season:
     sources: tuple[Source, ...]
     settings: Settings = field(default_factory=Settings)
     undecided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(UNDECIDED_COLUMNS)))
+    open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
     outcome_remarks: tuple[Said, ...] = ()
     asked: bool = False
 

@@ -11,6 +11,7 @@ from neonatal_stats.season.checks.run import check_births, check_events, check_w
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.opened import Paths
 from neonatal_stats.season.finding import say
+from neonatal_stats.season.following.ages import born
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
@@ -92,6 +93,7 @@ def read_season(
         balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
         sources=sheets.sources,
         settings=chosen,
+        open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
         asked=asked([*remarks, *(lines for g in gathered for lines in g.ledger.problems)]),
@@ -108,6 +110,13 @@ def _births(
     name_seasons(births, settings.season_first_month)
     check_births(births, settled, records_map, settings)
     return births, settled.remarks
+
+
+def _open_births(births: Gathered) -> pd.DataFrame:
+    """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
+    outcome = births.ledger.open_outcomes
+    rows = births.frame.assign(outcome=outcome, born=born(births.frame)[0])[outcome != ""]
+    return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 
 def _events(
