@@ -13,6 +13,9 @@ import pandas as pd
 from neonatal_stats.demo.scenario import Draws, Plan, plan_of, scenario
 from neonatal_stats.demo.truth import clean_truth
 
+POUNDS_PER_KG = 2.20462
+SEX_WORDS = ("gimmer", "f?", "wether")
+
 
 def cell_text(cell: object, column: str) -> str:
     """Times to the minute, dates as dates, numbers without needless zeros, nothing for what is missing."""
@@ -23,10 +26,6 @@ def cell_text(cell: object, column: str) -> str:
     if isinstance(cell, float):
         return f"{cell:g}" if cell < 1000 else f"{cell:.0f}"
     return str(cell)
-
-
-POUNDS_PER_KG = 2.20462
-SEX_WORDS = ("gimmer", "f?", "wether")
 
 
 @dataclass(frozen=True)

@@ -12,6 +12,7 @@ import numpy as np
 from scipy.special import ndtri
 
 Plan = dict[str, Any]
+Array = np.ndarray
 
 
 def scenario_text() -> str:
@@ -30,9 +31,6 @@ def plan_of(enterprise: str) -> Plan:
     enterprises: Plan = scenario()["enterprises"]
     own: Plan = enterprises[enterprise]
     return own | {"enterprise": enterprise, "position": list(enterprises).index(enterprise)}
-
-
-Array = np.ndarray
 
 
 class Draws:

@@ -14,6 +14,21 @@ from neonatal_stats.vocabulary.columns import BIRTHS
 LATER_ROUND = (8,)
 CLOCK_TIME_SHARE = 0.2
 LONGEST_CLOCK_TIME_H = 23.0
+NO_TAG_IF_STILLBORN = 0.5
+TEST_TAG_PREFIX = "999"  # the country part that ISO 11784 leaves to test transponders
+HIDDEN = ("_litter", "_death_h", "_fed_h", "_stood_h", "_meconium_h", "_alive_to_h")
+MOTHERING_JUDGED_AT_H = 12.0
+HARD_TO_START = ("stimulated; breath given", "stimulated; oxygen", "airway cleared; stimulated; drug")
+FEEDS_AT_MOST = 4
+HOURS_BETWEEN = 3.5
+SHARE_OF_WEIGHT = {"sheep": 0.042, "goat": 0.045, "cattle": 0.055}
+SOURCES = ("dam", "tubed from dam", "stored", "another dam", "powder")
+WEAK_SHARES = (0.1, 0.5, 0.2, 0.1, 0.1)
+STRONG_SHARES = (0.5, 0.1, 0.2, 0.1, 0.1)
+PEOPLE = ("keeper 1", "keeper 2", "student")
+PEOPLE_SHARES = (0.5, 0.35, 0.15)
+OUT_OF_WINDOW_SHARE = 0.06
+AFTER_BIRTH = ("stood", "fed", "meconium")
 
 
 def at_age(born: pd.Series, age_h: pd.Series) -> pd.Series:
@@ -114,10 +129,6 @@ def _rounded_minutes(hours: pd.Series, latest_h: pd.Series, draws: Draws) -> pd.
     return pd.Series(np.minimum(rounded, np.floor(latest_h * 60)))
 
 
-NO_TAG_IF_STILLBORN = 0.5
-TEST_TAG_PREFIX = "999"  # the country part that ISO 11784 leaves to test transponders
-
-
 def dam_names(number: pd.Series, plan: Plan) -> pd.Series:
     """The dams' identities as text."""
     if plan["species"] == "sheep":
@@ -138,11 +149,6 @@ def newborn_names(births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.Series:
     else:
         names = year + "-" + serial.str.zfill(3)
     return names.mask(births["stillborn"] & draws.yes(NO_TAG_IF_STILLBORN, len(births)))
-
-
-HIDDEN = ("_litter", "_death_h", "_fed_h", "_stood_h", "_meconium_h", "_alive_to_h")
-MOTHERING_JUDGED_AT_H = 12.0
-HARD_TO_START = ("stimulated; breath given", "stimulated; oxygen", "airway cleared; stimulated; drug")
 
 
 def written_births(truth: Truth, plan: Plan, draws: Draws) -> pd.DataFrame:
@@ -287,16 +293,6 @@ def _with_gaps(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Draw
     return page[[*recorded, *[name for name in HIDDEN if name in page]]]
 
 
-FEEDS_AT_MOST = 4
-HOURS_BETWEEN = 3.5
-SHARE_OF_WEIGHT = {"sheep": 0.042, "goat": 0.045, "cattle": 0.055}
-SOURCES = ("dam", "tubed from dam", "stored", "another dam", "powder")
-WEAK_SHARES = (0.1, 0.5, 0.2, 0.1, 0.1)
-STRONG_SHARES = (0.5, 0.1, 0.2, 0.1, 0.1)
-PEOPLE = ("keeper 1", "keeper 2", "student")
-PEOPLE_SHARES = (0.5, 0.35, 0.15)
-
-
 def written_feeds(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
     """One row per feed, in order of time, with the columns of the feeds table."""
     feeds = [_nth_feed(0, page, births, plan, draws, chosen=_fed_by_hand(births, plan, draws))]
@@ -354,9 +350,6 @@ def _quality(source: pd.Series, draws: Draws) -> dict[str, pd.Series]:
     return {"brix_pct": brix.where(tested), "igg_g_per_l": igg.where(tested & draws.yes(0.3, n))}
 
 
-OUT_OF_WINDOW_SHARE = 0.06
-
-
 def written_samples(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
     """One row per sample, in order of time: newborn_id, sampled_at, and what this farm has measured."""
     n = len(page)
@@ -384,9 +377,6 @@ def _serum_igg(births: pd.DataFrame, plan: Plan, draws: Draws) -> np.ndarray:
     at_birth = transfer["igg_g_per_l"][plan["species"]]
     by_delay = 0.5 ** (births["fed_h"].to_numpy() / transfer["half_h"])
     return np.asarray(at_birth * by_delay * np.exp(transfer["log_sd"] * draws.normal(len(births))))
-
-
-AFTER_BIRTH = ("stood", "fed", "meconium")
 
 
 def closed_early(page: pd.DataFrame, closed_on: pd.Timestamp) -> pd.DataFrame:

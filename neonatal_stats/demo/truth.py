@@ -11,6 +11,17 @@ from neonatal_stats.demo.scenario import Draws, Plan, plan_of, scenario
 from neonatal_stats.vocabulary import terms
 
 DAYS_AFTER_LAST_BIRTH = 5
+PARITY_SHARES = (0.22, 0.20, 0.17, 0.15, 0.11, 0.08, 0.07)
+LAST_PARITY = 7
+LEAVES_SHARE = 0.13
+FIRST_AGE_Y = {"sheep": 2, "goat": 1, "cattle": 2}
+SIRES = 8
+GESTATION_D = {"sheep": (147.0, 2.2), "goat": (150.0, 2.5), "cattle": (284.0, 5.0)}
+PREMATURE_DAYS_EARLY = 6
+Array = np.ndarray
+CHILL_HOURS = 72
+CHILL_FROM = 900.0
+LATE_FEED_H = 8.0
 
 
 def first_moment(plan: Plan, season: str) -> pd.Timestamp:
@@ -58,12 +69,6 @@ def chill_kj_per_m2_h(weather: pd.DataFrame) -> np.ndarray:
     return np.asarray(by_wind + 481.0 * (1.0 - np.exp(-0.04 * rain_in_day)))
 
 
-PARITY_SHARES = (0.22, 0.20, 0.17, 0.15, 0.11, 0.08, 0.07)
-LAST_PARITY = 7
-LEAVES_SHARE = 0.13
-FIRST_AGE_Y = {"sheep": 2, "goat": 1, "cattle": 2}
-
-
 def dams_by_season(plan: Plan, draws: Draws) -> list[pd.DataFrame]:
     """One frame per season, a row a dam: number, parity, age_y, condition, lasting effect on log hazard."""
     count = int(plan["dams"])
@@ -90,11 +95,6 @@ def _as_seen(flock: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
     condition = np.clip(np.round(2 * (2.9 + 0.5 * draws.normal(len(flock)))) / 2, 1.5, 4.5)
     age = flock["parity"] + FIRST_AGE_Y[plan["species"]] - 1
     return flock.assign(age_y=age, condition=condition).reset_index(drop=True)
-
-
-SIRES = 8
-GESTATION_D = {"sheep": (147.0, 2.2), "goat": (150.0, 2.5), "cattle": (284.0, 5.0)}
-PREMATURE_DAYS_EARLY = 6
 
 
 def newborns(dams: pd.DataFrame, season: str, plan: Plan, draws: Draws) -> pd.DataFrame:
@@ -191,9 +191,6 @@ def log_effects(frame: pd.DataFrame, effects: dict[str, float]) -> np.ndarray:
     return total
 
 
-Array = np.ndarray
-
-
 def with_first_hours(births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
     """The newborns with handled, not_mothered, breathing_s and stood_h, fed_h, meconium_h since birth."""
     n, effects = len(births), plan["effects"]
@@ -227,11 +224,6 @@ def _not_mothered(frame: pd.DataFrame, effects: Plan, draws: Draws) -> Array:
 def _latest_feed_h(draws: Draws, n: int) -> Array:
     latest = scenario()["ages"]["fed_at_latest_h"]
     return np.asarray(latest - 4 * draws.uniform(n))
-
-
-CHILL_HOURS = 72
-CHILL_FROM = 900.0
-LATE_FEED_H = 8.0
 
 
 def with_deaths(births: pd.DataFrame, weather: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:

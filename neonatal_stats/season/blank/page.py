@@ -33,28 +33,6 @@ WAYS = {
     "integer": "a whole number",
     "elapsed": 'minutes after birth (45), a clock time (05:45), or "not by 06:30" if it had not yet happened',
 }
-
-
-def section_of(name: str) -> str:
-    """The title of the section in which a births column stands."""
-    return next(title for title, names in SECTIONS.items() if name in names)
-
-
-def columns_in(title: str) -> list[Column]:
-    """The columns of one section."""
-    return [column("births", name) for name in SECTIONS[title]]
-
-
-def how_to_write(found: Column) -> str:
-    """What to write in a cell, in one line."""
-    if found.kind == "terms":
-        return f"one or more, joined with a semicolon: {', '.join(found.words)}"
-    if found.words:
-        return f"one of: {', '.join(found.words)}"
-    unit = f", in {found.unit}" if "(" in heading_of(found) and found.kind in ("number", "integer") else ""
-    return WAYS[found.kind] + unit
-
-
 LINES = 18
 ON_EVERY_PAGE = ("newborn_id", "dam_id")
 ONCE_A_PAGE = ("farm", "season", "species")
@@ -78,8 +56,6 @@ th.wide { width: 11%; }
 .caution { font-size: 7.5pt; margin: 1mm 0 0; }
 @media print { body { padding: 0; max-width: none; } }
 """
-
-
 DOCUMENT = """<!doctype html>
 <html lang="en">
 <head>
@@ -104,6 +80,26 @@ PAGE = """<section>
 </table>
 <div class="words">{words}</div>
 {cautions}</section>"""
+
+
+def section_of(name: str) -> str:
+    """The title of the section in which a births column stands."""
+    return next(title for title, names in SECTIONS.items() if name in names)
+
+
+def columns_in(title: str) -> list[Column]:
+    """The columns of one section."""
+    return [column("births", name) for name in SECTIONS[title]]
+
+
+def how_to_write(found: Column) -> str:
+    """What to write in a cell, in one line."""
+    if found.kind == "terms":
+        return f"one or more, joined with a semicolon: {', '.join(found.words)}"
+    if found.words:
+        return f"one of: {', '.join(found.words)}"
+    unit = f", in {found.unit}" if "(" in heading_of(found) and found.kind in ("number", "integer") else ""
+    return WAYS[found.kind] + unit
 
 
 def shed_page(species: str) -> str:

@@ -50,6 +50,18 @@ FURTHER: dict[str, dict[str, Any]] = {
     },
     "weather": {},
 }
+ROWS = 2000
+HELP_WIDTH = 100
+MADE_ON = datetime(2026, 1, 1)
+BANDS = dict(zip(SECTIONS, ("#1f4e5f", "#3b6e4f", "#7a5c1e", "#6b3a3a"), strict=True))
+FORMATS = {"text": "@", "moment": "yyyy-mm-dd hh:mm", "date": "yyyy-mm-dd"}
+LONGEST_MESSAGE = 255
+WHAT_EACH_SHEET_HOLDS = {
+    "births": "one row for each newborn, the dead ones too",
+    "feeds": "one row for each feed seen or given (may stay empty)",
+    "samples": "one row for each blood sample (may stay empty)",
+    "weather": "one row for each day or hour (may stay empty)",
+}
 
 
 def table_schema(table: str, species: str = "") -> dict[str, Any]:
@@ -136,20 +148,6 @@ def _constraints(column: Column, species: str) -> dict[str, Any]:
         return {"pattern": rf"\d+(\.\d+)?|{CLOCK}|not by {CLOCK}"}
     span = plausible(column, species) if column.kind in ("number", "integer") else None
     return {"minimum": span[0], "maximum": span[1]} if span else {}
-
-
-ROWS = 2000
-HELP_WIDTH = 100
-MADE_ON = datetime(2026, 1, 1)
-BANDS = dict(zip(SECTIONS, ("#1f4e5f", "#3b6e4f", "#7a5c1e", "#6b3a3a"), strict=True))
-FORMATS = {"text": "@", "moment": "yyyy-mm-dd hh:mm", "date": "yyyy-mm-dd"}
-LONGEST_MESSAGE = 255
-WHAT_EACH_SHEET_HOLDS = {
-    "births": "one row for each newborn, the dead ones too",
-    "feeds": "one row for each feed seen or given (may stay empty)",
-    "samples": "one row for each blood sample (may stay empty)",
-    "weather": "one row for each day or hour (may stay empty)",
-}
 
 
 def write_workbook(path: Path, species: str) -> None:

@@ -37,6 +37,9 @@ SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 SERIAL_ZERO = datetime(1899, 12, 30)
 LONGEST = 60
 FIRST_YEAR, LAST_YEAR = 1980, 2099
+ISO = re.compile(r"(?:19[89]|20\d)\d-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d)?)?")
+NOT_A_DATE = say("this is not a date that can be read")
+REMEDY = say("write the date as 2026-04-03 and a time as 2026-04-03 05:30, or leave the cell empty")
 
 
 class Moment(NamedTuple):
@@ -136,11 +139,6 @@ def clock_seconds(cell: object) -> int | None:
     found = CLOCK.fullmatch(cell.strip()) or BARE_CLOCK.fullmatch(cell.strip())
     seconds = _seconds(found.groupdict()) if found else None
     return None if seconds == -1 else seconds
-
-
-ISO = re.compile(r"(?:19[89]|20\d)\d-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d)?)?")
-NOT_A_DATE = say("this is not a date that can be read")
-REMEDY = say("write the date as 2026-04-03 and a time as 2026-04-03 05:30, or leave the cell empty")
 
 
 def read_dates(

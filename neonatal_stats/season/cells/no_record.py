@@ -7,8 +7,7 @@ of a death, or describes a newborn all the same, it is set aside instead, so tha
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
@@ -24,51 +23,31 @@ DESCRIBED = ("sex", "delivery", "birth_order", "suck_reflex", "mothered_up", "re
 NEARLY_A_DATE = re.compile(
     r"(?=.*[1-9]).{0,6}\d{1,4}[-/.:]\d{1,2}(?!\d).{0,14}|\d{1,2}\.?\s*[^\W\d_]{3,10}[.,]?(?:\s+\d{2,4})?|[^\W\d_]{3,10}\s+\d{1,2}"
 )
-OFTEN, SHOWN = 0.1, 3
+OFTEN = 0.1
 
 
-@dataclass(frozen=True, eq=False)
-class Lines:
-    """What a sheet's lines are: True for births, True for those with one filled cell; findings of those set aside."""
+def lines_of(
+    raw: RawTable, chosen: Mapping[str, RawColumn], frame: pd.DataFrame
+) -> tuple[NDArray[np.bool_], tuple[Finding, ...], tuple[Remark, ...]]:
+    """Rows with a single filled cell among fuller ones, the findings that move lines that are no record, and remarks.
 
-    record: NDArray[np.bool_]
-    bare: NDArray[np.bool_]
-    findings: tuple[Finding, ...]
-    remarks: tuple[Remark, ...]
-
-
-def lines_of(raw: RawTable, chosen: Mapping[str, RawColumn], frame: pd.DataFrame) -> Lines:
-    """Tell records from lines that are none; rows marked before as headings or totals are none either."""
-    known = _marked(raw)
+    Rows that were marked before, as headings, totals or broken lines, are left as they are.
+    """
+    known = np.zeros(len(raw.rows), dtype=bool)
+    for finding in raw.findings:
+        known[finding.at] = True
     filled = _filled(raw)
     named, names_anything = _named(chosen, frame, filled, known)
     told = _dead(frame)
+    described = _any(frame, DESCRIBED)
     if names_anything:
-        described = _any(chosen, DESCRIBED) & (_any(frame, DESCRIBED))
         doubtful = ~named & ~known & (told | described)
-        record = (named | doubtful) & ~known
+        none = ~named & ~known & ~doubtful
     else:
         doubtful = np.zeros(len(raw.rows), dtype=bool)
-        record = (told | _any(chosen, _outcomes(chosen)) | _any(frame, DESCRIBED)) & ~known
-        record |= ~known if not (set(_outcomes(chosen)) & set(chosen)) else False
-    for finding in raw.findings:
-        if finding.ended == "set aside":
-            record[finding.at] = True
-    return Lines(record, bare(filled, known), _doubtful(raw, doubtful, told), _left(raw, ~record))
-
-
-def marked_lines(raw: RawTable) -> Lines:
-    """Only the lines that were marked before, as headings or totals, are no record."""
-    known = _marked(raw)
-    return Lines(~known, np.zeros(len(known), dtype=bool), (), _left(raw, known))
-
-
-def _marked(raw: RawTable) -> NDArray[np.bool_]:
-    known = np.zeros(len(raw.rows), dtype=bool)
-    for finding in raw.findings:
-        if finding.ended == "no record":
-            known[finding.at] = True
-    return known
+        none = ~(told | described | _any(chosen, _outcomes(chosen)) | known)
+    findings = (*_doubtful(raw, doubtful), *_none(raw, none))
+    return bare(filled, known), findings, tuple(_speaking_of_death(raw, none))
 
 
 def _outcomes(chosen: Mapping[str, RawColumn]) -> tuple[str, ...]:
@@ -177,13 +156,12 @@ def _sure_alone(
     return sure
 
 
-def _doubtful(raw: RawTable, doubtful: NDArray[np.bool_], told: NDArray[np.bool_]) -> tuple[Finding, ...]:
+def _doubtful(raw: RawTable, doubtful: NDArray[np.bool_]) -> Iterator[Finding]:
     at = np.flatnonzero(doubtful).astype(np.int64)
-    if not len(at):
-        return ()
     problem = say("the line names no dam, no newborn and no date, and yet tells of a newborn")
     remedy = say("write the dam, the newborn or the date in each row; if it is a note, keep it out of the records")
-    return (Finding(at, "", _texts(raw, at), problem, remedy, "set aside", about="outcome"),)
+    if len(at):
+        yield Finding(at, "", _texts(raw, at), problem, remedy, "set aside", about="outcome")
 
 
 def _texts(raw: RawTable, at: NDArray[np.int64]) -> list[object]:
@@ -195,20 +173,23 @@ def _texts(raw: RawTable, at: NDArray[np.int64]) -> list[object]:
     return found
 
 
-def _left(raw: RawTable, left: NDArray[np.bool_]) -> tuple[Remark, ...]:
-    """One remark for all lines of a sheet that are no record, with the first texts of a few."""
-    at = np.flatnonzero(left).astype(np.int64)
+def _none(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Finding]:
+    at = np.flatnonzero(none).astype(np.int64)
     if not len(at):
-        return ()
-    first: dict[str, int] = {}
-    for row, text in zip(at, _texts(raw, at), strict=True):
-        first.setdefault(str(text), int(raw.rows[row]))
-    dead = any(fates.speaks_of_death(text, fates.DEAD_IN_TEXT) for text in first)
-    several = "; ".join(f'row {row} "{text}"' for text, row in list(first.items())[:SHOWN])
-    problem = say(
-        "lines that name no dam, no newborn and no date and are no record: {n}, such as {several}",
-        n=f"{len(at):,}",
-        several=several,
-    )
+        return
+    texts = _texts(raw, at)
+    problem = say("the line names no dam, no newborn and no date and is no record")
     remedy = say("nothing need be done for notes, pens and totals; write dam or date beside what is a newborn")
-    return (Remark("", problem, remedy, "outcome" if dead else ""),)
+    yield Finding(at, "", texts, problem, remedy, "no record")
+
+
+def _speaking_of_death(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Remark]:
+    at = np.flatnonzero(none).astype(np.int64)
+    for row, text in zip(at, _texts(raw, at), strict=True):
+        if fates.speaks_of_death(str(text), fates.DEAD_IN_TEXT):
+            problem = say(
+                'row {row} is no record and speaks of a death ("{text}"); is that newborn among the records?',
+                row=f"{raw.rows[row]:,}",
+                text=text,
+            )
+            yield Remark("", problem, say("give it a row of its own if it is not"), "asked", "outcome")

@@ -25,6 +25,12 @@ EITHER_SIGN = {
     ",": say("the comma may stand before thousands or before decimals"),
     ".": say("the point may stand before thousands or before decimals"),
 }
+NOT_BY = re.compile(
+    r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE
+)
+REMEDY = say(
+    'write minutes after birth (45), a clock time (05:45) or "not by 06:30", or leave the cell empty'
+)
 
 
 def decimal_mark(raw: RawColumn, file_uses_comma: bool) -> str:
@@ -115,14 +121,6 @@ def _lone(text: str, sign: str) -> tuple[float, Said]:
     if text.count(sign) == 1:
         return float(text.replace(sign, ".")), UNSAID
     return np.nan, say("this is not a number")
-
-
-NOT_BY = re.compile(
-    r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE
-)
-REMEDY = say(
-    'write minutes after birth (45), a clock time (05:45) or "not by 06:30", or leave the cell empty'
-)
 
 
 def read_elapsed(column: Column, raw: RawColumn, declared: Turn | None, file_uses_comma: bool) -> Parsed:

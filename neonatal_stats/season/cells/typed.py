@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.dates import read_dates
 from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
-from neonatal_stats.season.cells.no_record import lines_of, marked_lines
+from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.words import read_text, read_words
@@ -22,16 +22,12 @@ from neonatal_stats.vocabulary.columns import TABLES, Column
 
 @dataclass(frozen=True, eq=False)
 class TypedTable:
-    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold.
-
-    ``no_record`` counts the lines of the sheet that are no record and stand here no more.
-    """
+    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold."""
 
     raw: RawTable
     frame: pd.DataFrame
     findings: tuple[Finding, ...]
     remarks: tuple[Remark, ...]
-    no_record: int = 0
 
 
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
@@ -53,31 +49,11 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     if table == "births":
         frame["died|mark"] = marks(raw, own)
         frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
-    typed = TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
-    return _records(table, typed, chosen)
-
-
-def _records(table: str, typed: TypedTable, chosen: dict[str, RawColumn]) -> TypedTable:
-    """The sheet without the lines that are no record, which are counted and remarked on."""
-    raw = typed.raw
+    typed = pd.DataFrame(frame, index=range(len(raw.rows)))
     if table == "births" and not raw.table:
-        lines = lines_of(raw, chosen, typed.frame)
-    else:
-        lines = marked_lines(raw)
-    frame = typed.frame.assign(**{"died|bare": lines.bare}) if table == "births" else typed.frame
-    findings = [found for found in (*typed.findings, *lines.findings) if found.ended != "no record"]
-    remarks = (*typed.remarks, *lines.remarks)
-    if lines.record.all():
-        return TypedTable(raw, frame, tuple(findings), remarks)
-    kept = np.flatnonzero(lines.record)
-    columns = {heading: cells.take(kept) for heading, cells in raw.columns.items()}
-    return TypedTable(
-        replace(raw, columns=columns, rows=raw.rows[kept]),
-        frame.loc[lines.record].reset_index(drop=True),
-        tuple(found.among(lines.record) for found in findings),
-        remarks,
-        len(raw.rows) - len(kept),
-    )
+        typed["died|bare"], none, said = lines_of(raw, chosen, typed)
+        findings, remarks = [*findings, *none], (*remarks, *said)
+    return TypedTable(raw, typed, tuple(findings), remarks)
 
 
 def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColumn], tuple[Remark, ...]]:

@@ -20,6 +20,7 @@ OUTCOME = (
     "last_seen_at",
     "cause",
 )
+DAYS_APART = 5
 
 
 def identified(frame: pd.DataFrame) -> pd.Series:
@@ -126,9 +127,6 @@ def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
 RULES = (identity_used_twice, written_twice_with_two_outcomes, written_twice)
 
 
-DAYS_APART = 5
-
-
 def litter_sizes_differ(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """Littermates with different litter sizes."""
     if "litter_size" not in frame:
@@ -177,8 +175,7 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
         _values(frame, at),
         problem,
         say("add a row for each newborn, the dead ones too"),
-        "noted",
-        about="asked",
+        "asked",
     )
 
 

@@ -11,6 +11,24 @@ from neonatal_stats.season.following.ages import answered, born, column, is_day,
 from neonatal_stats.season.settings import Settings
 
 EITHER = say("look which of the two is right and mend the other")
+Rule = Callable[[pd.DataFrame, Settings], Finding | None]
+AFTER_DEATH = {
+    "stood_after_min": say("it stood after it died"),
+    "fed_after_min": say("it was fed after it died"),
+    "meconium_after_min": say("it passed meconium after it died"),
+}
+SIGNS = {
+    "stood_after_min": say("it was born dead, and yet it stood; it stays counted as born dead"),
+    "fed_after_min": say("it was born dead, and yet it was fed; it stays counted as born dead"),
+    "meconium_after_min": say("it was born dead, and yet it passed meconium; it stays counted as born dead"),
+    "breathing_after_s": say("it was born dead, and yet it breathed; it stays counted as born dead"),
+    "suck_reflex": say("it was born dead, and yet it had a suck reflex; it stays counted as born dead"),
+    "mothered_up": say("it was born dead, and yet it was mothered up; it stays counted as born dead"),
+    "last_alive_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
+    "left_at": say("it was born dead, and yet it left alive; it stays counted as born dead"),
+    "last_seen_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
+}
+WHICH = say("look whether it was born alive or this belongs to another newborn")
 
 
 def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Finding | None:
@@ -34,26 +52,6 @@ RULES = (
     stillbirth_of_the_born_alive,
     stillborn_that_did_not_die,
 )
-
-
-Rule = Callable[[pd.DataFrame, Settings], Finding | None]
-AFTER_DEATH = {
-    "stood_after_min": say("it stood after it died"),
-    "fed_after_min": say("it was fed after it died"),
-    "meconium_after_min": say("it passed meconium after it died"),
-}
-SIGNS = {
-    "stood_after_min": say("it was born dead, and yet it stood; it stays counted as born dead"),
-    "fed_after_min": say("it was born dead, and yet it was fed; it stays counted as born dead"),
-    "meconium_after_min": say("it was born dead, and yet it passed meconium; it stays counted as born dead"),
-    "breathing_after_s": say("it was born dead, and yet it breathed; it stays counted as born dead"),
-    "suck_reflex": say("it was born dead, and yet it had a suck reflex; it stays counted as born dead"),
-    "mothered_up": say("it was born dead, and yet it was mothered up; it stays counted as born dead"),
-    "last_alive_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
-    "left_at": say("it was born dead, and yet it left alive; it stays counted as born dead"),
-    "last_seen_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
-}
-WHICH = say("look whether it was born alive or this belongs to another newborn")
 
 
 def _shown(frame: pd.DataFrame, name: str) -> pd.Series:

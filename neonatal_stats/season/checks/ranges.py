@@ -15,6 +15,11 @@ from neonatal_stats.vocabulary.columns import TABLES, Column
 
 MEASURED = ("number", "integer", "elapsed")
 REMEDY = say("look it up again; if it is right, widen the range in the settings under [ranges]")
+MOST = 0.5
+SOME = 0.05
+AT_LEAST = 5
+ASKED_ABOUT = {"kg", "ml", "min", "s", "days", "years", "degrees C", "g/l", "g/dl"}
+INTO_NAME = {"days": "d", "years": "y", "degrees C": "c"}
 
 
 def implausible(table: str, frame: pd.DataFrame, species: pd.Series, settings: Settings) -> list[Finding]:
@@ -58,12 +63,6 @@ def _sentence(column: Column, value: float, species: str, limits: ranges.Range) 
     return outside
 
 
-MOST = 0.5
-SOME = 0.05
-AT_LEAST = 5
-ASKED_ABOUT = {"kg", "ml", "min", "s", "days", "years", "degrees C", "g/l", "g/dl"}
-
-
 def ask_about_units(
     table: str,
     frame: pd.DataFrame,
@@ -101,13 +100,11 @@ def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
         share = len(odd) / len(values)
         if len(odd) >= AT_LEAST and share >= SOME:
             raise CannotRead(
-                _sentence_mixed_units(column, place, unit, len(odd), len(values), float(odd.iloc[0]), share)
+                _two_units(column, place, unit, len(odd), len(values), float(odd.iloc[0]), share)
             )
 
 
-def _sentence_mixed_units(
-    column: Column, place: str, unit: str, odd: int, of: int, example: float, share: float
-) -> str:
+def _two_units(column: Column, place: str, unit: str, odd: int, of: int, example: float, share: float) -> str:
     two = "all of the column seems to be" if share >= MOST else "some of the column seems to be"
     end = (
         f'say in the map under [units] {column.name} = "{unit}"'
@@ -119,6 +116,3 @@ def _sentence_mixed_units(
         f"{place}, column {column.name}: {two} in {unit} and not in {column.unit} ({odd:,} of {of:,} values, such as "
         f'{example:g}); {end}, or, if {column.unit} is right, {column.name} = "{own}" under [units].'
     )
-
-
-INTO_NAME = {"days": "d", "years": "y", "degrees C": "c"}

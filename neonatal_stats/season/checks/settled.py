@@ -222,14 +222,14 @@ def _taken_as_alive(said: _Evidence, column: str, here: Mask, taken: Mask) -> Re
             "born alive, and nothing is said of later: {n} newborns, taken as alive to the end; {dead} of {born} are lost",
             **numbers,
         )
-        return Remark(column, problem, say("write in died which of them died later, and no for the others"), "outcome")
+        return Remark(column, problem, say("write in died which of them died later, and no for the others"), "asked", "outcome")
     problem = say(
         "blank cells taken as alive: {n}, since the column writes the dead and leaves the others blank; {dead} of {born} are "
         "lost, and without the blanks it would be {dead} of {told}",
         **numbers,
     )
     remedy = say('write no in died for those that lived, or, if blank always means alive, say in the map under [fixed] died = "no"')
-    return Remark(column, problem, remedy, "outcome")
+    return Remark(column, problem, remedy, "asked", "outcome")
 
 
 def _write_down(births: Gathered, said: _Evidence) -> None:

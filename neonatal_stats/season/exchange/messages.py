@@ -18,31 +18,7 @@ from neonatal_stats.season.model import PROBLEM_COLUMNS
 NO_WORD = say("this word is not in the standard as it is known here")
 NO_WORD_REMEDY = say("it is kept as it stands; say in a map what is meant")
 NOTHING = say("nothing")
-
-
-class Problems:
-    """A list of findings; all are "noted": the reader of messages sets nothing aside by itself."""
-
-    def __init__(self) -> None:
-        self._lines: list[tuple[object, ...]] = []
-
-    def add(
-        self, file: str, column: str, value: object, problem: Said, remedy: Said, row: int | None = None
-    ) -> None:
-        """Note one finding; ``row`` is the place of the message in its file, from 1."""
-        line = ("births", file, "", row, column, as_found(value), problem, remedy, "noted")
-        if line not in self._lines:
-            self._lines.append(line)
-
-    @property
-    def frame(self) -> pd.DataFrame:
-        """The findings as a frame with the columns of the problem list."""
-        frame = pd.DataFrame(self._lines, columns=list(PROBLEM_COLUMNS), dtype=object)
-        return frame.assign(row=frame["row"].astype("Int64"))
-
-
 Body = dict[str, Any]
-
 # What a message is: its resource's name, members that only it has, and words in a file's or list's name.
 KINDS: dict[str, tuple[tuple[str, ...], frozenset[str], tuple[str, ...]]] = {
     "parturition": (
@@ -70,6 +46,28 @@ KINDS: dict[str, tuple[tuple[str, ...], frozenset[str], tuple[str, ...]]] = {
     "treatment": (("treatmentevent",), frozenset(("medicine", "procedure", "dose")), ("treatment",)),
 }
 INSIDE_EVENTS = frozenset(("progenyDetails", "progeny", "diagnoses", "alternativeIdentifiers", "parentage"))
+NEVER = datetime.min.replace(tzinfo=UTC)
+
+
+class Problems:
+    """A list of findings; all are "noted": the reader of messages sets nothing aside by itself."""
+
+    def __init__(self) -> None:
+        self._lines: list[tuple[object, ...]] = []
+
+    def add(
+        self, file: str, column: str, value: object, problem: Said, remedy: Said, row: int | None = None
+    ) -> None:
+        """Note one finding; ``row`` is the place of the message in its file, from 1."""
+        line = ("births", file, "", row, column, as_found(value), problem, remedy, "noted")
+        if line not in self._lines:
+            self._lines.append(line)
+
+    @property
+    def frame(self) -> pd.DataFrame:
+        """The findings as a frame with the columns of the problem list."""
+        frame = pd.DataFrame(self._lines, columns=list(PROBLEM_COLUMNS), dtype=object)
+        return frame.assign(row=frame["row"].astype("Int64"))
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,9 +178,6 @@ def _without_nulls(value: Any) -> Any:
     if isinstance(value, list):
         return [_without_nulls(inner) for inner in value if inner is not None]
     return value
-
-
-NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 def latest(messages: Sequence[Message], problems: Problems) -> list[Message]:

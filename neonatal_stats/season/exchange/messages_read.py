@@ -23,6 +23,13 @@ from neonatal_stats.season.grid import Grid, Remark
 from neonatal_stats.vocabulary.columns import BIRTHS
 
 AT_BIRTH = "at birth"
+Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
+MESSAGES = {
+    "death": say("death messages"),
+    "departure": say("departure messages"),
+    "weight": say("weight messages"),
+}
+UNPLACED = {"diagnoses": say("diagnoses"), "treatments": say("treatments")}
 
 
 def births_frame(newborns: Sequence[Newborn], problems: Problems) -> pd.DataFrame:
@@ -98,15 +105,6 @@ def _spoken(kind: str, body: Body) -> list[str]:
     medicine = body.get("medicine")
     named = medicine.get("name") if isinstance(medicine, dict) else None
     return [str(body.get("procedure") or named or body.get("comment") or "")]
-
-
-Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
-MESSAGES = {
-    "death": say("death messages"),
-    "departure": say("departure messages"),
-    "weight": say("weight messages"),
-}
-UNPLACED = {"diagnoses": say("diagnoses"), "treatments": say("treatments")}
 
 
 def read_exchange(paths: Paths, time_zone: str = "") -> dict[str, pd.DataFrame]:

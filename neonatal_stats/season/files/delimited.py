@@ -14,6 +14,10 @@ from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
 
 MARKS = ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16"), (b"\xfe\xff", "utf-16"))
 WESTERN = {"ascii", "cp1252", "latin_1", "iso8859_15", "cp1250", "iso8859_2", "cp1257", "cp1254", "mac_roman"}
+SEPARATORS = (",", ";", "\t", "|")
+SAMPLE_ROWS = 60
+SAMPLE_BYTES = 400_000
+CHUNK = 5_000
 
 
 def encoding_of(name: str, data: bytes) -> tuple[str, tuple[Remark, ...]]:
@@ -55,12 +59,6 @@ def _older(data: bytes, odd: int) -> tuple[str, tuple[Remark, ...]]:
     problem = say("the file is not UTF-8; it was read as {encoding}", encoding=encoding)
     remedy = say("look whether accented letters came out right; if not, save the file again as UTF-8")
     return encoding, (Remark("", problem, remedy),)
-
-
-SEPARATORS = (",", ";", "\t", "|")
-SAMPLE_ROWS = 60
-SAMPLE_BYTES = 400_000
-CHUNK = 5_000
 
 
 class _Lines:

@@ -13,6 +13,10 @@ from neonatal_stats.season.finding import CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.vocabulary.fates import TOTALS, folded
 
+LOOKED_AT = 30
+LONGEST_HEADING = 200
+Known = Callable[[str], bool]
+
 
 def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
     """Findings for rows that repeat the headings and for rows of totals."""
@@ -67,11 +71,6 @@ def _kind(cell: object) -> str:
         bare = cell.replace(" ", "").rstrip("%").replace(",", ".")
         return "number" if bare.replace(".", "", 1).lstrip("+-").isdigit() else "other"
     return "number" if isinstance(cell, int | float) else "other"
-
-
-LOOKED_AT = 30
-LONGEST_HEADING = 200
-Known = Callable[[str], bool]
 
 
 def table_below(grid: Grid, known: Known) -> RawTable:

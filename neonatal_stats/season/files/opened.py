@@ -11,6 +11,10 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import Grid, check_size
 
+LARGEST = 250_000_000
+KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".ods", ".parquet", ".json")
+Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
+
 
 def read_parquet(name: str, data: bytes, sha256: str) -> Grid:
     """A Parquet file as a grid; its own column names are the headings."""
@@ -36,12 +40,6 @@ def _cells(named: tuple[object, object]) -> list[object]:
     assert isinstance(series, pd.Series)
     values = series.astype(object)
     return values.where(series.notna(), None).tolist()
-
-
-LARGEST = 250_000_000
-KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".ods", ".parquet", ".json")
-
-Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
 
 
 def listed(paths: Paths) -> list[Path]:

@@ -12,6 +12,7 @@ from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
 
 HIDDEN = ("collapse", "filter")
+NOT_WORKED_OUT = "#VALUE!"
 
 
 def ods_parts(archive: Archive) -> dict[str, SheetParts]:
@@ -74,9 +75,6 @@ class _ContentReader:
             raise CannotRead(
                 f"{self._file}: one cell is longer than {LONGEST_CELL:,} characters; shorten it and save it again."
             )
-
-
-NOT_WORKED_OUT = "#VALUE!"
 
 
 def read_workbook(name: str, data: bytes, sha256: str) -> list[Grid]:

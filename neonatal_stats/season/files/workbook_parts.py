@@ -16,6 +16,7 @@ from neonatal_stats.season.grid import LONGEST_CELL, check_size
 MOST_UNPACKED = 600_000_000
 MOST_PARTS = 5_000
 CHUNK = 1 << 18
+Attributes = dict[str, str]
 
 
 class Archive:
@@ -98,9 +99,6 @@ def damaged(name: str) -> CannotRead:
         f"{name}: the workbook is damaged, locked with a password or of another kind; "
         "open it, save it as XLSX without a password, and try again."
     )
-
-
-Attributes = dict[str, str]
 
 
 @dataclass

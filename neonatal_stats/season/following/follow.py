@@ -16,6 +16,18 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
 
+FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
+GROUPED = (
+    "delivery",
+    "sex",
+    "birth_place",
+    "suck_reflex",
+    "mothered_up",
+    "rearing",
+    "left_reason",
+    "cause_basis",
+)
+
 
 def ordered(values: pd.Series | Sequence[object], categories: Sequence[str]) -> pd.Series:
     """An ordered categorical column; what is none of the categories is missing."""
@@ -78,19 +90,6 @@ def sex_mix(sex: pd.Series, litter: pd.Series) -> pd.Series:
     known = pd.Series(female | male).groupby(litter.to_numpy()).transform("all")
     place = np.select([~known, by["female"], by["male"]], [-1, 0, 1], 2)
     return by_place(place, ("all female", "all male", "mixed"))
-
-
-FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
-GROUPED = (
-    "delivery",
-    "sex",
-    "birth_place",
-    "suck_reflex",
-    "mothered_up",
-    "rearing",
-    "left_reason",
-    "cause_basis",
-)
 
 
 def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None = None) -> pd.DataFrame:

@@ -12,6 +12,7 @@ from neonatal_stats.season.settings import Settings
 
 TIME_OF = {"feeds": "fed_at", "samples": "sampled_at"}
 SLACK_H = 24.0
+FARMS_TO_CLUSTER = 10
 
 
 def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) -> None:
@@ -86,9 +87,6 @@ def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
     frame = frame.assign(newborn=frame["newborn"].astype(np.int64))
     order = ["newborn", "age_h", *columns]
     return frame.sort_values(order, kind="stable", ignore_index=True)
-
-
-FARMS_TO_CLUSTER = 10
 
 
 def codes(frame: pd.DataFrame, names: list[str], known: pd.Series) -> pd.Series:

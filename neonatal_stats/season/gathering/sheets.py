@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
@@ -45,6 +44,7 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -81,9 +81,6 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     return len(meant)
 
 
-OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
-
-
 @dataclass(frozen=True, eq=False)
 class Sheets:
     """Typed sheets by table, the sources they came from and what was remarked on the way."""
@@ -115,10 +112,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    none = Counter({(t.raw.file, t.raw.sheet): t.no_record for _, t in typed})
-    sources = tuple(
-        Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256, none[raw.file, raw.sheet]) for table, raw in found
-    )
+    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
     return Sheets(typed, sources, tuple(remarks))
 
 

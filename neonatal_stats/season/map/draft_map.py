@@ -24,6 +24,17 @@ from neonatal_stats.season.map.records_map import RecordsMap, TableMap
 from neonatal_stats.vocabulary.columns import TABLES, Column, column
 from neonatal_stats.vocabulary.headings import heading_of
 
+SURE = 90.0
+CANDIDATE = 65.0
+AHEAD = 5.0
+OPEN = "?"
+SHOWN = 4
+MOST_WORDS = 40
+HEAD = """# A map of these records' headings and words. Each line: what the records say = what it means here.
+# "?" is still open: write the column or word that is meant, or "" to leave the heading out or the word missing.
+# Headings and words that need no line here are not listed. Give 1 and 2 their meaning only from the farm's own list.
+"""
+
 
 @cache
 def _spoken() -> dict[str, Any]:
@@ -52,11 +63,6 @@ def words_of(column: str, words: tuple[str, ...]) -> dict[str, str]:
         if word in words:
             spoken.update({other: word for other in several if other not in spoken})
     return spoken
-
-
-SURE = 90.0
-CANDIDATE = 65.0
-AHEAD = 5.0
 
 
 @dataclass(frozen=True)
@@ -103,15 +109,6 @@ def _like(said: str, known: Mapping[str, str]) -> Likeness:
     rival = scores[ranked[1]] if len(ranked) > 1 else 0.0
     sure = best >= SURE and best - rival >= AHEAD
     return Likeness(ranked[0], sure, tuple(meant for meant in ranked[:3] if scores[meant] >= CANDIDATE))
-
-
-OPEN = "?"
-SHOWN = 4
-MOST_WORDS = 40
-HEAD = """# A map of these records' headings and words. Each line: what the records say = what it means here.
-# "?" is still open: write the column or word that is meant, or "" to leave the heading out or the word missing.
-# Headings and words that need no line here are not listed. Give 1 and 2 their meaning only from the farm's own list.
-"""
 
 
 @dataclass

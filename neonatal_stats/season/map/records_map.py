@@ -38,6 +38,8 @@ SPELLED = {
     "years": "y", "year": "y", "yrs": "y", "°c": "c", "degrees c": "c", "deg c": "c", "°f": "f", "degrees f": "f",
     "pct": "%", "percent": "%", "brix": "%", "% brix": "%", "inches": "in",
 }  # fmt: skip
+SECTIONS = ("columns", "words", "units", "fixed")
+TOP = (*SECTIONS, "tables", "months", *TABLES)
 
 
 def turn(column: Column, unit: str) -> Turn | None:
@@ -49,10 +51,6 @@ def turn(column: Column, unit: str) -> Turn | None:
 def accepted_units(column: Column) -> tuple[str, ...]:
     """The units that a map may name for this column."""
     return tuple(INTO.get(column.unit, {}))
-
-
-SECTIONS = ("columns", "words", "units", "fixed")
-TOP = (*SECTIONS, "tables", "months", *TABLES)
 
 
 def plain_heading(heading: object) -> str:
