@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -33,7 +33,8 @@ class Grid:
     """One sheet: ``columns`` of cells (text, number, date or None), every one as long as the sheet.
 
     ``headed`` is True where the file itself says which names its columns have (Parquet), given in ``headings``;
-    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0.
+    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0, ``painted``
+    the rows (from 1) that are struck out or red, with the words for it.
     """
 
     file: str
@@ -46,6 +47,7 @@ class Grid:
     table: str = ""
     merged: tuple[tuple[int, int, int, int], ...] = ()
     decimal_comma: bool = False
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def height(self) -> int:
@@ -87,6 +89,7 @@ class RawTable:
     table: str = ""
     decimal_comma: bool = False
     findings: tuple[Finding, ...] = ()
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def place(self) -> str:

@@ -81,6 +81,8 @@ _IN_TEXT = DEAD - _words("""
     post-mortem, postmortem, necropsy, doda, dod, marw, trigo, dies
 """)
 _ALSO_IN_TEXT = _words("""
+    fox got it, fox had it, fox took it, taken by fox, taken by a fox, killed by fox, eaten by fox, taken by crows, overlaid,
+    taken by dog, taken by dogs, taken by crow, taken by badger, taken by eagle, eaten by, laid on by, lain on,
     found dead, was dead, tot gefunden, lag tot, war tot, trouve mort, trouvee morte, est mort, est morte, funnet dod,
     fundet dod, hittad dod, marw
 """)
@@ -181,6 +183,14 @@ CULPRITS = {
     "congenital": _words("deformed, deformity, congenital"),
 }
 """What stands in a column of deaths instead of yes: how it died. A word for a weak or a cold newborn is none of these."""
+
+LATER = _words("reared, weaned, turnout, sold, kept, aufgezogen, abgesetzt, sevre, destetado, gespeend, avvent, avvand, svezzato")
+
+
+def may_be_later(heading: str) -> bool:
+    """True where a heading asks for weaning, turnout or the like: a "no" there need be no death."""
+    return bool(set(re.findall(r"[^\W\d_]+", folded(heading))) & LATER)
+
 
 TOTALS = _words("""
     total, totals, sum, subtotal, sub-total, sub total, grand total, mean, average, avg, count, median,

@@ -123,15 +123,23 @@ def _tells_of_death(tidy: Column, cell: object, parsed: Parsed, at: int) -> bool
     return bool(parsed.trouble[at]) and not sheet_error(cell) and fates.speaks_of_death(cell)
 
 
-def marks(raw: RawTable, own: TableMap) -> NDArray[np.object_]:
-    """What columns that were left out say of a death in each row, as heading and cell; None where nothing."""
-    found = np.full(len(raw.rows), None, dtype=object)
+def marks(raw: RawTable, own: TableMap) -> tuple[NDArray[np.object_], NDArray[np.bool_]]:
+    """What columns that were left out say of a death in each row, as heading and cell; None where nothing.
+
+    Beside it True where such a column answers the very question of ``died`` and says yes: then even "no" is in doubt.
+    """
+    found, against = np.full(len(raw.rows), None, dtype=object), np.zeros(len(raw.rows), dtype=bool)
     for heading, cells in left_out(raw, own):
         said = np.append(tells_of_deaths(heading, cells), False)
-        here = said[cells.codes] & (found == None)  # noqa: E711
-        for row in np.flatnonzero(here):
+        here = said[cells.codes]
+        if fates.asks_for(heading) in ("dead", "alive") and not fates.may_be_later(heading):
+            against |= here & ~np.append([str(cell).isdigit() for cell in cells.distinct], False)[cells.codes]
+        for row in np.flatnonzero(here & (found == None)):  # noqa: E711
             found[row] = f"{heading}: {cells.distinct[cells.codes[row]]}"
-    return found
+    for row, number in enumerate(raw.rows.tolist()):
+        if found[row] is None and number in raw.painted:
+            found[row] = raw.painted[number]
+    return found, against
 
 
 def left_out(raw: RawTable, own: TableMap) -> Iterator[tuple[str, RawColumn]]:

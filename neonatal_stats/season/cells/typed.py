@@ -47,7 +47,7 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
     if table == "births":
-        frame["died|mark"] = marks(raw, own)
+        frame["died|mark"], frame["died|against"] = marks(raw, own)
         frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
     typed = pd.DataFrame(frame, index=range(len(raw.rows)))
     if table == "births" and not raw.table:

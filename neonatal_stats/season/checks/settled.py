@@ -105,19 +105,20 @@ def settle(births: Gathered) -> Settled:
         _must_tell(said, str(file), here)
         _must_be_readable(said, str(file), here)
         _must_not_fill_the_column(said, str(file), here)
+    marked, against = said.text("died|mark") != None, said.flag("died|against")  # noqa: E711
+    contradicted = said.alive & ~said.torn & against & still_here
     blank = ~said.dead & ~said.alive & ~said.unread & ~said.torn
     seen = blank & (said.filled("left_at") | said.filled("last_seen_at"))
-    marked = said.text("died|mark")
-    taken, remarks = _blanks(said, blank & ~seen & still_here, marked != None)  # noqa: E711
-    held = blank & (taken | seen) & (marked != None)  # noqa: E711
+    taken, remarks = _blanks(said, blank & ~seen & still_here, marked)
+    held = blank & (taken | seen) & marked
     unwritten = blank & ~seen & ~taken
     _write_down(births, said)
     findings = (
         *_unread(said),
         *_torn(said),
-        _marked(held, marked),
+        *_marked(said, held, contradicted),
         _not_written(unwritten),
-        *_doubts(said, marked),
+        *_doubts(said, marked & ~contradicted),
     )
     return Settled(tuple(found for found in findings if len(found.at)), tuple(remarks))
 
@@ -182,7 +183,7 @@ def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, list[tupl
     """Rows whose blank means alive, file by file, and what is said of it."""
     taken, remarks = said.declared.copy(), []
     for file in pd.unique(said.file):
-        here = said.file == file
+        here = (said.file == file) & said.births.ledger.kept
         silent = blank & here & ~said.declared
         if not silent.any():
             continue
@@ -277,11 +278,16 @@ def _torn(said: _Evidence) -> Iterator[Finding]:
         yield Finding(at, column, values, problem, EITHER, "set aside", about="not readable")
 
 
-def _marked(held: Mask, marks: NDArray[np.object_]) -> Finding:
-    problem = say("a column that was left out speaks of a death, and the outcome of this row is blank")
+def _marked(said: _Evidence, held: Mask, contradicted: Mask) -> Iterator[Finding]:
+    """Deaths of which only a column tells that was left out."""
+    marks = said.text("died|mark")
     remedy = say("write yes or no in died, or say in the map under [columns] what that column holds")
-    at = where(held)
-    return Finding(at, "died", marks[at].tolist(), problem, remedy, "set aside", about="not readable")
+    for rows, problem in (
+        (held, say("a column that was left out speaks of a death, and the outcome of this row is blank")),
+        (contradicted, say("it is said not to have died, and yet a column that was left out says so")),
+    ):
+        at = where(rows)
+        yield Finding(at, "died", marks[at].tolist(), problem, remedy, "set aside", about="not readable")
 
 
 def _not_written(unwritten: Mask) -> Finding:
@@ -291,9 +297,9 @@ def _not_written(unwritten: Mask) -> Finding:
     return Finding(at, "died", [None] * len(at), problem, remedy, "set aside", about="not written")
 
 
-def _doubts(said: _Evidence, marks: NDArray[np.object_]) -> Iterator[Finding]:
+def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
     """Deaths that rest on a sign alone or on a word with a question mark, and lives that another column questions."""
-    cells = said.text("died|cell")
+    cells, marks = said.text("died|cell"), said.text("died|mark")
     for at, column, values, problem in (
         (
             where(said.dead & (said.state == "?")),
@@ -303,7 +309,7 @@ def _doubts(said: _Evidence, marks: NDArray[np.object_]) -> Iterator[Finding]:
         ),
         (where(said.state == "perhaps dead"), "died", cells, say("this was counted as a death, the question mark notwithstanding")),
         (
-            where(said.alive & ~said.torn & (marks != None)),  # noqa: E711
+            where(said.alive & ~said.torn & marked),
             "died",
             marks,
             say("it is said to be alive, and a column that was left out speaks of a death"),

@@ -94,6 +94,7 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         grid.remarks + remarks,
         grid.table,
         grid.decimal_comma,
+        painted=grid.painted,
     )
     return replace(table, findings=(*overfull, *rows_that_are_no_records(table)))
 
