@@ -7,6 +7,7 @@ out say (``died|mark``).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -38,6 +39,7 @@ SEEN = ("last_alive_at", "left_at", "last_seen_at")
 TOLD = ("died", "born_alive")
 WITHOUT_TIME = say("it does not say when the newborn died; the death was counted, its time is not known")
 CARCASS = frozenset(("carcass", "carcase", "knackerman", "knacker", "knackers", "kadaver", "fallen stock"))
+SECOND = re.compile(r" \(column [A-Z]+\)$")
 YES_NO = {DEAD: "yes", BORN_DEAD: "yes", PERHAPS: "yes", ALIVE: "no"}
 
 
@@ -130,6 +132,7 @@ def marks(raw: RawTable, own: TableMap) -> tuple[NDArray[np.object_], NDArray[np
     """
     found, against = np.full(len(raw.rows), None, dtype=object), np.zeros(len(raw.rows), dtype=bool)
     for heading, cells in left_out(raw, own):
+        heading = SECOND.sub("", heading)
         said = np.append(tells_of_deaths(heading, cells), False)
         here = said[cells.codes]
         if fates.asks_for(heading) in ("dead", "alive") and not fates.may_be_later(heading):

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.dates import read_dates
-from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.evidence import SECOND, TOLD, marks, read_outcome, with_signs
 from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
@@ -62,7 +62,7 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
     remarks = list(raw.remarks)
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
-        if meant is None and (cells.codes >= 0).any():
+        if meant is None and (cells.codes >= 0).any() and not SECOND.search(heading):
             problem = say("no column of {table} is called so; it was left out", table=term(table))
             remedy = say(
                 'if it belongs to the records, say in the map under [columns] which column "{heading}" is',

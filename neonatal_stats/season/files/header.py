@@ -179,6 +179,7 @@ def _named(
             remarks.append(_headless(letters(place), len(used), int(rows[used[0]])))
         elif heading in named and len(used):
             remarks.append(_again(heading, letters(place)))
+            named[f"{heading} (column {letters(place)})"] = column
         elif heading:
             named.setdefault(heading, column)
     return named, tuple(remarks), tuple(overfull)
