@@ -12,7 +12,7 @@ from neonatal_stats.season.cells.evidence import SECOND, TOLD, marks, read_outco
 from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
-from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.cells.words import joined, read_text, read_words
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.map.records_map import RecordsMap, TableMap, Turn, turn
@@ -116,7 +116,7 @@ def _read(
             words, spoken = settings.causes, {**settings.cause_words, **spoken}
         return read_words(column, cells, words, spoken)
     if column.kind == "text":
-        return read_text(column, cells)
+        return joined(read_text(column, cells), records_map.join.get(column.name, {}))
     declared = _declared(column, own)
     reader = read_elapsed if column.kind == "elapsed" else read_numbers
     return reader(column, cells, declared, raw.decimal_comma)

@@ -182,13 +182,19 @@ def under_two_dams(births: Gathered) -> None:
     if pairs.empty:
         return
     litter = litter_codes(frame[kept])
-    fits = litter.groupby(litter.to_numpy()).transform("size") <= frame.loc[litter.index, "litter_size"]
-    pairs = pairs.assign(fits=fits.reindex(pairs.index))
+    fits = [_has_room(frame["litter_size"], litter.index[litter == litter[row]], row) for row in pairs.index]
+    pairs = pairs.assign(fits=fits)
     one_fits = pairs.groupby(same, dropna=False)["fits"].transform("sum") == 1
     at = pairs.index[one_fits & ~pairs["fits"]].to_numpy(dtype=np.int64)
     problem = say("this newborn stands under two dams; only the other one's litter size has room for it")
     remedy = say("keep one row, and name the dam that rears it in a column of its own")
     births.enter(Finding(np.sort(at), "dam_id", frame["dam_id"].take(np.sort(at)).tolist(), problem, remedy, "set aside"))
+
+
+def _has_room(size: pd.Series, litter: pd.Index, row: int) -> bool:
+    """True where the litter of a row is no larger than the size that its other rows give, or than its own if alone."""
+    others = size[[other for other in litter if other != row]]
+    return bool(len(litter) <= (others.max() if len(others) else size[row]))
 
 
 def dams_alike(births: Gathered) -> Iterator[Finding]:

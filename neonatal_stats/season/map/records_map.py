@@ -39,7 +39,8 @@ SPELLED = {
     "pct": "%", "percent": "%", "brix": "%", "% brix": "%", "inches": "in",
 }  # fmt: skip
 SECTIONS = ("columns", "words", "units", "fixed")
-TOP = (*SECTIONS, "tables", "months", *TABLES)
+TOP = (*SECTIONS, "tables", "months", "join", *TABLES)
+JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
 
 def turn(column: Column, unit: str) -> Turn | None:
@@ -77,11 +78,15 @@ class TableMap:
 
 @dataclass(frozen=True)
 class RecordsMap:
-    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number."""
+    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number.
+
+    ``join`` says, for a column of identities, which spelling of one identity stands for another.
+    """
 
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     months: Mapping[str, int] = field(default_factory=dict)
+    join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
         """The map of one table."""
@@ -92,7 +97,8 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout; the same sections under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[join]`` lists the spellings of one
+    identity (``dam_id = [["100", "0100", "E100"]]``: the first is kept); the same sections but the last under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means. "" leaves a heading out, or a word missing. Raises `CannotRead`.
     """
@@ -112,7 +118,7 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
             raise CannotRead(
                 f"{name}, [tables]: {quoted(sheet)} = {quoted(table)} is no table{nearest(table, TABLES)}"
             )
-    return RecordsMap(by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found))
+    return RecordsMap(by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found), _join(name, found))
 
 
 def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
@@ -124,6 +130,20 @@ def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
             )
         months[word.casefold()] = number
     return months
+
+
+def _join(name: str, found: Mapping[str, object]) -> dict[str, dict[str, str]]:
+    joined: dict[str, dict[str, str]] = {}
+    section = table_of(f"{name}, [join]", found.get("join", {}))
+    check_keys(f"{name}, [join]", section, JOINED)
+    for column, groups in section.items():
+        lists = isinstance(groups, list) and all(isinstance(group, list) and len(group) > 1 for group in groups)
+        if not lists or not all(isinstance(word, str) for group in groups for word in group):
+            raise CannotRead(
+                f'{name}, [join]: {column} must list the spellings of each identity, as in {column} = [["100", "0100"]].'
+            )
+        joined[column] = {word: group[0] for group in groups for word in group[1:]}
+    return joined
 
 
 def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
