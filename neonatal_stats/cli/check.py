@@ -59,10 +59,11 @@ def _report(season: Season) -> Iterator[str]:
 
 def open_outcomes(season: Season) -> Iterator[str]:
     """How many births have an outcome that is not written or cannot be read, by farm and season."""
-    for row in season.undecided.itertuples():
+    for row in season.undecided.to_dict("records"):
+        unwritten, unread = int(row["not_written"]), int(row["not_readable"])
         yield (
-            f"{printable(f'{row.farm}, {row.season}')}: the outcome of {row.not_written + row.not_readable:,} of {row.born:,} "
-            f"births is open ({row.not_written:,} not written, {row.not_readable:,} not readable)"
+            f"{printable(str(row['farm']))}, {row['season']}: the outcome of {unwritten + unread:,} of "
+            f"{int(row['born']):,} births is open ({unwritten:,} not written, {unread:,} not readable)"
         )
 
 

@@ -138,14 +138,17 @@ def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
     if lines.empty:
         return ()
     said = []
-    for (file, sheet, column), here in lines.groupby(["file", "sheet", "column"], sort=False):
+    for keys, here in lines.groupby(["file", "sheet", "column"], sort=False):
+        file, sheet, column = (str(key) for key in keys)
         place = ", ".join(text for text in (file, f"sheet {sheet}" if sheet else "", column) if text)
         for _, alike in here.groupby("problem", sort=False):
             problem = alike["problem"].iloc[0]
             if alike["row"].isna().all():
                 said.append(say("{place}: {problem}", place=place, problem=problem))
             else:
-                said.append(say("{place}: {problem} (rows: {n})", place=place, problem=problem, n=f"{len(alike):,}"))
+                said.append(
+                    say("{place}: {problem} (rows: {n})", place=place, problem=problem, n=f"{len(alike):,}")
+                )
     return tuple(said)
 
 

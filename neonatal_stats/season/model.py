@@ -58,8 +58,8 @@ class Season:
     list with the columns of `PROBLEM_COLUMNS`.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
-    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have, and
-    ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes.
+    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
+    and ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes.
     """
 
     births: pd.DataFrame

@@ -114,7 +114,7 @@ def _births(
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
     outcome = births.ledger.open_outcomes
-    rows = births.frame.assign(outcome=outcome, born=born(births.frame)[0])[outcome != ""]
+    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=born(births.frame)[0]).loc[outcome != ""]
     return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 

@@ -1,7 +1,7 @@
 """What a sheet's cells say of death and life, before rows are held against each other.
 
-Four answers: dead, alive, nothing, and words that cannot be read. A word is dead or alive only where it can mean nothing
-else; marks, letters and codes only where the column itself proves them. Whatever else is filled in stays unread.
+Four answers: dead, alive, nothing, and words that cannot be read. A word is dead or alive only where it can mean
+nothing else; marks, letters and codes only where the column itself proves them. What else is filled in stays unread.
 """
 
 from __future__ import annotations
@@ -27,7 +27,9 @@ BEGUN_DATE = re.compile(
     r"(?![\d:]).*",
     re.DOTALL,
 )
-PART_OF_A_DATE = re.compile(r"(?:\D{0,12}\s)?\d{1,2}\s*[./-]\s*\d{1,2}\.?(?:\s.*)?|.*\d{1,2}[:.]\d{2}\s*(?:am|pm)?|.*(?:\d\s*(?:am|pm))")
+PART_OF_A_DATE = re.compile(
+    r"(?:\D{0,12}\s)?\d{1,2}\s*[./-]\s*\d{1,2}\.?(?:\s.*)?|.*\d{1,2}[:.]\d{2}\s*(?:am|pm)?|.*(?:\d\s*(?:am|pm))"
+)
 MONTH = re.compile(rf"(?<![a-z])(?:{'|'.join(MONTHS)})[a-z]*(?![a-z])", re.IGNORECASE)
 NULL_DATE = re.compile(r"[0\s:./-]*0[0\s:./-]*|(?:1899-12-3[01]|1900-01-0[01])(?:[ T]00:00(?::00)?)?")
 FIRST_WORD = re.compile(r"([^\W\d_]+)\s*(?:[,;:(–—-]|\s[-–—]\s?)\s*(.*)", re.DOTALL)
@@ -43,9 +45,7 @@ class Read:
     dated: NDArray[np.object_]
 
 
-def read_died(
-    cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapping[str, str]
-) -> Read:
+def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapping[str, str]) -> Read:
     """A column that says whether newborns died. ``asked`` is what its heading asks for, see `fates.asks_for`.
 
     ``own`` holds the words of the map (yes, no or "" for nothing) and ``causes`` those that name a cause.
@@ -56,7 +56,9 @@ def read_died(
         state[place], cause[place], dated[place] = _one(cell, asked, own, causes)
     counts = np.bincount(cells.codes[cells.codes >= 0], minlength=size)
     _prove(state, counts, asked, len(cells.codes))
-    return Read(state, np.where(cause == NOTHING, None, cause), np.where(dated == NOTHING, None, dated))
+    cause[cause == NOTHING] = None
+    dated[[isinstance(when, str) and not when for when in dated]] = None
+    return Read(state, cause, dated)
 
 
 def _one(
@@ -94,7 +96,7 @@ def _dated(when: object, asked: str) -> tuple[str, str, object]:
 
 
 def _sign(text: str, said: str) -> str:
-    """Answers that only the heading or the rest of the column can settle: yes, no, codes, marks, letters, kind words."""
+    """Answers that only the heading or the column can settle: yes, no, codes, marks, letters, kind words."""
     if text and set(text) <= DAGGERS:
         return DEAD
     for kind, signs in (("tick", TICKS), ("cross", CROSSES)):
@@ -231,7 +233,12 @@ def read_born_alive(cells: RawColumn, own: Mapping[str, str]) -> NDArray[np.obje
             answers[place] = NOTHING
         elif said in fates.YES | {"1", "1.0"} or said in fates.ALIVE:
             answers[place] = ALIVE
-        elif said in fates.NO | {"0", "0.0", "dead", "tot", "mort", "morte", "muerto", "dood", "dod"} | fates.BORN_DEAD:
+        elif (
+            said
+            in fates.NO
+            | {"0", "0.0", "dead", "tot", "mort", "morte", "muerto", "dood", "dod"}
+            | fates.BORN_DEAD
+        ):
             answers[place] = BORN_DEAD
         else:
             answers[place] = DEAD if fates.speaks_of_death(said) else UNREAD

@@ -1,7 +1,7 @@
 """Lines of a births sheet that are no record: footnotes, pens, totals, legends, empty check boxes.
 
-A record names a dam, a newborn or a date. A line that names none of them leaves the births and is counted; where it tells
-of a death, or describes a newborn all the same, it is set aside instead, so that somebody looks at it.
+A record names a dam, a newborn or a date. A line that names none of them leaves the births and is counted; where it
+tells of a death, or describes a newborn all the same, it is set aside instead, so that somebody looks at it.
 """
 
 from __future__ import annotations
@@ -19,10 +19,20 @@ from neonatal_stats.vocabulary import fates
 
 NAMES = ("newborn_id", "dam_id", "litter_id")
 DATES = ("born_at", "born_on", "died_at", "found_dead_at", "last_alive_at", "left_at", "last_seen_at")
-DESCRIBED = ("sex", "delivery", "birth_order", "suck_reflex", "mothered_up", "rearing", "birth_weight_kg", "resuscitation")
+DESCRIBED = (
+    "sex",
+    "delivery",
+    "birth_order",
+    "suck_reflex",
+    "mothered_up",
+    "rearing",
+    "birth_weight_kg",
+    "resuscitation",
+)
 NEARLY_A_DATE = re.compile(
     r"(?=.*[1-9]).{0,6}\d{1,4}[-/.:]\d{1,2}(?!\d).{0,14}|\d{1,2}\.?\s*[^\W\d_]{3,10}[.,]?(?:\s+\d{2,4})?|[^\W\d_]{3,10}\s+\d{1,2}"
 )
+OUTCOMES = ("died", "born_alive", "cause", "died_at", "found_dead_at")
 OFTEN = 0.1
 
 
@@ -39,19 +49,17 @@ def lines_of(
     filled = _filled(raw)
     named, names_anything = _named(chosen, frame, filled, known)
     told = _dead(frame)
-    described = _any(frame, DESCRIBED)
+    described = _filled_in(frame, DESCRIBED)
     if names_anything:
         doubtful = ~named & ~known & (told | described)
         none = ~named & ~known & ~doubtful
     else:
         doubtful = np.zeros(len(raw.rows), dtype=bool)
-        none = ~(told | described | _any(chosen, _outcomes(chosen)) | known)
+        none = ~(told | described | known)
+        for name in OUTCOMES:
+            none &= chosen[name].codes < 0 if name in chosen else True
     findings = (*_doubtful(raw, doubtful), *_none(raw, none))
     return bare(filled, known), findings, tuple(_speaking_of_death(raw, none))
-
-
-def _outcomes(chosen: Mapping[str, RawColumn]) -> tuple[str, ...]:
-    return tuple(name for name in ("died", "born_alive", "cause", "died_at", "found_dead_at") if name in chosen)
 
 
 def _filled(raw: RawTable) -> NDArray[np.int64]:
@@ -61,18 +69,13 @@ def _filled(raw: RawTable) -> NDArray[np.int64]:
     return filled
 
 
-def _any(columns: Mapping[str, RawColumn] | pd.DataFrame, names: Sequence[str]) -> NDArray[np.bool_]:
-    """Rows in which any of these columns is filled."""
-    here = [name for name in names if name in columns]
-    if not here:
-        return np.zeros(len(columns) if isinstance(columns, pd.DataFrame) else _height(columns), dtype=bool)
-    if isinstance(columns, pd.DataFrame):
-        return columns[here].notna().to_numpy().any(axis=1)
-    return np.column_stack([columns[name].codes >= 0 for name in here]).any(axis=1)
-
-
-def _height(columns: Mapping[str, RawColumn]) -> int:
-    return next((len(cells.codes) for cells in columns.values()), 0)
+def _filled_in(frame: pd.DataFrame, names: Sequence[str]) -> NDArray[np.bool_]:
+    """Rows in which any of these typed columns has a value."""
+    filled = np.zeros(len(frame), dtype=bool)
+    for name in names:
+        if name in frame:
+            filled |= frame[name].notna().to_numpy(dtype=bool)
+    return filled
 
 
 def _dead(frame: pd.DataFrame) -> NDArray[np.bool_]:
@@ -111,7 +114,7 @@ def bare(filled: NDArray[np.int64], known: NDArray[np.bool_]) -> NDArray[np.bool
 
 def _dated(chosen: Mapping[str, RawColumn], frame: pd.DataFrame) -> NDArray[np.bool_]:
     """Rows that hold a date, or in a column of dates what was meant as one."""
-    dated = _any(frame, DATES)
+    dated = _filled_in(frame, DATES)
     for name in (*DATES, "died"):
         if f"{name}|when" in frame:
             dated |= frame[f"{name}|when"].notna().to_numpy()
@@ -122,8 +125,10 @@ def _dated(chosen: Mapping[str, RawColumn], frame: pd.DataFrame) -> NDArray[np.b
     return dated
 
 
-def _identities(values: pd.Series, founded: NDArray[np.bool_], filled: NDArray[np.int64]) -> NDArray[np.bool_]:
-    """Rows whose cell looks like the identities of rows that are surely records, and is no word for a total or a fate."""
+def _identities(
+    values: pd.Series, founded: NDArray[np.bool_], filled: NDArray[np.int64]
+) -> NDArray[np.bool_]:
+    """Rows whose cell looks like the identities of sure records, and is no word for a total or a fate."""
     codes, distinct = pd.factorize(values.astype(object))
     shapes = np.array([*(shape(str(text)) for text in distinct), ""], dtype=object)
     usual = set(shapes[np.unique(codes[founded])]) - {""}
@@ -159,7 +164,9 @@ def _sure_alone(
 def _doubtful(raw: RawTable, doubtful: NDArray[np.bool_]) -> Iterator[Finding]:
     at = np.flatnonzero(doubtful).astype(np.int64)
     problem = say("the line names no dam, no newborn and no date, and yet tells of a newborn")
-    remedy = say("write the dam, the newborn or the date in each row; if it is a note, keep it out of the records")
+    remedy = say(
+        "write the dam, the newborn or the date in each row; if it is a note, keep it out of the records"
+    )
     if len(at):
         yield Finding(at, "", _texts(raw, at), problem, remedy, "set aside", about="outcome")
 
@@ -179,7 +186,9 @@ def _none(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Finding]:
         return
     texts = _texts(raw, at)
     problem = say("the line names no dam, no newborn and no date and is no record")
-    remedy = say("nothing need be done for notes, pens and totals; write dam or date beside what is a newborn")
+    remedy = say(
+        "nothing need be done for notes, pens and totals; write dam or date beside what is a newborn"
+    )
     yield Finding(at, "", texts, problem, remedy, "no record")
 
 

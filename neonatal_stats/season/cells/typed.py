@@ -37,7 +37,11 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
-        fixed = None if (column.name, own.fixed.get(column.name)) == ("died", "no") else own.fixed.get(column.name)
+        fixed = (
+            None
+            if (column.name, own.fixed.get(column.name)) == ("died", "no")
+            else own.fixed.get(column.name)
+        )
         cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
@@ -106,7 +110,12 @@ def _parsed(
 
 
 def _read(
-    column: Column, cells: RawColumn, raw: RawTable, own: TableMap, records_map: RecordsMap, settings: Settings
+    column: Column,
+    cells: RawColumn,
+    raw: RawTable,
+    own: TableMap,
+    records_map: RecordsMap,
+    settings: Settings,
 ) -> Parsed:
     if column.kind in ("moment", "date"):
         return read_dates(column, cells, raw.place, settings, dict(records_map.months))

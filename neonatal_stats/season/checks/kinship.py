@@ -1,4 +1,4 @@
-"""Whose litter: dams giving birth twice in a season, fostered newborns, numbers that littermates share, tags of one dam.
+"""Whose litter: dams giving birth twice in a season, fostered newborns, numbers that littermates share, one dam's tags.
 
 Nothing is joined in silence. A litter is parted only where its dates or its written sizes show that it is two; every
 such step is said, and dams that may be one are offered with the lines for the map that would join them.
@@ -49,8 +49,16 @@ def part_litters(births: Gathered) -> None:
         elif _sizes_agree(rows, part):
             by_size.append((rows, part))
     for found, problem, ended in (
-        (sure, say("this dam gave birth twice in one season, months apart; each birth is a litter of its own"), "noted"),
-        (by_size, say("the litter sizes show two litters of this dam in one season, days apart; was it two dams?"), "asked"),
+        (
+            sure,
+            say("this dam gave birth twice in one season, months apart; each birth is a litter of its own"),
+            "noted",
+        ),
+        (
+            by_size,
+            say("the litter sizes show two litters of this dam in one season, days apart; was it two dams?"),
+            "asked",
+        ),
     ):
         for rows, part in found:
             _name(births, rows, part)
@@ -62,7 +70,8 @@ def part_litters(births: Gathered) -> None:
 def _births_of(day: pd.Series, apart: int = DAYS_APART + 1) -> pd.Series:
     """The births of one dam counted from 0 in the order of their days."""
     order = day.sort_values(kind="stable")
-    return (order.diff().dt.days >= apart).cumsum().reindex(day.index)
+    part: pd.Series = (order.diff().dt.days >= apart).cumsum().reindex(day.index)
+    return part
 
 
 def _sizes_agree(rows: pd.DataFrame, part: pd.Series) -> bool:
@@ -71,7 +80,11 @@ def _sizes_agree(rows: pd.DataFrame, part: pd.Series) -> bool:
         return False
     sizes = rows["litter_size"].groupby(part)
     counted = sizes.size()
-    return bool((sizes.nunique() == 1).all() and (counted <= sizes.max()).all() and len(rows) > sizes.max().max())
+    return bool(
+        (sizes.min() == sizes.max()).all()
+        and (counted <= sizes.max()).all()
+        and len(rows) > sizes.max().max()
+    )
 
 
 def _name(births: Gathered, rows: pd.DataFrame, part: pd.Series) -> None:
@@ -90,7 +103,10 @@ def part_fostered(births: Gathered) -> None:
     fostered = (frame["rearing"] == "fostered").to_numpy() & births.ledger.kept & frame["litter_size"].notna()
     litter = litter_codes(frame).to_numpy()
     own = frame["litter_size"].where(~fostered & births.ledger.kept).groupby(litter)
-    size, rows = own.transform("max"), pd.Series(births.ledger.kept, index=frame.index).groupby(litter).transform("sum")
+    size, rows = (
+        own.transform("max"),
+        pd.Series(births.ledger.kept, index=frame.index).groupby(litter).transform("sum"),
+    )
     foreign = fostered & size.notna() & ((size != frame["litter_size"]) | (rows > size))
     at = where(foreign)
     if not len(at):
@@ -100,7 +116,9 @@ def part_fostered(births: Gathered) -> None:
     names = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, index=frame.index, dtype=object)
     for row in at:
         frame.loc[row, "litter_id"] = f"fostered {names[row] if names[row] is not None else row}"
-    problem = say("it was fostered and its litter size is not that of this dam's litter; it is no littermate of hers")
+    problem = say(
+        "it was fostered and its litter size is not that of this dam's litter; it is no littermate of hers"
+    )
     remedy = say("nothing need be done if the size is that of the litter it was born in")
     births.enter(Finding(at, "litter_size", frame["litter_size"].take(at).tolist(), problem, remedy, "noted"))
 
@@ -113,7 +131,9 @@ def shared_numbers(births: Gathered) -> NDArray[np.bool_]:
         return none
     asked = births.ledger.kept & (frame["newborn_id"].notna() & frame["dam_id"].notna()).to_numpy()
     sheet = births.origin["file"].astype(str) + "\0" + births.origin["sheet"].astype(str)
-    rows = pd.DataFrame({"sheet": sheet, "litter": litter_codes(frame), "id": frame["newborn_id"].astype(object)})[asked]
+    rows = pd.DataFrame(
+        {"sheet": sheet, "litter": litter_codes(frame), "id": frame["newborn_id"].astype(object)}
+    )[asked]
     alike = rows.groupby(["sheet", "litter", "id"])["id"].transform("size")
     if not (alike > 1).any():
         return none
@@ -130,7 +150,8 @@ def _size_allows(frame: pd.DataFrame, rows: pd.DataFrame, of_litter: pd.Series) 
     if "litter_size" not in frame:
         return pd.Series(False, index=rows.index)
     size = frame.loc[rows.index, "litter_size"].groupby([rows["sheet"], rows["litter"]]).transform("max")
-    return of_litter <= size
+    allowed: pd.Series = of_litter <= size
+    return allowed
 
 
 def _column_shares(rows: pd.DataFrame, of_litter: pd.Series) -> pd.Series:
@@ -140,7 +161,9 @@ def _column_shares(rows: pd.DataFrame, of_litter: pd.Series) -> pd.Series:
     by_sheet = kinds.eq(1).groupby("sheet").agg(["mean", "sum"])
     times = rows.groupby(["sheet", "id"]).size()
     odd = (times % 2 == 1).groupby("sheet").any()
-    proven = (by_sheet["mean"] >= SHARED_MOST) & (by_sheet["sum"] >= SHARED_LEAST) & odd.reindex(by_sheet.index)
+    proven = (
+        (by_sheet["mean"] >= SHARED_MOST) & (by_sheet["sum"] >= SHARED_LEAST) & odd.reindex(by_sheet.index)
+    )
     return rows["sheet"].map(proven).fillna(False).astype(bool)
 
 
@@ -153,10 +176,20 @@ def _same_order(frame: pd.DataFrame, rows: pd.DataFrame) -> pd.Series:
 
 
 def _say_shared(births: Gathered, at: NDArray[np.int64], by_size: NDArray[np.bool_]) -> None:
-    remedy = say("nothing need be done if the number is a spray mark; feeds and samples cannot be told apart by it")
+    remedy = say(
+        "nothing need be done if the number is a spray mark; feeds and samples cannot be told apart by it"
+    )
     for rows, problem in (
-        (at[by_size], say("littermates share this number, as their litter size allows; each row is a newborn of its own")),
-        (at[~by_size], say("littermates share their number throughout this sheet; each row was counted as a newborn")),
+        (
+            at[by_size],
+            say(
+                "littermates share this number, as their litter size allows; each row is a newborn of its own"
+            ),
+        ),
+        (
+            at[~by_size],
+            say("littermates share their number throughout this sheet; each row was counted as a newborn"),
+        ),
     ):
         values = births.frame["newborn_id"].take(rows).tolist()
         births.enter(Finding(rows, "newborn_id", values, problem, remedy, "asked"))
@@ -188,7 +221,11 @@ def under_two_dams(births: Gathered) -> None:
     at = pairs.index[one_fits & ~pairs["fits"]].to_numpy(dtype=np.int64)
     problem = say("this newborn stands under two dams; only the other one's litter size has room for it")
     remedy = say("keep one row, and name the dam that rears it in a column of its own")
-    births.enter(Finding(np.sort(at), "dam_id", frame["dam_id"].take(np.sort(at)).tolist(), problem, remedy, "set aside"))
+    births.enter(
+        Finding(
+            np.sort(at), "dam_id", frame["dam_id"].take(np.sort(at)).tolist(), problem, remedy, "set aside"
+        )
+    )
 
 
 def _has_room(size: pd.Series, litter: pd.Index, row: int) -> bool:
@@ -222,7 +259,9 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
         several = dams[(keys != "") & pd.DataFrame({"g": dams["group"], "k": keys}).duplicated(keep=False)]
         for _, alike in several.groupby([several["group"], keys[several.index]]):
             if _one_litter(alike):
-                offered.setdefault(tuple(sorted(alike["dam"], key=lambda dam: (-len(dam), dam))), int(alike["row"].min()))
+                offered.setdefault(
+                    tuple(sorted(alike["dam"], key=lambda dam: (-len(dam), dam))), int(alike["row"].min())
+                )
     yield from _offer(offered)
 
 
@@ -243,7 +282,7 @@ def _one_litter(alike: pd.DataFrame) -> bool:
         return False
     size = alike["size"].max()
     if not np.isnan(size):
-        return bool(alike["n"].sum() <= size and (alike["n"] < size).any() and alike["size"].nunique() == 1)
+        return bool(alike["n"].sum() <= size and (alike["n"] < size).any() and (alike["size"] == size).all())
     return bool(alike["first"].notna().all())
 
 
@@ -258,4 +297,3 @@ def _offer(offered: dict[tuple[str, ...], int]) -> Iterator[Finding]:
     problem = say("this dam seems to be written in several ways: taken as one, the rows make one litter")
     remedy = say("if they are one dam, say in the map under [join] dam_id = [{groups}]", groups=lines + more)
     yield Finding(at, "dam_id", values, problem, remedy, "asked")
-

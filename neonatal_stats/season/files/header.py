@@ -59,7 +59,9 @@ def _totals(table: RawTable) -> NDArray[np.int64]:
         filled += kinds != ""
     if not total.any():
         return np.flatnonzero(total).astype(np.int64)
-    few = (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
+    few = (
+        (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
+    )
     return np.flatnonzero(total & ~other & few).astype(np.int64)
 
 

@@ -157,7 +157,11 @@ def _hint(sheet: TypedTable) -> str:
     if headings:
         return f' by its heading, though "{headings[0]}" may'
     marked = sheet.frame["died|mark"].dropna()
-    return f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}" if len(marked) else ""
+    return (
+        f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}"
+        if len(marked)
+        else ""
+    )
 
 
 def _unknown(raw: RawTable) -> Remark:

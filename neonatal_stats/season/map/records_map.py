@@ -97,8 +97,8 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[join]`` lists the spellings of one
-    identity (``dam_id = [["100", "0100", "E100"]]``: the first is kept); the same sections but the last under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[join]`` lists the spellings of
+    one identity (``dam_id = [["100", "0100"]]``: the first is kept); the same sections but the last under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means. "" leaves a heading out, or a word missing. Raises `CannotRead`.
     """
@@ -118,7 +118,9 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
             raise CannotRead(
                 f"{name}, [tables]: {quoted(sheet)} = {quoted(table)} is no table{nearest(table, TABLES)}"
             )
-    return RecordsMap(by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found), _join(name, found))
+    return RecordsMap(
+        by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found), _join(name, found)
+    )
 
 
 def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
@@ -137,13 +139,18 @@ def _join(name: str, found: Mapping[str, object]) -> dict[str, dict[str, str]]:
     section = table_of(f"{name}, [join]", found.get("join", {}))
     check_keys(f"{name}, [join]", section, JOINED)
     for column, groups in section.items():
-        lists = isinstance(groups, list) and all(isinstance(group, list) and len(group) > 1 for group in groups)
-        if not lists or not all(isinstance(word, str) for group in groups for word in group):
+        spelled = [group for group in groups if _spellings(group)] if isinstance(groups, list) else []
+        if spelled != groups:
             raise CannotRead(
-                f'{name}, [join]: {column} must list the spellings of each identity, as in {column} = [["100", "0100"]].'
+                f"{name}, [join]: {column} must list the spellings of each identity, "
+                f'as in {column} = [["100", "0100"]].'
             )
-        joined[column] = {word: group[0] for group in groups for word in group[1:]}
+        joined[column] = {word: group[0] for group in spelled for word in group[1:]}
     return joined
+
+
+def _spellings(group: object) -> bool:
+    return isinstance(group, list) and len(group) > 1 and all(isinstance(word, str) for word in group)
 
 
 def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
