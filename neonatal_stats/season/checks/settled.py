@@ -104,6 +104,10 @@ def settle(births: Gathered) -> Settled:
     """
     said = _Evidence(births)
     still_here = births.ledger.kept
+    if len(said.file) and births.ledger.no_record.all():
+        raise CannotRead(
+            f"{said.file[0]}: none of its lines names a dam, a newborn or a date; write one of them in each row."
+        )
     for file in pd.unique(said.file):
         here = (said.file == file) & still_here
         _must_tell(said, str(file), here)
