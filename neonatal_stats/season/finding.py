@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -65,6 +65,8 @@ def term(word: str) -> Said:
 UNSAID = Said("")
 
 Ended = Literal["noted", "set to missing", "set aside", "no record", "asked"]
+About = Literal["", "outcome", "not written", "not readable"]
+"""Whether a finding touches an outcome: one that was read with a remark, not written, or not readable."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,12 +86,11 @@ class Finding:
     remedy: Said
     ended: Ended
     clears: tuple[str, ...] = ()
+    about: About = ""
 
     def moved(self, offset: int) -> Finding:
         """The same finding in a frame in which its rows stand ``offset`` further down."""
-        return Finding(
-            self.at + offset, self.column, self.values, self.problem, self.remedy, self.ended, self.clears
-        )
+        return replace(self, at=self.at + offset)
 
     @property
     def cleared(self) -> tuple[str, ...]:

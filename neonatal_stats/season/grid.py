@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Ended, Finding, Said, printable
+from neonatal_stats.season.finding import About, CannotRead, Ended, Finding, Said, printable
 
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000
@@ -34,6 +34,7 @@ class Remark:
     problem: Said
     remedy: Said
     ended: Ended = "noted"
+    about: About = ""
 
 
 @dataclass(frozen=True)
@@ -53,7 +54,8 @@ class Grid:
     """One sheet: ``columns`` of cells (text, number, date or None), every one as long as the sheet.
 
     ``headed`` is True where the file itself says which names its columns have (Parquet), given in ``headings``;
-    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0.
+    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0, ``painted``
+    the rows (from 1) that are struck out or red, with the words for it.
     ``lines`` is how many lines the file has where that is known apart from its rows, ``spans`` over how many lines a
     row goes where that is not one, ``numbers`` what the rows are called where they are not counted from 1, and
     ``aside`` the rows of which no whole row can be made, by place, with what is wrong and how to mend it. ``joined``
@@ -76,6 +78,7 @@ class Grid:
     aside: tuple[tuple[int, Said, Said], ...] = ()
     joined: int = 0
     unused: int = 0
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def height(self) -> int:
@@ -122,6 +125,7 @@ class RawTable:
     findings: tuple[Finding, ...] = ()
     lines: Lines = Lines()
     spans: Mapping[int, int] = field(default_factory=dict)
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def place(self) -> str:

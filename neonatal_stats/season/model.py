@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.finding import Said
 from neonatal_stats.season.settings import Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
@@ -16,6 +17,8 @@ total, a repeated heading), "asked" (used as it stands, but all is not well with
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
+
+UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
 
 
 @dataclass(frozen=True)
@@ -71,6 +74,10 @@ class Season:
     ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
     list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
     newborn here: of animals not among the births, or of a group.
+
+    ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
+    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
+    and ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes.
     """
 
     births: pd.DataFrame
@@ -81,7 +88,17 @@ class Season:
     balances: tuple[Balance, ...]
     sources: tuple[Source, ...]
     settings: Settings = field(default_factory=Settings)
+    undecided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(UNDECIDED_COLUMNS)))
+    open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
+    outcome_remarks: tuple[Said, ...] = ()
     unmatched_deaths: int = 0
+
+    @property
+    def all_well(self) -> bool:
+        """True where every record was used whole, nothing was left out or lost and nothing waits for an answer."""
+        lost = any(balance.used_with_missing or balance.set_aside for balance in self.balances)
+        lost |= self.unmatched_deaths > 0 or any(source.unaccounted for source in self.sources)
+        return not (lost or self.outcome_remarks or (self.problems["ended"] == "asked").any())
 
     def has(self, *columns: str) -> bool:
         """True where every one of these columns of births holds at least one value."""

@@ -8,9 +8,11 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.dates import read_dates
+from neonatal_stats.season.cells.evidence import SECOND, TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
-from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.cells.words import joined, read_text, read_words
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.map.records_map import RecordsMap, TableMap, Turn, turn
@@ -35,15 +37,27 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
-        cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
+        fixed = (
+            None
+            if (column.name, own.fixed.get(column.name)) == ("died", "no")
+            else own.fixed.get(column.name)
+        )
+        cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
-        parsed = _parsed(column, cells, raw, own, records_map, settings)
+        parsed = _parsed(table, column, cells, raw, own, records_map, settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
-    return TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+    if table == "births":
+        frame["died|mark"], frame["died|against"] = marks(raw, own)
+        frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
+    typed = pd.DataFrame(frame, index=range(len(raw.rows)))
+    if table == "births" and not raw.table:
+        typed["died|bare"], none, said = lines_of(raw, chosen, typed)
+        findings, remarks = [*findings, *none], (*remarks, *said)
+    return TypedTable(raw, typed, tuple(findings), remarks)
 
 
 def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColumn], tuple[Remark, ...]]:
@@ -52,13 +66,13 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
     remarks = list(raw.remarks)
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
-        if meant is None and (cells.codes >= 0).any():
+        if meant is None and (cells.codes >= 0).any() and not SECOND.search(heading):
             problem = say("no column of {table} is called so; it was left out", table=term(table))
             remedy = say(
                 'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
                 heading=heading,
             )
-            remarks.append(Remark(heading, problem, remedy))
+            remarks.append(Remark(heading, problem, remedy, "asked"))
         elif meant and meant in heading_of:
             raise CannotRead(
                 f'{raw.place}: the headings "{heading_of[meant]}" and "{heading}" both mean {meant}; '
@@ -80,6 +94,22 @@ def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawCol
 
 
 def _parsed(
+    table: str,
+    column: Column,
+    cells: RawColumn,
+    raw: RawTable,
+    own: TableMap,
+    records_map: RecordsMap,
+    settings: Settings,
+) -> Parsed:
+    if table == "births" and column.name in TOLD:
+        heading = next((heading for heading, found in raw.columns.items() if found is cells), column.name)
+        return read_outcome(column, cells, heading, raw.place, own, settings, dict(records_map.months))
+    parsed = _read(column, cells, raw, own, records_map, settings)
+    return with_signs(column, cells, parsed, own) if table == "births" else parsed
+
+
+def _read(
     column: Column,
     cells: RawColumn,
     raw: RawTable,
@@ -95,7 +125,7 @@ def _parsed(
             words, spoken = settings.causes, {**settings.cause_words, **spoken}
         return read_words(column, cells, words, spoken)
     if column.kind == "text":
-        return read_text(column, cells)
+        return joined(read_text(column, cells), records_map.join.get(column.name, {}))
     declared = _declared(column, own)
     reader = read_elapsed if column.kind == "elapsed" else read_numbers
     return reader(column, cells, declared, raw.decimal_comma)

@@ -201,7 +201,7 @@ class Fates:
             problem = UNMATCHED[kind](len(messages))
             self._problems.add(
                 messages[0].file,
-                "",
+                "died_at" if kind == "death" else "",
                 ", ".join(names[:8]),
                 problem,
                 say("send their births too, or look for slips in the identities"),

@@ -25,6 +25,7 @@ from neonatal_stats.season.grid import File, Grid, Remark
 from neonatal_stats.vocabulary.columns import BIRTHS
 
 AT_BIRTH = "at birth"
+OUTCOMES = ("died", "died_at", "born_alive", "newborn_id")
 UNUSED = {
     "diagnosis": say("diagnoses"),
     "treatment": say("treatments"),
@@ -309,5 +310,6 @@ def _remarks(problems: pd.DataFrame) -> tuple[Remark, ...]:
     for (column, value, problem, remedy, ended), count in Counter(lines).items():
         said = say('"{value}": {problem}', value=value, problem=problem) if value else problem
         often = say("{problem} ({n} times)", problem=said, n=count) if count > 1 else said
-        remarks.append(Remark(column, often, remedy, ended))
+        touching = ended == "asked" and column in OUTCOMES
+        remarks.append(Remark(column, often, remedy, ended, "outcome" if touching else ""))
     return tuple(remarks)

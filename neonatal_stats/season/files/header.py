@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, Finding, Said, printable, say
 from neonatal_stats.season.grid import Grid, Lines, RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.vocabulary.fates import TOTALS, folded
 
-TOTALS = frozenset(("total", "totals", "sum", "subtotal", "grand total", "mean", "average", "count"))
 LOOKED_AT = 30
 LONGEST_HEADING = 200
 Known = Callable[[str], bool]
@@ -47,28 +47,32 @@ def _headings_again(table: RawTable) -> NDArray[np.int64]:
 
 
 def _totals(table: RawTable) -> NDArray[np.int64]:
-    """Rows with a word for a total in a cell of their own, numbers beside it and nothing that names a newborn.
-
-    A male called Count stands in rows that are as full as the others, or beside words and dates.
-    """
-    total, other = np.zeros(len(table.rows), dtype=bool), np.zeros(len(table.rows), dtype=bool)
-    filled = np.zeros(len(table.rows), dtype=int)
+    """Rows that begin with a word for a total and else hold numbers alone: no date, no word, and few cells."""
+    rows = len(table.rows)
+    begun, total, other = (np.zeros(rows, dtype=bool) for _ in range(3))
+    filled = np.zeros(rows, dtype=np.int64)
     for column in table.columns.values():
-        words = np.array([*map(_is_total, column.distinct), False], dtype=bool)
-        numbers = np.array([*map(_is_number, column.distinct), True], dtype=bool)
-        total |= words[column.codes]
-        other |= ~words[column.codes] & ~numbers[column.codes]
-        filled += column.codes >= 0
-    full = 2 * filled > np.median(filled) if len(filled) else filled > 0
-    return np.flatnonzero(total & ~other & ~(full & (total.sum() > 2))).astype(np.int64)
+        kinds = np.array([*(_kind(cell) for cell in column.distinct), ""], dtype=object)[column.codes]
+        total |= (kinds == "total") & ~begun
+        other |= kinds == "other"
+        begun |= kinds != ""
+        filled += kinds != ""
+    if not total.any():
+        return np.flatnonzero(total).astype(np.int64)
+    few = (
+        (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
+    )
+    return np.flatnonzero(total & ~other & few).astype(np.int64)
 
 
-def _is_total(cell: object) -> bool:
-    return isinstance(cell, str) and cell.casefold().rstrip(":") in TOTALS
-
-
-def _is_number(cell: object) -> bool:
-    return isinstance(cell, int | float) or bool(re.fullmatch(r"[-+]?[\d.,]+\s*%?", str(cell)))
+def _kind(cell: object) -> str:
+    """ "total" for a word that names one, "number", or "other" for dates and any other text."""
+    if isinstance(cell, str):
+        if folded(cell.rstrip(": ")) in TOTALS:
+            return "total"
+        bare = cell.replace(" ", "").rstrip("%").replace(",", ".")
+        return "number" if bare.replace(".", "", 1).lstrip("+-").isdigit() else "other"
+    return "number" if isinstance(cell, int | float) else "other"
 
 
 def table_below(grid: Grid, known: Known) -> RawTable:
@@ -96,6 +100,7 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         grid.decimal_comma,
         lines=_lines(grid, depth, below, rows),
         spans=_spans(grid, numbers, rows + below),
+        painted=grid.painted,
     )
     broken = _broken(grid, rows + below, columns)
     return replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table)))
@@ -216,6 +221,7 @@ def _named(
             remarks.append(_headless(letters(place), len(used), int(rows[used[0]])))
         elif heading in named and len(used):
             remarks.append(_again(heading, letters(place)))
+            named[f"{heading} (column {letters(place)})"] = column
         elif heading:
             named.setdefault(heading, column)
     return named, tuple(remarks), tuple(overfull)
@@ -234,12 +240,12 @@ def _headless(letter: str, cells: int, row: int) -> Remark:
         cells=f"{cells:,}",
         row=f"{row:,}",
     )
-    return Remark(letter, problem, say("give the column a heading if it belongs to the records"))
+    return Remark(letter, problem, say("give the column a heading if it belongs to the records"), "asked")
 
 
 def _again(heading: str, letter: str) -> Remark:
     problem = say("the heading stands twice; column {letter} was left out", letter=letter)
-    return Remark(heading, problem, say("give each column a heading of its own"))
+    return Remark(heading, problem, say("give each column a heading of its own"), "asked")
 
 
 def letters(place: int) -> str:

@@ -272,7 +272,7 @@ class _Mender:
         cells, width = self.rows.cells, self._columns.width
         if unended and len(self._lines) in self._strays:
             said = say("the file ends inside a quotation mark; it may be cut off")
-            self.rows.remarks.append(Remark("", said, FETCHED, "asked"))
+            self.rows.remarks.append(Remark("", said, FETCHED, "asked", "outcome"))
         filled = [len(row) for row in cells if any(cell.strip() for cell in row)]
         short = sum(size < width for size in filled[:-1])
         if not filled or not cells[-1] or not 0 < len(cells[-1]) < width or short > SHORT_ROWS * len(filled):
@@ -286,7 +286,7 @@ class _Mender:
             said = say(
                 "the file is cut off: its last line, {line}, ends in its middle", line=self.rows.starts[-1]
             )
-            self.rows.remarks.append(Remark("", said, FETCHED, "asked"))
+            self.rows.remarks.append(Remark("", said, FETCHED, "asked", "outcome"))
         elif len(cells[-1]) >= 3:
             problem = say("the last line has fewer cells than the others; the file may be cut off")
             self.rows.aside.append((last, problem, FETCHED))

@@ -13,6 +13,7 @@ from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.exchange.births import OF_DEATH
 from neonatal_stats.season.exchange.fates import forms
 from neonatal_stats.season.finding import say
+from neonatal_stats.season.gathering.versions import dead_or_doubtful
 from neonatal_stats.season.grid import Remark
 
 TOLD_OF = (
@@ -134,26 +135,22 @@ class _Places:
                 "{n} tags differ from the newborn's by zeros, letters, signs or capitals alone",
                 n=self._likened,
             )
-            yield Remark("newborn_id", problem, say("write one tag for one newborn everywhere"), "asked")
+            yield Remark(
+                "newborn_id", problem, say("write one tag for one newborn everywhere"), "asked", "outcome"
+            )
         if self._nobody:
             problem = say(
                 "{n} deaths are of tags that stand in no book of births, or twice; they are not counted: {tags}",
                 n=len(self._nobody),
                 tags=", ".join(self._nobody[:SHOWN]),
             )
-            yield Remark("newborn_id", problem, look, "asked")
+            yield Remark("newborn_id", problem, look, "asked", "outcome")
 
 
 def _signs(part: TypedTable) -> NDArray[np.bool_]:
     """Rows that tell a death: by any cell that may, readable or not, and every row of a sheet named after deaths."""
-    frame = part.frame
-    dead = np.zeros(len(frame), dtype=bool)
-    for name in DEATH_COLUMNS:
-        if name in frame:
-            dead |= frame[name].notna().to_numpy()
-    if "died" in frame:
-        dead |= (frame["died"].astype(object) == True).to_numpy()  # noqa: E712
-    elif OF_DEATH.search(f"{part.raw.file} {part.raw.sheet}".casefold()):
+    dead = dead_or_doubtful(part.frame) > 0
+    if "died" not in part.frame and OF_DEATH.search(f"{part.raw.file} {part.raw.sheet}".casefold()):
         dead[:] = True
     for finding in part.findings:
         if finding.column in DEATH_COLUMNS and finding.ended == "set to missing":
@@ -177,8 +174,15 @@ def _told(book: TypedTable, part: TypedTable, pairs: NDArray[np.int64]) -> Typed
     )
     died.iloc[pairs[dead, 0]] = True
     frame["died"] = died
+    state = (
+        frame["died|state"].astype(object)
+        if "died|state" in frame
+        else pd.Series(None, frame.index, dtype=object)
+    )
+    state.iloc[pairs[dead, 0]] = "dead"
+    frame["died|state"] = state
     for name in said:
-        if str(name).partition("|")[0] in TOLD_OF and name != "died":
+        if str(name).partition("|")[0] in TOLD_OF and name not in ("died", "died|state"):
             frame[name] = _filled(frame, str(name), said[name], pairs[:, 0])
     return replace(book, frame=frame)
 

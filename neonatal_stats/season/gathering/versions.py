@@ -69,7 +69,7 @@ class _Keys:
 def _rank(frame: pd.DataFrame) -> pd.Series:
     """By what littermates of one sex stand in order: their order of birth, their weight, the dead before the living."""
     parts = [_text(frame, name).str.rjust(8) for name in ("birth_order", "birth_weight_kg")]
-    dead = pd.Series(np.where(_dead(frame), "0", "1"), index=frame.index, dtype=object)
+    dead = pd.Series(np.where(dead_or_doubtful(frame) == 2, "0", "1"), index=frame.index, dtype=object)
     rank: pd.Series = parts[0] + parts[1] + dead
     return rank
 
@@ -123,11 +123,13 @@ class _Held:
         contradict = sum(any(name in BOTH for name, _, _ in each) for each in differ)
         if contradict > MOST_CONTRADICTIONS * len(differ) and contradict >= FEWEST:
             raise CannotRead(self._refusal(differ, contradict))
-        dead = [_dead(frame) for frame in rows]
+        dead = [dead_or_doubtful(frame) for frame in rows]
         filled = [frame[_tidy(frame)].notna().sum(axis=1).to_numpy() for frame in rows]
         longer = len(second.frame) > len(first.frame)
         second_wins = np.where(
-            dead[0] != dead[1], dead[1], np.where(filled[0] != filled[1], filled[1] > filled[0], longer)
+            dead[0] != dead[1],
+            dead[1] > dead[0],
+            np.where(filled[0] != filled[1], filled[1] > filled[0], longer),
         )
         lost, kept = self.pairs[~second_wins], self.pairs[second_wins]
         said = [_said_differences(each) for each in differ]
@@ -183,7 +185,7 @@ class _Held:
             alone=alone[0],
             other=alone[1],
         )
-        yield Remark("", problem, ONCE, "asked")
+        yield Remark("", problem, ONCE, "asked", "outcome" if different else "")
 
     def _refusal(self, differ: Sequence[Differences], contradict: int) -> str:
         first, second = (part.raw.place for part in self._parts)
@@ -274,16 +276,19 @@ def _tidy(frame: pd.DataFrame) -> list[str]:
     return [str(name) for name in frame if "|" not in str(name)]
 
 
-def _dead(frame: pd.DataFrame) -> NDArray[np.bool_]:
-    """Rows with any sign of a death."""
-    dead = np.zeros(len(frame), dtype=bool)
-    for name in ("died_at", "found_dead_at", "cause"):
-        if name in frame:
+def dead_or_doubtful(frame: pd.DataFrame) -> NDArray[np.int64]:
+    """2 for rows with any sign of a death, 1 for those whose outcome cannot be read, else 0."""
+    dead, unread = (np.zeros(len(frame), dtype=bool) for _ in range(2))
+    for name in map(str, frame):
+        if name in ("died_at", "found_dead_at", "cause"):
             dead |= frame[name].notna().to_numpy()
-    for name, word in (("died", True), ("born_alive", False)):
-        if name in frame:
-            dead |= (frame[name].astype(object) == word).to_numpy()
-    return dead
+        elif name in ("died", "born_alive"):
+            dead |= (frame[name].astype(object) == (name == "died")).to_numpy()
+        elif name.endswith(("|state", "|sign")):
+            said = frame[name].astype(object)
+            dead |= said.isin(["dead", "born dead", "perhaps dead"]).to_numpy()
+            unread |= (said == "?").to_numpy()
+    return np.where(dead, 2, np.where(unread, 1, 0))
 
 
 def _filled_up(frame: pd.DataFrame, other: pd.DataFrame, pairs: Pairs) -> pd.DataFrame:

@@ -40,7 +40,8 @@ SPELLED = {
     "pct": "%", "percent": "%", "brix": "%", "% brix": "%", "inches": "in",
 }  # fmt: skip
 SECTIONS = ("columns", "words", "units", "fixed")
-TOP = (*SECTIONS, "tables", "months", "encoding", *TABLES)
+TOP = (*SECTIONS, "tables", "months", "join", "encoding", *TABLES)
+JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
 
 def turn(column: Column, unit: str) -> Turn | None:
@@ -80,12 +81,14 @@ class TableMap:
 class RecordsMap:
     """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number.
 
-    ``encodings`` names the encoding of files by their name, and under "" that of all files that are not Unicode.
+    ``join`` says, for a column of identities, which spelling of one identity stands for another; ``encodings`` names
+    the encoding of files by their name, and under "" that of all files that are not Unicode.
     """
 
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     months: Mapping[str, int] = field(default_factory=dict)
+    join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     encodings: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
@@ -97,7 +100,8 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout; the same sections under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[join]`` lists the spellings of
+    one identity (``dam_id = [["100", "0100"]]``: the first is kept); the same sections but the last under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means; ``encoding`` names the code page of text files, for all of them
     (``encoding = "cp1250"``) or by file (``[encoding]``). "" leaves a heading out, or a word missing.
@@ -123,6 +127,7 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
         by_table,
         {plain_heading(k): v for k, v in tables.items()},
         _months(name, found),
+        _join(name, found),
         _encodings(f"{name}, [encoding]", found.get("encoding", {})),
     )
 
@@ -152,6 +157,25 @@ def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
             )
         months[word.casefold()] = number
     return months
+
+
+def _join(name: str, found: Mapping[str, object]) -> dict[str, dict[str, str]]:
+    joined: dict[str, dict[str, str]] = {}
+    section = table_of(f"{name}, [join]", found.get("join", {}))
+    check_keys(f"{name}, [join]", section, JOINED)
+    for column, groups in section.items():
+        spelled = [group for group in groups if _spellings(group)] if isinstance(groups, list) else []
+        if spelled != groups:
+            raise CannotRead(
+                f"{name}, [join]: {column} must list the spellings of each identity, "
+                f'as in {column} = [["100", "0100"]].'
+            )
+        joined[column] = {word: group[0] for group in spelled for word in group[1:]}
+    return joined
+
+
+def _spellings(group: object) -> bool:
+    return isinstance(group, list) and len(group) > 1 and all(isinstance(word, str) for word in group)
 
 
 def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:

@@ -18,8 +18,8 @@ class Made:
     """The files of a case as written, with the truth they stand for.
 
     `tells` names what beyond births and deaths the files say: age, day (age to a day), cause, litter, size, season,
-    weight, dam, latest (the season under review), must-say (never all well). `may_miss` are tags or dams of newborns that
-    no honest reading can rescue (a row cut in its middle); `named` are words that `check` must print.
+    weight, dam, latest (the season under review), must-say (never all well). `may_miss` are tags or dams of newborns
+    that no honest reading can rescue (a row cut in its middle); `named` are words that `check` must print.
     """
 
     paths: list[Path]

@@ -125,12 +125,22 @@ def group_death(truth: list[Newborn]) -> list[Message]:
 
 written(KIND, "a plain season", 1000, "right", facets="litter age")
 written(KIND, "deaths without the zeros", 1001, deaths=zeros)
-written(KIND, "a death in another scheme", 1002, deaths=lambda dead: [
-    death(n, animal={"id": n.tag, "scheme": "test.other"}) for n in dead
-])  # fmt: skip
-written(KIND, "lower-case identifiers", 1003, births=lambda litters: [
-    birth(litter, progenyDetails=[newborn(n, identifier=named(f"ab{n.tag}")) for n in litter]) for litter in litters
-], deaths=lambda dead: [death(n, animal=named(f"AB{n.tag}")) for n in dead])  # fmt: skip
+written(
+    KIND,
+    "a death in another scheme",
+    1002,
+    deaths=lambda dead: [death(n, animal={"id": n.tag, "scheme": "test.other"}) for n in dead],
+)
+written(
+    KIND,
+    "lower-case identifiers",
+    1003,
+    births=lambda litters: [
+        birth(litter, progenyDetails=[newborn(n, identifier=named(f"ab{n.tag}")) for n in litter])
+        for litter in litters
+    ],
+    deaths=lambda dead: [death(n, animal=named(f"AB{n.tag}")) for n in dead],
+)
 
 
 def nobody_claims_survival(kind: str, name: str, seed: int, **how: Any) -> None:
@@ -155,12 +165,26 @@ nobody_claims_survival(KIND, "one death matches nobody", 1004, deaths=unmatched,
 nobody_claims_survival(
     KIND, "a group of two died", 1005, deaths=lambda dead: [death(n) for n in dead], also=group_death
 )
-nobody_claims_survival(KIND, "a death before its birth's page", 1006, deaths=lambda dead: [
-    *[death(n) for n in dead], death(dead[0], id="death-x", animal=named("99999"))
-])  # fmt: skip
-nobody_claims_survival(KIND, "a group died, classified as lambs", 1007, deaths=lambda dead: [death(n) for n in dead], also=lambda truth: [
-    group_death(truth)[0] | {"countObserved": 5, "deathreason": "Disease", "groupMethod": "EmbeddedAnimalSetAndInventoryClassification"}
-])  # fmt: skip
+nobody_claims_survival(
+    KIND,
+    "a death before its birth's page",
+    1006,
+    deaths=lambda dead: [*[death(n) for n in dead], death(dead[0], id="death-x", animal=named("99999"))],
+)
+
+
+def group_of_five(truth: list[Newborn]) -> list[Message]:
+    method = "EmbeddedAnimalSetAndInventoryClassification"
+    return [group_death(truth)[0] | {"countObserved": 5, "deathreason": "Disease", "groupMethod": method}]
+
+
+nobody_claims_survival(
+    KIND,
+    "a group died, classified as lambs",
+    1007,
+    deaths=lambda dead: [death(n) for n in dead],
+    also=group_of_five,
+)
 
 
 def cores(word: str) -> Callable[[list[Newborn]], list[Message]]:
@@ -179,30 +203,47 @@ def cores(word: str) -> Callable[[list[Newborn]], list[Message]]:
 
 written(STATUS, "status Dead of the animal", 1010, deaths=lambda dead: [], also=cores("Dead"))
 written(STATUS, "status Unknown of the animal", 1011, also=cores("Unknown"))
-written(STATUS, "DiedBeforeTaggingDate", 1012, births=lambda litters: [
-    birth(litter, progenyDetails=[newborn(n, **({"birthStatus": "DiedBeforeTaggingDate"} if n.dead else {})) for n in litter])
-    for litter in litters
-], deaths=lambda dead: [], facets="")  # fmt: skip
-written(STATUS, "EuthanisedAtBirth", 1013, births=lambda litters: [
-    birth(litter, progenyDetails=[newborn(n, **({"birthStatus": "EuthanisedAtBirth"} if n.dead else {})) for n in litter])
-    for litter in litters
-], deaths=lambda dead: [], facets="")  # fmt: skip
-written(STATUS, "a status that the standard does not have", 1014, births=lambda litters: [
-    birth(litter, progenyDetails=[newborn(n, **({"birthStatus": "DeadInPen"} if n.dead else {})) for n in litter])
-    for litter in litters
-], deaths=lambda dead: [], facets="")  # fmt: skip
-written(STATUS, "the old list of progeny, status Dead", 1015, births=lambda litters: [
-    birth(litter, progenyDetails=[], progeny=[
-        {"identifier": named(n.tag), "specie": "Sheep", "gender": n.sex.capitalize(), "status": "Dead" if n.dead else "Alive"}
-        for n in litter
-    ]) for litter in litters
-], deaths=lambda dead: [], facets="")  # fmt: skip
-written(STATUS, "a litter total of 7", 1016, births=lambda litters: [
-    birth(litter, totalProgeny=7) if place == 2 else birth(litter) for place, litter in enumerate(litters)
-])  # fmt: skip
-written(STATUS, "live progeny fewer than the living", 1017, births=lambda litters: [
-    birth(litter, liveProgeny=0) if place == 4 else birth(litter) for place, litter in enumerate(litters)
-])  # fmt: skip
+
+
+def born_as(status: str) -> Callable[[list[list[Newborn]]], list[Message]]:
+    """Births that write the dead, early or late, by this status alone."""
+
+    def told(n: Newborn) -> Message:
+        return newborn(n, **({"birthStatus": status} if n.dead else {}))
+
+    return lambda litters: [birth(litter, progenyDetails=[told(n) for n in litter]) for litter in litters]
+
+
+def old_style(litters: list[list[Newborn]]) -> list[Message]:
+    def told(n: Newborn) -> Message:
+        status = "Dead" if n.dead else "Alive"
+        return {"identifier": named(n.tag), "specie": "Sheep", "gender": n.sex.capitalize(), "status": status}
+
+    return [birth(litter, progenyDetails=[], progeny=[told(n) for n in litter]) for litter in litters]
+
+
+for number, status in enumerate(("DiedBeforeTaggingDate", "EuthanisedAtBirth", "DeadInPen"), 1012):
+    name = "a status that the standard does not have" if status == "DeadInPen" else status
+    written(STATUS, name, number, births=born_as(status), deaths=lambda dead: [], facets="")
+written(
+    STATUS, "the old list of progeny, status Dead", 1015, births=old_style, deaths=lambda dead: [], facets=""
+)
+written(
+    STATUS,
+    "a litter total of 7",
+    1016,
+    births=lambda litters: [
+        birth(litter, totalProgeny=7) if place == 2 else birth(litter) for place, litter in enumerate(litters)
+    ],
+)
+written(
+    STATUS,
+    "live progeny fewer than the living",
+    1017,
+    births=lambda litters: [
+        birth(litter, liveProgeny=0) if place == 4 else birth(litter) for place, litter in enumerate(litters)
+    ],
+)
 
 
 @case(WHOLE, "the first page of four", "asked")

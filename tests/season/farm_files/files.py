@@ -1,4 +1,4 @@
-"""Whole files and folders: given twice, copied, in two versions, locked, hidden, in subfolders; sheets of a workbook."""
+"""Whole files and folders: given twice, copied, in two versions, locked, hidden, in subfolders; odd sheets."""
 
 from __future__ import annotations
 

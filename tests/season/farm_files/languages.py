@@ -25,51 +25,63 @@ class Tongue:
 
 TONGUES = {
     "English": Tongue(
-        ("Lamb no.", "Ewe", "Lambed on", "Litter size", "Sex", "Dead", "Date of death", "Reason"),
+        ("Lamb no.", "Ewe", "Lambed on", "Litter size", "Sex",
+         "Dead", "Date of death", "Reason"),
         "yes", "no", "ewe lamb", "ram lamb", "stillborn", ("Zoë", "Maud", "Café"),
     ),
     "German": Tongue(
-        ("Lamm-Nr.", "Mutterschaf", "Geburtsdatum", "Wurfgröße", "Geschlecht", "Gestorben", "Todesdatum", "Todesursache"),
+        ("Lamm-Nr.", "Mutterschaf", "Geburtsdatum", "Wurfgröße", "Geschlecht",
+         "Gestorben", "Todesdatum", "Todesursache"),
         "ja", "nein", "weiblich", "männlich", "Totgeburt", ("Brünhild", "Käthe", "Gretl"),
     ),
     "French": Tongue(
-        ("N° agneau", "Mère", "Date de naissance", "Taille de portée", "Sexe", "Mort", "Date de décès", "Cause de décès"),
+        ("N° agneau", "Mère", "Date de naissance", "Taille de portée", "Sexe",
+         "Mort", "Date de décès", "Cause de décès"),
         "oui", "non", "femelle", "mâle", "mort-né", ("Bérénice", "Éloïse", "Noisette"),
     ),
     "Spanish": Tongue(
-        ("Nº de cordero", "Madre", "Fecha de nacimiento", "Tamaño de camada", "Sexo", "Muerto", "Fecha de muerte", "Causa de muerte"),
+        ("Nº de cordero", "Madre", "Fecha de nacimiento", "Tamaño de camada", "Sexo",
+         "Muerto", "Fecha de muerte", "Causa de muerte"),
         "sí", "no", "hembra", "macho", "nacido muerto", ("Niña", "Lucía", "Peña"),
     ),
     "Dutch": Tongue(
-        ("Lamnummer", "Ooi", "Geboortedatum", "Worpgrootte", "Geslacht", "Gestorven", "Sterfdatum", "Doodsoorzaak"),
+        ("Lamnummer", "Ooi", "Geboortedatum", "Worpgrootte", "Geslacht",
+         "Gestorven", "Sterfdatum", "Doodsoorzaak"),
         "ja", "nee", "vrouwelijk", "mannelijk", "doodgeboren", ("Reünie", "Bep", "Zoë"),
     ),
     "Norwegian": Tongue(
-        ("Lam nr", "Søye", "Fødselsdato", "Kullstørrelse", "Kjønn", "Død", "Dødsdato", "Dødsårsak"),
+        ("Lam nr", "Søye", "Fødselsdato", "Kullstørrelse", "Kjønn",
+         "Død", "Dødsdato", "Dødsårsak"),
         "ja", "nei", "hunn", "hann", "dødfødt", ("Gråstein", "Bjørk", "Lø"),
     ),
     "Swedish": Tongue(
-        ("Lamm nr", "Tacka", "Födelsedatum", "Kullstorlek", "Kön", "Död", "Dödsdatum", "Dödsorsak"),
+        ("Lamm nr", "Tacka", "Födelsedatum", "Kullstorlek", "Kön",
+         "Död", "Dödsdatum", "Dödsorsak"),
         "ja", "nej", "hona", "hane", "dödfödd", ("Märta", "Åsa", "Gull"),
     ),
     "Danish": Tongue(
-        ("Lam nr.", "Moderdyr", "Fødselsdato", "Kuldstørrelse", "Køn", "Død", "Dødsdato", "Dødsårsag"),
+        ("Lam nr.", "Moderdyr", "Fødselsdato", "Kuldstørrelse", "Køn",
+         "Død", "Dødsdato", "Dødsårsag"),
         "ja", "nej", "hun", "han", "dødfødt", ("Grå", "Sørine", "Bæk"),
     ),
     "Polish": Tongue(
-        ("Nr jagnięcia", "Matka", "Data urodzenia", "Wielkość miotu", "Płeć", "Padło", "Data padnięcia", "Przyczyna padnięcia"),
+        ("Nr jagnięcia", "Matka", "Data urodzenia", "Wielkość miotu", "Płeć",
+         "Padło", "Data padnięcia", "Przyczyna padnięcia"),
         "tak", "nie", "samica", "samiec", "martwo urodzone", ("Żabka", "Łatka", "Śnieżka"),
     ),
     "Welsh": Tongue(
-        ("Rhif oen", "Mam", "Dyddiad geni", "Maint y dorraid", "Rhyw", "Wedi marw", "Dyddiad marw", "Achos"),
+        ("Rhif oen", "Mam", "Dyddiad geni", "Maint y dorraid", "Rhyw",
+         "Wedi marw", "Dyddiad marw", "Achos"),
         "ydy", "na", "benyw", "gwryw", "marw-anedig", ("Siân", "Tŷ Gwyn", "Nel"),
     ),
     "Portuguese": Tongue(
-        ("Nº do borrego", "Mãe", "Data de nascimento", "Tamanho da ninhada", "Sexo", "Morto", "Data da morte", "Causa da morte"),
+        ("Nº do borrego", "Mãe", "Data de nascimento", "Tamanho da ninhada", "Sexo",
+         "Morto", "Data da morte", "Causa da morte"),
         "sim", "não", "fêmea", "macho", "nado-morto", ("Conceição", "Luzia", "Pombinha"),
     ),
     "Italian": Tongue(
-        ("N. agnello", "Madre", "Data di nascita", "Dimensione parto", "Sesso", "Morto", "Data di morte", "Causa di morte"),
+        ("N. agnello", "Madre", "Data di nascita", "Dimensione parto", "Sesso",
+         "Morto", "Data di morte", "Causa di morte"),
         "sì", "no", "femmina", "maschio", "nato morto", ("Beltà", "Rosina", "Libertà"),
     ),
 }  # fmt: skip

@@ -19,6 +19,9 @@ from tests.season.farm_files.writing import Say, grid, put, table, text_of, work
 # Heading, words for the dead, words for the living. A blank among the living is a farm that writes only its dead.
 BOOKS: tuple[tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]], ...] = (
     (("died", "Died?", "dead"), ("yes", "y", "Y", "dead", "fox", "x", "✓", "1"), ("",)),
+    (("cause",), ("fox", "starved", "weak", "no idea", "infection", "stillbirth"), ("",)),
+    (("died_at", "died"), ("{day}", "overnight", "found am", "{day} 06:00"), ("",)),
+    (("died",), ("yes", "dead", "fox", "y", "1", "TRUE", "mort", "tot"), ("", "no")),
     (("died", "dead", "lost"), ("yes", "Yes", "YES"), ("no", "No", "")),
     (("died", "Died?"), ("fox", "cold", "mastitis", "lay on", "?", "yes"), ("no",)),
     (
@@ -72,7 +75,7 @@ def columns_of(random: Random) -> dict[str, Say]:
         day = n.died or n.born
         return word.format(day=f"{day:%Y-%m-%d}", month=f"{day:%d %b}")
 
-    tidy = random.random() < 0.4
+    tidy = random.random() < 0.75
     dam, tag, born = (names[0] if tidy else random.choice(names) for names in (DAMS, TAGS, BORN))
     found: list[tuple[str, Say]] = [(dam, lambda n: n.dam), (random.choice(heads), fate)]
     found += [(tag, lambda n: n.tag)] if random.random() < 0.7 else []

@@ -1,4 +1,4 @@
-"""Books written by the dam: blanks and ditto marks, merged cells, counts, repeated columns, rows that stand for many."""
+"""Books written by the dam: blanks and ditto marks, merged cells, counts, repeated columns, rows for many."""
 
 from __future__ import annotations
 

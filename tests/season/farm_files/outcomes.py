@@ -1,4 +1,4 @@
-"""Outcome columns in the farm's own words: fates, ticks, codes, blanks, dates, and outcomes that a reader cannot see."""
+"""Outcome columns in the farm's own words: fates, ticks, codes, blanks, dates, and what a reader cannot see."""
 
 from __future__ import annotations
 

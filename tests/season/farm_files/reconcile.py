@@ -1,4 +1,4 @@
-"""What became of a case: read as a farm would, unaided and with the drafted map, and held against its truth row by row."""
+"""What became of a case: read unaided and with the drafted map, and held against its truth row by row."""
 
 from __future__ import annotations
 
@@ -105,9 +105,16 @@ def judged(case: Case, folder: Path) -> Outcome:
     code, _, err = command("map", *made.paths, "-o", draft)
     if code:
         mapped = Run(REFUSED, code, message=err) if code == 2 else Run(WRONG_1, code, "map failed", err)
+    elif says_nothing(draft):
+        mapped = unaided
     else:
         mapped = read_and_judge(made, draft)
     return Outcome(case, unaided, mapped)
+
+
+def says_nothing(draft: Path) -> bool:
+    """Whether the drafted map holds comments alone, so that it changes no reading."""
+    return not any(line.strip() and not line.startswith("#") for line in draft.read_text("utf-8").splitlines())
 
 
 def read_and_judge(made: Made, draft: Path | None = None) -> Run:
@@ -160,6 +167,8 @@ def compare(season: Season, made: Made) -> Counter[str]:
     """Count, row by row, what is wrong, what is withheld, and each death that came out as a life."""
     truth, found = made.truth, Counter[str]()
     read = [Read.of(row) for row in season.births.to_dict("records")]
+    reviewed = len(read)
+    read += [Read.of({**row, "outcome": "open"}) for row in season.open_births.to_dict("records")]
     pairs = matched(truth, read)
     missed = [one for place, one in enumerate(truth) if place not in pairs]
     expected = [one for one in missed if {one.tag, one.dam} & made.may_miss]
@@ -176,7 +185,7 @@ def compare(season: Season, made: Made) -> Counter[str]:
         for facet in set(told) & set(BIRTH_FACETS):
             found[BIRTH_FACETS[facet](one, got)] += 1
     for facet in set(told) & set(GROUPS):
-        found.update(grouped(truth, read, pairs, facet))
+        found.update(grouped(truth, read, {p: row for p, row in pairs.items() if row < reviewed}, facet))
     if "latest" in told:
         found["wrong: season under review"] = _reviewed(season) != _latest(truth, read, pairs)
     del found[""]
@@ -270,24 +279,26 @@ def matched(truth: list[Newborn], read: list[Read]) -> dict[int, int]:
     """Pair the newborns of the truth with the rows read, by tag, dam, birth and, last, by what became of them."""
     if not truth or not read:
         return {}
-    score = np.zeros((len(truth), len(read)))
-    for i, one in enumerate(truth):
-        tag, dam = bare(one.tag), bare(one.dam)
-        for j, got in enumerate(read):
-            born = pd.notna(got.born)
-            score[i, j] = (
-                1
-                + 16 * bool(tag and tag == got.tag)
-                + 8 * bool(dam and dam == got.dam)
-                + 3 * bool(born and got.born.date() == one.born.date())
-                + 2 * bool(born and abs((got.born - one.born).total_seconds()) < 60)
-                + 0.6 * (got.weight == one.weight)
-                + 0.5 * (got.sex == one.sex)
-                + 0.25 * (got.dead == one.dead)
-                + 0.1 * (got.cause == one.cause)
-            )
+    pairs = (
+        (16, [bare(one.tag) for one in truth], [got.tag for got in read]),
+        (8, [bare(one.dam) for one in truth], [got.dam for got in read]),
+        (3, [f"{one.born:%Y%m%d}" for one in truth], [_stamp(got.born, "%Y%m%d") for got in read]),
+        (2, [f"{one.born:%Y%m%d%H%M}" for one in truth], [_stamp(got.born, "%Y%m%d%H%M") for got in read]),
+        (0.6, [one.weight for one in truth], [got.weight for got in read]),
+        (0.5, [one.sex for one in truth], [got.sex for got in read]),
+        (0.25, [one.dead for one in truth], [got.dead for got in read]),
+        (0.1, [one.cause for one in truth], [got.cause for got in read]),
+    )
+    score = np.ones((len(truth), len(read)))
+    for worth, ours, theirs in pairs:
+        left, right = np.array(ours, dtype=object), np.array(theirs, dtype=object)
+        score += worth * ((left[:, None] == right) & (left != "")[:, None])
     rows, places = linear_sum_assignment(score, maximize=True)
     return dict(zip(rows.tolist(), places.tolist(), strict=True))
+
+
+def _stamp(moment: Any, style: str) -> str:
+    return moment.strftime(style) if pd.notna(moment) else ""
 
 
 def outcome_of(one: Newborn, got: Read) -> str:

@@ -12,9 +12,9 @@ COLUMNS = ("right unaided", "right with the drafted map", "asked or said", "refu
 README = Path(__file__).parent / "README.md"
 HEAD = """# Farm files, and what becomes of them
 
-Invented books as farms might keep them, each with its truth; written anew at each run, nothing is stored. Each file is read
-unaided and with the map that `neonatal-stats map` drafts, unedited, and held against its truth newborn by newborn: births,
-deaths, ages at death, causes, litters, seasons. Each stands in one column:
+Invented books as farms might keep them, each with its truth; written anew at each run, nothing is stored. Each file is
+read unaided and with the map that `neonatal-stats map` drafts, unedited, and held against its truth newborn by newborn:
+births, deaths, ages at death, causes, litters, seasons. Each stands in one column:
 
 | column | what it means |
 |---|---|
@@ -24,9 +24,9 @@ deaths, ages at death, causes, litters, seasons. Each stands in one column:
 | refused | exit code 2 and one sentence that says how to mend it |
 | wrong | a wrong number in either reading, or a number where nobody can know one |
 
-`outcomes.py` `lines.py` `seasons.py` `litters.py` `files.py` `identity.py` `languages.py` `words.py` `exchange.py` hold the
-files, `reconcile.py` the judge, `lean.py` random files of one outcome column (`python -m tests.season.farm_files.lean 500`).
-This page is made by `python -m tests.season.farm_files.table`.
+`outcomes.py` `lines.py` `seasons.py` `litters.py` `files.py` `identity.py` `languages.py` `words.py` `exchange.py` hold
+the files, `reconcile.py` the judge, `lean.py` random files of one outcome column
+(`python -m tests.season.farm_files.lean 500`). This page is made by `python -m tests.season.farm_files.table`.
 
 """
 

@@ -54,7 +54,7 @@ def two_outcomes(book: Book) -> None:
     book.lose(newborn)
     for sibling in book.births:
         if sibling["dam_id"] == newborn["dam_id"]:
-            book.say(sibling, "litter_size", FEWER, "noted")
+            book.say(sibling, "litter_size", FEWER, "asked")
             break
 
 
@@ -86,4 +86,4 @@ def unknown_column(book: Book) -> None:
     book.headings.append("Remarks")
     for row, text in zip(book.rows, ("=1+1", "<b>bold</b>", "a\nb", "'quoted'"), strict=False):
         row.cells["Remarks"] = text
-    book.said.append(Said(None, "Remarks", "no column of births is called so; it was left out", "noted"))
+    book.said.append(Said(None, "Remarks", "no column of births is called so; it was left out", "asked"))
