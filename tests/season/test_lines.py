@@ -16,8 +16,8 @@ from neonatal_stats.season.files.shapes import shape
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
-HEADINGS = ("newborn_id", "dam_id", "born_at", "sex", "birth_weight_kg", "note", "died", "died_at", "cause")
-NOTE, DIED, SEX = HEADINGS.index("note"), HEADINGS.index("died"), HEADINGS.index("sex")
+HEADINGS = ("newborn_id", "dam_id", "born_at", "sex", "birth_weight_kg", "group", "died", "died_at", "cause")
+NOTE, DIED, SEX = HEADINGS.index("group"), HEADINGS.index("died"), HEADINGS.index("sex")
 SEPARATORS = (",", ";", "\t", "|")
 Rows = list[list[str]]
 

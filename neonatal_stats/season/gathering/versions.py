@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 import pandas as pd
@@ -49,7 +49,9 @@ class _Keys:
     dam: pd.Series
     day: pd.Series
     sex: pd.Series
-    rank: pd.Series
+    order: pd.Series
+    weight: pd.Series
+    lives: pd.Series
 
     @classmethod
     def of(cls, part: TypedTable) -> _Keys:
@@ -62,16 +64,10 @@ class _Keys:
             _text(frame, "dam_id"),
             pd.to_datetime(day).dt.strftime("%Y-%m-%d").fillna(""),
             _text(frame, "sex"),
-            _rank(frame),
+            _text(frame, "birth_order").str.rjust(8),
+            _text(frame, "birth_weight_kg").str.rjust(8),
+            pd.Series(np.where(dead_or_doubtful(frame) == 2, "0", "1"), index=frame.index, dtype=object),
         )
-
-
-def _rank(frame: pd.DataFrame) -> pd.Series:
-    """By what littermates of one sex stand in order: their order of birth, their weight, the dead before the living."""
-    parts = [_text(frame, name).str.rjust(8) for name in ("birth_order", "birth_weight_kg")]
-    dead = pd.Series(np.where(dead_or_doubtful(frame) == 2, "0", "1"), index=frame.index, dtype=object)
-    rank: pd.Series = parts[0] + parts[1] + dead
-    return rank
 
 
 def _nothing(frame: pd.DataFrame) -> pd.Series:
@@ -120,7 +116,7 @@ class _Held:
             p.frame.take(self.pairs[:, side]).reset_index(drop=True) for side, p in enumerate(self._parts)
         ]
         differ = _differences(*rows)
-        contradict = sum(any(name in BOTH for name, _, _ in each) for each in differ)
+        contradict = sum(bool(_contradictions(each)) for each in differ)
         if contradict > MOST_CONTRADICTIONS * len(differ) and contradict >= FEWEST:
             raise CannotRead(self._refusal(differ, contradict))
         dead = [dead_or_doubtful(frame) for frame in rows]
@@ -191,9 +187,8 @@ class _Held:
         first, second = (part.raw.place for part in self._parts)
         shown: list[str] = []
         for (a, b), each in zip(self.pairs.tolist(), differ, strict=True):
-            if any(name in BOTH for name, _, _ in each) and len(shown) < SHOWN:
+            for name, one, other in _contradictions(each)[:1] if len(shown) < SHOWN else []:
                 rows = int(self._parts[0].raw.rows[a]), int(self._parts[1].raw.rows[b])
-                name, one, other = next(one for one in each if one[0] in BOTH)
                 shown.append(f"{name} in rows {rows[0]} and {rows[1]}: {one} and {other}")
         return (
             f"{first} and {second} hold the same {len(differ):,} births and contradict each other in {contradict:,} "
@@ -203,7 +198,7 @@ class _Held:
 
 def _without(keys: _Keys, taken: set[int]) -> _Keys:
     left = [at for at in keys.tag.index if at not in taken]
-    return _Keys(*(getattr(keys, name).loc[left] for name in ("tag", "dam", "day", "sex", "rank")))
+    return _Keys(*(getattr(keys, each.name).loc[left] for each in fields(keys)))
 
 
 def _by_tag(one: _Keys, other: _Keys) -> Pairs:
@@ -225,12 +220,18 @@ def _by_tag(one: _Keys, other: _Keys) -> Pairs:
 
 
 def _by_dam(one: _Keys, other: _Keys) -> Pairs:
-    """Pairs of one dam, day and sex, in order of birth and weight, unless both have a tag (these differ)."""
+    """Pairs of one dam, day and sex, unless both have a tag (these differ).
+
+    Several are paired by order of birth and weight where both parts tell them, the dead before the living.
+    """
+    told = [
+        name for name in ("order", "weight") if all(getattr(k, name).str.strip().any() for k in (one, other))
+    ]
     tables = []
     for keys in (one, other):
-        known = (keys.dam != "") & (keys.day != "")
-        table = pd.DataFrame({"dam": keys.dam, "day": keys.day, "sex": keys.sex, "tag": keys.tag})[known]
-        table = table.loc[keys.rank[known].sort_values(kind="stable").index]
+        every = {each.name: getattr(keys, each.name) for each in fields(keys)}
+        table = pd.DataFrame(every)[(keys.dam != "") & (keys.day != "")]
+        table = table.sort_values([*told, "lives"], kind="stable")
         table["at"] = table.index
         table["nth"] = table.groupby(["dam", "day", "sex"]).cumcount()
         tables.append(table)
@@ -263,6 +264,11 @@ def _differs(name: str, one: str, other: str) -> bool:
     if name.endswith("_at") and one and other and (one.startswith(other) or other.startswith(one)):
         return False
     return name != "cause" or "unknown" not in (one, other)
+
+
+def _contradictions(differences: Differences) -> Differences:
+    """What both rows say, each otherwise, of what does not change as a season goes on."""
+    return [(name, one, other) for name, one, other in differences if name in BOTH and one and other]
 
 
 def _said_differences(differences: Differences) -> str:
