@@ -24,7 +24,7 @@ from neonatal_stats.season.finding import CannotRead, Ended, say
 from neonatal_stats.season.grid import File, Grid, Remark
 from neonatal_stats.vocabulary.columns import BIRTHS
 
-AT_BIRTH = "at birth"
+AT_BIRTH, NO_STATUS = "at birth", "(no status)"
 OUTCOMES = ("died", "died_at", "born_alive", "newborn_id")
 UNUSED = {
     "diagnosis": say("diagnoses"),
@@ -53,10 +53,16 @@ class Exchanged:
 
 
 def births_frame(newborns: Sequence[Newborn], problems: Problems) -> pd.DataFrame:
-    """One row per newborn: the tidy columns that have a value, then ``file`` and ``row``."""
+    """One row per newborn: the tidy columns that have a value, then ``file`` and ``row``.
+
+    A newborn of which nothing is told, among others that are said to live, has an outcome that cannot be read.
+    """
     name_of = _namer([key for each in newborns for key in (*each.keys[:1], each.dam, each.sire) if key])
     rows = []
+    told = any(newborn.cells.get("born_alive") == "yes" for newborn in newborns)
     for newborn in newborns:
+        if told and not newborn.cells.get("born_alive") and not newborn.cells.get("died"):
+            newborn.cells["died"] = NO_STATUS
         _close(newborn, problems)
         rows.append(
             newborn.cells
