@@ -27,7 +27,7 @@ def folded(text: str) -> str:
 
 
 def _words(text: str) -> frozenset[str]:
-    return frozenset(word.strip() for word in text.replace("\n", ",").split(",") if word.strip())
+    return frozenset(" ".join(word.split()) for word in text.split(",") if word.strip())
 
 
 YES = _words(
@@ -37,6 +37,17 @@ NO = _words(
     "no, n, false, f, nein, falsch, non, faux, falso, nee, nei, nej, nie, nao, nac ydy, nag oes, naddo"
 )
 WELSH_NO = "na"
+WELSH = _words("marw, wedi marw, bu farw, trigo, wedi trigo, marw-anedig, byw, yn fyw, fyw, ydy, ydw, oedd, nac ydy")
+MONTHS = _words("""
+    jan, january, feb, february, mar, march, apr, april, may, jun, june, jul, july, aug, august, sep, sept, september, oct,
+    october, nov, november, dec, december, januar, februar, marz, mai, juni, juli, okt, oktober, dez, dezember, des, desember,
+    janvier, fevrier, mars, avril, juin, juillet, aout, septembre, octobre, novembre, decembre, enero, febrero, marzo, abril,
+    mayo, junio, julio, agosto, septiembre, octubre, noviembre, diciembre, januari, februari, maart, mei, augustus, augusti,
+    maj, januar, stycznia, lutego, marca, kwietnia, maja, czerwca, lipca, sierpnia, wrzesnia, pazdziernika, listopada,
+    grudnia, ionawr, chwefror, mawrth, ebrill, mehefin, gorffennaf, awst, medi, hydref, tachwedd, rhagfyr, janeiro,
+    fevereiro, marco, maio, junho, julho, setembro, outubro, novembro, dezembro, gennaio, febbraio, aprile, maggio, giugno,
+    luglio, settembre, ottobre, dicembre
+""")
 
 BORN_DEAD = _words("""
     stillborn, still born, still-born, stillbirth, still birth, born dead, dead at birth, dead born, doa, dead on
@@ -111,7 +122,7 @@ DENIED = re.compile(rf"(?<![\w']){NOT}(?:\s+\w+)?\s+$")
 OF_ANOTHER = re.compile(rf"(?<![\w-]){OTHER}(?:'s)?(?:\s+\w+){{0,2}}\s+$")
 ANOTHER_NEXT = re.compile(rf"^\s+{OTHER}(?!\w)")
 COUNTED = re.compile(
-    r"(?:\d|one|two|three|both|ein|eins|zwei|un|une|deux|uno|dos|een|twee|en|to|tva|jeden|dwa|dois|due)\s+$"
+    r"(?:\d|one|two|three|both|ein|eins|zwei|un|une|deux|uno|dos|een|twee|tva|jeden|dwa|dois|due)\s+$"
 )
 
 

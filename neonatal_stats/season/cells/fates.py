@@ -14,7 +14,7 @@ from datetime import date, datetime, time
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.dates import MONTHS, take_apart
+from neonatal_stats.season.cells.dates import take_apart
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import plain
 from neonatal_stats.season.grid import RawColumn
@@ -30,7 +30,10 @@ BEGUN_DATE = re.compile(
 PART_OF_A_DATE = re.compile(
     r"(?:\D{0,12}\s)?\d{1,2}\s*[./-]\s*\d{1,2}\.?(?:\s.*)?|.*\d{1,2}[:.]\d{2}\s*(?:am|pm)?|.*(?:\d\s*(?:am|pm))"
 )
-MONTH = re.compile(rf"(?<![a-z])(?:{'|'.join(MONTHS)})[a-z]*(?![a-z])", re.IGNORECASE)
+_NAMES = "|".join(sorted(fates.MONTHS, key=lambda name: (-len(name), name)))
+MONTH = re.compile(
+    rf".*\d\.?\s*(?:de |of )?(?:{_NAMES})(?!\w).*|.*(?<!\w)(?:{_NAMES})\s*\d.*|(?:in|im|en|i|w|em|a) (?:{_NAMES})"
+)
 NULL_DATE = re.compile(r"[0\s:./-]*0[0\s:./-]*|(?:1899-12-3[01]|1900-01-0[01])(?:[ T]00:00(?::00)?)?")
 FIRST_WORD = re.compile(r"([^\W\d_]+)\s*(?:[,;:(–—-]|\s[-–—]\s?)\s*(.*)", re.DOTALL)
 CODES = {"1": "yes", "0": "no"}
@@ -54,6 +57,8 @@ def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapp
     state, cause, dated = (np.full(size, NOTHING, dtype=object) for _ in range(3))
     for place, cell in enumerate(cells.distinct):
         state[place], cause[place], dated[place] = _one(cell, asked, own, causes)
+    if not any(fates.folded(str(cell)) in fates.WELSH for cell in cells.distinct):
+        state[state == "welsh no"] = NOTHING
     counts = np.bincount(cells.codes[cells.codes >= 0], minlength=size)
     _prove(state, counts, asked, len(cells.codes))
     cause[cause == NOTHING] = None
@@ -74,7 +79,7 @@ def _one(
         return (DEAD if asked == "dead" else UNREAD), "", ""
     text = str(int(cell)) if isinstance(cell, float) and cell.is_integer() else str(cell)
     said = fates.folded(text)
-    if text.strip() in fates.NOT_ASKED or said in fates.NOT_ASKED - {fates.WELSH_NO}:
+    if said != fates.WELSH_NO and (text.strip() in fates.NOT_ASKED or said in fates.NOT_ASKED):
         return NOTHING, "", ""
     if len(said) > 1 and NULL_DATE.fullmatch(text.strip()):
         return NOTHING, "", ""
@@ -148,7 +153,9 @@ def _date_in(text: str) -> object:
 
 def _part_of_a_date(text: str) -> bool:
     short = len(text) <= 40
-    return short and bool(PART_OF_A_DATE.fullmatch(text.strip().casefold()) or MONTH.search(text))
+    return short and bool(
+        PART_OF_A_DATE.fullmatch(text.strip().casefold()) or MONTH.fullmatch(fates.folded(text))
+    )
 
 
 def _prove(state: NDArray[np.object_], counts: NDArray[np.int64], asked: str, rows: int) -> None:
@@ -165,12 +172,10 @@ def _prove(state: NDArray[np.object_], counts: NDArray[np.int64], asked: str, ro
     elif marks == {"mark tick"} and asked == "alive":
         _replace(state, {"mark tick": ALIVE})
     known = {str(answer) for answer in state} - letters - {NOTHING, "well"}
-    if letters and known <= {DEAD, BORN_DEAD, ALIVE}:
-        dead = "letter d" in letters or bool(known & {DEAD, BORN_DEAD})
-        alive = bool(letters & {"letter a", "letter l"}) or ALIVE in known
-        if dead and alive and len(letters & {"letter a", "letter l"}) < 2:
+    if "letter d" in letters and known <= {DEAD, BORN_DEAD, ALIVE}:
+        if len(letters) == 2:
             _replace(state, {"letter d": DEAD, "letter a": ALIVE, "letter l": ALIVE})
-        elif letters == {"letter d"} and asked == "dead":
+        elif len(letters) == 1 and asked == "dead":
             _replace(state, {"letter d": DEAD})
     left = {str(answer) for answer in state} - {NOTHING, "well"}
     if left and left <= {DEAD, BORN_DEAD, ALIVE} and left & {DEAD, BORN_DEAD}:
@@ -185,7 +190,7 @@ def _settle_yes_and_no(state: NDArray[np.object_], asked: str) -> None:
     counted = "code other" in kinds
     _replace(state, {"word yes": yes, "word no": no})
     _replace(state, {f"code {word}": UNREAD if counted else own for word, own in (("yes", yes), ("no", no))})
-    _replace(state, {"code other": UNREAD, "welsh no": no if kinds & {DEAD, "word yes"} else NOTHING})
+    _replace(state, {"code other": UNREAD, "welsh no": no})
 
 
 def _replace(state: NDArray[np.object_], meant: Mapping[str, str]) -> None:

@@ -33,6 +33,7 @@ NEARLY_A_DATE = re.compile(
     r"(?=.*[1-9]).{0,6}\d{1,4}[-/.:]\d{1,2}(?!\d).{0,14}|\d{1,2}\.?\s*[^\W\d_]{3,10}[.,]?(?:\s+\d{2,4})?|[^\W\d_]{3,10}\s+\d{1,2}"
 )
 OUTCOMES = ("died", "born_alive", "cause", "died_at", "found_dead_at")
+EMPTY_BOX = fates.NO | fates.NOT_ASKED | {"0", "☐", ""}
 OFTEN = 0.1
 
 
@@ -48,18 +49,28 @@ def lines_of(
         known[finding.at] = True
     filled = _filled(raw)
     named, names_anything = _named(chosen, frame, filled, known)
-    told = _dead(frame)
-    described = _filled_in(frame, DESCRIBED)
+    told, described, elsewhere = _dead(frame), _filled_in(frame, DESCRIBED), _elsewhere(raw, chosen)
     if names_anything:
-        doubtful = ~named & ~known & (told | described)
+        doubtful = ~named & ~known & (told | described | (elsewhere & (filled > 1)))
         none = ~named & ~known & ~doubtful
     else:
         doubtful = np.zeros(len(raw.rows), dtype=bool)
-        none = ~(told | described | known)
-        for name in OUTCOMES:
-            none &= chosen[name].codes < 0 if name in chosen else True
+        silent = ~_filled_in(frame, OUTCOMES) & ~told
+        alone = (filled == 1) & (np.median(filled) >= 2)
+        none = silent & (~elsewhere | alone) & ~described & ~known
     findings = (*_doubtful(raw, doubtful), *_none(raw, none))
     return bare(filled, known), findings, tuple(_speaking_of_death(raw, none))
+
+
+def _elsewhere(raw: RawTable, chosen: Mapping[str, RawColumn]) -> NDArray[np.bool_]:
+    """Rows with a filled cell, other than an empty check box, in a column that means nothing here."""
+    known = {id(cells) for cells in chosen.values()}
+    found = np.zeros(len(raw.rows), dtype=bool)
+    for cells in raw.columns.values():
+        if id(cells) not in known:
+            told = [fates.folded(str(cell)) not in EMPTY_BOX for cell in cells.distinct]
+            found |= np.array([*told, False])[cells.codes]
+    return found
 
 
 def _filled(raw: RawTable) -> NDArray[np.int64]:
@@ -93,13 +104,13 @@ def _named(
     """Rows that name a dam, a newborn or a date, and whether the sheet has anything that could."""
     dated = _dated(chosen, frame)
     named = dated.copy()
-    there = bool(dated.any())
+    there = bool(_filled_in(frame, ("born_at", "born_on")).any())
     typical = np.median(filled[~known]) if (~known).any() else 0
     founded = (dated if dated.sum() * 2 > len(dated) else 2 * filled >= typical) & ~known
     for name in NAMES:
         if name in frame and frame[name].notna().any():
             there = True
-            named |= _identities(frame[name], founded, filled)
+            named |= _identities(frame[name], founded, (2 * filled >= typical) & (filled > 2))
     alone = bare(filled, known) & ~dated
     if alone.mean() <= OFTEN if len(alone) else False:
         named &= ~alone | _sure_alone(chosen, frame, founded)
@@ -125,18 +136,23 @@ def _dated(chosen: Mapping[str, RawColumn], frame: pd.DataFrame) -> NDArray[np.b
     return dated
 
 
-def _identities(
-    values: pd.Series, founded: NDArray[np.bool_], filled: NDArray[np.int64]
-) -> NDArray[np.bool_]:
-    """Rows whose cell looks like the identities of sure records, and is no word for a total or a fate."""
+def _identities(values: pd.Series, founded: NDArray[np.bool_], full: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Rows whose cell looks like the identities of sure records, and is no word for a total or a fate.
+
+    An identity of a form of its own counts in a row that is as ``full`` as others.
+    """
     codes, distinct = pd.factorize(values.astype(object))
     shapes = np.array([*(shape(str(text)) for text in distinct), ""], dtype=object)
     usual = set(shapes[np.unique(codes[founded])]) - {""}
     words = fates.TOTALS | fates.DEAD | fates.ALIVE | fates.YES | fates.NO
     likely = [form in usual for form in shapes[:-1]]
-    odd = [fates.folded(str(text).rstrip(":")) in words for text in distinct]
+    odd = [
+        fates.folded(str(text).rstrip(":")) in words or not any(map(str.isalnum, str(text)))
+        for text in distinct
+    ]
     fits = np.array([*(a and not b for a, b in zip(likely, odd, strict=True)), False])
-    return fits[codes] | (np.array([*likely, False])[codes] & founded)
+    own = np.array([*(not word for word in odd), False])[codes] & full
+    return fits[codes] | own | (np.array([*likely, False])[codes] & founded)
 
 
 def shape(text: str) -> str:
