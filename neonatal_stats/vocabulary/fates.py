@@ -84,8 +84,8 @@ WELL = _words(
 )
 """Kind words that say "alive" only where every other word of the column is one for dead or alive."""
 
-NOT_ASKED = _words("-, --, ---, –, —, ., .., /, n/a, n.a, na, nan, nat, none, nil, null, <na>, #n/a")
-"""Signs that stand for an empty cell. A question mark and "unknown" do not: somebody wondered."""
+NOT_ASKED = _words("n/a, n.a, na, nan, nat, none, nil, null, <na>, #n/a")
+"""Words that stand for an empty cell. A question mark and "unknown" do not: somebody wondered."""
 WONDERED = _words(
     "?, ??, ???, unknown, not known, don't know, dont know, not sure, unsure, unbekannt, inconnu, ukjent"
 )

@@ -21,6 +21,7 @@ from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary import fates
 
 DEAD, BORN_DEAD, ALIVE, NOTHING, UNREAD, PERHAPS = "dead", "born dead", "alive", "", "?", "perhaps dead"
+EMPTY_SIGNS = frozenset("-–—_./ ☐□▢")
 TICKS, CROSSES, DAGGERS = frozenset("✓✔☑√🗸"), frozenset("✗✘×xX☒✕✖"), frozenset("†☠💀⚰✝")
 BEGUN_DATE = re.compile(
     r"(\d{4}-\d{1,2}-\d{1,2}(?:[ T]\d{1,2}[:.]\d{2}(?::\d{2})?)?|\d{1,2}[./-]\d{1,2}[./-]\d{2,4}(?: \d{1,2}[:.]\d{2})?)"
@@ -66,6 +67,11 @@ def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapp
     return Read(state, cause, dated)
 
 
+def is_blank(text: str) -> bool:
+    """True for dashes, points and empty boxes: signs that stand for an empty cell."""
+    return set(text) <= EMPTY_SIGNS
+
+
 def _one(
     cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, str]
 ) -> tuple[str, str, object]:
@@ -79,7 +85,7 @@ def _one(
         return (DEAD if asked == "dead" else UNREAD), "", ""
     text = str(int(cell)) if isinstance(cell, float) and cell.is_integer() else str(cell)
     said = fates.folded(text)
-    if said != fates.WELSH_NO and (text.strip() in fates.NOT_ASKED or said in fates.NOT_ASKED):
+    if said != fates.WELSH_NO and (is_blank(text) or said in fates.NOT_ASKED):
         return NOTHING, "", ""
     if len(said) > 1 and NULL_DATE.fullmatch(text.strip()):
         return NOTHING, "", ""
@@ -216,7 +222,7 @@ def _sign_of(cell: object, own: Mapping[str, str]) -> str:
         return DEAD if meant else NOTHING
     text = str(cell)
     said = fates.folded(text)
-    if text.strip() in fates.NOT_ASKED or said in fates.NOT_ASKED or said in ("0", "false"):
+    if is_blank(text) or said in fates.NOT_ASKED or said in ("0", "false"):
         return NOTHING
     if NULL_DATE.fullmatch(text.strip()):
         return NOTHING
@@ -234,7 +240,7 @@ def read_born_alive(cells: RawColumn, own: Mapping[str, str]) -> NDArray[np.obje
         said = fates.folded(str(cell))
         if meant is not None:
             answers[place] = {"yes": ALIVE, "no": BORN_DEAD}.get(meant, NOTHING)
-        elif str(cell).strip() in fates.NOT_ASKED or said in fates.NOT_ASKED:
+        elif is_blank(str(cell)) or said in fates.NOT_ASKED:
             answers[place] = NOTHING
         elif said in fates.YES | {"1", "1.0"} or said in fates.ALIVE:
             answers[place] = ALIVE

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.fates import is_blank
 from neonatal_stats.season.finding import Finding, say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.vocabulary import fates
@@ -33,7 +34,7 @@ NEARLY_A_DATE = re.compile(
     r"(?=.*[1-9]).{0,6}\d{1,4}[-/.:]\d{1,2}(?!\d).{0,14}|\d{1,2}\.?\s*[^\W\d_]{3,10}[.,]?(?:\s+\d{2,4})?|[^\W\d_]{3,10}\s+\d{1,2}"
 )
 OUTCOMES = ("died", "born_alive", "cause", "died_at", "found_dead_at")
-EMPTY_BOX = fates.NO | fates.NOT_ASKED | {"0", "☐", ""}
+EMPTY_BOX = fates.NO | fates.NOT_ASKED | {"0", ""}
 OFTEN = 0.1
 
 
@@ -68,7 +69,10 @@ def _elsewhere(raw: RawTable, chosen: Mapping[str, RawColumn]) -> NDArray[np.boo
     found = np.zeros(len(raw.rows), dtype=bool)
     for cells in raw.columns.values():
         if id(cells) not in known:
-            told = [fates.folded(str(cell)) not in EMPTY_BOX for cell in cells.distinct]
+            told = [
+                not is_blank(str(cell)) and fates.folded(str(cell)) not in EMPTY_BOX
+                for cell in cells.distinct
+            ]
             found |= np.array([*told, False])[cells.codes]
     return found
 
@@ -106,11 +110,13 @@ def _named(
     named = dated.copy()
     there = bool(_filled_in(frame, ("born_at", "born_on")).any())
     typical = np.median(filled[~known]) if (~known).any() else 0
-    founded = (dated if dated.sum() * 2 > len(dated) else 2 * filled >= typical) & ~known
+    by_date = dated.sum() * 2 > len(dated)
+    founded = (dated if by_date else 2 * filled >= typical) & ~known
     for name in NAMES:
         if name in frame and frame[name].notna().any():
             there = True
-            named |= _identities(frame[name], founded, (2 * filled >= typical) & (filled > 2))
+            alike = _identities(frame[name], founded, (2 * filled >= typical) & (filled > 2))
+            named |= alike & (by_date | ~_notes(frame[name]) | (filled > 1))
     alone = bare(filled, known) & ~dated
     if alone.mean() <= OFTEN if len(alone) else False:
         named &= ~alone | _sure_alone(chosen, frame, founded)
@@ -153,6 +159,13 @@ def _identities(values: pd.Series, founded: NDArray[np.bool_], full: NDArray[np.
     fits = np.array([*(a and not b for a, b in zip(likely, odd, strict=True)), False])
     own = np.array([*(not word for word in odd), False])[codes] & full
     return fits[codes] | own | (np.array([*likely, False])[codes] & founded)
+
+
+def _notes(values: pd.Series) -> NDArray[np.bool_]:
+    """Rows whose cell is written like a note: begun with a sign, ended with a colon, or of four words or more."""
+    codes, distinct = pd.factorize(values.astype(object))
+    notes = [bool(re.match(r"[^\w'(]|.*:$", str(text))) or len(str(text).split()) > 3 for text in distinct]
+    return np.array([*notes, False])[codes]
 
 
 def shape(text: str) -> str:
@@ -211,7 +224,7 @@ def _none(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Finding]:
 def _speaking_of_death(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Remark]:
     at = np.flatnonzero(none).astype(np.int64)
     for row, text in zip(at, _texts(raw, at), strict=True):
-        if fates.speaks_of_death(str(text), fates.DEAD_IN_TEXT):
+        if fates.DEAD_IN_TEXT.search(fates.folded(str(text))):
             problem = say(
                 'row {row} is no record and speaks of a death ("{text}"); is that newborn among the records?',
                 row=f"{raw.rows[row]:,}",
