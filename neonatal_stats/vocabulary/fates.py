@@ -9,21 +9,23 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import cache
+from functools import lru_cache
 
 LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "ß": "ss", "đ": "d", "œ": "oe", "’": "'", "`": "'"})
 
 
-@cache
+@lru_cache(10_000)
 def folded(text: str) -> str:
     """Text without capitals, accents, underscores, doubled spaces and closing signs.
 
     >>> folded(" Mort-né ! "), folded("DØD"), folded("żyje.")
     ('mort-ne', 'dod', 'zyje')
     """
-    plain = unicodedata.normalize("NFKD", text.casefold().translate(LETTERS))
-    plain = "".join(sign for sign in plain if not unicodedata.combining(sign)).replace("_", " ")
-    return " ".join(plain.split()).strip(" .!,;:\"'")
+    plain = text.casefold()
+    if not plain.isascii():
+        plain = unicodedata.normalize("NFKD", plain.translate(LETTERS))
+        plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    return " ".join(plain.replace("_", " ").replace("`", "'").split()).strip(" .!,;:\"'")
 
 
 def _words(text: str) -> frozenset[str]:
@@ -39,14 +41,14 @@ NO = _words(
 WELSH_NO = "na"
 WELSH = _words("marw, wedi marw, bu farw, trigo, wedi trigo, marw-anedig, byw, yn fyw, fyw, ydy, ydw, oedd, nac ydy")
 MONTHS = _words("""
-    jan, january, feb, february, mar, march, apr, april, may, jun, june, jul, july, aug, august, sep, sept, september, oct,
-    october, nov, november, dec, december, januar, februar, marz, mai, juni, juli, okt, oktober, dez, dezember, des, desember,
-    janvier, fevrier, mars, avril, juin, juillet, aout, septembre, octobre, novembre, decembre, enero, febrero, marzo, abril,
-    mayo, junio, julio, agosto, septiembre, octubre, noviembre, diciembre, januari, februari, maart, mei, augustus, augusti,
-    maj, januar, stycznia, lutego, marca, kwietnia, maja, czerwca, lipca, sierpnia, wrzesnia, pazdziernika, listopada,
-    grudnia, ionawr, chwefror, mawrth, ebrill, mehefin, gorffennaf, awst, medi, hydref, tachwedd, rhagfyr, janeiro,
-    fevereiro, marco, maio, junho, julho, setembro, outubro, novembro, dezembro, gennaio, febbraio, aprile, maggio, giugno,
-    luglio, settembre, ottobre, dicembre
+    jan, january, feb, february, mar, march, apr, april, may, jun, june, jul, july, aug, august, sep, sept,
+    september, oct, october, nov, november, dec, december, januar, februar, marz, mai, juni, juli, okt, oktober,
+    dez, dezember, des, desember, janvier, fevrier, mars, avril, juin, juillet, aout, septembre, octobre, novembre,
+    decembre, enero, febrero, marzo, abril, mayo, junio, julio, agosto, septiembre, octubre, noviembre, diciembre,
+    januari, februari, maart, mei, augustus, augusti, maj, januar, stycznia, lutego, marca, kwietnia, maja, czerwca,
+    lipca, sierpnia, wrzesnia, pazdziernika, listopada, grudnia, ionawr, chwefror, mawrth, ebrill, mehefin,
+    gorffennaf, awst, medi, hydref, tachwedd, rhagfyr, janeiro, fevereiro, marco, maio, junho, julho, setembro,
+    outubro, novembro, dezembro, gennaio, febbraio, aprile, maggio, giugno, luglio, settembre, ottobre, dicembre
 """)
 
 BORN_DEAD = _words("""

@@ -1,4 +1,4 @@
-"""Who is who: numbers that littermates share, tags of one dam written in several ways, two litters of a dam, fosters."""
+"""Who is who: numbers that littermates share, one dam's tags in several spellings, two litters of a dam, fosters."""
 
 from __future__ import annotations
 
@@ -113,7 +113,7 @@ def test_the_map_joins_what_was_offered() -> None:
 
 def test_two_dams_whose_litters_are_whole_are_not_offered_as_one() -> None:
     head = "newborn_id,dam_id,born_on,species,litter_size,died\n"
-    rows = "1,14,2026-04-01,sheep,2,no\n2,14,2026-04-01,sheep,2,no\n3,014,2026-04-01,sheep,2,no\n4,014,2026-04-01,sheep,2,no\n"
+    rows = "".join(f"{n},{dam},2026-04-01,sheep,2,no\n" for n, dam in enumerate(("14", "14", "014", "014")))
     apart = "5,20,2026-04-01,sheep,2,no\n6,020,2026-04-20,sheep,2,no\n"
     assert OFFER not in said(read(head + rows + apart))
 

@@ -46,10 +46,10 @@ def test_clear_words_for_dead_and_alive_in_twelve_languages(language: str) -> No
 @pytest.mark.parametrize(
     "word",
     [
-        "yes - smothered", "yes, watery mouth", "yes (twisted gut)", "dead 3/4", "found dead at the gate", "Dead at birth",
-        "died overnight", "dead, ewe trod on it", "2026-04-20", "20/04/2026", "2026-04-20 found stiff", "12/4", "in April",
-        "3 Apr", "fox", "Fox got it", "hypothermia", "not alive", "did not survive", "fallen stock", "to post mortem", "†",
-        "euthanised", "yes?", "found dead?", "05:30",
+        "yes - smothered", "yes, watery mouth", "yes (twisted gut)", "dead 3/4", "found dead at the gate",
+        "Dead at birth", "died overnight", "dead, ewe trod on it", "2026-04-20", "20/04/2026",
+        "2026-04-20 found stiff", "12/4", "in April", "3 Apr", "fox", "Fox got it", "hypothermia", "not alive",
+        "did not survive", "fallen stock", "to post mortem", "†", "euthanised", "yes?", "found dead?", "05:30",
     ],
 )  # fmt: skip
 def test_whatever_tells_of_a_death_is_a_death(word: str) -> None:
@@ -271,7 +271,7 @@ def test_blank_is_alive_only_where_the_column_writes_only_the_dead() -> None:
 
 def test_blank_among_yes_and_no_is_not_written() -> None:
     season = read(book("died", ["yes", "no", *[""] * 3, *["no"] * 5]))
-    assert [fate for fate in fates(season).values()].count("not written") == 3
+    assert list(fates(season).values()).count("not written") == 3
     assert season.undecided[["born", "not_written", "not_readable"]].to_numpy().tolist() == [[10, 3, 0]]
 
 

@@ -116,9 +116,11 @@ def _named(
         if name in frame and frame[name].notna().any():
             there = True
             alike = _identities(frame[name], founded, (2 * filled >= typical) & (filled > 2))
-            named |= alike & (by_date | ~_notes(frame[name]) | (filled > 1))
+            if not by_date:
+                alike &= ~_notes(frame[name]) | (filled > 1)
+            named |= alike
     alone = bare(filled, known) & ~dated
-    if alone.mean() <= OFTEN if len(alone) else False:
+    if alone.any() and alone.mean() <= OFTEN:
         named &= ~alone | _sure_alone(chosen, frame, founded)
     return named, there
 
@@ -152,13 +154,14 @@ def _identities(values: pd.Series, founded: NDArray[np.bool_], full: NDArray[np.
     usual = set(shapes[np.unique(codes[founded])]) - {""}
     words = fates.TOTALS | fates.DEAD | fates.ALIVE | fates.YES | fates.NO
     likely = [form in usual for form in shapes[:-1]]
-    odd = [
-        fates.folded(str(text).rstrip(":")) in words or not any(map(str.isalnum, str(text)))
-        for text in distinct
-    ]
+    odd = [not text.isdigit() and _is_no_name(text, words) for text in map(str, distinct)]
     fits = np.array([*(a and not b for a, b in zip(likely, odd, strict=True)), False])
     own = np.array([*(not word for word in odd), False])[codes] & full
     return fits[codes] | own | (np.array([*likely, False])[codes] & founded)
+
+
+def _is_no_name(text: str, words: frozenset[str]) -> bool:
+    return fates.folded(text.rstrip(":")) in words or not any(map(str.isalnum, text))
 
 
 def _notes(values: pd.Series) -> NDArray[np.bool_]:
@@ -174,6 +177,8 @@ def shape(text: str) -> str:
     >>> shape("UK 12 0345"), shape("00123"), shape("* tagged late")
     ('a 9 9', '9', '* a a')
     """
+    if text.isdigit():
+        return "9"
     return re.sub(r"[^\W\d_]+", "a", re.sub(r"\d+", "9", " ".join(text.split())))
 
 
