@@ -9,25 +9,27 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from functools import cache
+from functools import lru_cache
 
 LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "ß": "ss", "đ": "d", "œ": "oe", "’": "'", "`": "'"})
 
 
-@cache
+@lru_cache(10_000)
 def folded(text: str) -> str:
     """Text without capitals, accents, underscores, doubled spaces and closing signs.
 
     >>> folded(" Mort-né ! "), folded("DØD"), folded("żyje.")
     ('mort-ne', 'dod', 'zyje')
     """
-    plain = unicodedata.normalize("NFKD", text.casefold().translate(LETTERS))
-    plain = "".join(sign for sign in plain if not unicodedata.combining(sign)).replace("_", " ")
-    return " ".join(plain.split()).strip(" .!,;:\"'")
+    plain = text.casefold()
+    if not plain.isascii():
+        plain = unicodedata.normalize("NFKD", plain.translate(LETTERS))
+        plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
+    return " ".join(plain.replace("_", " ").replace("`", "'").split()).strip(" .!,;:\"'")
 
 
 def _words(text: str) -> frozenset[str]:
-    return frozenset(word.strip() for word in text.replace("\n", ",").split(",") if word.strip())
+    return frozenset(" ".join(word.split()) for word in text.split(",") if word.strip())
 
 
 YES = _words(
@@ -37,6 +39,17 @@ NO = _words(
     "no, n, false, f, nein, falsch, non, faux, falso, nee, nei, nej, nie, nao, nac ydy, nag oes, naddo"
 )
 WELSH_NO = "na"
+WELSH = _words("marw, wedi marw, bu farw, trigo, wedi trigo, marw-anedig, byw, yn fyw, fyw, ydy, ydw, oedd, nac ydy")
+MONTHS = _words("""
+    jan, january, feb, february, mar, march, apr, april, may, jun, june, jul, july, aug, august, sep, sept,
+    september, oct, october, nov, november, dec, december, januar, februar, marz, mai, juni, juli, okt, oktober,
+    dez, dezember, des, desember, janvier, fevrier, mars, avril, juin, juillet, aout, septembre, octobre, novembre,
+    decembre, enero, febrero, marzo, abril, mayo, junio, julio, agosto, septiembre, octubre, noviembre, diciembre,
+    januari, februari, maart, mei, augustus, augusti, maj, januar, stycznia, lutego, marca, kwietnia, maja, czerwca,
+    lipca, sierpnia, wrzesnia, pazdziernika, listopada, grudnia, ionawr, chwefror, mawrth, ebrill, mehefin,
+    gorffennaf, awst, medi, hydref, tachwedd, rhagfyr, janeiro, fevereiro, marco, maio, junho, julho, setembro,
+    outubro, novembro, dezembro, gennaio, febbraio, aprile, maggio, giugno, luglio, settembre, ottobre, dicembre
+""")
 
 BORN_DEAD = _words("""
     stillborn, still born, still-born, stillbirth, still birth, born dead, dead at birth, dead born, doa, dead on
@@ -73,8 +86,8 @@ WELL = _words(
 )
 """Kind words that say "alive" only where every other word of the column is one for dead or alive."""
 
-NOT_ASKED = _words("-, --, ---, –, —, ., .., /, n/a, n.a, na, nan, nat, none, nil, null, <na>, #n/a")
-"""Signs that stand for an empty cell. A question mark and "unknown" do not: somebody wondered."""
+NOT_ASKED = _words("n/a, n.a, na, nan, nat, none, nil, null, <na>, #n/a")
+"""Words that stand for an empty cell. A question mark and "unknown" do not: somebody wondered."""
 WONDERED = _words(
     "?, ??, ???, unknown, not known, don't know, dont know, not sure, unsure, unbekannt, inconnu, ukjent"
 )
@@ -111,7 +124,7 @@ DENIED = re.compile(rf"(?<![\w']){NOT}(?:\s+\w+)?\s+$")
 OF_ANOTHER = re.compile(rf"(?<![\w-]){OTHER}(?:'s)?(?:\s+\w+){{0,2}}\s+$")
 ANOTHER_NEXT = re.compile(rf"^\s+{OTHER}(?!\w)")
 COUNTED = re.compile(
-    r"(?:\d|one|two|three|both|ein|eins|zwei|un|une|deux|uno|dos|een|twee|en|to|tva|jeden|dwa|dois|due)\s+$"
+    r"(?:\d|one|two|three|both|ein|eins|zwei|un|une|deux|uno|dos|een|twee|tva|jeden|dwa|dois|due)\s+$"
 )
 
 

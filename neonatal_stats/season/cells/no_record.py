@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.fates import is_blank
 from neonatal_stats.season.finding import Finding, say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.vocabulary import fates
@@ -33,6 +34,7 @@ NEARLY_A_DATE = re.compile(
     r"(?=.*[1-9]).{0,6}\d{1,4}[-/.:]\d{1,2}(?!\d).{0,14}|\d{1,2}\.?\s*[^\W\d_]{3,10}[.,]?(?:\s+\d{2,4})?|[^\W\d_]{3,10}\s+\d{1,2}"
 )
 OUTCOMES = ("died", "born_alive", "cause", "died_at", "found_dead_at")
+EMPTY_BOX = fates.NO | fates.NOT_ASKED | {"0", ""}
 OFTEN = 0.1
 
 
@@ -48,18 +50,31 @@ def lines_of(
         known[finding.at] = True
     filled = _filled(raw)
     named, names_anything = _named(chosen, frame, filled, known)
-    told = _dead(frame)
-    described = _filled_in(frame, DESCRIBED)
+    told, described, elsewhere = _dead(frame), _filled_in(frame, DESCRIBED), _elsewhere(raw, chosen)
     if names_anything:
-        doubtful = ~named & ~known & (told | described)
+        doubtful = ~named & ~known & (told | described | (elsewhere & (filled > 1)))
         none = ~named & ~known & ~doubtful
     else:
         doubtful = np.zeros(len(raw.rows), dtype=bool)
-        none = ~(told | described | known)
-        for name in OUTCOMES:
-            none &= chosen[name].codes < 0 if name in chosen else True
+        silent = ~_filled_in(frame, OUTCOMES) & ~told
+        alone = (filled == 1) & (np.median(filled) >= 2)
+        none = silent & (~elsewhere | alone) & ~described & ~known
     findings = (*_doubtful(raw, doubtful), *_none(raw, none))
     return bare(filled, known), findings, tuple(_speaking_of_death(raw, none))
+
+
+def _elsewhere(raw: RawTable, chosen: Mapping[str, RawColumn]) -> NDArray[np.bool_]:
+    """Rows with a filled cell, other than an empty check box, in a column that means nothing here."""
+    known = {id(cells) for cells in chosen.values()}
+    found = np.zeros(len(raw.rows), dtype=bool)
+    for cells in raw.columns.values():
+        if id(cells) not in known:
+            told = [
+                not is_blank(str(cell)) and fates.folded(str(cell)) not in EMPTY_BOX
+                for cell in cells.distinct
+            ]
+            found |= np.array([*told, False])[cells.codes]
+    return found
 
 
 def _filled(raw: RawTable) -> NDArray[np.int64]:
@@ -93,15 +108,19 @@ def _named(
     """Rows that name a dam, a newborn or a date, and whether the sheet has anything that could."""
     dated = _dated(chosen, frame)
     named = dated.copy()
-    there = bool(dated.any())
+    there = bool(_filled_in(frame, ("born_at", "born_on")).any())
     typical = np.median(filled[~known]) if (~known).any() else 0
-    founded = (dated if dated.sum() * 2 > len(dated) else 2 * filled >= typical) & ~known
+    by_date = dated.sum() * 2 > len(dated)
+    founded = (dated if by_date else 2 * filled >= typical) & ~known
     for name in NAMES:
         if name in frame and frame[name].notna().any():
             there = True
-            named |= _identities(frame[name], founded, filled)
+            alike = _identities(frame[name], founded, (2 * filled >= typical) & (filled > 2))
+            if not by_date:
+                alike &= ~_notes(frame[name]) | (filled > 1)
+            named |= alike
     alone = bare(filled, known) & ~dated
-    if alone.mean() <= OFTEN if len(alone) else False:
+    if alone.any() and alone.mean() <= OFTEN:
         named &= ~alone | _sure_alone(chosen, frame, founded)
     return named, there
 
@@ -125,18 +144,31 @@ def _dated(chosen: Mapping[str, RawColumn], frame: pd.DataFrame) -> NDArray[np.b
     return dated
 
 
-def _identities(
-    values: pd.Series, founded: NDArray[np.bool_], filled: NDArray[np.int64]
-) -> NDArray[np.bool_]:
-    """Rows whose cell looks like the identities of sure records, and is no word for a total or a fate."""
+def _identities(values: pd.Series, founded: NDArray[np.bool_], full: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Rows whose cell looks like the identities of sure records, and is no word for a total or a fate.
+
+    An identity of a form of its own counts in a row that is as ``full`` as others.
+    """
     codes, distinct = pd.factorize(values.astype(object))
     shapes = np.array([*(shape(str(text)) for text in distinct), ""], dtype=object)
     usual = set(shapes[np.unique(codes[founded])]) - {""}
     words = fates.TOTALS | fates.DEAD | fates.ALIVE | fates.YES | fates.NO
     likely = [form in usual for form in shapes[:-1]]
-    odd = [fates.folded(str(text).rstrip(":")) in words for text in distinct]
+    odd = [not text.isdigit() and _is_no_name(text, words) for text in map(str, distinct)]
     fits = np.array([*(a and not b for a, b in zip(likely, odd, strict=True)), False])
-    return fits[codes] | (np.array([*likely, False])[codes] & founded)
+    own = np.array([*(not word for word in odd), False])[codes] & full
+    return fits[codes] | own | (np.array([*likely, False])[codes] & founded)
+
+
+def _is_no_name(text: str, words: frozenset[str]) -> bool:
+    return fates.folded(text.rstrip(":")) in words or not any(map(str.isalnum, text))
+
+
+def _notes(values: pd.Series) -> NDArray[np.bool_]:
+    """Rows whose cell is written like a note: begun with a sign, ended with a colon, or of four words or more."""
+    codes, distinct = pd.factorize(values.astype(object))
+    notes = [bool(re.match(r"[^\w'(]|.*:$", str(text))) or len(str(text).split()) > 3 for text in distinct]
+    return np.array([*notes, False])[codes]
 
 
 def shape(text: str) -> str:
@@ -145,6 +177,8 @@ def shape(text: str) -> str:
     >>> shape("UK 12 0345"), shape("00123"), shape("* tagged late")
     ('a 9 9', '9', '* a a')
     """
+    if text.isdigit():
+        return "9"
     return re.sub(r"[^\W\d_]+", "a", re.sub(r"\d+", "9", " ".join(text.split())))
 
 
@@ -195,7 +229,7 @@ def _none(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Finding]:
 def _speaking_of_death(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Remark]:
     at = np.flatnonzero(none).astype(np.int64)
     for row, text in zip(at, _texts(raw, at), strict=True):
-        if fates.speaks_of_death(str(text), fates.DEAD_IN_TEXT):
+        if fates.DEAD_IN_TEXT.search(fates.folded(str(text))):
             problem = say(
                 'row {row} is no record and speaks of a death ("{text}"); is that newborn among the records?',
                 row=f"{raw.rows[row]:,}",

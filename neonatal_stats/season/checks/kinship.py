@@ -267,11 +267,15 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
 
 def _whole_key(dam: str) -> str:
     """A tag without case, signs, a closing ".0" and leading zeros."""
+    if dam.isdigit():
+        return dam.lstrip("0")
     return re.sub(r"[\W_]", "", re.sub(r"\.0+$", "", dam.strip())).casefold().lstrip("0")
 
 
 def _number_key(dam: str) -> str:
     """The last number of a tag without its leading zeros."""
+    if dam.isdigit():
+        return dam.lstrip("0")
     found = re.findall(r"\d+", re.sub(r"\.0+$", "", dam.strip()))
     return found[-1].lstrip("0") if found else ""
 
