@@ -269,6 +269,34 @@ def test_titles_blank_lines_and_headings_are_counted_as_such(tmp_path: Path) -> 
     accounted(read(tmp_path, text), text)
 
 
+@pytest.mark.parametrize("blocks", [2, 3])
+def test_tables_side_by_side_under_the_same_headings_are_read_one_below_another(
+    tmp_path: Path, blocks: int
+) -> None:
+    rows = book(13)
+    size = -(-len(rows) // blocks)
+    parts = [rows[start : start + size] for start in range(0, len(rows), size)]
+    wide = [",,".join([",".join(HEADINGS)] * blocks)]
+    blank = [""] * len(HEADINGS)
+    for place in range(size):
+        wide.append(",,".join(",".join(part[place] if place < len(part) else blank) for part in parts))
+    text = "\n".join(wide) + "\n"
+    season = read(tmp_path, text)
+    assert fates(season) == truth(rows)
+    accounted(season, text)
+
+
+def test_headings_that_stand_again_in_another_order_move_the_cells_below_them(tmp_path: Path) -> None:
+    rows = book(14)
+    order = [3, 0, 8, 1, 2, 7, 4, 6, 5]
+    moved = [",".join(cells[place] for place in order) for cells in (list(HEADINGS), *rows[20:])]
+    text = "\n".join([*lines_of(rows[:20]), "", *moved]) + "\n"
+    season = read(tmp_path, text)
+    assert fates(season) == truth(rows)
+    accounted(season, text)
+    assert season.balances[0].no_record == 1
+
+
 def test_a_male_called_count_stands_in_records_and_a_count_below_does_not(tmp_path: Path) -> None:
     rows = [["7", "D1", f"2026-04-{day:02d}", "Count" if day % 3 else "Duke", "no"] for day in range(1, 19)]
     rows = [[str(1000 + at), *cells[1:]] for at, cells in enumerate(rows)]

@@ -104,7 +104,9 @@ class Fates:
             self._likened.append((message, key[1], alike.keys[0][1]))
         if newborn is None:
             self._unmatched.setdefault(message.kind, []).append(message)
-            self.unmatched_deaths += message.kind in ("death", "group death") and not self._register.is_dam(key)
+            self.unmatched_deaths += message.kind in ("death", "group death") and not self._register.is_dam(
+                key
+            )
             return False
         self.used.append(message)
         if message.kind == "departure":

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.season.files.blocks import one_below_another, with_columns_in_place
 from neonatal_stats.season.finding import CannotRead, Finding, Said, printable, say
 from neonatal_stats.season.grid import Grid, Lines, RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.vocabulary.fates import TOTALS, folded
@@ -87,7 +88,11 @@ def table_below(grid: Grid, known: Known) -> RawTable:
     else:
         row = _heading_row(grid, known)
         (headings, depth), below = _headings(grid, row, known), row + 1
+        if (stacked := one_below_another(grid, headings, below)) is not None:
+            grid, (headings, depth) = stacked, _headings(stacked, row, known)
     columns = [raw_column(column[below:]) for column in grid.columns]
+    if not grid.headed and (moved := with_columns_in_place(grid, headings, below, columns)) is not None:
+        grid, columns = moved, [raw_column(column[below:]) for column in moved.columns]
     rows = np.flatnonzero(_filled(columns, max(grid.height - below, 0))).astype(np.int64)
     numbers = rows + below + (0 if grid.headed else 1)
     if len(grid.numbers):
