@@ -85,7 +85,7 @@ def build(
     Parameters
     ----------
     season : the records, of one season or several.
-    focus : the season under review, by default the last; the chapters that compare seasons or look for
+    focus : the season under review, by default the latest that holds enough births; the chapters that compare seasons or look for
         groups read all of them, the others only this one.
     made_on : the date to print, by default today.
     progress : told the title of each chapter before it is asked.
@@ -95,7 +95,7 @@ def build(
     ------
     ValueError : where `focus` is not one of the seasons.
     """
-    focus = focus or season.seasons[-1]
+    focus = focus or season.under_review
     this_season = in_focus(season, focus)
     voice = voice_of(season)
     sections = []

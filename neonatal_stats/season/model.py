@@ -17,6 +17,10 @@ PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem"
 """
 
 
+NOT_RECORDED = "season not recorded"
+"""The season of births that have neither a date nor a written season."""
+
+
 @dataclass(frozen=True)
 class Balance:
     """Where the rows of one table ended; the three always add up to the rows read."""
@@ -72,8 +76,31 @@ class Season:
 
     @property
     def seasons(self) -> tuple[str, ...]:
-        """The names of the seasons, in order."""
-        return tuple(sorted(self.births["season"].dropna().unique()))
+        """The names of the seasons, by their latest births."""
+        season = self.births["season"]
+        if isinstance(season.dtype, pd.CategoricalDtype):
+            return tuple(map(str, season.cat.remove_unused_categories().cat.categories))
+        return tuple(sorted(season.dropna().unique()))
+
+    @property
+    def under_review(self) -> str:
+        """The season with the latest births that holds enough of them: as many as a group must have to be judged.
+
+        Births that belong to no season are never under review beside others that do. "" where there are no births.
+        """
+        births = self.births["season"].astype(str).value_counts()
+        names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)
+        enough = min(self.settings.minimum_group, max((births[name] for name in names), default=0))
+        return next((name for name in reversed(names) if births[name] >= enough), "")
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """The two seasons to compare: as set, else the one under review and the one before it; one where it is alone."""
+        if self.settings.compare:
+            return self.settings.compare
+        names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)
+        last = max(names.index(self.under_review), min(1, len(names) - 1)) if names else 0
+        return tuple(names[max(last - 1, 0) : last + 1])
 
     @property
     def farms(self) -> tuple[str, ...]:

@@ -95,7 +95,7 @@ def read_season(
 def _births(sheets: Sheets, records_map: RecordsMap, settings: Settings) -> Gathered:
     births = Gathered("births", sheets.of("births"))
     join_clocks(births)
-    name_seasons(births, settings.season_first_month)
+    name_seasons(births, settings)
     check_births(births, records_map, settings)
     return births
 

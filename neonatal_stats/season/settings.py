@@ -52,7 +52,7 @@ class Settings:
     cluster: str = "litter"
     windows_h: Mapping[str, float] = field(default_factory=lambda: dict(marks.WINDOWS_H))
     follow_up_d: float = marks.FOLLOW_UP_D
-    season_first_month: int = 9
+    season_first_month: int | None = None
     day_first: bool | None = None
     time_zone: str = ""
     marks: Marks = field(default_factory=Marks)

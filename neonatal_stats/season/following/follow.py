@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from neonatal_stats.season.following.ages import born, causes, died, lost_by, span, stillborn, watched
 from neonatal_stats.season.following.clocks import ELAPSED
 from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
+from neonatal_stats.season.following.seasons import in_time
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
@@ -198,8 +199,8 @@ def _classes(frame: pd.DataFrame) -> pd.DataFrame:
     words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
     for name, categories in words.items():
         frame[name] = ordered(frame[name], categories)
-    for name in ("season", "farm"):
-        frame[name] = ordered(frame[name], sorted(frame[name].astype(str).unique()))
+    frame["farm"] = ordered(frame["farm"], sorted(frame["farm"].astype(str).unique()))
+    frame["season"] = ordered(frame["season"], in_time(frame["season"], frame["born"]))
     return frame
 
 
