@@ -95,7 +95,7 @@ class Season:
 
     @property
     def compared(self) -> tuple[str, ...]:
-        """The two seasons to compare: as set, else the one under review and the one before it; one where it is alone."""
+        """The two seasons to compare: as set, else the one under review and the one before; one where it is alone."""
         if self.settings.compare:
             return self.settings.compare
         names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -65,7 +67,7 @@ def _runs(day: Days) -> Days:
 
 def _a_straggler(days: Days, runs: list[tuple[int, int]]) -> int | None:
     """The place of a run that joins the one behind it, because one of the two holds stragglers of the other."""
-    gaps = [int(days[later[0]] - days[run[1] - 1]) for run, later in zip(runs[:-1], runs[1:], strict=True)]
+    gaps = [int(days[later[0]] - days[run[1] - 1]) for run, later in pairwise(runs)]
     for place in np.argsort(gaps, kind="stable"):
         few = min(last - first for first, last in runs[place : place + 2]) <= FEW_DAYS
         if few and gaps[place] <= STRAGGLERS_D:

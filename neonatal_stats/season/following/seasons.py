@@ -33,8 +33,9 @@ def name_seasons(births: Gathered, settings: Settings) -> None:
     farm = _filled(_only_one_of_its_file(births, frame.get("farm", nobody), file), "the farm")
     species = _filled(frame.get("species", nobody), "")
     written = frame.get("season", nobody)
-    _ask_about_slips(births, written, file)
-    season = _named(births, farm, written, settings)
+    slip = _slips(birth_day(frame), written, file)
+    _ask_about(births, np.flatnonzero(slip & ~years_from_its_season(birth_day(frame), written)))
+    season = _named(births, birth_day(births.frame).mask(slip), farm, written, settings)
     season = _undated(births, season, file)
     rest = births.frame.drop(columns=["farm", "season", "species"], errors="ignore")
     births.frame = pd.concat(
@@ -87,23 +88,33 @@ def _only(values: pd.Series) -> str | None:
     return str(found[0]) if len(found) == 1 else None
 
 
-def _ask_about_slips(births: Gathered, written: pd.Series, file: pd.Series) -> None:
-    """Set the few birth dates far from all others of their file to missing, unless a season of their own is written."""
-    day = birth_day(births.frame)
-    dated = np.flatnonzero(day.notna())
-    if not len(dated):
-        return
+def years_from_its_season(day: pd.Series, season: pd.Series) -> NDArray[np.bool_]:
+    """Born two years or more away from the year that the written season is called by."""
+    year = pd.to_numeric(season.where(season.astype(str).str.fullmatch(r"\d{4}")), errors="coerce")
+    return ((day.dt.year - year).abs() >= 2).to_numpy()
+
+
+def _slips(day: pd.Series, written: pd.Series, file: pd.Series) -> NDArray[np.bool_]:
+    """The few birth dates far from all others of their file, unless a season of their own is written."""
     slip = np.zeros(len(day), dtype=bool)
-    slip[dated] = far_off(_days(day.iloc[dated]), pd.factorize(file.iloc[dated])[0])
+    dated = np.flatnonzero(day.notna())
+    if len(dated):
+        slip[dated] = far_off(_days(day.iloc[dated]), pd.factorize(file.iloc[dated])[0].astype(np.int64))
     of_others = set(written[~slip].dropna())
-    slip &= ~(written.notna() & ~written.isin(of_others)).to_numpy()
-    at = np.flatnonzero(slip).astype(np.int64)
+    return slip & ~(written.notna() & ~written.isin(of_others)).to_numpy()
+
+
+def _ask_about(births: Gathered, at: NDArray[np.int64]) -> None:
+    """Set birth dates that stand far off to missing."""
+    day = birth_day(births.frame)
     births.enter(
         Finding(
             at,
             next(name for name in ("born_at", "born_on") if name in births.frame),
             day.take(at).tolist(),
-            say("it is far from the dates of all other births of its file, so the year or month may be a slip"),
+            say(
+                "it is far from the dates of all other births of its file, so the year or month may be a slip"
+            ),
             say("mend the date; if it is right, write its own season beside it in a column season"),
             "set to missing",
             ("born_at", "born_on"),
@@ -111,15 +122,20 @@ def _ask_about_slips(births: Gathered, written: pd.Series, file: pd.Series) -> N
     )
 
 
-def _named(births: Gathered, farm: pd.Series, written: pd.Series, settings: Settings) -> pd.Series:
+def _named(
+    births: Gathered, day: pd.Series, farm: pd.Series, written: pd.Series, settings: Settings
+) -> pd.Series:
     """The season of every dated birth, and of every other where one is written."""
-    day = birth_day(births.frame)
     dated = np.flatnonzero(day.notna())
     if settings.season_first_month is not None or not len(dated):
         by_month = season_of(day, settings.season_first_month or 1)
         return written.where(written.notna(), by_month)
     known = pd.DataFrame(
-        {"farm": farm.iloc[dated].to_numpy(), "written": written.iloc[dated].to_numpy(), "day": _days(day.iloc[dated])}
+        {
+            "farm": farm.iloc[dated].to_numpy(),
+            "written": written.iloc[dated].to_numpy(),
+            "day": _days(day.iloc[dated]),
+        }
     )
     known["run"] = run_labels(known["day"].to_numpy(), pd.factorize(known["farm"])[0].astype(np.int64))
     split = _written_over_two_seasons(known)
