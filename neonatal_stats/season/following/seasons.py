@@ -110,7 +110,7 @@ def _ask_about(births: Gathered, at: NDArray[np.int64]) -> None:
     births.enter(
         Finding(
             at,
-            next(name for name in ("born_at", "born_on") if name in births.frame),
+            "born_at" if "born_at" in births.frame else "born_on",
             day.take(at).tolist(),
             say(
                 "it is far from the dates of all other births of its file, so the year or month may be a slip"
