@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.dates import read_dates
+from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.no_record import lines_of, marked_lines
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.words import read_text, read_words
@@ -20,12 +22,16 @@ from neonatal_stats.vocabulary.columns import TABLES, Column
 
 @dataclass(frozen=True, eq=False)
 class TypedTable:
-    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold."""
+    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold.
+
+    ``no_record`` counts the lines of the sheet that are no record and stand here no more.
+    """
 
     raw: RawTable
     frame: pd.DataFrame
     findings: tuple[Finding, ...]
     remarks: tuple[Remark, ...]
+    no_record: int = 0
 
 
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
@@ -35,15 +41,43 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
-        cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
+        fixed = None if (column.name, own.fixed.get(column.name)) == ("died", "no") else own.fixed.get(column.name)
+        cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
-        parsed = _parsed(column, cells, raw, own, records_map, settings)
+        parsed = _parsed(table, column, cells, raw, own, records_map, settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
-    return TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+    if table == "births":
+        frame["died|mark"] = marks(raw, own)
+        frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
+    typed = TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+    return _records(table, typed, chosen)
+
+
+def _records(table: str, typed: TypedTable, chosen: dict[str, RawColumn]) -> TypedTable:
+    """The sheet without the lines that are no record, which are counted and remarked on."""
+    raw = typed.raw
+    if table == "births" and not raw.table:
+        lines = lines_of(raw, chosen, typed.frame)
+    else:
+        lines = marked_lines(raw)
+    frame = typed.frame.assign(**{"died|bare": lines.bare}) if table == "births" else typed.frame
+    findings = [found for found in (*typed.findings, *lines.findings) if found.ended != "no record"]
+    remarks = (*typed.remarks, *lines.remarks)
+    if lines.record.all():
+        return TypedTable(raw, frame, tuple(findings), remarks)
+    kept = np.flatnonzero(lines.record)
+    columns = {heading: cells.take(kept) for heading, cells in raw.columns.items()}
+    return TypedTable(
+        replace(raw, columns=columns, rows=raw.rows[kept]),
+        frame.loc[lines.record].reset_index(drop=True),
+        tuple(found.among(lines.record) for found in findings),
+        remarks,
+        len(raw.rows) - len(kept),
+    )
 
 
 def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColumn], tuple[Remark, ...]]:
@@ -58,7 +92,7 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
                 'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
                 heading=heading,
             )
-            remarks.append(Remark(heading, problem, remedy))
+            remarks.append(Remark(heading, problem, remedy, "asked"))
         elif meant and meant in heading_of:
             raise CannotRead(
                 f'{raw.place}: the headings "{heading_of[meant]}" and "{heading}" both mean {meant}; '
@@ -80,12 +114,23 @@ def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawCol
 
 
 def _parsed(
+    table: str,
     column: Column,
     cells: RawColumn,
     raw: RawTable,
     own: TableMap,
     records_map: RecordsMap,
     settings: Settings,
+) -> Parsed:
+    if table == "births" and column.name in TOLD:
+        heading = next((heading for heading, found in raw.columns.items() if found is cells), column.name)
+        return read_outcome(column, cells, heading, raw.place, own, settings, dict(records_map.months))
+    parsed = _read(column, cells, raw, own, records_map, settings)
+    return with_signs(column, cells, parsed, own) if table == "births" else parsed
+
+
+def _read(
+    column: Column, cells: RawColumn, raw: RawTable, own: TableMap, records_map: RecordsMap, settings: Settings
 ) -> Parsed:
     if column.kind in ("moment", "date"):
         return read_dates(column, cells, raw.place, settings, dict(records_map.months))
