@@ -15,6 +15,7 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.counted import MEANT, expanded
+from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
@@ -121,9 +122,17 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
-    known, births = partial(known_heading, records_map), records_map.of("births")
+    known = partial(known_heading, records_map)
     tables = [table_below(grid, known) for grid in grids if grid.height]
-    return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
+    return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
+
+
+def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
+    """The sheet with blanks filled down where that is known to be meant, and rows that hold a litter unfolded."""
+    births = records_map.of("births")
+    if table_of_sheet(table, records_map) == "births":
+        table = filled_down(table, births)
+    return unfolded(expanded(table, births), births)
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
