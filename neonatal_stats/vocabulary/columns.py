@@ -138,8 +138,12 @@ COUNTS = (
     Column("newborns_born_dead", "integer", "Of these, born dead", "newborns"),
     Column("newborns_died", "integer", "Of those born alive, died later", "newborns"),
     Column("newborns_lost", "integer", "Born dead or died later", "newborns"),
+    Column("newborns_reared", "integer", "Of those born, still alive at the end: reared, weaned", "newborns"),
 )
 """Columns of a sheet that only counts newborns for each dam; it is expanded to births when it is read."""
+
+ALSO_READ = (Column("newborns_in_row", "integer", "How many newborns the row stands for, all alike", "newborns"),)
+"""Columns of births that farms keep and a map may name; the readers turn them into the tidy ones."""
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "births": BIRTHS,

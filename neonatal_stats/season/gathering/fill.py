@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from neonatal_stats.season.cells.numbers import read_numbers
 from neonatal_stats.season.cells.words import plain
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say
+from neonatal_stats.season.gathering.litters import days
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap
 from neonatal_stats.vocabulary.columns import OF_LITTER, column
@@ -275,16 +276,9 @@ def _follow_a_pattern(sheet: _Sheet, name: str) -> int:
         alike &= _sizes(sheet.cells("litter_size")) != 1
     for date in DATES:
         if date in sheet.heading:
-            day = _days(sheet.cells(date))
+            day = days(sheet.cells(date))
             alike &= sheet.blank(date) | (day == day[first])
     return n if alike.sum() >= PATTERN_FITS * n else 0
-
-
-def _days(cells: RawColumn) -> Rows:
-    """Codes of what stands before the first space of each cell: the day, whatever form it has."""
-    words = [str(cell).replace("T", " ").partition(" ")[0] for cell in cells.distinct]
-    codes: Rows = np.append(np.unique(words, return_inverse=True)[1], -1)[cells.codes]
-    return codes
 
 
 def _dates_below(sheet: _Sheet) -> Iterator[Remark]:

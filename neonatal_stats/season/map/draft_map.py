@@ -17,6 +17,7 @@ from neonatal_stats.season.cells.words import lexicon, plain
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.gathering.counted import counts_of_litters
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
@@ -165,7 +166,10 @@ def _add(draft: _Draft, raw: RawTable) -> None:
     for finding in raw.findings:
         records[finding.at] = False
     taken = {own.column_of(draft.table, heading) for heading in raw.columns}
+    counts = counts_of_litters(raw, own) if draft.table == "births" else frozenset()
     for heading, column_cells in raw.columns.items():
+        if heading in counts:
+            continue
         cells = _used(column_cells.take(np.flatnonzero(records)))
         name = own.column_of(draft.table, heading)
         if name is None and draft.table == "births" and (place := numbered(heading, own)):

@@ -10,7 +10,7 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import COUNTS, OF_LITTER, TABLES, Column
+from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column
 from neonatal_stats.vocabulary.headings import column_of
 
 Turn = tuple[float, float]
@@ -186,8 +186,8 @@ def _fill(place: str, section: object) -> dict[str, bool]:
 
 
 def _names(table: str) -> dict[str, Column]:
-    counts = COUNTS if table == "births" else ()
-    return {column.name: column for column in (*TABLES[table], *counts)}
+    also = (*COUNTS, *ALSO_READ) if table == "births" else ()
+    return {column.name: column for column in (*TABLES[table], *also)}
 
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:
