@@ -91,7 +91,7 @@ def _only(values: pd.Series) -> str | None:
 def years_from_its_season(day: pd.Series, season: pd.Series) -> NDArray[np.bool_]:
     """Born two years or more away from the year that the written season is called by."""
     year = pd.to_numeric(season.where(season.astype(str).str.fullmatch(r"\d{4}")), errors="coerce")
-    return ((day.dt.year - year).abs() >= 2).to_numpy()
+    return np.asarray((day.dt.year - year).abs() >= 2)
 
 
 def _slips(day: pd.Series, written: pd.Series, file: pd.Series) -> NDArray[np.bool_]:

@@ -1,4 +1,4 @@
-"""What the numbers of a births sheet may mean, and only the farm can say: codes, counts, rows that stand for litters."""
+"""What the numbers of a births sheet may mean, as only the farm can say: codes, counts, rows for litters."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ FIRST_CODE, LAST_CODE = 2, 99
 
 
 def ask_about_numbers(table: RawTable, own: TableMap) -> None:
-    """Refuse a sheet of one newborn a row whose numbers may mean something else. Raises `CannotRead`, with the remedy."""
+    """Refuse a sheet of one newborn a row whose numbers may mean something else. Raises `CannotRead`."""
     _rows_for_many(table, own)
     _codes(table, own)
     _one_row_a_litter(table, own)
@@ -35,8 +35,9 @@ def _rows_for_many(table: RawTable, own: TableMap) -> None:
             continue
         if not _repeats_the_litter(found, litters.dams(table, own)):
             raise CannotRead(
-                f'{table.place}: "{heading}" may say how many newborns a row stands for; say in the map under [columns] '
-                f'"{heading}" = "{ALIKE}" if it does, "litter_size" if it is the size of the litter, or = "" to leave it out.'
+                f'{table.place}: "{heading}" may say how many newborns a row stands for; say in the map under '
+                f'[columns] "{heading}" = "{ALIKE}" if it does, "litter_size" if it is the size of the litter, or '
+                '= "" to leave it out.'
             )
 
 
@@ -74,9 +75,9 @@ def _codes(table: RawTable, own: TableMap) -> None:
         }
         codes = ", ".join(f"{number} in {n:,} rows" for number, n in each.items())
         raise CannotRead(
-            f'{table.place}: "{heading}" holds numbers ({codes}); if they are codes, say in the map under [words.{name}] '
-            f'which means yes and which no; if they count the dead of a litter, say under [columns] "{heading}" = '
-            '"newborns_lost".'
+            f'{table.place}: "{heading}" holds numbers ({codes}); if they are codes, say in the map under '
+            f"[words.{name}] which means yes and which no; if they count the dead of a litter, say under [columns] "
+            f'"{heading}" = "newborns_lost".'
         )
 
 
@@ -91,7 +92,7 @@ def _one_row_a_litter(table: RawTable, own: TableMap) -> None:
     rows = np.bincount(np.maximum(code, 0), weights=code >= 0)[np.maximum(code, 0)]
     if several.sum() >= LEAST and (rows[several] == 1).mean() >= NEARLY_ALL:
         raise CannotRead(
-            f'{table.place}: nearly every dam stands on one row, though "{heading}" is often over 1; if a row stands for a '
-            f'litter, say in the map under [columns] "{heading}" = "newborns_born" and which column counts its dead '
-            f'(newborns_lost); if the other newborns were not written down, leave it out with "{heading}" = "".'
+            f'{table.place}: nearly every dam stands on one row, though "{heading}" is often over 1; if a row stands '
+            f'for a litter, say in the map under [columns] "{heading}" = "newborns_born" and which column counts its '
+            f'dead (newborns_lost); if the other newborns were not written down, leave it out with "{heading}" = "".'
         )

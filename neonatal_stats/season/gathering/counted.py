@@ -28,7 +28,8 @@ SPOKEN = {
     "newborns_born_dead": "born dead, stillborn, dead at birth, newborns born dead, lambs born dead",
     "newborns_died": "died later, died after birth, newborns died, lambs died",
     "newborns_lost": "lost, total lost, newborns lost, lambs lost",
-    "newborns_reared": "reared, weaned, no. reared, number reared, lambs reared, lambs weaned, kids reared, kids weaned",
+    "newborns_reared": "reared, weaned, no. reared, number reared, lambs reared, lambs weaned, kids reared, "
+    "kids weaned",
     "alive": "alive, alive now",
     "dead": "dead, died, deaths, lambs dead, kids dead",
     ALIKE: "count, n, number, number of lambs, number of kids, number of calves, no. of lambs, head, heads, qty, "
@@ -74,7 +75,7 @@ def _goes_with_nothing(table: RawTable, declared: Mapping[str, str]) -> str:
     heading, name = next(iter(declared.items()))
     return (
         f'{table.place}: the map says that "{heading}" is {name}, but the sheet does not hold whole numbers of born '
-        "(newborns_born or newborns_born_alive) and of dead for each dam, and nothing else of single newborns; mend the map."
+        "(newborns_born or newborns_born_alive) and of dead for each dam, and nothing of single newborns; mend the map."
     )
 
 
@@ -122,8 +123,8 @@ def _counts_litters(
     code = litters.dams(table, own)
     if code is None and of_births:
         raise CannotRead(
-            f"{table.place}: its rows seem to count newborns ({', '.join(map(_quoted, counted))}), and no column is known to "
-            "name the dam; say in the map under [columns] which heading is dam_id."
+            f"{table.place}: its rows seem to count newborns ({', '.join(map(_quoted, counted))}), and no column is "
+            "known to name the dam; say in the map under [columns] which heading is dam_id."
         )
     return code is not None and litters.one_row_a_dam(code)
 
@@ -154,9 +155,9 @@ def _by_litter(
         wrong[finding.at] = False
     if not declared and wrong.sum() > (1 - ADD_UP) * len(wrong):
         raise CannotRead(
-            f"{table.place}: it seems to count newborns for each dam, and in {int(wrong.sum()):,} of {len(wrong):,} rows "
-            f"{', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of them counts, "
-            'or leave it out with = "".'
+            f"{table.place}: it seems to count newborns for each dam, and in {int(wrong.sum()):,} of {len(wrong):,} "
+            f"rows {', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of "
+            'them counts, or leave it out with = "".'
         )
     born = np.where(wrong, 1, found.born)
     for finding in table.findings:

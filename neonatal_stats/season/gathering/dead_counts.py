@@ -1,6 +1,6 @@
 """How many of each litter were born dead, and died later, by counts that farms write in several ways.
 
-"Dead" may count those born dead, those that died later or both, "alive" those born alive or those alive now: which of them is
+"Dead" may count those born dead, those that died later or both, "alive" those born alive or those alive now: which is
 meant is proven by the other counts, or asked for.
 """
 
@@ -164,21 +164,23 @@ def _whom(place: str, heading: Mapping[str, str]) -> CannotRead:
 def _unclear(place: str, heading: str, question: str, *names: str) -> CannotRead:
     accepted = f"{', '.join(names[:-1])} or {names[-1]}"
     return CannotRead(
-        f'{place}: it is not clear whether "{heading}" {question}; say in the map under [columns] whether it is {accepted}.'
+        f'{place}: it is not clear whether "{heading}" {question}; say in the map under [columns] whether it is '
+        f"{accepted}."
     )
 
 
 def _by_reared(place: str, heading: Mapping[str, str], counts: Counts, declared: bool) -> Counts:
-    """Those born and not reared are lost, where the map says so and nothing else counts the dead."""
+    """Those born and not reared are lost, where the map says so and nothing else counts those that died later."""
     counts = dict(counts)
-    reared, born = counts.pop("newborns_reared"), counts.get("newborns_born")
-    if set(DEATHS) & set(counts) or ("newborns_born_alive" in counts and born is not None):
+    reared, said = counts.pop("newborns_reared"), heading["newborns_reared"]
+    if {"newborns_died", "newborns_lost"} & set(counts):
         return counts
     if not declared:
         raise CannotRead(
-            f'{place}: nothing counts the dead; if those not among "{heading["newborns_reared"]}" are lost, say in the map '
-            f'under [columns] "{heading["newborns_reared"]}" = "newborns_reared", else add a column of the dead.'
+            f'{place}: nothing counts those that died later; if those not among "{said}" are lost, say in the map '
+            f'under [columns] "{said}" = "newborns_reared", else add a column of the dead.'
         )
+    born = counts.get("newborns_born")
     if born is None:
-        born = counts.get("newborns_born_alive", reared)
+        born = counts["newborns_born_alive"] + counts.get("newborns_born_dead", np.zeros(len(reared)))
     return {**counts, "newborns_born": born, "newborns_lost": born - reared}

@@ -1,7 +1,7 @@
 """Dam and date written on a litter's first row alone: ditto marks and blanks that mean "the same as above".
 
-A ditto mark says so. A blank is filled where the map declares it, or where the written litter sizes agree afterwards; where
-nothing proves it and the blanks follow a pattern, it is asked for.
+A ditto mark says so. A blank is filled where the map declares it, or where the written litter sizes agree afterwards;
+where nothing proves it and the blanks follow a pattern, it is asked for.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ from neonatal_stats.season.map.records_map import TableMap
 from neonatal_stats.vocabulary.columns import OF_LITTER, column
 
 MARKS = (
-    '"', "''", '""', "\u201e", "\u201c", "\u201d", "\u00bb", "\u00ab", "\u3003", "\u2033", '" "', "' '", '-"-', '"-', '-"', '- " -',
-    "-\u201d-", "-\u201c-", "-\u2033-", "-''-", "-\u00bb-", ",,", "\u2193", "\u21e3", "\u21d3",
+    '"', "''", '""', "\u201e", "\u201c", "\u201d", "\u00bb", "\u00ab", "\u3003", "\u2033", '" "', "' '", '-"-', '"-',
+    '-"', '- " -', "-\u201d-", "-\u201c-", "-\u2033-", "-''-", "-\u00bb-", ",,", "\u2193", "\u21e3", "\u21d3",
 )  # fmt: skip
 WORDS = (
     "do", "ditto", "dito", "dto", "id", "idem", "ibid", "same", "the same", "as above", "same as above", "see above",
-    "gleich", "dasselbe", "wie oben", "siehe oben", "s.o", "samma", "samme", "som ovan", "som ovenfor", "som over", "ídem",
-    "lo mismo", "igual", "mesmo", "come sopra", "c.s", "même", "comme dessus", "zelfde", "hetzelfde", "als boven", "j.w", "jw",
-    "jak wyżej", "yr un", "fel uchod",
+    "gleich", "dasselbe", "wie oben", "siehe oben", "s.o", "samma", "samme", "som ovan", "som ovenfor", "som over",
+    "ídem", "lo mismo", "igual", "mesmo", "come sopra", "c.s", "même", "comme dessus", "zelfde", "hetzelfde",
+    "als boven", "j.w", "jw", "jak wyżej", "yr un", "fel uchod",
 )  # fmt: skip
 DITTO = frozenset(map(plain, (*MARKS, *WORDS)))
 DASHES = frozenset(("-", "--", "---", "\u2013", "\u2014", "."))
@@ -203,7 +203,7 @@ def _litters(sheet: _Sheet, key: str) -> tuple[Rows, Rows]:
     begins[named] = np.diff(cells.codes[named], prepend=-2) != 0
     first = _carried(begins)
     counted = sheet.tells | ~blank
-    before = np.cumsum(counted) - counted
+    before: Rows = np.cumsum(counted) - counted
     place = np.where(first >= 0, before - before[first], rows)
     return first, place
 
@@ -251,9 +251,9 @@ def _ask(sheet: _Sheet) -> None:
         n = _follow_a_pattern(sheet, name)
         if n:
             raise CannotRead(
-                f'{sheet.table.place}: "{sheet.heading[name]}" is blank in {n:,} rows below filled ones, as where a blank '
-                f"means the same as above; say in the map under [fill] {name} = true if it does, or {name} = false if these "
-                "are not known."
+                f'{sheet.table.place}: "{sheet.heading[name]}" is blank in {n:,} rows below filled ones, as where a '
+                f"blank means the same as above; say in the map under [fill] {name} = true if it does, or {name} = "
+                "false if these are not known."
             )
 
 
@@ -270,7 +270,7 @@ def _follow_a_pattern(sheet: _Sheet, name: str) -> int:
         return 0
     if name == "farm":
         return n
-    before = np.cumsum(follows)
+    before: Rows = np.cumsum(follows)
     alike = follows & (before - before[np.maximum(first, 0)] < LONGEST_LITTER)
     if "litter_size" in sheet.heading:
         alike &= _sizes(sheet.cells("litter_size")) != 1

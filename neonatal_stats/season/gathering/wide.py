@@ -94,8 +94,8 @@ def unfolded(table: RawTable, own: TableMap) -> RawTable:
 def _of_newborns(table: RawTable, own: TableMap, places: Mapping[str, tuple[str, int]]) -> bool:
     """True where the numbers count newborns, not causes, weighings or visits of one newborn.
 
-    The map says so; or each number has columns of a newborn, no column of a newborn stands without a number, and each dam has
-    one row.
+    The map says so; or each number has columns of a newborn, no column of a newborn stands without a number, and each
+    dam has one row.
     """
     if any(_declared(heading, own) for heading in places):
         return True
@@ -109,16 +109,16 @@ def _of_newborns(table: RawTable, own: TableMap, places: Mapping[str, tuple[str,
     if alone and spoken and not (code is not None and not litters.one_row_a_dam(code)):
         raise CannotRead(
             f'{table.place}: it has columns for each newborn of a row ("{next(iter(places))}") and one for the row '
-            f'("{litters.heading_of(table, own, alone[0])}"); say in the map under [columns] which of them belong to the '
-            'records, and leave the others out with = "".'
+            f'("{litters.heading_of(table, own, alone[0])}"); say in the map under [columns] which of them belong '
+            'to the records, and leave the others out with = "".'
         )
     if alone or (code is not None and not litters.one_row_a_dam(code)):
         return False
     unknown = [h for h in table.columns if h not in places and own.column_of("births", h) is None]
     if code is None and unknown:
         raise CannotRead(
-            f"{table.place}: each row holds several newborns, and no column is known to name their dam; say in the map under "
-            f'[columns] which heading is dam_id ({", ".join(unknown[:3])}), or leave the others out with = "".'
+            f"{table.place}: each row holds several newborns, and no column is known to name their dam; say in the map "
+            f'under [columns] which heading is dam_id ({", ".join(unknown[:3])}), or leave the others out with = "".'
         )
     return True
 

@@ -96,8 +96,8 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[fill]`` says (true or false) whether
-    a blank means the same as above, in a column that littermates share; the same sections under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[fill]`` says (true or
+    false) whether a blank means the same as above, in a column that littermates share; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means. "" leaves a heading out, or a word missing. Raises `CannotRead`.
     """
