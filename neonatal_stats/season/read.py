@@ -12,7 +12,7 @@ from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.opened import Paths
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.clocks import join_clocks
-from neonatal_stats.season.following.follow import follow, with_first_feed
+from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
@@ -95,6 +95,7 @@ def read_season(
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
         asked=asked([*remarks, *(lines for g in gathered for lines in g.ledger.problems)]),
+        recorded=in_order(births.frame.loc[births.ledger.kept]),
     )
 
 

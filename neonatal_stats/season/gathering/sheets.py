@@ -17,6 +17,7 @@ from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers
 from neonatal_stats.season.gathering.counted import ALIKE, count_meant, expanded
 from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
@@ -125,7 +126,9 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known = partial(known_heading, records_map)
-    tables = [table_below(grid, known) for grid in grids if grid.height]
+    tables = [
+        without_derived(table_below(grid, known)) for grid in grids if grid.height and not is_no_table(grid)
+    ]
     return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
 
 

@@ -19,6 +19,7 @@ from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.counted import counts_of_litters
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.tidied import without_derived
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.records_map import RecordsMap, TableMap
@@ -144,7 +145,7 @@ def _table(grid: Grid) -> RawTable:
     def known(heading: str) -> bool:
         return known_heading(RecordsMap(), heading) or any(like_heading(t, heading).sure for t in TABLES)
 
-    return table_below(grid, known)
+    return without_derived(table_below(grid, known))
 
 
 def _likeliest_table(raw: RawTable) -> str:
