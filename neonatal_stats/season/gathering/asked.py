@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.words import plain
@@ -14,6 +15,14 @@ from neonatal_stats.season.map.records_map import TableMap
 
 LEAST, NEARLY_ALL, MOSTLY = 10, 0.8, 0.5
 FIRST_CODE, LAST_CODE = 2, 99
+LITTERS = 5
+OUTCOMES = {
+    "died": "newborns_lost",
+    "born_alive": "newborns_born_alive",
+    "born_dead": "newborns_born_dead",
+    "alive_now": "newborns_reared",
+}
+"""Columns of yes and no that a farm may code, each with what it may count instead."""
 
 
 def ask_about_numbers(table: RawTable, own: TableMap) -> None:
@@ -54,7 +63,7 @@ def _repeats_the_litter(found: NDArray[np.float64], code: NDArray[np.int64] | No
 
 def _codes(table: RawTable, own: TableMap) -> None:
     """Numbers over 1 where yes or no is asked for: codes of which only the farm knows the meaning, or counts."""
-    for name in ("died", "born_alive"):
+    for name, of_litter in OUTCOMES.items():
         heading = litters.heading_of(table, own, name)
         if heading is None:
             continue
@@ -62,23 +71,31 @@ def _codes(table: RawTable, own: TableMap) -> None:
         words = {plain(word) for word in own.words.get(name, {})}
         used = np.bincount(cells.codes[cells.codes >= 0], minlength=len(cells.distinct))
         found = numbers(RawColumn(np.arange(len(cells.distinct)), cells.distinct))
-        code = (found == np.floor(found)) & (found >= 0) & (found <= LAST_CODE)
-        unknown = (
-            code
-            & (found >= FIRST_CODE)
-            & ~np.array([plain(cell) in words for cell in cells.distinct], dtype=bool)
-        )
-        if not (unknown & (used > 0)).any() or used[code].sum() < MOSTLY * used.sum():
+        code = (found == np.floor(found)) & (found >= 0) & (found <= LAST_CODE) & (used > 0)
+        open_ = code & ~np.array([plain(cell) in words for cell in cells.distinct], dtype=bool)
+        if used[code].sum() < MOSTLY * used.sum() or not open_.any():
             continue
-        each = {
-            int(number): int(used[found == number].sum()) for number in sorted(set(found[code & (used > 0)]))
-        }
-        codes = ", ".join(f"{number} in {n:,} rows" for number, n in each.items())
-        raise CannotRead(
-            f'{table.place}: "{heading}" holds numbers ({codes}); if they are codes, say in the map under '
-            f"[words.{name}] which means yes and which no; if they count the dead of a litter, say under [columns] "
-            f'"{heading}" = "newborns_lost".'
-        )
+        if (open_ & (found >= FIRST_CODE)).any() or _alike_in_litters(table, own, numbers(cells)):
+            each = {int(value): int(used[found == value].sum()) for value in sorted(set(found[code]))}
+            codes = ", ".join(f"{value} in {n:,} rows" for value, n in each.items())
+            raise CannotRead(
+                f'{table.place}: "{heading}" holds numbers ({codes}); if they are codes, say in the map under '
+                f"[words.{name}] which means yes and which no; if they count newborns of a litter, say under [columns] "
+                f'"{heading}" = "{of_litter}" in a book of one row a dam, else = "" to leave it out.'
+            )
+
+
+def _alike_in_litters(table: RawTable, own: TableMap, found: NDArray[np.float64]) -> bool:
+    """True where the number is the same for all littermates of many litters, beside a column that counts their litter."""
+    code = litters.dams(table, own)
+    counts = any(
+        count_meant(h) == "newborns_born" and (numbers(c) > 1).any() for h, c in table.columns.items()
+    )
+    if code is None or not counts:
+        return False
+    rows = pd.DataFrame({"dam": code, "found": found})[code >= 0].groupby("dam")["found"]
+    several = rows.agg(["size", "min", "max"]).query("size > 1 and max > 0")
+    return bool(len(several) >= LITTERS and (several["min"] == several["max"]).all())
 
 
 def _one_row_a_litter(table: RawTable, own: TableMap) -> None:

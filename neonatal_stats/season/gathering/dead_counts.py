@@ -72,7 +72,8 @@ def _blanks(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, Mask, t
         if not blank.any() or blank.all():
             continue
         if (counts[name] == 0).any():
-            unwritten |= blank & ~(known and name == "newborns_born_dead")
+            if not (known and name == "newborns_born_dead"):
+                unwritten |= blank
             continue
         counts[name] = np.nan_to_num(counts[name])
         problem = say(
