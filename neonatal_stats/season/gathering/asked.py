@@ -86,7 +86,7 @@ def _codes(table: RawTable, own: TableMap) -> None:
 
 
 def _alike_in_litters(table: RawTable, own: TableMap, found: NDArray[np.float64]) -> bool:
-    """True where the number is the same for all littermates of many litters, beside a column that counts their litter."""
+    """True where many litters have one number for all littermates, beside a column that counts the litter."""
     code = litters.dams(table, own)
     counts = any(
         count_meant(h) == "newborns_born" and (numbers(c) > 1).any() for h, c in table.columns.items()
@@ -94,7 +94,8 @@ def _alike_in_litters(table: RawTable, own: TableMap, found: NDArray[np.float64]
     if code is None or not counts:
         return False
     rows = pd.DataFrame({"dam": code, "found": found})[code >= 0].groupby("dam")["found"]
-    several = rows.agg(["size", "min", "max"]).query("size > 1 and max > 0")
+    litter = rows.agg(["size", "min", "max"])
+    several = litter[(litter["size"] > 1) & (litter["max"] > 0)]
     return bool(len(several) >= LITTERS and (several["min"] == several["max"]).all())
 
 

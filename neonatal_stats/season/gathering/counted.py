@@ -37,7 +37,7 @@ SPOKEN = {
 }
 MEANT = {plain_heading(spoken): name for name, several in SPOKEN.items() for spoken in several.split(",")}
 BORN = ("newborns_born", "newborns_born_alive", "alive")
-ADD_UP = 0.95
+ADD_UP, FEW = 0.95, 2
 
 
 def count_meant(heading: str) -> str | None:
@@ -153,7 +153,7 @@ def _by_litter(
     wrong = found.wrong.copy()
     for finding in table.findings:
         wrong[finding.at] = False
-    if not declared and wrong.sum() > (1 - ADD_UP) * len(wrong):
+    if not declared and (wrong & ~found.unwritten).sum() > max(FEW, (1 - ADD_UP) * len(wrong)):
         raise CannotRead(
             f"{table.place}: it seems to count newborns for each dam, and in {int(wrong.sum()):,} of {len(wrong):,} "
             f"rows {', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of "
@@ -237,7 +237,9 @@ def _unwritten(
         return []
     problem = say("how many of this litter died is not written, though other rows write 0")
     remedy = say("write 0 where none died")
-    return [Finding(first[at].astype(np.int64), "", _shown(table, counted, at), problem, remedy, "set aside")]
+    shown = _shown(table, counted, at)
+    aside = Finding(first[at].astype(np.int64), "", shown, problem, remedy, "set aside", about="not written")
+    return [aside]
 
 
 def _cost(table: RawTable, row: NDArray[np.int64], born: NDArray[np.int64]) -> list[Remark]:
