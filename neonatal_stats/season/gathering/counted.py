@@ -18,6 +18,7 @@ from neonatal_stats.season.gathering.dead_counts import MOST, Reckoned, reckoned
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS
+from neonatal_stats.vocabulary.headings import column_of
 
 ALIKE = "newborns_in_row"
 MOST_ALIKE = 500
@@ -135,7 +136,10 @@ def _of_a_newborn(table: RawTable, own: TableMap, name: str, counted: Mapping[st
 
 
 def _whole_numbers(table: RawTable, counted: Mapping[str, str]) -> bool:
-    """Counts, not yes and no: nearly every filled cell is a number, and one besides a litter's size is over 1."""
+    """Counts, not yes and no: nearly every cell is a number, and a heading speaks of counts or a number is over 1.
+
+    A litter's size proves nothing, nor does a 1 under a heading that also asks whether one newborn died or lives.
+    """
     over = False
     for heading, name in counted.items():
         found = numbers(table.columns[heading])
@@ -143,7 +147,8 @@ def _whole_numbers(table: RawTable, counted: Mapping[str, str]) -> bool:
         if filled.any() and np.isnan(found[filled]).mean() > 0.2:
             return False
         a_size = name == "newborns_born" and "size" in plain_heading(heading)
-        over |= not a_size and bool((found > 1).any())
+        asks = name in ("dead", "alive") or column_of("births", heading) is not None
+        over |= not a_size and bool((found > (1 if asks else 0)).any())
     return over
 
 
