@@ -1,4 +1,4 @@
-"""Dam and date on a litter's first row alone: ditto marks, merged cells, blanks; filled where said or proven, else asked."""
+"""Dam and date on a litter's first row alone: ditto marks, merged cells and blanks filled where proven, else asked."""
 
 from __future__ import annotations
 

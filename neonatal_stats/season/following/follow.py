@@ -125,8 +125,8 @@ def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None 
         One row a newborn with the added columns: litter, dam, farm_code, cluster, litter_size_counted, birth_type,
         born_by, difficulty, parity_class, weight_class, suck_class, sex_mix, born, born_precision, born_week,
         born_hour, stillborn, died, cause, age_h, age_low_h, age_high_h, age_known, age_precision, lost, lost_by_*,
-        stood_after_h, fed_after_h, meconium_after_h with *_not_by_h, failed_mothering and newborn (its row number). Their
-        kinds and meanings stand in `vocabulary.derived`, and are checked.
+        stood_after_h, fed_after_h, meconium_after_h with *_not_by_h, failed_mothering and newborn (its row number).
+        Their kinds and meanings stand in `vocabulary.derived`, and are checked.
 
     Counted
     -------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 from pandas.api.types import (
     is_bool_dtype,
@@ -72,9 +73,9 @@ def _is(values: pd.Series, kind: str) -> bool:
     if isinstance(dtype, pd.CategoricalDtype):
         return False
     if kind == "flag":
-        return bool(dtype == bool)
+        return is_bool_dtype(dtype) and isinstance(dtype, np.dtype)
     if kind == "flag or missing":
-        return is_bool_dtype(dtype) and dtype != bool
+        return is_bool_dtype(dtype) and not isinstance(dtype, np.dtype)
     if kind == "number":
         return is_float_dtype(dtype)
     if kind == "code":

@@ -109,11 +109,10 @@ def _without_marks(table: RawTable, own: TableMap) -> RawTable:
     columns, remarks, findings = dict(table.columns), [], list(table.findings)
     for heading, cells in table.columns.items():
         name = own.column_of("births", heading)
-        marks = np.array(
-            [*(isinstance(cell, str) and plain(cell) in DITTO for cell in cells.distinct), False]
-        )[cells.codes]
-        if not name or not marks.any():
+        said = [_is_ditto(cell) for cell in cells.distinct] if name else [False]
+        if not name or not any(said):
             continue
+        marks = np.array([*said, False])[cells.codes]
         above = _carried(~marks & ~_blank(cells))
         above = np.where(marks, above, np.arange(len(marks)))
         if name == "newborn_id":
@@ -130,6 +129,10 @@ def _without_marks(table: RawTable, own: TableMap) -> RawTable:
             remarks.append(Remark(heading, problem, say("nothing need be done")))
     kept = tuple(finding for finding in findings if len(finding.at))
     return replace(table, columns=columns, findings=kept, remarks=(*table.remarks, *remarks))
+
+
+def _is_ditto(cell: object) -> bool:
+    return isinstance(cell, str) and not cell[-1:].isdigit() and plain(cell) in DITTO
 
 
 def _carried(filled: Mask) -> Rows:
