@@ -114,7 +114,9 @@ def judged(case: Case, folder: Path) -> Outcome:
 
 def says_nothing(draft: Path) -> bool:
     """Whether the drafted map holds comments alone, so that it changes no reading."""
-    return not any(line.strip() and not line.startswith("#") for line in draft.read_text("utf-8").splitlines())
+    return not any(
+        line.strip() and not line.startswith("#") for line in draft.read_text("utf-8").splitlines()
+    )
 
 
 def read_and_judge(made: Made, draft: Path | None = None) -> Run:
