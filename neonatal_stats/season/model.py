@@ -187,24 +187,28 @@ class Season:
         return tuple(sorted(season.dropna().unique()))
 
     @property
+    def named(self) -> tuple[str, ...]:
+        """The same without the births that belong to no season, unless there are no others."""
+        return tuple(name for name in self.seasons if name != NOT_RECORDED) or self.seasons
+
+    @property
     def under_review(self) -> str:
         """The season with the latest births that holds enough of them: as many as a group must have to be judged.
 
         Births that belong to no season are never under review beside others that do. "" where there are no births.
         """
         births = self.births["season"].astype(str).value_counts()
-        names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)
-        enough = min(self.settings.minimum_group, max((births[name] for name in names), default=0))
-        return next((name for name in reversed(names) if births[name] >= enough), "")
+        enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
+        return next((name for name in reversed(self.named) if births[name] >= enough), "")
 
     @property
     def compared(self) -> tuple[str, ...]:
         """The two seasons to compare: as set, else the one under review and the one before; one where it is alone."""
         if self.settings.compare:
             return self.settings.compare
-        names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)
+        names = self.named
         last = max(names.index(self.under_review), min(1, len(names) - 1)) if names else 0
-        return tuple(names[max(last - 1, 0) : last + 1])
+        return names[max(last - 1, 0) : last + 1]
 
     @property
     def farms(self) -> tuple[str, ...]:
