@@ -29,6 +29,8 @@ ANY_SPECIES: dict[str, Range] = {
     "stood_after_min": (0, 4320),
     "fed_after_min": (0, 4320),
     "meconium_after_min": (0, 10080),
+    "age_at_death_h": (0, 17520),
+    "age_at_death_d": (0, 730),
 }
 
 BY_SPECIES: dict[str, dict[str, Range]] = {

@@ -7,15 +7,21 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.cells.dates import read_dates
+from neonatal_stats.season.cells.clock_times import clocks_in
+from neonatal_stats.season.cells.dates import proven_order, read_dates
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
+from neonatal_stats.season.cells.restated import restated
 from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.cells.years import with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.map.records_map import RecordsMap, TableMap, Turn, turn
+from neonatal_stats.season.map.records_map import RecordsMap, TableMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.units import turn
+
+DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,14 +37,24 @@ class TypedTable:
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
     """Read every known column of a sheet; headings that mean nothing here are named in a remark."""
     own = records_map.of(table)
-    chosen, remarks = _chosen(table, raw, own)
+    heading_of, remarks = _chosen(table, raw, own)
+    chosen = {name: raw.columns[heading] for name, heading in heading_of.items()}
+    units = {name: own.unit_of(table, name, heading) for name, heading in heading_of.items()}
+    if table == "births":
+        chosen = restated(chosen, raw.columns, records_map, raw.place)
+        chosen = with_years(chosen, raw.file, raw.sheet, raw.place, records_map, settings)
+    dated = [chosen[c.name] for c in TABLES[table] if c.kind in ("moment", "date") and c.name in chosen]
+    day_first = proven_order(dated, dict(records_map.months))
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
         cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
         if cells is None:
             continue
-        parsed = _parsed(column, cells, raw, own, records_map, settings)
+        if column.kind in ("moment", "date"):
+            parsed = read_dates(column, cells, raw.place, settings, dict(records_map.months), day_first)
+        else:
+            parsed = _parsed(column, cells, raw, own, units.get(column.name, ""), settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
@@ -46,9 +62,9 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     return TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
 
 
-def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColumn], tuple[Remark, ...]]:
-    """The sheet's columns under their tidy names."""
-    heading_of: dict[str, str] = {}
+def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], tuple[Remark, ...]]:
+    """The sheet's headings by the columns that they mean."""
+    several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
@@ -59,14 +75,29 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColu
                 heading=heading,
             )
             remarks.append(Remark(heading, problem, remedy))
-        elif meant and meant in heading_of:
-            raise CannotRead(
-                f'{raw.place}: the headings "{heading_of[meant]}" and "{heading}" both mean {meant}; '
-                'rename one of them, or leave one out in the map with = "".'
-            )
         elif meant:
-            heading_of[meant] = heading
-    return {name: raw.columns[heading] for name, heading in heading_of.items()}, tuple(remarks)
+            several.setdefault(meant, []).append(heading)
+    heading_of = {}
+    for meant, headings in several.items():
+        heading_of |= _one_each(meant, headings, raw, set(several))
+    return heading_of, tuple(remarks)
+
+
+def _one_each(meant: str, headings: list[str], raw: RawTable, taken: set[str]) -> dict[str, str]:
+    """A column's one heading; of two for a birth or a death, one may hold the date and one the clock time."""
+    if len(headings) == 1:
+        return {meant: headings[0]}
+    filled = [heading for heading in headings if (raw.columns[heading].codes >= 0).any()]
+    if len(filled) < 2:
+        return {meant: (filled or headings)[0]}
+    day = DAY_OF.get(meant)
+    timed = [heading for heading in filled if np.isfinite(clocks_in(raw.columns[heading])).any()]
+    if day and day not in taken and len(filled) == 2 and len(timed) == 1:
+        return {meant: timed[0], day: next(heading for heading in filled if heading not in timed)}
+    raise CannotRead(
+        f'{raw.place}: the headings "{filled[0]}" and "{filled[1]}" both mean {meant}; '
+        'rename one of them, or leave one out in the map with = "".'
+    )
 
 
 def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawColumn | None:
@@ -84,11 +115,9 @@ def _parsed(
     cells: RawColumn,
     raw: RawTable,
     own: TableMap,
-    records_map: RecordsMap,
+    unit: str,
     settings: Settings,
 ) -> Parsed:
-    if column.kind in ("moment", "date"):
-        return read_dates(column, cells, raw.place, settings, dict(records_map.months))
     if column.kind in ("term", "terms", "yes_no"):
         words, spoken = column.words, dict(own.words.get(column.name, {}))
         if column.name == "cause":
@@ -96,14 +125,10 @@ def _parsed(
         return read_words(column, cells, words, spoken)
     if column.kind == "text":
         return read_text(column, cells)
-    declared = _declared(column, own)
-    reader = read_elapsed if column.kind == "elapsed" else read_numbers
-    return reader(column, cells, declared, raw.decimal_comma)
-
-
-def _declared(column: Column, own: TableMap) -> Turn | None:
-    unit = own.units.get(column.name)
-    return None if unit is None else turn(column, unit)
+    declared = turn(column, unit) if unit else None
+    if column.kind == "elapsed":
+        return read_elapsed(column, cells, declared, raw.decimal_comma)
+    return read_numbers(column, cells, declared, raw.decimal_comma, own.words.get(column.name, {}))
 
 
 def _typed(column: Column, values: object) -> object:

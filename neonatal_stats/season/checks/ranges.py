@@ -8,10 +8,10 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say, term, where
-from neonatal_stats.season.map.records_map import INTO
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.units import INTO
 
 MEASURED = ("number", "integer", "elapsed")
 REMEDY = say("look it up again; if it is right, widen the range in the settings under [ranges]")
