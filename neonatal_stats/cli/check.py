@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
 
     from neonatal_stats.season.model import Season
 
-ROWS_SHOWN = 8
+ROWS_SHOWN, VALUES_SHOWN = 8, 4
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
 NO_ROW = ("", "<NA>", "nan", "None")
 ENDINGS = ("set aside", "set to missing", "noted")
@@ -22,7 +23,7 @@ ENDINGS = ("set aside", "set to missing", "noted")
 def run_check(
     records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None
 ) -> None:
-    """Print the balance and the problems; exit 1 where rows were set aside or fields set to missing."""
+    """Print the balance and the problems; exit 1 unless every record was used whole and nothing waits for an answer."""
     from neonatal_stats.season.read import read_season
 
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
@@ -31,28 +32,57 @@ def run_check(
     if list_to is not None:
         _write_list(season.problems, list_to)
         print(f"The whole list, a line a problem, is in {list_to}")
-    if any(balance.used_with_missing or balance.set_aside for balance in season.balances):
+    if not season.all_well:
         raise SystemExit(1)
-    print("All well: every row was used.")
+    print("All well: every record was used.")
 
 
 def _report(season: Season) -> Iterator[str]:
+    for source in season.sources:
+        if source.no_record:
+            place = source.file + (f", sheet {source.sheet}" if source.sheet else "")
+            yield f"{printable(place)}: {source.no_record:,} lines are no record and were left out of the rows read"
     for balance in season.balances:
         yield (
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
             f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside"
         )
+    yield from open_outcomes(season)
     for ending in ENDINGS:
         alike = season.problems[season.problems["ended"] == ending]
         if len(alike):
             yield f"\n{ending.capitalize()}:"
         for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
             yield _line(
-                [str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in NO_ROW]
+                [str(key) for key in keys],
+                [str(row) for row in rows["row"] if str(row) not in NO_ROW],
+                _found([str(value) for value in rows["value"] if str(value)]),
             )
 
 
-def _line(keys: list[str], rows: list[str]) -> str:
+def open_outcomes(season: Season) -> Iterator[str]:
+    """How many births have an outcome that is not written or cannot be read, by farm and season."""
+    for row in season.undecided.itertuples():
+        yield (
+            f"{printable(f'{row.farm}, {row.season}')}: the outcome of {row.not_written + row.not_readable:,} of {row.born:,} "
+            f"births is open ({row.not_written:,} not written, {row.not_readable:,} not readable)"
+        )
+
+
+def _found(values: list[str]) -> str:
+    """The distinct cells with their counts, the most frequent first; control characters never reach the terminal."""
+    counts = Counter(values).most_common()
+    shown = [f'"{printable(value)}"' + (f" ({n:,})" if n > 1 else "") for value, n in counts[:VALUES_SHOWN]]
+    more = [f"and {len(counts) - VALUES_SHOWN:,} more"] if len(counts) > VALUES_SHOWN else []
+    return ", ".join([*shown, *more])
+
+
+def printable(text: str) -> str:
+    """Text whose control characters are replaced, so that a terminal does nothing but print it."""
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
+
+
+def _line(keys: list[str], rows: list[str], found: str) -> str:
     file, sheet, column, problem, remedy = keys
     place = (file or "All files") + (f", sheet {sheet}" if sheet else "")
     if rows:
@@ -61,7 +91,8 @@ def _line(keys: list[str], rows: list[str]) -> str:
     if column:
         place += f", column {column}"
     stop = "" if problem.endswith("?") else "."
-    return f"  {place}: {problem}{stop}\n    To mend: {remedy}."
+    cells = f"\n    Found: {found}." if found else ""
+    return f"  {printable(f'{place}: {problem}{stop}')}{cells}\n    To mend: {printable(remedy)}."
 
 
 def _write_list(problems: pd.DataFrame, list_to: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -50,7 +50,10 @@ def term(word: str) -> Said:
 
 UNSAID = Said("")
 
-Ended = Literal["noted", "set to missing", "set aside"]
+Ended = Literal["noted", "set to missing", "set aside", "no record"]
+About = Literal["", "asked", "outcome", "not written", "not readable"]
+"""What a finding is about: nothing that need be done, something to be answered before all is well, or an outcome: one
+that was read with a remark, or a newborn whose outcome is not written or cannot be read."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,12 +72,21 @@ class Finding:
     remedy: Said
     ended: Ended
     clears: tuple[str, ...] = ()
+    about: About = ""
 
     def moved(self, offset: int) -> Finding:
         """The same finding in a frame in which its rows stand ``offset`` further down."""
-        return Finding(
-            self.at + offset, self.column, self.values, self.problem, self.remedy, self.ended, self.clears
-        )
+        return replace(self, at=self.at + offset)
+
+    def among(self, keep: NDArray[np.bool_]) -> Finding:
+        """The same finding in a frame of which only some rows are kept."""
+        place = np.cumsum(keep) - 1
+        here = keep[self.at]
+        each = self.problem
+        if not isinstance(each, Said):
+            each = [problem for problem, kept in zip(each, here, strict=True) if kept]
+        values = [value for value, kept in zip(self.values, here, strict=True) if kept]
+        return replace(self, at=place[self.at[here]].astype(np.int64), values=values, problem=each)
 
     @property
     def cleared(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding, Said
+from neonatal_stats.season.finding import About, CannotRead, Finding, Said
 
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000
@@ -24,6 +24,7 @@ class Remark:
     column: str
     problem: Said
     remedy: Said
+    about: About = ""
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding, Said
+from neonatal_stats.season.finding import About, Finding, Said, say
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
 USED, WITH_MISSING, ASIDE = 0, 1, 2
@@ -63,6 +63,7 @@ class Ledger:
                 "problem": [problem for problem, kept in zip(each, keep, strict=True) if kept],
                 "remedy": [finding.remedy] * len(at),
                 "ended": finding.ended,
+                "about": finding.about,
             }
         ).astype({"problem": object, "remedy": object})
 
@@ -74,6 +75,15 @@ class Ledger:
             origin = self._origin.take(lines["at"].to_numpy()).reset_index(drop=True)
             full.append(pd.concat([origin, lines.reset_index(drop=True)], axis=1).assign(table=self.table))
         return full
+
+    @property
+    def open_outcomes(self) -> NDArray[np.object_]:
+        """ "not written" or "not readable" for the rows set aside because of their outcome, else ""."""
+        found = np.full(len(self._ended), "", dtype=object)
+        for lines in self._lines:
+            mine = lines[lines["about"].isin(OUTCOME[1:]) & (lines["ended"] == "set aside")]
+            found[mine["at"].to_numpy()] = mine["about"].to_numpy()
+        return found
 
     @property
     def balance(self) -> Balance:
@@ -94,10 +104,51 @@ def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
     return found.sort_values(order, kind="stable", ignore_index=True)
 
 
-def remark(table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said) -> pd.DataFrame:
+def remark(
+    table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said, about: About = ""
+) -> pd.DataFrame:
     """A line of the problem list about a file or a column as a whole; it moves no row."""
-    line = (table, file, sheet, None, column, "", problem, remedy, "noted")
-    return pd.DataFrame([line], columns=list(PROBLEM_COLUMNS), dtype=object)
+    line = (table, file, sheet, None, column, "", problem, remedy, "noted", about)
+    return pd.DataFrame([line], columns=[*PROBLEM_COLUMNS, "about"], dtype=object)
+
+
+OUTCOME = ("outcome", "not written", "not readable")
+
+
+def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
+    """What touches the outcomes, one sentence for all rows of a file and column that share a problem."""
+    touching = [part[part["about"].isin(OUTCOME)] for part in parts if len(part)]
+    lines = pd.concat([part.astype(object) for part in touching]) if touching else pd.DataFrame()
+    if lines.empty:
+        return ()
+    said = []
+    for (file, sheet, column), here in lines.groupby(["file", "sheet", "column"], sort=False):
+        place = ", ".join(text for text in (file, f"sheet {sheet}" if sheet else "", column) if text)
+        for _, alike in here.groupby("problem", sort=False):
+            problem = alike["problem"].iloc[0]
+            if alike["row"].isna().all():
+                said.append(say("{place}: {problem}", place=place, problem=problem))
+            else:
+                said.append(say("{place}: {problem} (rows: {n})", place=place, problem=problem, n=f"{len(alike):,}"))
+    return tuple(said)
+
+
+def asked(parts: Iterable[pd.DataFrame]) -> bool:
+    """True where something waits for an answer, so that not all is well."""
+    return any(part["about"].ne("").any() for part in parts if len(part))
+
+
+def undecided(births: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+    """Births whose outcome is not known, counted for each farm and season; see `Season.undecided`."""
+    frame = births[["farm", "season"]].astype(str)
+    open_ = ledger.open_outcomes
+    counts = frame.assign(
+        born=ledger.kept | (open_ != ""),
+        not_written=open_ == "not written",
+        not_readable=open_ == "not readable",
+    )
+    summed = counts.groupby(["farm", "season"], as_index=False).sum()
+    return summed[summed["not_written"] + summed["not_readable"] > 0].reset_index(drop=True)
 
 
 def as_found(value: object) -> str:

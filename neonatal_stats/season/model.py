@@ -8,6 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.finding import Said
 from neonatal_stats.season.settings import Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
@@ -15,6 +16,8 @@ PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem"
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
+
+UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
 
 
 @dataclass(frozen=True)
@@ -34,13 +37,17 @@ class Balance:
 
 @dataclass(frozen=True)
 class Source:
-    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes."""
+    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes.
+
+    ``no_record`` of the rows are footnotes, totals and the like, which are no record.
+    """
 
     file: str
     sheet: str
     table: str
     rows: int
     sha256: str
+    no_record: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,6 +58,11 @@ class Season:
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
     ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
     list with the columns of `PROBLEM_COLUMNS`.
+
+    ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
+    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have, and
+    ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes, and ``asked`` is
+    True where something was left out, taken for granted or waits for an answer.
     """
 
     births: pd.DataFrame
@@ -61,6 +73,16 @@ class Season:
     balances: tuple[Balance, ...]
     sources: tuple[Source, ...]
     settings: Settings = field(default_factory=Settings)
+    undecided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(UNDECIDED_COLUMNS)))
+    open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
+    outcome_remarks: tuple[Said, ...] = ()
+    asked: bool = False
+
+    @property
+    def all_well(self) -> bool:
+        """True where every record was used whole, nothing was left out and nothing waits for an answer."""
+        lost = any(balance.used_with_missing or balance.set_aside for balance in self.balances)
+        return not (lost or self.asked or self.outcome_remarks)
 
     def has(self, *columns: str) -> bool:
         """True where every one of these columns of births holds at least one value."""

@@ -17,7 +17,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from neonatal_stats.vocabulary import columns, terms
+from neonatal_stats.vocabulary import columns
 from neonatal_stats.vocabulary.columns import Column
 from neonatal_stats.vocabulary.headings import heading_of
 from neonatal_stats.vocabulary.units import plain_unit, turn
@@ -371,8 +371,6 @@ def count_meant(heading: str) -> str | None:
 
 
 Words = dict[str, str]
-ALIVE = ("born_alive", "alive_now")
-_DIED = Column("died", "term", "", words=terms.YES_NO)
 
 
 @cache
@@ -394,30 +392,11 @@ def words_of(column: Column, tongues: tuple[str, ...] = (), perhaps: bool = Fals
                         for way in ways:
                             for spelt in {_accented_word(way), *_ways(way)}:
                                 meant.setdefault(spelt, set()).add(word)
-    if name == "yes_no" and column.name in ALIVE:
-        _turned_over(meant, tongues)
     return {way: next(iter(words)) for way, words in meant.items() if len(words) == 1}
-
-
-def _turned_over(meant: dict[str, set[str]], tongues: tuple[str, ...]) -> None:
-    """Words for the dead and the living answer the question whether it was alive the other way round."""
-    other = {"yes": "no", "no": "yes"}
-    for way, word in words_of(_DIED, tongues).items():
-        meant.setdefault(way, set()).add(other[word])
 
 
 def _accented_word(word: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", word).casefold().split())
-
-
-def dead_words() -> frozenset[str]:
-    """Words that say an animal is dead, in any language, without accents."""
-    return frozenset(way for way, word in words_of(_DIED).items() if word == "yes" and len(way) > 2)
-
-
-def alive_words() -> frozenset[str]:
-    """Words that say an animal is alive, in any language, without accents."""
-    return frozenset(way for way, word in words_of(_DIED).items() if word == "no" and len(way) > 2)
 
 
 @cache
@@ -453,21 +432,6 @@ def weekdays() -> frozenset[str]:
         for name in spoken.get("weekdays", {}).get("words", ())
         for way in (name, *_ways(name))
     )
-
-
-@cache
-def remark_words() -> tuple[frozenset[str], frozenset[str]]:
-    """Words in a remark that speak of a death, and words for somebody else whose death it may be."""
-    dead, others = (
-        frozenset(
-            way
-            for spoken in _files().values()
-            for word in spoken.get("dead_in_remarks", {}).get(key, ())
-            for way in _ways(word)
-        )
-        for key in ("words", "others")
-    )
-    return dead, others
 
 
 @cache

@@ -55,7 +55,7 @@ def listed(season: Season) -> Counter[tuple[object, str, str, str]]:
     rows = season.problems[["row", "column", "problem", "ended"]].itertuples(index=False)
     unlisted = ("the file is not UTF-8", "hidden")
     return Counter(
-        (None if pd.isna(row) else int(row), column, problem, ended)
+        (None if pd.isna(row) else int(row), column, problem.partition(", such as row")[0], ended)
         for row, column, problem, ended in rows
         if not problem.startswith(unlisted)
     )
@@ -77,7 +77,7 @@ def expected_balance(book: Book) -> tuple[int, int, int, int]:
     read = (
         book.rows_read
         if book.rows_read is not None
-        else sum(any(map(_filled, row.cells.values())) for row in book.rows)
+        else sum(any(map(_filled, row.cells.values())) and not row.no_record for row in book.rows)
     )
     aside = {id(said.row) for said in book.said if said.ended == "set aside"}
     missing = {id(said.row) for said in book.said if said.ended == "set to missing"} - aside

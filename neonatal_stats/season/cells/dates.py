@@ -43,6 +43,7 @@ FORMS = tuple(
 )
 FIRST_WORD = re.compile(r"([^\W\d_]+)[.,]*\s+(?=\d)")
 CLOCK_FIRST = re.compile(rf"(?P<clock>{TIME}{AFTER}),?\s+(?P<day>.+)", re.IGNORECASE)
+MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 NUMERIC = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.]\d")
 CLOCKED = ("born_at", "died_at")
 SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")

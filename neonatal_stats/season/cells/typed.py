@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.clock_times import clocks_in
 from neonatal_stats.season.cells.dates import proven_order, read_dates
+from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.no_record import lines_of, marked_lines
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.restated import restated
@@ -26,12 +28,26 @@ DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
 
 @dataclass(frozen=True, eq=False)
 class TypedTable:
-    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold."""
+    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold.
+
+    ``no_record`` counts the lines of the sheet that are no record and stand here no more.
+    """
 
     raw: RawTable
     frame: pd.DataFrame
     findings: tuple[Finding, ...]
     remarks: tuple[Remark, ...]
+    no_record: int = 0
+
+
+@dataclass(frozen=True)
+class _Given:
+    """What stands beside a column's cells: its heading and the unit in it, names of months, a proven order of day and month."""
+
+    heading: str
+    unit: str
+    months: dict[str, int]
+    day_first: bool | None
 
 
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
@@ -41,25 +57,58 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     chosen = {name: raw.columns[heading] for name, heading in heading_of.items()}
     units = {name: own.unit_of(table, name, heading) for name, heading in heading_of.items()}
     if table == "births":
-        chosen = restated(chosen, raw.columns, records_map, raw.place)
+        chosen = restated(chosen, heading_of, raw, records_map)
         chosen = with_years(chosen, raw.file, raw.sheet, raw.place, records_map, settings)
     dated = [chosen[c.name] for c in TABLES[table] if c.kind in ("moment", "date") and c.name in chosen]
-    day_first = proven_order(dated, dict(records_map.months))
+    months = dict(records_map.months)
+    day_first = proven_order(dated, months)
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
-        cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
+        fixed = (
+            None
+            if (column.name, own.fixed.get(column.name)) == ("died", "no")
+            else own.fixed.get(column.name)
+        )
+        cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
-        if column.kind in ("moment", "date"):
-            parsed = read_dates(column, cells, raw.place, settings, dict(records_map.months), day_first)
-        else:
-            parsed = _parsed(column, cells, raw, own, units.get(column.name, ""), settings)
+        given = _Given(
+            heading_of.get(column.name, column.name), units.get(column.name, ""), months, day_first
+        )
+        parsed = _parsed(table, column, cells, raw, own, given, settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
-    return TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+    if table == "births":
+        frame["died|mark"] = marks(raw, own)
+        frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
+    typed = TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+    return _records(table, typed, chosen)
+
+
+def _records(table: str, typed: TypedTable, chosen: dict[str, RawColumn]) -> TypedTable:
+    """The sheet without the lines that are no record, which are counted and remarked on."""
+    raw = typed.raw
+    if table == "births" and not raw.table:
+        lines = lines_of(raw, chosen, typed.frame)
+    else:
+        lines = marked_lines(raw)
+    frame = typed.frame.assign(**{"died|bare": lines.bare}) if table == "births" else typed.frame
+    findings = [found for found in (*typed.findings, *lines.findings) if found.ended != "no record"]
+    remarks = (*typed.remarks, *lines.remarks)
+    if lines.record.all():
+        return TypedTable(raw, frame, tuple(findings), remarks)
+    kept = np.flatnonzero(lines.record)
+    columns = {heading: cells.take(kept) for heading, cells in raw.columns.items()}
+    return TypedTable(
+        replace(raw, columns=columns, rows=raw.rows[kept]),
+        frame.loc[lines.record].reset_index(drop=True),
+        tuple(found.among(lines.record) for found in findings),
+        remarks,
+        len(raw.rows) - len(kept),
+    )
 
 
 def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], tuple[Remark, ...]]:
@@ -74,10 +123,10 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], t
                 'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
                 heading=heading,
             )
-            remarks.append(Remark(heading, problem, remedy))
+            remarks.append(Remark(heading, problem, remedy, "asked"))
         elif meant:
             several.setdefault(meant, []).append(heading)
-    heading_of = {}
+    heading_of: dict[str, str] = {}
     for meant, headings in several.items():
         heading_of |= _one_each(meant, headings, raw, set(several))
     return heading_of, tuple(remarks)
@@ -111,13 +160,25 @@ def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawCol
 
 
 def _parsed(
+    table: str,
     column: Column,
     cells: RawColumn,
     raw: RawTable,
     own: TableMap,
-    unit: str,
+    given: _Given,
     settings: Settings,
 ) -> Parsed:
+    if table == "births" and column.name in TOLD:
+        return read_outcome(column, cells, given.heading, raw.place, own, settings, given.months)
+    parsed = _read(column, cells, raw, own, given, settings)
+    return with_signs(column, cells, parsed, own) if table == "births" else parsed
+
+
+def _read(
+    column: Column, cells: RawColumn, raw: RawTable, own: TableMap, given: _Given, settings: Settings
+) -> Parsed:
+    if column.kind in ("moment", "date"):
+        return read_dates(column, cells, raw.place, settings, given.months, given.day_first)
     if column.kind in ("term", "terms", "yes_no"):
         words, spoken = column.words, dict(own.words.get(column.name, {}))
         if column.name == "cause":
@@ -125,7 +186,7 @@ def _parsed(
         return read_words(column, cells, words, spoken)
     if column.kind == "text":
         return read_text(column, cells)
-    declared = turn(column, unit) if unit else None
+    declared = turn(column, given.unit) if given.unit else None
     if column.kind == "elapsed":
         return read_elapsed(column, cells, declared, raw.decimal_comma)
     return read_numbers(column, cells, declared, raw.decimal_comma, own.words.get(column.name, {}))

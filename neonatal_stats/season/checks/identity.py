@@ -102,7 +102,8 @@ def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> 
         differ |= rows[name].astype(object).groupby(rows["identity"]).transform("nunique") > 1
     at = np.sort(rows.index[differ].to_numpy().astype(np.int64))
     problem = say("one newborn stands in two rows that differ in what became of it")
-    return Finding(at, "newborn_id", _ids(frame, at), problem, say("keep the row that is right"), "set aside")
+    remedy = say("keep the row that is right")
+    return Finding(at, "newborn_id", _ids(frame, at), problem, remedy, "set aside", about="not readable")
 
 
 def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -175,6 +176,7 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
         problem,
         say("add a row for each newborn, the dead ones too"),
         "noted",
+        about="asked",
     )
 
 

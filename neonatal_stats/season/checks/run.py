@@ -9,6 +9,7 @@ import pandas as pd
 from neonatal_stats.season.checks import events as event_rules
 from neonatal_stats.season.checks import identity, outcomes, times
 from neonatal_stats.season.checks.ranges import ask_about_units, implausible
+from neonatal_stats.season.checks.settled import Settled
 from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.following.links import count_litters, join_newborns
 from neonatal_stats.season.gathering.gathered import Gathered
@@ -19,7 +20,7 @@ Rule = Callable[[pd.DataFrame, Settings], Finding | None]
 RULES: tuple[Rule, ...] = (*times.RULES, *outcomes.SIGN_RULES, *outcomes.RULES)
 
 
-def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) -> None:
+def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, settings: Settings) -> None:
     """Hold the births against every rule; each rule sees what those before it set to missing.
 
     Rows written twice go first, so that litters are counted without them but with every row that is set aside later.
@@ -36,6 +37,8 @@ def check_births(births: Gathered, records_map: RecordsMap, settings: Settings) 
     for compared in identity.LITTER_RULES:
         births.enter_among_kept(compared, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
+    for finding in settled.findings:
+        births.enter(finding)
     rule: Rule
     for rule in RULES:
         births.enter(rule(births.frame, settings))

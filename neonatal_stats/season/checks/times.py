@@ -133,6 +133,7 @@ def slip_of_a_year(frame: pd.DataFrame, settings: Settings) -> Finding:
         problem,
         say("look at the year of birth and of death"),
         "set aside",
+        about="not readable",
     )
 
 

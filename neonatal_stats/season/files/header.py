@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.vocabulary.fates import TOTALS, folded
 
-TOTALS = frozenset(("total", "totals", "sum", "subtotal", "grand total", "mean", "average", "count"))
 LOOKED_AT = 30
 LONGEST_HEADING = 200
 Known = Callable[[str], bool]
@@ -33,7 +33,7 @@ def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
 
 def _aside(table: RawTable, at: NDArray[np.int64], problem: Said, remedy: Said) -> Finding:
     first = next(iter(table.columns.values()))
-    return Finding(at, "", first.at(at), problem, remedy, "set aside")
+    return Finding(at, "", first.at(at), problem, remedy, "no record")
 
 
 def _headings_again(table: RawTable) -> NDArray[np.int64]:
@@ -47,12 +47,32 @@ def _headings_again(table: RawTable) -> NDArray[np.int64]:
 
 
 def _totals(table: RawTable) -> NDArray[np.int64]:
-    """Rows with a word for a total in a cell of their own and nothing that names a newborn."""
-    total = np.zeros(len(table.rows), dtype=bool)
+    """Rows that begin with a word for a total and else hold numbers alone: no date, no word, and few cells."""
+    rows = len(table.rows)
+    begun, total, other = (np.zeros(rows, dtype=bool) for _ in range(3))
+    filled = np.zeros(rows, dtype=np.int64)
     for column in table.columns.values():
-        words = [isinstance(cell, str) and cell.casefold().rstrip(":") in TOTALS for cell in column.distinct]
-        total |= np.array([*words, False])[column.codes]
-    return np.flatnonzero(total).astype(np.int64)
+        kinds = np.array([*(_kind(cell) for cell in column.distinct), ""], dtype=object)[column.codes]
+        total |= (kinds == "total") & ~begun
+        other |= kinds == "other"
+        begun |= kinds != ""
+        filled += kinds != ""
+    if not total.any():
+        return np.flatnonzero(total).astype(np.int64)
+    few = (
+        (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
+    )
+    return np.flatnonzero(total & ~other & few).astype(np.int64)
+
+
+def _kind(cell: object) -> str:
+    """ "total" for a word that names one, "number", or "other" for dates and any other text."""
+    if isinstance(cell, str):
+        if folded(cell.rstrip(": ")) in TOTALS:
+            return "total"
+        bare = cell.replace(" ", "").rstrip("%").replace(",", ".")
+        return "number" if bare.replace(".", "", 1).lstrip("+-").isdigit() else "other"
+    return "number" if isinstance(cell, int | float) else "other"
 
 
 def table_below(grid: Grid, known: Known) -> RawTable:
@@ -178,12 +198,12 @@ def _headless(letter: str, cells: int, row: int) -> Remark:
         cells=f"{cells:,}",
         row=f"{row:,}",
     )
-    return Remark(letter, problem, say("give the column a heading if it belongs to the records"))
+    return Remark(letter, problem, say("give the column a heading if it belongs to the records"), "asked")
 
 
 def _again(heading: str, letter: str) -> Remark:
     problem = say("the heading stands twice; column {letter} was left out", letter=letter)
-    return Remark(heading, problem, say("give each column a heading of its own"))
+    return Remark(heading, problem, say("give each column a heading of its own"), "asked")
 
 
 def letters(place: int) -> str:

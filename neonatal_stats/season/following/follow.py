@@ -165,6 +165,7 @@ def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     frame = pd.concat([frame, ages], axis=1)
     frame["cause"] = causes(frame, settings)
     frame["lost"] = frame["died"].copy()
+    frame["outcome"] = np.where(frame["died"], "dead", "alive").astype(object)
     for name, end_h in settings.windows_h.items():
         frame[f"lost_by_{name.replace(' ', '_')}"] = lost_by(frame, end_h, end_h >= settings.follow_up_h)
     return frame

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
 
 from neonatal_stats.season.blank.page import HELP_SHEET
+from neonatal_stats.season.cells.evidence import left_out
 from neonatal_stats.season.cells.typed import TypedTable, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
@@ -19,6 +21,7 @@ from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
 from neonatal_stats.season.model import Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.fates import asks_for
 
 OPENED_BY: dict[str, frozenset[str]] = {
     "births": frozenset(
@@ -110,7 +113,10 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
+    none = Counter({(t.raw.file, t.raw.sheet): t.no_record for _, t in typed})
+    sources = tuple(
+        Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256, none[raw.file, raw.sheet]) for table, raw in found
+    )
     return Sheets(typed, sources, tuple(remarks))
 
 
@@ -144,9 +150,18 @@ def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
     for table, sheet in typed:
         if table == "births" and not any(name in sheet.frame for name in OUTCOMES):
             raise CannotRead(
-                f"{sheet.raw.place}: no column says what became of the newborns; "
-                f"at least one of {', '.join(OUTCOMES)} is needed."
+                f"{sheet.raw.place}: no column says what became of the newborns{_hint(sheet)}; "
+                f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one."
             )
+
+
+def _hint(sheet: TypedTable) -> str:
+    """Columns that were left out and sound like an outcome, or speak of deaths."""
+    headings = [heading for heading, _ in left_out(sheet.raw, RecordsMap().of("births")) if asks_for(heading)]
+    if headings:
+        return f' by its heading, though "{headings[0]}" may'
+    marked = sheet.frame["died|mark"].dropna()
+    return f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}" if len(marked) else ""
 
 
 def _unknown(raw: RawTable) -> Remark:
@@ -157,4 +172,5 @@ def _unknown(raw: RawTable) -> Remark:
             "if it belongs to the records, say in the map under [tables] which of {tables} it is",
             tables=", ".join(TABLES),
         ),
+        "asked",
     )

@@ -167,6 +167,8 @@ def compare(season: Season, made: Made) -> Counter[str]:
     """Count, row by row, what is wrong, what is withheld, and each death that came out as a life."""
     truth, found = made.truth, Counter[str]()
     read = [Read.of(row) for row in season.births.to_dict("records")]
+    reviewed = len(read)
+    read += [Read.of({**row, "outcome": "open"}) for row in season.open_births.to_dict("records")]
     pairs = matched(truth, read)
     missed = [one for place, one in enumerate(truth) if place not in pairs]
     expected = [one for one in missed if {one.tag, one.dam} & made.may_miss]
@@ -183,7 +185,7 @@ def compare(season: Season, made: Made) -> Counter[str]:
         for facet in set(told) & set(BIRTH_FACETS):
             found[BIRTH_FACETS[facet](one, got)] += 1
     for facet in set(told) & set(GROUPS):
-        found.update(grouped(truth, read, pairs, facet))
+        found.update(grouped(truth, read, {p: row for p, row in pairs.items() if row < reviewed}, facet))
     if "latest" in told:
         found["wrong: season under review"] = _reviewed(season) != _latest(truth, read, pairs)
     del found[""]

@@ -13,11 +13,12 @@ from tests.season.mutators.truth import COLUMNS, Newborn, known_births
 
 @dataclass(eq=False)
 class Row:
-    """One row: its cells by heading, the newborn it stands for, and where it will stand in the file."""
+    """One row: its cells by heading, the newborn it stands for, where it will stand in the file, and whether it is none."""
 
     cells: dict[str, object]
     newborn: Newborn | None
     number: int = 0
+    no_record: bool = False
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,9 @@ from __future__ import annotations
 from tests.season.mutators.book import Book, Row, Said
 
 
+NO_RECORD = "lines that name no dam, no newborn and no date and are no record: 1"
+
+
 def blank_rows(book: Book) -> None:
     """Empty rows in between: no records, so nothing is said."""
     for place in (3, 9, 17):
@@ -13,16 +16,14 @@ def blank_rows(book: Book) -> None:
 
 def headings_again(book: Book) -> None:
     """The headings printed again at the top of the second page."""
-    again = Row({heading: heading for heading in book.headings}, None)
-    book.rows.insert(11, again)
-    book.said.append(Said(again, "", "the headings stand here again", "set aside"))
+    book.rows.insert(11, Row({heading: heading for heading in book.headings}, None, no_record=True))
+    book.said.append(Said(None, "", NO_RECORD, "noted"))
 
 
 def totals(book: Book) -> None:
     """A row of totals at the foot."""
-    last = Row({"dam_id": "Total", "litter_size": 40, "died": "6"}, None)
-    book.rows.append(last)
-    book.said.append(Said(last, "", "a row of totals is no newborn", "set aside"))
+    book.rows.append(Row({"dam_id": "Total", "litter_size": 40, "died": "6"}, None, no_record=True))
+    book.said.append(Said(None, "", NO_RECORD, "noted"))
 
 
 def row_twice(book: Book) -> None:
