@@ -18,9 +18,10 @@ from neonatal_stats.season.cells.words import read_text, read_words
 from neonatal_stats.season.cells.years import with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.map.records_map import RecordsMap, TableMap
+from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.farm_words import possible_meanings
 from neonatal_stats.vocabulary.units import turn
 
 DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
@@ -117,6 +118,8 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], t
     remarks = list(raw.remarks)
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
+        if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
+            _ask_which(table, again[1], heading, raw, own)
         if meant is None and (cells.codes >= 0).any():
             problem = say("no column of {table} is called so; it was left out", table=term(table))
             remedy = say(
@@ -130,6 +133,17 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], t
     for meant, headings in several.items():
         heading_of |= _one_each(meant, headings, raw, set(several))
     return heading_of, tuple(remarks)
+
+
+def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap) -> None:
+    """Refuse two columns of one name where the name means something: nobody can know which is which."""
+    if not own.column_of(table, first) and (own.columns or not possible_meanings(table, first)):
+        return
+    shown = [next(str(cell) for cell in raw.columns[name].distinct if cell is not None) for name in (first, second)]
+    raise CannotRead(
+        f'{raw.place}: the heading "{first}" stands over two columns, one with {shown[0]} and one with {shown[1]}; say in the '
+        f'map under [columns] what each is, "{first}" = ... and "{second}" = ... ("" leaves one out).'
+    )
 
 
 def _one_each(meant: str, headings: list[str], raw: RawTable, taken: set[str]) -> dict[str, str]:

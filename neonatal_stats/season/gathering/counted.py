@@ -11,17 +11,10 @@ from neonatal_stats.season.finding import CannotRead, Finding, say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import COUNTS
+from neonatal_stats.vocabulary.farm_words import count_meant
 
-SPOKEN = {
-    "newborns_born": "born, total born, born total, number born, litter size, newborns born, lambs born, kids born",
-    "newborns_born_alive": "born alive, alive, live born, number born alive, newborns born alive, lambs born alive",
-    "newborns_born_dead": "born dead, stillborn, dead at birth, newborns born dead, lambs born dead",
-    "newborns_died": "died later, died after birth, newborns died, lambs died",
-    "newborns_lost": "lost, total lost, newborns lost, lambs lost",
-    "dead": "dead, died, deaths",
-}
-MEANT = {plain_heading(spoken): name for name, several in SPOKEN.items() for spoken in several.split(",")}
 MOST = 12
+LOST = {"newborns_lost", "newborns_reared"}
 Counts = dict[str, NDArray[np.float64]]
 
 
@@ -35,7 +28,7 @@ def expanded(table: RawTable, own: TableMap) -> RawTable:
         or not _above_one(table, headings)
     ):
         return table
-    counts = {name: _numbers(table.columns[heading]) for heading, name in headings.items()}
+    counts = {name: numbers_of(table.columns[heading]) for heading, name in headings.items()}
     counts = _said_clearly(table, counts)
     born, still, died, impossible = _reckoned(counts, len(table.rows))
     for finding in table.findings:
@@ -47,7 +40,7 @@ def expanded(table: RawTable, own: TableMap) -> RawTable:
     first = np.searchsorted(row, np.arange(len(table.rows)))
     moved = [replace(finding, at=first[finding.at]) for finding in table.findings]
     columns = {h: c.take(row) for h, c in table.columns.items() if h not in headings}
-    columns |= _outcome(order, still[row], died[row], born[row], "newborns_lost" in counts)
+    columns |= _outcome(order, still[row], died[row], born[row], bool(LOST & set(counts)))
     return replace(
         table,
         columns=columns,
@@ -64,7 +57,8 @@ def _count_headings(table: RawTable, own: TableMap) -> dict[str, str]:
     for heading in table.columns:
         spoken = plain_heading(heading)
         meant = own.columns.get(spoken)
-        name = meant if meant in names else MEANT.get(spoken) if meant is None else None
+        name = meant if meant in names else count_meant(heading) if meant is None else None
+        name = None if name == "newborns_in_row" else name
         if name and name not in found.values():
             found[heading] = name
     return found
@@ -74,15 +68,18 @@ def _above_one(table: RawTable, headings: dict[str, str]) -> bool:
     """Counts, not yes and no: every filled cell is a whole number, and one besides the litter's size is over 1."""
     over = False
     for heading, name in headings.items():
-        numbers = _numbers(table.columns[heading])
+        numbers = numbers_of(table.columns[heading])
         filled = table.columns[heading].codes >= 0
         if np.isnan(numbers[filled]).mean() > 0.2 if filled.any() else False:
+            return False
+        if name == "newborns_reared" and (numbers[filled] != np.floor(numbers[filled])).any():
             return False
         over |= name != "newborns_born" and bool((numbers > 1).any())
     return over
 
 
-def _numbers(column: RawColumn) -> NDArray[np.float64]:
+def numbers_of(column: RawColumn) -> NDArray[np.float64]:
+    """A column's numbers row by row; NaN where a cell holds none."""
     values = []
     for cell in column.distinct:
         try:
@@ -118,6 +115,8 @@ def _reckoned(
     born, alive = counts.get("newborns_born", nothing), counts.get("newborns_born_alive", nothing)
     dead, died = counts.get("newborns_born_dead", nothing), counts.get("newborns_died", nothing)
     lost = counts.get("newborns_lost", nothing)
+    if "newborns_reared" in counts:
+        lost = np.where(np.isnan(lost), born - counts["newborns_reared"], lost)
     born = np.where(np.isnan(born), alive + np.nan_to_num(dead), born)
     dead = np.where(np.isnan(dead), np.nan_to_num(born - alive), dead)
     died = np.where(np.isnan(died), np.nan_to_num(np.maximum(lost - dead, 0)), died)

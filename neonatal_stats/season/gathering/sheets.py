@@ -14,13 +14,15 @@ from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.gathering.counted import MEANT, expanded
+from neonatal_stats.season.gathering.counted import expanded
+from neonatal_stats.season.gathering.many import repeated
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
 from neonatal_stats.season.model import Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 
 OPENED_BY: dict[str, frozenset[str]] = {
@@ -39,13 +41,20 @@ OPENED_BY: dict[str, frozenset[str]] = {
             "cause",
             "birth_weight_kg",
             "litter_size",
+            "born_dead",
+            "alive_now",
+            "died_on",
+            "age_at_death",
+            "age_at_death_h",
+            "age_at_death_d",
         ]
     ),
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
-OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
+DAMS = ("dam_id", "litter_id")
+OUTCOMES = ("died", "died_at", "found_dead_at", "age_at_death_h", "age_at_death_d", "born_alive", "cause")
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -53,7 +62,7 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     births = records_map.of("births")
     if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
         return True
-    return plain_heading(heading) in MEANT or numbered(heading, births) is not None
+    return count_meant(heading) is not None or numbered(heading, births) is not None
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
@@ -106,6 +115,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if table and raw.rows.size
     )
+    _must_know_its_headings(typed, records_map)
     _must_tell_outcome(typed)
     remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
     remarks += [
@@ -123,7 +133,9 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known, births = partial(known_heading, records_map), records_map.of("births")
     tables = [table_below(grid, known) for grid in grids if grid.height]
-    return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
+    return [
+        table if table.table else repeated(unfolded(expanded(table, births), births), births) for table in tables
+    ]
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
@@ -144,6 +156,27 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "
         "or draft a map of your own headings with: neonatal-stats map FILE -o map.toml"
     )
+
+
+def _must_know_its_headings(typed: tuple[tuple[str, TypedTable], ...], records_map: RecordsMap) -> None:
+    """Refuse births of which most headings mean nothing, where none of those known says the dam or the outcome."""
+    own = records_map.of("births")
+    for table, sheet in typed:
+        if table != "births" or sheet.raw.table:
+            continue
+        filled = [heading for heading, cells in sheet.raw.columns.items() if (cells.codes >= 0).any()]
+        unknown = [heading for heading in filled if own.column_of("births", heading) is None]
+        missing = [
+            what
+            for what, names in (("the dam", DAMS), ("what became of the newborns", OUTCOMES[:-1]))
+            if not any(name in sheet.frame for name in names)
+        ]
+        if missing and len(unknown) > len(filled) - len(unknown):
+            listed_ = ", ".join(f'"{heading}"' for heading in unknown[:10])
+            raise CannotRead(
+                f"{sheet.raw.place}: most headings mean nothing here, and none of those known says {' or '.join(missing)} "
+                f"(not known: {listed_}); draft a map of them with: neonatal-stats map FILE -o map.toml"
+            )
 
 
 def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:

@@ -19,6 +19,8 @@ from neonatal_stats.vocabulary.units import accepted_units, turn
 SECTIONS = ("columns", "words", "units", "fixed")
 TOP = (*SECTIONS, "tables", "months", "dates", "alive", *TABLES)
 OPEN = "?"
+AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
+"""The name of a further column under one heading: "Date [2]"."""
 LITTER_WORDS = tuple(map(str, range(1, 10)))
 
 
@@ -44,6 +46,8 @@ class TableMap:
         meant = self.columns.get(plain_heading(heading))
         if meant is not None:
             return meant if meant == "" or meant in _names(table) else None
+        if AGAIN.fullmatch(heading):
+            return None
         if (tidy := column_of(table, heading)) is not None:
             return tidy
         spoken = sure_meaning(table, heading)
