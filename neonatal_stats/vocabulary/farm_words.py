@@ -197,7 +197,9 @@ class _Index:
 def _index(table: str, section: str) -> _Index:
     index = _Index({}, {})
     for column in columns.TABLES[table] if section == SECTION[table] else ():
-        for heading in (column.name, heading_of(column).partition(" (")[0]):
+        for heading in (
+            (column.name, heading_of(column).partition(" (")[0]) if not column.name.startswith(AGE) else ()
+        ):
             index.enter(heading.replace("_", " "), column.name, "en")
     for tongue, spoken in _files().items():
         for name, headings in spoken.get(section, {}).items():
@@ -225,6 +227,24 @@ def _id_words() -> frozenset[str]:
         for way in _ways(phrase)
         for word in way.split()
     )
+
+
+def is_identity(words: str) -> bool:
+    """True for words that name an identity alone: "tag", "ear tag no", "Ohrmarke"."""
+    return bool(words.strip()) and all(word in _id_words() for word in folded(words).split())
+
+
+@cache
+def newborn_nouns() -> tuple[str, ...]:
+    """Words for a newborn in every language, without accents, the longest first."""
+    nouns = {
+        way
+        for spoken in _files().values()
+        for role, noun in _nouns(spoken)
+        if role == "newborn"
+        for way in _ways(noun)
+    }
+    return tuple(sorted(nouns, key=lambda noun: (-len(noun), noun)))
 
 
 def _of_animal(heading: str) -> dict[str, set[str]]:
@@ -323,6 +343,19 @@ def possible_meanings(table: str, heading: str, tongues: tuple[str, ...] = ()) -
         if found:
             return tuple(found)
     return ()
+
+
+@cache
+def spoken_headings(table: str, tongues: tuple[str, ...] = ()) -> dict[str, str]:
+    """Every heading of a table without accents, in these languages (none = any), with the one column that it means."""
+    sections = (SECTION[table], "perhaps") if table == "births" else (SECTION[table],)
+    found: dict[str, set[str]] = {}
+    for section in sections:
+        for way, meant in _index(table, section).folded.items():
+            names = {name for name, by in meant.items() if not tongues or by & set(tongues)}
+            if names:
+                found.setdefault(way, set()).update(names)
+    return {way: next(iter(names)) for way, names in found.items() if len(names) == 1}
 
 
 def tongues_of(headings: Iterable[str]) -> tuple[str, ...]:

@@ -72,6 +72,12 @@ def plausible(
     return None
 
 
+def widest(column: str) -> Range:
+    """The plausible range over all species, endless where the column has none."""
+    every = [by[column] for by in (ANY_SPECIES, *BY_SPECIES.values()) if column in by]
+    return (min(low for low, _ in every), max(high for _, high in every)) if every else (float("-inf"), float("inf"))
+
+
 def usual(column: str, species: str) -> Range | None:
     """Where nearly all values of a column lie for a species; None where that is not known."""
     return USUAL_BY_SPECIES.get(species, {}).get(column) or USUAL_ANY_SPECIES.get(column)

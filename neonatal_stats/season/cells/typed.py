@@ -18,7 +18,7 @@ from neonatal_stats.season.cells.words import read_text, read_words
 from neonatal_stats.season.cells.years import with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap
+from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.farm_words import possible_meanings
@@ -54,7 +54,7 @@ class _Given:
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
     """Read every known column of a sheet; headings that mean nothing here are named in a remark."""
     own = records_map.of(table)
-    heading_of, remarks = _chosen(table, raw, own)
+    heading_of, remarks = _chosen(table, raw, own, records_map.alive.any_value_in)
     chosen = {name: raw.columns[heading] for name, heading in heading_of.items()}
     units = {name: own.unit_of(table, name, heading) for name, heading in heading_of.items()}
     if table == "births":
@@ -112,7 +112,7 @@ def _records(table: str, typed: TypedTable, chosen: dict[str, RawColumn]) -> Typ
     )
 
 
-def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], tuple[Remark, ...]]:
+def _chosen(table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...]) -> tuple[dict[str, str], tuple[Remark, ...]]:
     """The sheet's headings by the columns that they mean."""
     several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
@@ -120,7 +120,7 @@ def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, str], t
         meant = own.column_of(table, heading)
         if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
             _ask_which(table, again[1], heading, raw, own)
-        if meant is None and (cells.codes >= 0).any():
+        if meant is None and (cells.codes >= 0).any() and plain_heading(heading) not in shows_life:
             problem = say("no column of {table} is called so; it was left out", table=term(table))
             remedy = say(
                 'if it belongs to the records, say in the map under [columns] which column "{heading}" is',

@@ -30,6 +30,10 @@ YEAR = re.compile(r"(?<!\d)((?:19[89]|20\d)\d)(?!\d)")
 HALF_A_YEAR = 6
 
 
+class NoYear(CannotRead):
+    """Nothing says the year of dates that have none."""
+
+
 class _Bare:
     """A day and month taken apart: ``month`` is 0 where the order of two numbers must say which it is."""
 
@@ -86,7 +90,7 @@ def with_years(
     years = _years_by_row(chosen, dated, file, sheet, records_map)
     turn = records_map.dates.first_month
     if (years == 0).any() and any((dated[name].codes[years == 0] >= 0).any() for name in bare):
-        raise CannotRead(_asked(place, dated, bare))
+        raise NoYear(_asked(place, dated, bare))
     used = {days[code].day_and_month(day_first)[1] for name, days in bare.items() for code in days}
     births = {
         m
@@ -96,7 +100,7 @@ def with_years(
         for m in [b.day_and_month(day_first)[1]]
     }
     if turn == 13 and _over_new_year(births or used):
-        raise CannotRead(_asked(place, dated, bare))
+        raise NoYear(_asked(place, dated, bare))
     rule = Years(None, turn)
     return chosen | {
         name: _filled(dated[name], days, years, rule, day_first, births) for name, days in bare.items()

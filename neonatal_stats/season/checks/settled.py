@@ -281,7 +281,7 @@ def _torn(said: _Evidence) -> Iterator[Finding]:
 
 
 def _marked(held: Mask, marks: NDArray[np.object_]) -> Finding:
-    problem = say("a column that was left out speaks of a death, and the outcome of this row is blank")
+    problem = say("another column speaks of a death, and the outcome of this row is blank")
     remedy = say("write yes or no in died, or say in the map under [columns] what that column holds")
     at = where(held)
     return Finding(at, "died", marks[at].tolist(), problem, remedy, "set aside", about="not readable")
@@ -309,7 +309,7 @@ def _doubts(said: _Evidence, marks: NDArray[np.object_]) -> Iterator[Finding]:
             where(said.alive & ~said.torn & (marks != None)),  # noqa: E711
             "died",
             marks,
-            say("it is said to be alive, and a column that was left out speaks of a death"),
+            say("it is said to be alive, and another column speaks of a death"),
         ),
         (
             where(said.dead & (said.state == "alive") & (said.birth != "born dead")),

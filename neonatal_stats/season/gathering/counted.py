@@ -20,13 +20,8 @@ Counts = dict[str, NDArray[np.float64]]
 
 def expanded(table: RawTable, own: TableMap) -> RawTable:
     """One row a newborn where the sheet holds counts for each dam; any other sheet as it is."""
-    headings = _count_headings(table, own)
-    names = set(headings.values())
-    if (
-        not names & {"newborns_born", "newborns_born_alive"}
-        or len(names) < 2
-        or not _above_one(table, headings)
-    ):
+    headings = counted_headings(table, own)
+    if not headings:
         return table
     counts = {name: numbers_of(table.columns[heading]) for heading, name in headings.items()}
     counts = _said_clearly(table, counts)
@@ -48,6 +43,14 @@ def expanded(table: RawTable, own: TableMap) -> RawTable:
         findings=(*moved, *_wrong_counts(table, headings, impossible, first)),
         remarks=(*table.remarks, *_cost(table, row, born)),
     )
+
+
+def counted_headings(table: RawTable, own: TableMap) -> dict[str, str]:
+    """The headings that count newborns and what each counts; none where the sheet does not count."""
+    headings = _count_headings(table, own)
+    names = set(headings.values())
+    counts = bool(names & {"newborns_born", "newborns_born_alive"}) and len(names) > 1
+    return headings if counts and _above_one(table, headings) else {}
 
 
 def _count_headings(table: RawTable, own: TableMap) -> dict[str, str]:

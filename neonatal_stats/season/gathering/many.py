@@ -75,7 +75,12 @@ def _ask(table: RawTable, own: TableMap) -> None:
         meant = own.columns.get(plain_heading(heading))
         if meant is not None or count_meant(heading) != COUNT or not (cells.codes >= 0).any():
             continue
-        opens = {own.column_of("births", other) for other in table.columns} & {"died", "died_at", "dam_id", "born_alive"}
+        opens = {own.column_of("births", other) for other in table.columns} & {
+            "died",
+            "died_at",
+            "dam_id",
+            "born_alive",
+        }
         numbers = numbers_of(cells)
         numbers = numbers[~np.isnan(numbers)]
         whole = len(numbers) > 0 and bool((numbers == np.floor(numbers)).all())

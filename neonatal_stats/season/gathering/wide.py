@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
+from neonatal_stats.vocabulary.farm_words import folded, is_identity, newborn_nouns
 
-YOUNG = r"(?:newborn|lamb|kid|calf|young|cria|fawn)"
+YOUNG = rf"(?:{'|'.join(dict.fromkeys((*newborn_nouns(), 'cria', 'fawn')))})"
 FORMS = tuple(
     re.compile(form)
     for form in (
@@ -37,8 +38,11 @@ def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
     if own.column_of("births", heading) is not None:
         return None
     for known in FORMS:
-        if found := known.fullmatch(spoken):
-            name = own.column_of("births", found["stem"].strip() or "newborn_id")
+        if found := known.fullmatch(spoken) or known.fullmatch(folded(spoken)):
+            stem = found["stem"].strip() or "newborn_id"
+            name = own.column_of("births", stem)
+            if not name and known in FORMS[:2] and is_identity(stem):
+                name = "newborn_id"
             if name:
                 return name, int(found["n"])
     return None

@@ -44,6 +44,8 @@ class TableMap:
         The map comes first, then the tidy columns' own headings, then how farms write them where that is sure.
         """
         meant = self.columns.get(plain_heading(heading))
+        if meant is None and self.left_out(heading):
+            return ""
         if meant is not None:
             return meant if meant == "" or meant in _names(table) else None
         if AGAIN.fullmatch(heading):
@@ -52,6 +54,12 @@ class TableMap:
             return tidy
         spoken = sure_meaning(table, heading)
         return spoken.column if spoken else None
+
+    def left_out(self, heading: str) -> bool:
+        """True for numbered headings that the map leaves out with one line, such as "Colour {n}"."""
+        spoken = plain_heading(heading)
+        left = (pattern for pattern, meant in self.columns.items() if not meant and "{n}" in pattern)
+        return any(re.fullmatch(re.escape(pattern).replace(r"\{n\}", "[1-9]"), spoken) for pattern in left)
 
     def unit_of(self, table: str, column: str, heading: str) -> str:
         """The unit of a column's bare numbers: as the map says, else as the heading says; "" where neither does."""
@@ -115,10 +123,15 @@ def read_map(
     any value that a newborn lived. "" leaves a heading out, or a word missing. "?" is still open: it is left away where
     the map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
     """
-    found = load_toml(path)
+    return map_of(Path(path).name, load_toml(path), causes, unfinished)
+
+
+def map_of(
+    name: str, found: Mapping[str, object], causes: tuple[str, ...] = terms.CAUSES, unfinished: bool = False
+) -> RecordsMap:
+    """The map that a TOML file of that name holds, see `read_map`."""
     if unfinished:
         found = {key: _without_open(value) for key, value in found.items()}
-    name = Path(path).name
     check_keys(name, found, TOP)
     shared = {key: value for key, value in found.items() if key in SECTIONS}
     _known_somewhere(name, shared)
@@ -168,6 +181,7 @@ def _dates(name: str, found: Mapping[str, object]) -> Years:
     section = table_of(place, found.get("dates", {}))
     check_keys(place, section, ("year", "first_month"))
     for key, value in section.items():
+        _still_open(place, key, str(value))
         low, high = (1980, 2099) if key == "year" else (1, 12)
         if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
             raise CannotRead(f"{place}: {key} must be a number from {low} to {high}, found {quoted(value)}.")
@@ -229,6 +243,21 @@ def _table_map(
     )
 
 
+def meanings_of(section: str, said: str) -> tuple[str, ...]:
+    """What may be written behind a line of a section of a map: columns, words or units; none where anything may."""
+    table = section.partition(".")[0] if section.partition(".")[0] in TABLES else "births"
+    rest = section.removeprefix(f"{table}.")
+    names = _names(table)
+    if rest == "columns":
+        return tuple(names)
+    if rest == "units" and said in names:
+        return accepted_units(names[said])
+    column = names.get(rest.removeprefix("words."))
+    if column is None:
+        return ()
+    return LITTER_WORDS if column.name == "litter_size" else column.words
+
+
 def _names(table: str) -> dict[str, Column]:
     also = (*COUNTS, *ALSO_READ) if table == "births" else ()
     return {column.name: column for column in (*TABLES[table], *also)}
@@ -258,6 +287,7 @@ def _still_open(place: str, said: str, meant: str) -> None:
 
 
 def _unit(place: str, column: Column, unit: object) -> str:
+    _still_open(place, column.name, str(unit))
     if turn(column, str(unit)) is None:
         accepted = accepted_units(column)
         end = nearest(str(unit), accepted) if accepted else "; it takes no unit."
