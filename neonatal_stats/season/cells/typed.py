@@ -15,16 +15,20 @@ from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.restated import restated
 from neonatal_stats.season.cells.words import read_text, read_words
-from neonatal_stats.season.cells.years import with_years
+from neonatal_stats.season.cells.years import dates_in, with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.farm_words import possible_meanings
+from neonatal_stats.vocabulary.headings import column_of
 from neonatal_stats.vocabulary.units import turn
 
 DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
+MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
+"""Columns whose spoken headings are not believed over cells without any date: "Born" may count newborns. A time of death
+is not among them, since any cell in it tells of a death."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,6 +122,8 @@ def _chosen(table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...
     remarks = list(raw.remarks)
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
+        if meant in MOMENTS and _only_spoken(table, heading, own) and not dates_in(cells):
+            meant = None
         if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
             _ask_which(table, again[1], heading, raw, own)
         if meant is None and (cells.codes >= 0).any() and plain_heading(heading) not in shows_life:
@@ -133,6 +139,11 @@ def _chosen(table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...
     for meant, headings in several.items():
         heading_of |= _one_each(meant, headings, raw, set(several))
     return heading_of, tuple(remarks)
+
+
+def _only_spoken(table: str, heading: str, own: TableMap) -> bool:
+    """True where neither the map nor a tidy heading says what a heading means, only how farms write."""
+    return plain_heading(heading) not in own.columns and column_of(table, heading) is None
 
 
 def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap) -> None:

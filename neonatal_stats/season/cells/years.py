@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.clock_times import AFTER, BEFORE, TIME, clocks_in
 from neonatal_stats.season.cells.dates import proven_order, take_apart
+from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.map.records_map import RecordsMap, Years
@@ -67,6 +68,14 @@ def bare_days(raw: RawColumn) -> dict[int, _Bare]:
             if match and (bare := _Bare(match)).possible and take_apart(cell, {}) is None:
                 found[at] = bare
     return found if found and not np.isfinite(clocks_in(raw)).any() else {}
+
+
+def dates_in(raw: RawColumn) -> bool:
+    """True where a column holds a date, with or without a year, or clock times; also where it holds nothing."""
+    told = [cell for cell in raw.distinct if cell is not None and not is_nothing(cell)]
+    if not told or bare_days(raw) or np.isfinite(clocks_in(raw)).any():
+        return True
+    return any(take_apart(cell, {}) is not None for cell in told)
 
 
 def with_years(

@@ -54,6 +54,8 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
 DAMS = ("dam_id", "litter_id")
+TOLD = ("died", "died_at", "died_on", "found_dead_at", "age_at_death", "age_at_death_h", "age_at_death_d", "born_alive")
+TOLD = (*TOLD, "born_dead", "alive_now")
 OUTCOMES = ("died", "died_at", "found_dead_at", "age_at_death_h", "age_at_death_d", "born_alive", "cause")
 
 
@@ -109,13 +111,13 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     grids = all_grids(listed(paths), settings.time_zone)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
     _must_hold_births(found)
+    _must_know_its_headings(found, records_map)
     tables = with_first_hours(found, records_map.of("births"))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
         for table, raw in tables
         if table and raw.rows.size
     )
-    _must_know_its_headings(typed, records_map)
     _must_tell_outcome(typed)
     remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
     remarks += [
@@ -158,24 +160,25 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
     )
 
 
-def _must_know_its_headings(typed: tuple[tuple[str, TypedTable], ...], records_map: RecordsMap) -> None:
+def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: RecordsMap) -> None:
     """Refuse births of which most headings mean nothing, where none of those known says the dam or the outcome."""
     own = records_map.of("births")
-    for table, sheet in typed:
-        if table != "births" or sheet.raw.table:
+    for table, raw in tables:
+        if table != "births" or raw.table:
             continue
-        filled = [heading for heading, cells in sheet.raw.columns.items() if (cells.codes >= 0).any()]
-        unknown = [heading for heading in filled if own.column_of("births", heading) is None]
-        missing = [
-            what
-            for what, names in (("the dam", DAMS), ("what became of the newborns", OUTCOMES[:-1]))
-            if not any(name in sheet.frame for name in names)
-        ]
-        if missing and len(unknown) > len(filled) - len(unknown):
-            listed_ = ", ".join(f'"{heading}"' for heading in unknown[:10])
+        meant = {
+            heading: own.column_of("births", heading)
+            for heading, cells in raw.columns.items()
+            if (cells.codes >= 0).any()
+        }
+        unknown = [heading for heading, name in meant.items() if name is None]
+        wanted = (("the dam", DAMS), ("what became of the newborns", TOLD))
+        missing = [what for what, names in wanted if not set(meant.values()) & set(names)]
+        if missing and len(unknown) > len(meant) - len(unknown):
+            shown = ", ".join(f'"{heading}"' for heading in unknown[:10])
             raise CannotRead(
-                f"{sheet.raw.place}: most headings mean nothing here, and none of those known says {' or '.join(missing)} "
-                f"(not known: {listed_}); draft a map of them with: neonatal-stats map FILE -o map.toml"
+                f"{raw.place}: most headings mean nothing here, and none of those known says {' or '.join(missing)} "
+                f"(not known: {shown}); draft a map of them with: neonatal-stats map FILE -o map.toml"
             )
 
 

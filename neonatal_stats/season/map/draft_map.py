@@ -20,7 +20,7 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.counted import counted_headings
-from neonatal_stats.season.gathering.many import COUNT
+from neonatal_stats.season.gathering.many import COUNT, open_counts, proven_counts
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
@@ -32,6 +32,7 @@ from neonatal_stats.season.map.records_map import (
     LITTER_WORDS,
     OPEN,
     RecordsMap,
+    TableMap,
     map_of,
     plain_heading,
 )
@@ -212,7 +213,7 @@ class _Sheet:
 
     def lines(self) -> list[Line]:
         """The lines that this sheet needs."""
-        found = []
+        found: list[Line] = []
         for heading in sorted(self.raw.columns, key=lambda heading: heading not in self.meant):
             line = self._heading(heading)
             if line is not None:
@@ -242,14 +243,16 @@ class _Sheet:
             base = again[1] if again else heading
             return Line(section, heading, OPEN, self._beside(base, cells)) if self._may_mean(base) else None
         if (spoken := sure_meaning(self.table, heading)) is not None:
-            return Line(section, heading, self._by_cells(spoken.column, heading, cells))
+            name = self._by_cells(spoken.column, heading, cells)
+            return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
         if heading in self.meant:
             return None
-        if self.table == "births" and count_meant(heading) == COUNT:
-            return self._count(heading)
+        if self.table == "births" and heading in open_counts(self.raw, self.own):
+            if (line := self._count(heading)) is not None:
+                return line
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
-        if possible and (name := chosen_by_cells(possible, cells, taken, self.table)):
-            return Line(section, heading, name, f"by its cells: {_shown(cells)}")
+        if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
+            return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
         like = like_heading(self.table, heading, self.tongues)
         if (
             not possible
@@ -291,6 +294,8 @@ class _Sheet:
 
     def _by_cells(self, name: str, heading: str, cells: RawColumn) -> str:
         """The sure column of a heading, or the other one that its cells make of it: dates under "died", say."""
+        if name == "age_at_death" and any(_is_bare(cell) for cell in cells.distinct):
+            return OPEN
         rivals = [other for other, meant in self.meant.items() if meant == name and other != heading]
         if name in DAY_OF and len(rivals) == 1:
             return DAY_OF[name] if _has_dates(cells) and not _has_dates(self.cells[rivals[0]]) else name
@@ -302,17 +307,25 @@ class _Sheet:
             return "died_at" if "died_at" not in self.meant.values() else name
         return name
 
-    def _count(self, heading: str) -> Line:
-        """A column that may say for how many newborns a row stands: only where no row names a dam or a newborn."""
+    def _count(self, heading: str) -> Line | None:
+        """A column that may say for how many newborns a row stands: proven, or where no row names a dam or newborn."""
         names = set(self.meant.values())
-        beside = f"how many newborns the row stands for; {self._beside(heading, self.cells[heading])}"
-        alone = not names & {"dam_id", "newborn_id", "litter_id", "birth_order"} and bool(names & OUTCOMES)
+        beside = f"how many newborns the row stands for; holds {_shown(self.cells[heading])}"
+        if heading in proven_counts(self.raw, self.own):
+            return Line("births.columns", heading, COUNT, beside)
+        if names & {"newborn_id", "birth_order"} or count_meant(heading) != COUNT:
+            return None
+        alone = not names & {"dam_id", "litter_id"} and bool(names & OUTCOMES)
         return Line("births.columns", heading, COUNT if alone else OPEN, beside)
 
     def _is_left_out(self, heading: str, cells: RawColumn, near: tuple[str, ...]) -> bool:
         """True for what is known to be no column, or is like none and tells of no deaths."""
         if is_no_column(heading):
             return True
+        if heading in open_counts(self.raw, self.own) and not {"newborn_id", "birth_order"} & set(
+            self.meant.values()
+        ):
+            return False
         if self.table == "births" and (asks_for(heading) or tells_of_deaths(heading, cells).any()):
             return False
         return not near and not like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
@@ -359,6 +372,12 @@ class _Sheet:
     def _partly_filled(self, heading: str) -> bool:
         share = float((self.cells[heading].codes >= 0).mean()) if len(self.cells[heading].codes) else 0.0
         return 0 < share < 1
+
+
+def _is_bare(cell: object) -> bool:
+    """True for a number without a unit."""
+    found = NUMBER.fullmatch(str(cell))
+    return found is not None and not found[2]
 
 
 def _has_dates(cells: RawColumn) -> bool:
