@@ -54,9 +54,9 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
 DAMS = ("dam_id", "litter_id")
-TOLD = ("died", "died_at", "died_on", "found_dead_at", "age_at_death", "age_at_death_h", "age_at_death_d", "born_alive")
-TOLD = (*TOLD, "born_dead", "alive_now")
-OUTCOMES = ("died", "died_at", "found_dead_at", "age_at_death_h", "age_at_death_d", "born_alive", "cause")
+OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
+AGES = ("age_at_death_h", "age_at_death_d")
+TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -184,7 +184,7 @@ def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: Rec
 
 def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
     for table, sheet in typed:
-        if table == "births" and not any(name in sheet.frame for name in OUTCOMES):
+        if table == "births" and not any(name in sheet.frame for name in (*OUTCOMES, *AGES)):
             raise CannotRead(
                 f"{sheet.raw.place}: no column says what became of the newborns{_hint(sheet)}; "
                 f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one."
