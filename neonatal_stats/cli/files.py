@@ -42,6 +42,8 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
     places = f"{len(draft.open)} place{'' if len(draft.open) == 1 else 's'}"
     for line in draft.open:
         print(f"  [{line.section}] {printable(line.said)}: {printable(line.beside) or 'open'}")
+    if draft.left_out:
+        print(f"  left out: {', '.join(printable(heading) for heading in draft.left_out)}")
     end = "Fill them in, then" if draft.open else "Look it over, then"
     print(f"{out} written; {places} left open. {end}: neonatal-stats check FILES --map {out}")
 

@@ -268,8 +268,10 @@ def _only_animals(found: dict[str, set[str]]) -> dict[str, set[str]]:
 
 
 def _meanings(table: str, heading: str, section: str) -> dict[str, set[str]]:
-    found = _index(table, section).of(heading)
-    return found or (_of_animal(heading) if section == "headings" else {})
+    if found := _index(table, section).of(heading):
+        return found
+    animal = _of_animal(heading) if section != "perhaps" else {}
+    return {name: by for name, by in animal.items() if name in {column.name for column in columns.TABLES[table]}}
 
 
 def _splits(heading: str) -> Iterator[tuple[str, str]]:

@@ -157,7 +157,9 @@ def expected() -> list[tuple[object, ...]]:
     rows = []
     for n in TRUTH:
         days = (n.died.date() - n.at.date()).days if n.died else 42
-        rows.append((n.tag, n.dam, n.at, n.size, n.sex, n.kg, n.delivery, n.died is not None, n.cause, days * 24.0))
+        rows.append(
+            (n.tag, n.dam, n.at, n.size, n.sex, n.kg, n.delivery, n.died is not None, n.cause, days * 24.0)
+        )
     return rows
 
 
@@ -182,8 +184,22 @@ def test_the_drafted_map_is_right_unedited(language: str, tmp_path: Path) -> Non
 
 @pytest.mark.parametrize("language", BOOKS)
 def test_the_language_of_a_book_is_recognised(language: str) -> None:
-    codes = {"English": "en", "German": "de", "French": "fr", "Spanish": "es", "Italian": "it", "Portuguese": "pt"}
-    codes |= {"Dutch": "nl", "Norwegian": "no", "Swedish": "sv", "Danish": "da", "Polish": "pl", "Welsh": "cy"}
+    codes = {
+        "English": "en",
+        "German": "de",
+        "French": "fr",
+        "Spanish": "es",
+        "Italian": "it",
+        "Portuguese": "pt",
+    }
+    codes |= {
+        "Dutch": "nl",
+        "Norwegian": "no",
+        "Swedish": "sv",
+        "Danish": "da",
+        "Polish": "pl",
+        "Welsh": "cy",
+    }
     assert tongues_of(BOOKS[language][0].split("|")) == (codes[language],)
 
 
@@ -208,13 +224,18 @@ def test_the_language_of_a_book_is_recognised(language: str) -> None:
         ("Ewe's tag", "dam_id", ""),
     ],
 )
-def test_headings_are_known_whatever_their_accents_units_and_brackets(heading: str, column: str, unit: str) -> None:
+def test_headings_are_known_whatever_their_accents_units_and_brackets(
+    heading: str, column: str, unit: str
+) -> None:
     found = sure_meaning("births", heading)
     assert found is not None
     assert (found.column, found.unit) == (column, unit)
 
 
-@pytest.mark.parametrize("heading", ["Alive", "Alive now", "Still alive", "Alive at turnout", "Lebt noch", "En vie", "I live", "Yn fyw"])
+@pytest.mark.parametrize(
+    "heading",
+    ["Alive", "Alive now", "Still alive", "Alive at turnout", "Lebt noch", "En vie", "I live", "Yn fyw"],
+)
 def test_what_is_alive_now_is_never_born_alive(heading: str) -> None:
     found = sure_meaning("births", heading)
     assert found is not None

@@ -24,7 +24,7 @@ BARE = re.compile(r"(?P<h>[01]\d|2[0-3])(?P<m>[0-5]\d)" + AFTER, re.IGNORECASE)
 DIGITS = re.compile(r"(?P<h>\d{1,2})(?P<m>[0-5]\d)" + AFTER, re.IGNORECASE)
 POINTED = re.compile(r"(?P<h>\d{1,2})[.,](?P<m>\d{1,2})")
 ON_THE_QUARTER = {0, 25, 50, 75}
-MOST, PROVEN_BY = 0.9, 5
+MOST, PROVEN_BY, FEW = 0.9, 5, 3
 
 
 def clock_seconds(cell: object) -> int | None:
@@ -70,8 +70,15 @@ def _strict(raw: RawColumn) -> NDArray[np.float64]:
 
 
 def _as_digits(raw: RawColumn) -> NDArray[np.float64]:
-    """530, 0530, 1745, and 5 to 59 for minutes after midnight where others have three digits."""
-    return _each(raw, DIGITS)
+    """530, 0530, 1745; and 5 or 15 for minutes after midnight, where a spreadsheet has dropped the zeros of the hour."""
+    read = _each(raw, DIGITS)
+    if np.isfinite(read).sum() < FEW:
+        return read
+    for place, cell in enumerate(raw.distinct):
+        text = _written(cell)
+        if np.isnan(read[place]) and text.isdigit() and len(text) < FEW and int(text) < 60:
+            read[place] = int(text) * 60
+    return read
 
 
 def _as_pointed(raw: RawColumn) -> NDArray[np.float64]:

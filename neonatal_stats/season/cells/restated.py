@@ -131,7 +131,7 @@ def _either(
         if here is None or is_nothing(here):
             return here if there is None else there
         if there in ("dead", "stillborn") and str(here) in alive:
-            return f"{here}, and elsewhere {there}"
+            return f"{here} (alive: no)"
         return here
 
     return _pairs(first, second, said)

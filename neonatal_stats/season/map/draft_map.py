@@ -82,10 +82,11 @@ NO_OUTCOME = (
 
 @dataclass(frozen=True)
 class Draft:
-    """A drafted map: its text (TOML), and the lines that it leaves open for a person."""
+    """A drafted map: its text (TOML), the lines that it leaves open for a person, and the headings that it left out."""
 
     text: str
     open: tuple[Line, ...]
+    left_out: tuple[str, ...] = ()
 
 
 def draft_map(paths: Paths) -> str:
@@ -120,7 +121,7 @@ def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
         ]
         notes += [note for note in sheet.notes() if note not in notes]
     text = map_text(lines, notes, old)
-    return Draft(text, tuple(_left_open(text, lines)))
+    return Draft(text, tuple(_left_open(text, lines)), tuple(line.said for line in lines if not line.meant))
 
 
 def _loaded(old: str, name: str) -> dict[str, object]:

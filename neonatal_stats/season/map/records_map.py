@@ -73,7 +73,7 @@ def _unit_at_the_end(table: str, column: str, heading: str) -> str:
     """The unit in a heading that the map knows: "Gew. (g)" = "birth_weight_kg" is in grams."""
     last = re.search(r"[(\[]\s*([^()\[\]]+?)\s*[)\]]\s*$|[\s_]([^\s_]+)$", heading)
     tidy = _names(table).get(column)
-    unit = (last[1] or last[2] or "") if last else ""
+    unit = (last[1] or last[2] or "").strip("()[]") if last else ""
     return unit if tidy is not None and unit and turn(tidy, unit) is not None else ""
 
 
