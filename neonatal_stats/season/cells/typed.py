@@ -120,10 +120,14 @@ def _chosen(table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...
     """The sheet's headings by the columns that they mean."""
     several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
+    sure = {own.column_of(table, heading) for heading in raw.columns if not _only_spoken(table, heading, own)}
     for heading, cells in raw.columns.items():
         meant = own.column_of(table, heading)
-        if meant in MOMENTS and _only_spoken(table, heading, own) and not dates_in(cells):
-            meant = None
+        if meant and _only_spoken(table, heading, own):
+            rival = meant in sure and meant not in DAY_OF
+            meant = None if rival or (meant in MOMENTS and not dates_in(cells)) else meant
+        if meant == "" and (cells.codes >= 0).any():
+            remarks.append(_left_out(heading))
         if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
             _ask_which(table, again[1], heading, raw, own)
         if meant is None and (cells.codes >= 0).any() and plain_heading(heading) not in shows_life:
@@ -139,6 +143,10 @@ def _chosen(table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...
     for meant, headings in several.items():
         heading_of |= _one_each(meant, headings, raw, set(several))
     return heading_of, tuple(remarks)
+
+
+def _left_out(heading: str) -> Remark:
+    return Remark(heading, say("the map leaves this column out"), say("nothing need be done if that was meant"))
 
 
 def _only_spoken(table: str, heading: str, own: TableMap) -> bool:

@@ -15,7 +15,7 @@ from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import lexicon, plain
-from neonatal_stats.season.cells.years import NoYear, with_years
+from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead
@@ -114,11 +114,9 @@ def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
         )
     for table, raw in tables:
         sheet = _Sheet(table, raw, own)
-        lines += [
-            line
-            for line in sheet.lines()
-            if (line.section, line.said) not in {(x.section, x.said) for x in lines}
-        ]
+        for line in sheet.lines():
+            if (line.section, line.said) not in {(other.section, other.said) for other in lines}:
+                lines.append(line)
         notes += [note for note in sheet.notes() if note not in notes]
     text = map_text(lines, notes, old)
     return Draft(text, tuple(_left_open(text, lines)), tuple(line.said for line in lines if not line.meant))
@@ -298,6 +296,8 @@ class _Sheet:
         if name == "age_at_death" and any(_is_bare(cell) for cell in cells.distinct):
             return OPEN
         rivals = [other for other, meant in self.meant.items() if meant == name and other != heading]
+        if name == "born_at" and not dates_in(cells):
+            return OPEN
         if name in DAY_OF and len(rivals) == 1:
             return DAY_OF[name] if _has_dates(cells) and not _has_dates(self.cells[rivals[0]]) else name
         others = [m.column for m in possible_meanings(self.table, heading, self.tongues) if m.column != name]
