@@ -88,6 +88,25 @@ BIRTHS = (
     Column("remarks", "text", "What else was noted; never read as an outcome"),
 )
 
+OF_LITTER = (
+    "farm",
+    "season",
+    "species",
+    "dam_id",
+    "sire_id",
+    "breed",
+    "litter_id",
+    "born_at",
+    "born_on",
+    "litter_size",
+    "dam_parity",
+    "dam_age_y",
+    "dam_condition",
+    "birth_place",
+    "group",
+)
+"""Columns of births that littermates share, so that a book may write them on a litter's first row alone."""
+
 FEEDS = (
     Column("newborn_id", "text", "The newborn fed"),
     Column("fed_at", "moment", "When"),

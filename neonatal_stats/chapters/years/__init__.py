@@ -41,7 +41,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "the chapter."
             ),
         )
-    pair = season.settings.compare or seasons[-2:]
+    pair = season.compared
     lacking = [name for name in pair if name not in seasons]
     if lacking:
         template = "Not answered: no records of {lacking} to compare; the records hold {seasons}."

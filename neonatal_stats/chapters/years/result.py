@@ -62,7 +62,7 @@ class Years(Shown):
 def known_seasons(season: Season) -> tuple[str, ...]:
     """The seasons with any newborn whose fate in the compared window is known."""
     births = known_in(season.births, compared_window(season.births, season.settings))
-    return tuple(sorted(births["season"].astype(str).unique()))
+    return tuple(map(str, births["season"].cat.remove_unused_categories().cat.categories))
 
 
 def answer(season: Season) -> Years:
@@ -73,7 +73,7 @@ def answer(season: Season) -> Years:
     births = births.assign(season=births["season"].cat.remove_unused_categories())
     mix = common_mix(births, settings.standard_mix)
     table, chart = _seasons(births, mix, settings.level)
-    first, second = settings.compare or season.seasons[-2:]
+    first, second = season.compared
     named, terms = _split(births, mix, first, second, settings.level)
     others = list(combinations(known_seasons(season), 2))[-MOST_PAIRS:]
     return Years(

@@ -9,6 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.season.files.merged import below_headings
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.vocabulary.fates import TOTALS, folded
@@ -82,7 +83,8 @@ def table_below(grid: Grid, known: Known) -> RawTable:
     else:
         row = _heading_row(grid, known)
         headings, below = _headings(grid, row, known), row + 1
-    columns = [raw_column(column[below:]) for column in grid.columns]
+    cells, of_blocks = below_headings(grid, below)
+    columns = [raw_column(column) for column in cells]
     rows = np.flatnonzero(_filled(columns, max(grid.height - below, 0))).astype(np.int64)
     numbers = rows + below + (0 if grid.headed else 1)
     columns = [column.take(rows) for column in columns]
@@ -93,7 +95,7 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         named,
         numbers,
         grid.sha256,
-        grid.remarks + remarks,
+        grid.remarks + of_blocks + remarks,
         grid.table,
         grid.decimal_comma,
     )

@@ -14,8 +14,10 @@ from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.gathering.counted import expanded
-from neonatal_stats.season.gathering.many import repeated
+from neonatal_stats.season.gathering.asked import ask_about_numbers
+from neonatal_stats.season.gathering.counted import ALIKE, count_meant, expanded
+from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
@@ -64,7 +66,7 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     births = records_map.of("births")
     if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
         return True
-    return count_meant(heading) is not None or numbered(heading, births) is not None
+    return count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
@@ -127,17 +129,31 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     ]
     none = Counter({(t.raw.file, t.raw.sheet): t.no_record for _, t in typed})
     sources = tuple(
-        Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256, none[raw.file, raw.sheet]) for table, raw in found
+        Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256, none[raw.file, raw.sheet])
+        for table, raw in found
     )
     return Sheets(typed, sources, tuple(remarks))
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
-    known, births = partial(known_heading, records_map), records_map.of("births")
-    tables = [table_below(grid, known) for grid in grids if grid.height]
-    return [
-        table if table.table else repeated(unfolded(expanded(table, births), births), births) for table in tables
+    known = partial(known_heading, records_map)
+    tables = [
+        without_derived(table_below(grid, known)) for grid in grids if grid.height and not is_no_table(grid)
     ]
+    return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
+
+
+def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
+    """The sheet with blanks filled down where that is known to be meant, and rows that hold a litter unfolded."""
+    births = records_map.of("births")
+    of_births = table_of_sheet(table, records_map) == "births"
+    if of_births:
+        table = filled_down(table, births)
+    counted = expanded(table, births, of_births)
+    single = unfolded(counted, births)
+    if of_births and counted is table:
+        ask_about_numbers(single, births)
+    return single
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
@@ -197,7 +213,11 @@ def _hint(sheet: TypedTable) -> str:
     if headings:
         return f' by its heading, though "{headings[0]}" may'
     marked = sheet.frame["died|mark"].dropna()
-    return f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}" if len(marked) else ""
+    return (
+        f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}"
+        if len(marked)
+        else ""
+    )
 
 
 def _unknown(raw: RawTable) -> Remark:

@@ -14,13 +14,17 @@ from neonatal_stats.season.cells.numbers import decimal_mark, litter_words, plai
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import lexicon, plain
 from neonatal_stats.season.cells.years import bare_days
-from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.gathering import litters
+from neonatal_stats.season.gathering.counted import numbers
+from neonatal_stats.season.gathering.wide import numbered
+from neonatal_stats.season.grid import RawColumn, RawTable
+from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary import ranges
 from neonatal_stats.vocabulary.columns import Column
 from neonatal_stats.vocabulary.farm_words import folded, known_column
 
 MOST = 0.8
-NEARLY_ALL, FEWER = 0.8, 0.6
+NEARLY_ALL, FEWER, PROVEN = 0.8, 0.6, 0.95
 OUTCOMES = {"died": "dead", "alive_now": "alive", "born_alive": "alive", "born_dead": "dead"}
 FOR_THE_DEAD = (
     "died_at",
@@ -123,3 +127,36 @@ def _tells_in_words(cells: RawColumn) -> bool:
     state = read_died(cells, "either", {}, {}).state
     told = [answer not in (UNREAD, NOTHING) for answer, cell in zip(state, cells.distinct, strict=True)]
     return bool(told) and sum(told) >= MOST * len(told)
+
+
+def proven_counts(table: RawTable, own: TableMap) -> list[str]:
+    """Columns that nobody knows whose numbers, summed over a dam's rows, give the litter size where the rows do not."""
+    size_at = litters.heading_of(table, own, "litter_size")
+    code = litters.dams(table, own)
+    if size_at is None or code is None or litters.is_filled(table, own, "newborn_id"):
+        return []
+    size, known = numbers(table.columns[size_at]), code >= 0
+    litter = np.where(known, code, code.max() + 1)
+    found = []
+    for heading in open_counts(table, own):
+        many = np.nan_to_num(numbers(table.columns[heading]))
+        summed, rows = np.bincount(litter, many)[litter], np.bincount(litter)[litter]
+        if known.any() and (summed == size)[known].mean() >= PROVEN > (rows == size)[known].mean():
+            found.append(heading)
+    return found
+
+
+def open_counts(table: RawTable, own: TableMap) -> list[str]:
+    """Columns that nobody knows and that hold whole numbers from 1 on in every row, some above 1."""
+    found = []
+    for heading, cells in table.columns.items():
+        if own.columns.get(plain_heading(heading)) is not None or not (cells.codes >= 0).any():
+            continue
+        if own.column_of("births", heading) is not None or numbered(heading, own) is not None:
+            continue
+        many = numbers(cells)
+        filled = many[cells.codes >= 0]
+        whole = bool((filled == np.floor(filled)).all() and (filled >= 1).all() and (filled > 1).any())
+        if whole and len(filled) >= PROVEN * len(many):
+            found.append(heading)
+    return found

@@ -19,12 +19,12 @@ from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.gathering.counted import counted_headings
-from neonatal_stats.season.gathering.many import COUNT, open_counts, proven_counts
+from neonatal_stats.season.gathering.counted import ALIKE, count_headings, count_meant, counts_of_litters
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.tidied import without_derived
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
-from neonatal_stats.season.map.by_cells import chosen_by_cells, fits
+from neonatal_stats.season.map.by_cells import chosen_by_cells, fits, open_counts, proven_counts
 from neonatal_stats.season.map.likeness import like_heading, like_values, like_word
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
 from neonatal_stats.season.map.records_map import (
@@ -39,7 +39,6 @@ from neonatal_stats.season.map.records_map import (
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.farm_words import (
-    count_meant,
     is_no_column,
     known_column,
     possible_meanings,
@@ -156,7 +155,7 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    return table_below(grid, known)
+    return without_derived(table_below(grid, known))
 
 
 def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
@@ -196,7 +195,10 @@ class _Sheet:
             records[finding.at] = False
         kept = np.flatnonzero(records)
         self.cells = {heading: _used(column.take(kept)) for heading, column in raw.columns.items()}
-        self.counts = counted_headings(raw, self.own) if table == "births" else {}
+        counts = counts_of_litters(raw, self.own) if table == "births" else frozenset()
+        self.counts = (
+            {h: name for h, name in count_headings(raw, self.own).items() if h in counts} if counts else {}
+        )
         self.meant: dict[str, str] = {
             heading: name for heading in raw.columns if (name := self._known(heading)) is not None
         }
@@ -222,7 +224,7 @@ class _Sheet:
         order = list(self.raw.columns)
         found.sort(key=lambda line: order.index(line.said) if line.said in order else len(order))
         for heading, name in self.meant.items():
-            if name and name != "dead":
+            if name and heading not in self.counts:
                 found += _words(self, known_column(self.table, name), heading)
         return [*found, *self._species(), *self._years()]
 
@@ -313,11 +315,11 @@ class _Sheet:
         names = set(self.meant.values())
         beside = f"how many newborns the row stands for; holds {_shown(self.cells[heading])}"
         if heading in proven_counts(self.raw, self.own):
-            return Line("births.columns", heading, COUNT, beside)
-        if names & {"newborn_id", "birth_order"} or count_meant(heading) != COUNT:
+            return Line("births.columns", heading, ALIKE, beside)
+        if names & {"newborn_id", "birth_order"} or count_meant(heading) != ALIKE:
             return None
         alone = not names & {"dam_id", "litter_id"} and bool(names & OUTCOMES)
-        return Line("births.columns", heading, COUNT if alone else OPEN, beside)
+        return Line("births.columns", heading, ALIKE if alone else OPEN, beside)
 
     def _is_left_out(self, heading: str, cells: RawColumn, near: tuple[str, ...]) -> bool:
         """True for what is known to be no column, or is like none and tells of no deaths."""

@@ -11,12 +11,12 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, TABLES, Column
+from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column
 from neonatal_stats.vocabulary.farm_words import sure_meaning
 from neonatal_stats.vocabulary.headings import column_of
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
-SECTIONS = ("columns", "words", "units", "fixed")
+SECTIONS = ("columns", "words", "units", "fixed", "fill")
 TOP = (*SECTIONS, "tables", "months", "dates", "alive", *TABLES)
 OPEN = "?"
 AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
@@ -31,12 +31,16 @@ def plain_heading(heading: object) -> str:
 
 @dataclass(frozen=True)
 class TableMap:
-    """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values."""
+    """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values.
+
+    ``fill`` says of columns that littermates share whether a blank means the same as above.
+    """
 
     columns: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     fixed: Mapping[str, str] = field(default_factory=dict)
+    fill: Mapping[str, bool] = field(default_factory=dict)
 
     def column_of(self, table: str, heading: str) -> str | None:
         """The tidy column that a heading means; "" where it is to be left out, None where it is not known.
@@ -117,7 +121,8 @@ def read_map(
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout; the same sections under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[fill]`` says (true or
+    false) whether a blank means the same as above, in a column that littermates share; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means, ``[dates]`` the year of dates without one, ``[alive]`` which columns show by
     any value that a newborn lived. "" leaves a heading out, or a word missing. "?" is still open: it is left away where
@@ -240,6 +245,7 @@ def _table_map(
         {c: _words(f"{name}, [words.{c}]", known[c], w, causes) for c, w in sections["words"].items()},
         {c: _unit(f"{name}, [units]", known[c], u) for c, u in sections["units"].items()},
         texts_of(f"{name}, [fixed]", sections["fixed"]),
+        _fill(f"{name}, [fill]", shared.get("fill", {})) | _fill(f"{place}.fill]", own.get("fill", {})),
     )
 
 
@@ -256,6 +262,16 @@ def meanings_of(section: str, said: str) -> tuple[str, ...]:
     if column is None:
         return ()
     return LITTER_WORDS if column.name == "litter_size" else column.words
+
+
+def _fill(place: str, section: object) -> dict[str, bool]:
+    """Columns that littermates share, each with whether its blanks are filled from above."""
+    named = table_of(place, section)
+    check_keys(place, named, OF_LITTER)
+    for column, down in named.items():
+        if not isinstance(down, bool):
+            raise CannotRead(f"{place}: {column} must be true or false, found {quoted(down)}.")
+    return {column: bool(down) for column, down in named.items()}
 
 
 def _names(table: str) -> dict[str, Column]:
