@@ -81,13 +81,21 @@ def demo(
 @app.command("map")
 def draft_map(
     records: Records,
-    out: Annotated[Path, typer.Option("-o", "--out", help="The map file to write (TOML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", help="The map file to write (TOML); without it the map is printed."),
+    ] = None,
+    map: Annotated[
+        Path | None,
+        typer.Option("--map", help="A map to go on from: its lines stay, what is open or new is drafted."),
+    ] = None,
+    ask: Annotated[bool, typer.Option("--ask", help="Ask about each open place, on a terminal.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace an existing map.")] = False,
 ) -> None:
     """Draft a map of a file's own headings and words, with what is unsure left open for you to fill in."""
     from neonatal_stats.cli.files import run_map
 
-    run_map(records, out, force)
+    run_map(records, out, map, ask, force)
 
 
 @app.command()

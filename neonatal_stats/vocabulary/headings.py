@@ -22,6 +22,7 @@ UNIT_SUFFIXES = (
     "_mm",
     "_c",
     "_d",
+    "_h",
     "_s",
     "_y",
 )

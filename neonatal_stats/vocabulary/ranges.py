@@ -29,6 +29,8 @@ ANY_SPECIES: dict[str, Range] = {
     "stood_after_min": (0, 4320),
     "fed_after_min": (0, 4320),
     "meconium_after_min": (0, 10080),
+    "age_at_death_h": (0, 17520),
+    "age_at_death_d": (0, 730),
 }
 
 BY_SPECIES: dict[str, dict[str, Range]] = {
@@ -68,6 +70,16 @@ def plausible(
         if column in ranges:
             return ranges[column]
     return None
+
+
+def widest(column: str) -> Range:
+    """The plausible range over all species, endless where the column has none."""
+    every = [by[column] for by in (ANY_SPECIES, *BY_SPECIES.values()) if column in by]
+    return (
+        (min(low for low, _ in every), max(high for _, high in every))
+        if every
+        else (float("-inf"), float("inf"))
+    )
 
 
 def usual(column: str, species: str) -> Range | None:

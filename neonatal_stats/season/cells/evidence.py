@@ -35,11 +35,12 @@ from neonatal_stats.vocabulary import fates
 from neonatal_stats.vocabulary.columns import Column, column
 
 TIMES = ("died_at", "found_dead_at")
+AGES = ("age_at_death_h", "age_at_death_d")
 SEEN = ("last_alive_at", "left_at", "last_seen_at")
 TOLD = ("died", "born_alive")
 WITHOUT_TIME = say("it does not say when the newborn died; the death was counted, its time is not known")
 CARCASS = frozenset(("carcass", "carcase", "knackerman", "knacker", "knackers", "kadaver", "fallen stock"))
-SECOND = re.compile(r" \(column [A-Z]+\)$")
+SECOND = re.compile(r" \[\d+\]$")
 YES_NO = {DEAD: "yes", BORN_DEAD: "yes", PERHAPS: "yes", ALIVE: "no"}
 
 
@@ -94,7 +95,7 @@ def _dates(
 
 def with_signs(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) -> Parsed:
     """A column's values with the signs of death among its cells."""
-    if tidy.name in (*TIMES, "cause"):
+    if tidy.name in (*TIMES, *AGES, "cause"):
         return _filled_only_for_the_dead(tidy, cells, parsed, own)
     signs = np.full(len(cells.distinct), None, dtype=object)
     for at, cell in enumerate(cells.distinct):
@@ -157,9 +158,9 @@ def marks(raw: RawTable, own: TableMap) -> tuple[NDArray[np.object_], NDArray[np
 
 
 def left_out(raw: RawTable, own: TableMap) -> Iterator[tuple[str, RawColumn]]:
-    """Filled columns that mean nothing here and that the map does not leave out on purpose."""
+    """Filled columns that mean nothing here and that the map does not leave out on purpose, and remarks."""
     for heading, cells in raw.columns.items():
-        if own.column_of("births", heading) is None and (cells.codes >= 0).any():
+        if own.column_of("births", heading) in (None, "remarks") and (cells.codes >= 0).any():
             yield heading, cells
 
 

@@ -13,17 +13,10 @@ from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothi
 from neonatal_stats.season.finding import UNSAID, Said, say, term
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary.columns import Column
+from neonatal_stats.vocabulary.farm_words import folded, words_of
 
 SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d{1,2}")
 PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
-SPOKEN = {
-    "yes": ("y", "true", "1", "t"),
-    "no": ("n", "false", "0", "f"),
-    "female": ("f",),
-    "male": ("m",),
-    "castrated male": ("castrate", "castrated"),
-    "caesarean": ("cesarean", "caesarian", "cesarian", "c-section", "caesarean section"),
-}
 LARGEST_WHOLE = 2.0**53
 
 
@@ -79,10 +72,13 @@ def plain(word: object) -> str:
 
 
 def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:
-    """Every accepted spelling of a column's words; a farm's own words (from the map) come first."""
-    accepted: dict[str, str] = {}
-    for word in words:
-        accepted.update({plain(spelling): word for spelling in SPOKEN.get(word, ())})
+    """Every accepted spelling of a column's words; a farm's own words (from the map) come first.
+
+    How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na").
+    """
+    words = tuple(words)
+    spoken = words_of(column)
+    accepted = {way: word for way, word in spoken.items() if word in words and not is_nothing(way)}
     for word in words:
         accepted[plain(word)] = word
         accepted.setdefault(plain(word).replace("-", " "), word)
@@ -103,6 +99,8 @@ def _one(
     name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
 ) -> tuple[str | None, Said]:
     spoken = plain(cell)
+    if spoken not in accepted and "?" not in spoken:
+        spoken = folded(spoken)
     if spoken in accepted:
         return accepted[spoken] or None, UNSAID
     if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):

@@ -20,7 +20,8 @@ from neonatal_stats.season.grid import Remark
 Mask = NDArray[np.bool_]
 DEATHS = ("dead", "born dead", "perhaps dead")
 TIMES = ("died_at", "found_dead_at")
-SIGNS = (*TIMES, "cause")
+AGES = ("age_at_death_h", "age_at_death_d")
+SIGNS = (*TIMES, *AGES, "cause")
 UNREAD_SHARE, UNREAD_LEAST, LISTED = 0.05, 3, 8
 WRITE = say("write yes or no in died, or say in the map under [words.died] which of the two it means")
 EITHER = say("look which of the two is right and mend the other")
@@ -28,6 +29,8 @@ AGAINST = {
     "died_at": say("it is said not to have died, and yet a time of death is given"),
     "found_dead_at": say("it is said not to have died, and yet it was found dead"),
     "cause": say("it is said not to have died, and yet a cause of loss is given"),
+    "age_at_death_h": say("it is said not to have died, and yet an age at death is given"),
+    "age_at_death_d": say("it is said not to have died, and yet an age at death is given"),
 }
 
 
@@ -303,7 +306,7 @@ def _torn(said: _Evidence) -> Iterator[Finding]:
             "it is said not to have died, and yet {column} speaks of a death", column=term(str(name))
         )
         values = said.births.frame[name].take(at).tolist() if name in said.births.frame else [None] * len(at)
-        column = "died" if name in TIMES else str(name)
+        column = "died" if name in (*TIMES, *AGES) else str(name)
         problem = AGAINST.get(str(name), general)
         yield Finding(at, column, values, problem, EITHER, "set aside", about="not readable")
 
@@ -349,7 +352,7 @@ def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
             where(said.alive & ~said.torn & marked),
             "died",
             marks,
-            say("it is said to be alive, and a column that was left out speaks of a death"),
+            say("it is said to be alive, and another column speaks of a death"),
         ),
         (
             where(said.dead & (said.state == "alive") & (said.birth != "born dead")),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -61,6 +61,8 @@ def _totals(table: RawTable) -> NDArray[np.int64]:
         other |= kinds == "other"
         begun |= kinds != ""
         filled += kinds != ""
+    if not total.any():
+        return np.flatnonzero(total).astype(np.int64)
     few = (
         (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
     )
@@ -232,9 +234,10 @@ def _named(
             overfull.append(_overfull(used, column))
         elif not heading and len(used):
             remarks.append(_headless(letters(place), len(used), int(rows[used[0]])))
-        elif heading in named and len(used):
+        elif heading in named and len(used) and _alike(named[heading], column):
             remarks.append(_again(heading, letters(place)))
-            named[f"{heading} (column {letters(place)})"] = column
+        elif heading in named and len(used):
+            named[_next_name(heading, named)] = column
         elif heading:
             named.setdefault(heading, column)
     return named, tuple(remarks), tuple(overfull)
@@ -256,9 +259,20 @@ def _headless(letter: str, cells: int, row: int) -> Remark:
     return Remark(letter, problem, say("give the column a heading if it belongs to the records"), "asked")
 
 
+def _alike(first: RawColumn, second: RawColumn) -> bool:
+    """True where the second of two columns of one name says nothing that the first does not."""
+    here = np.flatnonzero(second.codes >= 0)
+    return [str(cell) for cell in first.at(here)] == [str(cell) for cell in second.at(here)]
+
+
+def _next_name(heading: str, named: Mapping[str, RawColumn]) -> str:
+    """The name of a further column under one heading: Date [2], Date [3]."""
+    return next(name for n in range(2, 9_999) if (name := f"{heading} [{n}]") not in named)
+
+
 def _again(heading: str, letter: str) -> Remark:
-    problem = say("the heading stands twice; column {letter} was left out", letter=letter)
-    return Remark(heading, problem, say("give each column a heading of its own"), "asked")
+    problem = say("the heading stands twice over the same cells; column {letter} was left out", letter=letter)
+    return Remark(heading, problem, say("nothing need be done"))
 
 
 def letters(place: int) -> str:

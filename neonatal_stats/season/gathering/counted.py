@@ -17,33 +17,19 @@ from neonatal_stats.season.gathering import litters
 from neonatal_stats.season.gathering.dead_counts import MOST, Reckoned, reckoned
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
+from neonatal_stats.vocabulary import farm_words
 from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS
 from neonatal_stats.vocabulary.headings import column_of
 
 ALIKE = "newborns_in_row"
 MOST_ALIKE = 500
-SPOKEN = {
-    "newborns_born": "born, total born, born total, number born, no. born, litter size, newborns born, lambs born, "
-    "kids born",
-    "newborns_born_alive": "born alive, born live, live born, number born alive, newborns born alive, lambs born alive",
-    "newborns_born_dead": "born dead, stillborn, dead at birth, newborns born dead, lambs born dead",
-    "newborns_died": "died later, died after birth, newborns died, lambs died",
-    "newborns_lost": "lost, total lost, newborns lost, lambs lost",
-    "newborns_reared": "reared, weaned, no. reared, number reared, lambs reared, lambs weaned, kids reared, "
-    "kids weaned",
-    "alive": "alive, alive now",
-    "dead": "dead, died, deaths, lambs dead, kids dead",
-    ALIKE: "count, n, number, number of lambs, number of kids, number of calves, no. of lambs, head, heads, qty, "
-    "quantity, how many, lambs, kids, calves, animals, newborns",
-}
-MEANT = {plain_heading(spoken): name for name, several in SPOKEN.items() for spoken in several.split(",")}
 BORN = ("newborns_born", "newborns_born_alive", "alive")
 ADD_UP, FEW = 0.95, 2
 
 
 def count_meant(heading: str) -> str | None:
     """What a heading counts, by its words; "dead" and "alive" where it is not clear whom or when."""
-    return MEANT.get(plain_heading(heading))
+    return farm_words.count_meant(heading)
 
 
 def expanded(table: RawTable, own: TableMap, of_births: bool) -> RawTable:

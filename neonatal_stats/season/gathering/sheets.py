@@ -15,7 +15,7 @@ from neonatal_stats.season.files.meant import Paths, listed
 from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers
-from neonatal_stats.season.gathering.counted import ALIKE, count_meant, expanded
+from neonatal_stats.season.gathering.counted import ALIKE, expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
@@ -25,6 +25,7 @@ from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 
 OPENED_BY: dict[str, frozenset[str]] = {
@@ -43,6 +44,12 @@ OPENED_BY: dict[str, frozenset[str]] = {
             "cause",
             "birth_weight_kg",
             "litter_size",
+            "born_dead",
+            "alive_now",
+            "died_on",
+            "age_at_death",
+            "age_at_death_h",
+            "age_at_death_d",
         ]
     ),
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
@@ -50,7 +57,10 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
 Typed = tuple[tuple[str, TypedTable], ...]
+DAMS = ("dam_id", "litter_id")
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
+AGES = ("age_at_death_h", "age_at_death_d")
+TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -107,6 +117,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
+    _must_know_its_headings(found, records_map)
     tables = with_first_hours(found, records_map.of("births"))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
@@ -176,9 +187,31 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
     )
 
 
+def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: RecordsMap) -> None:
+    """Refuse births of which most headings mean nothing, where none of those known says the dam or the outcome."""
+    own = records_map.of("births")
+    for table, raw in tables:
+        if table != "births" or raw.table:
+            continue
+        meant = {
+            heading: own.column_of("births", heading)
+            for heading, cells in raw.columns.items()
+            if (cells.codes >= 0).any()
+        }
+        unknown = [heading for heading, name in meant.items() if name is None]
+        wanted = (("the dam", DAMS), ("what became of the newborns", TOLD))
+        missing = [what for what, names in wanted if not set(meant.values()) & set(names)]
+        if missing and len(unknown) > len(meant) - len(unknown):
+            shown = ", ".join(f'"{heading}"' for heading in unknown[:10])
+            raise CannotRead(
+                f"{raw.place}: most headings mean nothing here, and none of those known says {' or '.join(missing)} "
+                f"(not known: {shown}); draft a map of them with: neonatal-stats map FILE -o map.toml"
+            )
+
+
 def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
     for table, sheet in typed:
-        if table == "births" and not any(name in sheet.frame for name in OUTCOMES):
+        if table == "births" and not any(name in sheet.frame for name in (*OUTCOMES, *AGES)):
             raise CannotRead(
                 f"{sheet.raw.place}: no column says what became of the newborns{_hint(sheet)}; "
                 f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one."

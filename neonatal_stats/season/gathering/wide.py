@@ -14,8 +14,9 @@ from neonatal_stats.season.gathering import litters
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import OF_LITTER
+from neonatal_stats.vocabulary.farm_words import folded, is_identity, newborn_nouns
 
-YOUNG = r"(?:newborn|lamb|kid|calf|young|cria|fawn)"
+YOUNG = rf"(?:{'|'.join(dict.fromkeys((*newborn_nouns(), 'cria', 'fawn')))})"
 FORMS = tuple(
     re.compile(form)
     for form in (
@@ -35,8 +36,12 @@ def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
     if own.column_of("births", heading) is not None:
         return None
     for known in FORMS:
-        if form := known.fullmatch(plain_heading(heading)[:200]):
-            name = own.column_of("births", form["stem"].strip() or "newborn_id")
+        spoken = plain_heading(heading)[:200]
+        if form := known.fullmatch(spoken) or known.fullmatch(folded(spoken)):
+            stem = form["stem"].strip() or "newborn_id"
+            name = own.column_of("births", stem)
+            if not name and known in FORMS[:2] and is_identity(stem):
+                name = "newborn_id"
             if name and name not in OF_LITTER:
                 return name, int(form["n"])
     return None
@@ -99,7 +104,7 @@ def _of_newborns(table: RawTable, own: TableMap, places: Mapping[str, tuple[str,
     """
     if any(_declared(heading, own) for heading in places):
         return True
-    spoken = all(re.search(rf"\b{YOUNG}", plain_heading(heading)) for heading in places)
+    spoken = all(re.search(rf"\b{YOUNG}", folded(heading)) for heading in places)
     if not all(
         _a_newborn({name for name, of in places.values() if of == number}, spoken) for number in (1, 2)
     ):

@@ -83,7 +83,7 @@ def one_cell_too_many(book: Book) -> None:
 
 def unknown_column(book: Book) -> None:
     """A column of remarks that means nothing here, with things a spreadsheet or a browser might act on."""
-    book.headings.append("Remarks")
+    book.headings.append("Scribbles")
     for row, text in zip(book.rows, ("=1+1", "<b>bold</b>", "a\nb", "'quoted'"), strict=False):
-        row.cells["Remarks"] = text
-    book.said.append(Said(None, "Remarks", "no column of births is called so; it was left out", "asked"))
+        row.cells["Scribbles"] = text
+    book.said.append(Said(None, "Scribbles", "no column of births is called so; it was left out", "asked"))
