@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 ROWS_SHOWN, VALUES_SHOWN = 8, 4
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
 NO_ROW = ("", "<NA>", "nan", "None")
-ENDINGS = ("set aside", "set to missing", "noted")
+ENDINGS = ("set aside", "set to missing", "no record", "asked", "noted")
 
 
 def run_check(
@@ -38,14 +38,11 @@ def run_check(
 
 
 def _report(season: Season) -> Iterator[str]:
-    for source in season.sources:
-        if source.no_record:
-            place = source.file + (f", sheet {source.sheet}" if source.sheet else "")
-            yield f"{printable(place)}: {source.no_record:,} lines are no record and were left out of the rows read"
     for balance in season.balances:
         yield (
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
-            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside"
+            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside + "
+            f"{balance.no_record} no record"
         )
     yield from open_outcomes(season)
     for ending in ENDINGS:
@@ -62,10 +59,11 @@ def _report(season: Season) -> Iterator[str]:
 
 def open_outcomes(season: Season) -> Iterator[str]:
     """How many births have an outcome that is not written or cannot be read, by farm and season."""
-    for row in season.undecided.itertuples():
+    for row in season.undecided.to_dict("records"):
+        unwritten, unread = int(row["not_written"]), int(row["not_readable"])
         yield (
-            f"{printable(f'{row.farm}, {row.season}')}: the outcome of {row.not_written + row.not_readable:,} of {row.born:,} "
-            f"births is open ({row.not_written:,} not written, {row.not_readable:,} not readable)"
+            f"{printable(str(row['farm']))}, {row['season']}: the outcome of {unwritten + unread:,} of "
+            f"{int(row['born']):,} births is open ({unwritten:,} not written, {unread:,} not readable)"
         )
 
 

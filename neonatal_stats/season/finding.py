@@ -50,10 +50,9 @@ def term(word: str) -> Said:
 
 UNSAID = Said("")
 
-Ended = Literal["noted", "set to missing", "set aside", "no record"]
-About = Literal["", "asked", "outcome", "not written", "not readable"]
-"""What a finding is about: nothing that need be done, something to be answered before all is well, or an outcome: one
-that was read with a remark, or a newborn whose outcome is not written or cannot be read."""
+Ended = Literal["noted", "set to missing", "set aside", "no record", "asked"]
+About = Literal["", "outcome", "not written", "not readable"]
+"""Whether a finding touches an outcome: one that was read with a remark, not written, or not readable."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,16 +76,6 @@ class Finding:
     def moved(self, offset: int) -> Finding:
         """The same finding in a frame in which its rows stand ``offset`` further down."""
         return replace(self, at=self.at + offset)
-
-    def among(self, keep: NDArray[np.bool_]) -> Finding:
-        """The same finding in a frame of which only some rows are kept."""
-        place = np.cumsum(keep) - 1
-        here = keep[self.at]
-        each = self.problem
-        if not isinstance(each, Said):
-            each = [problem for problem, kept in zip(each, here, strict=True) if kept]
-        values = [value for value, kept in zip(self.values, here, strict=True) if kept]
-        return replace(self, at=place[self.at[here]].astype(np.int64), values=values, problem=each)
 
     @property
     def cleared(self) -> tuple[str, ...]:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import About, CannotRead, Finding, Said
+from neonatal_stats.season.finding import About, CannotRead, Ended, Finding, Said
 
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000
@@ -24,6 +24,7 @@ class Remark:
     column: str
     problem: Said
     remedy: Said
+    ended: Ended = "noted"
     about: About = ""
 
 
@@ -32,7 +33,8 @@ class Grid:
     """One sheet: ``columns`` of cells (text, number, date or None), every one as long as the sheet.
 
     ``headed`` is True where the file itself says which names its columns have (Parquet), given in ``headings``;
-    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0.
+    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0, ``painted``
+    the rows (from 1) that are struck out or red, with the words for it.
     """
 
     file: str
@@ -45,6 +47,7 @@ class Grid:
     table: str = ""
     merged: tuple[tuple[int, int, int, int], ...] = ()
     decimal_comma: bool = False
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def height(self) -> int:
@@ -86,6 +89,7 @@ class RawTable:
     table: str = ""
     decimal_comma: bool = False
     findings: tuple[Finding, ...] = ()
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def place(self) -> str:

@@ -8,14 +8,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import About, Finding, Said, say
+from neonatal_stats.season.finding import About, Ended, Finding, Said, say
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
-USED, WITH_MISSING, ASIDE = 0, 1, 2
+USED, WITH_MISSING, ASIDE, NO_RECORD = 0, 1, 2, 3
+PLACES = {"set to missing": WITH_MISSING, "set aside": ASIDE, "no record": NO_RECORD}
 
 
 class Ledger:
-    """Keeps the balance of one table: used + used with a field missing + set aside = rows read."""
+    """Keeps the balance of one table: used + used with a field missing + set aside + no record = rows read."""
 
     def __init__(self, table: str, origin: pd.DataFrame) -> None:
         """``origin`` has the file, sheet and row of every row that was read."""
@@ -26,20 +27,23 @@ class Ledger:
 
     @property
     def kept(self) -> NDArray[np.bool_]:
-        """True for the rows that were not set aside."""
+        """True for the rows that are records and were not set aside."""
         return np.asarray(self._ended < ASIDE)
 
     def enter(self, finding: Finding) -> None:
-        """Write a finding down and move its rows; a row already set aside stays there and is not named again."""
+        """Write a finding down and move its rows; a row already set aside stays there and is not named again.
+
+        A row that turns out to be no record is named as that alone: what was found in its cells is struck out.
+        """
         keep = self._ended[finding.at] < ASIDE
         at = finding.at[keep]  # noqa: PD008
         if not len(at):
             return
+        if finding.ended == "no record":
+            self._lines = [lines[~lines["at"].isin(at)] for lines in self._lines]
         self._lines.append(self._written(finding, keep))
-        if finding.ended == "set to missing":
-            self._ended[at] = WITH_MISSING
-        elif finding.ended == "set aside":
-            self._ended[at] = ASIDE
+        if finding.ended in PLACES:
+            self._ended[at] = PLACES[finding.ended]
 
     def leave_out(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -68,6 +72,11 @@ class Ledger:
         ).astype({"problem": object, "remedy": object})
 
     @property
+    def no_record(self) -> NDArray[np.bool_]:
+        """True for the rows that are no records."""
+        return np.asarray(self._ended == NO_RECORD)
+
+    @property
     def problems(self) -> list[pd.DataFrame]:
         """What was entered, one frame a finding, each line with its file, sheet and row."""
         full = []
@@ -88,7 +97,7 @@ class Ledger:
     @property
     def balance(self) -> Balance:
         """Where the rows ended."""
-        counts = np.bincount(self._ended, minlength=3)
+        counts = np.bincount(self._ended, minlength=4)
         return Balance(self.table, len(self._ended), *(int(count) for count in counts))
 
 
@@ -105,10 +114,17 @@ def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
 
 
 def remark(
-    table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said, about: About = ""
+    table: str,
+    file: str,
+    sheet: str,
+    column: str,
+    problem: Said,
+    remedy: Said,
+    ended: Ended = "noted",
+    about: About = "",
 ) -> pd.DataFrame:
     """A line of the problem list about a file or a column as a whole; it moves no row."""
-    line = (table, file, sheet, None, column, "", problem, remedy, "noted", about)
+    line = (table, file, sheet, None, column, "", problem, remedy, ended, about)
     return pd.DataFrame([line], columns=[*PROBLEM_COLUMNS, "about"], dtype=object)
 
 
@@ -122,20 +138,18 @@ def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
     if lines.empty:
         return ()
     said = []
-    for (file, sheet, column), here in lines.groupby(["file", "sheet", "column"], sort=False):
+    for keys, here in lines.groupby(["file", "sheet", "column"], sort=False):
+        file, sheet, column = (str(key) for key in keys)
         place = ", ".join(text for text in (file, f"sheet {sheet}" if sheet else "", column) if text)
         for _, alike in here.groupby("problem", sort=False):
             problem = alike["problem"].iloc[0]
             if alike["row"].isna().all():
                 said.append(say("{place}: {problem}", place=place, problem=problem))
             else:
-                said.append(say("{place}: {problem} (rows: {n})", place=place, problem=problem, n=f"{len(alike):,}"))
+                said.append(
+                    say("{place}: {problem} (rows: {n})", place=place, problem=problem, n=f"{len(alike):,}")
+                )
     return tuple(said)
-
-
-def asked(parts: Iterable[pd.DataFrame]) -> bool:
-    """True where something waits for an answer, so that not all is well."""
-    return any(part["about"].ne("").any() for part in parts if len(part))
 
 
 def undecided(births: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:

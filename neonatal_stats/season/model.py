@@ -14,7 +14,8 @@ from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing" or "noted" (kept as it is, worth a look).
+"""One row per problem; ``ended`` is "set aside", "set to missing", "noted" (kept as it is, worth a look) or "no
+record" (a line that is no record: a footnote, a total, a repeated heading).
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
@@ -43,32 +44,29 @@ NOT_RECORDED = "season not recorded"
 
 @dataclass(frozen=True)
 class Balance:
-    """Where the rows of one table ended; the three always add up to the rows read."""
+    """Where the rows of one table ended; the four always add up to the rows read."""
 
     table: str
     rows_read: int
     used: int
     used_with_missing: int
     set_aside: int
+    no_record: int = 0
 
     def __post_init__(self) -> None:
-        if self.used + self.used_with_missing + self.set_aside != self.rows_read:
+        if self.used + self.used_with_missing + self.set_aside + self.no_record != self.rows_read:
             raise ValueError(f"{self.table}: the rows read and the rows accounted for differ: {self}")
 
 
 @dataclass(frozen=True)
 class Source:
-    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes.
-
-    ``no_record`` of the rows are footnotes, totals and the like, which are no record.
-    """
+    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes."""
 
     file: str
     sheet: str
     table: str
     rows: int
     sha256: str
-    no_record: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,9 +79,8 @@ class Season:
     list with the columns of `PROBLEM_COLUMNS`.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
-    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have, and
-    ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes, and ``asked`` is
-    True where something was left out, taken for granted or waits for an answer.
+    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
+    and ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes.
 
     ``recorded`` holds what was recorded of the same births, row by row, before anything followed from it, and
     ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
@@ -101,7 +98,6 @@ class Season:
     undecided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(UNDECIDED_COLUMNS)))
     open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
     outcome_remarks: tuple[Said, ...] = ()
-    asked: bool = False
     recorded: pd.DataFrame | None = None
     followed_with: Settings | None = None
 
@@ -152,7 +148,7 @@ class Season:
     def all_well(self) -> bool:
         """True where every record was used whole, nothing was left out and nothing waits for an answer."""
         lost = any(balance.used_with_missing or balance.set_aside for balance in self.balances)
-        return not (lost or self.asked or self.outcome_remarks)
+        return not (lost or self.outcome_remarks or (self.problems["ended"] == "asked").any())
 
     def has(self, *columns: str) -> bool:
         """True where every one of these columns of births holds at least one value."""

@@ -19,7 +19,7 @@ from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.grid import Remark
-from neonatal_stats.season.ledger import asked, outcome_remarks, problem_list, remark, undecided
+from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
 from neonatal_stats.season.map.records_map import RecordsMap, read_map
 from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
@@ -96,7 +96,6 @@ def read_season(
         open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
-        asked=asked([*remarks, *(lines for g in gathered for lines in g.ledger.problems)]),
         recorded=in_order(births.frame.loc[births.ledger.kept]),
     )
 
@@ -116,7 +115,7 @@ def _births(
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
     outcome = births.ledger.open_outcomes
-    rows = births.frame.assign(outcome=outcome, born=born(births.frame)[0])[outcome != ""]
+    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=born(births.frame)[0]).loc[outcome != ""]
     return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 
@@ -156,9 +155,9 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
 
 def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
     for table, file, sheet, said in sheets.remarks:
-        yield remark(table, file, sheet, said.column, said.problem, said.remedy, said.about)
+        yield remark(table, file, sheet, said.column, said.problem, said.remedy, said.ended, said.about)
 
 
 def _remarks_on_births(said_of_files: Iterable[tuple[str, Remark]]) -> Iterable[pd.DataFrame]:
     for file, said in said_of_files:
-        yield remark("births", file, "", said.column, said.problem, said.remedy, said.about)
+        yield remark("births", file, "", said.column, said.problem, said.remedy, said.ended, said.about)

@@ -55,7 +55,7 @@ def listed(season: Season) -> Counter[tuple[object, str, str, str]]:
     rows = season.problems[["row", "column", "problem", "ended"]].itertuples(index=False)
     unlisted = ("the file is not UTF-8", "hidden")
     return Counter(
-        (None if pd.isna(row) else int(row), column, problem.partition(", such as row")[0], ended)
+        (None if pd.isna(row) else int(row), column, problem, ended)
         for row, column, problem, ended in rows
         if not problem.startswith(unlisted)
     )
@@ -67,21 +67,22 @@ def expected_list(book: Book) -> Counter[tuple[object, str, str, str]]:
     )
 
 
-def balance(season: Season) -> tuple[int, int, int, int]:
+def balance(season: Season) -> tuple[int, int, int, int, int]:
     births = season.balances[0]
-    return births.rows_read, births.used, births.used_with_missing, births.set_aside
+    return births.rows_read, births.used, births.used_with_missing, births.set_aside, births.no_record
 
 
-def expected_balance(book: Book) -> tuple[int, int, int, int]:
+def expected_balance(book: Book) -> tuple[int, int, int, int, int]:
     """Counted from the truth: each row ends in its worst place."""
     read = (
         book.rows_read
         if book.rows_read is not None
-        else sum(any(map(_filled, row.cells.values())) and not row.no_record for row in book.rows)
+        else sum(any(map(_filled, row.cells.values())) for row in book.rows)
     )
     aside = {id(said.row) for said in book.said if said.ended == "set aside"}
-    missing = {id(said.row) for said in book.said if said.ended == "set to missing"} - aside
-    return read, read - len(aside) - len(missing), len(missing), len(aside)
+    none = {id(said.row) for said in book.said if said.ended == "no record"}
+    missing = {id(said.row) for said in book.said if said.ended == "set to missing"} - aside - none
+    return read, read - len(aside) - len(missing) - len(none), len(missing), len(aside), len(none)
 
 
 def _filled(cell: object) -> bool:

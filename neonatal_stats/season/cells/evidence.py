@@ -7,6 +7,7 @@ out say (``died|mark``).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -39,11 +40,18 @@ SEEN = ("last_alive_at", "left_at", "last_seen_at")
 TOLD = ("died", "born_alive")
 WITHOUT_TIME = say("it does not say when the newborn died; the death was counted, its time is not known")
 CARCASS = frozenset(("carcass", "carcase", "knackerman", "knacker", "knackers", "kadaver", "fallen stock"))
+SECOND = re.compile(r" \[\d+\]$")
 YES_NO = {DEAD: "yes", BORN_DEAD: "yes", PERHAPS: "yes", ALIVE: "no"}
 
 
 def read_outcome(
-    tidy: Column, cells: RawColumn, heading: str, place: str, own: TableMap, settings: Settings, months: dict[str, int]
+    tidy: Column,
+    cells: RawColumn,
+    heading: str,
+    place: str,
+    own: TableMap,
+    settings: Settings,
+    months: dict[str, int],
 ) -> Parsed:
     """The columns that say whether a newborn died, and whether it was born alive."""
     size = len(cells.distinct)
@@ -58,15 +66,18 @@ def read_outcome(
         state, answers = read.state, YES_NO
         extra = {"cause": (read.cause, None), **_dates(read.dated, place, settings, months)}
     odd = np.array([answer in (UNREAD, PERHAPS) for answer in state], dtype=bool)
-    shown = np.where(odd, [None if cell is None else str(cell) for cell in cells.distinct], None)
+    shown = np.full(size, None, dtype=object)
+    shown[odd] = [str(cell) for cell in cells.distinct[odd]]
     values = np.array([answers.get(str(answer)) for answer in state], dtype=object)
-    extra |= {"state": (state, None), "cell": (shown.astype(object), None)}
+    extra |= {"state": (state, None), "cell": (shown, None)}
     return Parsed(values, None, blank_sentences(size), UNSAID, blank_sentences(size), extra=extra)
 
 
 def _culprits(own: TableMap, settings: Settings) -> dict[str, str]:
     """Words that may stand in a column of deaths for how a newborn died."""
-    said = {word: cause for cause, words in fates.CULPRITS.items() if cause in settings.causes for word in words}
+    said = {
+        word: cause for cause, words in fates.CULPRITS.items() if cause in settings.causes for word in words
+    }
     farms = {**settings.cause_words, **own.words.get("cause", {})}
     return said | {fates.folded(word): cause for word, cause in farms.items() if cause}
 
@@ -92,9 +103,9 @@ def with_signs(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) ->
             signs[at] = DEAD
     if not any(sign is not None for sign in signs):
         return parsed
-    values = parsed.values
+    values = parsed.values.copy()
     if tidy.name == "newborn_id":
-        values = np.where(signs == DEAD, None, values)
+        values[signs == DEAD] = None
     return replace(parsed, values=values, extra={**parsed.extra, "sign": (signs, None)})
 
 
@@ -108,7 +119,9 @@ def _filled_only_for_the_dead(tidy: Column, cells: RawColumn, parsed: Parsed, ow
             trouble[at] = WITHOUT_TIME
         if sign in (DEAD, PERHAPS):
             shown[at] = str(cells.distinct[at])
-    return replace(parsed, trouble=trouble, extra={**parsed.extra, "sign": (signs, None), "cell": (shown, None)})
+    return replace(
+        parsed, trouble=trouble, extra={**parsed.extra, "sign": (signs, None), "cell": (shown, None)}
+    )
 
 
 def _tells_of_death(tidy: Column, cell: object, parsed: Parsed, at: int) -> bool:
@@ -124,15 +137,24 @@ def _tells_of_death(tidy: Column, cell: object, parsed: Parsed, at: int) -> bool
     return bool(parsed.trouble[at]) and not sheet_error(cell) and fates.speaks_of_death(cell)
 
 
-def marks(raw: RawTable, own: TableMap) -> NDArray[np.object_]:
-    """What columns that were left out say of a death in each row, as heading and cell; None where nothing."""
-    found = np.full(len(raw.rows), None, dtype=object)
+def marks(raw: RawTable, own: TableMap) -> tuple[NDArray[np.object_], NDArray[np.bool_]]:
+    """What columns that were left out say of a death in each row, as heading and cell; None where nothing.
+
+    Beside it True where such a column answers the very question of ``died`` and says yes: then even "no" is in doubt.
+    """
+    found, against = np.full(len(raw.rows), None, dtype=object), np.zeros(len(raw.rows), dtype=bool)
     for heading, cells in left_out(raw, own):
+        heading = SECOND.sub("", heading)
         said = np.append(tells_of_deaths(heading, cells), False)
-        here = said[cells.codes] & (found == None)  # noqa: E711
-        for row in np.flatnonzero(here):
+        here = said[cells.codes]
+        if fates.asks_for(heading) in ("dead", "alive") and not fates.may_be_later(heading):
+            against |= here & ~np.append([str(cell).isdigit() for cell in cells.distinct], False)[cells.codes]
+        for row in np.flatnonzero(here & (found == None)):  # noqa: E711
             found[row] = f"{heading}: {cells.distinct[cells.codes[row]]}"
-    return found
+    for place, number in enumerate(raw.rows.tolist() if raw.painted else ()):
+        if found[place] is None and number in raw.painted:
+            found[place] = raw.painted[number]
+    return found, against
 
 
 def left_out(raw: RawTable, own: TableMap) -> Iterator[tuple[str, RawColumn]]:
@@ -153,4 +175,6 @@ def tells_of_deaths(heading: str, cells: RawColumn) -> NDArray[np.bool_]:
     if fates.ABOUT_ANOTHER.search(fates.folded(heading)):
         return np.zeros(len(cells.distinct), dtype=bool)
     texts = [cell if isinstance(cell, str) else "" for cell in cells.distinct]
-    return np.array([any(map(str.isalpha, text)) and fates.speaks_of_death(text, fates.DEAD_IN_TEXT) for text in texts])
+    return np.array(
+        [any(map(str.isalpha, text)) and fates.speaks_of_death(text, fates.DEAD_IN_TEXT) for text in texts]
+    )

@@ -1,7 +1,7 @@
 """What a sheet's cells say of death and life, before rows are held against each other.
 
-Four answers: dead, alive, nothing, and words that cannot be read. A word is dead or alive only where it can mean nothing
-else; marks, letters and codes only where the column itself proves them. Whatever else is filled in stays unread.
+Four answers: dead, alive, nothing, and words that cannot be read. A word is dead or alive only where it can mean
+nothing else; marks, letters and codes only where the column itself proves them. What else is filled in stays unread.
 """
 
 from __future__ import annotations
@@ -14,21 +14,27 @@ from datetime import date, datetime, time
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.dates import MONTHS, take_apart
+from neonatal_stats.season.cells.dates import take_apart
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import plain
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary import fates
 
 DEAD, BORN_DEAD, ALIVE, NOTHING, UNREAD, PERHAPS = "dead", "born dead", "alive", "", "?", "perhaps dead"
+EMPTY_SIGNS = frozenset("-–—_./ ☐□▢")
 TICKS, CROSSES, DAGGERS = frozenset("✓✔☑√🗸"), frozenset("✗✘×xX☒✕✖"), frozenset("†☠💀⚰✝")
 BEGUN_DATE = re.compile(
     r"(\d{4}-\d{1,2}-\d{1,2}(?:[ T]\d{1,2}[:.]\d{2}(?::\d{2})?)?|\d{1,2}[./-]\d{1,2}[./-]\d{2,4}(?: \d{1,2}[:.]\d{2})?)"
     r"(?![\d:]).*",
     re.DOTALL,
 )
-PART_OF_A_DATE = re.compile(r"(?:\D{0,12}\s)?\d{1,2}\s*[./-]\s*\d{1,2}\.?(?:\s.*)?|.*\d{1,2}[:.]\d{2}\s*(?:am|pm)?|.*(?:\d\s*(?:am|pm))")
-MONTH = re.compile(rf"(?<![a-z])(?:{'|'.join(MONTHS)})[a-z]*(?![a-z])", re.IGNORECASE)
+PART_OF_A_DATE = re.compile(
+    r"(?:\D{0,12}\s)?\d{1,2}\s*[./-]\s*\d{1,2}\.?(?:\s.*)?|.*\d{1,2}[:.]\d{2}\s*(?:am|pm)?|.*(?:\d\s*(?:am|pm))"
+)
+_NAMES = "|".join(sorted(fates.MONTHS, key=lambda name: (-len(name), name)))
+MONTH = re.compile(
+    rf".*\d\.?\s*(?:de |of )?(?:{_NAMES})(?!\w).*|.*(?<!\w)(?:{_NAMES})\s*\d.*|(?:in|im|en|i|w|em|a) (?:{_NAMES})"
+)
 NULL_DATE = re.compile(r"[0\s:./-]*0[0\s:./-]*|(?:1899-12-3[01]|1900-01-0[01])(?:[ T]00:00(?::00)?)?")
 FIRST_WORD = re.compile(r"([^\W\d_]+)\s*(?:[,;:(–—-]|\s[-–—]\s?)\s*(.*)", re.DOTALL)
 CODES = {"1": "yes", "0": "no"}
@@ -43,9 +49,7 @@ class Read:
     dated: NDArray[np.object_]
 
 
-def read_died(
-    cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapping[str, str]
-) -> Read:
+def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapping[str, str]) -> Read:
     """A column that says whether newborns died. ``asked`` is what its heading asks for, see `fates.asks_for`.
 
     ``own`` holds the words of the map (yes, no or "" for nothing) and ``causes`` those that name a cause.
@@ -54,9 +58,18 @@ def read_died(
     state, cause, dated = (np.full(size, NOTHING, dtype=object) for _ in range(3))
     for place, cell in enumerate(cells.distinct):
         state[place], cause[place], dated[place] = _one(cell, asked, own, causes)
+    if not any(fates.folded(str(cell)) in fates.WELSH for cell in cells.distinct):
+        state[state == "welsh no"] = NOTHING
     counts = np.bincount(cells.codes[cells.codes >= 0], minlength=size)
     _prove(state, counts, asked, len(cells.codes))
-    return Read(state, np.where(cause == NOTHING, None, cause), np.where(dated == NOTHING, None, dated))
+    cause[cause == NOTHING] = None
+    dated[[isinstance(when, str) and not when for when in dated]] = None
+    return Read(state, cause, dated)
+
+
+def is_blank(text: str) -> bool:
+    """True for dashes, points and empty boxes: signs that stand for an empty cell."""
+    return set(text) <= EMPTY_SIGNS
 
 
 def _one(
@@ -72,7 +85,7 @@ def _one(
         return (DEAD if asked == "dead" else UNREAD), "", ""
     text = str(int(cell)) if isinstance(cell, float) and cell.is_integer() else str(cell)
     said = fates.folded(text)
-    if text.strip() in fates.NOT_ASKED or said in fates.NOT_ASKED - {fates.WELSH_NO}:
+    if said != fates.WELSH_NO and (is_blank(text) or said in fates.NOT_ASKED):
         return NOTHING, "", ""
     if len(said) > 1 and NULL_DATE.fullmatch(text.strip()):
         return NOTHING, "", ""
@@ -94,7 +107,7 @@ def _dated(when: object, asked: str) -> tuple[str, str, object]:
 
 
 def _sign(text: str, said: str) -> str:
-    """Answers that only the heading or the rest of the column can settle: yes, no, codes, marks, letters, kind words."""
+    """Answers that only the heading or the column can settle: yes, no, codes, marks, letters, kind words."""
     if text and set(text) <= DAGGERS:
         return DEAD
     for kind, signs in (("tick", TICKS), ("cross", CROSSES)):
@@ -146,7 +159,9 @@ def _date_in(text: str) -> object:
 
 def _part_of_a_date(text: str) -> bool:
     short = len(text) <= 40
-    return short and bool(PART_OF_A_DATE.fullmatch(text.strip().casefold()) or MONTH.search(text))
+    return short and bool(
+        PART_OF_A_DATE.fullmatch(text.strip().casefold()) or MONTH.fullmatch(fates.folded(text))
+    )
 
 
 def _prove(state: NDArray[np.object_], counts: NDArray[np.int64], asked: str, rows: int) -> None:
@@ -163,12 +178,10 @@ def _prove(state: NDArray[np.object_], counts: NDArray[np.int64], asked: str, ro
     elif marks == {"mark tick"} and asked == "alive":
         _replace(state, {"mark tick": ALIVE})
     known = {str(answer) for answer in state} - letters - {NOTHING, "well"}
-    if letters and known <= {DEAD, BORN_DEAD, ALIVE}:
-        dead = "letter d" in letters or bool(known & {DEAD, BORN_DEAD})
-        alive = bool(letters & {"letter a", "letter l"}) or ALIVE in known
-        if dead and alive and len(letters & {"letter a", "letter l"}) < 2:
+    if "letter d" in letters and known <= {DEAD, BORN_DEAD, ALIVE}:
+        if len(letters) == 2:
             _replace(state, {"letter d": DEAD, "letter a": ALIVE, "letter l": ALIVE})
-        elif letters == {"letter d"} and asked == "dead":
+        elif len(letters) == 1 and asked == "dead":
             _replace(state, {"letter d": DEAD})
     left = {str(answer) for answer in state} - {NOTHING, "well"}
     if left and left <= {DEAD, BORN_DEAD, ALIVE} and left & {DEAD, BORN_DEAD}:
@@ -183,7 +196,7 @@ def _settle_yes_and_no(state: NDArray[np.object_], asked: str) -> None:
     counted = "code other" in kinds
     _replace(state, {"word yes": yes, "word no": no})
     _replace(state, {f"code {word}": UNREAD if counted else own for word, own in (("yes", yes), ("no", no))})
-    _replace(state, {"code other": UNREAD, "welsh no": no if kinds & {DEAD, "word yes"} else NOTHING})
+    _replace(state, {"code other": UNREAD, "welsh no": no})
 
 
 def _replace(state: NDArray[np.object_], meant: Mapping[str, str]) -> None:
@@ -209,7 +222,7 @@ def _sign_of(cell: object, own: Mapping[str, str]) -> str:
         return DEAD if meant else NOTHING
     text = str(cell)
     said = fates.folded(text)
-    if text.strip() in fates.NOT_ASKED or said in fates.NOT_ASKED or said in ("0", "false"):
+    if is_blank(text) or said in fates.NOT_ASKED or said in ("0", "false"):
         return NOTHING
     if NULL_DATE.fullmatch(text.strip()):
         return NOTHING
@@ -227,11 +240,16 @@ def read_born_alive(cells: RawColumn, own: Mapping[str, str]) -> NDArray[np.obje
         said = fates.folded(str(cell))
         if meant is not None:
             answers[place] = {"yes": ALIVE, "no": BORN_DEAD}.get(meant, NOTHING)
-        elif str(cell).strip() in fates.NOT_ASKED or said in fates.NOT_ASKED:
+        elif is_blank(str(cell)) or said in fates.NOT_ASKED:
             answers[place] = NOTHING
         elif said in fates.YES | {"1", "1.0"} or said in fates.ALIVE:
             answers[place] = ALIVE
-        elif said in fates.NO | {"0", "0.0", "dead", "tot", "mort", "morte", "muerto", "dood", "dod"} | fates.BORN_DEAD:
+        elif (
+            said
+            in fates.NO
+            | {"0", "0.0", "dead", "tot", "mort", "morte", "muerto", "dood", "dod"}
+            | fates.BORN_DEAD
+        ):
             answers[place] = BORN_DEAD
         else:
             answers[place] = DEAD if fates.speaks_of_death(said) else UNREAD

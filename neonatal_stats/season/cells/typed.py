@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -11,11 +12,11 @@ from neonatal_stats.season.cells.believed import believed
 from neonatal_stats.season.cells.clock_times import clocks_in
 from neonatal_stats.season.cells.dates import proven_order, read_dates
 from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
-from neonatal_stats.season.cells.no_record import lines_of, marked_lines
+from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.restated import restated
-from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.cells.words import joined, read_text, read_words
 from neonatal_stats.season.cells.years import with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
@@ -30,26 +31,23 @@ DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
 
 @dataclass(frozen=True, eq=False)
 class TypedTable:
-    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold.
-
-    ``no_record`` counts the lines of the sheet that are no record and stand here no more.
-    """
+    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold."""
 
     raw: RawTable
     frame: pd.DataFrame
     findings: tuple[Finding, ...]
     remarks: tuple[Remark, ...]
-    no_record: int = 0
 
 
 @dataclass(frozen=True)
 class _Given:
-    """What stands beside a column's cells: its heading and the unit in it, names of months, a proven order of day and month."""
+    """What stands beside a column's cells: heading, unit, months, order of day and month, joined identities."""
 
     heading: str
     unit: str
     months: dict[str, int]
     day_first: bool | None
+    join: Mapping[str, Mapping[str, str]]
 
 
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
@@ -75,45 +73,26 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
-        given = _Given(
-            heading_of.get(column.name, column.name), units.get(column.name, ""), months, day_first
-        )
+        heading, unit = heading_of.get(column.name, column.name), units.get(column.name, "")
+        given = _Given(heading, unit, months, day_first, records_map.join)
         parsed = _parsed(table, column, cells, raw, own, given, settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
     if table == "births":
-        frame["died|mark"] = marks(raw, own)
+        frame["died|mark"], frame["died|against"] = marks(raw, own)
         frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
-    typed = TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
-    return _records(table, typed, chosen)
-
-
-def _records(table: str, typed: TypedTable, chosen: dict[str, RawColumn]) -> TypedTable:
-    """The sheet without the lines that are no record, which are counted and remarked on."""
-    raw = typed.raw
+    typed = pd.DataFrame(frame, index=range(len(raw.rows)))
     if table == "births" and not raw.table:
-        lines = lines_of(raw, chosen, typed.frame)
-    else:
-        lines = marked_lines(raw)
-    frame = typed.frame.assign(**{"died|bare": lines.bare}) if table == "births" else typed.frame
-    findings = [found for found in (*typed.findings, *lines.findings) if found.ended != "no record"]
-    remarks = (*typed.remarks, *lines.remarks)
-    if lines.record.all():
-        return TypedTable(raw, frame, tuple(findings), remarks)
-    kept = np.flatnonzero(lines.record)
-    columns = {heading: cells.take(kept) for heading, cells in raw.columns.items()}
-    return TypedTable(
-        replace(raw, columns=columns, rows=raw.rows[kept]),
-        frame.loc[lines.record].reset_index(drop=True),
-        tuple(found.among(lines.record) for found in findings),
-        remarks,
-        len(raw.rows) - len(kept),
-    )
+        typed["died|bare"], none, said = lines_of(raw, chosen, typed)
+        findings, remarks = [*findings, *none], (*remarks, *said)
+    return TypedTable(raw, typed, tuple(findings), remarks)
 
 
-def _chosen(table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...]) -> tuple[dict[str, str], tuple[Remark, ...]]:
+def _chosen(
+    table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...]
+) -> tuple[dict[str, str], tuple[Remark, ...]]:
     """The sheet's headings by the columns that they mean."""
     several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
@@ -151,8 +130,8 @@ def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap
         return
     shown = [next(str(cell) for cell in raw.columns[name].distinct if cell is not None) for name in (first, second)]
     raise CannotRead(
-        f'{raw.place}: the heading "{first}" stands over two columns, one with {shown[0]} and one with {shown[1]}; say in the '
-        f'map under [columns] what each is, "{first}" = ... and "{second}" = ... ("" leaves one out).'
+        f'{raw.place}: the heading "{first}" stands over two columns, one with {shown[0]} and one with {shown[1]}; say '
+        f'in the map under [columns] what each is, "{first}" = ... and "{second}" = ... ("" leaves one out).'
     )
 
 
@@ -209,7 +188,7 @@ def _read(
             words, spoken = settings.causes, {**settings.cause_words, **spoken}
         return read_words(column, cells, words, spoken)
     if column.kind == "text":
-        return read_text(column, cells)
+        return joined(read_text(column, cells), given.join.get(column.name, {}))
     declared = turn(column, given.unit) if given.unit else None
     if column.kind == "elapsed":
         return read_elapsed(column, cells, declared, raw.decimal_comma)

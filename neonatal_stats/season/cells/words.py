@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
@@ -26,6 +27,14 @@ def read_text(column: Column, raw: RawColumn) -> Parsed:
         values[place], trouble[place] = _text(cell, column.name.endswith("_id"))
     remedy = say("format the column as text in the spreadsheet and type the value again")
     return Parsed(values, None, trouble, remedy, blank_sentences(len(values)))
+
+
+def joined(parsed: Parsed, first: Mapping[str, str]) -> Parsed:
+    """Identities of which several spellings are one, as the map says, by their first spelling."""
+    if not first:
+        return parsed
+    values = np.array([first.get(value, value) for value in parsed.values], dtype=object)
+    return replace(parsed, values=values)
 
 
 def _text(cell: object, identity: bool) -> tuple[str | None, Said]:

@@ -175,8 +175,7 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
         _values(frame, at),
         problem,
         say("add a row for each newborn, the dead ones too"),
-        "noted",
-        about="asked",
+        "asked",
     )
 
 

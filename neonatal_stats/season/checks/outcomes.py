@@ -100,10 +100,12 @@ def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Fin
     by_day = (precision == "day") | is_day(frame, "died_at")
     later = (frame["died_at"] > start).where(~by_day, frame["died_at"].dt.normalize() > start.dt.normalize())
     at = where(answered(frame, "born_alive", False) & later.astype(bool))
-    problem = say("it is said to have been born dead, and yet a later time of death is given; the later death was kept")
+    problem = say(
+        "it is said to have been born dead, and yet a later time of death is given; the later death was kept"
+    )
     remedy = say(
-        "look which is right; if the column says whether it is alive now, say in the map under [columns] that it is died, "
-        'and under [words.died] "yes" = "no" and "no" = "yes"'
+        "look which is right; a column that says whether it is alive now belongs to died: say so in the map under "
+        "[columns], and its heading tells how yes and no are meant"
     )
     values = frame["died_at"].take(at).tolist()
     return Finding(at, "born_alive", values, problem, remedy, "set to missing", about="outcome")

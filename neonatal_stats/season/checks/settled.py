@@ -1,7 +1,7 @@
 """What became of each newborn, settled from all that its row says: dead, alive, not written or not readable.
 
-Any sign of death makes a death. A blank is alive only where the same column of the same file writes the dead and leaves the
-living blank. What is left is set aside with its own finding, after litters were counted, and is counted as undecided.
+Any sign of death makes a death. A blank is alive only where the same column of the same file writes the dead and leaves
+the living blank. What is left is set aside with its own finding, after litters were counted, and counts as undecided.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Remark
 
 Mask = NDArray[np.bool_]
+DEATHS = ("dead", "born dead", "perhaps dead")
 TIMES = ("died_at", "found_dead_at")
 AGES = ("age_at_death_h", "age_at_death_d")
 SIGNS = (*TIMES, *AGES, "cause")
@@ -42,36 +43,39 @@ class Settled:
 
 
 class _Evidence:
-    """The helper columns of births, with what they say put together row by row."""
+    """The helper columns of births, and what they say put together: dead, alive, torn between both, or unread."""
 
     def __init__(self, births: Gathered) -> None:
         self.births, self.frame = births, births.frame
         self.file = births.origin["file"].to_numpy(dtype=object)
         self.state, self.birth = self.text("died|state"), self.text("born_alive|state")
         self.declared, self.bare = self.flag("died|declared"), self.flag("died|bare")
-        self.still = np.isin(self.state, ["born dead"]) | (self.birth == "born dead")
-        signs = {str(name): self.text(str(name)) for name in self.frame if str(name).endswith("|sign")}
-        self.sign = np.full(len(self.frame), None, dtype=object)
-        self.wondered, self.alive = (np.zeros(len(self.frame), dtype=bool) for _ in range(2))
-        for name, answers in signs.items():
-            told = (answers == "dead") & (self.sign == None)  # noqa: E711
-            self.sign[told] = name.removesuffix("|sign")
-            self.wondered |= answers == "perhaps dead"
-            self.alive |= answers == "alive"
-        self.alive = np.asarray((self.alive | (self.state == "alive")) & (self.birth != "born dead"))
-        self.alive &= ~np.isin(self.state, ["dead", "born dead", "perhaps dead"])
-        told = np.isin(self.state, ["dead", "born dead", "perhaps dead"]) | np.isin(self.birth, ["born dead", "dead"])
-        born_dead = self._said_stillborn()
-        self.alive &= ~born_dead
-        self.dead: Mask = told | born_dead | ((self.sign != None) & ~self.alive) | (self.wondered & ~self.alive)  # noqa: E711
-        self.torn: Mask = np.asarray(self.alive & (self.sign != None) & ~self.dead)  # noqa: E711
-        self.unread: Mask = ~self.dead & ~self.torn & ((self.state == "?") | ((self.birth == "?") & ~self.alive))
+        self.sign, wondered, alive = self._signs()
+        told = np.isin(self.state, DEATHS) | np.isin(self.birth, DEATHS) | self._said_stillborn()
+        self.alive: Mask = (alive | (self.state == "alive")) & ~told
+        signed: Mask = pd.notna(self.sign)
+        self.dead: Mask = told | ((signed | wondered) & ~self.alive)
+        self.torn: Mask = self.alive & signed
+        open_ = (self.state == "?") | ((self.birth == "?") & ~self.alive)
+        self.unread: Mask = open_ & ~self.dead & ~self.torn
+
+    def _signs(self) -> tuple[NDArray[np.object_], Mask, Mask]:
+        """The first column that tells of a death, row by row; where one wonders, and where one says alive."""
+        sign = np.full(len(self.frame), None, dtype=object)
+        wondered, alive = (np.zeros(len(self.frame), dtype=bool) for _ in range(2))
+        for name in [str(name) for name in self.frame if str(name).endswith("|sign")]:
+            answers = self.text(name)
+            sign[(answers == "dead") & pd.isna(sign)] = name.removesuffix("|sign")
+            wondered |= answers == "perhaps dead"
+            alive |= answers == "alive"
+        return sign, wondered, alive
 
     def _said_stillborn(self) -> Mask:
         """Rows whose cause is stillbirth: born dead, also where died answers no and means a later death."""
         if "cause" not in self.frame:
             return np.zeros(len(self.frame), dtype=bool)
-        return np.asarray((self.frame["cause"] == "stillbirth").to_numpy(dtype=bool) & (self.birth != "alive"))
+        said = self.frame["cause"].astype(object) == "stillbirth"
+        return np.asarray(said.to_numpy(dtype=bool) & (self.birth != "alive"))
 
     def text(self, name: str) -> NDArray[np.object_]:
         """A helper column of words, None where there is none."""
@@ -103,24 +107,29 @@ def settle(births: Gathered) -> Settled:
     """
     said = _Evidence(births)
     still_here = births.ledger.kept
+    if len(said.file) and births.ledger.no_record.all():
+        raise CannotRead(
+            f"{said.file[0]}: none of its lines names a dam, a newborn or a date; write one of them in each row."
+        )
     for file in pd.unique(said.file):
         here = (said.file == file) & still_here
         _must_tell(said, str(file), here)
         _must_be_readable(said, str(file), here)
         _must_not_fill_the_column(said, str(file), here)
+    marked, against = pd.notna(said.text("died|mark")), said.flag("died|against")
+    contradicted = said.alive & ~said.torn & against & still_here
     blank = ~said.dead & ~said.alive & ~said.unread & ~said.torn
     seen = blank & (said.filled("left_at") | said.filled("last_seen_at"))
-    marked = said.text("died|mark")
-    taken, remarks = _blanks(said, blank & ~seen & still_here, marked != None)  # noqa: E711
-    held = blank & (taken | seen) & (marked != None)  # noqa: E711
+    taken, remarks = _blanks(said, blank & ~seen & still_here, marked)
+    held = blank & (taken | seen) & marked
     unwritten = blank & ~seen & ~taken
     _write_down(births, said)
     findings = (
         *_unread(said),
         *_torn(said),
-        _marked(held, marked),
+        *_marked(said, held, contradicted),
         _not_written(unwritten),
-        *_doubts(said, marked),
+        *_doubts(said, marked & ~contradicted),
     )
     return Settled(tuple(found for found in findings if len(found.at)), tuple(remarks))
 
@@ -134,8 +143,8 @@ def _must_tell(said: _Evidence, file: str, here: Mask) -> None:
     marked = [text for text in said.text("died|mark")[here] if text is not None]
     hint = f"; {len(marked)} cells of other columns speak of a death, such as {marked[0]}" if marked else ""
     raise CannotRead(
-        f"{file}: no column says what became of the newborns, since {' and '.join(names)} hold nothing{hint}; write yes "
-        'or no in died, or, if every newborn lived, say in the map under [fixed] died = "no".'
+        f"{file}: no column says what became of the newborns, since {' and '.join(names)} hold nothing{hint}; write "
+        'yes or no in died, or, if every newborn lived, say in the map under [fixed] died = "no".'
     )
 
 
@@ -159,13 +168,13 @@ def _must_not_fill_the_column(said: _Evidence, file: str, here: Mask) -> None:
             continue
         by_word = said.text(f"{name}|sign")
         others = np.isin(said.state, ["dead", "born dead", "alive"]) | (said.birth == "born dead")
-        unread = here & np.isin(by_word, ["dead", "perhaps dead"]) & ~said.filled(name) & ~others
+        unread = here & np.isin(by_word, DEATHS) & ~said.filled(name) & ~others
         if unread.sum() < UNREAD_LEAST + 2 or 2 * unread.sum() <= here.sum():
             continue
         cells = pd.Series(said.text(f"{name}|cell")[unread]).dropna()
         raise CannotRead(
-            f"{file}, column {name}: {counted(cells)} would make {int(unread.sum()):,} of {int(here.sum()):,} newborns dead; "
-            "leave the cell empty where none died, or write yes or no in died beside it."
+            f"{file}, column {name}: {counted(cells)} would make {int(unread.sum()):,} of {int(here.sum()):,} "
+            "newborns dead; leave the cell empty where none died, or write yes or no in died beside it."
         )
 
 
@@ -185,7 +194,7 @@ def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, list[tupl
     """Rows whose blank means alive, file by file, and what is said of it."""
     taken, remarks = said.declared.copy(), []
     for file in pd.unique(said.file):
-        here = said.file == file
+        here = (said.file == file) & said.births.ledger.kept
         silent = blank & here & ~said.declared
         if not silent.any():
             continue
@@ -207,11 +216,11 @@ def _writes_only_deaths(said: _Evidence, here: Mask) -> str:
     """The column of a file that writes the dead and has no word for alive; "" where none does."""
     if "alive" in said.state[here]:
         return ""
-    if np.isin(said.state[here], ["dead", "born dead", "perhaps dead"]).any():
+    if np.isin(said.state[here], DEATHS).any():
         return "died"
     for name in SIGNS:
         answers = said.text(f"{name}|sign")[here]
-        if np.isin(answers, ["dead", "perhaps dead"]).any() and "alive" not in answers:
+        if np.isin(answers, DEATHS).any() and "alive" not in answers:
             return name
     births = said.birth[here]
     return "born_alive" if "born dead" in births and "alive" not in births else ""
@@ -219,20 +228,35 @@ def _writes_only_deaths(said: _Evidence, here: Mask) -> str:
 
 def _taken_as_alive(said: _Evidence, column: str, here: Mask, taken: Mask) -> Remark:
     dead, told = int((said.dead & here).sum()), int((here & (said.dead | said.alive)).sum())
-    numbers = {"n": f"{int(taken.sum()):,}", "dead": f"{dead:,}", "born": f"{told + int(taken.sum()):,}", "told": f"{told:,}"}
+    numbers = {
+        "n": f"{int(taken.sum()):,}",
+        "dead": f"{dead:,}",
+        "born": f"{told + int(taken.sum()):,}",
+        "told": f"{told:,}",
+    }
     if column == "born_alive":
         problem = say(
-            "born alive, and nothing is said of later: {n} newborns, taken as alive to the end; {dead} of {born} are lost",
+            "born alive, and nothing is said of later: {n} newborns, taken as alive to the end; {dead} of "
+            "{born} are lost",
             **numbers,
         )
-        return Remark(column, problem, say("write in died which of them died later, and no for the others"), "outcome")
+        return Remark(
+            column,
+            problem,
+            say("write in died which of them died later, and no for the others"),
+            "asked",
+            "outcome",
+        )
     problem = say(
-        "blank cells taken as alive: {n}, since the column writes the dead and leaves the others blank; {dead} of {born} are "
-        "lost, and without the blanks it would be {dead} of {told}",
+        "blank cells taken as alive: {n}, since the column writes the dead and leaves the others blank; {dead} of "
+        "{born} are lost, and without the blanks it would be {dead} of {told}",
         **numbers,
     )
-    remedy = say('write no in died for those that lived, or, if blank always means alive, say in the map under [fixed] died = "no"')
-    return Remark(column, problem, remedy, "outcome")
+    remedy = say(
+        "write no in died for those that lived, or, if blank always means alive, say in the map under [fixed] "
+        'died = "no"'
+    )
+    return Remark(column, problem, remedy, "asked", "outcome")
 
 
 def _write_down(births: Gathered, said: _Evidence) -> None:
@@ -241,10 +265,12 @@ def _write_down(births: Gathered, said: _Evidence) -> None:
     told = frame.get("died", pd.Series(pd.NA, index=frame.index, dtype="boolean"))
     alive = said.alive & ~said.dead & ~said.torn & ~said.unread
     still = said.birth == "born dead"
-    died = told.mask(said.dead & ~(still & (said.state == "alive")), True).mask(alive & told.isna().to_numpy(), False)
+    died = told.mask(said.dead & ~(still & (said.state == "alive")), True).mask(
+        alive & told.isna().to_numpy(), False
+    )
     frame["died"] = died
     cause = said.text("died|cause")
-    cause[(said.state == "born dead") & (cause == None)] = "stillbirth"  # noqa: E711
+    cause[(said.state == "born dead") & pd.isna(cause)] = "stillbirth"
     if any(word is not None for word in cause):
         own = frame.get("cause", pd.Series(None, index=frame.index, dtype=object))
         frame["cause"] = own.where(own.notna(), pd.Series(cause, index=frame.index))
@@ -255,7 +281,10 @@ def _write_down(births: Gathered, said: _Evidence) -> None:
 def _fill_time(frame: pd.DataFrame) -> None:
     """Dates that stood in ``died`` go to ``died_at`` where it is blank."""
     if "died_at" not in frame:
-        frame["died_at"], frame["died_at|is_day"] = frame["died|when"], frame["died|when_is_day"].fillna(False).astype(bool)
+        frame["died_at"], frame["died_at|is_day"] = (
+            frame["died|when"],
+            frame["died|when_is_day"].fillna(False).astype(bool),
+        )
         return
     blank = frame["died_at"].isna() & frame["died|when"].notna()
     frame["died_at|is_day"] = frame["died_at|is_day"].where(~blank, frame["died|when_is_day"]).astype(bool)
@@ -273,18 +302,25 @@ def _unread(said: _Evidence) -> Iterator[Finding]:
 def _torn(said: _Evidence) -> Iterator[Finding]:
     for name in dict.fromkeys(said.sign[said.torn]):
         at = where(said.torn & (said.sign == name))
-        general = say("it is said not to have died, and yet {column} speaks of a death", column=term(str(name)))
+        general = say(
+            "it is said not to have died, and yet {column} speaks of a death", column=term(str(name))
+        )
         values = said.births.frame[name].take(at).tolist() if name in said.births.frame else [None] * len(at)
         column = "died" if name in (*TIMES, *AGES) else str(name)
         problem = AGAINST.get(str(name), general)
         yield Finding(at, column, values, problem, EITHER, "set aside", about="not readable")
 
 
-def _marked(held: Mask, marks: NDArray[np.object_]) -> Finding:
-    problem = say("another column speaks of a death, and the outcome of this row is blank")
+def _marked(said: _Evidence, held: Mask, contradicted: Mask) -> Iterator[Finding]:
+    """Deaths of which only a column tells that was left out."""
+    marks = said.text("died|mark")
     remedy = say("write yes or no in died, or say in the map under [columns] what that column holds")
-    at = where(held)
-    return Finding(at, "died", marks[at].tolist(), problem, remedy, "set aside", about="not readable")
+    for rows, problem in (
+        (held, say("a column that was left out speaks of a death, and the outcome of this row is blank")),
+        (contradicted, say("it is said not to have died, and yet a column that was left out says so")),
+    ):
+        at = where(rows)
+        yield Finding(at, "died", marks[at].tolist(), problem, remedy, "set aside", about="not readable")
 
 
 def _not_written(unwritten: Mask) -> Finding:
@@ -294,22 +330,29 @@ def _not_written(unwritten: Mask) -> Finding:
     return Finding(at, "died", [None] * len(at), problem, remedy, "set aside", about="not written")
 
 
-def _doubts(said: _Evidence, marks: NDArray[np.object_]) -> Iterator[Finding]:
+def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
     """Deaths that rest on a sign alone or on a word with a question mark, and lives that another column questions."""
-    cells = said.text("died|cell")
+    cells, marks = said.text("died|cell"), said.text("died|mark")
     for at, column, values, problem in (
         (
             where(said.dead & (said.state == "?")),
             "died",
             cells,
-            say("this is no word for dead or alive; it was counted as dead, since another column tells of its death"),
+            say(
+                "this is no word for dead or alive; it was counted as dead, since another column tells of its death"
+            ),
         ),
-        (where(said.state == "perhaps dead"), "died", cells, say("this was counted as a death, the question mark notwithstanding")),
         (
-            where(said.alive & ~said.torn & (marks != None)),  # noqa: E711
+            where(said.state == "perhaps dead"),
+            "died",
+            cells,
+            say("this was counted as a death, the question mark notwithstanding"),
+        ),
+        (
+            where(said.alive & ~said.torn & marked),
             "died",
             marks,
-            say("it is said to be alive, and another column speaks of a death"),
+            say("it is said to be alive, and a column that was left out speaks of a death"),
         ),
         (
             where(said.dead & (said.state == "alive") & (said.birth != "born dead")),
@@ -329,4 +372,3 @@ def _doubts(said: _Evidence, marks: NDArray[np.object_]) -> Iterator[Finding]:
             at = where(rows & (said.birth != "born dead"))
             problem = say("{column} speaks of a death; it was counted as dead", column=term(str(name)))
             yield Finding(at, str(name), [None] * len(at), problem, WRITE, "noted", about="outcome")
-

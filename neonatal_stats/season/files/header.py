@@ -50,6 +50,8 @@ def _headings_again(table: RawTable) -> NDArray[np.int64]:
 def _totals(table: RawTable) -> NDArray[np.int64]:
     """Rows that begin with a word for a total and else hold numbers alone: no date, no word, and few cells."""
     rows = len(table.rows)
+    if not any(_is_total(cell) for column in table.columns.values() for cell in column.distinct):
+        return np.empty(0, dtype=np.int64)
     begun, total, other = (np.zeros(rows, dtype=bool) for _ in range(3))
     filled = np.zeros(rows, dtype=np.int64)
     for column in table.columns.values():
@@ -58,18 +60,21 @@ def _totals(table: RawTable) -> NDArray[np.int64]:
         other |= kinds == "other"
         begun |= kinds != ""
         filled += kinds != ""
-    if not total.any():
-        return np.flatnonzero(total).astype(np.int64)
     few = (
         (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
     )
     return np.flatnonzero(total & ~other & few).astype(np.int64)
 
 
+def _is_total(cell: object) -> bool:
+    short = isinstance(cell, str) and len(cell) <= 20 and not cell[-1:].isdigit()
+    return short and folded(str(cell).rstrip(": ")) in TOTALS
+
+
 def _kind(cell: object) -> str:
     """ "total" for a word that names one, "number", or "other" for dates and any other text."""
     if isinstance(cell, str):
-        if folded(cell.rstrip(": ")) in TOTALS:
+        if _is_total(cell):
             return "total"
         bare = cell.replace(" ", "").rstrip("%").replace(",", ".")
         return "number" if bare.replace(".", "", 1).lstrip("+-").isdigit() else "other"
@@ -98,6 +103,7 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         grid.remarks + of_blocks + remarks,
         grid.table,
         grid.decimal_comma,
+        painted=grid.painted,
     )
     return replace(table, findings=(*overfull, *rows_that_are_no_records(table)))
 

@@ -116,7 +116,9 @@ def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | 
     if parts is not None:
         _mend(columns, parts)
         remarks += tuple(_hidden(parts))
-    return Grid(name, metadata.name, columns, sha256, remarks, merged=merged)
+    return Grid(
+        name, metadata.name, columns, sha256, remarks, merged=merged, painted=parts.painted if parts else {}
+    )
 
 
 def _mend(columns: list[list[object]], parts: SheetParts) -> None:

@@ -79,7 +79,7 @@ def _blanks(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, Mask, t
         problem = say(
             "{n} blank cells were taken as none dead, since the column writes no 0", n=f"{int(blank.sum()):,}"
         )
-        remarks.append(Remark(heading[name], problem, say("write 0 where none died"), "outcome"))
+        remarks.append(Remark(heading[name], problem, say("write 0 where none died"), "asked", "outcome"))
     return counts, unwritten, tuple(remarks)
 
 

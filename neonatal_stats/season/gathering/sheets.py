@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
@@ -15,7 +14,7 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, all_grids, listed
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers
-from neonatal_stats.season.gathering.counted import ALIKE, count_meant, expanded
+from neonatal_stats.season.gathering.counted import ALIKE, expanded
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
 from neonatal_stats.season.gathering.wide import numbered, unfolded
@@ -127,11 +126,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    none = Counter({(t.raw.file, t.raw.sheet): t.no_record for _, t in typed})
-    sources = tuple(
-        Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256, none[raw.file, raw.sheet])
-        for table, raw in found
-    )
+    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
     return Sheets(typed, sources, tuple(remarks))
 
 

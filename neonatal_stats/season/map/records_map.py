@@ -17,11 +17,12 @@ from neonatal_stats.vocabulary.headings import column_of
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
-TOP = (*SECTIONS, "tables", "months", "dates", "alive", *TABLES)
+TOP = (*SECTIONS, "tables", "months", "dates", "alive", "join", *TABLES)
 OPEN = "?"
 AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
 """The name of a further column under one heading: "Date [2]"."""
 LITTER_WORDS = tuple(map(str, range(1, 10)))
+JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
 
 def plain_heading(heading: object) -> str:
@@ -106,13 +107,17 @@ class Years:
 
 @dataclass(frozen=True)
 class RecordsMap:
-    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number."""
+    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number.
+
+    ``join`` says, for a column of identities, which spelling of one identity stands for another.
+    """
 
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     months: Mapping[str, int] = field(default_factory=dict)
     alive: Alive = Alive()
     dates: Years = Years()
+    join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
         """The map of one table."""
@@ -129,7 +134,8 @@ def read_map(
     false) whether a blank means the same as above, in a column that littermates share; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means, ``[dates]`` the year of dates without one, ``[alive]`` which columns show by
-    any value that a newborn lived. "" leaves a heading out, or a word missing. "?" is still open: it is left away where
+    any value that a newborn lived, ``[join]`` lists the spellings of one identity (``dam_id = [["100", "0100"]]``: the
+    first is kept). "" leaves a heading out, or a word missing. "?" is still open: it is left away where
     the map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
     """
     return map_of(Path(path).name, load_toml(path), causes, unfinished)
@@ -161,6 +167,7 @@ def map_of(
         _months(name, found),
         _alive(name, found),
         _dates(name, found),
+        _join(name, found),
     )
 
 
@@ -207,6 +214,25 @@ def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
             )
         months[word.casefold()] = number
     return months
+
+
+def _join(name: str, found: Mapping[str, object]) -> dict[str, dict[str, str]]:
+    joined: dict[str, dict[str, str]] = {}
+    section = table_of(f"{name}, [join]", found.get("join", {}))
+    check_keys(f"{name}, [join]", section, JOINED)
+    for column, groups in section.items():
+        spelled = [group for group in groups if _spellings(group)] if isinstance(groups, list) else []
+        if spelled != groups:
+            raise CannotRead(
+                f"{name}, [join]: {column} must list the spellings of each identity, "
+                f'as in {column} = [["100", "0100"]].'
+            )
+        joined[column] = {word: group[0] for group in spelled for word in group[1:]}
+    return joined
+
+
+def _spellings(group: object) -> bool:
+    return isinstance(group, list) and len(group) > 1 and all(isinstance(word, str) for word in group)
 
 
 def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:

@@ -13,12 +13,11 @@ from tests.season.mutators.truth import COLUMNS, Newborn, known_births
 
 @dataclass(eq=False)
 class Row:
-    """One row: its cells by heading, the newborn it stands for, where it will stand in the file, and whether it is none."""
+    """One row: its cells by heading, the newborn it stands for, and where it will stand in the file."""
 
     cells: dict[str, object]
     newborn: Newborn | None
     number: int = 0
-    no_record: bool = False
 
 
 @dataclass(frozen=True)

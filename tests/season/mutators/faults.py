@@ -160,7 +160,7 @@ def missing_littermate(book: Book) -> None:
     (newborn,) = book.some(1, lambda n: n["litter_size"] == 1)
     book.row_of(newborn).cells["litter_size"] = newborn["litter_size"] = 2
     problem = "the records hold fewer littermates than this litter size; were the dead ones written down?"
-    book.say(newborn, "litter_size", problem, "noted")
+    book.say(newborn, "litter_size", problem, "asked")
 
 
 def slip_of_a_year(book: Book) -> None:

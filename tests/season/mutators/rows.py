@@ -5,9 +5,6 @@ from __future__ import annotations
 from tests.season.mutators.book import Book, Row, Said
 
 
-NO_RECORD = "lines that name no dam, no newborn and no date and are no record: 1"
-
-
 def blank_rows(book: Book) -> None:
     """Empty rows in between: no records, so nothing is said."""
     for place in (3, 9, 17):
@@ -16,14 +13,16 @@ def blank_rows(book: Book) -> None:
 
 def headings_again(book: Book) -> None:
     """The headings printed again at the top of the second page."""
-    book.rows.insert(11, Row({heading: heading for heading in book.headings}, None, no_record=True))
-    book.said.append(Said(None, "", NO_RECORD, "noted"))
+    again = Row({heading: heading for heading in book.headings}, None)
+    book.rows.insert(11, again)
+    book.said.append(Said(again, "", "the headings stand here again", "no record"))
 
 
 def totals(book: Book) -> None:
     """A row of totals at the foot."""
-    book.rows.append(Row({"dam_id": "Total", "litter_size": 40, "died": "6"}, None, no_record=True))
-    book.said.append(Said(None, "", NO_RECORD, "noted"))
+    last = Row({"dam_id": "Total", "litter_size": 40, "died": "6"}, None)
+    book.rows.append(last)
+    book.said.append(Said(last, "", "a row of totals is no newborn", "no record"))
 
 
 def row_twice(book: Book) -> None:
@@ -55,7 +54,7 @@ def two_outcomes(book: Book) -> None:
     book.lose(newborn)
     for sibling in book.births:
         if sibling["dam_id"] == newborn["dam_id"]:
-            book.say(sibling, "litter_size", FEWER, "noted")
+            book.say(sibling, "litter_size", FEWER, "asked")
             break
 
 
@@ -87,4 +86,4 @@ def unknown_column(book: Book) -> None:
     book.headings.append("Scribbles")
     for row, text in zip(book.rows, ("=1+1", "<b>bold</b>", "a\nb", "'quoted'"), strict=False):
         row.cells["Scribbles"] = text
-    book.said.append(Said(None, "Scribbles", "no column of births is called so; it was left out", "noted"))
+    book.said.append(Said(None, "Scribbles", "no column of births is called so; it was left out", "asked"))
