@@ -310,7 +310,7 @@ def test_newborn_columns_beside_one_of_the_row_are_asked_about(tmp_path: Path) -
 def test_several_newborns_a_row_without_a_known_dam_are_asked_about(tmp_path: Path) -> None:
     rows = [["7", day(1), "no", "no"], ["9", day(2), "yes", ""]]
     with pytest.raises(CannotRead, match="no column is known to name their dam"):
-        read(tmp_path, ["moeder", "born_on", "lamb 1 died", "lamb 2 died"], rows)
+        read(tmp_path, ["äiti", "born_on", "lamb 1 died", "lamb 2 died"], rows)
 
 
 def test_without_any_dam_a_row_is_a_litter(tmp_path: Path) -> None:

@@ -182,5 +182,7 @@ def test_a_litter_with_fewer_rows_than_its_size_is_not_all_well() -> None:
 def test_a_newborn_in_two_rows_with_two_outcomes_is_one_open_newborn() -> None:
     text = litters("{d}{n}") + "1010,101,2026-04-01,sheep,1,yes\n"
     season = read(text)
-    assert season.undecided[["born", "not_written", "not_readable"]].to_numpy().tolist() == [[sum(SIZES), 0, 1]]
+    assert season.undecided[["born", "not_written", "not_readable"]].to_numpy().tolist() == [
+        [sum(SIZES), 0, 1]
+    ]
     assert season.balances[0].set_aside == 2

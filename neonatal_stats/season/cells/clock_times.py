@@ -70,7 +70,7 @@ def _strict(raw: RawColumn) -> NDArray[np.float64]:
 
 
 def _as_digits(raw: RawColumn) -> NDArray[np.float64]:
-    """530, 0530, 1745; and 5 or 15 for minutes after midnight, where a spreadsheet has dropped the zeros of the hour."""
+    """530, 0530, 1745; and 5 or 15 for minutes after midnight, of which a spreadsheet has dropped the zeros."""
     read = _each(raw, DIGITS)
     if np.isfinite(read).sum() < FEW:
         return read

@@ -1,4 +1,4 @@
-"""Columns of births as farms keep them, said again in tidy columns: whether it is alive now, its age at death, and so on.
+"""Columns of births as farms keep them, said again in tidy columns: alive now, born dead, its age at death.
 
 Cells are joined by their distinct pairs, and only as text: what cannot be read stays as it was found and is read (or
 asked about) like any other cell. Whatever says that a newborn is dead outranks what says that it lives.
@@ -180,8 +180,8 @@ def _ask_about_zeros(ages: RawColumn, place: str) -> None:
     zeros = any(str(cell).strip() in ("0", "0.0") for cell in ages.distinct)
     if zeros and (ages.codes >= 0).all():
         raise CannotRead(
-            f"{place}: every row has an age at death, some of them 0; say in a column died which newborns died, or leave "
-            "the age of the living empty."
+            f"{place}: every row has an age at death, some of them 0; say in a column died which newborns died, or "
+            "leave the age of the living empty."
         )
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.cells.believed import believed
 from neonatal_stats.season.cells.clock_times import clocks_in
 from neonatal_stats.season.cells.dates import proven_order, read_dates
 from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
@@ -16,20 +17,16 @@ from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
 from neonatal_stats.season.cells.restated import restated
 from neonatal_stats.season.cells.words import joined, read_text, read_words
-from neonatal_stats.season.cells.years import dates_in, with_years
+from neonatal_stats.season.cells.years import with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.farm_words import possible_meanings
-from neonatal_stats.vocabulary.headings import column_of
 from neonatal_stats.vocabulary.units import turn
 
 DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
-MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
-"""Columns whose spoken headings are not believed over cells without any date: "Born" may count newborns. A time of death
-is not among them, since any cell in it tells of a death."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +41,7 @@ class TypedTable:
 
 @dataclass(frozen=True)
 class _Given:
-    """What stands beside a column's cells: its heading and the unit in it, names of months, a proven order of day and month."""
+    """What stands beside a column's cells: heading, unit, months, order of day and month, joined identities."""
 
     heading: str
     unit: str
@@ -76,13 +73,8 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
-        given = _Given(
-            heading_of.get(column.name, column.name),
-            units.get(column.name, ""),
-            months,
-            day_first,
-            records_map.join,
-        )
+        heading, unit = heading_of.get(column.name, column.name), units.get(column.name, "")
+        given = _Given(heading, unit, months, day_first, records_map.join)
         parsed = _parsed(table, column, cells, raw, own, given, settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
@@ -104,12 +96,11 @@ def _chosen(
     """The sheet's headings by the columns that they mean."""
     several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
-    sure = {own.column_of(table, heading) for heading in raw.columns if not _only_spoken(table, heading, own)}
+    sure = {own.column_of(table, heading) for heading in raw.columns if not own.only_spoken(table, heading)}
     for heading, cells in raw.columns.items():
-        meant = own.column_of(table, heading)
-        if meant and _only_spoken(table, heading, own):
-            rival = meant in sure and meant not in DAY_OF
-            meant = None if rival or (meant in MOMENTS and not dates_in(cells)) else meant
+        meant = believed(table, heading, cells, own)
+        if meant in sure and meant not in DAY_OF and own.only_spoken(table, heading):
+            meant = None
         if meant == "" and (cells.codes >= 0).any():
             remarks.append(_left_out(heading))
         if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
@@ -135,11 +126,6 @@ def _left_out(heading: str) -> Remark:
     )
 
 
-def _only_spoken(table: str, heading: str, own: TableMap) -> bool:
-    """True where neither the map nor a tidy heading says what a heading means, only how farms write."""
-    return plain_heading(heading) not in own.columns and column_of(table, heading) is None
-
-
 def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap) -> None:
     """Refuse two columns of one name where the name means something: nobody can know which is which."""
     if not own.column_of(table, first) and (own.columns or not possible_meanings(table, first)):
@@ -148,8 +134,8 @@ def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap
         next(str(cell) for cell in raw.columns[name].distinct if cell is not None) for name in (first, second)
     ]
     raise CannotRead(
-        f'{raw.place}: the heading "{first}" stands over two columns, one with {shown[0]} and one with {shown[1]}; say in the '
-        f'map under [columns] what each is, "{first}" = ... and "{second}" = ... ("" leaves one out).'
+        f'{raw.place}: the heading "{first}" stands over two columns, one with {shown[0]} and one with {shown[1]}; say '
+        f'in the map under [columns] what each is, "{first}" = ... and "{second}" = ... ("" leaves one out).'
     )
 
 

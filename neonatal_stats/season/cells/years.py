@@ -211,6 +211,6 @@ def _asked(place: str, dated: dict[str, RawColumn], bare: dict[str, dict[int, _B
     name = next(iter(bare))
     example = dated[name].distinct[next(iter(bare[name]))]
     return (
-        f'{place}, column {name}: dates such as "{example}" have no year and nothing beside them settles it; say in the map '
-        "under [dates] year = 2026, and first_month = 9 if months from September on belong to the year before."
+        f'{place}, column {name}: dates such as "{example}" have no year and nothing beside them settles it; say in '
+        "the map under [dates] year = 2026, and first_month = 9 if months from September on belong to the year before."
     )

@@ -50,7 +50,7 @@ def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Se
 
 
 def _by_the_bulk(column: Column, values: pd.Series) -> ranges.Range | None:
-    """Without a species, the limits of those species among whose usual values most of a column lies: a lamb of 45 kg."""
+    """Without a species, the limits of the species among whose usual values most of a column lies."""
     if column.name not in ranges.USUAL_BY_SPECIES["sheep"] or not values.notna().any():
         return None
     known = values.dropna()

@@ -352,7 +352,7 @@ def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
             where(said.alive & ~said.torn & marked),
             "died",
             marks,
-            say("it is said to be alive, and another column speaks of a death"),
+            say("it is said to be alive, and a column that was left out speaks of a death"),
         ),
         (
             where(said.dead & (said.state == "alive") & (said.birth != "born dead")),

@@ -18,7 +18,7 @@ from neonatal_stats.season.gathering.dead_counts import MOST, Reckoned, reckoned
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.map.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary import farm_words
-from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS
+from neonatal_stats.vocabulary.columns import COUNTS
 from neonatal_stats.vocabulary.headings import column_of
 
 ALIKE = "newborns_in_row"
@@ -69,7 +69,7 @@ def _goes_with_nothing(table: RawTable, declared: Mapping[str, str]) -> str:
 def count_headings(table: RawTable, own: TableMap) -> dict[str, str]:
     """Headings that may be counts, with what they count: as the map says, else by their words."""
     found: dict[str, str] = {}
-    names = {column.name for column in (*COUNTS, *ALSO_READ)}
+    names = {ALIKE, *(column.name for column in COUNTS)}
     for heading in table.columns:
         meant = own.columns.get(plain_heading(heading))
         name = meant if meant in names else count_meant(heading) if meant is None else None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.believed import believed
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.grid import RawColumn, RawTable
 from neonatal_stats.season.map.records_map import TableMap
@@ -25,8 +26,11 @@ Rows = NDArray[np.int64]
 
 
 def heading_of(table: RawTable, own: TableMap, name: str) -> str | None:
-    """The sheet's first heading that means this column of births."""
-    return next((heading for heading in table.columns if own.column_of("births", heading) == name), None)
+    """The sheet's first heading that means this column of births; a tidy one or one of the map before others."""
+    found = [
+        heading for heading, cells in table.columns.items() if believed("births", heading, cells, own) == name
+    ]
+    return min(found, key=lambda heading: own.only_spoken("births", heading), default=None)
 
 
 def is_filled(table: RawTable, own: TableMap, name: str) -> bool:

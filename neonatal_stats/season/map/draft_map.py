@@ -249,9 +249,9 @@ class _Sheet:
             return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
         if heading in self.meant:
             return None
-        if self.table == "births" and heading in open_counts(self.raw, self.own):
-            if (line := self._count(heading)) is not None:
-                return line
+        counts = open_counts(self.raw, self.own) if self.table == "births" else []
+        if heading in counts and (line := self._count(heading)) is not None:
+            return line
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
             return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")

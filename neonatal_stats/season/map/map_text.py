@@ -106,7 +106,7 @@ def _key(text: str) -> str:
 
 
 def _anew(old: str, lines: list[Line]) -> str:
-    """An old map written in a manner that lines cannot be put into: its meaning, section by section, and the new lines."""
+    """An old map written in a manner that lines cannot be put into: its meaning, and the new lines."""
     known: list[Line] = []
     found = tomllib.loads(old)
     texts: list[str] = []

@@ -61,6 +61,10 @@ class TableMap:
         spoken = sure_meaning(table, heading)
         return spoken.column if spoken else None
 
+    def only_spoken(self, table: str, heading: str) -> bool:
+        """True where neither the map nor a tidy heading says what a heading means, only how farms write."""
+        return plain_heading(heading) not in self.columns and column_of(table, heading) is None
+
     def left_out(self, heading: str) -> bool:
         """True for numbered headings that the map leaves out with one line, such as "Colour {n}"."""
         spoken = plain_heading(heading)
