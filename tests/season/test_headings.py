@@ -1,4 +1,4 @@
-"""Books in twelve languages: read with no map, and with the drafted map unedited, held against what they were made from.
+"""Books in twelve languages: read with no map, and with the drafted map, held against what they were made from.
 
 The headings and words are common usage, from memory, unchecked by a printed source.
 """
