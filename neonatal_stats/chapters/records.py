@@ -170,7 +170,7 @@ def _described_table(result: Records) -> Table:
         columns.text("of", say("Of"), raw="level"),
         columns.text("by", say("By"), raw="about"),
         columns.text("group", say("Group"), raw="term"),
-        *(_in_season(one) for one in sorted(described["season"].unique())),
+        *(_in_season(one) for one in described["season"].unique()),
     )
     note = say(
         "Count of those with a value; for a measured quantity the median, the middle half and the count."

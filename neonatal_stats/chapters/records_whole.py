@@ -107,7 +107,7 @@ def missing_table(result: Records) -> Iterator[Table]:
     say, missing = voice.say, result.missing[result.missing["column"].map(gaps) > 0]
     wide = by_season(missing, ("column",), ("events", "n"))
     frame = wide.assign(name=[column_name(voice, str(name)) for name in wide["column"]])
-    seasons = sorted(missing["season"].unique())
+    seasons = list(missing["season"].unique())
     declared = (
         columns.text("name", say("Column"), raw="column"),
         *(columns.counts(f"events_{one}", f"n_{one}", one) for one in seasons),
@@ -133,7 +133,7 @@ def by_season(frame: pd.DataFrame, keys: Sequence[str], numbers: Sequence[str]) 
 
 def next_said(result: Records) -> Iterator[Sentence]:
     """The columns that were used and yet left empty most, in the last season read."""
-    latest = result.missing[result.missing["season"] == result.missing["season"].max()]
+    latest = result.missing[result.missing["season"].isin(result.missing["season"].tail(1))]
     gaps = latest[latest["share"] > MUCH_MISSING].sort_values("share", ascending=False, kind="stable")
     voice = voice_of(result)
     for row in gaps.head(WORST).to_dict("records"):

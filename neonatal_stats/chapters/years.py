@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters import years_side_by_side as two
-from neonatal_stats.chapters.counted.years import STEP, TREND_FROM, Years, compared_seasons, known_seasons
+from neonatal_stats.chapters.counted.years import STEP, TREND_FROM, Years, known_seasons
 from neonatal_stats.chapters.counted.years import answer as count
 from neonatal_stats.chapters.protocol import Headline, heed, interval_heading
 from neonatal_stats.drawing import Figure
@@ -70,7 +70,7 @@ RECORDED = {
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open from two seasons on, where both of the pair to be compared are there."""
-    say, seasons = voice_of(season).say, season.seasons
+    say, seasons = voice_of(season).say, season.named
     if len(seasons) < 2:
         return (
             say(
@@ -78,7 +78,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "the chapter."
             ),
         )
-    pair = compared_seasons(season)
+    pair = season.compared
     lacking = [name for name in pair if name not in seasons]
     if lacking:
         template = "Not answered: no records of {lacking} to compare; the records hold {seasons}."

@@ -95,6 +95,8 @@ ANY_SPECIES: dict[str, Range] = {
     "stood_after_min": (0, 4320),
     "fed_after_min": (0, 4320),
     "meconium_after_min": (0, 10080),
+    "age_at_death_h": (0, 17520),
+    "age_at_death_d": (0, 730),
 }
 
 USUAL_ANY_SPECIES: dict[str, Range] = {
@@ -122,3 +124,11 @@ def plausible(
 def usual(column: str, species: str) -> Range | None:
     """Where nearly all values of a column lie for a species; None where that is not known."""
     return USUAL_BY_SPECIES.get(species, {}).get(column) or USUAL_ANY_SPECIES.get(column)
+
+
+def widest(column: str) -> Range:
+    """The plausible range over all species, endless where the column has none."""
+    every = [by[column] for by in (ANY_SPECIES, *BY_SPECIES.values()) if column in by]
+    if not every:
+        return float("-inf"), float("inf")
+    return min(low for low, _ in every), max(high for _, high in every)

@@ -129,7 +129,7 @@ def season_by_season(
     One row a group, in its order: seasons_more of seasons_seen (those with `minimum_group` newborns in the group
     and in the rest).
     """
-    season, names = pd.factorize(births["season"].astype(str), sort=True)
+    season, names = pd.factorize(births["season"].astype(str))
     event = births["event"].to_numpy(float)
 
     def counts(part: NDArray[np.bool_]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

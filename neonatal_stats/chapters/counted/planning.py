@@ -85,7 +85,7 @@ def answer(season: Season) -> Planning:
     settings = season.settings
     window = compared_window(season.births, settings)
     births = known_in(season.births, window)
-    latest = season.seasons[-1]
+    latest = season.under_review
     last_births = births[births["season"].astype(str) == latest]
     last = _last(last_births, latest)
     return Planning(

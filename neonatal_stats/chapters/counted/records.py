@@ -88,7 +88,7 @@ def answer(season: Season) -> Records:
         heaped=heaping(births, level=settings.level),
         ages=_ages(alive[alive["died"]]),
         described=described(births),
-        watched={str(name): follow_up(mine) for name, mine in births.groupby(births["season"].astype(str))},
+        watched={str(name): follow_up(mine) for name, mine in births.groupby("season", observed=True)},
         counted_litters=int(births["litter_size_counted"].sum()),
         unknown_dams=_unknown_dams(births),
         counted=Counted(len(births)),
@@ -143,7 +143,7 @@ def _counts(rows: pd.DataFrame, name: str, level: str) -> pd.DataFrame:
     order = _order(values)
     text = values.astype(object).where(values.isna() | values.astype(str).isin(order), "other")
     out = []
-    for season, mine in text.groupby(rows["season"].astype(str)):
+    for season, mine in text.groupby(rows["season"], observed=True):
         n = int(mine.notna().sum())
         counted = mine.dropna().astype(str).value_counts()
         for term in order:
@@ -164,7 +164,7 @@ def _measured(births: pd.DataFrame, name: str) -> pd.DataFrame:
     if name not in births or not births[name].notna().any():
         return pd.DataFrame()
     out = []
-    for season, mine in births[name].groupby(births["season"].astype(str)):
+    for season, mine in births[name].groupby(births["season"], observed=True):
         known = mine.dropna().to_numpy(float)
         low, median, high = np.quantile(known, [0.25, 0.5, 0.75]) if len(known) else (np.nan,) * 3
         out.append((season, "newborns", name, "", len(known), len(mine) - len(known), median, low, high))
@@ -183,14 +183,16 @@ def missing_by_season(births: pd.DataFrame, columns: Sequence[str]) -> pd.DataFr
     """
     if not len(columns) or births.empty:
         return pd.DataFrame(columns=["column", "season", "events", "n", "share"])
-    season = births["season"].astype(str)
-    n = season.groupby(season).size()
-    empty = pd.DataFrame({column: births[column].isna() for column in columns}).groupby(season).sum()
+    season = births["season"]
+    n = season.groupby(season, observed=True).size()
+    empty = pd.DataFrame({column: births[column].isna() for column in columns})
+    empty = empty.groupby(season, observed=True).sum()
     long = empty.rename_axis("season").reset_index().melt("season", var_name="column", value_name="events")
     sizes = long["season"].map(n).astype(int)
     place = long["column"].map({column: place for place, column in enumerate(columns)})
     frame = long.assign(n=sizes, share=long["events"] / sizes, place=place)
-    return frame.sort_values(["place", "season"], ignore_index=True).drop(columns="place")
+    frame = frame.sort_values(["place", "season"], ignore_index=True).drop(columns="place")
+    return frame.astype({"season": str})
 
 
 def recorded_by_outcome(births: pd.DataFrame, columns: Sequence[str], settings: Settings) -> pd.DataFrame:

@@ -102,29 +102,34 @@ class Years(Shown):
 
 def known_seasons(season: Season) -> tuple[str, ...]:
     """The seasons with any newborn whose fate in the compared window is known."""
-    births = known_in(season.births, compared_window(season.births, season.settings))
-    return tuple(sorted(births["season"].astype(str).unique()))
+    births = known_in(of_named(season), compared_window(season.births, season.settings))
+    return tuple(map(str, births["season"].cat.remove_unused_categories().cat.categories))
 
 
-def compared_seasons(season: Season) -> tuple[str, str]:
-    """The two seasons set side by side: those named in the settings, or the last two."""
-    first, second = season.settings.compare or season.seasons[-2:]
-    return first, second
+def _of_no_season(season: Season, dated: pd.DataFrame) -> tuple[tuple[str, int], ...]:
+    n = len(season.births) - len(dated)
+    return (("no date of birth and no season", n),) if n else ()
+
+
+def of_named(season: Season) -> pd.DataFrame:
+    """The births that belong to a season."""
+    return season.births[season.births["season"].isin(season.named)]
 
 
 def answer(season: Season) -> Years:
-    """Compare the seasons.
+    """Compare the seasons; births that belong to none are left out.
 
     Counted: newborns of which it is known whether they were lost in the longest window that nine in ten of every
     season were watched through; recording and survival look at every newborn.
     """
-    settings = season.settings
-    window = compared_window(season.births, settings)
-    births = known_in(season.births, window).reset_index(drop=True)
+    settings, dated = season.settings, of_named(season)
+    window = compared_window(dated, settings)
+    births = known_in(dated, window).reset_index(drop=True)
     births = births.assign(season=births["season"].cat.remove_unused_categories())
     mix = common_mix(births, settings.standard_mix)
     table, chart = _seasons(births, mix, settings.level)
-    first, second = named = compared_seasons(season)
+    first, second = season.compared
+    named = first, second
     pairs = dict.fromkeys([*list(combinations(known_seasons(season), 2))[-MOST_PAIRS:], named])
     split = {pair: two_seasons(births, mix, *pair, settings) for pair in pairs}
     return Years(
@@ -137,12 +142,12 @@ def answer(season: Season) -> Years:
         second=second,
         pairs=pd.concat([parts for parts, _ in split.values()], ignore_index=True),
         terms=split[named][1],
-        recording=recording_changes(season.births, first, second, settings.follow_up_h),
+        recording=recording_changes(dated, first, second, settings.follow_up_h),
         moved=moved_groups(births, factors(births), first, second, settings),
         causes=cause_changes(births, first, second, settings),
-        survival=survival_curves(season.births, settings.level),
+        survival=survival_curves(dated, settings.level),
         window=window,
-        counted=Counted(len(births), left_out=not_known_in(season.births, window)),
+        counted=Counted(len(births), left_out=(*not_known_in(dated, window), *_of_no_season(season, dated))),
         settings=settings,
         species=season.species,
     )

@@ -1,0 +1,40 @@
+"""What a heading means once its cells are seen: how farms write is not believed over cells that say something else."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from neonatal_stats.season.cells.years import dates_in
+from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.map.records_map import TableMap
+from neonatal_stats.vocabulary.farm_words import count_meant
+
+MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
+"""A time of death is not among them: any cell under its heading tells of a death."""
+ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
+
+
+def believed(table: str, heading: str, cells: RawColumn, own: TableMap) -> str | None:
+    """The column that a heading means; None where only farms' manner of writing says so and the cells do not.
+
+    "Born" over cells without any date counts newborns, and so does "dead" over whole numbers above 1.
+    """
+    meant = own.column_of(table, heading)
+    if not meant or not own.only_spoken(table, heading):
+        return meant
+    if meant in MOMENTS and not dates_in(cells):
+        return None
+    return None if meant in ANSWERS and count_meant(heading) is not None and _counts(cells) else meant
+
+
+def _counts(cells: RawColumn) -> bool:
+    """True where most filled cells are whole numbers, some of them above 1."""
+    used = np.bincount(cells.codes[cells.codes >= 0], minlength=len(cells.distinct))[: len(cells.distinct)]
+    whole = np.array([_whole(cell) for cell in cells.distinct], dtype=float)
+    number = np.isfinite(whole) & (used > 0)
+    return bool(2 * used[number].sum() > used.sum() and (whole[number] > 1).any())
+
+
+def _whole(cell: object) -> float:
+    text = str(cell).removesuffix(".0")
+    return float(text) if text.isascii() and text.isdigit() else np.nan
