@@ -5,12 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from neonatal_stats.season.cells.years import dates_in
-from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.grid import RawColumn, RawTable
 from neonatal_stats.season.map.records_map import TableMap
 from neonatal_stats.vocabulary.farm_words import count_meant
 
 MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
 """A time of death is not among them: any cell under its heading tells of a death."""
+PAIRED = ("born_at", "died_at")
+"""Columns of which one heading may hold the date and another the clock time."""
 ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
 
 
@@ -25,6 +27,20 @@ def believed(table: str, heading: str, cells: RawColumn, own: TableMap) -> str |
     if meant in MOMENTS and not dates_in(cells):
         return None
     return None if meant in ANSWERS and count_meant(heading) is not None and _counts(cells) else meant
+
+
+def meanings(table: str, raw: RawTable, own: TableMap) -> dict[str, str | None]:
+    """What each heading of a sheet means: "" where the map leaves it out, None where nothing says.
+
+    A heading that only farms' manner of writing knows gives way to a tidy one, or one of the map, for the same column:
+    then it is a column that was left out.
+    """
+    sure = {own.column_of(table, heading) for heading in raw.columns if not own.only_spoken(table, heading)}
+    found = {heading: believed(table, heading, cells, own) for heading, cells in raw.columns.items()}
+    return {
+        heading: None if meant in sure - {*PAIRED} and own.only_spoken(table, heading) else meant
+        for heading, meant in found.items()
+    }
 
 
 def _counts(cells: RawColumn) -> bool:
