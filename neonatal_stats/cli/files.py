@@ -39,17 +39,22 @@ def run_sheet(out: Path, species: str, force: bool) -> None:
 
 
 def run_tidy(
-    records: list[Path], out: Path, settings_file: Path | None, map_file: Path | None, force: bool
+    records: list[Path],
+    out: Path,
+    settings_file: Path | None,
+    map_file: Path | None,
+    parquet: bool,
+    force: bool,
 ) -> None:
-    """Write the tidy tables and the set-aside list."""
+    """Write the tidy tables, their codebook and the set-aside list."""
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.tidy import write_tidy
 
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     with written_whole(out, force=force, mark="set-aside.csv") as folder:
-        write_tidy(season, folder)
-    print(f"Tidy tables and set-aside.csv written to {out}")
+        write_tidy(season, folder, parquet=parquet)
+    print(f"Tidy tables, codebook.csv and set-aside.csv written to {out}")
 
 
 def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:

@@ -34,7 +34,8 @@ def review(
     settings: SettingsFile = None,
     map: MapFile = None,
     season: Annotated[
-        str | None, typer.Option("--season", help="The season under review; by default the last one.")
+        str | None,
+        typer.Option("--season", help="The season under review; by default the latest with enough births."),
     ] = None,
     compare: Annotated[
         tuple[str, str] | None,
@@ -111,12 +112,16 @@ def tidy(
     out: Out,
     settings: SettingsFile = None,
     map: MapFile = None,
+    parquet: Annotated[
+        bool,
+        typer.Option("--parquet", help="Write the tables as Parquet, with typed columns, instead of CSV."),
+    ] = False,
     force: Force = False,
 ) -> None:
-    """Write the tidy tables and the set-aside list that the review would use."""
+    """Write the tidy tables that the review would use, what follows from them, a codebook and the set-aside list."""
     from neonatal_stats.cli.files import run_tidy
 
-    run_tidy(records, out, settings, map, force)
+    run_tidy(records, out, settings, map, parquet, force)
 
 
 @app.command()

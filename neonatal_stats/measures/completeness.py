@@ -18,14 +18,16 @@ def missing_by_season(births: pd.DataFrame, columns: Sequence[str]) -> pd.DataFr
     """
     if not len(columns) or births.empty:
         return pd.DataFrame(columns=["column", "season", "events", "n", "share"])
-    season = births["season"].astype(str)
-    n = season.groupby(season).size()
-    empty = pd.DataFrame({column: births[column].isna() for column in columns}).groupby(season).sum()
+    season = births["season"]
+    n = season.groupby(season, observed=True).size()
+    empty = pd.DataFrame({column: births[column].isna() for column in columns})
+    empty = empty.groupby(season, observed=True).sum()
     long = empty.rename_axis("season").reset_index().melt("season", var_name="column", value_name="events")
     sizes = long["season"].map(n).astype(int)
     place = long["column"].map({column: place for place, column in enumerate(columns)})
     frame = long.assign(n=sizes, share=long["events"] / sizes, place=place)
-    return frame.sort_values(["place", "season"], ignore_index=True).drop(columns="place")
+    frame = frame.sort_values(["place", "season"], ignore_index=True).drop(columns="place")
+    return frame.astype({"season": str})
 
 
 def recorded_by_outcome(births: pd.DataFrame, columns: Sequence[str], *, level: float = 0.95) -> pd.DataFrame:

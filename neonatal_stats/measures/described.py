@@ -40,7 +40,7 @@ def _counts(rows: pd.DataFrame, name: str, level: str) -> pd.DataFrame:
     order = _order(values)
     text = values.astype(object).where(values.isna() | values.astype(str).isin(order), "other")
     out = []
-    for season, mine in text.groupby(rows["season"].astype(str)):
+    for season, mine in text.groupby(rows["season"], observed=True):
         n = int(mine.notna().sum())
         counted = mine.dropna().astype(str).value_counts()
         for term in order:
@@ -61,7 +61,7 @@ def _measured(births: pd.DataFrame, name: str) -> pd.DataFrame:
     if name not in births or not births[name].notna().any():
         return pd.DataFrame()
     out = []
-    for season, mine in births[name].groupby(births["season"].astype(str)):
+    for season, mine in births[name].groupby(births["season"], observed=True):
         known = mine.dropna().to_numpy(float)
         low, median, high = np.quantile(known, [0.25, 0.5, 0.75]) if len(known) else (np.nan,) * 3
         out.append((season, "newborns", name, "", len(known), len(mine) - len(known), median, low, high))

@@ -28,7 +28,7 @@ def season_by_season(
     and in the rest).
     """
     by_name = {factor.name: factor for factor in factors}
-    season, names = pd.factorize(births["season"].astype(str), sort=True)
+    season, names = pd.factorize(births["season"].astype(str))
     event = births["event"].to_numpy(float)
     rows = []
     for row in each_row(groups):

@@ -85,8 +85,8 @@ def build(
     Parameters
     ----------
     season : the records, of one season or several.
-    focus : the season under review, by default the last; the chapters that compare seasons or look for
-        groups read all of them, the others only this one.
+    focus : the season under review, by default the latest that holds enough births; the chapters that
+        compare seasons or look for groups read all of them, the others only this one.
     made_on : the date to print, by default today.
     progress : told the title of each chapter before it is asked.
     drawn_by : given the figures of each chapter once it has answered, to draw them early.
@@ -95,7 +95,7 @@ def build(
     ------
     ValueError : where `focus` is not one of the seasons.
     """
-    focus = focus or season.seasons[-1]
+    focus = focus or season.under_review
     this_season = in_focus(season, focus)
     voice = voice_of(season)
     sections = []

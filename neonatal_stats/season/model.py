@@ -9,7 +9,9 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Said
-from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.map.toml_file import nearest
+from neonatal_stats.season.setting_values import WrongSetting
+from neonatal_stats.season.settings import READERS, Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
 """One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
@@ -18,7 +20,26 @@ total, a repeated heading), "asked" (used as it stands, but all is not well with
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
 
+CODEBOOK_COLUMNS = ("table", "column", "kind", "unit", "words", "meaning", "derived")
+"""One row for each column of the tidy tables."""
+
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
+
+
+SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
+SHAPE_READING = (
+    "season_first_month",
+    "day_first",
+    "time_zone",
+    "causes",
+    "cause_words",
+    "ranges",
+    "ranges_by_species",
+)
+"""Settings that shape what follows from the records, and how the records are read."""
+
+NOT_RECORDED = "season not recorded"
+"""The season of births that have neither a date nor a written season."""
 
 
 @dataclass(frozen=True)
@@ -78,6 +99,10 @@ class Season:
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
     those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
     and ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes.
+
+    ``recorded`` holds what was recorded of the same births, row by row, before anything followed from it, and
+    ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
+    that would have made other births is refused (`WrongSetting`).
     """
 
     births: pd.DataFrame
@@ -92,6 +117,51 @@ class Season:
     open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
     outcome_remarks: tuple[Said, ...] = ()
     unmatched_deaths: int = 0
+    recorded: pd.DataFrame | None = None
+    followed_with: Settings | None = None
+
+    def __post_init__(self) -> None:
+        """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
+        if self.followed_with is None:
+            object.__setattr__(self, "followed_with", self.settings)
+            return
+        for name in (*SHAPE_BIRTHS, *SHAPE_READING):
+            before, now = getattr(self.followed_with, name), getattr(self.settings, name)
+            if before != now:
+                raise WrongSetting(
+                    f"settings, {name}: the births of this season were made with {before!r}; "
+                    f"use season.with_settings({name}=...), or read the records again with these settings."
+                )
+
+    def with_settings(self, **changes: object) -> Season:
+        """The same records under other settings; births follow anew from what was recorded where that is needed.
+
+        Raises
+        ------
+        WrongSetting
+            For a name or value that is no setting, and for settings that shaped how the records were read: those need
+            `read_season` again.
+        """
+        for name in changes:
+            if name not in READERS:
+                raise WrongSetting(f"with_settings: {name!r} is no setting{nearest(name, READERS)}")
+        settings = replace(self.settings, **changes)  # type: ignore[arg-type]
+        for name in SHAPE_READING:
+            if getattr(settings, name) != getattr(self.settings, name):
+                raise WrongSetting(
+                    f"settings, {name}: it says how records are read; read them again with "
+                    f"read_season(..., settings=Settings({name}=...))."
+                )
+        if all(getattr(settings, name) == getattr(self.settings, name) for name in SHAPE_BIRTHS):
+            return replace(self, settings=settings)
+        if self.recorded is None:
+            raise WrongSetting(
+                "with_settings: this season does not hold what was recorded; read the records again."
+            )
+        from neonatal_stats.season.following.follow import followed_again
+
+        births = followed_again(self.births, self.recorded, settings)
+        return replace(self, births=births, settings=settings, followed_with=settings)
 
     @property
     def all_well(self) -> bool:
@@ -110,8 +180,35 @@ class Season:
 
     @property
     def seasons(self) -> tuple[str, ...]:
-        """The names of the seasons, in order."""
-        return tuple(sorted(self.births["season"].dropna().unique()))
+        """The names of the seasons, by their latest births."""
+        season = self.births["season"]
+        if isinstance(season.dtype, pd.CategoricalDtype):
+            return tuple(map(str, season.cat.remove_unused_categories().cat.categories))
+        return tuple(sorted(season.dropna().unique()))
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The same without the births that belong to no season, unless there are no others."""
+        return tuple(name for name in self.seasons if name != NOT_RECORDED) or self.seasons
+
+    @property
+    def under_review(self) -> str:
+        """The season with the latest births that holds enough of them: as many as a group must have to be judged.
+
+        Births that belong to no season are never under review beside others that do. "" where there are no births.
+        """
+        births = self.births["season"].astype(str).value_counts()
+        enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
+        return next((name for name in reversed(self.named) if births[name] >= enough), "")
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """The two seasons to compare: as set, else the one under review and the one before; one where it is alone."""
+        if self.settings.compare:
+            return self.settings.compare
+        names = self.named
+        last = max(names.index(self.under_review), min(1, len(names) - 1)) if names else 0
+        return names[max(last - 1, 0) : last + 1]
 
     @property
     def farms(self) -> tuple[str, ...]:
@@ -134,12 +231,14 @@ def in_focus(season: Season, name: str) -> Season:
     """
     if name not in season.seasons:
         raise ValueError(f"season: no records of {name!r}; the records hold {', '.join(season.seasons)}")
-    births = season.births[season.births["season"].astype(str) == name]
+    chosen = (season.births["season"].astype(str) == name).to_numpy()
+    births = season.births[chosen]
     position = pd.Series(np.arange(len(births)), index=births["newborn"].to_numpy())
     births = births.reset_index(drop=True).assign(newborn=np.arange(len(births)))
     return replace(
         season,
         births=births,
+        recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
     )

@@ -13,7 +13,7 @@ from neonatal_stats.season.files.meant import Paths
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import born
 from neonatal_stats.season.following.clocks import join_clocks
-from neonatal_stats.season.following.follow import follow, with_first_feed
+from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
@@ -99,6 +99,7 @@ def read_season(
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
         unmatched_deaths=sheets.unmatched_deaths,
+        recorded=in_order(births.frame.loc[births.ledger.kept]),
     )
 
 
@@ -109,7 +110,7 @@ def _births(
     births = Gathered("births", sheets.of("births"))
     settled = settle(births)
     join_clocks(births)
-    name_seasons(births, settings.season_first_month)
+    name_seasons(births, settings)
     check_births(births, settled, records_map, settings)
     return births, settled.remarks
 

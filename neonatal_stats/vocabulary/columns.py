@@ -85,6 +85,25 @@ BIRTHS = (
     Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
 )
 
+OF_LITTER = (
+    "farm",
+    "season",
+    "species",
+    "dam_id",
+    "sire_id",
+    "breed",
+    "litter_id",
+    "born_at",
+    "born_on",
+    "litter_size",
+    "dam_parity",
+    "dam_age_y",
+    "dam_condition",
+    "birth_place",
+    "group",
+)
+"""Columns of births that littermates share, so that a book may write them on a litter's first row alone."""
+
 FEEDS = (
     Column("newborn_id", "text", "The newborn fed"),
     Column("fed_at", "moment", "When"),
@@ -119,8 +138,14 @@ COUNTS = (
     Column("newborns_born_dead", "integer", "Of these, born dead", "newborns"),
     Column("newborns_died", "integer", "Of those born alive, died later", "newborns"),
     Column("newborns_lost", "integer", "Born dead or died later", "newborns"),
+    Column("newborns_reared", "integer", "Of those born, still alive at the end: reared, weaned", "newborns"),
 )
 """Columns of a sheet that only counts newborns for each dam; it is expanded to births when it is read."""
+
+ALSO_READ = (
+    Column("newborns_in_row", "integer", "How many newborns the row stands for, all alike", "newborns"),
+)
+"""Columns of births that farms keep and a map may name; the readers turn them into the tidy ones."""
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "births": BIRTHS,

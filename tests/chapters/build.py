@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.season.following.follow import follow
+from neonatal_stats.season.following.follow import follow, in_order
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance, Season, Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
@@ -61,6 +61,7 @@ def season(
         balances,
         sources,
         chosen,
+        recorded=in_order(births),
     )
 
 

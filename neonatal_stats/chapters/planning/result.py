@@ -49,11 +49,11 @@ class Planning(Shown):
 
 
 def answer(season: Season) -> Planning:
-    """Plan from all seasons recorded; newborns needed and cost from the last."""
+    """Plan from all seasons recorded; newborns needed and cost from the one under review."""
     settings, voice = season.settings, voice_of(season)
     window = compared_window(season.births, settings)
     births = known_in(season.births, window)
-    latest = season.seasons[-1]
+    latest = season.under_review
     last_births = births[births["season"].astype(str) == latest]
     last = _last(last_births, latest)
     return Planning(

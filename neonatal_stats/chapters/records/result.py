@@ -85,7 +85,7 @@ def answer(season: Season) -> Records:
         heaped=heaping(births, level=settings.level),
         ages=_ages(alive[alive["died"].astype(bool)]),
         described=described(births),
-        watched={str(name): follow_up(mine) for name, mine in births.groupby(births["season"].astype(str))},
+        watched={str(name): follow_up(mine) for name, mine in births.groupby("season", observed=True)},
         counted_litters=int(births["litter_size_counted"].sum()),
         unknown_dams=_unknown_dams(births),
         counted=Counted(len(births)),

@@ -143,7 +143,7 @@ def _watched(result: Records) -> Iterator[Sentence]:
 
 def _next(result: Records) -> Iterator[Sentence]:
     """The columns that were used and yet left empty most, in the last season read."""
-    latest = result.missing[result.missing["season"] == result.missing["season"].max()]
+    latest = result.missing[result.missing["season"].isin(result.missing["season"].tail(1))]
     gaps = latest[latest["share"] > MUCH_MISSING].sort_values("share", ascending=False, kind="stable")
     for row in gaps.head(WORST).to_dict("records"):
         text = "Write down {column} for every {newborn}: it is missing for {missing}."

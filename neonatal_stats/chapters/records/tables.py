@@ -67,7 +67,7 @@ def _balance(result: Records) -> Table:
 
 def _described(result: Records) -> Table:
     say, frame = result.voice.say, result.described
-    seasons = sorted(frame["season"].unique()) if len(frame) else []
+    seasons = list(frame["season"].unique()) if len(frame) else []
     rows: dict[tuple[str, str, str], dict[str, str]] = {}
     for cell in frame.to_dict("records"):
         about, term = str(cell["about"]), str(cell["term"])
@@ -130,7 +130,7 @@ def _missing(result: Records) -> Iterator[Table]:
     gaps = frame.groupby("column", sort=False)["events"].sum()
     if not (gaps > 0).any():
         return
-    seasons = sorted(frame["season"].unique())
+    seasons = list(frame["season"].unique())
     body = []
     for name in gaps[gaps > 0].index:
         mine = frame[frame["column"] == name]

@@ -33,7 +33,7 @@ __all__ = [
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open from two seasons on, where both of the pair to be compared are there."""
-    say, seasons = voice_of(season).say, season.seasons
+    say, seasons = voice_of(season).say, season.named
     if len(seasons) < 2:
         return (
             say(
@@ -41,7 +41,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "the chapter."
             ),
         )
-    pair = season.settings.compare or seasons[-2:]
+    pair = season.compared
     lacking = [name for name in pair if name not in seasons]
     if lacking:
         template = "Not answered: no records of {lacking} to compare; the records hold {seasons}."

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.season.files.blocks import one_below_another, with_columns_in_place
+from neonatal_stats.season.files.merged import below_headings
 from neonatal_stats.season.finding import CannotRead, Finding, Said, printable, say
 from neonatal_stats.season.grid import Grid, Lines, RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.vocabulary.fates import TOTALS, folded
@@ -90,7 +91,8 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         (headings, depth), below = _headings(grid, row, known), row + 1
         if (stacked := one_below_another(grid, headings, below)) is not None:
             grid, (headings, depth) = stacked, _headings(stacked, row, known)
-    columns = [raw_column(column[below:]) for column in grid.columns]
+    cells, of_blocks = below_headings(grid, below)
+    columns = [raw_column(column) for column in cells]
     if not grid.headed and (moved := with_columns_in_place(grid, headings, below, columns)) is not None:
         grid, columns = moved, [raw_column(column[below:]) for column in moved.columns]
     rows = np.flatnonzero(_filled(columns, max(grid.height - below, 0))).astype(np.int64)
@@ -105,7 +107,7 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         named,
         numbers,
         grid.sha256,
-        grid.remarks + remarks,
+        grid.remarks + of_blocks + remarks,
         grid.table,
         grid.decimal_comma,
         lines=_lines(grid, depth, below, rows),

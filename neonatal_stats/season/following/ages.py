@@ -21,7 +21,7 @@ def column(frame: pd.DataFrame, name: str) -> pd.Series:
 def is_day(frame: pd.DataFrame, name: str) -> pd.Series:
     """True where a moment is known to the day only: said by the reader, else where all stand at midnight."""
     if f"{name}_is_day" in frame:
-        return frame[f"{name}_is_day"].fillna(False).astype(bool)
+        return frame[f"{name}_is_day"]
     moments = column(frame, name)
     midnight = (moments == moments.dt.normalize()) | moments.isna()
     return moments.notna() & bool(midnight.all())

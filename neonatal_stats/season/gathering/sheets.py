@@ -14,8 +14,11 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.meant import Paths, listed
 from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.gathering.counted import MEANT, expanded
+from neonatal_stats.season.gathering.asked import ask_about_numbers
+from neonatal_stats.season.gathering.counted import ALIKE, count_meant, expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
+from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
 from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
@@ -55,7 +58,7 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     births = records_map.of("births")
     if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
         return True
-    return plain_heading(heading) in MEANT or numbered(heading, births) is not None
+    return count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
@@ -127,9 +130,23 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
-    known, births = partial(known_heading, records_map), records_map.of("births")
-    tables = [table_below(grid, known) for grid in grids if grid.height or grid.lines > 0]
-    return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
+    known = partial(known_heading, records_map)
+    read = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
+    tables = [without_derived(table_below(grid, known)) for grid in read]
+    return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
+
+
+def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
+    """The sheet with blanks filled down where that is known to be meant, and rows that hold a litter unfolded."""
+    births = records_map.of("births")
+    of_births = table_of_sheet(table, records_map) == "births"
+    if of_births:
+        table = filled_down(table, births)
+    counted = expanded(table, births, of_births)
+    single = unfolded(counted, births)
+    if of_births and counted is table:
+        ask_about_numbers(single, births)
+    return single
 
 
 def _each_birth_once(typed: Typed) -> tuple[Typed, Told]:

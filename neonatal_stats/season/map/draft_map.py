@@ -18,7 +18,9 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.meant import Paths, listed
 from neonatal_stats.season.files.opened import all_grids
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.gathering.counted import counts_of_litters
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.tidied import without_derived
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.records_map import RecordsMap, TableMap
@@ -144,7 +146,7 @@ def _table(grid: Grid) -> RawTable:
     def known(heading: str) -> bool:
         return known_heading(RecordsMap(), heading) or any(like_heading(t, heading).sure for t in TABLES)
 
-    return table_below(grid, known)
+    return without_derived(table_below(grid, known))
 
 
 def _likeliest_table(raw: RawTable) -> str:
@@ -166,7 +168,10 @@ def _add(draft: _Draft, raw: RawTable) -> None:
     for finding in raw.findings:
         records[finding.at] = False
     taken = {own.column_of(draft.table, heading) for heading in raw.columns}
+    counts = counts_of_litters(raw, own) if draft.table == "births" else frozenset()
     for heading, column_cells in raw.columns.items():
+        if heading in counts:
+            continue
         cells = _used(column_cells.take(np.flatnonzero(records)))
         name = own.column_of(draft.table, heading)
         if name is None and draft.table == "births" and (place := numbered(heading, own)):

@@ -11,7 +11,7 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import COUNTS, TABLES, Column
+from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column
 from neonatal_stats.vocabulary.headings import column_of
 
 Turn = tuple[float, float]
@@ -39,7 +39,7 @@ SPELLED = {
     "years": "y", "year": "y", "yrs": "y", "°c": "c", "degrees c": "c", "deg c": "c", "°f": "f", "degrees f": "f",
     "pct": "%", "percent": "%", "brix": "%", "% brix": "%", "inches": "in",
 }  # fmt: skip
-SECTIONS = ("columns", "words", "units", "fixed")
+SECTIONS = ("columns", "words", "units", "fixed", "fill")
 TOP = (*SECTIONS, "tables", "months", "join", "encoding", *TABLES)
 JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
@@ -62,12 +62,16 @@ def plain_heading(heading: object) -> str:
 
 @dataclass(frozen=True)
 class TableMap:
-    """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values."""
+    """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values.
+
+    ``fill`` says of columns that littermates share whether a blank means the same as above.
+    """
 
     columns: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     fixed: Mapping[str, str] = field(default_factory=dict)
+    fill: Mapping[str, bool] = field(default_factory=dict)
 
     def column_of(self, table: str, heading: str) -> str | None:
         """The tidy column that a heading means; "" where it is to be left out, None where it is not known."""
@@ -100,8 +104,9 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[join]`` lists the spellings of
-    one identity (``dam_id = [["100", "0100"]]``: the first is kept); the same sections but the last under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[fill]`` says (true or
+    false) whether a blank means the same as above, in a column that littermates share, ``[join]`` lists the spellings
+    of one identity (``dam_id = [["100", "0100"]]``: the first is kept); the same sections but the last under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means; ``encoding`` names the code page of text files, for all of them
     (``encoding = "cp1250"``) or by file (``[encoding]``). "" leaves a heading out, or a word missing.
@@ -218,12 +223,23 @@ def _table_map(
         {c: _words(f"{name}, [words.{c}]", known[c], w, causes) for c, w in sections["words"].items()},
         {c: _unit(f"{name}, [units]", known[c], u) for c, u in sections["units"].items()},
         texts_of(f"{name}, [fixed]", sections["fixed"]),
+        _fill(f"{name}, [fill]", shared.get("fill", {})) | _fill(f"{place}.fill]", own.get("fill", {})),
     )
 
 
+def _fill(place: str, section: object) -> dict[str, bool]:
+    """Columns that littermates share, each with whether its blanks are filled from above."""
+    named = table_of(place, section)
+    check_keys(place, named, OF_LITTER)
+    for column, down in named.items():
+        if not isinstance(down, bool):
+            raise CannotRead(f"{place}: {column} must be true or false, found {quoted(down)}.")
+    return {column: bool(down) for column, down in named.items()}
+
+
 def _names(table: str) -> dict[str, Column]:
-    counts = COUNTS if table == "births" else ()
-    return {column.name: column for column in (*TABLES[table], *counts)}
+    also = (*COUNTS, *ALSO_READ) if table == "births" else ()
+    return {column.name: column for column in (*TABLES[table], *also)}
 
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:
