@@ -12,7 +12,7 @@ from neonatal_stats.cli.records import spelled_out
 if TYPE_CHECKING:
     import pandas as pd
 
-    from neonatal_stats.season.model import Season
+    from neonatal_stats.season.model import Season, Source
 
 ROWS_SHOWN, VALUES_SHOWN = 8, 4
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
@@ -38,6 +38,8 @@ def run_check(
 
 
 def _report(season: Season) -> Iterator[str]:
+    for source in season.sources:
+        yield _lines(source)
     for balance in season.balances:
         yield (
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
@@ -55,6 +57,23 @@ def _report(season: Season) -> Iterator[str]:
                 [str(row) for row in rows["row"] if str(row) not in NO_ROW],
                 _found([str(value) for value in rows["value"] if str(value)]),
             )
+
+
+def _lines(source: Source) -> str:
+    """Where the lines of one file or sheet are: "lambs.csv: 43 lines = 40 of records + 1 headings + 2 blank"."""
+    parts = {
+        "of records": source.records,
+        "no record": source.no_record,
+        "left out": source.left_out,
+        "headings": source.headings,
+        "titles": source.titles,
+        "blank": source.blank,
+        "NOT ACCOUNTED FOR": source.unaccounted,
+    }
+    shown = " + ".join(f"{n} {what}" for what, n in parts.items() if n)
+    unit = "messages" if source.file.casefold().endswith(".json") else "rows" if source.sheet else "lines"
+    place = source.file + (f", sheet {source.sheet}" if source.sheet else "")
+    return f"{place}: {source.lines} {unit} = {shown or 'nothing'}"
 
 
 def open_outcomes(season: Season) -> Iterator[str]:

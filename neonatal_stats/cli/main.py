@@ -34,7 +34,8 @@ def review(
     settings: SettingsFile = None,
     map: MapFile = None,
     season: Annotated[
-        str | None, typer.Option("--season", help="The season under review; by default the latest with enough births.")
+        str | None,
+        typer.Option("--season", help="The season under review; by default the latest with enough births."),
     ] = None,
     compare: Annotated[
         tuple[str, str] | None,
@@ -120,7 +121,8 @@ def tidy(
     settings: SettingsFile = None,
     map: MapFile = None,
     parquet: Annotated[
-        bool, typer.Option("--parquet", help="Write the tables as Parquet, with typed columns, instead of CSV.")
+        bool,
+        typer.Option("--parquet", help="Write the tables as Parquet, with typed columns, instead of CSV."),
     ] = False,
     force: Force = False,
 ) -> None:

@@ -31,6 +31,8 @@ def _foreseen(error: Exception) -> bool:
 
 
 def _sentence(error: Exception) -> str:
+    from neonatal_stats.season.finding import printable
+
     if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: {error.strerror}"
-    return str(error)
+        return printable(f"{error.filename}: {error.strerror}")
+    return printable(str(error))

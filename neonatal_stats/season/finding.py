@@ -9,9 +9,23 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+UNPRINTED = dict.fromkeys(
+    (*range(9), 11, 12, *range(14, 32), *range(127, 160), *range(8203, 8208), *range(8234, 8239), 65279)
+)
+"""Control signs, and those that turn the direction of a text: they belong in no cell and on no terminal."""
+
+
+def printable(text: str) -> str:
+    """The text without control signs; line breaks and tabs stay."""
+    return text if text.isprintable() else text.translate(UNPRINTED)
+
 
 class CannotRead(Exception):
     """One sentence for the person at the table: where, what was found, what is accepted, how to mend it."""
+
+    def __init__(self, sentence: str) -> None:
+        """Names of files and cells stand in the sentence as they may be printed."""
+        super().__init__(printable(sentence))
 
 
 class Said(str):
@@ -59,9 +73,10 @@ About = Literal["", "outcome", "not written", "not readable"]
 class Finding:
     """One rule's finding.
 
-    ``at`` holds row positions in the table's frame; ``values`` the cells as found (one for each position) and
-    ``problem`` one sentence for all, or one for each. Where it ended with "set to missing", ``clears`` names the
-    columns that lose their value (by default ``column`` alone).
+    ``ended`` says what became of the rows: used as they stand ("noted", or "asked" where all is not well with that),
+    used without some cells, or not used. ``at`` holds row positions in the table's frame; ``values`` the cells as
+    found (one for each position) and ``problem`` one sentence for all, or one for each. Where it ended with "set to
+    missing", ``clears`` names the columns that lose their value (by default ``column`` alone).
     """
 
     at: NDArray[np.int64]

@@ -14,8 +14,8 @@ from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing", "noted" (kept as it is, worth a look) or "no
-record" (a line that is no record: a footnote, a total, a repeated heading).
+"""One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
+total, a repeated heading), "asked" (used as it stands, but all is not well with it) or "noted" (worth a look).
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
@@ -60,13 +60,30 @@ class Balance:
 
 @dataclass(frozen=True)
 class Source:
-    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes."""
+    """A file that was read: its name (with a folder only where names are alike), sheet, table, rows and SHA-256.
+
+    ``lines`` is how many lines the file has (rows, of a workbook's sheet; messages, of an exchange file). Each is a
+    line of records (``records``), no record, left out, a heading, a title above the headings, or blank.
+    """
 
     file: str
     sheet: str
     table: str
     rows: int
     sha256: str
+    lines: int = 0
+    records: int = 0
+    no_record: int = 0
+    left_out: int = 0
+    headings: int = 0
+    titles: int = 0
+    blank: int = 0
+
+    @property
+    def unaccounted(self) -> int:
+        """Lines that stand in none of these places; anything but 0 means that lines were lost in reading."""
+        known = self.records + self.no_record + self.left_out + self.headings + self.titles + self.blank
+        return self.lines - known
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +93,8 @@ class Season:
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
     ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`.
+    list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
+    newborn here: of animals not among the births, or of a group.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
     those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
@@ -98,6 +116,7 @@ class Season:
     undecided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(UNDECIDED_COLUMNS)))
     open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
     outcome_remarks: tuple[Said, ...] = ()
+    unmatched_deaths: int = 0
     recorded: pd.DataFrame | None = None
     followed_with: Settings | None = None
 
@@ -146,8 +165,9 @@ class Season:
 
     @property
     def all_well(self) -> bool:
-        """True where every record was used whole, nothing was left out and nothing waits for an answer."""
+        """True where every record was used whole, nothing was left out or lost and nothing waits for an answer."""
         lost = any(balance.used_with_missing or balance.set_aside for balance in self.balances)
+        lost |= self.unmatched_deaths > 0 or any(source.unaccounted for source in self.sources)
         return not (lost or self.outcome_remarks or (self.problems["ended"] == "asked").any())
 
     def has(self, *columns: str) -> bool:
@@ -167,24 +187,28 @@ class Season:
         return tuple(sorted(season.dropna().unique()))
 
     @property
+    def named(self) -> tuple[str, ...]:
+        """The same without the births that belong to no season, unless there are no others."""
+        return tuple(name for name in self.seasons if name != NOT_RECORDED) or self.seasons
+
+    @property
     def under_review(self) -> str:
         """The season with the latest births that holds enough of them: as many as a group must have to be judged.
 
         Births that belong to no season are never under review beside others that do. "" where there are no births.
         """
         births = self.births["season"].astype(str).value_counts()
-        names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)
-        enough = min(self.settings.minimum_group, max((births[name] for name in names), default=0))
-        return next((name for name in reversed(names) if births[name] >= enough), "")
+        enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
+        return next((name for name in reversed(self.named) if births[name] >= enough), "")
 
     @property
     def compared(self) -> tuple[str, ...]:
         """The two seasons to compare: as set, else the one under review and the one before; one where it is alone."""
         if self.settings.compare:
             return self.settings.compare
-        names = [name for name in self.seasons if name != NOT_RECORDED] or list(self.seasons)
+        names = self.named
         last = max(names.index(self.under_review), min(1, len(names) - 1)) if names else 0
-        return tuple(names[max(last - 1, 0) : last + 1])
+        return names[max(last - 1, 0) : last + 1]
 
     @property
     def farms(self) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
 from neonatal_stats.season.checks.settled import settle
-from neonatal_stats.season.files.opened import Paths
+from neonatal_stats.season.files.meant import Paths
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import born
 from neonatal_stats.season.following.clocks import join_clocks
@@ -18,6 +18,7 @@ from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
+from neonatal_stats.season.gathering.sources import sources_of
 from neonatal_stats.season.grid import Remark
 from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
 from neonatal_stats.season.map.records_map import RecordsMap, read_map
@@ -70,12 +71,13 @@ def read_season(
     births, said_of_files = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
-    if season is not None:
-        choose_season(births, events, followed, str(season))
-        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
     gathered = [births, *events, weather]
+    sources = sources_of(sheets, gathered)
+    if season is not None:
+        choose_season(births, events, followed, str(season))
+        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
@@ -91,11 +93,12 @@ def read_season(
             ]
         ),
         balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
-        sources=sheets.sources,
+        sources=sources,
         settings=chosen,
         open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
+        unmatched_deaths=sheets.unmatched_deaths,
         recorded=in_order(births.frame.loc[births.ledger.kept]),
     )
 

@@ -39,7 +39,9 @@ NO = _words(
     "no, n, false, f, nein, falsch, non, faux, falso, nee, nei, nej, nie, nao, nac ydy, nag oes, naddo"
 )
 WELSH_NO = "na"
-WELSH = _words("marw, wedi marw, bu farw, trigo, wedi trigo, marw-anedig, byw, yn fyw, fyw, ydy, ydw, oedd, nac ydy")
+WELSH = _words(
+    "marw, wedi marw, bu farw, trigo, wedi trigo, marw-anedig, byw, yn fyw, fyw, ydy, ydw, oedd, nac ydy"
+)
 MONTHS = _words("""
     jan, january, feb, february, mar, march, apr, april, may, jun, june, jul, july, aug, august, sep, sept,
     september, oct, october, nov, november, dec, december, januar, februar, marz, mai, juni, juli, okt, oktober,

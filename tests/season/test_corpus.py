@@ -46,6 +46,7 @@ def test_a_messy_file_gives_the_known_season_or_one_sentence(
     season = read_season(path, **given)
     assert listed(season) == expected_list(book)
     assert balance(season) == expected_balance(book)
+    assert [source.unaccounted for source in season.sources] == [0] * len(season.sources)
     asked = _asked(book)
     assert newborns(season, asked) == [_comparable(newborn, asked) for newborn in _in_order(book.births)]
 

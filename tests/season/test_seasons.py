@@ -343,3 +343,12 @@ def test_half_a_year_and_another_order_change_only_the_names(
     codes = [pd.factorize(pd.Series(names(season)))[0].tolist() for season in (one, other)]
     assert codes[0] == codes[1]
     assert len(one.seasons) == len(other.seasons) == seasons + 1
+
+
+def test_undated_births_stand_in_no_comparison_of_seasons(tmp_path: Path) -> None:
+    from neonatal_stats.chapters import years
+
+    season = read(tmp_path, [*days("2025-03-20", 20), *days("2026-03-20", 20), *[""] * 15])
+    result = years.answer(season)
+    assert result.seasons["season"].tolist() == ["2025", "2026"]
+    assert (result.counted.n, result.counted.total) == (40, 55)

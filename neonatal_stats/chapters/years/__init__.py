@@ -33,7 +33,7 @@ __all__ = [
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open from two seasons on, where both of the pair to be compared are there."""
-    say, seasons = voice_of(season).say, season.seasons
+    say, seasons = voice_of(season).say, season.named
     if len(seasons) < 2:
         return (
             say(

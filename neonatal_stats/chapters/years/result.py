@@ -61,15 +61,15 @@ class Years(Shown):
 
 def known_seasons(season: Season) -> tuple[str, ...]:
     """The seasons with any newborn whose fate in the compared window is known."""
-    births = known_in(season.births, compared_window(season.births, season.settings))
+    births = known_in(_of_named(season), compared_window(season.births, season.settings))
     return tuple(map(str, births["season"].cat.remove_unused_categories().cat.categories))
 
 
 def answer(season: Season) -> Years:
-    """Compare the seasons."""
-    settings = season.settings
-    window = compared_window(season.births, settings)
-    births = known_in(season.births, window).reset_index(drop=True)
+    """Compare the seasons; births that belong to none are left out."""
+    settings, of_named = season.settings, _of_named(season)
+    window = compared_window(of_named, settings)
+    births = known_in(of_named, window).reset_index(drop=True)
     births = births.assign(season=births["season"].cat.remove_unused_categories())
     mix = common_mix(births, settings.standard_mix)
     table, chart = _seasons(births, mix, settings.level)
@@ -85,17 +85,29 @@ def answer(season: Season) -> Years:
         pair=named,
         pairs=tuple(_split(births, mix, *pair, settings.level)[0] for pair in others),
         terms=terms,
-        recording=recording_changes(season.births, first, second, settings.follow_up_h),
+        recording=recording_changes(of_named, first, second, settings.follow_up_h),
         moved=moved_groups(
             births, factors(births), first, second, minimum_group=settings.minimum_group, level=settings.level
         ),
         causes=cause_changes(births, first, second, settings.level),
-        survival=survival_curves(season.births, settings.level),
+        survival=survival_curves(of_named, settings.level),
         window=window,
-        counted=Counted(len(births), left_out=not_known_in(season.births, window)),
+        counted=Counted(
+            len(births), left_out=(*not_known_in(of_named, window), *_of_no_season(season, of_named))
+        ),
         settings=settings,
         voice=voice_of(season),
     )
+
+
+def _of_named(season: Season) -> pd.DataFrame:
+    """The births that belong to a season."""
+    return season.births[season.births["season"].isin(season.named)]
+
+
+def _of_no_season(season: Season, of_named: pd.DataFrame) -> tuple[tuple[str, int], ...]:
+    n = len(season.births) - len(of_named)
+    return (("no date of birth and no season", n),) if n else ()
 
 
 def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.DataFrame, ControlChart]:

@@ -53,9 +53,8 @@ def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
     identity_ = births.frame.get("newborn_id")
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = kinship.told_apart(identity_, shared)
-    births.enter(identity.same_row_twice(births.frame, settings))
     compared: Rule
-    for compared in identity.RULES:
+    for compared in (identity.same_row_twice, *identity.RULES):
         births.enter_among_kept(compared, settings)
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = births.frame["newborn_id"].where(~shared, identity_)

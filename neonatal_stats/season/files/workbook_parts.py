@@ -185,11 +185,13 @@ class _SheetReader:
         self.paint = Paint(paint)
         self._row = self._column = 0
         self._formula = self._value = self._error = self._inside = False
+        self._length = 0
 
     def start(self, name: str, a: Attributes) -> None:
         name = _local(name)
         if name == "c":
             self._cell(a)
+            self._length = 0
         elif name == "v":
             self._inside = True
         elif name == "f":
@@ -222,6 +224,11 @@ class _SheetReader:
             found.padded[self._row, self._column] = self._padded[a["s"]]
 
     def text(self, data: str) -> None:
+        self._length += len(data)
+        if self._length > LONGEST_CELL:
+            raise CannotRead(
+                f"{self._place}: one cell is longer than {LONGEST_CELL:,} characters; shorten it and save it again."
+            )
         if not self._inside:
             return
         self._value = True

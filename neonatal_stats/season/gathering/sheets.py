@@ -11,16 +11,18 @@ from neonatal_stats.season.cells.evidence import left_out
 from neonatal_stats.season.cells.typed import TypedTable, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.opened import Paths, all_grids, listed
+from neonatal_stats.season.files.meant import Paths, listed
+from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers
 from neonatal_stats.season.gathering.counted import ALIKE, expanded
+from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
+from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
-from neonatal_stats.season.model import Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
@@ -55,6 +57,7 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
 DAMS = ("dam_id", "litter_id")
+Typed = tuple[tuple[str, TypedTable], ...]
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 AGES = ("age_at_death_h", "age_at_death_d")
 TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
@@ -70,7 +73,8 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     """The table that a sheet holds, or "" where none of its headings opens one."""
-    for name in (raw.sheet, raw.file, raw.file.rpartition(".")[0]):
+    own = raw.file.rpartition("/")[2]
+    for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
         if name and (said := records_map.tables.get(plain_heading(name))) is not None:
             return said
     if raw.table:
@@ -96,11 +100,12 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
 
 @dataclass(frozen=True, eq=False)
 class Sheets:
-    """Typed sheets by table, the sources they came from and what was remarked on the way."""
+    """Typed sheets by table, all sheets as they were found and what was remarked on the way."""
 
     typed: tuple[tuple[str, TypedTable], ...]
-    sources: tuple[Source, ...]
+    found: tuple[tuple[str, RawTable], ...]
     remarks: tuple[tuple[str, str, str, Remark], ...]
+    unmatched_deaths: int = 0
 
     def of(self, table: str) -> list[TypedTable]:
         """The sheets of one table, in the order of the files."""
@@ -109,8 +114,8 @@ class Sheets:
 
 def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
     """Open every file and read every sheet that holds a table of the records."""
-    grids = all_grids(listed(paths), settings.time_zone)
-    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
+    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
     _must_know_its_headings(found, records_map)
     tables = with_first_hours(found, records_map.of("births"))
@@ -119,22 +124,26 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         for table, raw in tables
         if table and raw.rows.size
     )
+    typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
-    remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks = [("", file, "", said) for file, said in opened.remarks]
+    remarks += [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks += [
+        ("", raw.file, raw.sheet, said) for _, raw in found if not raw.rows.size for said in raw.remarks
+    ]
     remarks += [
         ("", raw.file, raw.sheet, _unknown(raw))
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
-    return Sheets(typed, sources, tuple(remarks))
+    remarks += told.remarks
+    return Sheets(typed, tuple(found), tuple(remarks), opened.unmatched_deaths + told.unmatched)
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known = partial(known_heading, records_map)
-    tables = [
-        without_derived(table_below(grid, known)) for grid in grids if grid.height and not is_no_table(grid)
-    ]
+    read = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
+    tables = [without_derived(table_below(grid, known)) for grid in read]
     return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
 
 
@@ -149,6 +158,13 @@ def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
     if of_births and counted is table:
         ask_about_numbers(single, births)
     return single
+
+
+def _each_birth_once(typed: Typed) -> tuple[Typed, Told]:
+    """The sheets, lists of deaths put to their newborns and births that stand in two books counted once."""
+    told = with_death_lists([sheet for table, sheet in typed if table == "births"])
+    births = [("births", sheet) for sheet in counted_once(told.births)]
+    return (*births, *((table, sheet) for table, sheet in typed if table != "births")), told
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:

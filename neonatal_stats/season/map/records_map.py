@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -17,7 +18,7 @@ from neonatal_stats.vocabulary.headings import column_of
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
-TOP = (*SECTIONS, "tables", "months", "dates", "alive", "join", *TABLES)
+TOP = (*SECTIONS, "tables", "months", "dates", "alive", "join", "encoding", *TABLES)
 OPEN = "?"
 AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
 """The name of a further column under one heading: "Date [2]"."""
@@ -109,7 +110,8 @@ class Years:
 class RecordsMap:
     """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number.
 
-    ``join`` says, for a column of identities, which spelling of one identity stands for another.
+    ``join`` says, for a column of identities, which spelling of one identity stands for another; ``encodings`` names
+    the encoding of files by their name, and under "" that of all files that are not Unicode.
     """
 
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
@@ -118,6 +120,7 @@ class RecordsMap:
     alive: Alive = Alive()
     dates: Years = Years()
     join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    encodings: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
         """The map of one table."""
@@ -134,9 +137,10 @@ def read_map(
     false) whether a blank means the same as above, in a column that littermates share; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means, ``[dates]`` the year of dates without one, ``[alive]`` which columns show by
-    any value that a newborn lived, ``[join]`` lists the spellings of one identity (``dam_id = [["100", "0100"]]``: the
-    first is kept). "" leaves a heading out, or a word missing. "?" is still open: it is left away where
-    the map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
+    any value that a newborn lived, ``[join]`` lists the spellings of one identity (``dam_id = [["100", "0100"]]``:
+    the first is kept); ``encoding`` names the code page of text files, for all of them (``encoding = "cp1250"``) or
+    by file (``[encoding]``). "" leaves a heading out, or a word missing. "?" is still open: it is left away where the
+    map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
     """
     return map_of(Path(path).name, load_toml(path), causes, unfinished)
 
@@ -168,6 +172,7 @@ def map_of(
         _alive(name, found),
         _dates(name, found),
         _join(name, found),
+        _encodings(f"{name}, [encoding]", found.get("encoding", {})),
     )
 
 
@@ -203,6 +208,22 @@ def _dates(name: str, found: Mapping[str, object]) -> Years:
             raise CannotRead(f"{place}: {key} must be a number from {low} to {high}, found {quoted(value)}.")
     year, first = section.get("year"), section.get("first_month", 13)
     return Years(year if isinstance(year, int) else None, first if isinstance(first, int) else 13)
+
+
+def _encodings(place: str, said: object) -> dict[str, str]:
+    """One encoding for all text files, or one by file."""
+    by_file = {"": said} if isinstance(said, str) else texts_of(place, said)
+    for encoding in by_file.values():
+        try:
+            known = codecs.lookup(encoding)._is_text_encoding
+        except (LookupError, ValueError):
+            known = False
+        if not known:
+            raise CannotRead(
+                f"{place}: {quoted(encoding)} is no encoding; write one such as utf-8, cp1252 (Western), cp1250 or "
+                "iso8859_2 (Central European), cp1257 (Baltic), cp850 (DOS) or mac_roman."
+            )
+    return by_file
 
 
 def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
