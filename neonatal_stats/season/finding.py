@@ -86,7 +86,7 @@ class Finding:
     remedy: Said
     ended: Ended
     clears: tuple[str, ...] = ()
-    about: About = ""
+    about: About | Sequence[About] = ""
 
     def moved(self, offset: int) -> Finding:
         """The same finding in a frame in which its rows stand ``offset`` further down."""

@@ -58,6 +58,7 @@ class Ledger:
 
     def _written(self, finding: Finding, keep: NDArray[np.bool_]) -> pd.DataFrame:
         at = finding.at[keep]  # noqa: PD008
+        about = [finding.about] * len(keep) if isinstance(finding.about, str) else finding.about
         each = [finding.problem] * len(keep) if isinstance(finding.problem, Said) else finding.problem
         return pd.DataFrame(
             {
@@ -67,7 +68,7 @@ class Ledger:
                 "problem": [problem for problem, kept in zip(each, keep, strict=True) if kept],
                 "remedy": [finding.remedy] * len(at),
                 "ended": finding.ended,
-                "about": finding.about,
+                "about": [touched for touched, kept in zip(about, keep, strict=True) if kept],
             }
         ).astype({"problem": object, "remedy": object})
 

@@ -177,3 +177,10 @@ def test_a_newborn_under_both_dams_counts_once() -> None:
 def test_a_litter_with_fewer_rows_than_its_size_is_not_all_well() -> None:
     season = read("season,dam_id,species,litter_size,died\n2026,A,sheep,2,no\n2026,B,sheep,1,no\n")
     assert not season.all_well
+
+
+def test_a_newborn_in_two_rows_with_two_outcomes_is_one_open_newborn() -> None:
+    text = litters("{d}{n}") + "1010,101,2026-04-01,sheep,1,yes\n"
+    season = read(text)
+    assert season.undecided[["born", "not_written", "not_readable"]].to_numpy().tolist() == [[sum(SIZES), 0, 1]]
+    assert season.balances[0].set_aside == 2
