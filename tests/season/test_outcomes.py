@@ -119,7 +119,7 @@ def test_marks_and_letters_that_the_column_itself_proves(
     [("1", "2"), ("✓", "✗"), ("A", "B"), ("x", "✓"), ("ok", "gone"), ("A", "L"), ("+", "*")],
 )
 def test_codes_without_a_legend_are_asked_about(first: str, second: str) -> None:
-    with pytest.raises(CannotRead, match="cannot be read|if they are codes"):
+    with pytest.raises(CannotRead, match=r"cannot be read|if they are codes"):
         read(book("died", [first, second] * 10))
 
 
