@@ -76,6 +76,9 @@ ENGLISH: Mapping[str, tuple[str, ...]] = {"": SEVERAL_SPECIES, **{one.name: one.
 BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.plausible) for one in SPECIES}
 USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for one in SPECIES}
 
+COMMON = ("sheep", "goat", "cattle", "buffalo")
+"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely to tell."""
+
 ANY_SPECIES: dict[str, Range] = {
     "litter_size": (1, 9),
     "birth_order": (1, 9),
@@ -99,7 +102,10 @@ ANY_SPECIES: dict[str, Range] = {
     "age_at_death_d": (0, 730),
 }
 
-USUAL_ANY_SPECIES: dict[str, Range] = {
+USUAL_COMMON = ("sheep", "goat", "cattle", "buffalo")
+"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely to tell."""
+
+ANY_SPECIES: dict[str, Range] = {
     "breathing_after_s": (2, 900),
     "stood_after_min": (3.01, 2880),
     "fed_after_min": (3.01, 2880),
