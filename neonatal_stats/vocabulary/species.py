@@ -77,7 +77,7 @@ BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.plausible) for one
 USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for one in SPECIES}
 
 COMMON = ("sheep", "goat", "cattle", "buffalo")
-"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely to tell."""
+"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely."""
 
 ANY_SPECIES: dict[str, Range] = {
     "litter_size": (1, 9),
@@ -102,10 +102,7 @@ ANY_SPECIES: dict[str, Range] = {
     "age_at_death_d": (0, 730),
 }
 
-USUAL_COMMON = ("sheep", "goat", "cattle", "buffalo")
-"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely to tell."""
-
-ANY_SPECIES: dict[str, Range] = {
+USUAL_ANY_SPECIES: dict[str, Range] = {
     "breathing_after_s": (2, 900),
     "stood_after_min": (3.01, 2880),
     "fed_after_min": (3.01, 2880),
