@@ -76,6 +76,7 @@ def tables(result: Records) -> tuple[Table, ...]:
     """Rows first and who stands in the records; then problems, gaps, rounding, ages and follow-up."""
     return (
         _rows_table(result),
+        *_lines_table(result),
         _described_table(result),
         *_problems_table(result),
         *missing_table(result),
@@ -94,11 +95,17 @@ def _rows_said(result: Records) -> Iterator[Sentence]:
             "{read} rows of births were read: {used} used as they stand, {partly} used with a field set to "
             "missing, {aside} set aside."
         )
+        if balance.no_record:
+            text = (
+                "{read} rows of births were read: {used} used as they stand, {partly} used with a field set to "
+                "missing, {aside} set aside, {none} no record."
+            )
         numbers = {
             "read": balance.rows_read,
             "used": balance.used,
             "partly": balance.used_with_missing,
             "aside": balance.set_aside,
+            "none": balance.no_record,
         }
         yield Sentence(voice.say(text, **{name: voice.count(n) for name, n in numbers.items()}))
     if len(problems):
@@ -124,13 +131,41 @@ def _rows_table(result: Records) -> Table:
         columns.count("used", say("Used as they stand")),
         columns.count("partly", say("Used, a field set to missing")),
         columns.count("aside", say("Set aside")),
+        columns.count("no_record", say("No record")),
     )
     note = say(
-        "The last three add up to the rows read. Each row set aside, and each field, stands in the "
+        "The last four add up to the rows read. Each row set aside, and each field, stands in the "
         "set-aside list."
     )
     title = say("Rows read, used and set aside")
     return Table("records-balance", title, frame, declared, note=note, printer=voice)
+
+
+LINES = ("lines", "records", "no_record", "left_out", "headings", "titles", "blank")
+
+
+def _lines_table(result: Records) -> Iterator[Table]:
+    """The lines of each file by what stands in them; only files whose lines were counted."""
+    frame = pd.DataFrame([vars(one) for one in result.sources if one.lines])
+    if frame.empty:
+        return
+    voice = voice_of(result)
+    say = voice.say
+    total = {"file": say("all files"), "sheet": "", **{name: frame[name].sum() for name in LINES}}
+    declared = (
+        columns.text("file", say("File")),
+        columns.text("sheet", say("Sheet")),
+        columns.count("lines", say("Lines")),
+        columns.count("records", say("Records")),
+        columns.count("no_record", say("No record")),
+        columns.count("left_out", say("Left out")),
+        columns.count("headings", say("Headings")),
+        columns.count("titles", say("Titles")),
+        columns.count("blank", say("Blank")),
+    )
+    note = say("Records, no record, left out, headings, titles and blank add up to the lines of the file.")
+    frame = pd.concat([frame, pd.DataFrame([total])], ignore_index=True)
+    yield Table("records-lines", say("Lines of each file"), frame, declared, note=note, printer=voice)
 
 
 def _problems_table(result: Records) -> Iterator[Table]:

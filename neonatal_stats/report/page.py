@@ -12,8 +12,9 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.looked import looked
+from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.review import Review, anchor, version
-from neonatal_stats.report.texts import checklist, definitions
+from neonatal_stats.report.texts import checklist, definitions, first_page
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.cautions import cautions
@@ -78,6 +79,7 @@ def _render(template: str, review: Review, **more: object) -> str:
             byline=byline(review),
             css=_css(name),
             top=first_page(review),
+            outcomes=outcomes_said(review),
             definitions=definitions(review),
             cautions=cautions(voice),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),

@@ -94,6 +94,7 @@ BIRTHS = (
     _term("left_reason", terms.LEFT_REASONS, "Why it left"),
     Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
     *(Column(entry.name, "text", entry.meaning) for entry in FACTORS if entry.meaning),
+    Column("remarks", "text", "What else was noted; never read as an outcome"),
 )
 
 OF_LITTER = (

@@ -76,6 +76,9 @@ ENGLISH: Mapping[str, tuple[str, ...]] = {"": SEVERAL_SPECIES, **{one.name: one.
 BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.plausible) for one in SPECIES}
 USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for one in SPECIES}
 
+COMMON = ("sheep", "goat", "cattle", "buffalo")
+"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely."""
+
 ANY_SPECIES: dict[str, Range] = {
     "litter_size": (1, 9),
     "birth_order": (1, 9),

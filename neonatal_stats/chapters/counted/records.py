@@ -16,7 +16,7 @@ from neonatal_stats.estimates.survival import product_limit
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.contrasts import CONTRAST, contrasts, with_verdicts
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.season.model import Balance, Season
+from neonatal_stats.season.model import Balance, Season, Source
 from neonatal_stats.season.settings import Settings
 
 AT_BIRTH = (
@@ -50,7 +50,8 @@ AFTER_BIRTH = (
 class Records(Shown):
     """What the records are worth.
 
-    ``balances`` rows read, used and set aside by table; ``problems`` how often each problem occurred;
+    ``balances`` rows read, used and set aside by table; ``sources`` the lines of each file;
+    ``problems`` how often each problem occurred;
     ``missing`` newborns without a value by column and season (columns filled after birth: of those born
     alive); ``by_outcome`` how often each column known at birth was filled for those lost against the others;
     ``heaped`` round numbers; ``ages`` how exactly age at death is known; ``described`` dams and newborns;
@@ -58,6 +59,7 @@ class Records(Shown):
     """
 
     balances: tuple[Balance, ...]
+    sources: tuple[Source, ...]
     problems: pd.DataFrame
     missing: pd.DataFrame
     by_outcome: pd.DataFrame
@@ -82,6 +84,7 @@ def answer(season: Season) -> Records:
     after = missing_by_season(alive, seen_after)
     return Records(
         balances=season.balances,
+        sources=season.sources,
         problems=_problems(season.problems),
         missing=pd.concat([missing, after], ignore_index=True) if len(missing) and len(after) else missing,
         by_outcome=recorded_by_outcome(births, known_at_birth, settings),

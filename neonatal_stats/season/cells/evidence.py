@@ -14,6 +14,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.believed import meanings
 from neonatal_stats.season.cells.dates import read_dates
 from neonatal_stats.season.cells.fates import (
     ALIVE,
@@ -159,8 +160,9 @@ def marks(raw: RawTable, own: TableMap) -> tuple[NDArray[np.object_], NDArray[np
 
 def left_out(raw: RawTable, own: TableMap) -> Iterator[tuple[str, RawColumn]]:
     """Filled columns that mean nothing here and that the map does not leave out on purpose, and remarks."""
+    means = meanings("births", raw, own)
     for heading, cells in raw.columns.items():
-        if own.column_of("births", heading) in (None, "remarks") and (cells.codes >= 0).any():
+        if means[heading] in (None, "remarks") and (cells.codes >= 0).any():
             yield heading, cells
 
 

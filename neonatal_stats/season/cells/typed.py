@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.cells.believed import believed
+from neonatal_stats.season.cells.believed import meanings
 from neonatal_stats.season.cells.clock_times import clocks_in
 from neonatal_stats.season.cells.dates import proven_order, read_dates
 from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
@@ -96,11 +96,9 @@ def _chosen(
     """The sheet's headings by the columns that they mean."""
     several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
-    sure = {own.column_of(table, heading) for heading in raw.columns if not own.only_spoken(table, heading)}
+    means = meanings(table, raw, own)
     for heading, cells in raw.columns.items():
-        meant = believed(table, heading, cells, own)
-        if meant in sure and meant not in DAY_OF and own.only_spoken(table, heading):
-            meant = None
+        meant = means[heading]
         if meant == "" and (cells.codes >= 0).any():
             remarks.append(_left_out(heading))
         if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:

@@ -54,9 +54,7 @@ def _by_the_bulk(column: Column, values: pd.Series) -> ranges.Range | None:
     if column.name not in ranges.USUAL_BY_SPECIES["sheep"] or not values.notna().any():
         return None
     known = values.dropna()
-    fitting = [
-        kind for kind in ranges.USUAL_BY_SPECIES if _share(known, ranges.usual(column.name, kind)) > MOST
-    ]
+    fitting = [kind for kind in ranges.COMMON if _share(known, ranges.usual(column.name, kind)) > MOST]
     limits = [
         ranges.BY_SPECIES[kind][column.name] for kind in fitting if column.name in ranges.BY_SPECIES[kind]
     ]
@@ -133,7 +131,8 @@ def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
 
 def _ask_without_species(column: Column, values: pd.Series, place: str) -> None:
     """Raise `CannotRead` where no species has such values in the column's own unit, but one has them in another."""
-    kinds = [limits[column.name] for limits in ranges.USUAL_BY_SPECIES.values() if column.name in limits]
+    usual_of = [ranges.USUAL_BY_SPECIES[kind] for kind in ranges.COMMON]
+    kinds = [limits[column.name] for limits in usual_of if column.name in limits]
     if len(values) < AT_LEAST or any(_share(values, usual) >= FITTING for usual in kinds):
         return
     for unit, (times, plus) in INTO[column.unit].items():

@@ -27,9 +27,8 @@ Rows = NDArray[np.int64]
 
 def heading_of(table: RawTable, own: TableMap, name: str) -> str | None:
     """The sheet's first heading that means this column of births; a tidy one or one of the map before others."""
-    found = [
-        heading for heading, cells in table.columns.items() if believed("births", heading, cells, own) == name
-    ]
+    meant = [heading for heading in table.columns if own.column_of("births", heading) == name]
+    found = [heading for heading in meant if believed("births", heading, table, own) == name]
     return min(found, key=lambda heading: own.only_spoken("births", heading), default=None)
 
 

@@ -18,7 +18,7 @@ from neonatal_stats.season.cells.words import lexicon, plain
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.meant import Paths, listed
-from neonatal_stats.season.files.opened import all_grids
+from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.counted import ALIKE, count_headings, count_meant, counts_of_litters
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
@@ -144,7 +144,7 @@ def _left_open(text: str, lines: list[Line]) -> Iterator[Line]:
 
 
 def _tables(paths: Paths, own: RecordsMap) -> Iterator[RawTable]:
-    for grid in all_grids(listed(paths), ""):
+    for grid in open_all(listed(paths), "", own.encodings).grids:
         if (grid.height and not grid.headed) or grid.headings:
             yield _table(grid, own)
 

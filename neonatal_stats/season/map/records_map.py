@@ -18,11 +18,11 @@ from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
 TOP = (*SECTIONS, "tables", "months", "dates", "alive", "join", "encoding", *TABLES)
-JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 OPEN = "?"
 AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
 """The name of a further column under one heading: "Date [2]"."""
 LITTER_WORDS = tuple(map(str, range(1, 10)))
+JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
 
 def plain_heading(heading: object) -> str:
@@ -116,10 +116,10 @@ class RecordsMap:
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     months: Mapping[str, int] = field(default_factory=dict)
-    join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-    encodings: Mapping[str, str] = field(default_factory=dict)
     alive: Alive = Alive()
     dates: Years = Years()
+    join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    encodings: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
         """The map of one table."""
@@ -133,13 +133,13 @@ def read_map(
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
     names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[fill]`` says (true or
-    false) whether a blank means the same as above, in a column that littermates share, ``[join]`` lists the spellings
-    of one identity (``dam_id = [["100", "0100"]]``: the first is kept); the same sections but the last under
+    false) whether a blank means the same as above, in a column that littermates share; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
     ``[months]`` which month a name means, ``[dates]`` the year of dates without one, ``[alive]`` which columns show by
-    any value that a newborn lived; ``encoding`` names the code page of text files, for all of them
-    (``encoding = "cp1250"``) or by file (``[encoding]``). "" leaves a heading out, or a word missing. "?" is still
-    open: it is left away where the map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
+    any value that a newborn lived, ``[join]`` lists the spellings of one identity (``dam_id = [["100", "0100"]]``:
+    the first is kept); ``encoding`` names the code page of text files, for all of them (``encoding = "cp1250"``) or
+    by file (``[encoding]``). "" leaves a heading out, or a word missing. "?" is still open: it is left away where the
+    map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
     """
     return map_of(Path(path).name, load_toml(path), causes, unfinished)
 
@@ -168,27 +168,11 @@ def map_of(
         by_table,
         {plain_heading(k): v for k, v in tables.items()},
         _months(name, found),
-        _join(name, found),
-        _encodings(f"{name}, [encoding]", found.get("encoding", {})),
         _alive(name, found),
         _dates(name, found),
+        _join(name, found),
+        _encodings(f"{name}, [encoding]", found.get("encoding", {})),
     )
-
-
-def _encodings(place: str, said: object) -> dict[str, str]:
-    """One encoding for all text files, or one by file."""
-    by_file = {"": said} if isinstance(said, str) else texts_of(place, said)
-    for encoding in by_file.values():
-        try:
-            known = codecs.lookup(encoding)._is_text_encoding
-        except (LookupError, ValueError):
-            known = False
-        if not known:
-            raise CannotRead(
-                f"{place}: {quoted(encoding)} is no encoding; write one such as utf-8, cp1252 (Western), cp1250 or "
-                "iso8859_2 (Central European), cp1257 (Baltic), cp850 (DOS) or mac_roman."
-            )
-    return by_file
 
 
 def _without_open(value: object) -> object:
@@ -223,6 +207,22 @@ def _dates(name: str, found: Mapping[str, object]) -> Years:
             raise CannotRead(f"{place}: {key} must be a number from {low} to {high}, found {quoted(value)}.")
     year, first = section.get("year"), section.get("first_month", 13)
     return Years(year if isinstance(year, int) else None, first if isinstance(first, int) else 13)
+
+
+def _encodings(place: str, said: object) -> dict[str, str]:
+    """One encoding for all text files, or one by file."""
+    by_file = {"": said} if isinstance(said, str) else texts_of(place, said)
+    for encoding in by_file.values():
+        try:
+            known = codecs.lookup(encoding)._is_text_encoding
+        except (LookupError, ValueError):
+            known = False
+        if not known:
+            raise CannotRead(
+                f"{place}: {quoted(encoding)} is no encoding; write one such as utf-8, cp1252 (Western), cp1250 or "
+                "iso8859_2 (Central European), cp1257 (Baltic), cp850 (DOS) or mac_roman."
+            )
+    return by_file
 
 
 def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
