@@ -190,9 +190,10 @@ def _seasons(one: Herd, died: Mask, day: Mask, week: Mask) -> Iterator[Question]
         return
     now, before = one.season == last, one.season == last - 1
     yield "season", "season", "this season", died, now, before, "season"
+    yield "season", "season", "this season, all others", died, now, ~now, "season"
     for outcome, when in ((day, ", day"), (week, ", week")):
         yield "season", "season", f"this season{when}", outcome, now, before, ""
-    for n in range(last + 1):
+    for n in range(last):
         yield "season", "season", f"season {n}", died, one.season == n, one.season != n, ""
     for n, cause in enumerate(CAUSES):
         yield "season", "causes", f"season, {cause}", died & (one.cause == n), now, before, ""
