@@ -19,7 +19,9 @@ from neonatal_stats.season.settings import Settings
 SETTINGS = Settings()
 
 
-def claim(key: str, p: float, family: str = "place", line: str = "", asked: str = "", **more: object) -> Claim:
+def claim(
+    key: str, p: float, family: str = "place", line: str = "", asked: str = "", **more: object
+) -> Claim:
     """A test of several groups, which has no interval to speak against it."""
     made = Claim(key, "losses", family, line or key, "test", math.nan, math.nan, math.nan, p, 9, 90, 30, 400, 3.0,
                  ("2026",), asked)  # fmt: skip
@@ -51,12 +53,14 @@ def test_one_family_is_benjamini_and_hochbergs_own_example(line: str) -> None:
 
 def test_a_family_has_the_simes_p_of_its_members() -> None:
     """Simes (1986): the least of p(i) n / i; by hand of 0.02, 0.03, 0.90: 0.06, 0.045, 0.90."""
-    found = decide([claim("a", 0.90, line="x"), claim("b", 0.02, line="x"), claim("c", 0.03, line="x")], SETTINGS)
+    found = decide(
+        [claim("a", 0.90, line="x"), claim("b", 0.02, line="x"), claim("c", 0.03, line="x")], SETTINGS
+    )
     assert found.units[0].p == pytest.approx(0.045, abs=1e-12)
 
 
 def test_weights_by_hand() -> None:
-    """Surgery, twins and one family weigh 10, 3, 1 of 14, of three units, so p x 14 / (3 x weight): 0.00933, 0.014, over 1.
+    """Surgery, twins, one family weigh 10, 3, 1 of 14, of three units: p x 14 / (3 x weight) is 0.00933, 0.014, over 1.
 
     Of three, 0.00933 is first (x 3 = 0.028) and 0.014 second (x 3/2 = 0.021): both are clear from 0.021 on.
     """
@@ -126,7 +130,9 @@ def test_a_chapter_alone_decides_over_its_own_and_the_page_over_all() -> None:
 
 def test_one_line_stands_out_by_its_clearest_and_this_season_comes_first() -> None:
     claims = [
-        claim("twins", 0.001, "litter size", "litter size", asked="twins", excess=9.0, period=("2025", "2026")),
+        claim(
+            "twins", 0.001, "litter size", "litter size", asked="twins", excess=9.0, period=("2025", "2026")
+        ),
         claim("triplets", 1e-6, "litter size", "litter size", excess=5.0, period=("2025", "2026")),
         claim("pen", 1e-6, excess=2.0),
         claim("night", 1e-6, "time", excess=-8.0),
@@ -146,7 +152,9 @@ def pages(draw: st.DrawFn) -> list[Claim]:
     count = draw(st.integers(1, 30))
     made = []
     for i in range(count):
-        family, asked = draw(st.sampled_from([("place", ""), ("time", ""), ("sex", ""), ("delivery", "surgery")]))
+        family, asked = draw(
+            st.sampled_from([("place", ""), ("time", ""), ("sex", ""), ("delivery", "surgery")])
+        )
         made.append(claim(str(i), draw(P), family, draw(st.sampled_from("xyz")), asked))
     return made
 
@@ -162,7 +170,9 @@ def test_the_order_of_the_claims_changes_nothing(page: list[Claim], dealt: objec
 
 @settings(deadline=None)
 @given(pages(), st.lists(P, min_size=1, max_size=8))
-def test_a_family_of_which_nothing_is_clear_makes_nothing_else_clear(page: list[Claim], p: Sequence[float]) -> None:
+def test_a_family_of_which_nothing_is_clear_makes_nothing_else_clear(
+    page: list[Claim], p: Sequence[float]
+) -> None:
     more = decide([*page, *(claim(f"new {i}", one, "weather") for i, one in enumerate(p))], SETTINGS)
     if not any(key.startswith("new") for key in clear(more)):
         assert clear(more) <= clear(decide(page, SETTINGS))
@@ -188,7 +198,9 @@ def test_a_selected_unit_has_a_clear_claim_and_q_says_so(page: list[Claim]) -> N
 
 @settings(deadline=None)
 @given(pages(), st.data())
-def test_alone_is_the_p_that_is_enough_where_nothing_else_differs(page: list[Claim], data: st.DataObject) -> None:
+def test_alone_is_the_p_that_is_enough_where_nothing_else_differs(
+    page: list[Claim], data: st.DataObject
+) -> None:
     flat = [replace(one, p=1.0) for one in page]
     place = data.draw(st.integers(0, len(page) - 1))
     enough = decide(flat, SETTINGS).entries[place].alone
