@@ -164,6 +164,39 @@ def skewed_p(table: TwoByTwo) -> Floats:
     return np.where(fit, np.maximum(usual, np.minimum(1.0, 2 * np.minimum(upper, lower))), usual)
 
 
+def skewed_like_counts(
+    p: ArrayLike,
+    higher: ArrayLike,
+    events: ArrayLike,
+    n: ArrayLike,
+    events_versus: ArrayLike,
+    n_versus: ArrayLike,
+) -> Floats:
+    """The p of any test of two groups, made no smaller than the skewness of their counts allows, as `skewed_p`.
+
+    Parameters
+    ----------
+    p : two-sided, from a statistic that was taken as normal (a score or a stratified test, a model).
+    higher : True where the first group had more than expected.
+    events, n, events_versus, n_versus : what the comparison rests on.
+
+    Method
+    ------
+    The normal deviate of ``p`` is read as a count that many standard deviations from what the pooled risk expects, and
+    its binomial tail (half of the count left out) taken twice, where that is larger.
+    """
+    given, a, n1, c, n0 = (np.asarray(x, dtype=np.float64) for x in (p, events, n, events_versus, n_versus))
+    pooled = ratio(a + c, n1 + n0)
+    births = ratio(n1 * (n1 + n0), n0)
+    fit = np.isfinite(given) & np.isfinite(births) & (pooled > 0) & (pooled < 1) & (births > 0)
+    risk, size = np.where(fit, pooled, 0.5), np.where(fit, births, 1.0)
+    deviate = -special.ndtri(np.where(fit, np.maximum(given, 1e-300), 1.0) / 2)
+    more = np.asarray(higher, dtype=bool)
+    own = np.where(more, risk, 1 - risk)
+    x = size * own + deviate * np.sqrt(size * risk * (1 - risk))
+    return np.where(fit, np.maximum(given, np.minimum(1.0, 2 * _tail(x, size, own))), given)
+
+
 def nested_p(table: TwoByTwo, deaths: Floats, births: Floats) -> Floats:
     """Two-sided p of each group against a part of its rest (``deaths`` of ``births``), litters as in `skewed_p`.
 

@@ -157,8 +157,8 @@ def ratio_seen(
     ------
     The group is worth n1 / design effect independent newborns, the others as many as expected of them. The fewest
     deaths that have a p this small are sought among the whole numbers (the larger of the pooled score test and twice
-    the binomial mid-tail, as `many_groups.skewed_p`); the risk at which that many come up with the power asked for is a
-    quantile of the beta distribution.
+    the binomial mid-tail, as `many_groups.skewed_p`); the risk at which that share comes up with the power asked for is a
+    quantile of the beta distribution, the chance among the others allowed for by the harmonic sum of the two sizes.
 
     References
     ----------
@@ -171,7 +171,7 @@ def ratio_seen(
 
     >>> from neonatal_stats.estimates import ratio_seen
     >>> round(ratio_seen(60, 540, 0.10, power=0.8, p=0.05), 1)
-    2.3
+    2.4
     """
     for name, value in (("risk", risk), ("power", power), ("p", p)):
         share(value, name)
@@ -184,8 +184,9 @@ def ratio_seen(
     seen = (z > 0) & (np.maximum(2 * special.ndtr(-z), tail) <= p)
     if not seen.any():
         return math.nan
-    fewest = deaths[seen][0]
-    return float(special.betaincinv(fewest, group - fewest + 1, power) / risk)
+    worth = 1 / (1 / group + 1 / others)
+    share_lost = deaths[seen][0] / group
+    return float(special.betaincinv(share_lost * worth, worth * (1 - share_lost) + 1, power) / risk)
 
 
 def _more(deaths: Floats, n: float, risk: Floats) -> Floats:

@@ -13,6 +13,7 @@ from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.estimates.many_groups import skewed_like_counts
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
 from neonatal_stats.season.settings import Settings
 
@@ -44,6 +45,9 @@ def family_of_factor(factor: str) -> str:
     return _FAMILY_OF.get(factor, "place")
 
 
+COUNTS = ("events", "n", "events_versus", "n_versus")
+
+
 @dataclass(frozen=True)
 class Claim:
     """One comparison that a sentence could assert.
@@ -56,7 +60,7 @@ class Claim:
     line : claims of one nested set share a line (twins, triplets, twins and more): the clearest speaks for all.
     measure : what ``estimate``, ``low`` and ``high`` are in, a key of `contrasts.NULL`; "test" for a test of several
         groups at once, which has none of the three.
-    p : two-sided, and valid where a group is empty of deaths or sparse.
+    p : two-sided, and valid where a group is sparse or empty of deaths (`claims_of` sees to it).
     events, n, events_versus, n_versus : losses and newborns of the group and of those it is held against.
     excess : losses more (below 0: fewer) than the others' risk would have given, to rank by.
     period : the seasons it speaks of, by name; several only where it is stratified by season.
@@ -132,17 +136,17 @@ def claims_of(
 
     Returns
     -------
-    Not sayable are claims with a group under the setting minimum_group, under 5 events in both groups together, no
-    interval or no p.
+    p is the frame's own, made no smaller than the skewness of the counts allows (`many_groups.skewed_like_counts`): a
+    page looks at so many sparse groups that the far tails decide. Not sayable are claims with a group under the setting
+    minimum_group, under 5 events in both groups together, no interval or no p.
     """
     cells = frame.assign(family=family, line=line, weakest=math.nan if weakest is None else weakest)
     if "excess" not in cells:
         cells = cells.assign(excess=cells["events"] - cells["n"] * cells["events_versus"] / cells["n_versus"])
+    counts = (cells[name].to_numpy(float) for name in COUNTS)
+    cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
     rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
     return tuple(_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
-
-
-COUNTS = ("events", "n", "events_versus", "n_versus")
 
 
 def _claim(

@@ -14,7 +14,7 @@ from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.looked import looked
 from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.review import Review, anchor, version
-from neonatal_stats.report.texts import checklist, definitions, first_page
+from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.cautions import cautions

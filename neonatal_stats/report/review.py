@@ -63,7 +63,7 @@ class Review:
     sections: tuple[Section, ...]
     voice: Voice
     made_on: date
-    ledger: Ledger
+    ledger: Ledger = Ledger((), (), 0.0)
 
     @property
     def figures(self) -> tuple[Figure, ...]:

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 
 import pytest
 
+from neonatal_stats.measures.claims import QUESTIONS
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printed
+from neonatal_stats.words import Verdict
 
 NUMBER = re.compile(r"\d[\d\u202f]*(?:\.\d+)?")
 
@@ -113,7 +115,29 @@ def test_no_missing_value_shows_as_such(hill_review: Review, bad: str) -> None:
                 assert cell != "None", table.name
 
 
-def test_the_top_names_at_most_three(hill_review: Review) -> None:
+def test_the_top_names_at_most_three_or_says_that_nothing_stands_out(hill_review: Review) -> None:
     top = first_page(hill_review)
-    assert 1 <= len(top.stand_out) <= 3
+    assert len(top.stand_out) <= 3
+    assert bool(top.nothing) is not bool(top.stand_out)
+    assert len(top.nothing) <= 3
     assert top.headlines
+
+
+def test_what_stands_out_is_a_clear_claim_in_its_chapters_own_words(hill_review: Review) -> None:
+    said = {section.name: {s.claim: s.text for s in section.sentences} for section in hill_review.sections}
+    for point in first_page(hill_review).stand_out:
+        assert hill_review.ledger.verdicts[point.claim.key] is Verdict.CLEAR
+        assert said[point.chapter][point.claim.key] == point.text
+        assert point.period
+
+
+def test_every_question_asked_beforehand_is_answered(hill_review: Review) -> None:
+    answers = first_page(hill_review).asked
+    assert [answer.key for answer in answers] == list(QUESTIONS)
+    assert all(answer.text for answer in answers)
+
+
+def test_every_clear_claim_has_a_sentence_that_names_it(hill_review: Review) -> None:
+    said = {sentence.claim for section in hill_review.sections for sentence in section.sentences}
+    clear = {key for key, verdict in hill_review.ledger.verdicts.items() if verdict is Verdict.CLEAR}
+    assert clear <= said

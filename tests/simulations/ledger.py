@@ -5,36 +5,48 @@ Run from the top of the project and keep what it prints:
     python tests/simulations/ledger.py | tee tests/simulations/ledger.txt
 
 Each page is a set of claims about one invented herd: litters of one to four whose members share a risk drawn from a
-beta distribution, deaths that fall before or after one day and one week and have a cause, and what was written down
-of them: delivery, dam, weight, sex, first hours, feeding, mothering-up, pens, weather, time. Some 150 to 250 claims in
-13 or 14 families hold groups of the same newborns against others: nested (unfed by 2, 4, 6 and 12 h; chilled under 0,
--2, -4), overlapping (pen within place, the pairs of a watch list), sparse (six causes, five deliveries), and over all
-families correlated by the deaths they share. Each has the p of `estimates.contrast.compare`, but for the sparse tails
-(`skewed_p`). With several seasons the groups are held against each other over all of them (there is no true season).
+beta distribution (correlation ``rho``), deaths that fall before or after one day and one week and have a cause, and
+what was written down of them: delivery, dam, weight, sex, first hours, feeding, mothering-up, pens, weather, time. Some
+190 claims in 13 or 14 families (of 40 dams, half of them have too little to say) hold groups of the same newborns
+against others: nested (unfed by 2, 4, 6 and 12 h), overlapping (a pen, a place, the pairs of a watch list), sparse (six
+causes, five deliveries), all correlated by the deaths they share. Each has the p of `estimates.contrast.compare`,
+sparse tails allowed for as `measures.claims` does. The season is held against the one before it and against all others.
 
-First block, nothing differs: pages with anything clear, by the ledger and by three simpler rules. Second block, one
-thing differs: pages that call it clear, pages with a clear claim that has nothing to do with it, and of the claims called
-clear the mean share that have nothing to do with it. Third block: the p that a question asked beforehand may have, alone
-on a page, to be called clear.
+First block, nothing differs: pages with anything clear, (a) each comparison by itself at 1 in 20, (b) by
+Benjamini-Hochberg over all, (c) by the ledger without the allowance for sparse tails, (d) by the ledger. Second block,
+one thing differs: pages on which it is called clear, by (b) and by the ledger, and on which its question asked
+beforehand is; pages with something else called clear, and the mean share of that among all claims called clear. A claim
+counts as "it" where it compares by what differs, or is of the same family. Third block: the p that is enough where
+nothing else on the page differs. Fourth block: a group of a tenth of the newborns at the risk ratio that page one says
+would have been seen 8 times in 10. Standard errors of the simulation in brackets.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import argparse
+import datetime
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
 from math import nan, sqrt
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.estimates.clusters import agreement
-from neonatal_stats.estimates.many_groups import skewed_p
+from neonatal_stats.estimates.contrast import p_values
+from neonatal_stats.estimates.many_groups import benjamini_hochberg, skewed_like_counts
+from neonatal_stats.estimates.planning import design_effect, ratio_seen
 from neonatal_stats.estimates.two_by_two import TwoByTwo
-from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
 from neonatal_stats.measures.claims import Claim
+from neonatal_stats.measures.ledger import decide
+from neonatal_stats.season.settings import Settings
 
 RNG_NUMBER = 20260712
-MINIMUM = 10
+SETTINGS = Settings()
+MINIMUM = SETTINGS.minimum_group
 Mask = NDArray[np.bool_]
 LITTERS = (0.38, 0.46, 0.13, 0.03)
 CAUSES = ("stillbirth", "starvation", "pneumonia", "diarrhoea", "trauma", "unknown")
@@ -68,8 +80,16 @@ OF_NEWBORN = {
 }  # fmt: skip
 
 
-def herd(rng: np.random.Generator, dams: int, seasons: int, effect: str, rho: float, risk: float) -> Herd:
-    """A herd in which one thing, or nothing, goes with loss."""
+def herd(
+    rng: np.random.Generator,
+    dams: int,
+    seasons: int,
+    effect: str,
+    rho: float,
+    risk: float,
+    group: float = 1.0,
+) -> Herd:
+    """A herd in which one thing, or nothing, goes with loss; ``group`` is the risk ratio of a marked tenth."""
     litters = dams * seasons
     sizes = rng.choice(np.arange(1, 5), p=LITTERS, size=litters)
     litter = np.repeat(np.arange(litters), sizes)
@@ -78,7 +98,8 @@ def herd(rng: np.random.Generator, dams: int, seasons: int, effect: str, rho: fl
         one.of[name] = rng.choice(len(shares), p=shares, size=litters)[litter]
     for name, shares in OF_NEWBORN.items():
         one.of[name] = rng.choice(len(shares), p=shares, size=len(litter))
-    ratio = _ratios(one, effect)
+    one.of["marked"] = (rng.permutation(len(litter)) < round(len(litter) / 10)).astype(np.int64)
+    ratio = np.where(one.of["marked"] == 1, group, _ratios(one, effect))
     own = rng.beta(risk * (1 - rho) / rho, (1 - risk) * (1 - rho) / rho, litters)[litter]
     one.died = rng.random(len(litter)) < np.minimum(own * ratio, 0.95)
     one.day = rng.choice([0.0, 0.5, 3.0, 20.0], p=[0.3, 0.3, 0.25, 0.15], size=len(litter))
@@ -159,6 +180,7 @@ def questions(one: Herd) -> Iterator[Question]:
     for n in range(1, 5):
         for outcome, when in ((died, ""), (day, ", day")):
             yield "weather", "chill", f"chill {n}{when}", outcome, of["chill"] >= n, of["chill"] < n, ""
+    yield "place", "marked", "marked", died, of["marked"] == 1, of["marked"] == 0, ""
     yield "place", "place", "indoors", died, of["place"] == 0, of["place"] == 1, ""
     for outcome, when in ((died, ""), (week, ", week")):
         for n in range(5):
@@ -201,9 +223,10 @@ def _seasons(one: Herd, died: Mask, day: Mask, week: Mask) -> Iterator[Question]
         return
     now, before = one.season == last, one.season == last - 1
     yield "season", "season", "this season", died, now, before, "season"
+    yield "season", "season", "this season, all others", died, now, ~now, "season"
     for outcome, when in ((day, ", day"), (week, ", week")):
         yield "season", "season", f"this season{when}", outcome, now, before, ""
-    for n in range(last + 1):
+    for n in range(last):
         yield "season", "season", f"season {n}", died, one.season == n, one.season != n, ""
     for n, cause in enumerate(CAUSES):
         yield "season", "causes", f"season, {cause}", died & (one.cause == n), now, before, ""
@@ -230,22 +253,23 @@ def _pairs(of: dict[str, NDArray[np.int64]], died: Mask, everyone: Mask) -> Iter
                     )
 
 
-def claims_of_page(one: Herd) -> list[Claim]:
-    """The herd's claims, each with the p that a page would give it."""
+def claims_of_page(one: Herd, *, plain: bool = False) -> list[Claim]:
+    """The herd's claims, each with the p that a page would give it; ``plain``: sparse tails not allowed for."""
     asked = [row for row in questions(one) if row[4].any() and row[5].any()]
     starts = np.flatnonzero(np.diff(one.litter, prepend=-1))
     agree = {id(row[3]): agreement_of(one, row[3]) for row in asked}
-    cells = np.array([_cells(row, starts, agree[id(row[3])]) for row in asked]).T
-    a, n1, c, n0, z = cells
+    a, n1, c, n0, z = np.array([_cells(row, starts, agree[id(row[3])]) for row in asked]).T
     blank = np.full(a.shape, nan)
-    table = TwoByTwo(a, n1, c, n0, blank, blank, blank, blank, blank, z, True)
     with np.errstate(all="ignore"):
-        p = skewed_p(table)
+        p = p_values(TwoByTwo(a, n1, c, n0, blank, blank, blank, blank, blank, z, True))
+        excess = a - n1 * c / n0
+        p = p if plain else skewed_like_counts(p, excess > 0, a, n1, c, n0)
     few = (np.minimum(n1, n0) < MINIMUM) | (a + c < MINIMUM_EVENTS) | np.isnan(p)
+    counts = np.array([a, n1, c, n0]).astype(int).T.tolist()
     return [
-        Claim(f"{family}/{what}", "page", family, line, "test", nan, nan, nan, float(p[i]), int(a[i]), int(n1[i]), int(c[i]),
-              int(n0[i]), float(a[i] - n1[i] * c[i] / n0[i]), ("this",), question, not few[i])
-        for i, (family, line, what, _, _, _, question) in enumerate(asked)
+        Claim(f"{row[0]}/{row[2]}", "page", row[0], row[1], "test", nan, nan, nan, float(p[i]), *counts[i],
+              float(excess[i]), ("this",), row[6], not few[i])
+        for i, row in enumerate(asked)
     ]  # fmt: skip
 
 
@@ -265,3 +289,158 @@ def _cells(row: Question, starts: NDArray[np.int64], rho: float) -> tuple[float,
     alone = n1 * n0 / (n1 + n0)
     variance = pooled * (1 - pooled) * (alone + rho * (lean - alone))
     return a, n1, c, n0, (a - n1 * pooled) / sqrt(variance) if variance > 0 else nan
+
+
+def by_ledger(claims: Sequence[Claim]) -> list[Claim]:
+    """What the ledger calls clear."""
+    return [entry.claim for entry in decide(claims, SETTINGS).entries if entry.verdict is Verdict.CLEAR]
+
+
+def over_all(claims: Sequence[Claim]) -> list[Claim]:
+    """What Benjamini-Hochberg over all comparisons calls clear."""
+    tried = [claim for claim in claims if claim.sayable]
+    q = benjamini_hochberg([claim.p for claim in tried])
+    return [claim for claim, one in zip(tried, q, strict=True) if one <= SETTINGS.false_discovery_share]
+
+
+def null_page(job: tuple[int, int, int, float, float]) -> tuple[float, ...]:
+    """Claims decided; anything clear by (a) to (d)."""
+    stream, dams, seasons, rho, risk = job
+    made = herd(np.random.default_rng([RNG_NUMBER, 0, stream]), dams, seasons, "nothing", rho, risk)
+    claims, plain = claims_of_page(made), claims_of_page(made, plain=True)
+    tried = [claim for claim in plain if claim.sayable]
+    found = (any(claim.p < 0.05 for claim in tried), over_all(plain), by_ledger(plain), by_ledger(claims))
+    return len(tried), *(float(bool(one)) for one in found)
+
+
+CONCERNS = {
+    "surgery": ("delivery", "surgery"), "twins and triplets": ("litter size", "twins"), "unfed": ("feeding", "unfed"),
+    "season": ("season", "season"), "pen": ("place", "pen"),
+}  # fmt: skip
+ASKED_BY = {
+    "surgery": "surgery",
+    "twins and triplets": "twins",
+    "unfed": "fed late",
+    "season": "season",
+    "pen": "",
+}
+
+
+def true_page(job: tuple[int, int, int, str]) -> tuple[float, ...]:
+    """It stands out by (b), by the ledger; its question is clear; something else is; its share of all called clear."""
+    stream, dams, seasons, effect = job
+    made = herd(np.random.default_rng([RNG_NUMBER, 1, stream]), dams, seasons, effect, 0.15, 0.10)
+    claims = claims_of_page(made)
+    family, word = CONCERNS[effect]
+
+    def of_it(called: Sequence[Claim]) -> list[Claim]:
+        return [claim for claim in called if claim.family == family or word in claim.key]
+
+    plain, called = of_it(over_all(claims)), by_ledger(claims)
+    it = of_it(called)
+    answered = any(claim.asked == ASKED_BY[effect] != "" for claim in it)
+    other = len(called) - len(it)
+    return float(bool(plain)), float(bool(it)), float(answered), float(other > 0), other / max(len(called), 1)
+
+
+def seen_page(job: tuple[int, int, int, float]) -> tuple[float, ...]:
+    """The ratio that would be seen 8 times in 10, and whether it was."""
+    stream, dams, seasons, risk = job
+    rng = np.random.default_rng([RNG_NUMBER, 2, stream])
+    made = herd(rng, dams, seasons, "nothing", 0.15, risk)
+    entries = decide(claims_of_page(made), SETTINGS).entries
+    alone = [entry.alone for entry in entries if not np.isnan(entry.alone) and not entry.claim.asked]
+    n = len(made.litter)
+    effect = design_effect(np.bincount(made.litter), agreement_of(made, made.died))
+    ratio = ratio_seen(
+        round(n / 10), n - round(n / 10), risk, design_effect=effect, power=0.8, p=float(np.median(alone))
+    )
+    if np.isnan(ratio) or ratio * risk > 0.9:
+        return nan, nan
+    again = claims_of_page(herd(rng, dams, seasons, "nothing", 0.15, risk, ratio))
+    p = next(claim.p for claim in again if claim.key == "place/marked")
+    return ratio, float(p <= np.median(alone))
+
+
+NULL = [
+    (40, 1, 0.15, 0.12),
+    (350, 1, 0.15, 0.12),
+    (350, 4, 0.15, 0.12),
+    (350, 1, 0.3, 0.2),
+    (350, 4, 0.02, 0.06),
+]
+TRUE = [(350, 4, effect) for effect in CONCERNS] + [
+    (350, 1, effect) for effect in ("surgery", "unfed", "pen")
+]
+SEEN = [(40, 1, 0.12), (350, 1, 0.12), (350, 4, 0.12), (350, 1, 0.06)]
+
+
+def main() -> None:
+    """Print the four blocks."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--pages", type=int, default=1000)
+    pages = parser.parse_args().pages
+    print(
+        f"random generator number {RNG_NUMBER}; {datetime.date.today()}; {SETTINGS.false_discovery_share:.0%} allowed\n"
+    )
+    with ProcessPoolExecutor() as pool:
+
+        def worked(page: Callable[[Any], tuple[float, ...]], jobs: Sequence[Any]) -> NDArray[np.float64]:
+            return np.array(list(pool.map(page, jobs, chunksize=20)))
+
+        print("Nothing differs: pages with anything clear")
+        print("dams x seasons   rho  risk  pages  claims  (a) each   (b) over all  (c) plain p   (d) ledger")
+        for line, (dams, seasons, rho, risk) in enumerate(NULL):
+            found = worked(null_page, [(10_000 * line + i, dams, seasons, rho, risk) for i in range(pages)])
+            shown = "  ".join(share(found[:, i]) for i in range(1, 5))
+            print(
+                f"{dams:4d} x {seasons}  {rho:10.2f}  {risk:.2f}  {pages:5d}  {found[:, 0].mean():6.0f}  {shown}",
+                flush=True,
+            )
+        some = max(pages // 3, 1)
+        print("\nOne thing differs (risk of the rest 0.10)")
+        print("dams x seasons  what                ratio  pages  (b) finds it  ledger finds  its question"
+              "  something else  share of else")  # fmt: skip
+        for line, (dams, seasons, effect) in enumerate(TRUE):
+            found = worked(true_page, [(10_000 * line + i, dams, seasons, effect) for i in range(some)])
+            shown = "  ".join(share(found[:, i]) for i in range(5))
+            print(
+                f"{dams:4d} x {seasons}  {effect:>24s}  {EFFECTS[effect]:5.1f}  {some:5d}  {shown}",
+                flush=True,
+            )
+        print_alone()
+        print("\nA tenth of the newborns at the ratio that would be seen 8 times in 10")
+        print("dams x seasons  risk  pages  ratio  seen")
+        for line, (dams, seasons, risk) in enumerate(SEEN):
+            found = worked(seen_page, [(10_000 * line + i, dams, seasons, risk) for i in range(some)])
+            found = found[~np.isnan(found[:, 0])]
+            ratio, seen = np.median(found[:, 0]), share(found[:, 1])
+            print(f"{dams:4d} x {seasons}  {risk:11.2f}  {len(found):5d}  {ratio:5.1f}  {seen}", flush=True)
+
+
+def print_alone() -> None:
+    """The third block, of one page of each size."""
+    print(
+        "\nThe p that is enough where nothing else on the page differs (middle of the claims found by looking)"
+    )
+    print("dams x seasons  surgery  season   twins  found by looking")
+    for dams, seasons in ((40, 1), (350, 1), (350, 4)):
+        made = herd(np.random.default_rng([RNG_NUMBER, 3]), dams, seasons, "nothing", 0.15, 0.12)
+        entries = [
+            entry for entry in decide(claims_of_page(made), SETTINGS).entries if not np.isnan(entry.alone)
+        ]
+        asked = {entry.claim.asked: entry.alone for entry in entries}
+        shown = "  ".join(f"{asked.get(name, nan):6.4f}" for name in ("surgery", "season", "twins"))
+        found = np.median([entry.alone for entry in entries if not entry.claim.asked])
+        print(f"{dams:4d} x {seasons}  {shown:>30s}  {found:16.5f}")
+
+
+def share(found: NDArray[np.float64]) -> str:
+    """A mean of yes and no (or of shares) in percent, and its standard error."""
+    if not len(found):
+        return "      -      "
+    return f"{found.mean():6.1%} ({100 * found.std() / sqrt(len(found)):.1f})"
+
+
+if __name__ == "__main__":
+    main()
