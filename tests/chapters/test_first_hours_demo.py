@@ -84,7 +84,7 @@ def test_first_time_dams_fail_more(hill_season: Season) -> None:
 
 def test_weak_lambs_are_lost_more(hill_season: Season) -> None:
     # planted: weak 2.5 times and absent 5 times the hazard
-    row = first_hours.answer(hill_season).predictors.set_index("key").loc["suck"]
+    row = first_hours.answer(hill_season).predictors.set_index("check").loc["suck"]
     assert row["low"] > 1
 
 
