@@ -83,8 +83,8 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
     if result.amount:
         said += amount.sentences(result.amount, voice, settings)
     if result.effect:
-        said += effect.sentences(result.effect, voice, settings, result.period, found)
-        said += trial.sentences(result.trial, voice, result.effect.until_h, settings)
+        said += effect.sentences(result.effect, voice, settings, result.effect_period, found)
+        said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
     said += transfer.sentences(result.transfer, voice)
     if result.sources:
         said += _sources(result.sources, voice, found)
@@ -297,8 +297,9 @@ def _how(voice: Voice) -> tuple[str, ...]:
             'A {newborn} of which no feed was written is missing, whatever became of it; "not by" a time is '
             "written, and up to its death means that it died unfed. A table shows the answer with blank feeds taken "
             "as fed, as unfed, and weighed for (inverse probability of being written down, by fate and suck reflex), "
-            "with deaths placed earliest and latest between two checks, and with the deaths of the next hours left "
-            "out, since a dying {newborn} does not feed. The verdict is that of the weakest."
+            "and with deaths placed earliest and latest between two checks; the verdict is that of the weakest. "
+            "With the deaths of the next hours left out, since a dying {newborn} does not feed, the answer must "
+            "point the same way."
         ),
         say(
             "Allowed for: weak or absent suck reflex, birth weight, difficult delivery and litter size, "

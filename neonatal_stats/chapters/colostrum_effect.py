@@ -14,6 +14,7 @@ from neonatal_stats.chapters.counted.colostrum_effect import (
     FROM_MARK,
     HOURLY,
     LAG_H,
+    LAGGED,
     ONLY_THOSE_FED,
     Effect,
 )
@@ -55,6 +56,13 @@ FROM_THE_MARK = Templates(
     no_clear="From {mark} on, no clear difference in dying between {newborns} not fed by then and those fed, "
     "weakness at birth allowed for: {ratio} times the hazard ({level} interval {interval}).",
 )
+UNSETTLED = {
+    HOURLY: "While not yet fed, {newborns} seem to have died at {ratio} times the hazard of those fed, weakness at "
+    "birth allowed for ({level} interval {interval}), but the records do not settle it.",
+    FROM_MARK: "From {mark} on, {newborns} not fed by then seem to have died at {ratio} times the hazard of those fed, "
+    "weakness at birth allowed for ({level} interval {interval}), but the records do not settle it.",
+}
+"""Said where the interval leaves out no difference, and the weakest reading does not."""
 COMPARISONS = {
     FROM_MARK: "alive at {mark}: not fed by then against fed",
     HOURLY: "hour by hour to {horizon}: not yet fed against fed",
@@ -88,7 +96,7 @@ def sentences(
             yield _weakness(row, voice)
     yield from _bias(result, voice, settings)
     if (adjusted["verdict"] == Verdict.TOO_FEW).all():
-        yield _needed(result, voice, adjusted.loc[main, "key"].iloc[0] if main.any() else "")
+        yield _needed(result, voice, period, adjusted.loc[main, "key"].iloc[0])
 
 
 def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> str:
@@ -114,8 +122,9 @@ def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> 
 def _effect(row: Row, voice: Voice, settings: Settings) -> str:
     """Death of the unfed against the fed; an association, weakness at birth allowed for."""
     templates = BY_THE_HOUR if row["how"] == HOURLY else FROM_THE_MARK
+    unsettled = row["verdict"] is Verdict.NO_CLEAR and (row["low"] > 1 or row["high"] < 1)
     return voice.say(
-        templates.of(row["verdict"], higher=row["estimate"] > 1),
+        UNSETTLED[row["how"]] if unsettled else templates.of(row["verdict"], higher=row["estimate"] > 1),
         mark=voice.age(row["mark_h"]),
         ratio=voice.ratio(row["estimate"]),
         level=voice.percent(settings.level, 0),
@@ -124,21 +133,26 @@ def _effect(row: Row, voice: Voice, settings: Settings) -> str:
 
 
 def _with_readings(text: str, readings: pd.DataFrame, row: Row, voice: Voice) -> str:
-    """The answer with how far it moves by what the records leave open."""
-    same = readings[
-        (readings["how"] == row["how"]) & ((readings["mark_h"] == row["mark_h"]) | (row["how"] == HOURLY))
-    ]
-    known = same["estimate"].dropna()
+    """The answer with how far it moves by what the records leave open, and with the next hours' deaths left out."""
+    here = (readings["how"] == row["how"]) & ((readings["mark_h"] == row["mark_h"]) | (row["how"] == HOURLY))
+    late = here & (readings["reading"] == LAGGED)
+    known, lagged = (readings.loc[which, "estimate"].dropna() for which in (here & ~late, late))
     low, high = voice.ratio(known.min()), voice.ratio(known.max())
-    if low == high:
+    if low != high:
+        text = voice.say(
+            "{answer} By when the deaths found at checks fell and what blank feeds were, this runs from {low} to "
+            "{high} times; the verdict is that of the weakest.",
+            answer=text,
+            low=low,
+            high=high,
+        )
+    if lagged.empty:
         return text
     return voice.say(
-        "{answer} By when deaths found at checks fell, what blank feeds were, and whether the deaths of the next {lag} "
-        "are left out, this runs from {low} to {high} times; the verdict is that of the weakest.",
+        "{answer} A dying {newborn} does not feed: with the deaths of the next {lag} left out it is {lagged} times.",
         answer=text,
         lag=voice.age(LAG_H),
-        low=low,
-        high=high,
+        lagged=voice.ratio(lagged.iloc[0]),
     )
 
 
@@ -182,12 +196,13 @@ def _bias(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence
         yield Sentence(text)
 
 
-def _needed(result: Effect, voice: Voice, claim: str) -> Sentence:
+def _needed(result: Effect, voice: Voice, period: tuple[str, ...], claim: str) -> Sentence:
     """How many records would do."""
     text = voice.say(
-        "The effect of the first feed cannot be judged here: {deaths} deaths after birth with a known first "
-        "feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at this "
-        "season's losses about {births} births with the time of the first feed written down.",
+        "Whether late first feeds went with death cannot be judged here ({period}): {deaths} deaths after birth with "
+        "a known first feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at "
+        "losses like these about {births} births with the time of the first feed written down.",
+        period=", ".join(period),
         deaths=voice.count(result.deaths),
         needed=voice.count(result.needed),
         births=voice.count(result.births) if result.births else NOT_KNOWN,

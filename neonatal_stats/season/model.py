@@ -50,7 +50,8 @@ class Season:
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
     ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`.
+    list with the columns of `PROBLEM_COLUMNS`. ``whole`` is the season of all records that this one was taken from
+    (`in_focus`), None where it is itself the whole.
     """
 
     births: pd.DataFrame
@@ -61,6 +62,7 @@ class Season:
     balances: tuple[Balance, ...]
     sources: tuple[Source, ...]
     settings: Settings = field(default_factory=Settings)
+    whole: Season | None = None
 
     def has(self, *columns: str) -> bool:
         """True where every one of these columns of births holds at least one value."""
@@ -104,6 +106,7 @@ def in_focus(season: Season, name: str) -> Season:
         births=births,
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
+        whole=season,
     )
 
 

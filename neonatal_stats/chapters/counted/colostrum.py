@@ -11,6 +11,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount, first_feeds
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
 from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
+from neonatal_stats.chapters.counted.colostrum_feeding import cohort
 from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfers
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
@@ -40,7 +41,8 @@ SOURCE_FACTORS = ("source", "person")
 class Colostrum(Shown):
     """The parts of the chapter; a part is None (or empty) where the records do not hold what it needs.
 
-    ``period`` the seasons counted.
+    ``period`` the seasons counted; ``effect`` counts all seasons of the records, stratified by season, and
+    ``effect_period`` names them: one season has too few deaths for it.
     """
 
     timing: Timing | None
@@ -50,6 +52,7 @@ class Colostrum(Shown):
     transfer: tuple[Transfer, ...]
     sources: Sources | None
     period: tuple[str, ...]
+    effect_period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -64,10 +67,10 @@ def answer(season: Season) -> Colostrum:
     wrote a feed is never taken as unfed while it lives, and only feeds with a volume tell how much was given.
     """
     births, settings, species = season.births, season.settings, season.species
-    alive = births[~births["stillborn"]]
+    alive, every = births[~births["stillborn"]], season.whole or season
     timed = fed_at_a_time(alive)
     when = timing(alive, settings) if timed else None
-    found = effect(births, settings) if timed else None
+    found = effect(every.births, settings) if timed else None
     serum = transfers(births, season.feeds, season.samples, species, settings)
     late_h = when.late_h if when else settings.marks.colostrum_h[0]
     stillborn = len(births) - len(alive)
@@ -75,10 +78,11 @@ def answer(season: Season) -> Colostrum:
         timing=when,
         amount=amount(births, season.feeds, species, settings),
         effect=found,
-        trial=attempts(found.group, settings, found.until_h) if found else (),
+        trial=attempts(cohort(births, found.horizon_h), settings, found.until_h) if found else (),
         transfer=serum,
         sources=sources(births, season.feeds, serum, late_h, settings),
         period=season.seasons,
+        effect_period=every.seasons,
         counted=Counted(len(alive), left_out=(("stillborn", stillborn),)),
         settings=settings,
         species=species,
@@ -87,7 +91,7 @@ def answer(season: Season) -> Colostrum:
 
 def claims(result: Colostrum) -> tuple[Claim, ...]:
     """First feed and death; first feeds that came late or were followed by a low sample, by source and person."""
-    found = claims_of_effect(result.effect, result.period, result.settings) if result.effect else ()
+    found = claims_of_effect(result.effect, result.effect_period, result.settings) if result.effect else ()
     if result.sources is None:
         return found
     groups = result.sources.groups

@@ -48,6 +48,7 @@ READINGS: Mapping[str, Mapping[str, Any]] = {
 }  # fmt: skip
 """What the records leave open, and how `cohort` takes it: when deaths between two checks fell, what blank feeds were,
 and, with the deaths of the next `LAG_H` hours left out, whether the newborn was dying already."""
+CRUDE_AND_ADJUSTED, ONLY_ADJUSTED = (False, True), (True,)
 RESAMPLES = 200
 GENERATOR_NUMBER = 4
 FEWEST = 5  # deaths, and survivors, that the imitated trial needs among the fed and the unfed
@@ -144,11 +145,15 @@ def claims(result: Effect, period: tuple[str, ...], settings: Settings) -> tuple
 
 
 def weakest(readings: pd.DataFrame, how: str, mark_h: float) -> float:
-    """The largest p of all readings of a comparison; 1 where one points the other way or cannot be estimated."""
+    """The largest p of all readings of a comparison; 1 where one points the other way or cannot be estimated.
+
+    With the deaths of the next hours left out there are fewer of them, whatever the truth is: that reading must point
+    the same way, but its p does not count.
+    """
     same = readings[(readings["how"] == how) & ((readings["mark_h"] == mark_h) | (how == HOURLY))]
     over = same["estimate"].astype(float) > 1
-    p = same["p"].astype(float).where(over == over.iloc[0], 1.0)
-    return float(p.fillna(1.0).max())
+    p = same["p"].astype(float).fillna(1.0).where(same["reading"] != LAGGED, 0.0)
+    return float(p.where(over == over.iloc[0], 1.0).max())
 
 
 def _judged(rows: Iterable[dict[str, object]], settings: Settings) -> pd.DataFrame:
@@ -159,7 +164,12 @@ def _judged(rows: Iterable[dict[str, object]], settings: Settings) -> pd.DataFra
 
 
 def landmarks(
-    group: Cohort, marks_h: Sequence[float], until_h: float, settings: Settings, lag_h: float = 0.0
+    group: Cohort,
+    marks_h: Sequence[float],
+    until_h: float,
+    settings: Settings,
+    lag_h: float = 0.0,
+    ways: tuple[bool, ...] = CRUDE_AND_ADJUSTED,
 ) -> pd.DataFrame:
     """Death after each mark, not fed by it against fed by it, crude and adjusted: a contrast frame.
 
@@ -172,7 +182,7 @@ def landmarks(
     Alive and followed at the mark, and known to have been fed or not by then. Deaths before the mark are
     counted beside it (``dead_before``), never in it.
     """
-    tried = ((mark, adjusted) for mark in marks_h for adjusted in (False, True))
+    tried = ((mark, adjusted) for mark in marks_h for adjusted in ways)
     return _judged(
         (_landmark(group, mark, (until_h, lag_h), settings.level, adjusted) for mark, adjusted in tried),
         settings,
@@ -213,7 +223,13 @@ def _landmark(
     return counts | turned(found, rare)
 
 
-def as_it_happens(group: Cohort, until_h: float, settings: Settings, lag_h: float = 0.0) -> pd.DataFrame:
+def as_it_happens(
+    group: Cohort,
+    until_h: float,
+    settings: Settings,
+    lag_h: float = 0.0,
+    ways: tuple[bool, ...] = CRUDE_AND_ADJUSTED,
+) -> pd.DataFrame:
     """Hazard of death while not yet fed against once fed, crude and adjusted: a contrast frame.
 
     Parameters
@@ -226,7 +242,7 @@ def as_it_happens(group: Cohort, until_h: float, settings: Settings, lag_h: floa
     Every newborn is unfed until its first feed and fed from then on; ``events`` died while unfed. ``n`` is how many
     started unfed (all), ``n_versus`` how many were fed while watched.
     """
-    rows = (_as_it_happens(group, until_h, settings.level, adjusted, lag_h) for adjusted in (False, True))
+    rows = (_as_it_happens(group, until_h, settings.level, adjusted, lag_h) for adjusted in ways)
     return _judged(rows, settings)
 
 

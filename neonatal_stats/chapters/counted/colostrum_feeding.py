@@ -31,13 +31,14 @@ PARTS = 8
 POSSIBLE = tuple(f"possible_h_{part}" for part in range(PARTS))
 LEFT_OUT, ALL_FED, ALL_UNFED, WEIGHTED = "left out", "all fed", "all unfed", "weighted"
 """What is done with newborns of which no feed was written: see `cohort`."""
+ROWS = ("cluster", "stratum", "weight", "followed_h", "lost", "age_h", "died", "fed_h", "unfed_until_h")
 HEAVIEST = 10.0  # no newborn stands for more than so many
 KNOWN_SHARE = 0.7  # a covariate written down for fewer newborns than this is not used
 
 
 @dataclass(frozen=True, eq=False)
 class Cohort:
-    """One row a newborn, with cluster, covariates, and what became of it.
+    """One row a newborn: `ROWS`, `POSSIBLE` and the covariates in use.
 
     age_h and died end where it was last seen unfed, followed_h and lost at the end of all watching; fed_h is
     infinite where it was unfed to the end; unfed_until_h is the age at which it was last seen unfed, with no
@@ -103,7 +104,8 @@ def cohort(
         ("something else adjusted for not written down", len(frame) - len(complete)),
     )
     dead = int((empty & known["died"] & (known["age_h"] < horizon_h)).sum())
-    return Cohort(complete.reset_index(drop=True), names, not_used, left_out, int(empty.sum()), dead)
+    rows = complete[[*ROWS, *POSSIBLE, *names]].reset_index(drop=True)
+    return Cohort(rows, names, not_used, left_out, int(empty.sum()), dead)
 
 
 def _recorded_weight(known: pd.DataFrame, empty: pd.Series, horizon_h: float) -> pd.Series:
