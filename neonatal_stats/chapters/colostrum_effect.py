@@ -97,6 +97,13 @@ def sentences(
     yield from _bias(result, voice, settings)
     if (adjusted["verdict"] == Verdict.TOO_FEW).all():
         yield _needed(result, voice, period, adjusted.loc[main, "key"].iloc[0])
+    elif (adjusted.loc[main, "verdict"] == Verdict.TOO_FEW).all():
+        text = voice.say(
+            "Too few to say whether {newborns} not fed by {mark} died faster from then on ({period}).",
+            mark=voice.age(result.main_mark_h),
+            period=", ".join(period),
+        )
+        yield Sentence(text, Verdict.TOO_FEW, claim=adjusted.loc[main, "key"].iloc[0])
 
 
 def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> str:

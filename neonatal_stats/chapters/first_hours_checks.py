@@ -104,23 +104,25 @@ def risks_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
 
 
 def behind_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
-    """The groups that clearly met a mark less often; or that none did."""
+    """The groups that clearly met a mark less or more often; or that none did."""
     voice, behind = voice_of(result), judged(result.behind, verdicts)
     tried = int(behind["verdict"].isin([one for one in Verdict if one is not Verdict.TOO_FEW]).sum())
     if not tried:
         return
-    clear = behind[(behind["verdict"] == Verdict.CLEAR) & (behind["estimate"] > 1)]
+    clear = behind[behind["verdict"] == Verdict.CLEAR]
     if clear.empty:
         text = voice.say(
-            "Of {tried} comparisons of groups (birth type, delivery, parity, weight, season), none is clearly "
-            "behind in meeting the marks.",
+            "Of {tried} comparisons of groups (birth type, delivery, parity, weight, season), none differs clearly in "
+            "meeting the marks.",
             tried=voice.count(tried),
         )
         yield Sentence(text, Verdict.NO_CLEAR)
     for row in clear.sort_values(["p", "key"], kind="stable").to_dict("records"):
         pair = compared_group(voice, row)
         text = voice.say(
-            "{check}: missed more often by {group}, {share}, than by {versus}, {versus_share}.",
+            "{check}: missed more often by {group}, {share}, than by {versus}, {versus_share}."
+            if pair.excess > 0
+            else "{check}: missed less often by {group}, {share}, than by {versus}, {versus_share}.",
             check=check_label(voice, row["check"], result.settings.marks),
             group=pair.group,
             share=voice.counts(pair.events, pair.n),
