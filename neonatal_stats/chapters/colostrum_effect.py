@@ -21,7 +21,7 @@ from neonatal_stats.chapters.counted.colostrum_effect import (
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ratios
-from neonatal_stats.measures.claims import judged, keyed
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -86,7 +86,7 @@ def sentences(
     would do.
     """
     both = pd.concat([result.landmarks, result.hourly], ignore_index=True)
-    adjusted = judged(keyed(both[both["adjusted"]], "colostrum"), verdicts)
+    adjusted = judged(both[both["adjusted"]], verdicts)
     main = (adjusted["how"] == FROM_MARK) & (adjusted["mark_h"] == result.main_mark_h)
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
         yield Sentence(_counts(result, row, voice, period))

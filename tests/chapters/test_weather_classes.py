@@ -29,7 +29,7 @@ def test_each_class_has_its_own_name_and_its_own_newborns() -> None:
             sky.append({"farm": "home", "at": str(day), **one})
     result = weather.answer(season(rows, weather=sky))
     table = printed(weather.tables(result)[0])
-    # worked by hand: the lost died in their 31st hour, the others were watched for 48: (31 + 9 x 48) / 24 days and so on
+    # worked by hand: the lost died in their 31st hour, the others were watched for 48: (31 + 9 x 48) / 24 days
     assert table.iloc[:, :3].to_numpy().tolist() == [
         ["under 1\u202f000", "1", "19"],
         ["1\u202f000 to 1\u202f100", "2", "19"],

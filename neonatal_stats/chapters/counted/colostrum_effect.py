@@ -59,7 +59,7 @@ class Effect:
     """Hazard of death of the unfed against the fed; every frame is a contrast frame with `GROUPS` and `EXTRA`.
 
     ``landmarks`` from each mark to ``until_h``, crude and adjusted; ``hourly`` the feed as it happens, to
-    ``horizon_h``; ``simply`` the two ways of simply comparing from birth, at ``main_mark_h``; ``readings`` the adjusted
+    ``horizon_h``, both keyed; ``simply`` the two ways of simply comparing from birth, at ``main_mark_h``; ``readings`` the adjusted
     ones in every way that the records allow (``reading``, of `READINGS`), those that make no difference left out.
     Stratified by season where there are several. ``deaths`` and ``needed`` deaths counted and needed; ``births`` would
     bring as many.
@@ -88,7 +88,8 @@ def effect(births: pd.DataFrame, settings: Settings) -> Effect:
     deaths = int((group.rows["lost"] & (group.rows["followed_h"] <= until_h)).sum()) if len(group.rows) else 0
     unfed = float((group.rows["fed_h"] > mark).mean()) if len(group.rows) else 0.5
     needed = deaths_needed(unfed)
-    at_marks, by_hour = landmarks(group, early, until_h, settings), as_it_happens(group, horizon, settings)
+    at_marks = keyed(landmarks(group, early, until_h, settings), "colostrum")
+    by_hour = keyed(as_it_happens(group, horizon, settings), "colostrum")
     return Effect(
         group=group,
         landmarks=at_marks,
@@ -129,7 +130,7 @@ def _readings(
 def claims(result: Effect, period: tuple[str, ...], settings: Settings) -> tuple[Claim, ...]:
     """The adjusted ratios, one line: fed late against in time at the main mark is asked beforehand."""
     whole = pd.concat([result.landmarks, result.hourly], ignore_index=True)
-    frame = keyed(whole[whole["adjusted"]].reset_index(drop=True), "colostrum")
+    frame = whole[whole["adjusted"]].reset_index(drop=True)
     lone = (frame["how"] == HOURLY) & (frame[["events", "events_versus"]].min(axis=1) == 0)
     main = frame.loc[(frame["how"] == FROM_MARK) & (frame["mark_h"] == result.main_mark_h), "key"]
     return claims_of(
