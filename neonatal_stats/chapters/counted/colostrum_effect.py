@@ -59,10 +59,10 @@ class Effect:
     """Hazard of death of the unfed against the fed; every frame is a contrast frame with `GROUPS` and `EXTRA`.
 
     ``landmarks`` from each mark to ``until_h``, crude and adjusted; ``hourly`` the feed as it happens, to
-    ``horizon_h``, both keyed; ``simply`` the two ways of simply comparing from birth, at ``main_mark_h``; ``readings`` the adjusted
-    ones in every way that the records allow (``reading``, of `READINGS`), those that make no difference left out.
-    Stratified by season where there are several. ``deaths`` and ``needed`` deaths counted and needed; ``births`` would
-    bring as many.
+    ``horizon_h``, both keyed; ``simply`` the two ways of simply comparing from birth, at ``main_mark_h``; ``readings``
+    the adjusted ones in every way that the records allow (``reading``, of `READINGS`), those that make no difference
+    left out. Stratified by season where there are several. ``deaths`` and ``needed`` deaths counted and needed;
+    ``births`` would bring as many.
     """
 
     group: Cohort
