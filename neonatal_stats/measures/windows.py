@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.season.settings import Settings
@@ -162,6 +163,28 @@ def not_known_in(births: pd.DataFrame, window: Window) -> tuple[tuple[str, int],
     """The newborns that `known_in` leaves out, with the reason; empty where there are none."""
     n = int(births[window.column].isna().sum())
     return (("left alive before the window's end", n),) if n else ()
+
+
+def watched_weight(newborns: pd.DataFrame, window: str, column: str, settings: Settings) -> pd.Series:
+    """How many newborns each one stands for in whom it is known whether it was lost in a window; missing in the others.
+
+    Without it the dead of a window count whole and those that left alive before its end not at all. One that died at
+    an age, or was watched to the window's end, stands for itself and for its like that had left by then: one over the
+    share of newborns still watched (inverse probability of being watched; Robins & Rotnitzky 1992). All 1 where
+    nobody left before the end, or the last window is meant.
+    """
+    known = newborns[column].notna()
+    end_h = settings.windows_h.get(window, np.inf)
+    left = ~newborns["died"] & newborns["age_h"].notna() & (newborns["age_h"] < end_h)
+    if not left.any() or not np.isfinite(end_h):
+        return pd.Series(1.0, index=newborns.index).where(known)
+    age = newborns["age_h"].where(newborns["age_known"] | ~newborns["died"])
+    watched = age.notna().to_numpy()
+    found = kaplan_meier(age[watched].to_numpy(float), left[watched].to_numpy(int), level=settings.level)
+    until = np.minimum(age.fillna(end_h).to_numpy(float), end_h)
+    place = np.searchsorted(found.age_h, until, side="left") - 1
+    share = np.where(place < 0, 1.0, found.share[0][np.maximum(place, 0)])
+    return pd.Series(1 / np.maximum(share, 1e-9), index=newborns.index).where(known)
 
 
 def known_in(births: pd.DataFrame, window: Window) -> pd.DataFrame:

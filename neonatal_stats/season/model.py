@@ -102,7 +102,8 @@ class Season:
 
     ``recorded`` holds what was recorded of the same births, row by row, before anything followed from it, and
     ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
-    that would have made other births is refused (`WrongSetting`).
+    that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
+    records that this one was taken from (`in_focus`), None where it is itself the whole.
     """
 
     births: pd.DataFrame
@@ -119,6 +120,7 @@ class Season:
     unmatched_deaths: int = 0
     recorded: pd.DataFrame | None = None
     followed_with: Settings | None = None
+    whole: Season | None = None
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -241,6 +243,7 @@ def in_focus(season: Season, name: str) -> Season:
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
+        whole=season,
     )
 
 

@@ -176,6 +176,10 @@ def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) 
     ratio = ratio_in_words(voice, compared.estimate, compared.low, compared.high, level)
     if verdict is not Verdict.LEANING or not (compared.low > 1 or compared.high < 1):
         return ratio
+    if math.isnan(compared.q):
+        return voice.say(
+            "{ratio}; among as many comparisons as were tried chance alone may bring one like it", ratio=ratio
+        )
     text = "{ratio}; many comparisons were tried, and allowing for them q is {q}"
     return voice.say(text, ratio=ratio, q=voice.p_value(compared.q))
 

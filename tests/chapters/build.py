@@ -69,6 +69,9 @@ def tidy(table: str, rows: Sequence[Row]) -> pd.DataFrame:
     """Rows as the tidy frame of a table, with the types that the readers give."""
     frame = pd.DataFrame(list(rows))
     kinds = {column.name: column.kind for column in TABLES[table]}
+    kinds |= {
+        f"{name}_not_by": kind for name, kind in kinds.items() if kind == "elapsed"
+    }  # as "not by" is read
     unknown = {str(name) for name in frame} - set(kinds)
     assert not unknown, f"{table} has no column {sorted(unknown)}"
     for name in map(str, frame.columns):
