@@ -28,7 +28,7 @@ FAMILIES = (
 _FAMILY_OF = {
     "several": "litter size", "birth_type": "litter size", "sex_mix": "litter size", "birth_order": "litter size",
     "born_by": "delivery", "difficulty": "delivery", "delivery": "delivery",
-    "parity_class": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
+    "parity_class": "dam", "first_litter": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
     "weight_class": "weight", "premature": "weight", "sex": "sex",
     "suck_class": "first hours", "handled": "mothering", "source": "feeding", "person": "feeding",
     "birth_place": "place", "group": "place", "time_of_birth": "time", "season": "season",
