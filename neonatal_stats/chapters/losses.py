@@ -12,13 +12,14 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses import Losses, answer
+from neonatal_stats.chapters.counted.losses import Losses, answer, claims
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
-from neonatal_stats.chapters.protocol import Headline, interval_heading
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_flow
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -37,6 +38,7 @@ __all__ = [
     "TITLE",
     "Losses",
     "answer",
+    "claims",
     "figures",
     "headlines",
     "method",
@@ -53,14 +55,15 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
-def sentences(result: Losses) -> tuple[Sentence, ...]:
+def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """How many, by when, how many litters, and whether the calendar matters."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
         _whole_said(result),
         *_windows_said(result),
         *_left_said(result),
         *_litters_said(result),
-        *calendar_said(result),
+        *calendar_said(result, verdicts),
     )
 
 
@@ -370,7 +373,7 @@ def _ages_table(result: Losses) -> Iterator[Table]:
     yield Table("losses-ages", say("Life table"), result.by_age, declared, note=note, printer=voice)
 
 
-def method(result: Losses) -> Method:
+def method(result: Losses, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -395,6 +398,7 @@ def method(result: Losses) -> Method:
                 minimum_group=voice.count(settings.minimum_group),
                 minimum_events=voice.count(MINIMUM_EVENTS),
             ),
+            decided_within(voice, verdicts),
         ),
         settings=(
             say("Windows: {windows}.", windows=", ".join([*settings.windows_h, voice.age(result.end_h)])),

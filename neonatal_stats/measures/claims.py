@@ -173,6 +173,47 @@ def _claim(
     )
 
 
+def claim_of_test(
+    p: float,
+    *,
+    key: str,
+    family: str,
+    line: str,
+    events: int,
+    n: int,
+    excess: float,
+    period: tuple[str, ...],
+    sayable: bool,
+) -> Claim:
+    """A test of several groups at once as a claim; the chapter is the first part of its key.
+
+    Parameters
+    ----------
+    events, n : losses and newborns of all groups together.
+    excess : losses more than if every group had had the lowest risk among them.
+    sayable : False where groups or losses are too few; a test without p never is.
+    """
+    nan = math.nan
+    return Claim(
+        key=key,
+        chapter=key.split("/")[0],
+        family=family,
+        line=line,
+        measure="test",
+        estimate=nan,
+        low=nan,
+        high=nan,
+        p=p,
+        events=events,
+        n=n,
+        events_versus=0,
+        n_versus=0,
+        excess=excess,
+        period=period,
+        sayable=sayable and not math.isnan(p),
+    )
+
+
 def judged(frame: pd.DataFrame, verdicts: Mapping[str, Verdict]) -> pd.DataFrame:
     """A keyed contrast frame with the ledger's verdicts as its ``verdict``; rows that are no claim keep theirs."""
     found = [verdicts.get(str(row["key"]), row["verdict"]) for row in frame.to_dict("records")]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -17,7 +16,7 @@ from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.birth_factors import with_made
-from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, keyed
+from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.rates import Counted, grouped, rates
 from neonatal_stats.measures.windows import watched_to_h
@@ -110,27 +109,19 @@ def _claim_by_weight(result: BirthType) -> tuple[Claim, ...]:
     weight = result.weight
     if weight is None:
         return ()
-    lost, n, nan = int(weight.lost.sum()), len(weight.lost), math.nan
-    return (
-        Claim(
-            key=BY_WEIGHT,
-            chapter="birth_type",
-            family="weight",
-            line="weight_class",
-            measure="test",
-            estimate=nan,
-            low=nan,
-            high=nan,
-            p=weight.p,
-            events=lost,
-            n=n,
-            events_versus=0,
-            n_versus=0,
-            excess=lost - n * float(weight.read["share"].min()),
-            period=result.period,
-            sayable=weight.verdict is not Verdict.TOO_FEW and not math.isnan(weight.p),
-        ),
+    lost, n = int(weight.lost.sum()), len(weight.lost)
+    claim = claim_of_test(
+        weight.p,
+        key=BY_WEIGHT,
+        family="weight",
+        line="weight_class",
+        events=lost,
+        n=n,
+        excess=lost - n * float(weight.read["share"].min()),
+        period=result.period,
+        sayable=weight.verdict is not Verdict.TOO_FEW,
     )
+    return (claim,)
 
 
 def told_apart(births: pd.DataFrame) -> bool:

@@ -13,6 +13,7 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, keyed
 from neonatal_stats.measures.contrasts import contrasts, risk_differs
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import (
@@ -38,8 +39,8 @@ class Losses(Shown):
     (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty
     where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be said
     (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night against
-    by day; ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
-    alive or dead was written.
+    by day, keyed; ``end_h`` the last age watched; ``period`` the seasons
+    counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth alive or dead was written.
     """
 
     by_window: pd.DataFrame
@@ -52,6 +53,7 @@ class Losses(Shown):
     weeks_verdict: Verdict | None
     night: pd.DataFrame
     end_h: float
+    period: tuple[str, ...]
     undated: int
     born_dead_known: bool
     counted: Counted
@@ -90,12 +92,45 @@ def answer(season: Season) -> Losses:
         by_hour=losses_by_hour(births, level=settings.level),
         weeks_differ=differ,
         weeks_verdict=_weeks_verdict(weeks, differ, settings),
-        night=contrasts(timed, "night", versus="by day", outcome="lost", settings=settings),
+        night=keyed(contrasts(timed, "night", versus="by day", outcome="lost", settings=settings), "losses"),
         end_h=end_h,
+        period=season.seasons,
         counted=Counted(len(births)),
         settings=settings,
         species=season.species,
     )
+
+
+BY_WEEK = "losses/born_week"
+"""The key of the claim that weeks of birth differ in losses."""
+
+
+def claims(result: Losses) -> tuple[Claim, ...]:
+    """Whether weeks of birth differ, and births by night against births by day."""
+    night = claims_of(
+        result.night,
+        chapter="losses",
+        family="time",
+        line="time of birth",
+        period=result.period,
+        settings=result.settings,
+    )
+    if result.weeks_verdict is None:
+        return night
+    weeks = result.by_week[result.by_week["n"] > 0]
+    large, lost, n = weeks[weeks["n"] >= BIRTHS_IN_A_WEEK], weeks["events"].sum(), weeks["n"].sum()
+    by_week = claim_of_test(
+        result.weeks_differ.p,
+        key=BY_WEEK,
+        family="time",
+        line="week of birth",
+        events=int(lost),
+        n=int(n),
+        excess=float(lost - n * large["share"].min()),
+        period=result.period,
+        sayable=result.weeks_verdict is not Verdict.TOO_FEW,
+    )
+    return (*night, by_week)
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,6 +13,7 @@ from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbul
 from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import survival_differs
 from neonatal_stats.measures.curves import before_ages, survival
 from neonatal_stats.measures.rates import Counted, grouped
@@ -31,7 +32,7 @@ class Survival(Shown):
     shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together (birth_type
     "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between types and ``verdict``
     what it allows to be said; ``between`` what the deaths known only to lie between two checks change (None where
-    there are none); ``who`` counts.
+    there are none); ``who`` counts; ``period`` the seasons counted.
     """
 
     whole: pd.DataFrame
@@ -45,6 +46,7 @@ class Survival(Shown):
     who: dict[str, int]
     end_h: float
     common_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -94,10 +96,35 @@ def answer(season: Season) -> Survival:
         who=_who(alive, settings.follow_up_h),
         end_h=end_h,
         common_h=common_h,
+        period=season.seasons,
         counted=_counted(births, alive),
         settings=settings,
         species=season.species,
     )
+
+
+BY_TYPE = "survival/birth_type"
+"""The key of the claim that birth types differ in survival."""
+
+
+def claims(result: Survival) -> tuple[Claim, ...]:
+    """Whether survival differs between birth types, over all ages."""
+    groups = result.at_common
+    if len(groups) < 2:
+        return ()
+    lost, n = groups["lost"], groups["n"]
+    claim = claim_of_test(
+        result.differ.p,
+        key=BY_TYPE,
+        family="litter size",
+        line="litter size",
+        events=int(lost.sum()),
+        n=int(n.sum()),
+        excess=float(lost.sum() - n.sum() * (lost / n).min()),
+        period=result.period,
+        sayable=result.verdict is not Verdict.TOO_FEW,
+    )
+    return (claim,)
 
 
 def _common_h(alive: pd.DataFrame, end_h: float, minimum_group: int) -> float:
