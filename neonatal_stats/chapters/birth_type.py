@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted import birth_type as counted
-from neonatal_stats.chapters.counted.birth_type import BY_WEIGHT, BirthType, claims, told_apart
+from neonatal_stats.chapters.counted.birth_type import BY_EMBRYOTOMY, BY_WEIGHT, BirthType, claims, told_apart
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_grouped_rates
@@ -59,6 +59,7 @@ def sentences(result: BirthType, verdicts: Verdicts | None = None) -> tuple[Sent
     """Clear and leaning comparisons one by one; the others together; then birth weight as a curve."""
     verdicts = settled(claims(result), result.settings, verdicts)
     groups = judged(result.groups, verdicts)
+    groups = groups[~groups["group"].isin(BY_EMBRYOTOMY)]
     told = groups[groups["verdict"].isin([Verdict.CLEAR, Verdict.LEANING])]
     full = [_full_said(result, row) for row in told.to_dict("records")]
     full.sort(key=lambda one: (one.verdict is not Verdict.CLEAR, -one.deaths))

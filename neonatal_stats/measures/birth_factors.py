@@ -49,7 +49,7 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
     columns, make = MAKERS.get(name, ((name,), lambda births: births[name]))
     if not set(columns) <= set(births):
         return None
-    values = make(births)
+    values = _not_lost_already(make(births))
     if not values.notna().any():
         return None
     if not isinstance(values.dtype, pd.CategoricalDtype):
@@ -59,6 +59,11 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
         return None
     levels = tuple(str(level) for level in values.cat.categories)
     return Factor(name, levels, np.asarray(values.cat.codes, dtype=np.int64))
+
+
+def _not_lost_already(values: pd.Series) -> pd.Series:
+    """Without those born by embryotomy: it is done for a newborn that is lost already, and so is no risk of loss."""
+    return values.where(~values.isin(["embryotomy", terms.BORN_BY["embryotomy"]]))
 
 
 def with_made(births: pd.DataFrame, *names: str) -> pd.DataFrame:

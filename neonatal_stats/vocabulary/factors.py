@@ -81,6 +81,7 @@ FACTORS: tuple[FactorEntry, ...] = (
         {
             "born naturally": "{newborns} born naturally",
             "born by surgery": "{newborns} born by surgery",
+            "born by embryotomy": "{newborns} born by embryotomy",
         },
         reference="born naturally",
         family="delivery",

@@ -150,6 +150,20 @@ def test_nothing_is_clear_that_the_ledger_did_not_pass() -> None:
     assert not any("higher" in one.text or "lower" in one.text for one in said)
 
 
+def test_embryotomy_stands_apart_from_surgery_and_is_no_claim() -> None:
+    # all that are born by embryotomy are lost by definition; surgery alone: 6 of 20
+    flock = _flock(
+        {("male", "unassisted"): (10, 100), ("male", "caesarean"): (6, 20), ("male", "embryotomy"): (12, 12)}
+    )
+    result = birth_type.answer(season(flock))
+    born_by = result.groups[result.groups["factor"] == "born_by"].set_index("group")
+    assert born_by[["events", "n"]].to_numpy().tolist() == [[10, 100], [6, 20], [12, 12]]
+    keys = [one.key for one in birth_type.claims(result)]
+    assert "birth_type/born_by/born by surgery" in keys
+    assert not any("embryotomy" in key for key in keys)
+    assert not any("embryotomy" in one.text for one in birth_type.sentences(result))
+
+
 def test_a_cell_of_zero_is_one_sided_and_finite() -> None:
     flock = _flock({("male", "unassisted"): (12, 40), ("female", "unassisted"): (0, 40)})
     said = [sentence.text for sentence in birth_type.sentences(birth_type.answer(season(flock)))]

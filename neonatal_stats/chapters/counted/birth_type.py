@@ -22,6 +22,7 @@ from neonatal_stats.measures.rates import Counted, grouped, rates
 from neonatal_stats.measures.windows import watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary import terms
 
 FACTORS = (
     "several", "birth_type", "delivery", "born_by", "difficulty", "sex", "weight_class", "first_litter", "parity_class",
@@ -86,12 +87,16 @@ LINES = {
     "difficulty": "delivery", "first_litter": "litters of the dam", "parity_class": "litters of the dam",
 }  # fmt: skip
 """Factors that are nested in one another share a line; every other is one of its own."""
+BY_EMBRYOTOMY = ("embryotomy", terms.BORN_BY["embryotomy"])
 BY_WEIGHT = "birth_type/birth weight"
 
 
 def claims(result: BirthType) -> tuple[Claim, ...]:
-    """Every group against the one it is held against, and whether loss goes with birth weight."""
-    groups = result.groups[result.groups["versus"].notna()]
+    """Every group against the one it is held against, and whether loss goes with birth weight.
+
+    Embryotomy is no claim: it is done for a newborn that is lost already.
+    """
+    groups = result.groups[result.groups["versus"].notna() & ~result.groups["group"].isin(BY_EMBRYOTOMY)]
     found = claims_of(
         groups,
         chapter="birth_type",
