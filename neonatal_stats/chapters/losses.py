@@ -99,12 +99,14 @@ def headlines(result: Losses) -> tuple[Headline, ...]:
 
 def _window_headline(voice: Voice, row: Row, end_h: float) -> Headline:
     """Lost of all born by the end of a window."""
-    window = str(row["window"])
-    numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
+    window, printed = str(row["window"]), _spoken(voice, row)
+    numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
+    if _curve_speaks(row):
+        numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
     return Headline(
         "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
         voice.say("Lost by {window}", window=window_label(voice, window, end_h)),
-        _lost(voice, row),
+        printed,
         **numbers,
     )
 
@@ -142,18 +144,42 @@ def _windows_said(result: Losses) -> Iterator[Sentence]:
         yield Sentence(voice.say(text), role="record next")
 
 
-MOST_NOT_WATCHED = 0.10  # of those counted; above it the curve speaks instead of the simple share
-
-
 def _window_said(voice: Voice, row: Row) -> str:
-    """The simple share; the curve instead where many were not watched to the window's end."""
+    """The share by the curve where any were not watched to the window's end; else the simple share."""
     window = str(row["window"])
-    if row["not_watched"] <= MOST_NOT_WATCHED * row["n"]:
+    if not _curve_speaks(row):
         return voice.say("By {window} of age {lost} had been lost.", window=window, lost=_lost(voice, row))
     text = (
         "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so long."
     )
     return voice.say(text, window=window, left=voice.count(row["not_watched"]), **_by_curve(voice, row))
+
+
+def _curve_speaks(row: Row) -> bool:
+    """Did any leave before the window's end, so that the simple share counts the dead but not all of the living?
+
+    In the last window, which counts leavers as not lost, a curve below the simple share has left out losses at an
+    unknown age.
+    """
+    known = row["n"] >= SMALL_GROUP and not math.isnan(row["curve_low"])
+    return bool(row["not_watched"] and known and (row["window"] != END or row["curve"] >= row["share"]))
+
+
+def _by_what_speaks(born: pd.DataFrame) -> pd.DataFrame:
+    """The windows with the curve's share and interval where it speaks."""
+    speaks = [_curve_speaks(row) for row in born.to_dict("records")]
+    shares = {name: born[name].mask(speaks, born[f"curve{end}"]) for name, end in SHARES.items()}
+    return born.assign(**shares)
+
+
+SHARES = {"share": "", "low": "_low", "high": "_high"}
+
+
+def _spoken(voice: Voice, row: Row) -> str:
+    """The share of a window as it stands at the top and beside a mark."""
+    if not _curve_speaks(row):
+        return _lost(voice, row)
+    return voice.say("{share} ({interval}) by the curve", **_by_curve(voice, row))
 
 
 def _by_curve(voice: Voice, row: Row) -> dict[str, str]:
@@ -190,10 +216,10 @@ def _labels(result: Losses, windows: pd.Series) -> list[str]:
 
 def _windows_drawn(result: Losses) -> Figure:
     """Lost of all born by the end of each window, with intervals."""
-    voice, born = voice_of(result), result.of_all_born
+    voice, born = voice_of(result), _by_what_speaks(result.of_all_born)
     labels = _labels(result, born["window"])
     rows = zip(labels, born.to_dict("records"), strict=True)
-    told = "; ".join(f"{label}: {_lost(voice, row)}" for label, row in rows)
+    told = "; ".join(f"{label}: {_spoken(voice, row)}" for label, row in rows)
     return draw_rates(
         born.assign(window=labels),
         "window",
@@ -207,7 +233,7 @@ def _windows_drawn(result: Losses) -> Figure:
 
 def _windows_table(result: Losses) -> Table:
     """Lost of all born, and of those born alive, by the end of each window: the simple share and the curve's."""
-    voice, frame = voice_of(result), result.by_window
+    voice, frame = voice_of(result), _by_what_speaks(result.by_window)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     names = {"born": say("born"), "born alive": say("born alive")}
     frame = frame.assign(
@@ -226,7 +252,7 @@ def _windows_table(result: Losses) -> Table:
     )
     note = say(
         "Those that left alive before a window closed are not counted in it; in the last window they are "
-        "counted as not lost. The curve counts them until they left."
+        "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
     )
     return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 

@@ -15,6 +15,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.measures.curves import before_ages
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.windows import FEWEST_WATCHED
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
@@ -195,7 +196,8 @@ def _ages_table(result: Survival) -> Table:
     )
     note = say(
         "Log-rank test between birth types, clustered: chi-square {chi}, {df} degrees of freedom, p {p}. "
-        "Where nobody of a group was watched to an age its share is not known.",
+        "Where fewer than {least} of a group (of a small one, a tenth) were still watched its share is not given.",
+        least=voice.count(FEWEST_WATCHED),
         chi=voice.number(differ.statistic, 2),
         df=voice.count(differ.df),
         p=voice.p_value(differ.p),

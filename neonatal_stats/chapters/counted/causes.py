@@ -79,7 +79,7 @@ def answer(season: Season) -> Causes:
     end_h = watched_to_h(births, settings)
     by_cause = losses_by_cause(births, level=settings.level)
     causes = [str(cause) for cause in by_cause["cause"]]
-    curve = incidence(births, level=settings.level) if dated else pd.DataFrame()
+    curve = _incidence(births, end_h, settings.level) if dated else pd.DataFrame()
     edges_h = age_edges_h(settings, last_age_h(births, settings))
     large = _in_large_types(births, settings.minimum_group)
     return Causes(
@@ -163,6 +163,12 @@ def largest_stands(largest: float, runner_up: float, unknown: float) -> bool:
     (True, False, False)
     """
     return largest > runner_up + unknown
+
+
+def _incidence(births: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame:
+    """The curves up to the last age to which enough were watched."""
+    curve = incidence(births, level=level)
+    return curve[curve["age_h"] <= end_h].reset_index(drop=True)
 
 
 def _at_end(curve: pd.DataFrame, causes: list[str]) -> pd.DataFrame:

@@ -17,7 +17,14 @@ from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import survival_differs
 from neonatal_stats.measures.curves import before_ages, survival
 from neonatal_stats.measures.rates import Counted, grouped
-from neonatal_stats.measures.windows import UNKNOWN_AGES, deaths_without_age, not_watched, watched_to_h
+from neonatal_stats.measures.windows import (
+    UNKNOWN_AGES,
+    deaths_without_age,
+    fewest_watched,
+    not_watched,
+    watched_to_h,
+    well_watched_h,
+)
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -56,7 +63,7 @@ class Survival(Shown):
         """Birth types that occur, each with its curve, in order."""
         column = self.by_type["birth_type"]
         occurring = [one for one in column.cat.categories if (column == one).any()]
-        return [(str(one), self.by_type[column == one]) for one in occurring]
+        return [(str(one), _well_watched(self.by_type[column == one])) for one in occurring]
 
     @property
     def at_common(self) -> pd.DataFrame:
@@ -131,9 +138,14 @@ def _common_h(alive: pd.DataFrame, end_h: float, minimum_group: int) -> float:
     """The last whole day to which every birth type with enough newborns was watched."""
     known = alive[alive["age_known"]]
     groups = known.groupby("birth_type", observed=True)["age_h"]
-    last = groups.max()[groups.size() >= minimum_group]
+    last = groups.agg(well_watched_h)[groups.size() >= minimum_group]
     common_h = float(last.min()) if len(last) and last.min() > 0 else end_h
     return common_h if common_h < 48 else 24.0 * (common_h // 24)
+
+
+def _well_watched(curve: pd.DataFrame) -> pd.DataFrame:
+    """A curve up to the last age to which enough of its newborns were watched."""
+    return curve[curve["at_risk"] >= fewest_watched(curve["at_risk"].max())]
 
 
 def _turned(curve: pd.DataFrame) -> pd.DataFrame:
@@ -145,7 +157,11 @@ def _at_ages(whole: pd.DataFrame, by_type: pd.DataFrame, ages: Sequence[float], 
     """Shares alive at the stated ages, all together (birth_type "all") and by birth type."""
     together = before_ages(whole, (), ages, end_h=end_h).assign(birth_type="all")
     apart = before_ages(by_type, TYPE, ages, end_h=end_h)
-    return pd.concat([together, apart.assign(birth_type=apart["birth_type"].astype(str))], ignore_index=True)
+    apart = apart.assign(birth_type=apart["birth_type"].astype(str))
+    begun = by_type.groupby(by_type["birth_type"].astype(str))["at_risk"].max().map(fewest_watched)
+    thin = (apart["watched"] < apart["birth_type"].map(begun)) & (apart["share"] > 0)
+    apart.loc[thin, ["share", "low", "high"]] = np.nan
+    return pd.concat([together, apart], ignore_index=True)
 
 
 def _at_common(at_ages: pd.DataFrame, days: pd.DataFrame, common_h: float) -> pd.DataFrame:
