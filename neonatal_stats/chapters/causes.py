@@ -82,15 +82,30 @@ def tables(result: Causes) -> tuple[Table, ...]:
 
 
 def headlines(result: Causes) -> tuple[Headline, ...]:
-    """The largest cause, for the top of the page."""
-    known, voice = result.known, voice_of(result)
+    """The largest cause, and beside stillbirth, which is a time and no cause, the largest after birth."""
+    known, say = result.known, voice_of(result).say
     if not known:
         return ()
-    row = known[0]
+    largest = _headline(result, known, "largest_cause", say("Largest known cause of loss"))
+    after = [row for row in known if row["cause"] != STILLBIRTH]
+    if known[0]["cause"] != STILLBIRTH or not after:
+        return (largest,)
+    return (
+        largest,
+        _headline(result, after, "largest_cause_after_birth", say("Largest known cause after birth")),
+    )
+
+
+STILLBIRTH = "stillbirth"
+
+
+def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
+    """The first of these causes, with those that tie with it."""
+    voice, row = voice_of(result), known[0]
     tied = "; ".join(label(voice, other["cause"]) for other in known if other["events"] == row["events"])
     printed = f"{tied}: {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
     numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
-    return (Headline("largest_cause", voice.say("Largest known cause of loss"), printed, **numbers),)
+    return Headline(key, words, printed, **numbers)
 
 
 NAMED = 3

@@ -85,27 +85,33 @@ def tables(result: Losses) -> tuple[Table, ...]:
 
 
 def headlines(result: Losses) -> tuple[Headline, ...]:
-    """Born, born alive, and lost by the end of each window."""
+    """Born, born alive where that was written, and lost by the end of each window."""
     voice, newborns = voice_of(result), result.flow.newborns.set_index("stage")["n"]
     born, alive = float(newborns["born"]), float(newborns["born alive"])
     share = alive / born if born else math.nan
     nan = math.nan
+    born_alive = Headline(
+        "born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, nan, nan
+    )
     return (
         Headline("born", voice.say("Born"), voice.count(born), born, nan, nan, nan, nan),
-        Headline("born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, nan, nan),
-        *(_window_headline(voice, row, result.end_h) for row in result.of_all_born.to_dict("records")),
+        *([born_alive] if result.born_dead_known else []),
+        *(_window_headline(result, row) for row in result.of_all_born.to_dict("records")),
     )
 
 
-def _window_headline(voice: Voice, row: Row, end_h: float) -> Headline:
-    """Lost of all born by the end of a window."""
+def _window_headline(result: Losses, row: Row) -> Headline:
+    """Lost of all born by the end of a window; without an age where none of a loss was written."""
+    voice = voice_of(result)
     window, printed = str(row["window"]), _spoken(voice, row)
     numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
     if _curve_speaks(row):
         numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
     return Headline(
         "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
-        voice.say("Lost by {window}", window=window_label(voice, window, end_h)),
+        voice.say("Lost by {window}", window=window_label(voice, window, result.end_h))
+        if result.ever_dated
+        else voice.say("Lost"),
         printed,
         **numbers,
     )
@@ -122,6 +128,8 @@ def _whole_said(result: Losses) -> Sentence:
     if not end["events"]:
         text = "No loss by {end} among the {born} {newborns} born."
         return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))
+    if not (result.born_dead_known or result.ever_dated):
+        return Sentence(voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"]))
     if not result.born_dead_known:
         return Sentence(voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values))
     newborns = result.flow.newborns
@@ -298,7 +306,8 @@ def _went(voice: Voice, row: Row) -> str:
     if lost > 0:
         parts.append(voice.say(WENT.get(str(row["stage"]), "lost: {lost}"), lost=voice.count(lost)))
     if left:
-        parts.append(voice.say("left alive or out of sight: {left}", left=voice.count(left)))
+        text = "sold, moved or lent: {left}" if row["stage"] == END else "left alive or out of sight: {left}"
+        parts.append(voice.say(text, left=voice.count(left)))
     if unknown:
         parts.append(voice.say("lost at an unknown age: {lost}", lost=voice.count(unknown)))
     return "; ".join(parts)

@@ -144,6 +144,15 @@ def test_windows_that_nobody_reached_are_not_stated() -> None:
     assert losses.headlines(result)[-1].label == "Lost by 2\u00a0d"  # 50 h is two completed days
 
 
+def test_only_what_was_written_is_at_the_top() -> None:
+    # died yes or no and nothing else: neither birth alive nor any age was written
+    result = losses.answer(season([{"dam_id": str(i), "died": "yes" if i < 9 else "no"} for i in range(100)]))
+    assert [one.label for one in losses.headlines(result)] == ["Born", "Lost"]
+    assert result.by_age.empty
+    assert losses.sentences(result)[0].text.startswith("Of all lambs born, 9 of 100 (9.0\u00a0%")
+    assert losses.sentences(result)[0].text.endswith("were lost.")
+
+
 def _in_progress(gone_by_3_d: int) -> Losses:
     """200 single births: 8 lost at 12 h; some last seen alive at 72 h; 12 of those watched on lost at 120 h."""
     rows: list[dict[str, Any]] = [{"dam_id": str(i), "born_alive": "yes"} for i in range(200)]
@@ -185,7 +194,7 @@ def test_without_ages_the_early_windows_are_not_said() -> None:
     result = losses.answer(season(rows))
     said = losses.sentences(result)
     assert said[0].text.startswith("Of all lambs born, 6 of 30 (20.0\u00a0%, ")
-    assert said[0].text.endswith("were lost by 42\u00a0d.")
+    assert said[0].text.endswith(") were lost.")  # by when was not written
     assert ("cannot say", "When they were lost cannot be said: 6 of 6 losses have no known age.") in [
         (sentence.role, sentence.text) for sentence in said
     ]

@@ -18,6 +18,7 @@ from neonatal_stats.measures.contrasts import contrasts, risk_differs
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import (
     END,
+    UNKNOWN_AGES,
     age_edges_h,
     deaths_without_age,
     last_age_h,
@@ -35,9 +36,9 @@ class Losses(Shown):
     """Losses of a season.
 
     ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
-    table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost
-    (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty
-    where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be said
+    table of those born alive (empty where over a tenth of the deaths have no known age); ``by_litter`` litters by
+    how many were lost (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by
+    time of birth (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be said
     (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night against
     by day, keyed; ``end_h`` the last age watched; ``period`` the seasons
     counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth alive or dead was written.
@@ -66,6 +67,13 @@ class Losses(Shown):
         return self.by_window[self.by_window["out_of"] == "born"]
 
     @property
+    def ever_dated(self) -> bool:
+        """Is the age of any loss after birth known, or was nothing lost after birth?"""
+        newborns = self.flow.newborns.set_index("stage")
+        still = int(newborns.loc["born alive", "lost"])
+        return self.undated == 0 or self.undated < int(self.whole["events"]) - still
+
+    @property
     def whole(self) -> dict[Hashable, Any]:
         """The last of them: losses of all born by the end."""
         return self.of_all_born.to_dict("records")[-1]
@@ -79,7 +87,7 @@ def answer(season: Season) -> Losses:
     timed = births.assign(night=by_night(births))
     edges = age_edges_h(settings, last_age_h(births, settings))
     dams = season.has("dam_id") or season.has("litter_id")
-    dated = alive["age_known"].any()
+    dated = alive["age_known"].any() and deaths_without_age(alive) <= UNKNOWN_AGES * int(alive["died"].sum())
     weeks, differ = losses_by_week(births, level=settings.level), risk_differs(births, ("born_week",), "lost")
     return Losses(
         by_window=losses_by_window(births, settings),
