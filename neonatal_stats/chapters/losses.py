@@ -175,7 +175,7 @@ def _curve_speaks(row: Row) -> bool:
 
 def _by_what_speaks(born: pd.DataFrame) -> pd.DataFrame:
     """The windows with the curve's share and interval where it speaks."""
-    speaks = [_curve_speaks(row) for row in born.to_dict("records")]
+    speaks = pd.Series([_curve_speaks(row) for row in born.to_dict("records")], index=born.index)
     shares = {name: born[name].mask(speaks, born[f"curve{end}"]) for name, end in SHARES.items()}
     return born.assign(**shares)
 
@@ -216,6 +216,9 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
         "curve, which counts them until they left, puts the loss by {end} at {share} ({interval})."
     )
     yield Sentence(voice.say(text, **values, **_by_curve(voice, end)))
+    if result.undated:
+        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        yield Sentence(voice.say(text, undated=voice.count(result.undated)))
 
 
 def _labels(result: Losses, windows: pd.Series) -> list[str]:

@@ -35,13 +35,13 @@ from neonatal_stats.season.settings import Expected, Settings
 class Losses(Shown):
     """Losses of a season.
 
-    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
-    table of those born alive (empty where over a tenth of the deaths have no known age); ``by_litter`` litters by
-    how many were lost (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by
-    time of birth (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be said
-    (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night against
-    by day, keyed; ``end_h`` the last age watched; ``period`` the seasons
-    counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth alive or dead was written.
+    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life table of
+    those born alive (empty where over a tenth of the deaths have no known age); ``by_litter`` litters by how many
+    were lost (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth
+    (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be
+    said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
+    against by day, keyed; ``end_h`` the last age watched; ``period`` the seasons counted; ``undated`` losses at an
+    unknown age; ``born_dead_known`` whether birth alive or dead was written.
     """
 
     by_window: pd.DataFrame
