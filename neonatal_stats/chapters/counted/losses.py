@@ -69,8 +69,8 @@ class Losses(Shown):
     @property
     def ever_dated(self) -> bool:
         """Is the age of any loss after birth known, or was nothing lost after birth?"""
-        newborns = self.flow.newborns.set_index("stage")
-        still = int(newborns.loc["born alive", "lost"])
+        newborns = self.flow.newborns
+        still = int(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
         return self.undated == 0 or self.undated < int(self.whole["events"]) - still
 
     @property
