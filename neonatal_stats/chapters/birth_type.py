@@ -9,12 +9,14 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted import birth_type as counted
-from neonatal_stats.chapters.counted.birth_type import BirthType, told_apart
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.counted.birth_type import BY_EMBRYOTOMY, BY_WEIGHT, BirthType, claims, told_apart
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_grouped_rates
 from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -53,12 +55,16 @@ def answer(season: Season) -> BirthType:
     return counted.answer(season)
 
 
-def sentences(result: BirthType) -> tuple[Sentence, ...]:
+def sentences(result: BirthType, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """Clear and leaning comparisons one by one; the others together; then birth weight as a curve."""
-    told = result.groups[result.groups["verdict"].isin([Verdict.CLEAR, Verdict.LEANING])]
+    verdicts = settled(claims(result), result.settings, verdicts)
+    groups = judged(result.groups, verdicts)
+    groups = groups[~groups["group"].isin(BY_EMBRYOTOMY)]
+    told = groups[groups["verdict"].isin([Verdict.CLEAR, Verdict.LEANING])]
     full = [_full_said(result, row) for row in told.to_dict("records")]
     full.sort(key=lambda one: (one.verdict is not Verdict.CLEAR, -one.deaths))
-    return (*full, *_no_clear_said(result), *_too_few_said(result), *_weight_said(result))
+    shared = (*_no_clear_said(result, groups), *_too_few_said(result, groups))
+    return (*full, *shared, *_weight_said(result, verdicts))
 
 
 def figures(result: BirthType) -> tuple[Figure, ...]:
@@ -79,26 +85,26 @@ def tables(result: BirthType) -> tuple[Table, ...]:
 def _full_said(result: BirthType, row: Row) -> Sentence:
     """One group against its comparison, and beside it the same within birth types where that could be done."""
     voice, level = voice_of(result), result.settings.level
-    crude = comparison(voice, compared_group(voice, row), row["verdict"], level=level)
+    crude = comparison(voice, compared_group(voice, row), row["verdict"], level=level, claim=row["key"])
     if math.isnan(row["adjusted"]):
         return crude
     within = ratio_in_words(voice, row["adjusted"], row["adjusted_low"], row["adjusted_high"], level)
     text = voice.say("{crude} Within birth types: {within}.", crude=crude.text, within=within)
-    return Sentence(text, crude.verdict, crude.deaths)
+    return Sentence(text, crude.verdict, crude.deaths, claim=crude.claim)
 
 
-def _no_clear_said(result: BirthType) -> Iterator[Sentence]:
+def _no_clear_said(result: BirthType, groups: pd.DataFrame) -> Iterator[Sentence]:
     """The comparisons in which no difference is clear, together in a line."""
-    same = result.groups[result.groups["verdict"] == Verdict.NO_CLEAR]
+    same = groups[groups["verdict"] == Verdict.NO_CLEAR]
     if len(same):
         voice = voice_of(result)
         text = "No clear difference in losses from those they were held against: {told}."
         yield Sentence(voice.say(text, told=_told(voice, same)), Verdict.NO_CLEAR)
 
 
-def _too_few_said(result: BirthType) -> Iterator[Sentence]:
+def _too_few_said(result: BirthType, groups: pd.DataFrame) -> Iterator[Sentence]:
     """Groups too small to be compared, or with too few losses."""
-    voice, groups, least = voice_of(result), result.groups, result.settings.minimum_group
+    voice, least = voice_of(result), result.settings.minimum_group
     if groups["versus"].isna().all():
         text = (
             "Too few to say: no two groups of at least {n} {newborns} to compare; the table has the counts."
@@ -153,7 +159,11 @@ def _groups_table(result: BirthType) -> Table:
         f"{factor(voice, name)} {voice.count(n)}" for name, n in result.not_recorded.items() if n
     )
     note = say("{newborns} for which it was not recorded: {lacking}.", lacking=lacking) if lacking else ""
-    title = say("Losses by what was known at birth, to {end}", end=voice.age(result.end_h))
+    title = say(
+        "Losses by what was known at birth, {period}, to {end}",
+        period=", ".join(result.period),
+        end=voice.age(result.end_h),
+    )
     return Table("birth_type-groups", title, _named(result), declared, note=note, printer=voice)
 
 
@@ -264,7 +274,7 @@ WEIGHT = {
 }
 
 
-def _weight_said(result: BirthType) -> Iterator[Sentence]:
+def _weight_said(result: BirthType, verdicts: Verdicts) -> Iterator[Sentence]:
     """Whether losses went with birth weight, of those weighed, and the curve read at three weights."""
     voice, weight = voice_of(result), result.weight
     if weight is None:
@@ -272,7 +282,8 @@ def _weight_said(result: BirthType) -> Iterator[Sentence]:
     read, values = weight.read.iloc[[0, len(weight.read) // 2, -1]], {"p": voice.p_value(weight.p)}
     for name, row in zip(("low", "middle", "high"), read.to_dict("records"), strict=True):
         values |= {f"{name}_kg": voice.number(row["value"]), name: voice.percent(row["share"])}
-    yield Sentence(voice.say(WEIGHT[weight.verdict], **values), weight.verdict)
+    verdict = verdicts.get(BY_WEIGHT, weight.verdict)
+    yield Sentence(voice.say(WEIGHT[verdict], **values), verdict, claim=BY_WEIGHT)
 
 
 def _weight_drawn(result: BirthType) -> Iterator[Figure]:
@@ -315,7 +326,7 @@ def _weight_table(result: BirthType) -> Iterator[Table]:
     yield Table("birth_type-weight", title, weight.read, declared, note=note, printer=voice)
 
 
-def method(result: BirthType) -> Method:
+def method(result: BirthType, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -335,10 +346,9 @@ def method(result: BirthType) -> Method:
                 minimum_group=voice.count(settings.minimum_group),
                 minimum_events=voice.count(MINIMUM_EVENTS),
             ),
+            decided_within(voice, verdicts),
             say(
-                "A comparison is called clear only if its q (Benjamini-Hochberg over all comparisons here) "
-                "is at most {share} too.",
-                share=voice.number(settings.false_discovery_share, 2),
+                "q allows for every comparison of this chapter (Benjamini-Hochberg), not for the rest of the page."
             ),
             say(
                 "Birth weight: logistic regression on a natural cubic spline, its band from litters. Weight "

@@ -9,11 +9,19 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted import causes as counted
-from neonatal_stats.chapters.counted.causes import LEADING_EVENTS, UNKNOWN, Causes, largest_stands
-from neonatal_stats.chapters.protocol import Headline, heed, interval_heading
+from neonatal_stats.chapters.counted.causes import (
+    LEADING_EVENTS,
+    UNKNOWN,
+    Causes,
+    claims,
+    largest_stands,
+    type_key,
+)
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
 from neonatal_stats.drawing.curves import draw_stacked
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
@@ -51,14 +59,15 @@ def answer(season: Season) -> Causes:
     return counted.answer(season)
 
 
-def sentences(result: Causes) -> tuple[Sentence, ...]:
+def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The largest causes, what the unknown could change, what they rest on, and birth types."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
         *_largest_said(result),
         *_unknown_said(result),
         *_incidence_said(result),
         *_basis_said(result),
-        *_types_said(result),
+        *_types_said(result, verdicts),
     )
 
 
@@ -73,15 +82,30 @@ def tables(result: Causes) -> tuple[Table, ...]:
 
 
 def headlines(result: Causes) -> tuple[Headline, ...]:
-    """The largest cause, for the top of the page."""
-    known, voice = result.known, voice_of(result)
+    """The largest cause, and beside stillbirth, which is a time and no cause, the largest after birth."""
+    known, say = result.known, voice_of(result).say
     if not known:
         return ()
-    row = known[0]
+    largest = _headline(result, known, "largest_cause", say("Largest known cause of loss"))
+    after = [row for row in known if row["cause"] != STILLBIRTH]
+    if known[0]["cause"] != STILLBIRTH or not after:
+        return (largest,)
+    return (
+        largest,
+        _headline(result, after, "largest_cause_after_birth", say("Largest known cause after birth")),
+    )
+
+
+STILLBIRTH = "stillbirth"
+
+
+def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
+    """The first of these causes, with those that tie with it."""
+    voice, row = voice_of(result), known[0]
     tied = "; ".join(label(voice, other["cause"]) for other in known if other["events"] == row["events"])
     printed = f"{tied}: {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
     numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
-    return (Headline("largest_cause", voice.say("Largest known cause of loss"), printed, **numbers),)
+    return Headline(key, words, printed, **numbers)
 
 
 NAMED = 3
@@ -274,15 +298,15 @@ def _basis_table(result: Causes) -> Table:
 
 
 TYPES = {
-    Verdict.CLEAR: "Losses to {cause} differ between birth types by more than chance explains: {told} (q {q}).",
+    Verdict.CLEAR: "Losses to {cause} differ between birth types by more than chance explains: {told} (p {p}).",
     Verdict.LEANING: "Losses to {cause} look different between birth types, but chance is not ruled out: {told} "
-    "(q {q}).",
-    Verdict.NO_CLEAR: "No clear difference between birth types in losses to {cause}: {told} (q {q}).",
+    "(p {p}).",
+    Verdict.NO_CLEAR: "No clear difference between birth types in losses to {cause}: {told} (p {p}).",
     Verdict.TOO_FEW: "Too few to say whether birth types differ in losses to {cause}: {told}.",
 }
 
 
-def _types_said(result: Causes) -> Iterator[Sentence]:
+def _types_said(result: Causes, verdicts: Verdicts) -> Iterator[Sentence]:
     """Whether birth types differ in each leading cause, by a test that allows for how many causes were tried."""
     voice = voice_of(result)
     for row in result.by_type.to_dict("records"):
@@ -291,9 +315,10 @@ def _types_said(result: Causes) -> Iterator[Sentence]:
             f"{label(voice, name)} {voice.count(events)}/{voice.count(n)}"
             for name, (events, n) in counts.items()
         )
-        cause, q = label(voice, row["cause"]), voice.p_value(row["q"])
-        text = voice.say(TYPES[row["verdict"]], cause=cause, told=told, q=q)
-        yield Sentence(text, row["verdict"], excess_over_lowest(counts.values()))
+        key, values = type_key(row["cause"]), {"cause": label(voice, row["cause"]), "told": told}
+        verdict = verdicts.get(key, row["verdict"])
+        text = voice.say(TYPES[verdict], p=voice.p_value(row["p"]), **values)
+        yield Sentence(text, verdict, excess_over_lowest(counts.values()), claim=key)
 
 
 def _types_table(result: Causes) -> Iterator[Table]:
@@ -320,7 +345,7 @@ def _types_table(result: Causes) -> Iterator[Table]:
     yield Table("causes-birth-types", title, frame, declared, note=note, printer=voice)
 
 
-def method(result: Causes) -> Method:
+def method(result: Causes, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
     voice = voice_of(result)
     say, settings = voice.say, result.settings
@@ -338,9 +363,11 @@ def method(result: Causes) -> Method:
             ),
             say(
                 "Birth types are compared for each cause with at least {n} losses by Gray's test with "
-                "littermates allowed for, and q-values of Benjamini and Hochberg over the causes tried.",
+                "littermates allowed for; their q-values (Benjamini and Hochberg) allow for the causes tried, "
+                "not for the rest of the page.",
                 n=voice.count(LEADING_EVENTS),
             ),
+            decided_within(voice, verdicts),
             say(
                 "Unknown: the highest share of a cause is what it would be if every unknown loss were of it."
             ),

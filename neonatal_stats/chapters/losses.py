@@ -12,13 +12,14 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses import Losses, answer
+from neonatal_stats.chapters.counted.losses import Losses, answer, claims
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
-from neonatal_stats.chapters.protocol import Headline, interval_heading
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_flow
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -37,6 +38,7 @@ __all__ = [
     "TITLE",
     "Losses",
     "answer",
+    "claims",
     "figures",
     "headlines",
     "method",
@@ -53,14 +55,15 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
-def sentences(result: Losses) -> tuple[Sentence, ...]:
+def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """How many, by when, how many litters, and whether the calendar matters."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
         _whole_said(result),
         *_windows_said(result),
         *_left_said(result),
         *_litters_said(result),
-        *calendar_said(result),
+        *calendar_said(result, verdicts),
     )
 
 
@@ -82,26 +85,34 @@ def tables(result: Losses) -> tuple[Table, ...]:
 
 
 def headlines(result: Losses) -> tuple[Headline, ...]:
-    """Born, born alive, and lost by the end of each window."""
+    """Born, born alive where that was written, and lost by the end of each window."""
     voice, newborns = voice_of(result), result.flow.newborns.set_index("stage")["n"]
     born, alive = float(newborns["born"]), float(newborns["born alive"])
     share = alive / born if born else math.nan
     nan = math.nan
+    born_alive = Headline(
+        "born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, nan, nan
+    )
     return (
         Headline("born", voice.say("Born"), voice.count(born), born, nan, nan, nan, nan),
-        Headline("born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, nan, nan),
-        *(_window_headline(voice, row, result.end_h) for row in result.of_all_born.to_dict("records")),
+        *([born_alive] if result.born_dead_known else []),
+        *(_window_headline(result, row) for row in result.of_all_born.to_dict("records")),
     )
 
 
-def _window_headline(voice: Voice, row: Row, end_h: float) -> Headline:
-    """Lost of all born by the end of a window."""
-    window = str(row["window"])
-    numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
+def _window_headline(result: Losses, row: Row) -> Headline:
+    """Lost of all born by the end of a window; without an age where none of a loss was written."""
+    voice = voice_of(result)
+    window, printed = str(row["window"]), _spoken(voice, row)
+    numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
+    if _curve_speaks(row):
+        numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
     return Headline(
         "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
-        voice.say("Lost by {window}", window=window_label(voice, window, end_h)),
-        _lost(voice, row),
+        voice.say("Lost by {window}", window=window_label(voice, window, result.end_h))
+        if result.ever_dated
+        else voice.say("Lost"),
+        printed,
         **numbers,
     )
 
@@ -117,6 +128,8 @@ def _whole_said(result: Losses) -> Sentence:
     if not end["events"]:
         text = "No loss by {end} among the {born} {newborns} born."
         return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))
+    if not (result.born_dead_known or result.ever_dated):
+        return Sentence(voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"]))
     if not result.born_dead_known:
         return Sentence(voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values))
     newborns = result.flow.newborns
@@ -139,18 +152,42 @@ def _windows_said(result: Losses) -> Iterator[Sentence]:
         yield Sentence(voice.say(text), role="record next")
 
 
-MOST_NOT_WATCHED = 0.10  # of those counted; above it the curve speaks instead of the simple share
-
-
 def _window_said(voice: Voice, row: Row) -> str:
-    """The simple share; the curve instead where many were not watched to the window's end."""
+    """The share by the curve where any were not watched to the window's end; else the simple share."""
     window = str(row["window"])
-    if row["not_watched"] <= MOST_NOT_WATCHED * row["n"]:
+    if not _curve_speaks(row):
         return voice.say("By {window} of age {lost} had been lost.", window=window, lost=_lost(voice, row))
     text = (
         "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so long."
     )
     return voice.say(text, window=window, left=voice.count(row["not_watched"]), **_by_curve(voice, row))
+
+
+def _curve_speaks(row: Row) -> bool:
+    """Did any leave before the window's end, so that the simple share counts the dead but not all of the living?
+
+    In the last window, which counts leavers as not lost, a curve below the simple share has left out losses at an
+    unknown age.
+    """
+    known = row["n"] >= SMALL_GROUP and not math.isnan(row["curve_low"])
+    return bool(row["not_watched"] and known and (row["window"] != END or row["curve"] >= row["share"]))
+
+
+def _by_what_speaks(born: pd.DataFrame) -> pd.DataFrame:
+    """The windows with the curve's share and interval where it speaks."""
+    speaks = pd.Series([_curve_speaks(row) for row in born.to_dict("records")], index=born.index)
+    shares = {name: born[name].mask(speaks, born[f"curve{end}"]) for name, end in SHARES.items()}
+    return born.assign(**shares)
+
+
+SHARES = {"share": "", "low": "_low", "high": "_high"}
+
+
+def _spoken(voice: Voice, row: Row) -> str:
+    """The share of a window as it stands at the top and beside a mark."""
+    if not _curve_speaks(row):
+        return _lost(voice, row)
+    return voice.say("{share} ({interval}) by the curve", **_by_curve(voice, row))
 
 
 def _by_curve(voice: Voice, row: Row) -> dict[str, str]:
@@ -179,6 +216,9 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
         "curve, which counts them until they left, puts the loss by {end} at {share} ({interval})."
     )
     yield Sentence(voice.say(text, **values, **_by_curve(voice, end)))
+    if result.undated:
+        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        yield Sentence(voice.say(text, undated=voice.count(result.undated)))
 
 
 def _labels(result: Losses, windows: pd.Series) -> list[str]:
@@ -187,10 +227,10 @@ def _labels(result: Losses, windows: pd.Series) -> list[str]:
 
 def _windows_drawn(result: Losses) -> Figure:
     """Lost of all born by the end of each window, with intervals."""
-    voice, born = voice_of(result), result.of_all_born
+    voice, born = voice_of(result), _by_what_speaks(result.of_all_born)
     labels = _labels(result, born["window"])
     rows = zip(labels, born.to_dict("records"), strict=True)
-    told = "; ".join(f"{label}: {_lost(voice, row)}" for label, row in rows)
+    told = "; ".join(f"{label}: {_spoken(voice, row)}" for label, row in rows)
     return draw_rates(
         born.assign(window=labels),
         "window",
@@ -204,7 +244,7 @@ def _windows_drawn(result: Losses) -> Figure:
 
 def _windows_table(result: Losses) -> Table:
     """Lost of all born, and of those born alive, by the end of each window: the simple share and the curve's."""
-    voice, frame = voice_of(result), result.by_window
+    voice, frame = voice_of(result), _by_what_speaks(result.by_window)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     names = {"born": say("born"), "born alive": say("born alive")}
     frame = frame.assign(
@@ -223,7 +263,7 @@ def _windows_table(result: Losses) -> Table:
     )
     note = say(
         "Those that left alive before a window closed are not counted in it; in the last window they are "
-        "counted as not lost. The curve counts them until they left."
+        "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
     )
     return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 
@@ -269,7 +309,8 @@ def _went(voice: Voice, row: Row) -> str:
     if lost > 0:
         parts.append(voice.say(WENT.get(str(row["stage"]), "lost: {lost}"), lost=voice.count(lost)))
     if left:
-        parts.append(voice.say("left alive or out of sight: {left}", left=voice.count(left)))
+        text = "sold, moved or lent: {left}" if row["stage"] == END else "left alive or out of sight: {left}"
+        parts.append(voice.say(text, left=voice.count(left)))
     if unknown:
         parts.append(voice.say("lost at an unknown age: {lost}", lost=voice.count(unknown)))
     return "; ".join(parts)
@@ -370,7 +411,7 @@ def _ages_table(result: Losses) -> Iterator[Table]:
     yield Table("losses-ages", say("Life table"), result.by_age, declared, note=note, printer=voice)
 
 
-def method(result: Losses) -> Method:
+def method(result: Losses, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -395,6 +436,7 @@ def method(result: Losses) -> Method:
                 minimum_group=voice.count(settings.minimum_group),
                 minimum_events=voice.count(MINIMUM_EVENTS),
             ),
+            decided_within(voice, verdicts),
         ),
         settings=(
             say("Windows: {windows}.", windows=", ".join([*settings.windows_h, voice.age(result.end_h)])),

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses import Losses
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.counted.losses import BY_WEEK, Losses
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_weeks
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Sentence, Voice, voice_of
@@ -18,16 +19,16 @@ from neonatal_stats.words.evidence import Compared, compare_several, comparison
 from neonatal_stats.words.names import label
 
 
-def calendar_said(result: Losses) -> Iterator[Sentence]:
+def calendar_said(result: Losses, verdicts: Verdicts) -> Iterator[Sentence]:
     """Weeks against each other, where several are large enough, and births by night against births by day."""
     voice = voice_of(result)
     if result.weeks_verdict is not None:
-        said = compare_several(voice, result.weeks_differ.p, result.weeks_verdict)
-        yield Sentence(voice.say("Weeks of birth: {said}", said=said.text), None)
+        said = compare_several(voice, result.weeks_differ.p, verdicts.get(BY_WEEK, result.weeks_verdict))
+        yield Sentence(voice.say("Weeks of birth: {said}", said=said.text), said.verdict, claim=BY_WEEK)
     night, day = voice.say("{newborns} born by night (20 to 08 h)"), voice.say("{newborns} born by day")
-    for row in result.night.to_dict("records"):
+    for row in judged(result.night, verdicts).to_dict("records"):
         compared = Compared.of(row, group=night, versus=day)
-        yield comparison(voice, compared, row["verdict"], level=result.settings.level)
+        yield comparison(voice, compared, row["verdict"], level=result.settings.level, claim=row["key"])
 
 
 def weeks_drawn(result: Losses) -> Iterator[Figure]:

@@ -9,12 +9,13 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted import survival as counted
-from neonatal_stats.chapters.counted.survival import Survival, ages_known
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.counted.survival import BY_TYPE, Survival, ages_known, claims
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
-from neonatal_stats.estimates.verdict import LEANING_P
 from neonatal_stats.measures.curves import before_ages
+from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.windows import FEWEST_WATCHED
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
@@ -52,9 +53,15 @@ def answer(season: Season) -> Survival:
     return counted.answer(season)
 
 
-def sentences(result: Survival) -> tuple[Sentence, ...]:
+def sentences(result: Survival, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """Alive at the windows' ends, by birth type, on average, and how sure the ages are."""
-    return (*_alive_said(result), *_by_type_said(result), *_days_said(result), *_between_said(result))
+    verdicts = settled(claims(result), result.settings, verdicts)
+    return (
+        *_alive_said(result),
+        *_by_type_said(result, verdicts),
+        *_days_said(result),
+        *_between_said(result),
+    )
 
 
 def figures(result: Survival) -> tuple[Figure, ...]:
@@ -90,18 +97,18 @@ def _share(voice: Voice, row: Any) -> dict[str, str]:
     return {"share": voice.percent(row["share"]), "interval": voice.percent_range(row["low"], row["high"])}
 
 
-def _by_type_said(result: Survival) -> Iterator[Sentence]:
+def _by_type_said(result: Survival, verdicts: Verdicts) -> Iterator[Sentence]:
     """Alive by birth type at the last day to which every large type was watched, and whether the types differ."""
     voice, groups = voice_of(result), result.at_common
     large = groups[groups["n"] >= result.settings.minimum_group]
     if len(groups) < 2 or large.empty:
         return
-    said = compare_several(voice, result.differ.p, result.verdict)
+    said = compare_several(voice, result.differ.p, verdicts.get(BY_TYPE, result.verdict))
     told = "; ".join(_told(voice, row) for row in large.to_dict("records"))
     text = "Alive at {end} by birth type: {told}. {said}"
     whole = voice.say(text, end=voice.age(result.common_h), told=told, said=said.text)
     excess = excess_over_lowest(zip(large["lost"], large["n"], strict=True))
-    yield Sentence(whole, said.verdict, excess)
+    yield Sentence(whole, said.verdict, excess, claim=BY_TYPE)
 
 
 def _told(voice: Voice, row: Row) -> str:
@@ -189,7 +196,8 @@ def _ages_table(result: Survival) -> Table:
     )
     note = say(
         "Log-rank test between birth types, clustered: chi-square {chi}, {df} degrees of freedom, p {p}. "
-        "Where nobody of a group was watched to an age its share is not known.",
+        "Where fewer than {least} of a group (of a small one, a tenth) were still watched its share is not given.",
+        least=voice.count(FEWEST_WATCHED),
         chi=voice.number(differ.statistic, 2),
         df=voice.count(differ.df),
         p=voice.p_value(differ.p),
@@ -299,7 +307,7 @@ def _between_table(result: Survival) -> Iterator[Table]:
     yield Table("survival-between-checks", title, frame, declared, note=note, printer=voice)
 
 
-def method(result: Survival) -> Method:
+def method(result: Survival, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -313,10 +321,9 @@ def method(result: Survival) -> Method:
             ),
             say(
                 "Birth types are compared over all ages by the log-rank test with its variance clustered on "
-                "the litter. Clear: p under {alpha}; leaning: p under {leaning}.",
-                alpha=voice.number(1 - settings.level, 2),
-                leaning=voice.number(LEANING_P, 2),
+                "the litter."
             ),
+            decided_within(voice, verdicts),
             say("Days alive on average are the area under the curve up to the last age watched."),
             say(
                 "Deaths known only to lie between two checks: non-parametric maximum likelihood of "

@@ -49,7 +49,7 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
     columns, make = MAKERS.get(name, ((name,), lambda births: births[name]))
     if not set(columns) <= set(births):
         return None
-    values = make(births)
+    values = _not_lost_already(make(births))
     if not values.notna().any():
         return None
     if not isinstance(values.dtype, pd.CategoricalDtype):
@@ -61,8 +61,25 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
     return Factor(name, levels, np.asarray(values.cat.codes, dtype=np.int64))
 
 
+def _not_lost_already(values: pd.Series) -> pd.Series:
+    """Without those born by embryotomy: it is done for a newborn that is lost already, and so is no risk of loss."""
+    return values.where(~values.isin(["embryotomy", terms.BORN_BY["embryotomy"]]))
+
+
+def with_made(births: pd.DataFrame, *names: str) -> pd.DataFrame:
+    """The births with the columns of these factors of `MAKERS`, of those whose own columns are there."""
+    made = {name: MAKERS[name][1](births) for name in names if set(MAKERS[name][0]) <= set(births)}
+    return births.assign(**made)
+
+
 def _several(births: pd.DataFrame) -> pd.Series:
     return _either(births["birth_type"].notna(), births["birth_type"] != terms.BIRTH_TYPES[0], "several")
+
+
+def _first_litter(births: pd.DataFrame) -> pd.Series:
+    return _either(
+        births["parity_class"].notna(), births["parity_class"] != terms.PARITY_CLASSES[0], "first_litter"
+    )
 
 
 def _premature(births: pd.DataFrame) -> pd.Series:
@@ -103,6 +120,7 @@ def _cut(values: pd.Series, edges: list[float], factor: str, *, right: bool) -> 
 
 MAKERS: Mapping[str, tuple[tuple[str, ...], Callable[[pd.DataFrame], pd.Series]]] = {
     "several": (("birth_type",), _several),
+    "first_litter": (("parity_class",), _first_litter),
     "suck_class": (("suck_class", "stillborn"), _suck),
     "birth_order": (("birth_order", "birth_type"), _order),
     "dam_condition": (("dam_condition",), _condition),

@@ -29,7 +29,7 @@ FAMILIES = (
 _FAMILY_OF = {
     "several": "litter size", "birth_type": "litter size", "sex_mix": "litter size", "birth_order": "litter size",
     "born_by": "delivery", "difficulty": "delivery", "delivery": "delivery",
-    "parity_class": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
+    "parity_class": "dam", "first_litter": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
     "weight_class": "weight", "premature": "weight", "sex": "sex",
     "suck_class": "first hours", "handled": "mothering", "source": "feeding", "person": "feeding",
     "birth_place": "place", "group": "place", "time_of_birth": "time", "season": "season",
@@ -174,6 +174,47 @@ def _claim(
         asked=asked,
         sayable=not (few or (math.isnan(low) and math.isnan(high)) or math.isnan(p)),
         weakest=float(row["weakest"]),
+    )
+
+
+def claim_of_test(
+    p: float,
+    *,
+    key: str,
+    family: str,
+    line: str,
+    events: int,
+    n: int,
+    excess: float,
+    period: tuple[str, ...],
+    sayable: bool,
+) -> Claim:
+    """A test of several groups at once as a claim; the chapter is the first part of its key.
+
+    Parameters
+    ----------
+    events, n : losses and newborns of all groups together.
+    excess : losses more than if every group had had the lowest risk among them.
+    sayable : False where groups or losses are too few; a test without p never is.
+    """
+    nan = math.nan
+    return Claim(
+        key=key,
+        chapter=key.split("/")[0],
+        family=family,
+        line=line,
+        measure="test",
+        estimate=nan,
+        low=nan,
+        high=nan,
+        p=p,
+        events=events,
+        n=n,
+        events_versus=0,
+        n_versus=0,
+        excess=excess,
+        period=period,
+        sayable=sayable and not math.isnan(p),
     )
 
 

@@ -4,6 +4,7 @@ groups are compared: the longest that all of them were watched through.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,15 +48,40 @@ def deaths_without_age(births: pd.DataFrame) -> int:
     return int((births["died"] & ~births["age_known"]).sum())
 
 
+LEFT_EARLY = 0.50
+"""Share of those born that may have left before a window's end before nothing is said of it."""
+FEWEST_WATCHED = 10
+"""A curve ends where fewer newborns than this, or in a small group fewer than a tenth of it, are still watched."""
+
+
+def fewest_watched(n: float) -> int:
+    """How many of a group must still be watched for its curve to be read.
+
+    >>> fewest_watched(606), fewest_watched(35), fewest_watched(6)
+    (10, 4, 1)
+    """
+    return max(1, min(FEWEST_WATCHED, math.ceil(n / 10)))
+
+
+def well_watched_h(ages_h: pd.Series) -> float:
+    """The last age to which enough of these newborns were watched (`fewest_watched`); NaN where none is known."""
+    known = ages_h.dropna().sort_values(ascending=False)
+    return float(known.iloc[fewest_watched(len(known)) - 1]) if len(known) else math.nan
+
+
 def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]:
     """The windows that these records can speak of, and the hour at which each ends; always the last, "end".
 
-    An early window is left out where nobody was watched to its end, or where more than a tenth of the losses
-    have no known age.
+    An early window is left out where fewer than half of those born were watched through it (or lost), where it ends
+    after `watched_to_h`, or where more than a tenth of the losses have no known age.
     """
     end_h = watched_to_h(births, settings)
     dated = deaths_without_age(births) <= UNKNOWN_AGES * int(births["died"].sum())
-    early = {name: hour for name, hour in settings.windows_h.items() if hour < end_h and dated}
+    early = {
+        name: hour
+        for name, hour in settings.windows_h.items()
+        if hour < end_h and dated and not_watched(births, hour).mean() <= LEFT_EARLY
+    }
     return early | {END: settings.follow_up_h}
 
 
@@ -67,8 +93,9 @@ def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
 
 
 def watched_to_h(births: pd.DataFrame, settings: Settings) -> float:
-    """The last age watched, from two days on in whole days that were completed."""
-    last = last_age_h(births, settings)
+    """The last age to which enough were watched (`fewest_watched`), from two days on in whole days completed."""
+    last = well_watched_h(births.loc[births["age_known"], "age_h"])
+    last = last if last > 0 else settings.follow_up_h
     return last if last < 48 else 24.0 * (last // 24)
 
 
@@ -90,8 +117,9 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     for out_of, newborns in (("born", births), ("born alive", alive)):
         curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
         for window, end_h in stated_windows(births, settings).items():
+            read_h = watched_to_h(births, settings) if window == END else end_h
             counted = rates(newborns, (), columns[window], level=settings.level)
-            by_curve = _lost_by_curve(curve, end_h, closed=window == END)
+            by_curve = _lost_by_curve(curve, read_h, closed=window == END)
             gone = int(not_watched(newborns, end_h).sum())
             parts.append(counted.assign(out_of=out_of, window=window, not_watched=gone, **by_curve))
     whole = pd.concat(parts, ignore_index=True)

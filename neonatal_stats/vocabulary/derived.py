@@ -54,7 +54,12 @@ OF_BIRTHS = (
     ),
     Derived("litter_size_used", "number", "Litter size as written, else counted from the rows", "newborns"),
     Derived("birth_type", "class", "Litter size in classes", words=terms.BIRTH_TYPES),
-    Derived("born_by", "class", "By surgery or not", words=("born naturally", "born by surgery")),
+    Derived(
+        "born_by",
+        "class",
+        "By surgery, by embryotomy or neither",
+        words=("born naturally", *terms.BORN_BY.values()),
+    ),
     Derived("difficulty", "class", "Ease of birth in two classes", words=("easy", "difficult")),
     Derived("parity_class", "class", "Litters of the dam in classes", words=terms.PARITY_CLASSES),
     Derived(

@@ -15,13 +15,18 @@ from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.birth_factors import with_made
+from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.rates import Counted, grouped, rates
 from neonatal_stats.measures.windows import watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary import terms
 
-FACTORS = ("birth_type", "delivery", "born_by", "difficulty", "sex", "weight_class", "parity_class")
+FACTORS = (
+    "several", "birth_type", "delivery", "born_by", "difficulty", "sex", "weight_class", "first_litter", "parity_class",
+)  # fmt: skip
 """The columns compared, each with the group of `vocabulary.factors` that the others are held against."""
 
 
@@ -29,9 +34,10 @@ FACTORS = ("birth_type", "delivery", "born_by", "difficulty", "sex", "weight_cla
 class BirthType(Shown):
     """Losses by group.
 
-    ``groups`` the contrast frame of `measures.contrasts.by_factor`, with the columns of `FURTHER`; ``crossed`` the
-    ``rates`` frame of birth type x delivery (empty where delivery was not written); ``weight`` the smooth loss
-    against birth weight, or None; ``not_recorded`` newborns without each factor; ``end_h`` the last age watched.
+    ``groups`` the contrast frame of `measures.contrasts.by_factor`, with the columns of `FURTHER`, keyed; ``crossed``
+    the ``rates`` frame of birth type x delivery (empty where delivery was not written); ``weight`` the smooth loss
+    against birth weight, or None; ``not_recorded`` newborns without each factor; ``end_h`` the last age watched;
+    ``period`` the seasons counted.
     """
 
     groups: pd.DataFrame
@@ -40,6 +46,7 @@ class BirthType(Shown):
     not_recorded: dict[str, int]
     whole: float
     end_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -51,21 +58,75 @@ def answer(season: Season) -> BirthType:
     Counted: losses of all born, the stillborn included; newborns that left alive count as not lost, and those
     for which a factor was not recorded are left out of that factor alone.
     """
-    births, settings = season.births, season.settings
+    births, settings = with_made(season.births, "several", "first_litter"), season.settings
     found = by_factor(births, FACTORS, outcome="lost", settings=settings)
     cross = ("birth_type", "delivery")
     delivery = "delivery" in births and births["delivery"].notna().any()
     return BirthType(
-        groups=found.join(beside(births, found, level=settings.level)),
+        groups=keyed(found.join(beside(births, found, level=settings.level)), "birth_type"),
         crossed=rates(births, cross, "lost", level=settings.level) if delivery else pd.DataFrame(),
         weight=loss_by_weight(births, settings),
         not_recorded={name: int(births[name].isna().sum()) for name in FACTORS if name in births},
         whole=float(births["lost"].mean()),
         end_h=watched_to_h(births, settings),
+        period=season.seasons,
         counted=Counted(len(births)),
         settings=settings,
         species=season.species,
     )
+
+
+ASKED = {
+    "birth_type/born_by/born by surgery": "surgery",
+    "birth_type/several/twin or more": "twins",
+    "birth_type/first_litter/first litter": "first litter",
+}
+"""The questions that are always asked, by the key of the claim that answers."""
+LINES = {
+    "several": "litter size", "birth_type": "litter size", "delivery": "delivery", "born_by": "delivery",
+    "difficulty": "delivery", "first_litter": "litters of the dam", "parity_class": "litters of the dam",
+}  # fmt: skip
+"""Factors that are nested in one another share a line; every other is one of its own."""
+BY_EMBRYOTOMY = ("embryotomy", terms.BORN_BY["embryotomy"])
+BY_WEIGHT = "birth_type/birth weight"
+
+
+def claims(result: BirthType) -> tuple[Claim, ...]:
+    """Every group against the one it is held against, and whether loss goes with birth weight.
+
+    Embryotomy is no claim: it is done for a newborn that is lost already.
+    """
+    groups = result.groups[result.groups["versus"].notna() & ~result.groups["group"].isin(BY_EMBRYOTOMY)]
+    found = claims_of(
+        groups,
+        chapter="birth_type",
+        family=groups["factor"].map(family_of_factor),
+        line=groups["factor"].map(lambda factor: LINES.get(factor, factor)),
+        period=result.period,
+        settings=result.settings,
+        asked=ASKED,
+    )
+    return (*found, *_claim_by_weight(result))
+
+
+def _claim_by_weight(result: BirthType) -> tuple[Claim, ...]:
+    """The smooth curve: losses more than if all had had the least risk of the five weights at which it is read."""
+    weight = result.weight
+    if weight is None:
+        return ()
+    lost, n = int(weight.lost.sum()), len(weight.lost)
+    claim = claim_of_test(
+        weight.p,
+        key=BY_WEIGHT,
+        family="weight",
+        line="weight_class",
+        events=lost,
+        n=n,
+        excess=lost - n * float(weight.read["share"].min()),
+        period=result.period,
+        sayable=weight.verdict is not Verdict.TOO_FEW,
+    )
+    return (claim,)
 
 
 def told_apart(births: pd.DataFrame) -> bool:
@@ -103,7 +164,7 @@ def _beside(births: pd.DataFrame, row: Mapping[Hashable, Any], level: float) -> 
     lost, exposed, litter = _arrays(pair)
     found = compare(lost, exposed, cluster=litter, measure="risk_difference", level=level)
     cells = {"difference": found.estimate, "difference_low": found.low, "difference_high": found.high}
-    apart = row["factor"] != "birth_type" and len(births["birth_type"].unique()) > 1
+    apart = row["factor"] not in ("birth_type", "several") and len(births["birth_type"].unique()) > 1
     return cells | (_within_types(pair, level) if apart else {})
 
 

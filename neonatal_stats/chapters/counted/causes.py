@@ -12,7 +12,8 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.proportion import proportions
-from neonatal_stats.estimates.verdict import judge_test
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import cause_differs
 from neonatal_stats.measures.curves import incidence
 from neonatal_stats.measures.rates import Counted
@@ -43,7 +44,8 @@ class Causes(Shown):
     share of all born lost to the cause by the last age watched; ``incidence`` the ``curve`` frame of every
     cause and "alive" (empty where too few ages are known); ``by_age`` counts by cause and age window,
     between ``edges_h``; ``by_basis`` what each cause rests on; ``by_type`` Gray's test of each leading cause
-    between birth ``types``, with q, its verdict, and events_ and n_ of each type (lost to the cause, born).
+    between birth ``types``, with q, its verdict, and events_ and n_ of each type (lost to the cause, born);
+    ``period`` the seasons counted.
     """
 
     by_cause: pd.DataFrame
@@ -54,6 +56,7 @@ class Causes(Shown):
     by_type: pd.DataFrame
     types: tuple[str, ...]
     end_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -76,7 +79,7 @@ def answer(season: Season) -> Causes:
     end_h = watched_to_h(births, settings)
     by_cause = losses_by_cause(births, level=settings.level)
     causes = [str(cause) for cause in by_cause["cause"]]
-    curve = incidence(births, level=settings.level) if dated else pd.DataFrame()
+    curve = _incidence(births, end_h, settings.level) if dated else pd.DataFrame()
     edges_h = age_edges_h(settings, last_age_h(births, settings))
     large = _in_large_types(births, settings.minimum_group)
     return Causes(
@@ -90,9 +93,36 @@ def answer(season: Season) -> Causes:
             str(one) for one in large["birth_type"].cat.categories if (large["birth_type"] == one).any()
         ),
         end_h=end_h,
+        period=season.seasons,
         counted=_counted(births),
         settings=settings,
         species=season.species,
+    )
+
+
+def type_key(cause: object) -> str:
+    """The key of the claim that birth types differ in a cause."""
+    return f"causes/birth_type/{cause}"
+
+
+def claims(result: Causes) -> tuple[Claim, ...]:
+    """Whether birth types differ in each leading cause, a line a cause."""
+    return tuple(_claim(result, row) for row in result.by_type.to_dict("records"))
+
+
+def _claim(result: Causes, row: dict[Hashable, Any]) -> Claim:
+    counts = [(float(row[f"events_{name}"]), float(row[f"n_{name}"])) for name in result.types]
+    lowest, n = min(events / born for events, born in counts), sum(born for _, born in counts)
+    return claim_of_test(
+        float(row["p"]),
+        key=type_key(row["cause"]),
+        family="cause",
+        line=str(row["cause"]),
+        events=int(row["events"]),
+        n=int(n),
+        excess=sum(events for events, _ in counts) - n * lowest,
+        period=result.period,
+        sayable=row["verdict"] is not Verdict.TOO_FEW,
     )
 
 
@@ -133,6 +163,12 @@ def largest_stands(largest: float, runner_up: float, unknown: float) -> bool:
     (True, False, False)
     """
     return largest > runner_up + unknown
+
+
+def _incidence(births: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame:
+    """The curves up to the last age to which enough were watched."""
+    curve = incidence(births, level=level)
+    return curve[curve["age_h"] <= end_h].reset_index(drop=True)
 
 
 def _at_end(curve: pd.DataFrame, causes: list[str]) -> pd.DataFrame:

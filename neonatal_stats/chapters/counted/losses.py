@@ -13,10 +13,12 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, keyed
 from neonatal_stats.measures.contrasts import contrasts, risk_differs
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import (
     END,
+    UNKNOWN_AGES,
     age_edges_h,
     deaths_without_age,
     last_age_h,
@@ -33,13 +35,13 @@ from neonatal_stats.season.settings import Expected, Settings
 class Losses(Shown):
     """Losses of a season.
 
-    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
-    table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost
-    (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty
-    where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be said
-    (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night against
-    by day; ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
-    alive or dead was written.
+    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life table of
+    those born alive (empty where over a tenth of the deaths have no known age); ``by_litter`` litters by how many
+    were lost (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth
+    (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be
+    said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
+    against by day, keyed; ``end_h`` the last age watched; ``period`` the seasons counted; ``undated`` losses at an
+    unknown age; ``born_dead_known`` whether birth alive or dead was written.
     """
 
     by_window: pd.DataFrame
@@ -52,6 +54,7 @@ class Losses(Shown):
     weeks_verdict: Verdict | None
     night: pd.DataFrame
     end_h: float
+    period: tuple[str, ...]
     undated: int
     born_dead_known: bool
     counted: Counted
@@ -62,6 +65,13 @@ class Losses(Shown):
     def of_all_born(self) -> pd.DataFrame:
         """The rows of ``by_window`` that count losses of all born, the stillborn included; the end is last."""
         return self.by_window[self.by_window["out_of"] == "born"]
+
+    @property
+    def ever_dated(self) -> bool:
+        """Is the age of any loss after birth known, or was nothing lost after birth?"""
+        newborns = self.flow.newborns
+        still = int(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
+        return self.undated == 0 or self.undated < int(self.whole["events"]) - still
 
     @property
     def whole(self) -> dict[Hashable, Any]:
@@ -77,7 +87,7 @@ def answer(season: Season) -> Losses:
     timed = births.assign(night=by_night(births))
     edges = age_edges_h(settings, last_age_h(births, settings))
     dams = season.has("dam_id") or season.has("litter_id")
-    dated = alive["age_known"].any()
+    dated = alive["age_known"].any() and deaths_without_age(alive) <= UNKNOWN_AGES * int(alive["died"].sum())
     weeks, differ = losses_by_week(births, level=settings.level), risk_differs(births, ("born_week",), "lost")
     return Losses(
         by_window=losses_by_window(births, settings),
@@ -90,12 +100,45 @@ def answer(season: Season) -> Losses:
         by_hour=losses_by_hour(births, level=settings.level),
         weeks_differ=differ,
         weeks_verdict=_weeks_verdict(weeks, differ, settings),
-        night=contrasts(timed, "night", versus="by day", outcome="lost", settings=settings),
+        night=keyed(contrasts(timed, "night", versus="by day", outcome="lost", settings=settings), "losses"),
         end_h=end_h,
+        period=season.seasons,
         counted=Counted(len(births)),
         settings=settings,
         species=season.species,
     )
+
+
+BY_WEEK = "losses/born_week"
+"""The key of the claim that weeks of birth differ in losses."""
+
+
+def claims(result: Losses) -> tuple[Claim, ...]:
+    """Whether weeks of birth differ, and births by night against births by day."""
+    night = claims_of(
+        result.night,
+        chapter="losses",
+        family="time",
+        line="time of birth",
+        period=result.period,
+        settings=result.settings,
+    )
+    if result.weeks_verdict is None:
+        return night
+    weeks = result.by_week[result.by_week["n"] > 0]
+    large, lost, n = weeks[weeks["n"] >= BIRTHS_IN_A_WEEK], weeks["events"].sum(), weeks["n"].sum()
+    by_week = claim_of_test(
+        result.weeks_differ.p,
+        key=BY_WEEK,
+        family="time",
+        line="week of birth",
+        events=int(lost),
+        n=int(n),
+        excess=float(lost - n * large["share"].min()),
+        period=result.period,
+        sayable=result.weeks_verdict is not Verdict.TOO_FEW,
+    )
+    return (*night, by_week)
 
 
 @dataclass(frozen=True, eq=False)

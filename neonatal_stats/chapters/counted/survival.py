@@ -13,10 +13,18 @@ from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbul
 from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import survival_differs
 from neonatal_stats.measures.curves import before_ages, survival
 from neonatal_stats.measures.rates import Counted, grouped
-from neonatal_stats.measures.windows import UNKNOWN_AGES, deaths_without_age, not_watched, watched_to_h
+from neonatal_stats.measures.windows import (
+    UNKNOWN_AGES,
+    deaths_without_age,
+    fewest_watched,
+    not_watched,
+    watched_to_h,
+    well_watched_h,
+)
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -31,7 +39,7 @@ class Survival(Shown):
     shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together (birth_type
     "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between types and ``verdict``
     what it allows to be said; ``between`` what the deaths known only to lie between two checks change (None where
-    there are none); ``who`` counts.
+    there are none); ``who`` counts; ``period`` the seasons counted.
     """
 
     whole: pd.DataFrame
@@ -45,6 +53,7 @@ class Survival(Shown):
     who: dict[str, int]
     end_h: float
     common_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -54,7 +63,7 @@ class Survival(Shown):
         """Birth types that occur, each with its curve, in order."""
         column = self.by_type["birth_type"]
         occurring = [one for one in column.cat.categories if (column == one).any()]
-        return [(str(one), self.by_type[column == one]) for one in occurring]
+        return [(str(one), _well_watched(self.by_type[column == one])) for one in occurring]
 
     @property
     def at_common(self) -> pd.DataFrame:
@@ -94,19 +103,49 @@ def answer(season: Season) -> Survival:
         who=_who(alive, settings.follow_up_h),
         end_h=end_h,
         common_h=common_h,
+        period=season.seasons,
         counted=_counted(births, alive),
         settings=settings,
         species=season.species,
     )
 
 
+BY_TYPE = "survival/birth_type"
+"""The key of the claim that birth types differ in survival."""
+
+
+def claims(result: Survival) -> tuple[Claim, ...]:
+    """Whether survival differs between birth types, over all ages."""
+    groups = result.at_common
+    if len(groups) < 2:
+        return ()
+    lost, n = groups["lost"], groups["n"]
+    claim = claim_of_test(
+        result.differ.p,
+        key=BY_TYPE,
+        family="litter size",
+        line="litter size",
+        events=int(lost.sum()),
+        n=int(n.sum()),
+        excess=float(lost.sum() - n.sum() * (lost / n).min()),
+        period=result.period,
+        sayable=result.verdict is not Verdict.TOO_FEW,
+    )
+    return (claim,)
+
+
 def _common_h(alive: pd.DataFrame, end_h: float, minimum_group: int) -> float:
     """The last whole day to which every birth type with enough newborns was watched."""
     known = alive[alive["age_known"]]
     groups = known.groupby("birth_type", observed=True)["age_h"]
-    last = groups.max()[groups.size() >= minimum_group]
+    last = groups.agg(well_watched_h)[groups.size() >= minimum_group]
     common_h = float(last.min()) if len(last) and last.min() > 0 else end_h
     return common_h if common_h < 48 else 24.0 * (common_h // 24)
+
+
+def _well_watched(curve: pd.DataFrame) -> pd.DataFrame:
+    """A curve up to the last age to which enough of its newborns were watched."""
+    return curve[curve["at_risk"] >= fewest_watched(curve["at_risk"].max())]
 
 
 def _turned(curve: pd.DataFrame) -> pd.DataFrame:
@@ -118,7 +157,11 @@ def _at_ages(whole: pd.DataFrame, by_type: pd.DataFrame, ages: Sequence[float], 
     """Shares alive at the stated ages, all together (birth_type "all") and by birth type."""
     together = before_ages(whole, (), ages, end_h=end_h).assign(birth_type="all")
     apart = before_ages(by_type, TYPE, ages, end_h=end_h)
-    return pd.concat([together, apart.assign(birth_type=apart["birth_type"].astype(str))], ignore_index=True)
+    apart = apart.assign(birth_type=apart["birth_type"].astype(str))
+    begun = by_type.groupby(by_type["birth_type"].astype(str))["at_risk"].max().map(fewest_watched)
+    thin = (apart["watched"] < apart["birth_type"].map(begun)) & (apart["share"] > 0)
+    apart.loc[thin, ["share", "low", "high"]] = np.nan
+    return pd.concat([together, apart], ignore_index=True)
 
 
 def _at_common(at_ages: pd.DataFrame, days: pd.DataFrame, common_h: float) -> pd.DataFrame:

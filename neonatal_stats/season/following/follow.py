@@ -64,10 +64,10 @@ def birth_type(litter_size: pd.Series) -> pd.Series:
 
 
 def born_by(delivery: pd.Series) -> pd.Series:
-    """Born naturally or by surgery."""
-    surgical = delivery.isin(terms.SURGICAL_DELIVERIES).to_numpy()
-    named = np.where(surgical, "born by surgery", "born naturally").astype(object)
-    return ordered(pd.Series(named).where(delivery.notna().to_numpy()), ("born naturally", "born by surgery"))
+    """Born naturally, by surgery, or by embryotomy, which is for a newborn that is lost already."""
+    named = delivery.astype(object).map(lambda one: terms.BORN_BY.get(one, "born naturally"))
+    known = pd.Series(named.to_numpy()).where(delivery.notna().to_numpy())
+    return ordered(known, ("born naturally", *terms.BORN_BY.values()))
 
 
 def difficulty(delivery: pd.Series) -> pd.Series:
