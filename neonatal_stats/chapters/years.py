@@ -232,11 +232,11 @@ def _expected(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     if expected is None or verdict is Verdict.TOO_FEW:
         yield Sentence(voice.say(TOO_FEW_SEASONS, n=n, least=voice.count(CHART_FROM)), Verdict.TOO_FEW)
         return
-    row = result.seasons.set_index("season").loc[result.second]
+    (share,) = result.seasons.loc[result.seasons["season"] == result.second, "share"]
     text = voice.say(
         EXPECTATIONS[verdict],
         season=result.second,
-        share=voice.percent(float(row["share"])),
+        share=voice.percent(share),
         n=voice.count(len(result.seasons) - 1),
         range=voice.percent_range(float(expected.low[0]), float(expected.high[0])),
     )

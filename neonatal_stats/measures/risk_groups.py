@@ -244,15 +244,15 @@ def stratified(
         return groups
     by_name = {factor.name: factor for factor in factors}
     within = groups["tried"].astype(bool) & ((groups["with_factor"] == "") | (groups["p"] < LEANING_P))
-    frame = groups.copy()
-    for place in np.flatnonzero(within.to_numpy()):
-        row = groups.iloc[place].to_dict()
+    rows = groups.to_dict("records")
+    for row in (row for row, asked in zip(rows, within, strict=True) if asked):
         known, inside = members_of(by_name, row)
         found = _within_strata(event[known], inside[known], stratum[known], cluster[known], settings.level)
         if np.isfinite(found["p"]):
             found["p"] = max(found["p"], row["p"])
             found |= {name: found[name] * row["n"] for name in ("excess", "excess_low", "excess_high")}
-            frame.loc[frame.index[place], list(found)] = list(found.values())
+            row.update(found)
+    frame = pd.DataFrame(rows, columns=groups.columns, index=groups.index)
     more = frame["excess"] > 0
     one_sided = np.where(more, frame["p"] / 2, 1 - frame["p"] / 2)
     q = _q_values(one_sided.astype(float), frame["with_factor"].eq("").to_numpy())
@@ -268,7 +268,7 @@ def _within_strata(
     level: float,
 ) -> dict[str, float]:
     """Estimate, low, high, p of the ratio, and the difference of risks with its limits as the excess of one newborn."""
-    given = {"cluster": cluster, "level": level}
+    given: dict[str, Any] = {"cluster": cluster, "level": level}
     ratio_found, _ = mantel_haenszel(event, inside, stratum, measure="risk_ratio", **given)
     points, _ = mantel_haenszel(event, inside, stratum, measure="risk_difference", **given)
     excess = {"excess": points.estimate, "excess_low": points.low, "excess_high": points.high}
