@@ -272,8 +272,8 @@ def method(result: Farms, verdicts: Verdicts | None = None) -> Method:
             say(
                 "What the others lead one to expect of a farm is a prediction by Student's t from their shares, with "
                 "the variance between farms measured among them; from {fewest} farms on. The limits of the funnel "
-                "only show the spread: at one in twenty, more than half of all comparisons of twenty like farms would name "
-                "one.",
+                "only show the spread: at one in twenty, more than half of all comparisons of twenty like farms would "
+                "name one.",
                 fewest=voice.count(FEWEST),
             ),
             decided_within(voice, verdicts),
