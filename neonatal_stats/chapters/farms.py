@@ -7,11 +7,12 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.farms import OUTER_LEVEL, Farms
+from neonatal_stats.chapters.counted.farms import FEWEST, OUTER_LEVEL, Farms, claims, key_of
 from neonatal_stats.chapters.counted.farms import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.points import draw_funnel
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -25,24 +26,30 @@ QUESTION = "Which farms lose more {newborns} than their size, their births and t
 ALL = "{farms} farms with {n} {newborns} are compared, by letter; together they lost {lost}."
 HIDDEN = "{hidden} farms with fewer than {minimum} {newborns} are not shown."
 NONE_OUTSIDE = (
-    "No farm lies outside the limits: at their sizes, with the mix of births allowed for, the farms are not "
-    "told apart."
+    "No farm is clearly out of step with the others: at their sizes, with the mix of births allowed for, the farms are "
+    "not told apart."
+)
+TWO_FARMS = (
+    "With two farms nobody can say how far farms differ by themselves, so neither is called out of step."
 )
 OUTSIDE = {
-    True: "Farm {letter} lost more than its size and the usual spread between farms allow: {share} once the "
-    "mix of births is allowed for, limits {low} to {high}.",
-    False: "Farm {letter} lost less than its size and the usual spread between farms allow: {share} once the "
-    "mix of births is allowed for, limits {low} to {high}.",
+    True: "In {period} farm {letter} lost more than the other farms lead one to expect of one of its size: {share} "
+    "once the mix of births is allowed for, {low} to {high} expected.",
+    False: "In {period} farm {letter} lost less than the other farms lead one to expect of one of its size: {share} "
+    "once the mix of births is allowed for, {low} to {high} expected.",
 }
 OWN = {
-    True: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, outside the "
-    "limits {low} to {high}.",
-    False: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, within the "
-    "limits {low} to {high}.",
+    Verdict.CLEAR: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, clearly out of "
+    "step with what the others lead one to expect of it ({low} to {high}).",
+    Verdict.LEANING: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for; the others lead "
+    "one to expect {low} to {high}. It leans out of step with them, but chance is not ruled out.",
+    Verdict.NO_CLEAR: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, no clear "
+    "difference from what the others lead one to expect of it ({low} to {high}).",
+    Verdict.TOO_FEW: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for.",
 }
 SPREAD = {
-    True: "The farms spread {phi} times as widely as chance alone would have it, and the limits are widened "
-    "by that.",
+    True: "The farms spread {phi} times as widely as chance alone would have it, and the limits of the funnel are "
+    "widened by that.",
     False: "The farms spread no more widely than chance alone would have it.",
 }
 
@@ -72,9 +79,24 @@ def answer(season: Season) -> Farms:
     return count(season)
 
 
-def sentences(result: Farms) -> tuple[Sentence, ...]:
-    """Who was compared, one's own farm, those outside, the spread, those not shown."""
-    return (_all(result), *_own(result), *_outside(result), _spread(result), *_hidden(result))
+def sentences(result: Farms, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
+    """Who was compared, one's own farm, those out of step, the spread, those not shown."""
+    farms = _decided(result, verdicts)
+    return (
+        _all(result),
+        *_own(result, farms),
+        *_outside(result, farms),
+        _spread(result),
+        *_hidden(result),
+    )
+
+
+def _decided(result: Farms, verdicts: Verdicts | None) -> pd.DataFrame:
+    """The farms with the verdict of each, and whether it is clearly outside."""
+    found, farms = settled(claims(result), result.settings, verdicts), result.funnel.farms
+    verdict = [found.get(key_of(letter), Verdict.TOO_FEW) for letter in farms["letter"]]
+    column = pd.Series(verdict, index=farms.index, dtype=object)
+    return farms.assign(verdict=column, outside=(column == Verdict.CLEAR).astype(bool))
 
 
 def _all(result: Farms) -> Sentence:
@@ -85,33 +107,37 @@ def _all(result: Farms) -> Sentence:
     return Sentence(text)
 
 
-def _own(result: Farms) -> Iterator[Sentence]:
+def _own(result: Farms, farms: pd.DataFrame) -> Iterator[Sentence]:
     """One's own farm, where it is named and large enough to show."""
-    voice, farms = voice_of(result), result.funnel.farms
+    voice = voice_of(result)
     for row in each_row(farms[farms["own"]]):
         counts = voice.counts(row.events, row.n)
-        yield Sentence(voice.say(OWN[bool(row.outside)], counts=counts, **_against_limits(result, row)))
+        text = voice.say(OWN[row.verdict], counts=counts, **_against_limits(result, row))
+        yield Sentence(text, row.verdict, max(row.events - row.expected, 0.0), claim=key_of(row.letter))
 
 
-def _outside(result: Farms) -> Iterator[Sentence]:
-    """Each farm outside the limits; one's own has been spoken of."""
-    say, farms = voice_of(result).say, result.funnel.farms
+def _outside(result: Farms, farms: pd.DataFrame) -> Iterator[Sentence]:
+    """Each farm clearly out of step with the others; one's own has been spoken of."""
+    say = voice_of(result).say
     outside = farms[farms["outside"]]
-    if outside.empty:
+    if len(farms) < FEWEST:
+        yield Sentence(say(TWO_FARMS), Verdict.TOO_FEW)
+    elif outside.empty:
         yield Sentence(say(NONE_OUTSIDE), Verdict.NO_CLEAR)
     for row in each_row(outside[~outside["own"]]):
-        text = say(OUTSIDE[row.standardised > row.funnel_high], **_against_limits(result, row))
-        yield Sentence(text, Verdict.CLEAR, max(row.events - row.expected, 0.0))
+        more, period = row.events > row.expected, ", ".join(result.period)
+        text = say(OUTSIDE[more], period=period, **_against_limits(result, row))
+        yield Sentence(text, Verdict.CLEAR, max(row.events - row.expected, 0.0), claim=key_of(row.letter))
 
 
 def _against_limits(result: Farms, row: Any) -> dict[str, str]:
-    """A farm's loss with its mix allowed for, and the limits at its size."""
+    """A farm's loss with its mix allowed for, and what the others lead one to expect of it."""
     voice = voice_of(result)
     return {
         "letter": row.letter,
         "share": voice.percent(row.standardised),
-        "low": voice.percent(row.funnel_low),
-        "high": voice.percent(row.funnel_high),
+        "low": voice.percent(row.other_low),
+        "high": voice.percent(row.other_high),
     }
 
 
@@ -129,7 +155,7 @@ def _hidden(result: Farms) -> Iterator[Sentence]:
         yield Sentence(voice.say(HIDDEN, hidden=voice.count(hidden), minimum=minimum), role="cannot say")
 
 
-def figures(result: Farms) -> tuple[Figure, ...]:
+def figures(result: Farms, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """The funnel: each farm's loss, mix allowed for, against the limits at its size."""
     voice, found = voice_of(result), result.funnel
     say = voice.say
@@ -141,7 +167,7 @@ def figures(result: Farms) -> tuple[Figure, ...]:
     ]
     return (
         draw_funnel(
-            found.farms,
+            _decided(result, verdicts),
             found.line,
             found.centre,
             printer=voice,
@@ -168,18 +194,18 @@ def _window(result: Farms) -> str:
     return window_label(voice_of(result), result.window.name, result.window.end_h)
 
 
-def tables(result: Farms) -> tuple[Table, ...]:
+def tables(result: Farms, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """The farms, and how far they spread."""
-    return (_farms_table(result), _spread_table(result))
+    return (_farms_table(result, _decided(result, verdicts)), _spread_table(result))
 
 
-def _farms_table(result: Farms) -> Table:
+def _farms_table(result: Farms, farms: pd.DataFrame) -> Table:
     """Each farm that is shown, as it was and with its mix allowed for."""
-    voice, farms = voice_of(result), result.funnel.farms
+    voice = voice_of(result)
     say = voice.say
-    frame = farms.assign(
+    frame = farms.drop(columns="verdict").assign(
         expected=farms["expected"].round(1),
-        flag=[say("outside") if out else "" for out in farms["outside"]],
+        flag=[say("clearly") if out else "" for out in farms["outside"]],
         own=[say("your farm") if own else "" for own in farms["own"]],
     )
     shown = (
@@ -198,7 +224,9 @@ def _farms_table(result: Farms) -> Table:
                 "outer_low", "outer_high", say("{level} limits", level=voice.percent(OUTER_LEVEL))
             )
         ),
-        columns.text("flag", say("Limits"), raw="outside"),
+        columns.interval("other_low", "other_high", say("Expected from the others")),
+        columns.in_csv(columns.p("p", say("p"))),
+        columns.text("flag", say("Out of step"), raw="outside"),
     )
     return Table("farms-funnel", say("Farms, by letter"), frame, shown, printer=voice)
 
@@ -224,7 +252,7 @@ def _spread_table(result: Farms) -> Table:
     return Table("farms-spread", say("How far the farms spread"), frame, shown, printer=voice)
 
 
-def method(result: Farms) -> Method:
+def method(result: Farms, verdicts: Verdicts | None = None) -> Method:
     """How the farms were compared."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -241,6 +269,14 @@ def method(result: Farms) -> Method:
                 "effect of its litters, widened by how far the farms spread beyond chance (measured with the "
                 "outermost tenth drawn in)."
             ),
+            say(
+                "What the others lead one to expect of a farm is a prediction by Student's t from their shares, with "
+                "the variance between farms measured among them; from {fewest} farms on. The limits of the funnel "
+                "only show the spread: at one in twenty, more than half of all comparisons of twenty like farms would "
+                "name one.",
+                fewest=voice.count(FEWEST),
+            ),
+            decided_within(voice, verdicts),
             say("Letters stand for names, in an order that the names do not give away."),
         ),
         settings=(
@@ -255,6 +291,7 @@ def method(result: Farms) -> Method:
             say("Farms that watch more closely find more of their dead."),
         ),
         sources=(
+            say("Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159."),
             say("Spiegelhalter DJ (2005) Stat Med 24:1185-1202."),
             say("Ridout MS, Demetrio CGB, Firth D (1999) Biometrics 55:137-148."),
         ),

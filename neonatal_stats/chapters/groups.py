@@ -9,12 +9,14 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.groups import Adjusted, Groups
+from neonatal_stats.chapters.counted.groups import Adjusted, Groups, claims, watch_list
 from neonatal_stats.chapters.counted.groups import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ranked
 from neonatal_stats.measures.birth_factors import factors
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.risk_groups import TO_LEVELS
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -40,7 +42,7 @@ RISKS = (
 EXCESS = ("phrase", "excess", "excess_low", "excess_high", "share_of_deaths", "p", "q", "reading")
 
 WATCH = (
-    "Watch list for next season: {phrase}. In all records read they lost {counts} by {window}, the rest {rest}: "
+    "Watch list for next season: {phrase}. In {period} they lost {counts} by {window}, the rest {rest}: "
     "{evidence}. That is {excess} losses ({low} to {high}) more than at the rest's risk."
 )
 SEASONS = "They lost more than the rest in {more} of the {seen} seasons that held enough of them."
@@ -65,15 +67,7 @@ NOT_RECORDED = (
     "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
     "lose more."
 )
-BESIDE = {
-    Verdict.CLEAR: "Beside the other groups in one model {phrase} stand on their own: hazard ratio {ratio} "
-    "({level} interval {interval}).",
-    Verdict.LEANING: "Beside the other groups in one model {phrase} lean the same way, but chance is not "
-    "ruled out: hazard ratio {ratio} ({level} interval {interval}).",
-    Verdict.NO_CLEAR: "Beside the other groups in one model {phrase} no longer stand out: hazard ratio "
-    "{ratio} ({level} interval {interval}).",
-    Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
-}
+BESIDE = "With the other groups of the list in one model, their hazard ratio is {ratio} ({level} interval {interval})."
 READINGS = {
     Verdict.CLEAR: ("lost more", "lost less"),
     Verdict.LEANING: ("leaning, more", "leaning, less"),
@@ -105,14 +99,21 @@ def answer(season: Season) -> Groups:
     return count(season)
 
 
-def sentences(result: Groups) -> tuple[Sentence, ...]:
-    """How many were tried, the watch list, the rows always spoken of, what stands on its own, what is not recorded."""
-    return (_tried(result), *_watch(result), *_always(result), *_adjusted(result), *_not_recorded(result))
+def sentences(result: Groups, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
+    """How many were tried, the watch list, the rows always spoken of, what is not recorded."""
+    found = settled(claims(result), result.settings, verdicts)
+    watch = watch_list(result, found)
+    return (
+        _tried(result, watch),
+        *_watch(result, watch),
+        *_always(result, watch, found),
+        *_not_recorded(result),
+    )
 
 
-def _tried(result: Groups) -> Sentence:
+def _tried(result: Groups, watch: pd.DataFrame) -> Sentence:
     """How many groups were tried, and how many are on the watch list."""
-    clear, tried = len(result.watch), int(result.groups["tried"].sum())
+    clear, tried = len(watch), int(result.groups["tried"].sum())
     text = tried_sentence(
         voice_of(result), tried, clear, _window(result), result.settings.false_discovery_share
     )
@@ -136,19 +137,19 @@ def _window(result: Groups) -> str:
     return window_label(voice_of(result), result.window.name, result.window.end_h)
 
 
-def _watch(result: Groups) -> Iterator[Sentence]:
+def _watch(result: Groups, watch: pd.DataFrame) -> Iterator[Sentence]:
     """Each group on the list, with what was checked: season by season, and beside the others in one model."""
     voice = voice_of(result)
-    beside = {_who(row): _standing(result, row, voice.say("they")) for row in _modelled(result)}
-    for place, row in enumerate(result.watch.head(MOST_LISTED).to_dict("records")):
+    beside = {_who(row): row for row in _modelled(result, watch)}
+    for place, row in enumerate(watch.head(MOST_LISTED).to_dict("records")):
         said = [_watched(result, row)]
         if row["seasons_seen"] > 1:
             more, seen = voice.count(row["seasons_more"]), voice.count(row["seasons_seen"])
             said.append(voice.say(SEASONS, more=more, seen=seen))
         own = None if row["with_factor"] else beside.get(_who(row))
-        if own is not None and own.verdict is not Verdict.TOO_FEW:
-            said.append(own.text)
-        yield Sentence(joined(said), Verdict.CLEAR, row["excess"], lead=place == 0)
+        if own is not None and own["verdict"] is not Verdict.TOO_FEW:
+            said.append(_standing(result, own))
+        yield Sentence(joined(said), Verdict.CLEAR, row["excess"], lead=place == 0, claim=row["key"])
 
 
 def _who(row: Row) -> tuple[str, str]:
@@ -162,6 +163,7 @@ def _watched(result: Groups, row: Row) -> str:
         WATCH,
         **_against_the_rest(result, row),
         window=_window(result),
+        period=", ".join(result.period),
         excess=voice.number(row["excess"], 0),
         low=voice.number(row["excess_low"], 0),
         high=voice.number(row["excess_high"], 0),
@@ -179,46 +181,39 @@ def _against_the_rest(result: Groups, row: Row) -> dict[str, str]:
     }
 
 
-def _spoken_of(result: Groups) -> set[tuple[str, str]]:
+def _spoken_of(watch: pd.DataFrame) -> set[tuple[str, str]]:
     """The single levels of which the watch list speaks: factor and level."""
-    listed = result.watch.head(MOST_LISTED).to_dict("records")
+    listed = watch.head(MOST_LISTED).to_dict("records")
     return {_who(row) for row in listed if not row["with_factor"]}
 
 
-def _always(result: Groups) -> Iterator[Sentence]:
+def _always(result: Groups, watch: pd.DataFrame, verdicts: Verdicts) -> Iterator[Sentence]:
     """The rows that always stand, whatever there is to say, unless the watch list has just spoken of them."""
-    spoken_of = _spoken_of(result)
-    for row in result.always.to_dict("records"):
+    spoken_of = _spoken_of(watch)
+    for row in judged(result.always, verdicts).to_dict("records"):
         if row["recorded"] and _who(row) not in spoken_of:
             text = voice_of(result).say(ALWAYS[row["verdict"]], **_against_the_rest(result, row))
             excess = max(row["excess"], 0.0) if math.isfinite(row["excess"]) else 0.0
-            yield Sentence(text, row["verdict"], excess)
+            key = row["key"] if row["key"] in verdicts else ""
+            yield Sentence(text, row["verdict"], excess, claim=key)
 
 
-def _adjusted(result: Groups) -> Iterator[Sentence]:
-    """Those in the model of which the watch list has not spoken."""
-    spoken_of = _spoken_of(result)
-    for row in _modelled(result):
-        if _who(row) not in spoken_of:
-            yield _standing(result, row, group_phrase(voice_of(result), row))
+def _modelled(result: Groups, watch: pd.DataFrame) -> list[dict[Hashable, Any]]:
+    """The groups of the model, where all of them are on the watch list; else what is held fixed was not found."""
+    rows = [] if result.adjusted is None else result.adjusted.groups.to_dict("records")
+    single = watch[watch["with_factor"] == ""].to_dict("records")
+    return rows if {_who(row) for row in rows} <= {_who(row) for row in single} else []
 
 
-def _modelled(result: Groups) -> list[dict[Hashable, Any]]:
-    """The groups of the model."""
-    return [] if result.adjusted is None else result.adjusted.groups.to_dict("records")
-
-
-def _standing(result: Groups, row: Row, name: str) -> Sentence:
-    """Whether a group stands on its own beside the others in one model."""
+def _standing(result: Groups, row: Row) -> str:
+    """A group beside the others of the list; description, with no verdict of its own."""
     voice = voice_of(result)
-    text = voice.say(
-        BESIDE[row["verdict"]],
-        phrase=name,
+    return voice.say(
+        BESIDE,
         ratio=voice.ratio(row["estimate"]),
         interval=voice.ratio_range(row["low"], row["high"]),
         level=voice.percent(result.settings.level, 0),
     )
-    return Sentence(text, row["verdict"])
 
 
 def _not_recorded(result: Groups) -> Iterator[Sentence]:
@@ -230,9 +225,10 @@ def _not_recorded(result: Groups) -> Iterator[Sentence]:
         yield Sentence(voice.say(NOT_RECORDED, factors=joined(names, ", ")), role="record next")
 
 
-def figures(result: Groups) -> tuple[Figure, ...]:
+def figures(result: Groups, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """The groups with most excess losses: single levels, and the pairs that are clear."""
-    groups = result.groups[result.groups["tried"] & (result.groups["excess"] > 0)]
+    decided = judged(result.groups, settled(claims(result), result.settings, verdicts))
+    groups = decided[decided["tried"].astype(bool) & (decided["excess"] > 0)]
     top = groups[(groups["verdict"] == Verdict.CLEAR) | (groups["with_factor"] == "")]
     drawn = top.sort_values("excess", ascending=False, kind="stable").head(MOST_DRAWN)
     return (_excess_figure(result, drawn),) if len(drawn) else ()
@@ -267,16 +263,18 @@ def _excess_figure(result: Groups, drawn: pd.DataFrame) -> Figure:
     )
 
 
-def tables(result: Groups) -> tuple[Table, ...]:
+def tables(result: Groups, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """The watch list; the rows always shown; how many were tried; levels; pairs beyond their levels; the model."""
-    say = voice_of(result).say
-    built = [_watch_table(result)] if len(result.watch) else []
-    built += [*_two(result, "groups-always", say("Groups always shown"), result.always), _tried_table(result)]
-    single = result.groups[result.groups["with_factor"] == ""]
+    say, found = voice_of(result).say, settled(claims(result), result.settings, verdicts)
+    groups, watch = judged(result.groups, found), watch_list(result, found)
+    built = [_watch_table(result, watch)] if len(watch) else []
+    always = judged(result.always, found)
+    built += [*_two(result, "groups-always", say("Groups always shown"), always), _tried_table(result, watch)]
+    single = groups[groups["with_factor"] == ""]
     if len(single):
         built += _two(result, "groups-levels", say("Every level of every factor"), single)
-    built += _pairs_tables(result)
-    if result.adjusted is not None:
+    built += _pairs_tables(result, groups)
+    if result.adjusted is not None and _modelled(result, watch):
         built.append(_adjusted_table(result, result.adjusted))
     return tuple(built)
 
@@ -290,18 +288,18 @@ def _table(
     return Table(name, title, groups, shown_first(declared, shown, groups), note=note, printer=voice)
 
 
-def _watch_table(result: Groups) -> Table:
+def _watch_table(result: Groups, watch: pd.DataFrame) -> Table:
     """The watch list, with the seasons in which each lost more."""
     voice = voice_of(result)
     shown = ("phrase", "deaths", "births", "excess", "seasons_more", "seasons_seen", "q")
     title = voice.say("Watch list for next season")
-    return _table(result, "groups-watch", title, risk_rows(voice, result.watch), shown)
+    return _table(result, "groups-watch", title, risk_rows(voice, watch.drop(columns="key")), shown)
 
 
 def _two(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str = "") -> list[Table]:
     """The same groups twice: their risks, then what they lost beyond the rest's risk and how strong the evidence is."""
     voice = voice_of(result)
-    rows = risk_rows(voice, groups)
+    rows = risk_rows(voice, groups.drop(columns="key"))
     readings = zip(groups["verdict"], groups["excess"] > 0, strict=True)
     read = rows.assign(reading=[voice.say(READINGS[verdict][0 if more else 1]) for verdict, more in readings])
     risks, excess = voice.say("{title}: risks", title=title), voice.say("{title}: excess losses", title=title)
@@ -311,9 +309,9 @@ def _two(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str 
     ]
 
 
-def _pairs_tables(result: Groups) -> list[Table]:
+def _pairs_tables(result: Groups, groups: pd.DataFrame) -> list[Table]:
     """Pairs that lost more, clearly or leaning, where there are any."""
-    pairs = result.groups[result.groups["with_factor"] != ""]
+    pairs = groups[groups["with_factor"] != ""]
     telling = pairs[pairs["verdict"].isin([Verdict.CLEAR, Verdict.LEANING]) & (pairs["excess"] > 0)]
     if telling.empty:
         return []
@@ -329,7 +327,7 @@ def _pairs_tables(result: Groups) -> list[Table]:
     return _two(result, "groups-pairs", title, telling.head(MOST_PAIRS), note)
 
 
-def _tried_table(result: Groups) -> Table:
+def _tried_table(result: Groups, watch: pd.DataFrame) -> Table:
     """Groups counted: levels and pairs that were tried, and levels too small to try."""
     voice, groups = voice_of(result), result.groups
     say, tried, single = voice.say, groups["tried"].astype(bool), groups["with_factor"] == ""
@@ -339,7 +337,7 @@ def _tried_table(result: Groups) -> Table:
         (say("levels too small to try"), int((single & ~tried).sum())),
         (say("pairs of levels tried"), int((~single & tried).sum())),
         (say("groups tried in all"), int(tried.sum())),
-        (say("on the watch list"), len(result.watch)),
+        (say("on the watch list"), len(watch)),
     ]
     frame = pd.DataFrame(rows, columns=["what", "n"])
     shown = (columns.text("what", say("What")), columns.count("n", say("Number")))
@@ -351,14 +349,16 @@ def _adjusted_table(result: Groups, adjusted: Adjusted) -> Table:
     voice = voice_of(result)
     say = voice.say
     note = say(
-        "{n} {newborns} with {events} losses are in the model; {left_out} are not, for want of an age or a "
-        "level.",
+        "{n} {newborns} with {events} losses are in the model, the stillborn with them; {left_out} are not, for want "
+        "of an age or a level. A ratio of a model describes; it carries no verdict.",
         n=voice.count(adjusted.n),
         events=voice.count(adjusted.events),
         left_out=voice.count(adjusted.left_out),
     )
-    rows = adjusted.groups.rename(columns={"group": "level", "estimate": "hazard_ratio"})
-    rows = rows.assign(phrase=[group_phrase(voice, row) for row in _modelled(result)])
+    rows = adjusted.groups.drop(columns="verdict").rename(
+        columns={"group": "level", "estimate": "hazard_ratio"}
+    )
+    rows = rows.assign(phrase=[group_phrase(voice, row) for row in adjusted.groups.to_dict("records")])
     shown = (
         columns.text("phrase", say("Group")),
         columns.key("factor", say("Factor")),
@@ -367,14 +367,14 @@ def _adjusted_table(result: Groups, adjusted: Adjusted) -> Table:
         columns.count("n", say("{newborns}")),
         columns.ratio("hazard_ratio", say("Hazard ratio, adjusted for the others")),
         columns.interval("low", "high", interval_heading(voice, result.settings.level), "ratio"),
-        columns.p("p", say("p")),
+        columns.in_csv(columns.p("p", say("p"))),
         columns.key("note", say("Note")),
     )
     title = say("The top groups beside each other")
     return Table("groups-adjusted", title, rows, shown, note=note, printer=voice)
 
 
-def method(result: Groups) -> Method:
+def method(result: Groups, verdicts: Verdicts | None = None) -> Method:
     """How the high-risk groups were found."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -384,7 +384,9 @@ def method(result: Groups) -> Method:
             say(
                 "Every level of every factor known at birth, and every two levels together, is held against "
                 "all other {newborns} whose level is known. Excess losses are the losses less what the "
-                "rest's risk would have given. Intervals and tests allow for litters."
+                "rest's risk would have given. Intervals and tests allow for litters. Where the records hold several "
+                "seasons, each group is held against the rest of its own season (Mantel-Haenszel), and p is the larger "
+                "of that and the one without seasons."
             ),
             say(
                 "q is the share of false alarms to expect among the groups at or below it (Benjamini and Hochberg), "
@@ -402,9 +404,11 @@ def method(result: Groups) -> Method:
                 "of its size would swing by chance (beta-binomial empirical Bayes)."
             ),
             say(
-                "The model is a Cox regression of the levels that stand out, with errors by litter. "
-                "{newborns} with a level missing are not in it."
+                "The model is a Cox regression of the levels on the watch list, with errors by litter. "
+                "{newborns} with a level missing are not in it; the suck reflex and birth weight are not, since they "
+                "stand between the birth and its end."
             ),
+            decided_within(voice, verdicts),
             say(
                 "The suck reflex groups only {newborns} born alive and checked; nothing that happened later "
                 "is used to form a group."
@@ -431,6 +435,7 @@ def method(result: Groups) -> Method:
             say("Benjamini Y, Hochberg Y (1995) J R Stat Soc B 57:289-300."),
             say("Rao JNK, Scott AJ (1992) Biometrics 48:577-585."),
             say("Newcombe RG (1998) Stat Med 17:873-890."),
+            say("Mantel N, Haenszel W (1959) J Natl Cancer Inst 22:719-748."),
             say("Carlin BP, Louis TA (2000) Bayes and Empirical Bayes Methods for Data Analysis, chapter 3."),
             say("Lin DY, Wei LJ (1989) J Am Stat Assoc 84:1074-1078."),
         ),

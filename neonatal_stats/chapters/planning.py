@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Hashable, Iterator, Mapping
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.planning import ENOUGH, POWER, Planning
+from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, POWER, Planning, claims
 from neonatal_stats.chapters.counted.planning import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ranked
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
@@ -68,10 +71,21 @@ AT_MOST = (
 COST = ", worth {cost} ({low} to {high})"
 LOST_COST = "The {lost} {newborns} lost by {window} in {season} cost {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
+SWING = (
+    "That counts chance alone. Seasons differ by more than that (weather, feed, people), which more {newborns} cannot "
+    "buy off: one season before and one after a change cannot prove it; two before and two after say more, and best is "
+    "to change it for half of the {dams}, or on one of two farms, in one and the same season."
+)
+FEWER = (
+    "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "
+    "give about {expected} ({low} to {high}), so no more of them lost again than bad luck gives."
+)
 REPEAT = {
     Verdict.CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or "
     "more; chance alone would give about {expected} ({low} to {high}). That is more than chance: look at "
     "these {dams_word} first.",
+    Verdict.LEANING: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; "
+    "chance alone would give about {expected} ({low} to {high}). It leans to more, but chance is not ruled out.",
     Verdict.NO_CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two "
     "or more; chance alone would give about {expected} ({low} to {high}), so most of them may just have been "
     "unlucky.",
@@ -93,9 +107,16 @@ def answer(season: Season) -> Planning:
     return count(season)
 
 
-def sentences(result: Planning) -> tuple[Sentence, ...]:
+def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """What could be seen, won and recorded."""
-    return (*_needed(result), *_avoidable(result), _cost(result), *_repeat(result), _record(result))
+    found = settled(claims(result), result.settings, verdicts)
+    return (
+        *_needed(result),
+        *_avoidable(result, found),
+        _cost(result),
+        *_repeat(result, found),
+        _record(result),
+    )
 
 
 def _needed(result: Planning) -> Iterator[Sentence]:
@@ -116,12 +137,13 @@ def _needed(result: Planning) -> Iterator[Sentence]:
         born=born,
     )
     yield Sentence(text)
+    yield Sentence(voice.say(SWING))
 
 
-def _avoidable(result: Planning) -> Iterator[Sentence]:
-    """What each clear group could save a season, at most, and what that is not."""
-    voice = voice_of(result)
-    clear = result.avoidable[result.avoidable["verdict"] == Verdict.CLEAR]
+def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
+    """What each clear group that can be changed could save a season, at most, and what that is not."""
+    voice, groups = voice_of(result), judged(result.avoidable, verdicts)
+    clear = groups[groups["verdict"] == Verdict.CLEAR]
     for row in clear.head(MOST_SAID).to_dict("records"):
         saved = {name: voice.number(row[name], 0) for name in ("saved", "saved_low", "saved_high")}
         text = voice.say(
@@ -167,13 +189,15 @@ def _cost(result: Planning) -> Sentence:
     return Sentence(text)
 
 
-def _repeat(result: Planning) -> Iterator[Sentence]:
+def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
     """Dams that lost in more than one season beside chance."""
-    voice, found, verdict = voice_of(result), result.repeat, result.losing_again
-    if verdict is None:
+    voice, found, verdict = voice_of(result), result.repeat, verdicts.get(LOSING_AGAIN)
+    if not found.dams or math.isnan(found.expected):
         return
+    fewer = found.observed <= found.expected
+    decided = Verdict.NO_CLEAR if fewer or verdict in (None, Verdict.TOO_FEW) else verdict
     text = voice.say(
-        REPEAT[verdict],
+        FEWER if fewer else REPEAT[decided],
         observed=voice.count(found.observed),
         dams=voice.count(found.dams),
         dams_word=voice.say("{dams}"),
@@ -181,7 +205,7 @@ def _repeat(result: Planning) -> Iterator[Sentence]:
         low=voice.number(found.low, 0),
         high=voice.number(found.high, 0),
     )
-    yield Sentence(text, verdict)
+    yield Sentence(text, decided, claim=LOSING_AGAIN)
 
 
 def _record(result: Planning) -> Sentence:
@@ -194,9 +218,10 @@ def _record(result: Planning) -> Sentence:
     return Sentence(voice.say(RECORD, columns=named), role="record next")
 
 
-def figures(result: Planning) -> tuple[Figure, ...]:
+def figures(result: Planning, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """What each group could save a season, at most, where any group lost more."""
-    voice, groups = voice_of(result), result.avoidable
+    found = settled(claims(result), result.settings, verdicts)
+    voice, groups = voice_of(result), judged(result.avoidable, found)
     if groups.empty:
         return ()
     say = voice.say
@@ -229,9 +254,10 @@ def figures(result: Planning) -> tuple[Figure, ...]:
     )
 
 
-def tables(result: Planning) -> tuple[Table, ...]:
+def tables(result: Planning, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """Losses avoidable; newborns needed; the last season; repeat losers; what to record."""
-    built = [_avoidable_table(result)] if len(result.avoidable) else []
+    groups = judged(result.avoidable, settled(claims(result), result.settings, verdicts))
+    built = [_avoidable_table(result, groups)] if len(groups) else []
     if len(result.needed):
         built.append(_needed_table(result))
     built.append(_last_table(result))
@@ -273,12 +299,12 @@ def _needed_table(result: Planning) -> Table:
     return Table("planning-needed", title, result.needed, shown, note=note, printer=voice)
 
 
-def _avoidable_table(result: Planning) -> Table:
+def _avoidable_table(result: Planning, groups: pd.DataFrame) -> Table:
     """The groups that lost more than the rest, and what each could save a season."""
     voice, settings = voice_of(result), result.settings
     say, interval = voice.say, interval_heading(voice, settings.level)
-    frame = risk_rows(voice, result.avoidable).drop(columns="verdict")
-    frame = frame.assign(clear=result.avoidable["verdict"] == Verdict.CLEAR)
+    frame = risk_rows(voice, groups).drop(columns=["verdict", "key"])
+    frame = frame.assign(clear=groups["verdict"] == Verdict.CLEAR)
     saved = (
         columns.count("saved", say("Fewer losses a season")),
         columns.count("saved_low", say("{interval}, from", interval=interval)),
@@ -294,8 +320,8 @@ def _avoidable_table(result: Planning) -> Table:
         shown += [column.name for column in cost]
     declared = (*risk_columns(voice, interval), *saved, *cost, columns.key("clear", say("Clear")))
     note = say(
-        "Groups overlap: the lines must not be added up. Only groups whose interval lies above none are "
-        "shown."
+        "Groups overlap: the lines must not be added up. Only groups that management can change, and whose interval "
+        "lies above none, are shown."
     )
     title = say("Losses that would not have been, had the group done as well as the rest")
     listed = shown_first(declared, shown, frame)
@@ -342,7 +368,7 @@ def _record_table(result: Planning) -> Table:
     return Table("planning-record", say("What to record next season"), frame, shown, note=note, printer=voice)
 
 
-def method(result: Planning) -> Method:
+def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
     """How next season was planned."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -356,8 +382,10 @@ def method(result: Planning) -> Method:
             ),
             say(
                 "Avoidable losses: {newborns} of the group times the difference of its risk from the rest's, "
-                "over all seasons recorded, divided by their number; the interval is Newcombe's, by litters."
+                "over all seasons recorded, each season by itself, divided by their number; only of groups that "
+                "management can change, and called clear where the chapter of the groups does."
             ),
+            decided_within(voice, verdicts),
             say(
                 "{dams} that lost again: within each season and litter size, the litters that lost are dealt "
                 "at random to the {dams} that gave birth; two or more for one {dam} is what chance gives."

@@ -10,13 +10,24 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters import years_side_by_side as two
-from neonatal_stats.chapters.counted.years import STEP, TREND_FROM, Years, known_seasons
+from neonatal_stats.chapters.counted.years import (
+    CHART_FROM,
+    EXPECTED,
+    STEP,
+    TREND,
+    TREND_FROM,
+    Years,
+    charted,
+    claims,
+    known_seasons,
+)
 from neonatal_stats.chapters.counted.years import answer as count
-from neonatal_stats.chapters.protocol import Headline, heed, interval_heading
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.drawing.points import draw_p_chart
 from neonatal_stats.estimates.results import Test
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -54,10 +65,30 @@ TRENDS = {
         False,
     ): "Loss fell over the {n} seasons, by {slope} points a season (test for trend, p {p}).",
     (
+        Verdict.LEANING,
+        True,
+    ): "Loss leans upwards over the {n} seasons, by {slope} points a season, but chance is not ruled out (test for "
+    "trend, p {p}).",
+    (
+        Verdict.LEANING,
+        False,
+    ): "Loss leans downwards over the {n} seasons, by {slope} points a season, but chance is not ruled out (test for "
+    "trend, p {p}).",
+    (
         Verdict.NO_CLEAR,
         True,
     ): "No clear trend over the {n} seasons: {slope} points a season (test for trend, p {p}).",
 }
+EXPECTATIONS = {
+    Verdict.CLEAR: "{season} lost {share}, outside what the {n} other seasons lead one to expect ({range}).",
+    Verdict.LEANING: "{season} lost {share}; the {n} other seasons lead one to expect {range}. It leans out of step "
+    "with them, but chance is not ruled out.",
+    Verdict.NO_CLEAR: "{season} lost {share}, no clear difference from what the {n} other seasons lead one to expect "
+    "({range}).",
+}
+TOO_FEW_SEASONS = (
+    "With {n} seasons nobody can say what is usual here; limits are drawn from {least} seasons on."
+)
 RECORDED = {
     "unknown cause": "cause unknown, of the lost",
     "post-mortem": "cause by post-mortem, of the lost",
@@ -100,19 +131,21 @@ def answer(season: Season) -> Years:
     return count(season)
 
 
-def sentences(result: Years) -> tuple[Sentence, ...]:
+def sentences(result: Years, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """Recording first, then the change, what it is made of, the chart, the trend, causes and groups that moved."""
+    verdicts = settled(claims(result), result.settings, verdicts)
+    parts = two.decided_parts(result, verdicts)
     return (
         _recording(result),
         *_shortened(result),
-        two.change_sentence(result, _window(result)),
+        two.change_sentence(result, _window(result), parts),
         *_standardised(result),
-        replace(two.split_sentence(voice_of(result), result.parts), lead=True),
+        replace(two.split_sentence(voice_of(result), parts), lead=True),
         *_not_standardised(result),
-        _chart(result),
-        *_trend(result),
-        *two.cause_sentences(result),
-        *two.moved_sentences(result),
+        *(_chart(result, verdicts) if result.charted else _expected(result, verdicts)),
+        *_trend(result, verdicts),
+        *two.cause_sentences(result, verdicts),
+        *two.moved_sentences(result, verdicts),
     )
 
 
@@ -180,28 +213,47 @@ def _not_standardised(result: Years) -> Iterator[Sentence]:
         yield Sentence(voice.say(template, columns=names), role="cannot say")
 
 
-def _chart(result: Years) -> Sentence:
-    """Which seasons lie outside the limits of the chart."""
+def _chart(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
+    """Each season that lies clearly outside the limits of the chart, or that none does."""
     voice = voice_of(result)
-    outside = list(result.seasons.loc[result.seasons["outside"], "season"])
-    if outside:
-        template = "Outside the limits of what seasons here usually do: {outside}."
-        return Sentence(voice.say(template, outside=", ".join(outside)), Verdict.CLEAR)
-    template = "None of the {n} seasons lies outside the limits of the chart."
-    return Sentence(voice.say(template, n=voice.count(len(result.seasons))), Verdict.NO_CLEAR)
+    outside = [name for name in result.seasons["season"] if verdicts.get(charted(name)) is Verdict.CLEAR]
+    for name in outside:
+        template = "{season} lies outside what seasons here usually do."
+        yield Sentence(voice.say(template, season=name), Verdict.CLEAR, claim=charted(name))
+    if not outside:
+        template = "None of the {n} seasons lies clearly outside what seasons here usually do."
+        yield Sentence(voice.say(template, n=voice.count(len(result.seasons))), Verdict.NO_CLEAR)
 
 
-def _trend(result: Years) -> Iterator[Sentence]:
+def _expected(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The second season against what the others lead one to expect; too few seasons for the limits of a chart."""
+    voice, expected, verdict = voice_of(result), result.expected, verdicts.get(EXPECTED, Verdict.TOO_FEW)
+    n = voice.count(len(result.seasons))
+    if expected is None or verdict is Verdict.TOO_FEW:
+        yield Sentence(voice.say(TOO_FEW_SEASONS, n=n, least=voice.count(CHART_FROM)), Verdict.TOO_FEW)
+        return
+    (share,) = result.seasons.loc[result.seasons["season"] == result.second, "share"]
+    text = voice.say(
+        EXPECTATIONS[verdict],
+        season=result.second,
+        share=voice.percent(share),
+        n=voice.count(len(result.seasons) - 1),
+        range=voice.percent_range(float(expected.low[0]), float(expected.high[0])),
+    )
+    yield Sentence(text, verdict, claim=EXPECTED)
+
+
+def _trend(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     """A straight-line trend over four seasons or more."""
-    voice, verdict = voice_of(result), result.trending
-    if result.trend is not None and verdict is not None:
+    voice, verdict = voice_of(result), verdicts.get(TREND, Verdict.TOO_FEW)
+    if result.trend is not None and verdict is not Verdict.TOO_FEW:
         text = voice.say(
             TRENDS[verdict, result.slope > 0 or verdict is Verdict.NO_CLEAR],
             n=voice.count(len(result.seasons)),
             slope=voice.points(result.slope),
             p=voice.p_value(result.trend.p),
         )
-        yield Sentence(text, verdict)
+        yield Sentence(text, verdict, claim=TREND)
 
 
 def headlines(result: Years) -> tuple[Headline, ...]:
@@ -214,15 +266,16 @@ def headlines(result: Years) -> tuple[Headline, ...]:
     return (Headline("same_mix_change", name, two.same_mix(result), *[float("nan")] * 5),)
 
 
-def figures(result: Years) -> tuple[Figure, ...]:
+def figures(result: Years, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """Every figure that the records can fill: the chart, the split, survival, causes and the groups that moved."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     drawn = [_chart_figure(result), two.terms_figure(result)]
     if result.survival:
         drawn.append(_survival_figure(result))
     if len(result.causes):
-        drawn.append(two.causes_figure(result))
+        drawn.append(two.causes_figure(result, verdicts))
     if len(result.moved):
-        drawn.append(two.moved_figure(result))
+        drawn.append(two.moved_figure(result, verdicts))
     return tuple(drawn)
 
 
@@ -361,7 +414,7 @@ def _trend_table(result: Years, trend: Test) -> Table:
     return Table("years-trend", say("Trend over the seasons"), pd.DataFrame([row]), shown, printer=voice)
 
 
-def method(result: Years) -> Method:
+def method(result: Years, verdicts: Verdicts | None = None) -> Method:
     """How the years were compared."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
@@ -376,7 +429,8 @@ def method(result: Years) -> Method:
             say(
                 "The change between two seasons is split after Kitagawa: mix is the change of each kind's "
                 "share times its mean risk, rate the change of its risk times its mean share; they add up to "
-                "the change exactly. A part is clear where its interval, by litters, leaves out no change."
+                "the change exactly. Where the change is clear, a part is clear where its interval, by litters, leaves "
+                "out no change."
             ),
             say(
                 "The chart has three-standard-deviation limits around the common loss, widened for litters "
@@ -386,7 +440,17 @@ def method(result: Years) -> Method:
                 "The trend is a Cochran-Armitage test with littermates exchangeable, from {n} seasons on.",
                 n=voice.count(TREND_FROM),
             ),
-            say("Groups that moved: clustered risk differences, with q over all levels shown."),
+            say(
+                "Under {n} seasons no control limits are drawn, since none could lie outside its own; what the others "
+                "lead one to expect of a season is a prediction by Student's t, with the variance between seasons "
+                "measured among the others.",
+                n=voice.count(CHART_FROM),
+            ),
+            say(
+                "A group moved where its loss changed by more or less than that of all others (interaction with "
+                "season on the scale of risks, by litters)."
+            ),
+            decided_within(voice, verdicts),
         ),
         settings=(
             say("Common mix: {mix}.", mix=mix),
@@ -412,6 +476,7 @@ def method(result: Years) -> Method:
                 "24:193-201."
             ),
             say("Laney DB (2002) Qual Eng 14:531-537."),
+            say("Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159."),
             say("Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386."),
         ),
     )

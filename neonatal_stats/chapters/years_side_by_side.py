@@ -10,11 +10,12 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.years import Years
 from neonatal_stats.chapters.counted.years_side_by_side import PARTS, Split, split_of
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_terms
 from neonatal_stats.drawing.dots import draw_dumbbell
 from neonatal_stats.estimates.results import ratio
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Sentence, Verdict, Voice, joined, voice_of
@@ -72,18 +73,14 @@ SPLITS = {
     Split.TOO_FEW: "Too few to say whether mix or rate changed.",
 }
 SAME_MIX = {
-    (Verdict.CLEAR, True): "higher: {change} points ({low} to {high})",
-    (Verdict.CLEAR, False): "lower: {change} points ({low} to {high})",
-    (Verdict.LEANING, True): "looks higher, chance not ruled out: {change} points ({low} to {high})",
-    (Verdict.LEANING, False): "looks lower, chance not ruled out: {change} points ({low} to {high})",
-    (Verdict.NO_CLEAR, True): "no clear difference: {change} points ({low} to {high})",
-    (Verdict.TOO_FEW, True): "too few to say",
+    False: "{change} points ({low} to {high})",
+    True: "too few to say",
 }
 MOVED = {
-    True: "Among {phrase}, more were lost in {second}, {b}, than in {first}, {a}: {change} points ({low} "
-    "to {high}).",
-    False: "Among {phrase}, fewer were lost in {second}, {b}, than in {first}, {a}: {change} points "
-    "({low} to {high}).",
+    True: "Loss among {phrase} moved upwards against that of the others: {a} in {first}, {b} in {second}, {change} "
+    "points ({low} to {high}) more than the others moved.",
+    False: "Loss among {phrase} moved downwards against that of the others: {a} in {first}, {b} in {second}, {change} "
+    "points ({low} to {high}) from how the others moved.",
 }
 CAUSES = {
     True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {change} points ({low} to "
@@ -93,9 +90,23 @@ CAUSES = {
 }
 
 
-def change_sentence(result: Years, window: str) -> Sentence:
+def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
+    """The change as the page decided; its parts by their own intervals once the change is clear, else as decided.
+
+    The parts are asked only what a change that passed is made of, so they stand behind it as behind a gate.
+    """
+    decided = judged(result.named, verdicts).to_dict("records")
+    own = result.named.to_dict("records")
+    passed = any(row["part"] == "change" and row["verdict"] is Verdict.CLEAR for row in decided)
+    return {
+        one["part"]: mine if passed and one["part"] != "change" else one
+        for one, mine in zip(decided, own, strict=True)
+    }
+
+
+def change_sentence(result: Years, window: str, parts: Mapping[str, Row]) -> Sentence:
     """The crude change between the two seasons."""
-    voice, change = voice_of(result), result.parts["change"]
+    voice, change = voice_of(result), parts["change"]
     text = voice.say(
         CHANGES[change["verdict"], _higher(change)],
         window=window,
@@ -103,7 +114,8 @@ def change_sentence(result: Years, window: str) -> Sentence:
         **_both(voice, change),
         **_points(voice, change),
     )
-    return Sentence(text, change["verdict"], abs(change["estimate"]) * change["n"], lead=True)
+    deaths = abs(change["estimate"]) * change["n"]
+    return Sentence(text, change["verdict"], deaths, lead=True, claim=change["key"])
 
 
 def _higher(row: Row) -> bool:
@@ -134,7 +146,14 @@ def split_sentence(voice: Voice, parts: Mapping[str, Row]) -> Sentence:
     verdict = {Split.TOO_FEW: Verdict.TOO_FEW}.get(split, Verdict.CLEAR if clear else Verdict.NO_CLEAR)
     deaths = max(abs(mix["estimate"]), abs(rate["estimate"])) * mix["n"] if clear else 0.0
     text = voice.say(SPLITS[split], mix=_with_interval(voice, mix), rate=_with_interval(voice, rate))
-    return Sentence(text, verdict, deaths)
+    return Sentence(text, verdict, deaths, claim=_part_said(split, parts))
+
+
+def _part_said(split: Split, parts: Mapping[str, Row]) -> str:
+    """The key of the larger part that is clear."""
+    clear = [parts[name] for name in ("mix", "rate") if parts[name]["verdict"] is Verdict.CLEAR]
+    told = clear if split is not Split.TOO_FEW else []
+    return max(told, key=lambda row: abs(row["estimate"])).get("key", "") if told else ""
 
 
 def _with_interval(voice: Voice, row: Row) -> str:
@@ -142,23 +161,27 @@ def _with_interval(voice: Voice, row: Row) -> str:
 
 
 def same_mix(result: Years) -> str:
-    """The change that is left once the mix of births is allowed for, in a few words."""
+    """The change that is left once the mix of births is allowed for, in a few words; it asserts nothing."""
     voice, rate = voice_of(result), result.parts["rate"]
-    return voice.say(SAME_MIX[rate["verdict"], _higher(rate)], **_points(voice, rate))
+    few = rate["verdict"] is Verdict.TOO_FEW
+    return voice.say(SAME_MIX[few], **_points(voice, rate))
 
 
-def cause_sentences(result: Years) -> Iterator[Sentence]:
+def cause_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     """Each cause that clearly took more, or fewer."""
-    for row in result.causes[result.causes["verdict"] == Verdict.CLEAR].to_dict("records"):
+    causes = judged(result.causes, verdicts)
+    for row in causes[causes["verdict"] == Verdict.CLEAR].to_dict("records"):
         name = label(voice_of(result), row["cause"])
         yield _moved(result, CAUSES, name, row, row["estimate"] * row["n"])
 
 
-def moved_sentences(result: Years) -> Iterator[Sentence]:
-    """The groups that clearly moved most losses."""
-    clear = result.moved[result.moved["verdict"] == Verdict.CLEAR]
+def moved_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The groups that clearly moved otherwise than the others did."""
+    moved = judged(result.moved, verdicts)
+    clear = moved[moved["verdict"] == Verdict.CLEAR]
     for row in clear.head(MOST_SAID).to_dict("records"):
-        yield _moved(result, MOVED, group_phrase(voice_of(result), row), row, row["moved"])
+        beyond = {"estimate": row["beyond"], "low": row["beyond_low"], "high": row["beyond_high"]}
+        yield _moved(result, MOVED, group_phrase(voice_of(result), row), row | beyond, row["moved"])
 
 
 def _moved(result: Years, templates: Mapping[bool, str], name: str, row: Row, moved: float) -> Sentence:
@@ -167,7 +190,7 @@ def _moved(result: Years, templates: Mapping[bool, str], name: str, row: Row, mo
     text = voice.say(
         templates[bool(row["estimate"] > 0)], phrase=name, **_both(voice, row), **_points(voice, row)
     )
-    return Sentence(text, Verdict.CLEAR, abs(moved))
+    return Sentence(text, Verdict.CLEAR, abs(moved), claim=row["key"])
 
 
 def terms_figure(result: Years) -> Figure:
@@ -202,12 +225,12 @@ def _wrapped(names: Iterable[str]) -> list[str]:
     return ["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names]
 
 
-def causes_figure(result: Years) -> Figure:
+def causes_figure(result: Years, verdicts: Verdicts) -> Figure:
     """Share lost to each cause in the two seasons."""
     voice = voice_of(result)
     return _two_figure(
         result,
-        result.causes,
+        judged(result.causes, verdicts),
         [label(voice, cause) for cause in result.causes["cause"]],
         name="years-causes",
         title=voice.say("Causes of loss in the two seasons"),
@@ -215,9 +238,9 @@ def causes_figure(result: Years) -> Figure:
     )
 
 
-def moved_figure(result: Years) -> Figure:
+def moved_figure(result: Years, verdicts: Verdicts) -> Figure:
     """Share lost in the two seasons, in the groups that moved most losses."""
-    voice, moved = voice_of(result), result.moved.head(MOST_DRAWN)
+    voice, moved = voice_of(result), judged(result.moved, verdicts).head(MOST_DRAWN)
     return _two_figure(
         result,
         moved,
@@ -357,12 +380,16 @@ def moved_table(result: Years) -> Table:
         columns.key("factor", say("Factor")),
         columns.key("level", say("Level")),
         *_two_columns(result),
+        columns.points("beyond", say("Beyond the others, points")),
+        columns.interval(
+            "beyond_low", "beyond_high", interval_heading(voice, result.settings.level), "points"
+        ),
         columns.in_csv(columns.p("p", say("p"))),
-        columns.p("q", say("q")),
         columns.in_csv(columns.number("moved", say("Losses moved"))),
     )
     note = say(
-        "The first {shown} of {all} levels with enough {newborns} in both seasons; q over all of them.",
+        "The first {shown} of {all} levels with enough {newborns} in both seasons; beyond the others is the group's "
+        "change less that of all others.",
         shown=voice.count(len(moved)),
         all=voice.count(len(result.moved)),
     )

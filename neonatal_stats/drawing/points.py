@@ -218,7 +218,8 @@ def draw_p_chart(
     Parameters
     ----------
     seasons : frame with season, events, n, share, low, high, standardised, standardised_low, standardised_high (may be
-        missing), chart_low, chart_high and outside (yes-no), in order; shares from 0 to 1.
+        missing), chart_low, chart_high (missing where there are no limits) and outside (yes-no), in order; shares from
+        0 to 1.
     centre : the share of all seasons.
     axis : words beside the axis, with the unit.
     words : what the dot, the diamond and the dashed limits are, for the legend.
@@ -226,10 +227,13 @@ def draw_p_chart(
     with house():
         figure, (axes,) = canvas(printer, 3.9)
         for place, row in enumerate(each_row(seasons)):
-            edge = [place - 0.45, place + 0.45]
-            axes.fill_between(edge, 100 * row.chart_low, 100 * row.chart_high, color=RULE, alpha=0.55, lw=0)
-            for limit in (row.chart_low, row.chart_high):
-                axes.plot(edge, [100 * limit] * 2, color=QUIET, lw=1, ls="--")
+            if np.isfinite(row.chart_low):
+                edge = [place - 0.45, place + 0.45]
+                axes.fill_between(
+                    edge, 100 * row.chart_low, 100 * row.chart_high, color=RULE, alpha=0.55, lw=0
+                )
+                for limit in (row.chart_low, row.chart_high):
+                    axes.plot(edge, [100 * limit] * 2, color=QUIET, lw=1, ls="--")
             colour = CLEAR if row.outside else SERIES[0]
             _on_interval(axes, place - ASIDE, (row.low, row.share, row.high), colour, colour, "o")
             common = (row.standardised_low, row.standardised, row.standardised_high)
@@ -246,9 +250,10 @@ def draw_p_chart(
         handles = [
             axes.plot([], [], "o", color=SERIES[0], ms=7, label=words[0])[0],
             axes.plot([], [], "D", color=SERIES[1], mfc=PAPER, ms=6, label=words[1])[0],
-            axes.plot([], [], color=QUIET, ls="--", lw=1, label=words[2])[0],
         ]
-        legend_above(figure, columns=3, handles=handles)
+        if seasons["chart_low"].notna().any():
+            handles.append(axes.plot([], [], color=QUIET, ls="--", lw=1, label=words[2])[0])
+        legend_above(figure, columns=len(handles), handles=handles)
     return Figure(name, title, alt, figure)
 
 

@@ -7,7 +7,7 @@ and figures look the verdict of a row up by the row's ``key``.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -147,6 +147,32 @@ def claims_of(
     cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
     rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
     return tuple(_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
+
+
+def claim_of_counts(
+    key: str,
+    line: str,
+    p: float,
+    counts: Sequence[float],
+    *,
+    chapter: str,
+    family: str,
+    period: tuple[str, ...],
+    settings: Settings,
+) -> Claim:
+    """A test that has no interval, as a claim of measure "test".
+
+    Parameters
+    ----------
+    counts : events, n, events_versus, n_versus: what is asked about, and what it is held against.
+    """
+    events, n, events_versus, n_versus = (int(one) for one in counts)
+    few = min(n, n_versus) < settings.minimum_group or events + events_versus < MINIMUM_EVENTS
+    excess = events - n * events_versus / n_versus if n_versus else math.nan
+    return Claim(
+        key, chapter, family, line, "test", math.nan, math.nan, math.nan, float(p),
+        events, n, events_versus, n_versus, excess, period, sayable=not (few or math.isnan(p)),
+    )  # fmt: skip
 
 
 def _claim(

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -23,9 +24,11 @@ from neonatal_stats.estimates.many_groups import (
 from neonatal_stats.estimates.planning import design_effect
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.shrinkage import beta_binomial_prior
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.two_by_two import TwoByTwo
+from neonatal_stats.estimates.verdict import LEANING_P
 from neonatal_stats.measures.birth_factors import Factor
-from neonatal_stats.measures.contrasts import CONTRAST, REST, with_verdicts
+from neonatal_stats.measures.contrasts import CONTRAST, REST, cells_of, with_verdicts
 from neonatal_stats.season.settings import Settings
 
 Floats = NDArray[np.float64]
@@ -213,6 +216,75 @@ def _within(table: TwoByTwo, deaths: Floats, births: Floats) -> Floats:
     p = nested_p(table, deaths, births)
     opposed = (table.p1 - ratio(deaths, births)) * (table.p1 - table.p0) < 0
     return np.where(opposed & np.isfinite(p), 1.0, p)
+
+
+def stratified(
+    groups: pd.DataFrame,
+    event: NDArray[np.bool_],
+    cluster: NDArray[np.int64],
+    stratum: NDArray[np.int64],
+    factors: Sequence[Factor],
+    settings: Settings,
+) -> pd.DataFrame:
+    """The groups held against the rest of their own season: the same frame, with ratio, excess, p and q by stratum.
+
+    Of pairs those that are neither clear nor leaning as they are stay so, and are not worked out again.
+
+    Parameters
+    ----------
+    groups : a frame of `risk_groups` made from the same ``event``, ``cluster`` and ``factors``.
+    stratum : number of each newborn's season; where there is one only, the frame comes back as it is.
+
+    Method
+    ------
+    Mantel-Haenszel risk ratio and risk difference over the strata (`estimates.stratified`); p is the larger of the
+    stratified and the crude one, so that neither a bad season nor its allowance makes a group.
+    """
+    if len(np.unique(stratum)) < 2 or groups.empty:
+        return groups
+    by_name = {factor.name: factor for factor in factors}
+    within = groups["tried"].astype(bool) & ((groups["with_factor"] == "") | (groups["p"] < LEANING_P))
+    rows = groups.to_dict("records")
+    for row in (row for row, asked in zip(rows, within, strict=True) if asked):
+        known, inside = members_of(by_name, row)
+        found = _within_strata(event[known], inside[known], stratum[known], cluster[known], settings.level)
+        if np.isfinite(found["p"]):
+            found["p"] = max(found["p"], row["p"])
+            found |= {name: found[name] * row["n"] for name in ("excess", "excess_low", "excess_high")}
+            row.update(found)
+    frame = pd.DataFrame(rows, columns=groups.columns, index=groups.index)
+    more = frame["excess"] > 0
+    one_sided = np.where(more, frame["p"] / 2, 1 - frame["p"] / 2)
+    q = _q_values(one_sided.astype(float), frame["with_factor"].eq("").to_numpy())
+    judged = with_verdicts(frame.assign(q=np.where(more, q, np.inf)), settings)
+    return judged.assign(q=q)[list(groups.columns)]
+
+
+def _within_strata(
+    event: NDArray[np.bool_],
+    inside: NDArray[np.bool_],
+    stratum: NDArray[np.int64],
+    cluster: NDArray[np.int64],
+    level: float,
+) -> dict[str, float]:
+    """Estimate, low, high, p of the ratio, and the difference of risks with its limits as the excess of one newborn."""
+    given: dict[str, Any] = {"cluster": cluster, "level": level}
+    ratio_found, _ = mantel_haenszel(event, inside, stratum, measure="risk_ratio", **given)
+    points, _ = mantel_haenszel(event, inside, stratum, measure="risk_difference", **given)
+    excess = {"excess": points.estimate, "excess_low": points.low, "excess_high": points.high}
+    return cells_of(ratio_found) | excess
+
+
+def members_of(
+    factors: Mapping[str, Factor], row: Mapping[Any, Any]
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Newborns whose level is known, and those of the group, in a row of one level or of two."""
+    one = factors[row["factor"]]
+    known, inside = one.known, one.holds(row["group"])
+    if row["with_factor"]:
+        other = factors[row["with_factor"]]
+        known, inside = known & other.known, inside & other.holds(row["with_group"])
+    return known, inside
 
 
 def flock_design_effect(event: NDArray[np.bool_], cluster: NDArray[np.int64]) -> float:

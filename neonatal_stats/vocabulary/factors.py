@@ -167,6 +167,7 @@ FACTORS: tuple[FactorEntry, ...] = (
             "all male": "{newborns} from all-male litters",
             "mixed": "{newborns} from litters of both sexes",
         },
+        family="litter size",
     ),
     FactorEntry(
         "premature",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from neonatal_stats.chapters import years
 from neonatal_stats.chapters.counted.years_side_by_side import Split
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.tables import printed
+from neonatal_stats.words import Verdict
 from tests.chapters.build import season
 from tests.chapters.flocks import Block, flock
 
@@ -200,3 +202,76 @@ def test_outcome_without_ages() -> None:
     assert result.window.name == "end"
     change = result.parts["change"]
     assert [change[name] for name in ("events_versus", "n_versus", "events", "n")] == [6, 60, 12, 60]
+
+
+def of_seasons(*lost: int, n: int = 200) -> years.Years:
+    rows: list[dict[str, Any]] = []
+    for place, one in enumerate(lost):
+        rows += flock([(SINGLE, one, n)], season=str(2020 + place))
+    return years.answer(season(rows))
+
+
+def test_no_control_limits_under_eight_seasons_where_none_could_ever_lie_outside() -> None:
+    # 12, 12, 12 and 70 %: the limits of a chart of four would hold even that
+    few = of_seasons(24, 24, 24, 140)
+    assert few.seasons[["chart_low", "chart_high"]].isna().all(axis=None)
+    assert "lies outside" not in spoken(few)
+    assert "2023 lost 70.0" in spoken(few)
+    assert few.expected is not None
+    # common practice: three others of like size and share, so no swing between them beyond chance, which is
+    # asin(sqrt(0.12)) -/+ t(0.975, 2) x sqrt(1 / 800 + 1 / 2400)
+    low, high = (
+        math.sin(math.asin(0.12**0.5) + side * 4.30265 * (1 / 800 + 1 / 2400) ** 0.5) ** 2 for side in (-1, 1)
+    )
+    assert (few.expected.low[0], few.expected.high[0]) == (
+        pytest.approx(low, abs=1e-5),
+        pytest.approx(high, abs=1e-5),
+    )
+    many = of_seasons(24, 24, 26, 24, 22, 24, 24, 25, 140)
+    assert many.expected is None
+    assert many.seasons["chart_high"].notna().all()
+
+
+def test_a_group_that_moved_with_all_the_others_did_not_move() -> None:
+    # both kinds lost 10 % and then 20 %; and then singles 10 % in both, twins 10 % and 30 %
+    alike = two_seasons([(50, 500), (50, 500)], [(100, 500), (100, 500)])
+    assert alike.moved["beyond"].tolist() == pytest.approx([0.0], abs=1e-12)
+    assert "moved upwards" not in spoken(alike)
+    apart = two_seasons([(50, 500), (50, 500)], [(50, 500), (150, 500)])
+    twins = apart.moved.set_index("group").loc["twin or more"]
+    assert twins["beyond"] == pytest.approx(0.2)
+    assert "Loss among twins and more moved upwards against that of the others" in spoken(apart)
+
+
+def test_a_group_without_losses_is_not_taken_as_known_for_certain() -> None:
+    # 0 of 20 against 10 of 200 in one season, 2 of 20 against 10 of 200 in the other: two deaths are no interaction
+    result = two_seasons([(10, 200), (0, 20)], [(10, 200), (2, 20)])
+    twins = result.moved.set_index("group").loc["twin or more"]
+    assert twins["p"] > 0.1
+
+
+def test_this_season_against_the_one_compared_is_one_claim_asked_beforehand() -> None:
+    result = two_seasons([(50, 500), (50, 500)], [(100, 500), (100, 500)])
+    (asked,) = [claim for claim in years.claims(result) if claim.asked]
+    assert (asked.asked, asked.period, asked.events, asked.events_versus) == (
+        "season",
+        ("2025", "2026"),
+        200,
+        100,
+    )
+    (said,) = [sentence for sentence in years.sentences(result) if sentence.claim == asked.key]
+    assert said.verdict is Verdict.CLEAR
+    unsettled = years.sentences(result, {asked.key: Verdict.LEANING})
+    assert "but chance is not ruled out" in next(one.text for one in unsettled if one.claim == asked.key)
+    assert "Rate, not mix" not in " ".join(
+        one.text
+        for one in years.sentences(result, {claim.key: Verdict.NO_CLEAR for claim in years.claims(result)})
+    )
+
+
+def test_a_trend_that_leans_is_said_to_lean() -> None:
+    # worked by hand: slope 0.01 a season of 200; p between 0.05 and 0.20 leans, as the page's rule has it
+    result = of_seasons(20, 24, 26, 30)
+    assert result.trend is not None
+    assert 0.05 < result.trend.p < 0.20
+    assert "Loss leans upwards over the 4 seasons" in spoken(result)

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from hashlib import sha256
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.control_limits import funnel
+from neonatal_stats.estimates.arguments import Floats
+from neonatal_stats.estimates.control_limits import funnel, predicted
 from neonatal_stats.estimates.intraclass import intraclass_correlation
 from neonatal_stats.estimates.results import critical
+from neonatal_stats.measures.claims import Claim, claim_of_counts
 from neonatal_stats.measures.rates import Counted, each_row, rates
 from neonatal_stats.measures.standardised import CommonMix, common_mix
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
@@ -20,14 +23,17 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
 OUTER_LEVEL = 0.998
+FEWEST = 3
+"""Farms from which the others tell how far farms swing; of two, neither can lie outside."""
 
 
 @dataclass(frozen=True, eq=False)
 class FarmFunnel:
-    """Farms large enough to show, against the funnel.
+    """Farms large enough to show, against the funnel and against each other.
 
     ``farms`` one row a farm, by letter: letter, own (yes-no), events, n, share, low, high, expected, standardised,
-    funnel_low, funnel_high, outer_low, outer_high, outside; ``line`` the limits over sizes: n, low, high,
+    funnel_low, funnel_high, outer_low, outer_high; other_low, other_high and p, what the other farms lead one to
+    expect of one of its size (missing under three farms); ``line`` the limits over sizes: n, low, high,
     outer_low, outer_high; ``hidden`` farms under the minimum size and ``hidden_newborns`` theirs.
     """
 
@@ -41,11 +47,14 @@ class FarmFunnel:
 
 @dataclass(frozen=True, eq=False)
 class Farms(Shown):
-    """Farms against the funnel; ``agreement`` is the correlation of newborns of one farm (NaN where not known)."""
+    """Farms against the funnel; ``agreement`` is the correlation of newborns of one farm (NaN where not known),
+    ``period`` the seasons counted.
+    """
 
     funnel: FarmFunnel
     mix: CommonMix
     agreement: float
+    period: tuple[str, ...]
     window: Window
     counted: Counted
     settings: Settings
@@ -72,11 +81,35 @@ def answer(season: Season) -> Farms:
         funnel=found,
         mix=mix,
         agreement=float(np.clip(intraclass_correlation(event, farm), 0, 1)),
+        period=season.seasons,
         window=window,
         counted=Counted(len(births) - found.hidden_newborns, left_out=left_out),
         settings=settings,
         species=season.species,
     )
+
+
+def claims(result: Farms) -> tuple[Claim, ...]:
+    """Each farm against what the others lead one to expect of it."""
+    farms = result.funnel.farms
+    whole = farms[["events", "n"]].sum()
+    found = []
+    for row in farms.to_dict("records"):
+        counts = (row["events"], row["n"], whole["events"] - row["events"], whole["n"] - row["n"])
+        given: Any = {
+            "chapter": "farms",
+            "family": "farm",
+            "period": result.period,
+            "settings": result.settings,
+        }
+        claim = claim_of_counts(key_of(row["letter"]), row["letter"], row["p"], counts, **given)
+        found.append(replace(claim, excess=row["events"] - row["expected"]))
+    return tuple(found)
+
+
+def key_of(letter: str) -> str:
+    """The key of a farm's claim."""
+    return f"farms/{letter}"
 
 
 def farm_funnel(births: pd.DataFrame, mix: CommonMix, settings: Settings) -> FarmFunnel:
@@ -165,10 +198,21 @@ def _with_limits(shown: pd.DataFrame, level: float, hidden: int, hidden_newborns
         funnel_high=inner.high,
         outer_low=outer.low,
         outer_high=outer.high,
-        outside=inner.outside,
+        **_from_the_others(inner.share, n, level),
     )
     line = _line(farms, inner.centre, inner.phi, level)
     return FarmFunnel(farms, line, inner.centre, inner.phi, hidden, hidden_newborns)
+
+
+def _from_the_others(share: Floats, n: Floats, level: float) -> dict[str, Floats]:
+    """What the other farms lead one to expect of each, their swing beyond chance measured without it."""
+    farms = len(share)
+    if farms < FEWEST:
+        return dict.fromkeys(("other_low", "other_high", "p"), np.full(farms, np.nan))
+    others = np.array([np.delete(np.arange(farms), one) for one in range(farms)])
+    held = np.clip(share, 0, 1)
+    found = predicted(held, n, held[others], n[others], level=level)
+    return {"other_low": found.low, "other_high": found.high, "p": found.p}
 
 
 def _line(farms: pd.DataFrame, centre: float, phi: float, level: float) -> pd.DataFrame:

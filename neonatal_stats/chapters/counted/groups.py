@@ -12,11 +12,20 @@ from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.cox_regression import cox
-from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.estimates.verdict import LEANING_P, Verdict
 from neonatal_stats.measures.birth_factors import Factor, factors
+from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed
 from neonatal_stats.measures.contrasts import REST, contrast_rows, counts_of, with_verdicts
+from neonatal_stats.measures.ledger import decide_alone
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.measures.risk_groups import GROUPS, flock_design_effect, risk_groups, with_shrunken_share
+from neonatal_stats.measures.risk_groups import (
+    GROUPS,
+    flock_design_effect,
+    members_of,
+    risk_groups,
+    stratified,
+    with_shrunken_share,
+)
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -32,6 +41,8 @@ ALWAYS = (
 )
 MOST = 6
 DEATHS_PER_GROUP = 10
+MEDIATORS = ("suck_class", "weight_class")
+"""What stands between a birth and its end; the suck reflex would also leave out all stillborn."""
 
 Row = dict[Hashable, Any]
 
@@ -43,13 +54,15 @@ class Groups(Shown):
     ``groups`` is the frame of `measures.risk_groups` with shrunken_share, those that are clear first (ten times over
     before the others) and then by excess deaths; for the clear ones seasons_more of seasons_seen, the seasons in
     which they lost more; ``always`` the rows always shown, in their order, with ``recorded`` False where the records
-    do not hold the factor; ``adjusted`` the model of the top levels or None.
+    do not hold the factor; ``adjusted`` the model of the listed levels or None; ``period`` the seasons counted. Where
+    there are several, each group is held against the rest of its own season.
     """
 
     groups: pd.DataFrame
     always: pd.DataFrame
     adjusted: Adjusted | None
     factors: tuple[str, ...]
+    period: tuple[str, ...]
     window: Window
     counted: Counted
     settings: Settings
@@ -57,8 +70,32 @@ class Groups(Shown):
 
     @property
     def watch(self) -> pd.DataFrame:
-        """The groups on the watch list."""
-        return self.groups[self.groups["verdict"] == Verdict.CLEAR]
+        """The groups on the watch list of this chapter asked alone."""
+        return watch_list(self, decide_alone(claims(self), self.settings).verdicts)
+
+
+def claims(result: Groups) -> tuple[Claim, ...]:
+    """Each group tried against the rest; the pairs of a factor are one line, and so are its levels."""
+    return _claims(result.groups, result.period, result.settings)
+
+
+def _claims(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -> tuple[Claim, ...]:
+    tried = groups[groups["tried"].astype(bool)]
+    single = tried["with_factor"] == ""
+    return claims_of(
+        tried,
+        chapter="groups",
+        family=tried["factor"].map(family_of_factor).astype(object),
+        line=tried["factor"].map(family_of).where(single, "pairs of " + tried["factor"].map(family_of)),
+        period=period,
+        settings=settings,
+    )
+
+
+def watch_list(result: Groups, verdicts: Mapping[str, Verdict]) -> pd.DataFrame:
+    """The groups that clearly lost more, in the order of the list."""
+    groups = by_tier(judged(result.groups, verdicts), result.settings)
+    return groups[(groups["verdict"] == Verdict.CLEAR) & (groups["excess"] > 0)]
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,14 +124,18 @@ def answer(season: Season) -> Groups:
     found = {factor.name: factor for factor in factors(births)}
     event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
     tried = risk_groups(event, cluster, list(found.values()), settings=settings)
-    groups = by_tier(with_shrunken_share(tried, effect=flock_design_effect(event, cluster)), settings)
-    watch = groups[groups["verdict"] == Verdict.CLEAR]
-    groups = groups.join(season_by_season(births, found, watch, settings.minimum_group))
+    seasons = pd.factorize(births["season"].astype(str))[0]
+    tried = stratified(tried, event, cluster, seasons, list(found.values()), settings)
+    shrunken = with_shrunken_share(tried, effect=flock_design_effect(event, cluster))
+    groups = keyed(by_tier(shrunken, settings), "groups")
+    telling = groups[(groups["p"] < LEANING_P) & (groups["excess"] > 0)]
+    groups = groups.join(season_by_season(births, found, telling, settings.minimum_group))
     return Groups(
         groups=groups,
         always=_always(groups, found, births, settings),
-        adjusted=adjusted_groups(births, window, found, _most_telling(groups), settings),
+        adjusted=adjusted_groups(births, window, found, _listed(groups, season.seasons, settings), settings),
         factors=tuple(found),
+        period=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
@@ -138,21 +179,11 @@ def season_by_season(
 
     rows = []
     for row in groups.to_dict("records"):
-        known, inside = _members(factors, row)
+        known, inside = members_of(factors, row)
         (n, lost), (rest_n, rest_lost) = counts(inside), counts(known & ~inside)
         seen = np.minimum(n, rest_n) >= minimum_group
         rows.append((int((seen & (lost * rest_n > rest_lost * n)).sum()), int(seen.sum())))
     return pd.DataFrame(rows, columns=["seasons_more", "seasons_seen"], index=groups.index)
-
-
-def _members(factors: Mapping[str, Factor], row: Row) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Newborns whose level is known, and those of the group, in a row of one level or of two."""
-    one = factors[row["factor"]]
-    known, inside = one.known, one.holds(row["group"])
-    if row["with_factor"]:
-        other = factors[row["with_factor"]]
-        known, inside = known & other.known, inside & other.holds(row["with_group"])
-    return known, inside
 
 
 def _always(
@@ -183,7 +214,7 @@ def _named_elsewhere(
     Its rest is its own factor's; its q, and all else that was asked of those newborns once, is the other row's.
     """
     inside = factor.holds(level)
-    (same,) = (row for row in single.to_dict("records") if np.array_equal(_members(found, row)[1], inside))
+    (same,) = (row for row in single.to_dict("records") if np.array_equal(members_of(found, row)[1], inside))
     event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
     own = risk_groups(event, cluster, [factor], settings=settings, pairs=False)
     row = own[own["group"] == level].iloc[0].to_dict()
@@ -200,10 +231,11 @@ def _nobody(factor: str, level: str, found: Factor | None, births: pd.DataFrame)
     return row | {"versus": REST, "verdict": Verdict.TOO_FEW}
 
 
-def _most_telling(groups: pd.DataFrame) -> list[tuple[str, str]]:
-    """The levels that are clear or lean towards more losses, by tier and excess deaths."""
-    telling = groups["verdict"].isin([Verdict.CLEAR, Verdict.LEANING])
-    top = groups[telling & (groups["with_factor"] == "") & (groups["excess"] > 0)]
+def _listed(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -> list[tuple[str, str]]:
+    """The single levels on the chapter's own watch list, by tier and excess deaths."""
+    verdicts = decide_alone(_claims(groups, period, settings), settings).verdicts
+    clear = judged(groups, verdicts)["verdict"] == Verdict.CLEAR
+    top = groups[clear & (groups["with_factor"] == "") & (groups["excess"] > 0)]
     return list(zip(top["factor"], top["group"], strict=True))
 
 
@@ -214,7 +246,7 @@ def adjusted_groups(
     wanted: Sequence[tuple[str, str]],
     settings: Settings,
 ) -> Adjusted | None:
-    """Which groups stand on their own: a Cox model of death in the window on the wanted levels (factor, level).
+    """The groups of the list beside each other: a Cox model of death in the window on the levels wanted.
 
     Parameters
     ----------
@@ -227,8 +259,8 @@ def adjusted_groups(
 
     Counted
     -------
-    Newborns of known age whose level is known in every factor of the model; where the suck reflex is one, only
-    those born alive and checked.
+    Newborns of known age, the stillborn with them, whose level is known in every factor of the model. What a birth
+    itself brings about (`MEDIATORS`) is no part of it, since holding it fixed would hide the birth's whole effect.
     """
     chosen = _entering(wanted, int(births["event"].sum()))
     if len(chosen) < 2:
@@ -278,7 +310,7 @@ def _hazard_ratios(
 def _entering(wanted: Sequence[tuple[str, str]], deaths: int) -> list[tuple[str, str]]:
     """The levels that enter the model: of factors that are words for one thing only the first."""
     entering: list[tuple[str, str]] = []
-    for name, level in wanted:
+    for name, level in (one for one in wanted if one[0] not in MEDIATORS):
         kin = {one for one, _ in entering if family_of(one) == family_of(name)}
         if kin <= {name}:
             entering.append((name, level))

@@ -3,21 +3,22 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import newborns_needed
-from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import factors
+from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups
+from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups, stratified
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.factors import BY_NAME
 
 FALLS = (0.20, 0.25, 0.33, 0.50)
 POWER = 0.80
@@ -52,10 +53,10 @@ WANTED = (
 class Planning(Shown):
     """Next season.
 
-    ``last`` one row: season, events, n, share, design_effect; ``needed`` fall, p0, p1, n (newborns in each of two
-    seasons); ``avoidable`` the levels that lost more than the rest as in `measures.risk_groups`, with saved, saved_low,
-    saved_high a season and the same in cost; ``repeat`` dams that lost in several seasons; ``record`` the columns to
-    record.
+    ``period`` the seasons counted; ``last`` one row: season, events, n, share, design_effect; ``needed`` fall, p0, p1,
+    n (newborns in each of two seasons); ``avoidable`` the levels of changeable factors that lost more than the rest as
+    in `measures.risk_groups`, with saved, saved_low, saved_high a season and the same in cost, keyed as the chapter of
+    the groups keys them; ``repeat`` dams that lost in several seasons; ``record`` the columns to record.
     """
 
     last: pd.DataFrame
@@ -63,17 +64,33 @@ class Planning(Shown):
     avoidable: pd.DataFrame
     repeat: RepeatLosers
     record: pd.DataFrame
+    period: tuple[str, ...]
     window: Window
     counted: Counted
     settings: Settings
     species: str
 
-    @property
-    def losing_again(self) -> Verdict | None:
-        """Whether more dams lost again than chance gives; None where there is nothing to hold them against."""
-        if not self.repeat.dams or math.isnan(self.repeat.expected):
-            return None
-        return Verdict.CLEAR if self.repeat.p < 1 - self.settings.level else Verdict.NO_CLEAR
+
+LOSING_AGAIN = "planning/losing again"
+
+
+def claims(result: Planning) -> tuple[Claim, ...]:
+    """Whether more dams lost again than chance gives; what groups could save rests on the claims of their chapter."""
+    found = result.repeat
+    if not found.dams or math.isnan(found.expected):
+        return ()
+    counts = (found.observed, found.dams, round(found.expected), found.dams)
+    again = claim_of_counts(
+        LOSING_AGAIN,
+        "losing again",
+        found.p,
+        counts,
+        chapter="planning",
+        family="dam",
+        period=result.period,
+        settings=result.settings,
+    )
+    return (replace(again, excess=found.observed - found.expected),)
 
 
 def answer(season: Season) -> Planning:
@@ -94,6 +111,7 @@ def answer(season: Season) -> Planning:
         avoidable=_avoidable(births, settings, len(season.seasons)),
         repeat=repeat_losing_dams(births),
         record=to_record(season.births[season.births["season"].astype(str) == latest]),
+        period=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
@@ -122,14 +140,17 @@ def _needed(last: pd.DataFrame, level: float) -> pd.DataFrame:
 
 
 def _avoidable(births: pd.DataFrame, settings: Settings, seasons: int) -> pd.DataFrame:
-    """Levels with excess losses, most first, a season; in money where a price is set.
+    """Levels that management can change with excess losses, most first, a season; in money where a price is set.
 
     Counted: each level of at least the minimum size against all newborns whose level is known; those whose
     interval reaches no excess are left out.
     """
     event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
-    tried = risk_groups(event, cluster, factors(births), settings=settings, pairs=False)
-    groups = tried[tried["tried"] & (tried["excess_low"] > 0)]
+    found = factors(births)
+    tried = risk_groups(event, cluster, found, settings=settings, pairs=False)
+    tried = stratified(tried, event, cluster, pd.factorize(births["season"].astype(str))[0], found, settings)
+    changeable = tried["factor"].map(lambda name: BY_NAME[name].changeable).astype(bool)
+    groups = tried[changeable & tried["tried"].astype(bool) & (tried["excess_low"] > 0)]
     groups = groups.sort_values("excess", ascending=False, kind="stable", ignore_index=True).head(MOST_GROUPS)
     # the chapter of the groups tries pairs beside these levels, so a level is clear here only where it is there
     beside_pairs = with_verdicts(groups.assign(q=groups["q"] / TO_LEVELS), settings)
@@ -138,7 +159,8 @@ def _avoidable(births: pd.DataFrame, settings: Settings, seasons: int) -> pd.Dat
         groups[f"saved{end}"] = groups[f"excess{end}"] / seasons
     for end in ("", "_low", "_high"):
         groups[f"cost{end}"] = groups[f"saved{end}"] * price
-    return groups.assign(verdict=beside_pairs["verdict"])
+    # the claim is that of the chapter of the groups, which decides
+    return keyed(groups.assign(verdict=beside_pairs["verdict"]), "groups")
 
 
 def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:

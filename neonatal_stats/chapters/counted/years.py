@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.counted.years_side_by_side import (
@@ -17,11 +18,11 @@ from neonatal_stats.chapters.counted.years_side_by_side import (
     two_seasons,
 )
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.control_limits import ControlChart, p_chart
+from neonatal_stats.estimates.control_limits import ControlChart, Expected, p_chart, predicted
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.risk_tests import cochran_armitage, risk_slope
-from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import factors
+from neonatal_stats.measures.claims import Claim, claim_of_counts, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
@@ -31,6 +32,8 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import BIRTHS
 
 TREND_FROM = 4
+CHART_FROM = 8
+"""Seasons from which control limits mean something; of fewer, none can lie outside its own."""
 MOST_PAIRS = 10
 MOST_CURVES = 6
 STEP = 0.20
@@ -56,8 +59,9 @@ class Years(Shown):
     """Seasons compared.
 
     ``seasons`` one row a season: events, n, share, low, high, design_effect, the columns of
-    `measures.standardised` and the chart's chart_low, chart_high, outside; ``mix`` the common mix; ``chart``;
-    ``trend`` and ``slope`` (None under four seasons); ``first`` and ``second`` the two seasons compared, ``pairs`` the
+    `measures.standardised` and the chart's chart_low, chart_high, outside, p (missing under eight seasons); ``mix`` the
+    common mix; ``chart`` and ``expected``, what the other seasons lead one to expect of the second compared (None from
+    eight on); ``trend`` and ``slope`` (None under four); ``first`` and ``second`` the two compared, ``pairs`` the
     contrast frame of every pair (at most ten, the last, and those two), three rows each: part (change, mix, rate),
     season, versus, ...; ``terms`` their split stratum by stratum; ``recording``, ``moved``, ``causes`` the frames of
     their measures; ``survival`` the curves of those born alive, by season.
@@ -66,6 +70,7 @@ class Years(Shown):
     seasons: pd.DataFrame
     mix: CommonMix
     chart: ControlChart
+    expected: Expected | None
     trend: Test | None
     slope: float
     first: str
@@ -82,22 +87,72 @@ class Years(Shown):
     species: str
 
     @property
+    def named(self) -> pd.DataFrame:
+        """The rows of ``pairs`` of the two seasons compared, keyed."""
+        here = (self.pairs["season"] == self.second) & (self.pairs["versus"] == self.first)
+        return keyed(self.pairs[here], "years")
+
+    @property
     def parts(self) -> dict[str, dict[Hashable, Any]]:
         """The change between the two seasons compared, and its parts of mix and rate: rows of ``pairs``."""
-        here = (self.pairs["season"] == self.second) & (self.pairs["versus"] == self.first)
-        return {row["part"]: row for row in self.pairs[here].to_dict("records")}
+        return {row["part"]: row for row in self.named.to_dict("records")}
+
+    @property
+    def charted(self) -> bool:
+        """Whether there are seasons enough for control limits."""
+        return len(self.seasons) >= CHART_FROM
 
     @property
     def split(self) -> Split:
         """What the change between the two seasons compared is made of."""
         return split_of(self.parts)
 
-    @property
-    def trending(self) -> Verdict | None:
-        """Whether loss rose or fell from season to season; None where it was not asked."""
-        if self.trend is None or pd.isna(self.trend.p):
-            return None
-        return Verdict.CLEAR if self.trend.p < 1 - self.settings.level else Verdict.NO_CLEAR
+
+TREND, EXPECTED = "years/trend", "years/expected"
+
+
+def claims(result: Years) -> tuple[Claim, ...]:
+    """The change between the two seasons (asked beforehand), its parts, causes, groups; the trend; odd seasons."""
+    given: Any = {"chapter": "years", "period": (result.first, result.second), "settings": result.settings}
+    pairs, moved, causes = result.named, result.moved, result.causes
+    change = pairs["part"] == "change"
+    asked = dict.fromkeys(pairs.loc[change, "key"], "season")
+    beyond = {"estimate": "beyond", "low": "beyond_low", "high": "beyond_high"}
+    interaction = moved.drop(columns=list(beyond)).rename(columns={new: old for old, new in beyond.items()})
+    return (
+        *claims_of(pairs[change], family="season", line="change", asked=asked, **given),
+        *claims_of(pairs[~change], family="season", line="mix or rate", **given),
+        *claims_of(causes, family="cause", line=causes["cause"].astype(str), **given),
+        *claims_of(
+            interaction.assign(excess=moved["moved"]),
+            family=moved["factor"].map(family_of_factor).astype(object),
+            line="moved, " + moved["factor"].astype(str),
+            **given,
+        ),
+        *_of_all_seasons(result),
+    )
+
+
+def _of_all_seasons(result: Years) -> Iterator[Claim]:
+    """The trend, and whether a season lies further out than the seasons do."""
+    seasons, settings = result.seasons.set_index("season"), result.settings
+    names = tuple(map(str, seasons.index))
+    given: Any = {"chapter": "years", "family": "season", "settings": settings}
+    if result.trend is not None:
+        first, last = (seasons.loc[name, ["events", "n"]] for name in (names[0], names[-1]))
+        yield claim_of_counts(TREND, "trend", result.trend.p, (*last, *first), period=names, **given)
+    for name, row in seasons.iterrows() if result.charted or result.expected is not None else ():
+        others = seasons.drop(index=name)[["events", "n"]].sum()
+        counts = row["events"], row["n"], *others
+        if result.charted:
+            yield claim_of_counts(charted(str(name)), "chart", row["chart_p"], counts, period=names, **given)
+        elif result.expected is not None and name == result.second:
+            yield claim_of_counts(EXPECTED, "chart", float(result.expected.p[0]), counts, period=names, **given)
+
+
+def charted(season: str) -> str:
+    """The key of the claim that a season lies outside the limits of the chart."""
+    return f"years/chart/{season}"
 
 
 def known_seasons(season: Season) -> tuple[str, ...]:
@@ -136,6 +191,7 @@ def answer(season: Season) -> Years:
         seasons=table,
         mix=mix,
         chart=chart,
+        expected=_expected(table, second, settings.level),
         trend=_trend(births, table),
         slope=risk_slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
         first=first,
@@ -143,8 +199,8 @@ def answer(season: Season) -> Years:
         pairs=pd.concat([parts for parts, _ in split.values()], ignore_index=True),
         terms=split[named][1],
         recording=recording_changes(dated, first, second, settings.follow_up_h),
-        moved=moved_groups(births, factors(births), first, second, settings),
-        causes=cause_changes(births, first, second, settings),
+        moved=keyed(moved_groups(births, factors(births), first, second, settings), "years", "moved"),
+        causes=keyed(cause_changes(births, first, second, settings), "years", "cause"),
         survival=survival_curves(dated, settings.level),
         window=window,
         counted=Counted(len(births), left_out=(*not_known_in(dated, window), *_of_no_season(season, dated))),
@@ -235,8 +291,19 @@ def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.Dat
     crude = rates(births, ("season",), "event", level=level)
     chart = p_chart(crude["events"] / crude["design_effect"], crude["n"] / crude["design_effect"])
     table = crude.merge(standardised(births, mix, level=level), on="season")
-    limits = {"chart_low": chart.low, "chart_high": chart.high, "outside": chart.outside}
+    limits = {"chart_low": chart.low, "chart_high": chart.high, "outside": chart.outside, "chart_p": chart.p}
+    if len(table) < CHART_FROM:
+        limits = {**dict.fromkeys(limits, np.full(len(table), np.nan)), "outside": np.full(len(table), False)}
     return table.assign(season=crude["season"].astype(str), **limits), chart
+
+
+def _expected(table: pd.DataFrame, second: str, level: float) -> Expected | None:
+    """What the other seasons lead one to expect of the second, where there are two others and no chart yet."""
+    if not 3 <= len(table) < CHART_FROM:
+        return None
+    this = (table["season"] == second).to_numpy()
+    share, n = table["share"].to_numpy(float), (table["n"] / table["design_effect"]).to_numpy(float)
+    return predicted(share[this], n[this], share[~this], n[~this], level=level)
 
 
 def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
