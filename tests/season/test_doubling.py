@@ -392,3 +392,9 @@ def test_a_litter_s_deaths_of_0_and_1_on_each_row_beside_its_size_are_asked_abou
     rows = [[f"D{p}", day(p % 15), 2, 1 if p % 3 == 0 else 0] for p in range(15) for _ in range(2)]
     with pytest.raises(CannotRead, match=r'"died" holds numbers \(0 in 20 rows, 1 in 10 rows\)'):
         read(tmp_path, ["dam_id", "born_on", "lambs born", "died"], rows)
+
+
+def test_a_row_of_totals_stands_for_nobody(tmp_path: Path) -> None:
+    rows = [["D1", day(1), "no", 2], ["D2", day(2), "yes", 1], ["Total", "", "", 3]]
+    season = read(tmp_path, ["dam_id", "born_on", "died", "n"], rows, '[columns]\nn = "newborns_in_row"\n')
+    assert counts(season) == (3, 1)
