@@ -17,6 +17,7 @@ from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers
 from neonatal_stats.season.gathering.counted import ALIKE, count_meant, expanded
 from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.of_litter import without_litter_counts
 from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
@@ -141,6 +142,7 @@ def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
     counted = expanded(table, births, of_births)
     single = unfolded(counted, births)
     if of_births and counted is table:
+        single = without_litter_counts(single, births)
         ask_about_numbers(single, births)
     return single
 
