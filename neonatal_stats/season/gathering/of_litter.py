@@ -26,8 +26,8 @@ Numbers = NDArray[np.float64]
 def without_litter_counts(table: RawTable, own: TableMap) -> RawTable:
     """The sheet without columns that count the litter on each row of its newborns, where that is proven.
 
-    A dam's rows are as many as her litter counts, all show the same numbers, and these add up to the litter or exceed one.
-    Nothing is left out that the map speaks of, nor the only column that tells an outcome.
+    A dam's rows are as many as her litter counts, all show the same numbers, and these add up to the litter or exceed
+    one. Nothing is left out that the map speaks of, nor the only column that tells an outcome.
     """
     counted = {
         heading: name
