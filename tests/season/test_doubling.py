@@ -392,3 +392,32 @@ def test_a_litter_s_deaths_of_0_and_1_on_each_row_beside_its_size_are_asked_abou
     rows = [[f"D{p}", day(p % 15), 2, 1 if p % 3 == 0 else 0] for p in range(15) for _ in range(2)]
     with pytest.raises(CannotRead, match=r'"died" holds numbers \(0 in 20 rows, 1 in 10 rows\)'):
         read(tmp_path, ["dam_id", "born_on", "lambs born", "died"], rows)
+
+
+def test_a_row_of_totals_stands_for_nobody(tmp_path: Path) -> None:
+    rows = [["D1", day(1), "no", 2], ["D2", day(2), "yes", 1], ["Total", "", "", 3]]
+    season = read(tmp_path, ["dam_id", "born_on", "died", "n"], rows, '[columns]\nn = "newborns_in_row"\n')
+    assert counts(season) == (3, 1)
+
+
+@pytest.mark.parametrize(
+    "heads", [("born", "born alive", "born dead"), ("total born", "dead", "alive"), ("born", "lost")]
+)
+def test_proven_litter_counts_are_left_out_and_the_newborn_s_own_outcome_read(
+    heads: tuple[str, ...], tmp_path: Path
+) -> None:
+    rows = []
+    for place, born, dead, _, died in newborns():
+        still = LITTERS[place][1]
+        told = {
+            "born": born,
+            "total born": born,
+            "born alive": born - still,
+            "born dead": still,
+            "lost": dead,
+        }
+        told |= {"dead": dead, "alive": born - dead}
+        rows.append([f"D{place}", day(place), *(told[head] for head in heads), "yes" if died else "no"])
+    season = read(tmp_path, ["dam_id", "born_on", *heads, "died"], rows)
+    assert counts(season) == (BORN, STILL + LATER)
+    assert season.problems["problem"].str.contains("count the litter on each row of its newborns").any()

@@ -295,3 +295,30 @@ def test_no_ditto_word_is_a_word_for_dead_or_alive() -> None:
     from neonatal_stats.vocabulary import fates
 
     assert not DITTO & (fates.DEAD | fates.ALIVE | fates.YES | fates.NO)
+
+
+def test_a_row_with_a_day_of_its_own_takes_no_time_from_above(tmp_path: Path) -> None:
+    rows = [
+        ["D1", "2026-03-20 05:30", "", "no"],
+        ["D1", "", "2026-03-21", "no"],
+        ["D2", "2026-03-22 07:00", "", "yes"],
+    ]
+    births = read(tmp_path, rows, headings=["dam_id", "born_at", "born_on", "died"]).births
+    assert births["born_at"].isna().sum() == 1
+    assert births["born"].dt.day.tolist() == [20, 21, 22]
+
+
+def test_a_litter_named_only_where_the_dam_is_not_known_is_not_carried_down(tmp_path: Path) -> None:
+    rows = [
+        ["" if place < 2 else f"D{place // 2}", "L1" if place < 2 else "", "2", "2026-03-20", "no"]
+        for place in range(20)
+    ]
+    births = read(tmp_path, rows, headings=["dam_id", "litter_id", "litter_size", "born_on", "died"]).births
+    assert births["litter_id"].notna().sum() == 2
+    assert births["litter"].nunique() == 10
+
+
+def test_initials_are_no_ditto(tmp_path: Path) -> None:
+    rows = [["S1", "D1", "2026-03-20", "no"], ["JW", "D2", "2026-03-20", "no"]]
+    births = read(tmp_path, rows, headings=["sire_id", "dam_id", "born_on", "died"]).births
+    assert births["sire_id"].tolist() == ["S1", "JW"]

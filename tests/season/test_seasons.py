@@ -352,3 +352,9 @@ def test_undated_births_stand_in_no_comparison_of_seasons(tmp_path: Path) -> Non
     result = years.answer(season)
     assert result.seasons["season"].tolist() == ["2025", "2026"]
     assert (result.counted.n, result.counted.total) == (40, 55)
+
+
+def test_a_slip_by_decades_is_asked_about_in_a_small_file_too(tmp_path: Path) -> None:
+    season = read(tmp_path, ["2026-03-20", "2026-03-22", "2026-03-25", "2062-03-26", "2026-03-28"])
+    assert season.seasons == ("2026",)
+    assert len(season.births) == 5

@@ -147,7 +147,9 @@ def _of_all_seasons(result: Years) -> Iterator[Claim]:
         if result.charted:
             yield claim_of_counts(charted(str(name)), "chart", row["chart_p"], counts, period=names, **given)
         elif result.expected is not None and name == result.second:
-            yield claim_of_counts(EXPECTED, "chart", float(result.expected.p[0]), counts, period=names, **given)
+            yield claim_of_counts(
+                EXPECTED, "chart", float(result.expected.p[0]), counts, period=names, **given
+            )
 
 
 def charted(season: str) -> str:

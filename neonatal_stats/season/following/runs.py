@@ -17,6 +17,8 @@ YEAR_D = 366
 SLIP_SHARE = 0.05
 LONE_BIRTH_OF = 10
 """A few births far from all others of their file are a slip up to this share; a single one from ten births on."""
+FAR_AWAY_D, FAR_AWAY_OF = 5 * YEAR_D, 3
+"""Births so many days from all others are a slip even in a small file, up to one birth in three."""
 
 Days = NDArray[np.int64]
 
@@ -48,9 +50,17 @@ def far_off(day: Days, of: Days) -> NDArray[np.bool_]:
         births = np.bincount(labels)
         days = pd.Series(day[here]).groupby(labels).nunique().to_numpy()
         most = max(SLIP_SHARE * len(here), 1.0 if len(here) >= LONE_BIRTH_OF else 0.0)
-        slips = (births <= most) & (days <= FEW_DAYS) & (births < births.max())
-        found[here] = slips[labels]
+        few = (births <= most) | (_years_away(day[here], labels) & (births <= len(here) / FAR_AWAY_OF))
+        found[here] = (few & (days <= FEW_DAYS) & (births < births.max()))[labels]
     return found
+
+
+def _years_away(day: Days, labels: Days) -> NDArray[np.bool_]:
+    """For each run, whether all others lie years before and behind it."""
+    ends = pd.Series(day).groupby(labels).agg(["min", "max"])
+    before = (ends["min"] - ends["max"].shift(1)).fillna(np.inf)
+    behind = (ends["min"].shift(-1) - ends["max"]).fillna(np.inf)
+    return np.asarray(np.minimum(before, behind) > FAR_AWAY_D)
 
 
 def _runs(day: Days) -> Days:

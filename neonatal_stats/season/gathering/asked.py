@@ -15,7 +15,7 @@ from neonatal_stats.season.map.records_map import TableMap
 
 LEAST, NEARLY_ALL, MOSTLY = 10, 0.8, 0.5
 FIRST_CODE, LAST_CODE = 2, 99
-LITTERS = 5
+LITTERS = 3
 OUTCOMES = {
     "died": "newborns_lost",
     "born_alive": "newborns_born_alive",

@@ -259,7 +259,10 @@ def _alike(table: RawTable, heading: str) -> RawTable:
     unclear = ~whole
     for finding in table.findings:
         unclear[finding.at] = False
-    row, _, first, moved = _rows_of(table, np.where(whole, np.nan_to_num(n), 1).astype(np.int64))
+    once = ~whole
+    for finding in table.findings:
+        once[finding.at] = True
+    row, _, first, moved = _rows_of(table, np.where(once, 1, np.nan_to_num(n)).astype(np.int64))
     at = np.flatnonzero(unclear)
     aside = Finding(
         first[at].astype(np.int64),

@@ -33,8 +33,8 @@ WORDS = (
 DITTO = frozenset(map(plain, (*MARKS, *WORDS)))
 DASHES = frozenset(("-", "--", "---", "\u2013", "\u2014", "."))
 DATES = ("born_at", "born_on")
-ASKED = ("dam_id", "litter_id", "farm")
-AGREE = 0.9
+KEYS = ("dam_id", "litter_id")
+AGREE, SHORT = 0.9, 3
 PATTERN_FROM, PATTERN_SHARE, PATTERN_FITS, LONGEST_LITTER = 3, 0.15, 0.8, 5
 
 Rows = NDArray[np.int64]
@@ -56,6 +56,12 @@ class _Sheet:
     def blank(self, name: str) -> Mask:
         return _blank(self.cells(name))
 
+    def lacks(self, name: str) -> Mask:
+        """Rows without a value in a column; without any date where it is a column of dates."""
+        also = [date for date in DATES if date in self.heading] if name in DATES else [name]
+        lacking: Mask = np.logical_and.reduce([self.blank(one) for one in also])
+        return lacking
+
     @property
     def open(self) -> tuple[str, ...]:
         """The litter's columns that are there and of which the map does not say whether blanks are filled."""
@@ -76,11 +82,11 @@ def filled_down(table: RawTable, own: TableMap) -> RawTable:
         name: _last_filled(sheet, name) for name, down in own.fill.items() if down and name in sheet.heading
     }
     sheet = replace(sheet, table=_taken_from(sheet, source, _as_declared))
-    for key in ("dam_id", "litter_id"):
-        if key in sheet.open:
-            sheet = replace(sheet, table=_by_litter(sheet, key))
+    key = next((name for name in KEYS if name in sheet.heading and not sheet.blank(name).all()), "")
+    if key in sheet.open:
+        sheet = replace(sheet, table=_by_litter(sheet, key))
     sheet = replace(sheet, table=_dates_of_the_dam(sheet))
-    _ask(sheet)
+    _ask(sheet, key)
     return replace(sheet.table, remarks=(*sheet.table.remarks, *_dates_below(sheet)))
 
 
@@ -132,7 +138,10 @@ def _without_marks(table: RawTable, own: TableMap) -> RawTable:
 
 
 def _is_ditto(cell: object) -> bool:
-    return isinstance(cell, str) and not cell[-1:].isdigit() and plain(cell) in DITTO
+    """A ditto mark or word; two or three capitals may be a name or initials."""
+    if not isinstance(cell, str) or cell[-1:].isdigit():
+        return False
+    return plain(cell) in DITTO and not (cell.isupper() and cell.isalpha() and len(cell) <= SHORT)
 
 
 def _carried(filled: Mask) -> Rows:
@@ -143,8 +152,8 @@ def _carried(filled: Mask) -> Rows:
 
 def _last_filled(sheet: _Sheet, name: str) -> Rows:
     """Where the map declares it: each blank of a row that tells of a newborn takes the last filled cell above."""
-    blank = sheet.blank(name)
-    return np.where(blank & sheet.tells, _carried(~blank), np.arange(len(blank)))
+    lacking = sheet.lacks(name) & sheet.tells
+    return np.where(lacking, _carried(~sheet.blank(name)), np.arange(len(lacking)))
 
 
 def _as_declared(n: str) -> Said:
@@ -192,7 +201,7 @@ def _by_litter(sheet: _Sheet, key: str) -> RawTable:
         return sheet.table
     source = {}
     for name in sheet.open:
-        here = fits & sheet.blank(name) & ~sheet.blank(name)[first]
+        here = fits & sheet.lacks(name) & ~sheet.blank(name)[first]
         source[name] = np.where(here, first, np.arange(len(first)))
     return _taken_from(sheet, source, _as_sizes_agree)
 
@@ -225,17 +234,16 @@ def _dates_of_the_dam(sheet: _Sheet) -> RawTable:
     source = {}
     for name in DATES:
         if name in sheet.open:
-            blank = sheet.blank(name)
-            above = _carried(~blank)
+            above = _carried(~sheet.blank(name))
             same = (
-                blank
+                sheet.lacks(name)
                 & sheet.tells
                 & (above >= 0)
                 & ~nobody
                 & (dam == dam[above])
                 & ~_changed_between(dam, above)
             )
-            source[name] = np.where(same, above, np.arange(len(blank)))
+            source[name] = np.where(same, above, np.arange(len(same)))
     return _taken_from(sheet, source, _as_the_dam_is)
 
 
@@ -245,8 +253,8 @@ def _changed_between(dam: Rows, above: Rows) -> Mask:
     return np.asarray(run != run[above])
 
 
-def _ask(sheet: _Sheet) -> None:
-    for name in ASKED:
+def _ask(sheet: _Sheet, key: str) -> None:
+    for name in (key, "farm"):
         if name not in sheet.open:
             continue
         if name == "farm" and len(np.unique(sheet.cells(name).codes[~sheet.blank(name)])) < 2:

@@ -18,6 +18,7 @@ from neonatal_stats.season.gathering.asked import ask_about_numbers
 from neonatal_stats.season.gathering.counted import ALIKE, expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.of_litter import without_litter_counts
 from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
 from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.gathering.wide import numbered, unfolded
@@ -156,6 +157,7 @@ def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
     counted = expanded(table, births, of_births)
     single = unfolded(counted, births)
     if of_births and counted is table:
+        single = without_litter_counts(single, births)
         ask_about_numbers(single, births)
     return single
 
