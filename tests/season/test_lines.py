@@ -13,6 +13,7 @@ import pytest
 from neonatal_stats.season.files.delimited import read_delimited
 from neonatal_stats.season.files.lines import count_lines, said_lines, split
 from neonatal_stats.season.files.shapes import shape
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
@@ -227,6 +228,22 @@ def test_a_separator_inside_a_text_is_taken_as_one_cell_where_all_else_fits(
     accounted(season, text)
 
 
+@pytest.mark.parametrize("cell", [1, 2, NOTE, DIED])
+def test_a_line_end_inside_a_row_does_not_part_it(tmp_path: Path, cell: int) -> None:
+    rows = with_note(book(15), 4, "rough ewe, watched".replace(",", ""))
+    assert rows[4][DIED] == "yes"
+    lines = lines_of(rows)
+    text = rows[4][cell]
+    cut = text.index(" ") if " " in text else len(text) // 2
+    before = ",".join([*rows[4][:cell], text[:cut]])
+    lines[5:6] = [before, ",".join([text[cut:].lstrip(), *rows[4][cell + 1 :]])]
+    broken = "\n".join(lines) + "\n"
+    season = read(tmp_path, broken)
+    assert fates(season) == truth(rows)
+    accounted(season, broken)
+    assert any("a line ends inside a row on line 6" in one for one in asked(season))
+
+
 def test_a_row_of_too_many_cells_that_fits_in_no_way_is_set_aside(tmp_path: Path) -> None:
     rows = book(8)
     lines = lines_of(rows)
@@ -330,6 +347,36 @@ def test_no_line_is_lost_whatever_signs_are_strewn_into_a_file(seed: int) -> Non
     grid = read_delimited("x.csv", broken.encode(), "")
     spans = sum(grid.spans.get(place, 1) for place in range(grid.height))
     assert spans == grid.lines == count_lines(broken)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_a_file_damaged_at_random_is_read_with_every_line_accounted_for_or_refused(
+    tmp_path: Path, seed: int
+) -> None:
+    """Signs put in, cells cut out and doubled: no death becomes a life while all is said to be well."""
+    draw = random.Random(seed)
+    rows, separator = book(seed, litters=draw.choice((3, 8, 24))), draw.choice(SEPARATORS)
+    text = list("\n".join(lines_of(rows, separator)) + draw.choice(("\n", "")))
+    for _ in range(draw.choice((1, 2, 5, 12))):
+        at = draw.randrange(len(separator.join(HEADINGS)), len(text))
+        kind = draw.random()
+        if kind < 0.6:
+            text.insert(at, draw.choice('",;\n\r\t"|'))
+        elif kind < 0.8:
+            del text[at : at + draw.choice((1, 3, 30))]
+        else:
+            text[at:at] = text[at : at + draw.choice((5, 60))]
+    try:
+        season = read(tmp_path, "".join(text))
+    except CannotRead as refused:
+        assert "\n" not in str(refused)
+        return
+    assert [source.unaccounted for source in season.sources] == [0]
+    lost = {tag for tag, dead in truth(rows).items() if dead}
+    living = (
+        {tag for tag, dead in fates(season).items() if not dead} if "newborn_id" in season.births else set()
+    )
+    assert not (season.all_well and lost & living)
 
 
 def test_lines_are_counted_whatever_ends_them() -> None:

@@ -169,7 +169,7 @@ def plain_number(text: str, mark: str) -> tuple[float, Said]:
 
 def _lone(text: str, sign: str) -> tuple[float, Said]:
     """A number with the other decimal sign than its column's: read where only one reading is possible."""
-    if text.count(sign) == 1:
+    if re.fullmatch(rf"[+-]?\d*\{sign}\d+", text):
         return float(text.replace(sign, ".")), UNSAID
     return np.nan, say("this is not a number")
 

@@ -16,6 +16,7 @@ SEPARATORS = (",", ";", "\t", "|")
 SEPARATOR_WORDS = {",": say("comma"), ";": say("semicolon"), "\t": say("tab"), "|": say("bar")}
 LINE_END = re.compile(r"\r\n|\r|\n")
 LONGEST_NOTE = 60
+MOST_WRAPPED = 5
 SHORT_ROWS = 0.05
 LEARNT_FROM = 3_000
 LOOKED_AT = 30
@@ -23,6 +24,7 @@ LOOKED_AT = 30
 CHANGED = say("look at these lines and save the file again with one separator throughout")
 STRAY = say("take the stray quotation mark out and save the file again")
 JOINED = say("put the text in quotation marks, or take the separator out of it")
+UNWRAPPED = say("take the line end out of the text, or put the text in quotation marks")
 PARTED = say("write each newborn on a line of its own")
 TOO_MANY = (
     say("the row has more cells than there are headings, so its cells may have moved"),
@@ -90,28 +92,24 @@ def _usual_width(lines: Sequence[str], separator: str) -> int:
     )
     wide = {size: count for size, count in sizes.items() if size > 1}
     usual = max(wide, key=lambda size: (wide[size], size)) if wide else 1
-    return max(usual, _headings_width(lines[:LOOKED_AT], separator))
+    first = (split(line, separator)[0] for line in lines[:LOOKED_AT])
+    return max(usual, next((len(cells) for cells in first if _are_headings(cells)), 1))
 
 
-def _headings_width(lines: Sequence[str], separator: str) -> int:
-    """The width of the first line whose cells are all filled, with different words."""
-    for line in lines:
-        cells = [cell.strip().casefold() for cell in split(line, separator)[0]]
-        if (
-            len(cells) > 2
-            and all(re.match(r"[^\W\d]", cell) for cell in cells)
-            and len({*cells}) == len(cells)
-        ):
-            return len(cells)
-    return 1
+def _are_headings(cells: Sequence[str]) -> bool:
+    """True for cells that are all filled, with different words."""
+    words = [cell.strip().casefold() for cell in cells]
+    return (
+        len(words) > 2 and all(re.match(r"[^\W\d]", word) for word in words) and len({*words}) == len(words)
+    )
 
 
 def _good(lines: Sequence[str], separator: str, usual: int) -> Iterator[list[str]]:
     step = max(1, len(lines) // LEARNT_FROM)
-    for line in lines[::step]:
+    for at, line in enumerate(lines[::step]):
         if line.count('"') % 2 == 0:
             cells, _ = split(line, separator)
-            if len(cells) == usual:
+            if len(cells) == usual and not (at < LOOKED_AT and _are_headings(cells)):
                 yield cells
 
 
@@ -167,6 +165,7 @@ class _Mender:
         self._changed: dict[str, list[int]] = {}
         self._joined: list[tuple[int, str]] = []
         self._parted: list[int] = []
+        self._wrapped: list[int] = []
         self._headed = False
         self.rows = Rows()
         place = 0
@@ -188,6 +187,11 @@ class _Mender:
         self._headed |= len(cells) == width
         if not line or len(cells) == width or width == 1:
             self.rows.add(cells if line else [], place + 1)
+        elif self._headed and (whole := self._over_several(place, cells)) is not None:
+            span, cells = whole
+            self._wrapped.append(place + 1)
+            self.rows.add(cells, place + 1, span)
+            return span
         elif self._headed:
             self._mend(line, cells, place + 1)
         else:
@@ -216,6 +220,22 @@ class _Mender:
             if not left_open:
                 return (at + 1 - place, cells) if len(cells) <= self._columns.width else (1, alone)
         return 1, alone
+
+    def _over_several(self, place: int, cells: list[str]) -> tuple[int, list[str]] | None:
+        """A short row that the next lines make whole, none of which is a row: a line end stands inside it."""
+        width = self._columns.width
+        for at in range(place + 1, min(place + MOST_WRAPPED, len(self._lines))):
+            if len(cells) >= width or not self._lines[at] or '"' in self._lines[at]:
+                return None
+            rest = self._lines[at].split(self._separator)
+            if len(cells) + len(rest) - 1 > width or self._columns.fit(rest) or not cells[-1] + rest[0]:
+                return None
+            ways = [[*cells[:-1], cells[-1] + between + rest[0], *rest[1:]] for between in ("", " ")]
+            known = [way for way in ways if self._columns.holds(len(cells) - 1, way[len(cells) - 1])]
+            cells = (known or ways[::-1])[0]
+            if len(cells) == width and self._columns.surely(cells):
+                return at + 1 - place, cells
+        return None
 
     def _is_row(self, line: str) -> bool:
         """True for a line that splits into a whole row by itself."""
@@ -316,6 +336,12 @@ class _Mender:
                 text=text.strip()[:60],
             )
             add(Remark("", problem, JOINED, "asked"))
+        if self._wrapped:
+            problem = say(
+                "a line ends inside a row on {lines}; it was read as one row with what follows",
+                lines=said_lines(self._wrapped),
+            )
+            add(Remark("", problem, UNWRAPPED, "asked"))
         if self._parted:
             problem = say(
                 "two rows stand on one line ({lines}); they were read as two", lines=said_lines(self._parted)

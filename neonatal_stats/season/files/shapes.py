@@ -44,6 +44,10 @@ class Columns:
         """True where every filled cell has a shape of its column."""
         return self.misfits(cells) == 0
 
+    def holds(self, place: int, cell: str) -> bool:
+        """True for a cell that stands in that column in a whole row too."""
+        return cell.strip() in self._values[place]
+
     def surely(self, cells: Sequence[str]) -> bool:
         """True where every filled cell fits and three at least stand in columns that know their shapes."""
         known = sum(
@@ -112,9 +116,11 @@ class Columns:
 
 
 def _known(shapes: Iterable[str]) -> frozenset[str] | None:
-    """The shapes of a column, None where it is free text or was hardly filled."""
+    """The shapes of a column, None where it is free text (several words in a cell) or was hardly filled."""
     counted = Counter(shapes)
     common = counted.most_common(MOST_SHAPES)
     if counted.total() < FEWEST or sum(count for _, count in common) < COVERED * counted.total():
         return None
-    return frozenset(one for one, _ in common)
+    known = frozenset(one for one, _ in common)
+    is_text = "a a" in known and not any("9" in one for one in known)
+    return None if is_text else known
