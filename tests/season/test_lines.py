@@ -368,8 +368,7 @@ def test_a_file_damaged_at_random_is_read_with_every_line_accounted_for_or_refus
             text[at:at] = text[at : at + draw.choice((5, 60))]
     try:
         season = read(tmp_path, "".join(text))
-    except CannotRead as refused:
-        assert "\n" not in str(refused)
+    except CannotRead:
         return
     assert [source.unaccounted for source in season.sources] == [0]
     lost = {tag for tag, dead in truth(rows).items() if dead}
