@@ -7,15 +7,21 @@ test and one line in `chapters.order`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeAlias
 
 from neonatal_stats.drawing import Figure
+from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice
+
+Verdicts: TypeAlias = Mapping[str, Verdict]
+"""The verdict of each claim by its key."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +67,9 @@ class Chapter(Protocol):
     QUESTION: str
     """English templates for `Voice.say`. A chapter that reads all seasons, not only the one under review, also
     sets ALL_SEASONS = True; one that has figures for the top of the page also has
-    `headlines(result) -> tuple[Headline, ...]`."""
+    `headlines(result) -> tuple[Headline, ...]`.
+
+    A chapter that compares is a `Claiming` one."""
 
     def missing(self, season: Season) -> tuple[str, ...]:
         """Sentences that say which columns (or how many records) would open the chapter; empty when open."""
@@ -78,6 +86,26 @@ class Chapter(Protocol):
     def tables(self, result: Any) -> tuple[Table, ...]: ...
 
     def method(self, result: Any) -> Method: ...
+
+
+class Claiming(Protocol):
+    """What a chapter that compares has besides: claims of its own, and verdicts that the page hands back.
+
+    The report asks every chapter, gathers the claims, decides once (`measures.ledger.decide`) and gives every one of
+    these functions the same verdicts by the claims' keys. Without them (a notebook) the chapter decides within itself:
+    each starts with `verdicts = settled(claims(result), result.settings, verdicts)`, and `method` says that it did.
+    A sentence that asserts a claim names it (`Sentence.claim`), so that page one can choose it.
+    """
+
+    def claims(self, result: Any) -> tuple[Claim, ...]: ...
+
+    def sentences(self, result: Any, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]: ...
+
+    def figures(self, result: Any, verdicts: Verdicts | None = None) -> tuple[Figure, ...]: ...
+
+    def tables(self, result: Any, verdicts: Verdicts | None = None) -> tuple[Table, ...]: ...
+
+    def method(self, result: Any, verdicts: Verdicts | None = None) -> Method: ...
 
 
 class NotRecorded(ValueError):

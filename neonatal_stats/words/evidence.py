@@ -33,7 +33,8 @@ class Sentence:
     plain description). ``deaths`` is how many losses it speaks of (an excess, a cause's count): the report puts the
     clear ones with most deaths at the top. ``role`` sends a sentence to the top's "what these records cannot say" or
     "what to record next season", or sets it apart as a caution. ``lead`` marks what answers the chapter's question
-    in short, for the list of chapters; where nothing is marked it is the first answer.
+    in short, for the list of chapters; where nothing is marked it is the first answer. ``claim`` is the key of the
+    claim that it asserts, "" where it asserts none.
     """
 
     text: str
@@ -41,6 +42,7 @@ class Sentence:
     deaths: float = 0.0
     role: Literal["answer", "caution", "cannot say", "record next"] = "answer"
     lead: bool = False
+    claim: str = ""
 
     @property
     def template(self) -> str:
@@ -187,9 +189,15 @@ def compare_groups(
 
 
 def comparison(
-    voice: Voice, compared: Compared, verdict: Verdict, *, level: float, templates: Templates = LOSSES
+    voice: Voice,
+    compared: Compared,
+    verdict: Verdict,
+    *,
+    level: float,
+    templates: Templates = LOSSES,
+    claim: str = "",
 ) -> Sentence:
-    """The sentence of a comparison whose verdict is already made, as in a row of a contrast frame."""
+    """The sentence of a comparison whose verdict is already made; ``claim`` is its key, where it is one."""
     text = voice.say(
         templates.of(verdict, higher=compared.excess > 0),
         group=compared.group,
@@ -198,7 +206,7 @@ def comparison(
         b=voice.counts(compared.events_versus, compared.n_versus),
         evidence=_evidence(voice, compared, verdict, level),
     )
-    return Sentence(text, verdict, abs(compared.excess))
+    return Sentence(text, verdict, abs(compared.excess), claim=claim)
 
 
 def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) -> str:

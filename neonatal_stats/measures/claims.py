@@ -1,0 +1,179 @@
+"""What a page could assert: one claim a comparison, gathered from the contrast frames of all chapters.
+
+A claim has no words. `measures.ledger` decides over the claims of a whole page at once; a chapter's sentences, tables
+and figures look the verdict of a row up by the row's ``key``.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
+from neonatal_stats.season.settings import Settings
+
+QUESTIONS = ("surgery", "twins", "first litter", "fed late", "mothering after surgery", "season")
+"""The questions that vet and keeper always ask, in the order in which they are answered on page one."""
+
+FAMILIES = (
+    "litter size", "delivery", "dam", "weight", "sex", "first hours", "feeding", "season", "farm", "weather", "place",
+    "cause", "time", "mothering",
+)  # fmt: skip
+"""What claims are about; a family is decided on as a whole before its members are."""
+
+_FAMILY_OF = {
+    "several": "litter size", "birth_type": "litter size", "sex_mix": "litter size", "birth_order": "litter size",
+    "born_by": "delivery", "difficulty": "delivery", "delivery": "delivery",
+    "parity_class": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
+    "weight_class": "weight", "premature": "weight", "sex": "sex",
+    "suck_class": "first hours", "handled": "mothering", "source": "feeding", "person": "feeding",
+    "birth_place": "place", "group": "place", "time_of_birth": "time", "season": "season",
+}  # fmt: skip
+
+
+def family_of_factor(factor: str) -> str:
+    """The family of claims that a grouping column belongs to; a column that only a farm keeps is about a place.
+
+    >>> family_of_factor("birth_type"), family_of_factor("pen")
+    ('litter size', 'place')
+    """
+    return _FAMILY_OF.get(factor, "place")
+
+
+@dataclass(frozen=True)
+class Claim:
+    """One comparison that a sentence could assert.
+
+    Parameters
+    ----------
+    key : names it on the whole page, "birth_type/born_by/born by surgery".
+    chapter : the name of the chapter that says it.
+    family : one of `FAMILIES`.
+    line : claims of one nested set share a line (twins, triplets, twins and more): the clearest speaks for all.
+    measure : what ``estimate``, ``low`` and ``high`` are in, a key of `contrasts.NULL`; "test" for a test of several
+        groups at once, which has none of the three.
+    p : two-sided, and valid where a group is empty of deaths or sparse.
+    events, n, events_versus, n_versus : losses and newborns of the group and of those it is held against.
+    excess : losses more (below 0: fewer) than the others' risk would have given, to rank by.
+    period : the seasons it speaks of, by name; several only where it is stratified by season.
+    asked : which of `QUESTIONS` it answers; "" where it was found by looking.
+    sayable : False where there is too little to say anything.
+    weakest : the largest p over the stated range of a choice that the records cannot settle (where deaths between
+        two checks fall, blank feeds); NaN where nothing of the kind matters.
+    """
+
+    key: str
+    chapter: str
+    family: str
+    line: str
+    measure: str
+    estimate: float
+    low: float
+    high: float
+    p: float
+    events: int
+    n: int
+    events_versus: int
+    n_versus: int
+    excess: float
+    period: tuple[str, ...]
+    asked: str = ""
+    sayable: bool = True
+    weakest: float = math.nan
+
+    def __post_init__(self) -> None:
+        if self.family not in FAMILIES:
+            raise ValueError(f"family: {self.family!r} is none of {', '.join(FAMILIES)}")
+        if self.asked and self.asked not in QUESTIONS:
+            raise ValueError(f"asked: {self.asked!r} is none of {', '.join(QUESTIONS)}")
+
+    @property
+    def decided_by(self) -> float:
+        """The p that decides: the weakest reading where the records leave a choice open."""
+        return self.p if math.isnan(self.weakest) else max(self.p, self.weakest)
+
+
+def keyed(frame: pd.DataFrame, chapter: str, topic: str = "") -> pd.DataFrame:
+    """A contrast frame with the column ``key`` last: chapter, topic and the group columns, "colostrum/6 h/unfed".
+
+    Parameters
+    ----------
+    topic : tells the frames of one chapter apart; "" where the group columns do that.
+    """
+    groups = list(frame.columns[: list(frame.columns).index("versus")])
+    start = "/".join(part for part in (chapter, topic) if part)
+    keys = ["/".join([start, *(str(row[name]) for name in groups)]) for row in frame.to_dict("records")]
+    return frame.assign(key=pd.Series(keys, index=frame.index, dtype=object))
+
+
+def claims_of(
+    frame: pd.DataFrame,
+    *,
+    chapter: str,
+    family: str | pd.Series,
+    line: str | pd.Series,
+    period: tuple[str, ...],
+    settings: Settings,
+    asked: Mapping[str, str] | None = None,
+    weakest: pd.Series | None = None,
+) -> tuple[Claim, ...]:
+    """The rows of a contrast frame that hold a group against another, as claims.
+
+    Parameters
+    ----------
+    frame : a contrast frame with ``key`` (`keyed`); a column ``excess`` is taken where it has one, else it is counted.
+    family, line : one for all rows, or one a row.
+    asked : the key of a row to the question of `QUESTIONS` that it answers.
+    weakest : one a row; see `Claim`.
+
+    Returns
+    -------
+    Not sayable are claims with a group under the setting minimum_group, under 5 events in both groups together, no
+    interval or no p.
+    """
+    cells = frame.assign(family=family, line=line, weakest=math.nan if weakest is None else weakest)
+    if "excess" not in cells:
+        cells = cells.assign(excess=cells["events"] - cells["n"] * cells["events_versus"] / cells["n_versus"])
+    rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
+    return tuple(_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
+
+
+COUNTS = ("events", "n", "events_versus", "n_versus")
+
+
+def _claim(
+    row: Mapping[Any, Any], chapter: str, period: tuple[str, ...], settings: Settings, asked: str
+) -> Claim:
+    events, n, events_versus, n_versus = (int(row[name]) for name in COUNTS)
+    low, high, p = (float(row[name]) for name in ("low", "high", "p"))
+    few = min(n, n_versus) < settings.minimum_group or events + events_versus < MINIMUM_EVENTS
+    return Claim(
+        key=str(row["key"]),
+        chapter=chapter,
+        family=str(row["family"]),
+        line=str(row["line"]),
+        measure=str(row["measure"]),
+        estimate=float(row["estimate"]),
+        low=low,
+        high=high,
+        p=p,
+        events=events,
+        n=n,
+        events_versus=events_versus,
+        n_versus=n_versus,
+        excess=float(row["excess"]),
+        period=period,
+        asked=asked,
+        sayable=not (few or (math.isnan(low) and math.isnan(high)) or math.isnan(p)),
+        weakest=float(row["weakest"]),
+    )
+
+
+def judged(frame: pd.DataFrame, verdicts: Mapping[str, Verdict]) -> pd.DataFrame:
+    """A keyed contrast frame with the ledger's verdicts as its ``verdict``; rows that are no claim keep theirs."""
+    found = [verdicts.get(str(row["key"]), row["verdict"]) for row in frame.to_dict("records")]
+    return frame.assign(verdict=pd.Series(found, index=frame.index, dtype=object))
