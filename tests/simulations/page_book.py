@@ -44,7 +44,7 @@ Moments = NDArray[np.datetime64]
 
 def season_of(flock: pd.DataFrame, plan: Plan, draw: Draw) -> Season:
     """The flock as its keeper knows it, with feeds, samples and the weather."""
-    settings = Settings(**{"price": 95.0, "currency": "GBP", **plan.settings})
+    settings = Settings(price=95.0, currency="GBP")
     midnights = np.array([np.datetime64(f"{FIRST_YEAR + year}-04-02", "m") for year in range(plan.seasons)])
     fate = _fate(flock, draw)
     page, fed_h = _births(flock, fate, midnights[flock["season"].to_numpy()], plan.blank, draw)
@@ -84,7 +84,7 @@ class Fate:
 def _fate(flock: pd.DataFrame, draw: Draw) -> Fate:
     n, truly_born, death = len(flock), flock["born_h"].to_numpy(), flock["death_h"].to_numpy()
     step = draw.choice([1, 5, 15, 30, 60], n, p=[0.1, 0.4, 0.25, 0.15, 0.1])
-    born = np.floor(truly_born * 60 / step) * step / 60
+    born = np.round(truly_born * 60 / step) * step / 60
     left = truly_born + np.where(draw.random(n) < LEAVES_ALIVE, draw.uniform(144, 432, n), np.inf)
     seen_to = truly_born + np.where(draw.random(n) < OUT_OF_SIGHT, draw.uniform(240, 720, n), np.inf)
     seen_to = np.minimum(seen_to, 24 * WATCHED_D + 9)
@@ -93,8 +93,8 @@ def _fate(flock: pd.DataFrame, draw: Draw) -> Fate:
     by_eye = draw.random(n) < np.where(death < 24, SEEN_FIRST_DAY, SEEN_LATER)
     at = np.where(dead, truly_born + death, 0.0)
     before, after = _rounds_around(at, at - truly_born > 168)
-    died = np.where(dead & ~stillborn & by_eye, np.maximum(np.floor(at * 12) / 12, born), np.inf)
-    found = np.where(dead & ~stillborn & ~by_eye, after, np.inf)
+    died = np.where(dead & ~stillborn & by_eye, np.maximum(np.round(at * 12) / 12, born), np.inf)
+    found = np.where(dead & ~stillborn & ~by_eye, np.maximum(after, born), np.inf)
     known = np.minimum(died, found) - born
     return Fate(
         born=born,
@@ -198,14 +198,14 @@ def _ends(flock: pd.DataFrame, fate: Fate, start: Moments, draw: Draw) -> dict[s
 
 def _first_hours(flock: pd.DataFrame, fate: Fate, draw: Draw) -> dict[str, object]:
     """The checks and times of those born alive; nothing is written of what death came before."""
-    n, alive = len(flock), pd.Series(~fate.stillborn)
+    n, alive, death = len(flock), pd.Series(~fate.stillborn), flock["death_h"].to_numpy()
     hours: dict[str, object] = {
         "breathing_after_s": flock["breathing_s"].where(alive),
         "suck_reflex": flock["suck"].where(alive & (fate.alive_to_h > 1 / 6), "not checked").where(alive),
         "handled": flock["handled"].astype("boolean").where(alive),
     }
     for name in ELAPSED:
-        minutes, not_by = _elapsed(flock[f"{name}_h"].to_numpy(), fate, draw)
+        minutes, not_by = _elapsed(flock[f"{name}_h"].to_numpy(), death, fate, draw)
         hours |= {f"{name}_after_min": minutes, f"{name}_after_min_not_by": not_by}
     judged = pd.Series(fate.alive_to_h > MOTHERING_JUDGED_AT_H)
     accepted = flock["rejected"].map({True: "no", False: "yes"}).astype(object)
@@ -217,12 +217,12 @@ def _first_hours(flock: pd.DataFrame, fate: Fate, draw: Draw) -> dict[str, objec
     }
 
 
-def _elapsed(hours: Floats, fate: Fate, draw: Draw) -> tuple[Floats, Floats]:
+def _elapsed(hours: Floats, death_h: Floats, fate: Fate, draw: Draw) -> tuple[Floats, Floats]:
     """Minutes after birth as a person rounds them; where death came first, until when it had not happened."""
     minutes, n = hours * 60, len(hours)
     step = np.where(draw.random(n) < 0.3, 1, np.select([minutes < 60, minutes < 240], [5, 15], 30))
     rounded = np.maximum(np.round(minutes / step), 1) * step
-    happened = (hours < fate.alive_to_h) & (fate.alive_to_h * 60 >= 1)
+    happened = hours < death_h
     rounded = np.minimum(rounded, np.floor(np.minimum(fate.alive_to_h, 1e6) * 60))
     watched = np.floor(np.minimum(fate.known_h, NOT_BY_LATEST_H) * 60)
     never = ~happened & ~fate.stillborn & (watched >= 1)

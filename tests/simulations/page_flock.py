@@ -11,8 +11,7 @@ risk, stillbirths included; a ratio of hazards acts from birth on, as long as it
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
@@ -59,7 +58,8 @@ CAUSES_BY_AGE: dict[float, dict[str, float]] = {
 class Plan:
     """What is true of an invented flock; the defaults are one season of 350 dams in which nothing differs.
 
-    dams : on each farm. risk : lost of all born. surgical : share of litters born by caesarean.
+    dams : on each farm. farms : how many there are is drawn between these. risk : lost of all born. surgical : share
+    of litters born by caesarean.
     caesarean, twin, triplet (and more) : ratios of risk. bad_year : the same for all born in the last season.
     unfed : ratio of hazards while not yet fed. fed_late : and ever after where the first feed came after 8 h.
     outbreak : share lost to an infection in one pen, of those there from day 14 of the last season on.
@@ -70,7 +70,7 @@ class Plan:
 
     dams: int = 350
     seasons: int = 1
-    farms: int = 1
+    farms: tuple[int, int] = (1, 1)
     risk: float = 0.12
     surgical: float = 0.03
     caesarean: float = 1.0
@@ -85,7 +85,6 @@ class Plan:
     ageing: bool = False
     blank: float = 0.0
     farm_sd: float = 0.0
-    settings: dict[str, Any] = field(default_factory=dict)
 
 
 def newborns(plan: Plan, draw: Draw) -> pd.DataFrame:
@@ -95,7 +94,7 @@ def newborns(plan: Plan, draw: Draw) -> pd.DataFrame:
     infinite for one that lived on.
     """
     parts = []
-    for farm in range(plan.farms):
+    for farm in range(int(draw.integers(*plan.farms, endpoint=True))):
         differs = float(np.exp(plan.farm_sd * draw.normal()))
         dams = _first_dams(plan, draw)
         for season in range(plan.seasons):
