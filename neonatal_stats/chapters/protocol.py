@@ -91,10 +91,12 @@ class Chapter(Protocol):
 class Claiming(Protocol):
     """What a chapter that compares has besides: claims of its own, and verdicts that the page hands back.
 
-    The report asks every chapter, gathers the claims, decides once (`measures.ledger.decide`) and gives every one of
-    these functions the same verdicts by the claims' keys. Without them (a notebook) the chapter decides within itself:
-    each starts with `verdicts = settled(claims(result), result.settings, verdicts)`, and `method` says that it did.
-    A sentence that asserts a claim names it (`Sentence.claim`), so that page one can choose it.
+    The report asks every chapter, gathers the claims, decides once (`measures.ledger.decide`) and gives the verdicts,
+    by the claims' keys, to each of these functions that takes them: whatever shows a verdict does. Figures that take
+    none are drawn while other chapters are still being asked. Without verdicts (a notebook) the chapter decides within
+    itself: a function starts with `verdicts = settled(claims(result), result.settings, verdicts)`, and `method` adds
+    `decided_within(voice, verdicts)`. A sentence that asserts a claim names it (`Sentence.claim`); every clear claim
+    has one, of which page one makes its choice.
     """
 
     def claims(self, result: Any) -> tuple[Claim, ...]: ...
@@ -106,6 +108,18 @@ class Claiming(Protocol):
     def tables(self, result: Any, verdicts: Verdicts | None = None) -> tuple[Table, ...]: ...
 
     def method(self, result: Any, verdicts: Verdicts | None = None) -> Method: ...
+
+
+def decided_within(voice: Voice, verdicts: Verdicts | None) -> str:
+    """For the method fold: over what the verdicts were decided, the whole page or this chapter asked alone."""
+    if verdicts is None:
+        return voice.say(
+            "Verdicts were decided within this chapter alone, since it was asked alone; a review decides over the "
+            "comparisons of all its chapters together, and fewer are then clear."
+        )
+    return voice.say(
+        "Verdicts were decided over the comparisons of all chapters together; the end of the page says how."
+    )
 
 
 class NotRecorded(ValueError):

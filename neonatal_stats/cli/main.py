@@ -40,12 +40,16 @@ def review(
         tuple[str, str] | None,
         typer.Option("--compare", help="The two seasons to compare, earlier one first."),
     ] = None,
+    only: Annotated[
+        str | None,
+        typer.Option("--only", help="Write only these, with commas: headline,tables,workbook,page,figures."),
+    ] = None,
     force: Force = False,
 ) -> None:
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
     from neonatal_stats.cli.review import run_review
 
-    run_review(records, out, settings, map, season, compare, force)
+    run_review(records, out, settings, map, season, compare, force, only)
 
 
 @app.command()

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import gc
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +13,7 @@ from neonatal_stats.cli.progress import stages
 from neonatal_stats.cli.records import spelled_out
 
 if TYPE_CHECKING:
+    from neonatal_stats.drawing.beside import Hand
     from neonatal_stats.season.model import Season
 
 
@@ -22,15 +25,15 @@ def run_review(
     focus: str | None,
     compare: tuple[str, str] | None,
     force: bool,
+    only: str | None = None,
 ) -> None:
     """Read, review, write; say where the page is."""
     from neonatal_stats.report.folder import ready
 
+    parts = _parts(only)
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
-    from neonatal_stats.drawing.beside import second_hand
-
-    with stages() as stage, second_hand() as hand:
+    with stages() as stage, _hand(parts) as hand:
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
@@ -39,13 +42,50 @@ def run_review(
         from neonatal_stats.report.review import build
         from neonatal_stats.report.write import write_review
 
-        review = build(season, focus=focus, progress=stage, drawn_by=hand.draw)
-        stage("Drawing the figures")
+        review = build(season, focus=focus, progress=stage, drawn_by=hand.draw, parts=parts)
+        if "figures" in parts or "page" in parts:
+            stage("Drawing the figures")
         hand.finish()
-        page = write_review(review, out, force=force, progress=stage)
+        page = write_review(review, out, force=force, progress=stage, parts=parts)
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")
+
+
+def _parts(only: str | None) -> tuple[str, ...]:
+    """The parts named after --only, all where nothing was named; a word that is none of them is refused."""
+    from neonatal_stats.report.folder import PARTS
+    from neonatal_stats.season.finding import CannotRead
+
+    if only is None:
+        return PARTS
+    named = tuple(part.strip() for part in only.split(",") if part.strip())
+    for part in named or ("",):
+        if part not in PARTS:
+            raise CannotRead(f"--only: there is no part {part!r}; name some of {', '.join(PARTS)}")
+    return named
+
+
+class _NoHand:
+    """Stands in where nothing is drawn."""
+
+    def draw(self, figures: object) -> None:
+        """Nothing to draw."""
+
+    def finish(self) -> None:
+        """Nothing was begun."""
+
+
+@contextmanager
+def _hand(parts: tuple[str, ...]) -> Iterator[Hand | _NoHand]:
+    """The second process that draws, where something is drawn; headline, tables and workbook need none."""
+    if not {"page", "figures"} & set(parts):
+        yield _NoHand()
+        return
+    from neonatal_stats.drawing.beside import second_hand
+
+    with second_hand() as hand:
+        yield hand
 
 
 def _compared(season: Season, focus: str | None, compare: tuple[str, str] | None) -> Season:

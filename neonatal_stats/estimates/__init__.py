@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.life_tables import LifeTable, life_table
     from neonatal_stats.estimates.many_groups import benjamini_hochberg
     from neonatal_stats.estimates.mean_survival import restricted_mean, restricted_mean_difference
-    from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed
+    from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed, ratio_seen
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
     from neonatal_stats.estimates.proportional_hazards import ProportionalHazards, proportional_hazards_test
     from neonatal_stats.estimates.results import Estimate, Test
@@ -71,7 +71,7 @@ _OFFERS = {
     "life_tables": "LifeTable life_table",
     "many_groups": "benjamini_hochberg",
     "mean_survival": "restricted_mean restricted_mean_difference",
-    "planning": "design_effect losses_avoidable newborns_needed",
+    "planning": "design_effect losses_avoidable newborns_needed ratio_seen",
     "proportion": "Proportions clopper_pearson proportions wilson",
     "proportional_hazards": "ProportionalHazards proportional_hazards_test",
     "results": "Estimate Test",
@@ -98,7 +98,7 @@ __all__ = [
     "directly_standardised", "e_value", "expected_events", "fed_by_mark", "fed_hazard_ratio", "fisher",
     "funnel", "gray_test", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
     "landmark", "life_table", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
-    "newborns_needed", "p_chart", "proportional_hazards_test", "proportions", "repeat_losers",
+    "newborns_needed", "p_chart", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
     "restricted_mean", "restricted_mean_difference", "risk_slope", "screening", "sheep_chill_index",
     "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "turnbull", "wilson",
 ]

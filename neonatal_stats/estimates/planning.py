@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
-from neonatal_stats.estimates.arguments import codes, refuse, same_length, share
+from neonatal_stats.estimates.arguments import Floats, codes, refuse, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, event_rows
 from neonatal_stats.estimates.contrast import difference_limits, p_values
 from neonatal_stats.estimates.results import Estimate
@@ -128,3 +128,68 @@ def losses_avoidable(
     note = "" if np.isfinite(value) else "cannot be estimated: no newborns in one of the groups"
     method = "excess over the comparison's risk, Newcombe" + (", clustered" if table.clustered else "")
     return Estimate(value, low, high, float(p_values(table)[0]), method, note)
+
+
+def ratio_seen(
+    n1: float, n0: float, risk: float, *, design_effect: float = 1.0, power: float, p: float
+) -> float:
+    """Smallest risk ratio at which a group of ``n1`` would be told from ``n0`` others with this ``power``.
+
+    Parameters
+    ----------
+    n1, n0 : float
+        Newborns of the group and of the others.
+    risk : float
+        Risk of the others, above 0 and below 1.
+    design_effect : float
+        By how much litters shrink the information, see `design_effect`.
+    power : float
+        Chance of seeing the difference if it is true.
+    p : float
+        The two-sided p that counts as seen.
+
+    Returns
+    -------
+    float
+        NaN where not even a group in which nearly all were lost would be seen.
+
+    Method
+    ------
+    The group is worth n1 / design effect independent newborns, the others as many as expected of them. The fewest
+    deaths that have a p this small are sought among the whole numbers (the larger of the pooled score test and twice
+    the binomial mid-tail, as `many_groups.skewed_p`); the risk at which that many come up with the power asked for is a
+    quantile of the beta distribution.
+
+    References
+    ----------
+    Fleiss JL, Levin B, Paik MC (2003) Statistical Methods for Rates and Proportions, 3rd ed., ch. 4; Clopper CJ,
+    Pearson ES (1934) Biometrika 26:404-413 for the beta quantile.
+
+    Examples
+    --------
+    60 of 600 newborns, 10 % of the rest lost, one comparison at 1 in 20:
+
+    >>> from neonatal_stats.estimates import ratio_seen
+    >>> round(ratio_seen(60, 540, 0.10, power=0.8, p=0.05), 1)
+    2.3
+    """
+    for name, value in (("risk", risk), ("power", power), ("p", p)):
+        share(value, name)
+    group, others = n1 / design_effect, n0 / design_effect
+    deaths = np.arange(1, math.floor(group) + 1, dtype=np.float64)
+    lost = others * risk
+    pooled = (deaths + lost) / (group + others)
+    z = (deaths - group * pooled) / np.sqrt(pooled * (1 - pooled) * group * others / (group + others))
+    tail = special.betainc(deaths, group - deaths + 1, pooled) + _more(deaths, group, pooled)
+    seen = (z > 0) & (np.maximum(2 * special.ndtr(-z), tail) <= p)
+    if not seen.any():
+        return math.nan
+    fewest = deaths[seen][0]
+    return float(special.betaincinv(fewest, group - fewest + 1, power) / risk)
+
+
+def _more(deaths: Floats, n: float, risk: Floats) -> Floats:
+    """P(X > deaths) for a binomial count of n, which need not be whole."""
+    left = n - deaths
+    found = special.betainc(deaths + 1, np.where(left > 0, left, 1.0), risk)
+    return np.asarray(np.where(left > 0, found, 0.0), dtype=np.float64)

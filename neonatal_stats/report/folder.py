@@ -19,6 +19,9 @@ class NotOurFolder(Exception):
 
 
 MARK = "headline.json"
+PAGE, WORKBOOK, TABLES, FIGURES, HEADLINE = "page", "workbook", "tables", "figures", "headline"
+PARTS = (HEADLINE, TABLES, WORKBOOK, PAGE, FIGURES)
+"""The parts of a review that can be written by themselves."""
 
 
 def ready(out: Path, *, force: bool = False, mark: str = MARK) -> None:

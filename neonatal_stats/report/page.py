@@ -10,8 +10,10 @@ from markupsafe import Markup
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.review import Review, version
-from neonatal_stats.report.texts import checklist, definitions, first_page
+from neonatal_stats.report.first_page import first_page
+from neonatal_stats.report.looked import looked
+from neonatal_stats.report.review import Review, anchor, version
+from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.cautions import cautions
@@ -20,7 +22,13 @@ from neonatal_stats.words.cautions import cautions
 def page_html(review: Review) -> str:
     """The whole review as one HTML text."""
     with review.voice.numbers():
-        return _render("page.html.j2", review, sections=review.sections, checklist=checklist(review))
+        return _render(
+            "page.html.j2",
+            review,
+            sections=review.sections,
+            checklist=checklist(review),
+            looked=looked(review),
+        )
 
 
 def keeper_html(review: Review) -> str:
@@ -76,6 +84,7 @@ def _render(template: str, review: Review, **more: object) -> str:
             cautions=cautions(voice),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
             svg=_svg,
+            anchor=anchor,
             sentence_case=sentence_case,
             table_html=_table,
             counted=lambda counted: counted_line(counted, voice),

@@ -1,20 +1,26 @@
-"""The review: every chapter asked in reading order, its answer kept as sentences, figures and tables."""
+"""The review: every chapter asked in reading order, all their claims decided on together, then put into words."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from datetime import date
 from importlib.metadata import PackageNotFoundError
 from importlib.metadata import version as installed
+from inspect import signature
 from typing import Any
+from zlib import crc32
 
 import numpy as np
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, voice_of
+from neonatal_stats.chapters.protocol import Chapter, Headline, Verdicts, voice_of
 from neonatal_stats.drawing import Figure
+from neonatal_stats.measures.claims import Claim
+from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.rates import Counted
+from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice
@@ -50,13 +56,14 @@ class Section:
 
 @dataclass(frozen=True, eq=False)
 class Review:
-    """All sections, the records they rest on, the season in focus and the date that is printed."""
+    """All sections, the records they rest on, the season in focus, the date that is printed, and what was decided."""
 
     season: Season
     focus: str
     sections: tuple[Section, ...]
     voice: Voice
     made_on: date
+    ledger: Ledger
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -74,6 +81,17 @@ class Review:
         return tuple(headline for section in self.sections for headline in section.headlines)
 
 
+@dataclass(frozen=True, eq=False)
+class _Asked:
+    """A chapter that was asked: its result, or what is missing; and the figures that wait for no verdict."""
+
+    chapter: Chapter
+    missing: tuple[str, ...]
+    result: Any
+    claims: tuple[Claim, ...]
+    figures: tuple[Figure, ...]
+
+
 def build(
     season: Season,
     *,
@@ -81,8 +99,9 @@ def build(
     made_on: date | None = None,
     progress: Callable[[str], None] = lambda title: None,
     drawn_by: Callable[[tuple[Figure, ...]], None] = lambda figures: None,
+    parts: Collection[str] = PARTS,
 ) -> Review:
-    """Ask every chapter about the season.
+    """Ask every chapter about the season, decide over all their claims at once, and let each say what was decided.
 
     Parameters
     ----------
@@ -91,7 +110,8 @@ def build(
         groups read all of them, the others only this one.
     made_on : the date to print, by default today.
     progress : told the title of each chapter before it is asked.
-    drawn_by : given the figures of each chapter once it has answered, to draw them early.
+    drawn_by : given the figures of each chapter as soon as they can be drawn, to draw them early.
+    parts : what will be written, of `folder.PARTS`; figures and tables that none of them shows are not made.
 
     Raises
     ------
@@ -100,35 +120,73 @@ def build(
     focus = focus or season.seasons[-1]
     this_season = in_focus(season, focus)
     voice = voice_of(season)
-    sections = []
+    draws = bool({PAGE, FIGURES} & set(parts))
+    asked = []
     for chapter in chapters():
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"), voice.numbers():
-            sections.append(_ask(chapter, span, voice))
-        drawn_by(sections[-1].figures)
-    return Review(season, focus, tuple(sections), voice, made_on or date.today())
+            asked.append(_ask(chapter, span, draws))
+        drawn_by(asked[-1].figures)
+    ledger = decide((claim for one in asked for claim in one.claims), season.settings)
+    sections = []
+    for one in asked:
+        with np.errstate(all="ignore"), voice.numbers():
+            sections.append(_told(one, voice, ledger.verdicts, parts))
+        if not one.figures:
+            drawn_by(sections[-1].figures)
+    return Review(season, focus, tuple(sections), voice, made_on or date.today(), ledger)
 
 
-def _ask(chapter: Chapter, season: Season, voice: Voice) -> Section:
-    title, question = voice.say(chapter.TITLE), voice.say(chapter.QUESTION)
+def _ask(chapter: Chapter, season: Season, draws: bool) -> _Asked:
     missing = chapter.missing(season)
     if missing:
-        return Section(chapter.NAME, title, question, missing)
+        return _Asked(chapter, missing, None, (), ())
     result: Any = chapter.answer(season)
+    claims = getattr(chapter, "claims", lambda _: ())(result)
+    figures = chapter.figures(result) if draws and not _takes_verdicts(chapter.figures) else ()
+    return _Asked(chapter, (), result, claims, figures)
+
+
+def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str]) -> Section:
+    """The chapter in words, figures and tables, with the page's verdicts given to whatever shows one."""
+    chapter, result = asked.chapter, asked.result
+    title, question = voice.say(chapter.TITLE), voice.say(chapter.QUESTION)
+    if asked.missing:
+        return Section(chapter.NAME, title, question, asked.missing)
+
+    def given(function: Callable[..., Any]) -> Any:
+        return function(result, verdicts) if _takes_verdicts(function) else function(result)
+
+    draws = {PAGE, FIGURES} & set(parts) and not asked.figures
     headlines = getattr(chapter, "headlines", lambda _: ())
     return Section(
         chapter.NAME,
         title,
         question,
         (),
-        chapter.sentences(result),
-        chapter.figures(result),
-        chapter.tables(result),
+        given(chapter.sentences),
+        given(chapter.figures) if draws else asked.figures,
+        given(chapter.tables) if {PAGE, WORKBOOK, TABLES} & set(parts) else (),
         result.counted,
-        chapter.method(result),
+        given(chapter.method),
         headlines(result),
     )
+
+
+def _takes_verdicts(function: Callable[..., Any]) -> bool:
+    return "verdicts" in signature(function).parameters
+
+
+def anchor(key: str) -> str:
+    """Where the page says a claim: its key as an id; what an id cannot hold is told apart by a number.
+
+    >>> anchor("birth_type/born_by/born by surgery")
+    'birth-type-born-by-born-by-surgery'
+    """
+    plain = re.sub("[^a-z0-9]+", "-", key.lower()).strip("-")
+    lost = re.search("[^a-z0-9 _/-]", key)
+    return f"{plain}-{crc32(key.encode()):x}" if lost else plain
 
 
 def version() -> str:

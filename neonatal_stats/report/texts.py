@@ -1,4 +1,4 @@
-"""What the page says beside the chapters: the top of the page, the definitions, the reporting checklist.
+"""What the page says behind the chapters: the definitions and the reporting checklist.
 
 The definitions are made from the settings and never typed twice. The checklist is filled in from the review itself;
 its items are those of STROBE-Vet (Sargeant et al. 2016, J Vet Intern Med 30:1887, doi 10.1111/jvim.14574), paraphrased
@@ -10,73 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from neonatal_stats.chapters.protocol import Headline
-from neonatal_stats.report.review import Review, Section, version
-from neonatal_stats.words import Sentence, Verdict
+from neonatal_stats.report.review import Review, version
 from neonatal_stats.words.names import label
-
-HOW_MANY = 3  # findings at the top of the page
-
-
-@dataclass(frozen=True, eq=False)
-class Point:
-    """A sentence at the top, and the chapter that explains it."""
-
-    text: str
-    chapter: str
-    title: str
-
-
-@dataclass(frozen=True, eq=False)
-class FirstPage:
-    """What vet and keeper read first."""
-
-    headlines: tuple[Headline, ...]
-    stand_out: tuple[Point, ...]
-    cannot_say: tuple[Point, ...]
-    record_next: tuple[Point, ...]
-
-
-def first_page(review: Review) -> FirstPage:
-    """Choose the sentences for the top of the page."""
-    return FirstPage(
-        review.headlines,
-        _stand_out(review),
-        tuple(_point(section, text) for section in review.sections for text in section.missing)
-        + _with_role(review, "cannot say"),
-        _with_role(review, "record next"),
-    )
-
-
-def _stand_out(review: Review) -> tuple[Point, ...]:
-    """The clear finding of each chapter that speaks of most losses, the three largest of them; then the leaning."""
-    best = [(section, s) for section in review.sections if (s := _strongest(section)) is not None]
-    ranked = sorted(best, key=lambda pair: _rank(pair[1]))[:HOW_MANY]
-    return tuple(_point(section, sentence.text) for section, sentence in ranked)
-
-
-def _strongest(section: Section) -> Sentence | None:
-    """The chapter's strongest finding; where its short answer is a verdict, only that one speaks for it."""
-    judged = [s for s in section.sentences if s.verdict is not None and s.role == "answer"]
-    speaking = [s for s in judged if s.lead] or judged
-    return min(
-        (s for s in speaking if s.verdict in (Verdict.CLEAR, Verdict.LEANING)), key=_rank, default=None
-    )
-
-
-def _rank(sentence: Sentence) -> tuple[bool, float, str]:
-    return sentence.verdict is not Verdict.CLEAR, -sentence.deaths, sentence.text
-
-
-def _with_role(review: Review, role: str) -> tuple[Point, ...]:
-    return tuple(
-        _point(section, s.text) for section in review.sections for s in section.sentences if s.role == role
-    )
-
-
-def _point(section: Section, text: str) -> Point:
-    return Point(text, section.name, section.title)
-
 
 CLUSTERS = {
     "litter": "{Newborns} of one {dam} in one season (a litter) are not independent: every interval allows for it.",
@@ -127,8 +62,9 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
         (
             say("Clear, leaning"),
             say(
-                "Clear: the interval leaves out no difference. Leaning: it does not, but a difference this large "
-                "would come by chance less than one time in five. Neither says what caused it."
+                "Clear: the interval leaves out no difference, and so does the decision over all comparisons of the "
+                "page together. Leaning: it is not clear, but a difference this large would come by chance less than "
+                "one time in five. Neither says what caused it."
             ),
         ),
     )
@@ -228,8 +164,8 @@ ITEMS: tuple[tuple[str, Callable[[Review], str]], ...] = (
     (
         "Questions, and the level of each",
         _said(
-            "Each chapter's question is its heading; no hypothesis was fixed beforehand. Levels: {newborn}, "
-            "litter, {dam}, farm."
+            "Each chapter's question is its heading; six questions were fixed beforehand and are answered at the top "
+            "of the page. Levels: {newborn}, litter, {dam}, farm."
         ),
     ),
     ("Design", _said("Cohort from birth, followed to death, leaving or the end of follow-up.")),
@@ -275,7 +211,7 @@ ITEMS: tuple[tuple[str, Callable[[Review], str]], ...] = (
             "beside crude groups."
         ),
     ),
-    ("Main findings", _said("The three at the top of the page.")),
+    ("Main findings", _said("What stands out, and the questions always asked, at the top of the page.")),
     ("Limits", _closed),
     ("Cautious reading", _said("Association in one farm's records, not proof of cause; see the cautions.")),
     (

@@ -1,27 +1,34 @@
-"""Everything that goes out, in one folder, whole or not at all: page, workbook, loose tables and figures, headline."""
+"""What goes out, in one folder, whole or not at all: page, workbook, loose tables and figures, headline."""
 
 from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
-from neonatal_stats.report.folder import written_whole
+from neonatal_stats.measures.claims import Claim
+from neonatal_stats.report.first_page import Answer, Standing, first_page
+from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK, written_whole
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
-from neonatal_stats.report.texts import first_page
 from neonatal_stats.report.workbook import write_workbook
 from neonatal_stats.tables.table import harmless
+from neonatal_stats.words import Verdict
 from neonatal_stats.words.problems import said_in
 
-SCHEMA = "neonatal_stats headline 1"
-PAGE, KEEPER, WORKBOOK = "review.html", "keeper.html", "review.xlsx"
+SCHEMA = "neonatal_stats headline 2"
+KEEPER_HTML, PAGE_HTML, WORKBOOK_XLSX = "keeper.html", "review.html", "review.xlsx"
 
 
 def write_review(
-    review: Review, out: Path, *, force: bool = False, progress: Callable[[str], None] = lambda stage: None
+    review: Review,
+    out: Path,
+    *,
+    force: bool = False,
+    progress: Callable[[str], None] = lambda stage: None,
+    parts: Collection[str] = PARTS,
 ) -> Path:
     """Write page, keeper's summary, workbook, tables, figures, set-aside list and headline numbers.
 
@@ -30,23 +37,30 @@ def write_review(
     out : the folder; made whole in a temporary folder and then moved to its place.
     force : replace the folder of an earlier review.
     progress : told each stage before it starts.
+    parts : which of `folder.PARTS` to write, of a review built with them; the headline numbers always are, since the
+        folder is known by them.
 
     Returns
     -------
-    The path of the page.
+    The path of the page; of the folder where no page was written.
     """
     say = review.voice.say
     with written_whole(out, force=force) as folder:
-        progress(say("Drawing the page"))
-        (folder / PAGE).write_text(page_html(review), encoding="utf-8")
-        (folder / KEEPER).write_text(keeper_html(review), encoding="utf-8")
-        progress(say("Filling the workbook"))
-        write_workbook(review, folder / WORKBOOK)
-        progress(say("Saving tables and figures"))
-        write_tables(review, folder)
-        write_figures(review, folder)
+        if PAGE in parts:
+            progress(say("Drawing the page"))
+            (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")
+            (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
+        if WORKBOOK in parts:
+            progress(say("Filling the workbook"))
+            write_workbook(review, folder / WORKBOOK_XLSX)
+        if {TABLES, FIGURES} & set(parts):
+            progress(say("Saving tables and figures"))
+        if TABLES in parts:
+            write_tables(review, folder)
+        if FIGURES in parts:
+            write_figures(review, folder)
         write_headline(review, folder)
-    return Path(out) / PAGE
+    return Path(out) / PAGE_HTML if PAGE in parts else Path(out)
 
 
 def write_tables(review: Review, folder: Path) -> None:
@@ -90,9 +104,43 @@ def headline(review: Review) -> dict[str, Any]:
             line.key: {part: _plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
             for line in review.headlines
         },
-        "stand_out": [{"chapter": point.chapter, "sentence": point.text} for point in top.stand_out],
+        "asked": {answer.key: _answer(answer) for answer in top.asked},
+        "stands_out": [_standing(point) for point in top.stand_out],
+        "looked": {
+            "comparisons": review.ledger.looked,
+            "clear": review.ledger.clear,
+            "clear_by_chance": review.ledger.by_chance,
+            "false_discovery_share": review.ledger.share,
+        },
         "chapters": {section.name: "answered" if section.open else "closed" for section in review.sections},
     }
+
+
+def _answer(answer: Answer) -> dict[str, Any]:
+    """A question asked beforehand: what was decided, and its numbers where a chapter could ask it."""
+    numbers = _numbers(answer.claim) if answer.claim else dict.fromkeys(NUMBERS) | {"period": []}
+    verdict = answer.verdict.value if answer.verdict else "not recorded"
+    return {"verdict": verdict, **numbers, "text": answer.text, "anchor": answer.anchor}
+
+
+def _standing(point: Standing) -> dict[str, Any]:
+    claim = point.claim
+    told = {
+        "chapter": claim.chapter,
+        "family": claim.family,
+        "claim": claim.key,
+        "verdict": Verdict.CLEAR.value,
+    }
+    return {**told, **_numbers(claim), "text": point.text, "anchor": point.anchor}
+
+
+NUMBERS = ("measure", "estimate", "low", "high", "events", "n", "events_versus", "n_versus")
+
+
+def _numbers(claim: Claim) -> dict[str, Any]:
+    found = {name: getattr(claim, name) for name in NUMBERS}
+    plain = {name: one if isinstance(one, str) else _plain(one) for name, one in found.items()}
+    return {**plain, "period": list(claim.period)}
 
 
 def _plain(value: float) -> float | int | None:

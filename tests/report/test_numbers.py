@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import pytest
 
 from neonatal_stats.report.review import Review, Section
-from neonatal_stats.report.texts import first_page
+from neonatal_stats.report.first_page import first_page
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printed
 

@@ -1,0 +1,227 @@
+"""What vet and keeper read first: the headline figures, what stands out, and the questions that are always asked.
+
+Only what the ledger calls clear stands out, at most three of it, and "nothing stands out" is a normal answer: it is
+given with what a season of this size could have shown.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from neonatal_stats.chapters.protocol import Headline
+from neonatal_stats.estimates.planning import ratio_seen
+from neonatal_stats.measures.claims import QUESTIONS, Claim
+from neonatal_stats.measures.contrasts import NULL
+from neonatal_stats.measures.ledger import Entry
+from neonatal_stats.measures.rates import rates
+from neonatal_stats.report.review import Review, Section, anchor
+from neonatal_stats.words import Sentence, Verdict, Voice
+
+HOW_MANY = 3  # findings at the top of the page
+SEEN = 0.8  # how often what could have been seen is seen
+NEARLY_ALL = 0.9
+
+
+@dataclass(frozen=True, eq=False)
+class Point:
+    """A sentence at the top, and the chapter that explains it."""
+
+    text: str
+    chapter: str
+    title: str
+
+
+@dataclass(frozen=True, eq=False)
+class Standing(Point):
+    """What stands out: the chapter's sentence, the claim behind it, its period in words, and where the page says it."""
+
+    claim: Claim
+    period: str
+    anchor: str
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """A question always asked, and what the ledger says of it; no claim where no chapter could ask it."""
+
+    key: str
+    question: str
+    text: str
+    verdict: Verdict | None
+    claim: Claim | None
+    period: str
+    anchor: str
+
+
+@dataclass(frozen=True, eq=False)
+class FirstPage:
+    """What vet and keeper read first; ``nothing`` is said where nothing stands out."""
+
+    headlines: tuple[Headline, ...]
+    stand_out: tuple[Standing, ...]
+    nothing: tuple[str, ...]
+    asked: tuple[Answer, ...]
+    cannot_say: tuple[Point, ...]
+    record_next: tuple[Point, ...]
+
+
+def first_page(review: Review) -> FirstPage:
+    """Everything for the top of the page."""
+    standing = _standing(review)
+    return FirstPage(
+        review.headlines,
+        standing,
+        () if standing else _nothing(review),
+        tuple(_answer(review, question) for question in QUESTIONS),
+        tuple(_point(section, text) for section in review.sections for text in section.missing)
+        + _with_role(review, "cannot say"),
+        _with_role(review, "record next"),
+    )
+
+
+def _standing(review: Review) -> tuple[Standing, ...]:
+    """The first three lines of the ledger that stand out, each in its chapter's own sentence."""
+    return tuple(
+        Standing(
+            *_told(review, entry), entry.claim, period(review.voice, entry.claim), anchor(entry.claim.key)
+        )
+        for entry in review.ledger.standing_out(review.focus)[:HOW_MANY]
+    )
+
+
+def _told(review: Review, entry: Entry) -> tuple[str, str, str]:
+    """The sentence of a clear claim, and its chapter; the chapter's short answer where none names the claim."""
+    section = next(one for one in review.sections if one.name == entry.claim.chapter)
+    said = [sentence for sentence in section.sentences if sentence.claim == entry.claim.key]
+    return (said[0].text if said else section.lead), section.name, section.title
+
+
+def period(voice: Voice, claim: Claim) -> str:
+    """The seasons that a claim speaks of: "2026", or "2023 to 2026, season by season"."""
+    if len(claim.period) < 2:
+        return "".join(claim.period)
+    if claim.asked == "season":
+        return voice.say("{season} against {other}", season=claim.period[-1], other=claim.period[0])
+    return voice.say("{first} to {last}, season by season", first=claim.period[0], last=claim.period[-1])
+
+
+def _nothing(review: Review) -> tuple[str, ...]:
+    """That nothing stands out, of how many comparisons; and what could have been seen."""
+    voice, looked = review.voice, review.ledger.looked
+    if not looked:
+        few = "Nothing stands out: these records hold no comparison with enough {newborns} and losses to decide."
+        return (voice.say(few),)
+    said = "Nothing stands out: of {n} comparisons none is clear of chance."
+    return (voice.say(said, n=voice.count(looked)), *_could_be_seen(review))
+
+
+def _could_be_seen(review: Review) -> tuple[str, ...]:
+    """The smallest ratio that such a season shows 8 times in 10, for a group of a tenth of its newborns."""
+    voice, settings = review.voice, review.season.settings
+    births = review.season.births
+    births = births[births["season"].astype(str) == review.focus]
+    found = [
+        entry.alone
+        for entry in review.ledger.entries
+        if not math.isnan(entry.alone) and not entry.claim.asked
+    ]
+    whole = rates(births, (), "lost", level=settings.level)
+    if not found or whole["n"].sum() < 2 * settings.minimum_group:
+        return ()
+    events, n, effect = (float(whole[name].iloc[0]) for name in ("events", "n", "design_effect"))
+    group = max(settings.minimum_group, int(round(n / 10, -1)))
+    p = float(np.median(found))
+    ratio = ratio_seen(group, n - group, events / n, design_effect=max(1.0, effect), power=SEEN, p=p)
+    if math.isnan(ratio) or ratio * events / n > NEARLY_ALL:
+        none = "With {lost} losses even a group of {n} of which nearly all were lost would often have been missed."
+        return (voice.say(none, lost=voice.count(events), n=voice.count(group)),)
+    could = (
+        "A group of {n} lost {ratio} times as often as the rest would have been seen 8 times in 10; less than that "
+        "could have been missed."
+    )
+    return (voice.say(could, n=voice.count(group), ratio=voice.ratio(ratio)),)
+
+
+ASKED = {
+    "surgery": "Born by surgery against born naturally",
+    "twins": "Twins and more against singles",
+    "first litter": "{Dams} with their first litter against the rest",
+    "fed late": "Fed late against fed in time",
+    "mothering after surgery": "Mothering-up failed after surgery against after natural birth",
+    "season": "This season against the one compared",
+}
+"""The questions that are always asked, as page one lists them."""
+
+ANSWERS = {
+    (Verdict.CLEAR, True): "Higher: {evidence}.",
+    (Verdict.CLEAR, False): "Lower: {evidence}.",
+    (Verdict.LEANING, True): "No clear difference: {evidence}.",
+    (Verdict.LEANING, False): "No clear difference: {evidence}.",
+    (Verdict.NO_CLEAR, True): "No clear difference: {evidence}.",
+    (Verdict.NO_CLEAR, False): "No clear difference: {evidence}.",
+    (Verdict.TOO_FEW, True): "Too few to say: {a} against {b}.",
+    (Verdict.TOO_FEW, False): "Too few to say: {a} against {b}.",
+}
+
+MEASURED = {
+    "risk ratio": "{a} against {b}, {ratio} times the risk ({level} interval {interval})",
+    "odds ratio": "{a} against {b}, {ratio} times the odds ({level} interval {interval})",
+    "hazard ratio": "{a} against {b}, {ratio} times the rate of loss ({level} interval {interval})",
+    "risk difference": "{a} against {b}, {ratio} percentage points ({level} interval {interval})",
+}
+
+
+def _answer(review: Review, question: str) -> Answer:
+    """What the ledger says of one question; the claim that decided it where several ask the same."""
+    voice = review.voice
+    asked = voice.say(ASKED[question])
+    entries = review.ledger.answers(question)
+    if not entries:
+        nobody = (
+            "Not answered: there is no other season."
+            if question == "season"
+            else "Not answered: not recorded."
+        )
+        return Answer(question, asked, voice.say(nobody), None, None, "", "")
+    entry = min(entries, key=lambda one: (math.isnan(one.q), one.q))
+    claim = entry.claim
+    text = voice.say(
+        ANSWERS[entry.verdict, _higher(claim)],
+        a=voice.counts(claim.events, claim.n),
+        b=voice.counts(claim.events_versus, claim.n_versus),
+        evidence=""
+        if entry.verdict is Verdict.TOO_FEW
+        else evidence(voice, claim, review.season.settings.level),
+    )
+    return Answer(question, asked, text, entry.verdict, claim, period(voice, claim), anchor(claim.key))
+
+
+def _higher(claim: Claim) -> bool:
+    null = NULL.get(claim.measure, math.nan)
+    return claim.excess > 0 if math.isnan(claim.estimate - null) else claim.estimate > null
+
+
+def evidence(voice: Voice, claim: Claim, level: float) -> str:
+    """Counts of both sides, the measure and its interval; counts alone where there is no estimate."""
+    a = voice.counts(claim.events, claim.n)
+    b = voice.counts(claim.events_versus, claim.n_versus)
+    if claim.measure not in MEASURED or math.isnan(claim.estimate):
+        return voice.say("{a} against {b}", a=a, b=b)
+    points = claim.measure == "risk difference"
+    ratio = voice.points(claim.estimate) if points else voice.ratio(claim.estimate)
+    interval = (voice.points_range if points else voice.ratio_range)(claim.low, claim.high)
+    return voice.say(
+        MEASURED[claim.measure], a=a, b=b, ratio=ratio, interval=interval, level=voice.percent(level, 0)
+    )
+
+
+def _with_role(review: Review, role: str) -> tuple[Point, ...]:
+    said: list[tuple[Section, Sentence]] = [(one, s) for one in review.sections for s in one.sentences]
+    return tuple(_point(section, sentence.text) for section, sentence in said if sentence.role == role)
+
+
+def _point(section: Section, text: str) -> Point:
+    return Point(text, section.name, section.title)
