@@ -11,18 +11,15 @@ import pandas as pd
 from tests.simulations.page_book import FIRST_YEAR
 from tests.simulations.page_cells import CELLS, NULL, PLANTED, RNG_NUMBER, Cell
 from tests.simulations.page_flock import OUTBREAK_DAY, SICK_PEN
+from tests.simulations.page_read import ANSWERED, STANDS_OUT
 
 Kept = Mapping[str, pd.DataFrame]
 TOP, ANYWHERE = 0.10, 0.15
 NOT_MIX = re.compile(r"not (by |from )?(the |another )?mix|rate, not mix", re.IGNORECASE)
 MIX = re.compile(r"mix, not rate|the mix\b|another mix", re.IGNORECASE)
-ABOUT = {
-    "surgery": re.compile(r"by surgery|caesarean|difficult births"),
-    "twins": re.compile(r"\btwin|triplet"),
-    "unfed": re.compile(r"\bfed\b|feed"),
-    "season": re.compile(r"^Loss by .* (rose|was higher)|more were lost|higher in"),
-}
-"""How a page that was not decided by a ledger is read: the sentence is clear and speaks of this."""
+FAMILIES = {"surgery": "delivery", "twins": "litter size", "fed late": "feeding", "season": "season"}
+BESIDE = {"fed late": ("first hours",)}
+"""Families of the questions, and others in which what is planted must show too."""
 DATE = re.compile(
     r"(?P<d>\d{1,2})(?:\.(?P<m>\d{1,2})\.|\W+(?P<name>Mar|Apr|May|Jun))|\d{4}-(?P<m2>\d\d)-(?P<d2>\d\d)"
 )
@@ -65,17 +62,11 @@ def reviews(rows: pd.DataFrame) -> int:
 
 
 def clear(rows: pd.DataFrame, *, top: bool = False, but_the_year: bool = False) -> pd.DataFrame:
-    """What is called clear, on page one only where ``top``; without what is said of the season itself."""
+    """What is called clear, on page one only where ``top``; without what is said of the season as such."""
     found = rows[rows["what"] == "clear"]
     if top:
-        found = found[found["page_one"].astype(str) == "True"]
-    if not but_the_year:
-        return found
-    key = found["key"].fillna("").astype(str)
-    moved = key.str.contains("phrase")  # a group or a cause that moved is not the year itself
-    return found[
-        ~((found["family"] == "season") | ((found["chapter"] == "years") & ~moved & (key.str.contains("{"))))
-    ]
+        found = found[found["page_one"].isin((STANDS_OUT, ANSWERED))]
+    return found[found["family"] != "season"] if but_the_year else found
 
 
 def _with(found: pd.DataFrame) -> int:
@@ -112,14 +103,14 @@ def _what_spoke(kept: Kept) -> Iterator[str]:
 
 def _planted(kept: Kept) -> Iterator[str]:
     yield "\nPlanted, 4 seasons x 350 dams"
-    yield f"{'':48s} {'must be':>8s}  reviews"
+    yield f"{'':62s} {'must be':>8s}  reviews"
     for cell in (*PLANTED, CELLS["bad-year"]):
         if cell.name not in kept:
             continue
         for label, needed, of, x in _measures(cell, kept[cell.name]):
             held = _held(x, of, needed, at_most=False) if needed and of else ""
             must = f"{needed:.0%}" if needed else ""
-            yield f"{f'{cell.name}: {label}':48s} {must:>8s}  {of:7d}  {share(x, of) if of else '-':15s} {held}"
+            yield f"{f'{cell.name}: {label}':62s} {must:>8s}  {of:7d}  {share(x, of) if of else '-':15s} {held}"
 
 
 Measure = tuple[str, float, int, int]
@@ -131,7 +122,7 @@ def _measures(cell: Cell, rows: pd.DataFrame) -> Iterator[Measure]:
     measures: dict[str, Callable[[pd.DataFrame, int], Iterator[Measure]]] = {
         "surgery": lambda rows, n: _answered(rows, n, "surgery", 0.90),
         "twins": _twins,
-        "unfed": lambda rows, n: _answered(rows, n, "unfed", 0.80),
+        "unfed": lambda rows, n: _answered(rows, n, "fed late", 0.80),
         "mix": _mix_year,
         "outbreak": _outbreak,
         "": _bad_year,
@@ -140,38 +131,40 @@ def _measures(cell: Cell, rows: pd.DataFrame) -> Iterator[Measure]:
 
 
 def _answered(rows: pd.DataFrame, n: int, question: str, needed: float) -> Iterator[Measure]:
-    yield "higher on page one", needed, n, len(higher(rows, question, top=True))
-    yield "clear anywhere", 0.0, n, len(higher(rows, question))
+    yield "answered 'higher' on page one", needed, n, len(higher(rows, question))
+    family = FAMILIES[question]
+    found = clear(rows)
+    found = found[(found["family"] == family) & found["higher"].astype(str).eq("True")]
+    top = found[found["page_one"] == STANDS_OUT]
+    yield f"something of {family} stands out, higher", 0.0, n, _with(top)
+    yield f"something of {family} clear anywhere, higher", 0.0, n, _with(found)
+    others = clear(rows)
+    others = others[~others["family"].isin((family, *BESIDE.get(question, ())))]
+    yield "something else clear anywhere", 0.0, n, _with(others)
 
 
-def higher(rows: pd.DataFrame, question: str, *, top: bool = False) -> set[int]:
-    """The reviews that call clear what was planted, in the direction in which it was."""
-    found = clear(rows, top=top)
-    if found["asked"].isna().all() and found["family"].fillna("").isin(("", "unledgered")).all():
-        return set(found.loc[found["text"].fillna("").str.contains(ABOUT[question]), "review"].astype(int))
-    families = {"surgery": "delivery", "twins": "litter size", "unfed": "feeding", "season": "season"}
-    null = found["measure"].astype(str).str.contains("difference").map({True: 0.0, False: 1.0})
-    up = (found["estimate"] > null) | found["estimate"].isna()
-    return set(found.loc[(found["family"] == families[question]) & up, "review"].astype(int))
+def higher(rows: pd.DataFrame, question: str) -> set[int]:
+    """The reviews whose page one answers a question asked beforehand with "higher"."""
+    found = rows[(rows["what"] == "asked") & (rows["asked"] == question) & (rows["verdict"] == "clear")]
+    return set(found.loc[found["higher"].astype(str).eq("True"), "review"].astype(int))
 
 
 def _twins(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
     yield from _answered(rows, n, "twins", 0.90)
-    found = clear(rows, top=True)
-    about = (found["family"] == "litter size") | found["text"].fillna("").str.contains(ABOUT["twins"])
-    lines = found[about].groupby("review").size()
-    yield "as one line, where on page one", 0.0, len(lines), int((lines == 1).sum())
+    found = rows[(rows["page_one"] == STANDS_OUT) & (rows["family"] == "litter size")]
+    lines = found.groupby("review").size()
+    yield "as one line, where it stands out", 0.90, len(lines), int((lines == 1).sum())
 
 
 def _bad_year(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
-    up = higher(rows, "season", top=True)
+    up = higher(rows, "season")
     yield "higher on page one", 0.90, n, len(up)
     yield "words 'not the mix' on page one", 0.70, n, len(up & _words(rows, "page one", NOT_MIX))
     yield "words 'not the mix' in the chapter", 0.0, n, len(_words(rows, "years", NOT_MIX))
 
 
 def _mix_year(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
-    up = higher(rows, "season", top=True)
+    up = higher(rows, "season")
     yield "'the mix' beside it, where higher is said", 0.90, len(up), len(up & _words(rows, "page one", MIX))
     yield "higher on page one", 0.0, n, len(up)
     yield "words 'the mix' in the chapter", 0.0, n, len(_words(rows, "years", MIX))
@@ -187,14 +180,14 @@ def _words(rows: pd.DataFrame, where: str, pattern: re.Pattern[str]) -> set[int]
 
 
 def _outbreak(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
-    found = clear(rows, top=True).assign(text=lambda one: one["text"].fillna("") + one["key"].fillna(""))
-    pen = set(found.loc[found["text"].str.contains(SICK_PEN), "review"].astype(int))
+    found = clear(rows)
+    pens = found[(found["text"].fillna("") + found["key"].fillna("")).str.contains(SICK_PEN)]
+    pen = set(pens.loc[pens["page_one"] == STANDS_OUT, "review"].astype(int))
     page = rows[(rows["what"] == "words") & (rows["key"] == "page one")]
     onset = set(page.loc[page["text"].fillna("").map(_onset_said), "review"].astype(int))
     yield "pen and onset on page one", 0.90, n, len(pen & onset)
     yield "pen on page one", 0.0, n, len(pen)
-    anywhere = clear(rows)
-    yield "pen anywhere", 0.0, n, _with(anywhere[anywhere["text"].fillna("").str.contains(SICK_PEN)])
+    yield "pen anywhere", 0.0, n, _with(pens)
 
 
 def _onset_said(text: str) -> bool:
