@@ -15,8 +15,9 @@ from tests.simulations.page_read import ANSWERED, STANDS_OUT
 
 Kept = Mapping[str, pd.DataFrame]
 TOP, ANYWHERE = 0.10, 0.15
-NOT_MIX = re.compile(r"not (by |from )?(the |another )?mix|rate, not mix", re.IGNORECASE)
-MIX = re.compile(r"mix, not rate|the mix\b|another mix", re.IGNORECASE)
+NOT_MIX = re.compile(r"not (?:by |from )?(?:the |another )?mix|rate, not mix", re.IGNORECASE)
+BY_MIX = re.compile(r"mix, not rate|both mix and rate|by (?:the|another) mix|the mix", re.IGNORECASE)
+NO_MIX = re.compile(r"(?:the )?mix of births shows no clear difference", re.IGNORECASE)
 FAMILIES = {"surgery": "delivery", "twins": "litter size", "fed late": "feeding", "season": "season"}
 BESIDE = {"fed late": ("first hours",)}
 """Families of the questions, and others in which what is planted must show too."""
@@ -165,17 +166,22 @@ def _bad_year(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
 
 def _mix_year(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
     up = higher(rows, "season")
-    yield "'the mix' beside it, where higher is said", 0.90, len(up), len(up & _words(rows, "page one", MIX))
+    yield (
+        "'the mix' beside it, where higher is said",
+        0.90,
+        len(up),
+        len(up & _words(rows, "page one", BY_MIX)),
+    )
     yield "higher on page one", 0.0, n, len(up)
-    yield "words 'the mix' in the chapter", 0.0, n, len(_words(rows, "years", MIX))
+    yield "words 'the mix' in the chapter", 0.0, n, len(_words(rows, "years", BY_MIX))
 
 
 def _words(rows: pd.DataFrame, where: str, pattern: re.Pattern[str]) -> set[int]:
-    """The reviews whose page one (or chapter of seasons) has these words; what is not the mix is not the mix."""
+    """The reviews whose page one (or chapter of seasons) has these words; "not the mix" does not say "the mix"."""
     found = rows[(rows["what"] == "words") & (rows["key"] == where)]
     text = found["text"].fillna("").astype(str)
-    if pattern is MIX:
-        text = text.str.replace(NOT_MIX, "", regex=True)
+    if pattern is BY_MIX:
+        text = text.str.replace(NOT_MIX, "", regex=True).str.replace(NO_MIX, "", regex=True)
     return set(found.loc[text.str.contains(pattern), "review"].astype(int))
 
 
