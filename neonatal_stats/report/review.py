@@ -25,6 +25,8 @@ from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
 
+NOTHING_ASKED = Ledger((), (), 0.0)
+
 
 @dataclass(frozen=True, eq=False)
 class Section:
@@ -63,7 +65,7 @@ class Review:
     sections: tuple[Section, ...]
     voice: Voice
     made_on: date
-    ledger: Ledger = Ledger((), (), 0.0)
+    ledger: Ledger = NOTHING_ASKED
 
     @property
     def figures(self) -> tuple[Figure, ...]:
