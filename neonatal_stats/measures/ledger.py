@@ -18,7 +18,7 @@ whose comparisons share newborns, is simulated in `tests/simulations/ledger.py`.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -101,16 +101,19 @@ class Ledger:
         """The entries that answer a question asked beforehand; none where no chapter could ask it."""
         return tuple(entry for entry in self.entries if entry.claim.asked == question)
 
-    def standing_out(self, focus: str) -> tuple[Entry, ...]:
+    def standing_out(self, focus: str, said: Collection[str] | None = None) -> tuple[Entry, ...]:
         """The clearest claim of each line with a clear one: this season's first, then by how many losses it speaks of.
 
-        Asked and found claims of one family and line are one line.
+        Asked and found claims of one family and line are one line. Of two sides of one comparison the group that lost
+        more speaks. ``said`` holds the keys of the claims that a sentence names; without it all may stand out.
         """
         lines: dict[tuple[str, str], list[Entry]] = {}
         for entry in self.entries:
-            if entry.verdict is Verdict.CLEAR:
+            if entry.verdict is Verdict.CLEAR and (said is None or entry.claim.key in said):
                 lines.setdefault((entry.claim.family, entry.claim.line), []).append(entry)
-        leaders = [min(line, key=lambda entry: (entry.q, entry.claim.decided_by)) for line in lines.values()]
+        leaders = [
+            min(line, key=lambda e: (e.claim.excess < 0, e.q, e.claim.decided_by)) for line in lines.values()
+        ]
         return tuple(
             sorted(leaders, key=lambda e: (e.claim.period != (focus,), -abs(e.claim.excess), e.claim.key))
         )
