@@ -54,6 +54,9 @@ class Section:
         return " ".join(sentence.text for sentence in marked) or " ".join(self.missing)
 
 
+EMPTY = Ledger((), (), 0.0)
+
+
 @dataclass(frozen=True, eq=False)
 class Review:
     """All sections, the records they rest on, the season in focus, the date that is printed, and what was decided."""
@@ -63,7 +66,7 @@ class Review:
     sections: tuple[Section, ...]
     voice: Voice
     made_on: date
-    ledger: Ledger = Ledger((), (), 0.0)
+    ledger: Ledger = EMPTY
 
     @property
     def figures(self) -> tuple[Figure, ...]:
