@@ -147,7 +147,7 @@ def test_a_question_ends_with_its_own_mark(tmp_path: Path) -> None:
 def test_own_headings_are_named_where_none_is_known(tmp_path: Path) -> None:
     """A cell that happens to read like a heading ("died") does not make its row the headings."""
     path = tmp_path / "shed.csv"
-    path.write_text("Ewe No.,Lamb tag,Dead?\nB1,UK1,\nB1,UK2,died\n")
+    path.write_text("Uuhi,Karitsan merkki,Kuollut?\nB1,UK1,\nB1,UK2,died\n", encoding="utf-8")
     done = run("check", path)
     assert done.returncode == 2
-    assert 'found "Ewe No.", "Lamb tag", "Dead?"' in done.stderr
+    assert 'found "Uuhi", "Karitsan merkki", "Kuollut?"' in done.stderr

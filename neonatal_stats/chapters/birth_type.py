@@ -8,18 +8,22 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.birth_type import BirthType, answer, told_apart
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted import birth_type as counted
+from neonatal_stats.chapters.counted.birth_type import BY_EMBRYOTOMY, BY_WEIGHT, BirthType, claims, told_apart
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_grouped_rates
 from neonatal_stats.drawing.points import draw_smooth
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict, judge_test
-from neonatal_stats.words.compared_rows import compared_row
-from neonatal_stats.words.comparisons import compare_groups, ratio_in_words, verdict_of
-from neonatal_stats.words.labels import factor, label, phrase
-from neonatal_stats.words.verdict import MINIMUM_EVENTS, RULE
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
+from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
+from neonatal_stats.words.group_rows import compared_group, group_rows
+from neonatal_stats.words.names import factor, label, phrase
 
 NAME = "birth_type"
 TITLE = "Birth type, delivery, weight and dam"
@@ -27,21 +31,7 @@ QUESTION = (
     "Which {newborns} were lost more: by birth type, delivery, sex, birth weight and the {dam}'s litters?"
 )
 
-__all__ = [
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "BirthType",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
-
 Row = dict[Hashable, Any]
-RATES = {"events": "count", "n": "count", "share": "share"}
 
 
 def missing(season: Season) -> tuple[str, ...]:
@@ -59,13 +49,22 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
-def sentences(result: BirthType) -> tuple[Sentence, ...]:
+def answer(season: Season) -> BirthType:
+    """Compare every group that was known at birth; `NotRecorded` where the records tell none apart, or lost none."""
+    heed(missing(season))
+    return counted.answer(season)
+
+
+def sentences(result: BirthType, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """Clear and leaning comparisons one by one; the others together; then birth weight as a curve."""
-    rows = [row for row in result.groups.to_dict("records") if isinstance(row["versus"], str)]
-    said = [(_verdict(result, row), row) for row in rows]
-    full = [_full_said(result, row) for verdict, row in said if verdict in (Verdict.CLEAR, Verdict.LEANING)]
+    verdicts = settled(claims(result), result.settings, verdicts)
+    groups = judged(result.groups, verdicts)
+    groups = groups[~groups["group"].isin(BY_EMBRYOTOMY)]
+    told = groups[groups["verdict"].isin([Verdict.CLEAR, Verdict.LEANING])]
+    full = [_full_said(result, row) for row in told.to_dict("records")]
     full.sort(key=lambda one: (one.verdict is not Verdict.CLEAR, -one.deaths))
-    return (*full, *_no_clear_said(result, said), *_too_few_said(result), *_weight_said(result))
+    shared = (*_no_clear_said(result, groups), *_too_few_said(result, groups))
+    return (*full, *shared, *_weight_said(result, verdicts))
 
 
 def figures(result: BirthType) -> tuple[Figure, ...]:
@@ -75,193 +74,177 @@ def figures(result: BirthType) -> tuple[Figure, ...]:
 
 def tables(result: BirthType) -> tuple[Table, ...]:
     """Losses by group and the comparisons first; then birth type x delivery, and weight."""
-    compared = result.groups["versus"].notna().any()
-    comparisons = (_comparisons_table(result),) if compared else ()
-    return (_groups_table(result), *comparisons, *_crossed_table(result), *_weight_table(result))
+    return (
+        _groups_table(result),
+        *_comparisons_table(result),
+        *_crossed_table(result),
+        *_weight_table(result),
+    )
 
 
 def _full_said(result: BirthType, row: Row) -> Sentence:
     """One group against its comparison, and beside it the same within birth types where that could be done."""
-    voice, settings = voice_of(result), result.settings
-    crude = compare_groups(
-        voice,
-        compared_row(voice, row),
-        minimum_group=settings.minimum_group,
-        level=settings.level,
-        false_discovery_share=settings.false_discovery_share,
-    )
-    if math.isnan(float(row["adjusted"])):
+    voice, level = voice_of(result), result.settings.level
+    crude = comparison(voice, compared_group(voice, row), row["verdict"], level=level, claim=row["key"])
+    if math.isnan(row["adjusted"]):
         return crude
-    adjusted = (row["adjusted"], row["adjusted_low"], row["adjusted_high"])
-    within = ratio_in_words(voice, *adjusted, settings.level)
+    within = ratio_in_words(voice, row["adjusted"], row["adjusted_low"], row["adjusted_high"], level)
     text = voice.say("{crude} Within birth types: {within}.", crude=crude.text, within=within)
-    return Sentence(text, crude.verdict, crude.deaths)
+    return Sentence(text, crude.verdict, crude.deaths, claim=crude.claim)
 
 
-def _no_clear_said(result: BirthType, said: list[tuple[Verdict, Row]]) -> Iterator[Sentence]:
+def _no_clear_said(result: BirthType, groups: pd.DataFrame) -> Iterator[Sentence]:
     """The comparisons in which no difference is clear, together in a line."""
-    told = [_told(result, row) for verdict, row in said if verdict is Verdict.NO_CLEAR]
-    if told:
+    same = groups[groups["verdict"] == Verdict.NO_CLEAR]
+    if len(same):
+        voice = voice_of(result)
         text = "No clear difference in losses from those they were held against: {told}."
-        yield Sentence(voice_of(result).say(text, told="; ".join(told)), Verdict.NO_CLEAR)
+        yield Sentence(voice.say(text, told=_told(voice, same)), Verdict.NO_CLEAR)
 
 
-def _too_few_said(result: BirthType) -> Iterator[Sentence]:
+def _too_few_said(result: BirthType, groups: pd.DataFrame) -> Iterator[Sentence]:
     """Groups too small to be compared, or with too few losses."""
-    voice = voice_of(result)
-    if not any(isinstance(versus, str) for versus in result.groups["versus"]):
+    voice, least = voice_of(result), result.settings.minimum_group
+    if groups["versus"].isna().all():
         text = (
             "Too few to say: no two groups of at least {n} {newborns} to compare; the table has the counts."
         )
-        least = printing.count(result.settings.minimum_group)
-        yield Sentence(voice.say(text, n=least), Verdict.TOO_FEW)
+        yield Sentence(voice.say(text, n=voice.count(least)), Verdict.TOO_FEW)
         return
-    told = []
-    for row in result.groups.to_dict("records"):
-        small = row["n"] < result.settings.minimum_group
-        if small or (isinstance(row["versus"], str) and _verdict(result, row) is Verdict.TOO_FEW):
-            told.append(_told(result, row))
-    if told:
-        text = voice.say("Too few to say: {told}.", told="; ".join(told))
-        yield Sentence(text, Verdict.TOO_FEW)
+    few = groups[(groups["n"] < least) | (groups["verdict"] == Verdict.TOO_FEW)]
+    if len(few):
+        yield Sentence(voice.say("Too few to say: {told}.", told=_told(voice, few)), Verdict.TOO_FEW)
 
 
-def _verdict(result: BirthType, row: Row) -> Verdict:
-    """What the evidence allows of one comparison, all that were tried allowed for."""
-    settings = result.settings
-    return verdict_of(
-        compared_row(voice_of(result), row),
-        minimum_group=settings.minimum_group,
-        false_discovery_share=settings.false_discovery_share,
+def _told(voice: Voice, groups: pd.DataFrame) -> str:
+    """Groups with their losses of those born."""
+    return "; ".join(
+        f"{phrase(voice, row['factor'], row['group'])} {voice.counts(row['events'], row['n'])}"
+        for row in groups.to_dict("records")
     )
-
-
-def _told(result: BirthType, row: Row) -> str:
-    """A group with its losses of those born."""
-    group = phrase(voice_of(result), str(row["factor"]), row["group"])
-    return f"{group} {printing.counts(row['events'], row['n'])}"
 
 
 def _groups_drawn(result: BirthType) -> Figure:
     """Lost of born, every group of every factor; groups under the minimum size are drawn quietly."""
-    voice = voice_of(result)
-    say, shown = voice.say, result.groups
-    shown = shown.assign(
-        heading=[factor(voice, one) for one in shown["factor"]],
-        name=[label(voice, one) for one in shown["group"]],
-        quiet=shown["n"] < result.settings.minimum_group,
-    )
+    voice, shown = voice_of(result), _named(result)
     return draw_grouped_rates(
-        shown,
+        shown.assign(heading=shown["by"], quiet=shown["n"] < result.settings.minimum_group),
+        printer=voice,
         name="birth_type-groups",
-        title=say("Losses by what was known at birth"),
-        alt=say(
+        title=voice.say("Losses by what was known at birth"),
+        alt=voice.say(
             "Lost of born, group by group: {told}. The dotted line is all {newborns}.",
-            told=_counts_told(shown),
+            told=_counts_told(voice, shown),
         ),
-        axis=say("lost, % of {newborns} born"),
+        axis=voice.say("lost, % of {newborns} born"),
         reference=result.whole,
     )
 
 
-def _counts_told(rows: pd.DataFrame) -> str:
+def _counts_told(voice: Voice, rows: pd.DataFrame) -> str:
     told = zip(rows["name"], rows["events"], rows["n"], strict=True)
-    return "; ".join(f"{name} {printing.count(events)}/{printing.count(n)}" for name, events, n in told)
+    return "; ".join(f"{name} {voice.count(events)}/{voice.count(n)}" for name, events, n in told)
 
 
 def _groups_table(result: BirthType) -> Table:
     """Lost of born, every group, and newborns for which a factor was not recorded."""
     voice = voice_of(result)
     say = voice.say
-    headings = {"by": say("By"), "name": say("Group"), **_rates_headings(result)}
+    declared = (
+        columns.text("by", say("By"), raw="factor"),
+        columns.text("name", say("Group"), raw="group"),
+        *_rates(result),
+    )
     lacking = "; ".join(
-        f"{factor(voice, name)} {printing.count(n)}" for name, n in result.not_recorded.items() if n
+        f"{factor(voice, name)} {voice.count(n)}" for name, n in result.not_recorded.items() if n
     )
     note = say("{newborns} for which it was not recorded: {lacking}.", lacking=lacking) if lacking else ""
-    title = say("Losses by what was known at birth, to {end}", end=printing.age(result.end_h))
-    return Table("birth_type-groups", title, _named(result), headings, RATES, note)
-
-
-def _comparisons_table(result: BirthType) -> Table:
-    """Every group against the one it is held against: ratio, difference, and the ratio within birth types."""
-    voice = voice_of(result)
-    say = voice.say
-    interval = interval_heading(voice, result.settings.level)
-    frame = _named(result)
-    frame = frame[frame["against"] != ""]
-    frame = frame.assign(
-        ratio_range=_ratios(frame, "ratio"),
-        difference_range=[
-            printing.span(printing.points(low), printing.points(high)) if low == low else printing.NOT_KNOWN
-            for low, high in zip(frame["difference_low"], frame["difference_high"], strict=True)
-        ],
-        adjusted_range=_ratios(frame, "adjusted"),
+    title = say(
+        "Losses by what was known at birth, {period}, to {end}",
+        period=", ".join(result.period),
+        end=voice.age(result.end_h),
     )
-    headings = {
-        "by": say("By"),
-        "name": say("Group"),
-        "against": say("Against"),
-        "ratio": say("Risk ratio"),
-        "ratio_range": interval,
-        "difference": say("Difference, percentage points"),
-        "difference_range": say("{interval} of the difference", interval=interval),
-        "adjusted": say("Risk ratio within birth types"),
-        "adjusted_range": say("{interval} within birth types", interval=interval),
-        "p": say("p"),
-        "q": say("q"),
-    }
-    formats = {"ratio": "ratio", "difference": "points", "adjusted": "ratio", "p": "p", "q": "p"}
-    note = say("q allows for the {tried} comparisons in this table. Association only.",
-               tried=printing.count(frame["p"].notna().sum()))  # fmt: skip
-    return Table("birth_type-comparisons", say("Each group against another"), frame, headings, formats, note)
+    return Table("birth_type-groups", title, _named(result), declared, note=note, printer=voice)
 
 
-def _ratios(frame: pd.DataFrame, name: str) -> list[str]:
-    pairs = zip(frame[f"{name}_low"], frame[f"{name}_high"], strict=True)
-    return [printing.ratio_range(float(low), float(high)) for low, high in pairs]
+def _comparisons_table(result: BirthType) -> Iterator[Table]:
+    """Every group against the one it is held against: ratio, difference, and the ratio within birth types."""
+    frame = _named(result)[result.groups["versus"].notna()]
+    if frame.empty:
+        return
+    voice = voice_of(result)
+    say, interval = voice.say, interval_heading(voice, result.settings.level)
+    of_difference = say("{interval} of the difference", interval=interval)
+    within = say("{interval} within birth types", interval=interval)
+    counts = (
+        columns.count("events", say("Lost")),
+        columns.count("n", say("Born")),
+        columns.count("events_versus", say("{event} (there)", event=say("Lost"))),
+        columns.count("n_versus", say("{counted} (there)", counted=say("Born"))),
+    )
+    declared = (
+        columns.text("by", say("By"), raw="factor"),
+        columns.text("name", say("Group"), raw="group"),
+        *map(columns.in_csv, counts),
+        columns.text("against", say("Against"), raw="versus"),
+        columns.ratio("ratio", say("Risk ratio")),
+        columns.interval("ratio_low", "ratio_high", interval, "ratio"),
+        columns.points("difference", say("Difference, percentage points")),
+        columns.interval("difference_low", "difference_high", of_difference, "points"),
+        columns.ratio("adjusted", say("Risk ratio within birth types")),
+        columns.interval("adjusted_low", "adjusted_high", within, "ratio"),
+        columns.in_csv(columns.p("agree_p", say("Do the birth types agree? p"))),
+        columns.p("p", say("p")),
+        columns.p("q", say("q")),
+        columns.key("note", say("Note")),
+    )
+    tried = voice.count(frame["p"].notna().sum())
+    note = say("q allows for the {tried} comparisons in this table. Association only.", tried=tried)
+    title = say("Each group against another")
+    yield Table("birth_type-comparisons", title, frame, declared, note=note, printer=voice)
 
 
 def _named(result: BirthType) -> pd.DataFrame:
-    """The groups with factor, group and comparison as printed; "" where nothing was compared."""
-    voice, frame = voice_of(result), result.groups
-    return frame.assign(
-        by=[factor(voice, one) for one in frame["factor"]],
-        name=[label(voice, one) for one in frame["group"]],
-        against=[label(voice, one) if isinstance(one, str) else "" for one in frame["versus"]],
+    """The groups with factor, group and comparison as printed; see `words.group_rows.PRINTED`."""
+    voice, groups = voice_of(result), result.groups
+    return group_rows(voice, groups).assign(by=[factor(voice, one) for one in groups["factor"]])
+
+
+def _rates(result: BirthType) -> tuple[Column, ...]:
+    voice = voice_of(result)
+    return (
+        columns.count("events", voice.say("Lost")),
+        columns.count("n", voice.say("Born")),
+        columns.share("share", voice.say("Share")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level)),
     )
 
 
-def _rates_headings(result: BirthType) -> dict[str, str]:
-    voice = voice_of(result)
-    say = voice.say
-    interval = interval_heading(voice, result.settings.level)
-    return {"events": say("Lost"), "n": say("Born"), "share": say("Share"), "interval": interval}
+def _crossed(result: BirthType) -> pd.DataFrame:
+    """Birth type x delivery, with both as printed."""
+    voice, frame = voice_of(result), result.crossed
+    return frame.assign(
+        name=[label(voice, one) for one in frame["birth_type"]],
+        heading=[label(voice, one) for one in frame["delivery"]],
+    )
 
 
 def _crossed_drawn(result: BirthType) -> Iterator[Figure]:
     """Lost of born by birth type within each kind of delivery, groups of the minimum size only."""
-    large = result.crossed
-    large = large[large["n"] >= result.settings.minimum_group] if len(large) else large
-    if large.empty or large["birth_type"].nunique() < 2 or large["delivery"].nunique() < 2:
+    if result.crossed.empty:
         return
-    voice = voice_of(result)
-    say = voice.say
-    large = large.sort_values(["delivery", "birth_type"])
-    shown = large.assign(
-        heading=[label(voice, one) for one in large["delivery"]],
-        name=[label(voice, one) for one in large["birth_type"]],
-        quiet=False,
-    )
-    told = "; ".join(
-        f"{row['heading']}, {row['name']} {printing.count(row['events'])}/{printing.count(row['n'])}"
-        for row in shown.to_dict("records")
-    )
+    large = _crossed(result)[result.crossed["n"] >= result.settings.minimum_group]
+    if large["birth_type"].nunique() < 2 or large["delivery"].nunique() < 2:
+        return
+    voice, large = voice_of(result), large.sort_values(["delivery", "birth_type"])
+    told = _counts_told(voice, large.assign(name=large["heading"] + ", " + large["name"]))
     yield draw_grouped_rates(
-        shown,
+        large.assign(quiet=False),
+        printer=voice,
         name="birth_type-delivery",
-        title=say("Losses by birth type within each kind of delivery"),
-        alt=say("Lost of born: {told}. Groups under the minimum size are left out.", told=told),
-        axis=say("lost, % of {newborns} born"),
+        title=voice.say("Losses by birth type within each kind of delivery"),
+        alt=voice.say("Lost of born: {told}. Groups under the minimum size are left out.", told=told),
+        axis=voice.say("lost, % of {newborns} born"),
         reference=result.whole,
     )
 
@@ -271,13 +254,13 @@ def _crossed_table(result: BirthType) -> Iterator[Table]:
     if result.crossed.empty:
         return
     voice = voice_of(result)
-    say, frame = voice.say, result.crossed
-    frame = frame.assign(
-        type=[label(voice, one) for one in frame["birth_type"]],
-        how=[label(voice, one) for one in frame["delivery"]],
+    declared = (
+        columns.text("name", voice.say("Birth type"), raw="birth_type"),
+        columns.text("heading", voice.say("Delivery"), raw="delivery"),
+        *_rates(result),
     )
-    headings = {"type": say("Birth type"), "how": say("Delivery"), **_rates_headings(result)}
-    yield Table("birth_type-delivery", say("Losses by birth type and delivery"), frame, headings, RATES)
+    title = voice.say("Losses by birth type and delivery")
+    yield Table("birth_type-delivery", title, _crossed(result), declared, printer=voice)
 
 
 _READ = "{low} at {low_kg} kg, {middle} at {middle_kg} kg, {high} at {high_kg} kg (p {p})."
@@ -291,39 +274,30 @@ WEIGHT = {
 }
 
 
-def _weight_said(result: BirthType) -> Iterator[Sentence]:
+def _weight_said(result: BirthType, verdicts: Verdicts) -> Iterator[Sentence]:
     """Whether losses went with birth weight, of those weighed, and the curve read at three weights."""
-    weight = result.weight
+    voice, weight = voice_of(result), result.weight
     if weight is None:
         return
-    read = weight.read.iloc[[0, len(weight.read) // 2, -1]]
-    values = {}
+    read, values = weight.read.iloc[[0, len(weight.read) // 2, -1]], {"p": voice.p_value(weight.p)}
     for name, row in zip(("low", "middle", "high"), read.to_dict("records"), strict=True):
-        values[f"{name}_kg"] = printing.number(row["value"])
-        values[name] = printing.percent(row["share"])
-    verdict = judge_test(
-        weight.p,
-        level=result.settings.level,
-        events=int(weight.lost.sum()),
-        smallest_group=len(weight.lost),
-        minimum_group=result.settings.minimum_group,
-    )
-    yield Sentence(voice_of(result).say(WEIGHT[verdict], p=printing.p_value(weight.p), **values), verdict)
+        values |= {f"{name}_kg": voice.number(row["value"]), name: voice.percent(row["share"])}
+    verdict = verdicts.get(BY_WEIGHT, weight.verdict)
+    yield Sentence(voice.say(WEIGHT[verdict], **values), verdict, claim=BY_WEIGHT)
 
 
 def _weight_drawn(result: BirthType) -> Iterator[Figure]:
     """The smooth curve of loss against birth weight, every newborn weighed a mark."""
-    if result.weight is None:
+    voice, weight = voice_of(result), result.weight
+    if weight is None:
         return
-    weight, say = result.weight, voice_of(result).say
-    told = "; ".join(
-        f"{printing.number(row['value'])} kg {printing.percent(row['share'])}"
-        for row in weight.read.to_dict("records")
-    )
+    say, read = voice.say, weight.read.to_dict("records")
+    told = "; ".join(f"{voice.number(row['value'])} kg {voice.percent(row['share'])}" for row in read)
     yield draw_smooth(
         weight.curve,
         weight.weight_kg,
         weight.lost,
+        printer=voice,
         name="birth_type-weight",
         title=say("Loss along birth weight"),
         alt=say("Share lost by the smooth curve: {told}. Every {newborn} weighed is a mark.", told=told),
@@ -335,25 +309,27 @@ def _weight_drawn(result: BirthType) -> Iterator[Figure]:
 
 def _weight_table(result: BirthType) -> Iterator[Table]:
     """The smooth curve read at five weights."""
-    if result.weight is None:
+    voice, weight = voice_of(result), result.weight
+    if weight is None:
         return
-    voice = voice_of(result)
     say = voice.say
-    headings = {"value": say("Birth weight (kg)"), "share": say("Lost, by the smooth curve")}
-    headings["interval"] = interval_heading(voice, result.settings.level)
+    declared = (
+        columns.number("value", say("Birth weight (kg)")),
+        columns.share("share", say("Lost, by the smooth curve")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level)),
+    )
     note = say(
         "Weights below which 5, 25, 50, 75 and 95 % of {newborns} lie. Does loss go with weight? p {p}.",
-        p=printing.p_value(result.weight.p),
+        p=voice.p_value(weight.p),
     )
-    formats = {"value": "number", "share": "share"}
-    yield Table(
-        "birth_type-weight", say("Loss along birth weight"), result.weight.read, headings, formats, note
-    )
+    title = say("Loss along birth weight")
+    yield Table("birth_type-weight", title, weight.read, declared, note=note, printer=voice)
 
 
-def method(result: BirthType) -> Method:
+def method(result: BirthType, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
-    say, settings = voice_of(result).say, result.settings
+    voice, settings = voice_of(result), result.settings
+    say = voice.say
     return Method(
         method=(
             say(
@@ -367,13 +343,12 @@ def method(result: BirthType) -> Method:
             ),
             say(
                 RULE,
-                minimum_group=printing.count(settings.minimum_group),
-                minimum_events=printing.count(MINIMUM_EVENTS),
+                minimum_group=voice.count(settings.minimum_group),
+                minimum_events=voice.count(MINIMUM_EVENTS),
             ),
+            decided_within(voice, verdicts),
             say(
-                "A comparison is called clear only if its q (Benjamini-Hochberg over all comparisons here) "
-                "is at most {share} too.",
-                share=printing.number(settings.false_discovery_share, 2),
+                "q allows for every comparison of this chapter (Benjamini-Hochberg), not for the rest of the page."
             ),
             say(
                 "Birth weight: logistic regression on a natural cubic spline, its band from litters. Weight "
@@ -381,8 +356,8 @@ def method(result: BirthType) -> Method:
             ),
         ),
         settings=(
-            say("Groups under {n} {newborns} are not compared.", n=printing.count(settings.minimum_group)),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Groups under {n} {newborns} are not compared.", n=voice.count(settings.minimum_group)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(

@@ -8,41 +8,39 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.causes import LEADING_EVENTS, UNKNOWN, Causes, answer, largest_stands
-from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
+from neonatal_stats.chapters.counted import causes as counted
+from neonatal_stats.chapters.counted.causes import (
+    LEADING_EVENTS,
+    UNKNOWN,
+    Causes,
+    claims,
+    largest_stands,
+    type_key,
+)
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
 from neonatal_stats.drawing.curves import draw_stacked
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.terms import CAUSE_BASES
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, judge_test
-from neonatal_stats.words.comparisons import excess_over_lowest
-from neonatal_stats.words.labels import label
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
+from neonatal_stats.words.evidence import excess_over_lowest
+from neonatal_stats.words.names import label
 
 NAME = "causes"
 TITLE = "Causes"
 QUESTION = "What were the {newborns} lost to, and at what age?"
 
-__all__ = [
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Causes",
-    "answer",
-    "figures",
-    "headlines",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+Row = dict[Hashable, Any]
 
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open where something was lost and at least one cause written down (born dead is a cause of its own)."""
     say = voice_of(season).say
-    lost = season.births[season.births["died"].astype(bool)]
+    lost = season.births[season.births["died"]]
     if lost.empty:
         return (say("Nothing to answer: no loss was recorded."),)
     if (lost["cause"].astype(str) == UNKNOWN).all():
@@ -55,14 +53,21 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
-def sentences(result: Causes) -> tuple[Sentence, ...]:
+def answer(season: Season) -> Causes:
+    """Count every loss under its cause; `NotRecorded` where nothing was lost or no cause written down."""
+    heed(missing(season))
+    return counted.answer(season)
+
+
+def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The largest causes, what the unknown could change, what they rest on, and birth types."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
         *_largest_said(result),
         *_unknown_said(result),
         *_incidence_said(result),
         *_basis_said(result),
-        *_types_said(result),
+        *_types_said(result, verdicts),
     )
 
 
@@ -77,41 +82,47 @@ def tables(result: Causes) -> tuple[Table, ...]:
 
 
 def headlines(result: Causes) -> tuple[Headline, ...]:
-    """The largest cause, for the top of the page."""
-    known = result.known
+    """The largest cause, and beside stillbirth, which is a time and no cause, the largest after birth."""
+    known, say = result.known, voice_of(result).say
     if not known:
         return ()
-    row = known[0]
-    voice = voice_of(result)
-    tied = [label(voice, other["cause"]) for other in known if other["events"] == row["events"]]
-    text = f"{'; '.join(tied)}: {printing.share_of(row['events'], row['n'], row['low'], row['high'])}"
-    numbers = (float(row[name]) for name in ("events", "n", "share", "low", "high"))
-    name = voice.say("Largest known cause of loss")
-    return (Headline("largest_cause", name, text, *numbers),)
+    largest = _headline(result, known, "largest_cause", say("Largest known cause of loss"))
+    after = [row for row in known if row["cause"] != STILLBIRTH]
+    if known[0]["cause"] != STILLBIRTH or not after:
+        return (largest,)
+    return (
+        largest,
+        _headline(result, after, "largest_cause_after_birth", say("Largest known cause after birth")),
+    )
+
+
+STILLBIRTH = "stillbirth"
+
+
+def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
+    """The first of these causes, with those that tie with it."""
+    voice, row = voice_of(result), known[0]
+    tied = "; ".join(label(voice, other["cause"]) for other in known if other["events"] == row["events"])
+    printed = f"{tied}: {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
+    numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
+    return Headline(key, words, printed, **numbers)
 
 
 NAMED = 3
 
 
 def _largest_said(result: Causes) -> Iterator[Sentence]:
-    """The largest known causes, each of all losses."""
+    """The largest known causes, each of all losses; as a count alone where there are few losses."""
     voice = voice_of(result)
     for row in result.known[:NAMED]:
-        yield _cause_said(voice, row)
-
-
-def _cause_said(voice: Voice, row: dict[Hashable, Any]) -> Sentence:
-    """How many losses a cause took, of all losses; as a count alone where there are few."""
-    cause, events, losses = label(voice, row["cause"]), row["events"], row["n"]
-    counts = {"events": printing.count(events), "n": printing.count(losses)}
-    if losses < printing.SMALL_GROUP:
-        text = voice.say("{cause}: {events} of {n} losses.", cause=cause, **counts)
-    else:
-        share = printing.percent(events / losses)
-        interval = printing.percent_range(row["low"], row["high"])
-        template = "{cause}: {events} of {n} losses ({share}, {interval})."
-        text = voice.say(template, cause=cause, share=share, interval=interval, **counts)
-    return Sentence(text[:1].upper() + text[1:], deaths=float(events))
+        values = {"cause": label(voice, row["cause"])}
+        values |= {name: voice.count(row[name]) for name in ("events", "n")}
+        text = "{cause}: {events} of {n} losses."
+        if row["n"] >= SMALL_GROUP:
+            text = "{cause}: {events} of {n} losses ({share}, {interval})."
+            values["share"] = voice.percent(row["events"] / row["n"])
+            values["interval"] = voice.percent_range(row["low"], row["high"])
+        yield Sentence(voice.say(text, **values), deaths=float(row["events"]))
 
 
 def _unknown_said(result: Causes) -> Iterator[Sentence]:
@@ -120,63 +131,68 @@ def _unknown_said(result: Causes) -> Iterator[Sentence]:
     if unknown.empty:
         return
     row, known, voice = unknown.iloc[0], result.known, voice_of(result)
-    counts, largest = printing.counts(int(row["events"]), int(row["n"])), label(voice, known[0]["cause"])
-    runner_up = known[1]["events"] if len(known) > 1 else 0
-    if largest_stands(known[0]["events"], runner_up, row["events"]):
+    values = {"counts": voice.counts(row["events"], row["n"]), "largest": label(voice, known[0]["cause"])}
+    if largest_stands(known[0]["events"], known[1]["events"] if len(known) > 1 else 0, row["events"]):
         text = "No cause is known for {counts} losses; even if all were of one other cause, {largest} would lead."
-        yield Sentence(voice.say(text, counts=counts, largest=largest))
+        yield Sentence(voice.say(text, **values))
         return
     text = (
         "No cause is known for {counts} losses: enough that another cause than {largest} could be the "
         "largest."
     )
-    yield Sentence(voice.say(text, counts=counts, largest=largest), role="cannot say")
+    yield Sentence(voice.say(text, **values), role="cannot say")
 
 
 def _causes_table(result: Causes) -> Table:
+    """Losses of each cause, of all losses; its share of all born, where ages are known."""
     voice = voice_of(result)
-    say = voice.say
-    interval = interval_heading(voice, result.settings.level)
-    frame = _named(result, result.by_cause)
-    pairs = zip(frame["at_end_low"], frame["at_end_high"], strict=True)
-    frame = frame.assign(at_end_range=[printing.percent_range(low, high) for low, high in pairs])
-    headings = {
-        "name": say("Cause"),
-        "events": say("Losses"),
-        "n": say("Of all losses"),
-        "share": say("Share of losses"),
-        "interval": interval,
-        "highest": say("Share were all unknown of this cause"),
-    }
-    formats = {"events": "count", "n": "count", "share": "share", "highest": "share", "at_end": "share"}
+    say, interval = voice.say, interval_heading(voice, result.settings.level)
+    of_born = (
+        columns.share("at_end", say("Share of all born, by {age}", age=voice.age(result.end_h))),
+        columns.interval("at_end_low", "at_end_high", say("{interval} of all born", interval=interval)),
+    )
+    declared = (
+        columns.text("name", say("Cause"), raw="cause"),
+        columns.count("events", say("Losses")),
+        columns.count("n", say("Of all losses")),
+        columns.share("share", say("Share of losses")),
+        columns.interval("low", "high", interval),
+        columns.share("highest", say("Share were all unknown of this cause")),
+        *(map(columns.in_csv, of_born) if result.incidence.empty else of_born),
+    )
     note = say("One cause a loss. Shares of a known cause lie between the two columns of shares.")
-    if not result.incidence.empty:
-        headings["at_end"] = say("Share of all born, by {age}", age=printing.age(result.end_h))
-        headings["at_end_range"] = say("{interval} of all born", interval=interval)
-    return Table("causes-losses", say("Losses by cause"), frame, headings, formats, note)
+    frame = _named(voice, result.by_cause)
+    return Table("causes-losses", say("Losses by cause"), frame, declared, note=note, printer=voice)
 
 
-def _named(result: Causes, frame: pd.DataFrame) -> pd.DataFrame:
-    """The causes as printed, in a column of their own."""
-    return frame.assign(name=[label(voice_of(result), cause) for cause in frame["cause"]])
+ALL = "all causes"
+
+
+def _named(voice: Voice, frame: pd.DataFrame) -> pd.DataFrame:
+    """With the causes as printed; a row of sums keeps its words."""
+    names = [voice.say("all causes") if cause == ALL else label(voice, cause) for cause in frame["cause"]]
+    return frame.assign(name=names)
+
+
+def _with_sums(counts: pd.DataFrame) -> pd.DataFrame:
+    """Counts by cause, and below them a row of their sums."""
+    total = {"cause": ALL, **counts.drop(columns="cause").sum().to_dict()}
+    return pd.concat([counts.astype({"cause": object}), pd.DataFrame([total])], ignore_index=True)
 
 
 def _incidence_said(result: Causes) -> Iterator[Sentence]:
     """Of all born, how many had been lost to the largest cause by the last age watched."""
-    row = result.known[0]
-    if result.incidence.empty or row["n"] < printing.SMALL_GROUP:
+    row, voice = result.known[0], voice_of(result)
+    if result.incidence.empty or row["n"] < SMALL_GROUP:
         return
     text = "By {age}, {share} ({interval}) of all {newborns} born had been lost to {cause}."
-    voice = voice_of(result)
-    yield Sentence(
-        voice.say(
-            text,
-            age=printing.age(result.end_h),
-            share=printing.percent(row["at_end"]),
-            interval=printing.percent_range(row["at_end_low"], row["at_end_high"]),
-            cause=label(voice, row["cause"]),
-        )
-    )
+    values = {
+        "age": voice.age(result.end_h),
+        "share": voice.percent(row["at_end"]),
+        "interval": voice.percent_range(row["at_end_low"], row["at_end_high"]),
+        "cause": label(voice, row["cause"]),
+    }
+    yield Sentence(voice.say(text, **values))
 
 
 def _incidence_drawn(result: Causes) -> Iterator[Figure]:
@@ -186,16 +202,16 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
     voice = voice_of(result)
     say, curve = voice.say, result.incidence
     layers = [(label(voice, cause), curve[curve["cause"] == cause]) for cause in result.causes]
-    told = "; ".join(f"{name} {printing.percent(frame['share'].iloc[-1])}" for name, frame in layers)
-    alt = say("Share of {newborns} born lost to each cause by age, stacked. At {end}: {told}.",
-              end=printing.age(result.end_h), told=told)  # fmt: skip
+    told = "; ".join(f"{name} {voice.percent(frame['share'].iloc[-1])}" for name, frame in layers)
+    alt = "Share of {newborns} born lost to each cause by age, stacked. At {end}: {told}."
     yield draw_stacked(
         layers,
         follow_up_h=result.end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
+        printer=voice,
         name="causes-incidence",
         title=say("Lost to each cause, by age, the causes stacked"),
-        alt=alt,
+        alt=say(alt, end=voice.age(result.end_h), told=told),
         axis=say("lost, % of {newborns} born"),
         age_axes=(say("age, hours"), say("age, days")),
         at_risk=say("still watched"),
@@ -205,43 +221,43 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
 def _ages_drawn(result: Causes) -> Figure:
     """Losses counted by cause and age window; the column of unknown ages only where there are any."""
     voice = voice_of(result)
-    say = voice.say
-    counts = _wide(result)
+    say, counts = voice.say, _wide(result)
     if not counts.iloc[:, -1].any():
         counts = counts.iloc[:, :-1]
     rows = [label(voice, cause) for cause in result.causes]
-    told = "; ".join(f"{row} {printing.count(n)}" for row, n in zip(rows, counts.sum(axis=1), strict=True))
+    told = "; ".join(f"{row} {voice.count(n)}" for row, n in zip(rows, counts.sum(axis=1), strict=True))
     each = squares_stand_for(int(counts.to_numpy().max()))
+    one, several = "one square: one {newborn} lost", "one square: {n} {newborns} lost"
     return draw_tally(
         counts,
         rows=rows,
         columns=_window_names(result)[: counts.shape[1]],
+        printer=voice,
         name="causes-ages",
         title=say("Causes by age at loss"),
         alt=say("Losses counted by cause and age. All ages together: {told}.", told=told),
         axis=say("age at loss"),
-        one_square=say("one square: {n} {newborns} lost", n=printing.count(each))
-        if each > 1
-        else say("one square: one {newborn} lost"),
+        one_square=say(several, n=voice.count(each)) if each > 1 else say(one),
     )
 
 
 def _ages_table(result: Causes) -> Table:
-    """The same counts in numbers, with their sums."""
-    say, names = voice_of(result).say, _window_names(result)
-    wide = _wide(result)
-    columns = [f"window_{place}" for place in range(wide.shape[1])]
-    frame = wide.set_axis(columns, axis=1).reset_index()
-    frame = _named(result, frame).assign(all=wide.sum(axis=1).to_numpy())
-    total = {name: int(frame[name].sum()) for name in (*columns, "all")}
-    frame = pd.concat([frame, pd.DataFrame([{"name": say("all causes"), **total}])], ignore_index=True)
-    used = [(column, name) for column, name in zip(columns, names, strict=True) if total[column]]
-    headings = {"name": say("Cause"), **dict(used), "all": say("All ages")}
-    formats = dict.fromkeys((*columns, "all"), "count")
+    """The same counts in numbers, with their sums; windows without a loss stand in the CSV alone."""
+    voice, wide = voice_of(result), _wide(result)
+    say, sums = voice.say, wide.sum()
+    windows = [f"window_{place}" for place in range(wide.shape[1])]
+    by_window = [columns.count(*one) for one in zip(windows, _window_names(result), strict=True)]
+    declared = (
+        columns.text("name", say("Cause"), raw="cause"),
+        *(one if n else columns.in_csv(one) for one, n in zip(by_window, sums, strict=True)),
+        columns.count("all", say("All ages")),
+    )
+    counts = wide.set_axis(windows, axis=1).assign(all=wide.sum(axis=1)).reset_index()
     note = say(
         "A span takes in its start and not its end; the last takes in both. Spans without a loss are left out."
     )
-    return Table("causes-ages", say("Losses by cause and age"), frame, headings, formats, note)
+    frame = _named(voice, _with_sums(counts))
+    return Table("causes-ages", say("Losses by cause and age"), frame, declared, note=note, printer=voice)
 
 
 def _wide(result: Causes) -> pd.DataFrame:
@@ -252,88 +268,84 @@ def _wide(result: Causes) -> pd.DataFrame:
 
 def _window_names(result: Causes) -> list[str]:
     """Born dead, the age windows, and an unknown age, as printed."""
-    spans = [printing.age_span(start, end) for start, end in pairwise(result.edges_h)]
     voice = voice_of(result)
+    spans = [voice.age_span(start, end) for start, end in pairwise(result.edges_h)]
     return [voice.say("born dead"), *spans, voice.say("age not known")]
 
 
 def _basis_said(result: Causes) -> Iterator[Sentence]:
     """How many losses rest on a post-mortem examination, and what to write down where nothing was."""
-    basis, n = result.by_basis, int(result.by_basis["n"].sum())
-    opened = int(basis["post-mortem"].sum())
+    voice, sums = voice_of(result), result.by_basis.drop(columns="cause").sum()
     text = "The cause rests on a post-mortem examination in {opened} of {n} losses."
-    voice = voice_of(result)
-    yield Sentence(voice.say(text, opened=printing.count(opened), n=printing.count(n)))
-    if int(basis["not given"].sum()) == n:
+    yield Sentence(voice.say(text, opened=voice.count(sums["post-mortem"]), n=voice.count(sums["n"])))
+    if sums["not given"] == sums["n"]:
         text = "Write down what each cause rests on (post-mortem, vet's opinion, keeper's opinion)."
         yield Sentence(voice.say(text), role="record next")
 
 
 def _basis_table(result: Causes) -> Table:
+    """Losses of each cause by what the cause rests on."""
     voice = voice_of(result)
     say = voice.say
-    columns = [*CAUSE_BASES, "not given"]
-    frame = _named(result, result.by_basis)
-    total = {name: int(frame[name].sum()) for name in (*columns, "n")}
-    frame = pd.concat([frame, pd.DataFrame([{"name": say("all causes"), **total}])], ignore_index=True)
-    headings = {"name": say("Cause"), **{basis: label(voice, basis) for basis in CAUSE_BASES}}
-    headings |= {"not given": say("not given"), "n": say("All")}
-    formats = dict.fromkeys((*columns, "n"), "count")
-    return Table("causes-basis", say("What the cause rests on"), frame, headings, formats)
+    declared = (
+        columns.text("name", say("Cause"), raw="cause"),
+        *(columns.count(basis, label(voice, basis)) for basis in CAUSE_BASES),
+        columns.count("not given", say("not given")),
+        columns.count("n", say("All")),
+    )
+    frame = _named(voice, _with_sums(result.by_basis))
+    return Table("causes-basis", say("What the cause rests on"), frame, declared, printer=voice)
 
 
 TYPES = {
-    Verdict.CLEAR: "Losses to {cause} differ between birth types by more than chance explains: {told} (q {q}).",
+    Verdict.CLEAR: "Losses to {cause} differ between birth types by more than chance explains: {told} (p {p}).",
     Verdict.LEANING: "Losses to {cause} look different between birth types, but chance is not ruled out: {told} "
-    "(q {q}).",
-    Verdict.NO_CLEAR: "No clear difference between birth types in losses to {cause}: {told} (q {q}).",
+    "(p {p}).",
+    Verdict.NO_CLEAR: "No clear difference between birth types in losses to {cause}: {told} (p {p}).",
     Verdict.TOO_FEW: "Too few to say whether birth types differ in losses to {cause}: {told}.",
 }
 
 
-def _types_said(result: Causes) -> Iterator[Sentence]:
+def _types_said(result: Causes, verdicts: Verdicts) -> Iterator[Sentence]:
     """Whether birth types differ in each leading cause, by a test that allows for how many causes were tried."""
-    voice, settings = voice_of(result), result.settings
+    voice = voice_of(result)
     for row in result.by_type.to_dict("records"):
-        verdict = judge_test(
-            row["q"],
-            level=settings.level,
-            events=row["events"],
-            smallest_group=row["smallest"],
-            minimum_group=settings.minimum_group,
-        )
+        counts = {name: (row[f"events_{name}"], row[f"n_{name}"]) for name in result.types}
         told = "; ".join(
-            f"{label(voice, name)} {printing.count(events)}/{printing.count(n)}"
-            for name, (events, n) in row["told"].items()
+            f"{label(voice, name)} {voice.count(events)}/{voice.count(n)}"
+            for name, (events, n) in counts.items()
         )
-        cause, q = label(voice, row["cause"]), printing.p_value(row["q"])
-        text = voice.say(TYPES[verdict], cause=cause, told=told, q=q)
-        yield Sentence(text, verdict, excess_over_lowest(row["told"].values()))
+        key, values = type_key(row["cause"]), {"cause": label(voice, row["cause"]), "told": told}
+        verdict = verdicts.get(key, row["verdict"])
+        text = voice.say(TYPES[verdict], p=voice.p_value(row["p"]), **values)
+        yield Sentence(text, verdict, excess_over_lowest(counts.values()), claim=key)
 
 
 def _types_table(result: Causes) -> Iterator[Table]:
+    """Each leading cause: lost to it, of born, in every birth type, and the test between them."""
     if result.by_type.empty:
         return
     voice = voice_of(result)
-    say, frame = voice.say, _named(result, result.by_type)
-    types = list(frame["told"].iloc[0])
-    for name in types:
-        frame[name] = [
-            f"{printing.count(told[name][0])}/{printing.count(told[name][1])}" for told in frame["told"]
-        ]
-    headings = {"name": say("Cause"), **{name: label(voice, name) for name in types}}
-    headings |= {"statistic": say("Chi-square"), "p": say("p"), "q": say("q")}
-    formats = {"statistic": "number", "p": "p", "q": "p"}
+    say, frame = voice.say, _named(voice, result.by_type)
+    declared = (
+        columns.text("name", say("Cause"), raw="cause"),
+        *(columns.counts(f"events_{one}", f"n_{one}", label(voice, one), "of") for one in result.types),
+        columns.number("statistic", say("Chi-square")),
+        columns.in_csv(columns.count("df", say("Degrees of freedom"))),
+        columns.p("p", say("p")),
+        columns.p("q", say("q")),
+    )
     note = say(
         "Lost to the cause / born, and Gray's test between birth types with littermates allowed for. Causes "
         "with at least {n} losses; q allows for how many were tried ({tried}).",
-        n=printing.count(LEADING_EVENTS),
-        tried=printing.count(len(frame)),
+        n=voice.count(LEADING_EVENTS),
+        tried=voice.count(len(frame)),
     )
-    yield Table("causes-birth-types", say("Leading causes by birth type"), frame, headings, formats, note)
+    title = say("Leading causes by birth type")
+    yield Table("causes-birth-types", title, frame, declared, note=note, printer=voice)
 
 
-def method(result: Causes) -> Method:
+def method(result: Causes, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
     voice = voice_of(result)
     say, settings = voice.say, result.settings
@@ -351,16 +363,18 @@ def method(result: Causes) -> Method:
             ),
             say(
                 "Birth types are compared for each cause with at least {n} losses by Gray's test with "
-                "littermates allowed for, and q-values of Benjamini and Hochberg over the causes tried.",
-                n=printing.count(LEADING_EVENTS),
+                "littermates allowed for; their q-values (Benjamini and Hochberg) allow for the causes tried, "
+                "not for the rest of the page.",
+                n=voice.count(LEADING_EVENTS),
             ),
+            decided_within(voice, verdicts),
             say(
                 "Unknown: the highest share of a cause is what it would be if every unknown loss were of it."
             ),
         ),
         settings=(
             say("Causes: {causes}.", causes=", ".join(label(voice, cause) for cause in settings.causes)),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(

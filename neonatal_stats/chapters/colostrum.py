@@ -12,11 +12,13 @@ from neonatal_stats.chapters import colostrum_amount as amount
 from neonatal_stats.chapters import colostrum_effect as effect
 from neonatal_stats.chapters import colostrum_transfer as transfer
 from neonatal_stats.chapters import colostrum_trial as trial
-from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing, fed_at_a_time
+from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing, claims, fed_at_a_time
 from neonatal_stats.chapters.counted.colostrum import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_time_to
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
@@ -40,12 +42,10 @@ SOURCES = (
 )
 
 SOURCE_OUTCOMES = {
-    "late": "{factor}, {group}: {share} first feeds came after {mark}, against {versus_share} for "
-    "{versus} (q {q}, of {tried} comparisons tried). Who or what was chosen for which {newborn} is not "
-    "known.",
-    "low": "{factor}, {group}: {share} sampled stood in the lowest class, against {versus_share} for "
-    "{versus} (q {q}, of {tried} comparisons tried). Who or what was chosen for which {newborn} is not "
-    "known.",
+    "late": "{factor}, {group}: {share} first feeds came after {mark}, against {versus_share} for {versus}. Who or "
+    "what was chosen for which {newborn} is not known.",
+    "low": "{factor}, {group}: {share} sampled stood in the lowest class, against {versus_share} for {versus}. Who or "
+    "what was chosen for which {newborn} is not known.",
 }
 
 
@@ -71,9 +71,10 @@ def answer(season: Season) -> Colostrum:
     return count(season)
 
 
-def sentences(result: Colostrum) -> tuple[Sentence, ...]:
+def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The answer in words, with the cautions where a reader might act."""
     voice, settings = voice_of(result), result.settings
+    found = settled(claims(result), settings, verdicts)
     said: list[Sentence] = []
     if result.timing:
         said += _timing(result.timing, voice)
@@ -82,11 +83,11 @@ def sentences(result: Colostrum) -> tuple[Sentence, ...]:
     if result.amount:
         said += amount.sentences(result.amount, voice, settings)
     if result.effect:
-        said += effect.sentences(result.effect, voice, settings)
-        said += trial.sentences(result.trial, voice, result.effect.until_h, settings)
+        said += effect.sentences(result.effect, voice, settings, result.effect_period, found)
+        said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
     said += transfer.sentences(result.transfer, voice)
     if result.sources:
-        said += _sources(result.sources, voice)
+        said += _sources(result.sources, voice, found)
     return tuple(said)
 
 
@@ -204,6 +205,7 @@ def _timing_figures(result: Timing, voice: Voice, settings: Settings) -> list[Fi
             {say("fed"): result.curve},
             horizon_h=marks[-1],
             marks_h=marks,
+            printer=voice,
             name="colostrum-timing",
             title=say("Age at first feed"),
             alt=say(
@@ -218,18 +220,17 @@ def _timing_figures(result: Timing, voice: Voice, settings: Settings) -> list[Fi
     ]
 
 
-def _sources(result: Sources, voice: Voice) -> Iterator[Sentence]:
-    """The groups that stand out once the number tried is allowed for, or that none does."""
-    groups, tried = result.groups, int(result.groups["q"].notna().sum())
+def _sources(result: Sources, voice: Voice, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The groups that clearly differ, or that none does."""
+    groups = judged(result.groups, verdicts)
+    tried = int(groups["verdict"].isin([one for one in Verdict if one is not Verdict.TOO_FEW]).sum())
     clear = groups[groups["verdict"] == Verdict.CLEAR]
     if tried and clear.empty:
         text = voice.say(
-            "Of {tried} comparisons of sources and people, no clear difference is left once the number tried is "
-            "allowed for.",
-            tried=voice.count(tried),
+            "Of {tried} comparisons of sources and people, none differs clearly.", tried=voice.count(tried)
         )
         yield Sentence(text, Verdict.NO_CLEAR)
-    for row in clear.sort_values("q", kind="stable").to_dict("records"):
+    for row in clear.sort_values("p", kind="stable").to_dict("records"):
         text = voice.say(
             SOURCE_OUTCOMES[row["outcome"]],
             factor=factor_in_short(voice, row["factor"]),
@@ -238,10 +239,8 @@ def _sources(result: Sources, voice: Voice) -> Iterator[Sentence]:
             versus=label(voice, row["versus"]),
             versus_share=voice.counts(row["events_versus"], row["n_versus"]),
             mark=voice.age(result.late_h),
-            q=voice.p_value(row["q"]),
-            tried=voice.count(tried),
         )
-        yield Sentence(text, Verdict.CLEAR)
+        yield Sentence(text, Verdict.CLEAR, claim=row["key"])
     if set(groups.loc[groups["factor"] == "source", "group"]) - {"dam"}:
         yield cautions.other_colostrum(voice)
 
@@ -290,9 +289,17 @@ def _how(voice: Voice) -> tuple[str, ...]:
         say(
             "Survival: {newborns} are never grouped from birth by when they were fed. Landmarks count from "
             "the mark on, among those alive and watched at it; hour by hour, each is unfed until its first "
-            "feed and fed from then on (Cox regression with Efron ties, errors by litter). A death known "
-            "only to lie between two rounds counts in parts at each of its likely ages, given how many "
-            "others were still unfed then; a table shows how far placing it elsewhere moves the answer."
+            "feed and fed from then on (Cox regression with Efron ties, stratified by season, errors by litter). A "
+            "death known only to lie between two checks counts in parts at each of its likely ages, given how many "
+            "others were still unfed then."
+        ),
+        say(
+            'A {newborn} of which no feed was written is missing, whatever became of it; "not by" a time is '
+            "written, and up to its death means that it died unfed. A table shows the answer with blank feeds taken "
+            "as fed, as unfed, and weighed for (inverse probability of being written down, by fate and suck reflex), "
+            "and with deaths placed earliest and latest between two checks; the verdict is that of the weakest. "
+            "With the deaths of the next hours left out, since a dying {newborn} does not feed, the answer must "
+            "point the same way."
         ),
         say(
             "Allowed for: weak or absent suck reflex, birth weight, difficult delivery and litter size, "
@@ -307,7 +314,8 @@ def _how(voice: Voice) -> tuple[str, ...]:
         say(
             "Passive transfer: first sample of each {newborn} inside the source's window, classed by "
             "published cut points; others are set aside with the reason. Serum result against age at first "
-            "feed: natural cubic spline, errors by litter. Group comparisons carry q-values."
+            "feed: natural cubic spline, errors by litter. Group comparisons carry q-values; what is called clear is "
+            "decided over all comparisons of the page."
         ),
     )
 
@@ -338,9 +346,8 @@ def _limits(result: Colostrum) -> tuple[str, ...]:
     limits = [
         say("These figures show association in one farm's records, not proof of cause."),
         say(
-            "A {newborn} that died early with no feed written down is taken as unfed; were feeds of those "
-            "that died written down less often than those of the others, late feeding would look worse than "
-            "it is."
+            "Were those that died unfed written down less often (or more often) than the others, late feeding would "
+            'look better (or worse) than it is: write "not by" and the time for one that died unfed.'
         ),
         say("Weakness that shows itself only after birth is not allowed for."),
         trial.assumptions(voice_of(result)),

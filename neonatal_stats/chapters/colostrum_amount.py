@@ -157,6 +157,7 @@ def figures(result: Amount, voice: Voice, settings: Settings) -> list[Figure]:
             result.intake["weight_kg"].to_numpy(float),
             result.intake["volume_ml"].to_numpy(float),
             1000 * marks.colostrum_share_of_weight,
+            printer=voice,
             name="colostrum-amount",
             title=say("Colostrum given by {by} and birth weight", by=voice.age(marks.colostrum_amount_by_h)),
             alt=say(

@@ -13,12 +13,15 @@ from neonatal_stats.chapters.counted.colostrum_effect import (
     FEWEST,
     FROM_MARK,
     HOURLY,
+    LAG_H,
+    LAGGED,
     ONLY_THOSE_FED,
     Effect,
 )
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ratios
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -53,6 +56,13 @@ FROM_THE_MARK = Templates(
     no_clear="From {mark} on, no clear difference in dying between {newborns} not fed by then and those fed, "
     "weakness at birth allowed for: {ratio} times the hazard ({level} interval {interval}).",
 )
+UNSETTLED = {
+    HOURLY: "While not yet fed, {newborns} seem to have died at {ratio} times the hazard of those fed, weakness at "
+    "birth allowed for ({level} interval {interval}), but the records do not settle it.",
+    FROM_MARK: "From {mark} on, {newborns} not fed by then seem to have died at {ratio} times the hazard of those fed, "
+    "weakness at birth allowed for ({level} interval {interval}), but the records do not settle it.",
+}
+"""Said where the interval leaves out no difference, and the weakest reading does not."""
 COMPARISONS = {
     FROM_MARK: "alive at {mark}: not fed by then against fed",
     HOURLY: "hour by hour to {horizon}: not yet fed against fed",
@@ -69,37 +79,47 @@ PRINTED = {
 """What the tables call the columns of the contrast frame: unfed newborns against the fed."""
 
 
-def sentences(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence]:
-    """Adjusted answers with counts, the E-value of the hourly one, the bias of simply comparing, what would
-    do.
+def sentences(
+    result: Effect, voice: Voice, settings: Settings, period: tuple[str, ...], verdicts: Verdicts
+) -> Iterator[Sentence]:
+    """Adjusted answers with counts, how far each moves, the E-value of a clear one, the bias of simply comparing, what
+    would do.
     """
-    both = pd.concat([result.hourly, result.landmarks], ignore_index=True)
-    adjusted = both[both["adjusted"]]
+    both = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    adjusted = judged(both[both["adjusted"]], verdicts)
+    main = (adjusted["how"] == FROM_MARK) & (adjusted["mark_h"] == result.main_mark_h)
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
-        yield Sentence(_counts(result, row, voice))
-        text = _effect(row, voice, settings)
-        if row["how"] == HOURLY:
-            text = _with_rounds(text, result.moved, voice)
-        yield Sentence(text, row["verdict"], float(row["events"]))
-        if row["how"] == HOURLY and pd.notna(row["e_value"]) and row["verdict"] is Verdict.CLEAR:
+        yield Sentence(_counts(result, row, voice, period))
+        text = _with_readings(_effect(row, voice, settings), result.readings, row, voice)
+        yield Sentence(text, row["verdict"], float(row["events"]), claim=row["key"])
+        if pd.notna(row["e_value"]) and row["verdict"] is Verdict.CLEAR:
             yield _weakness(row, voice)
     yield from _bias(result, voice, settings)
     if (adjusted["verdict"] == Verdict.TOO_FEW).all():
-        yield _needed(result, voice)
+        yield _needed(result, voice, period, adjusted.loc[main, "key"].iloc[0])
+    elif (adjusted.loc[main, "verdict"] == Verdict.TOO_FEW).all():
+        text = voice.say(
+            "Too few to say whether {newborns} not fed by {mark} died faster from then on ({period}).",
+            mark=voice.age(result.main_mark_h),
+            period=", ".join(period),
+        )
+        yield Sentence(text, Verdict.TOO_FEW, claim=adjusted.loc[main, "key"].iloc[0])
 
 
-def _counts(result: Effect, row: Row, voice: Voice) -> str:
+def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> str:
     """Deaths of the unfed and the fed, as counts."""
     if row["how"] == HOURLY:
         return voice.say(
-            "Hour by hour to {until}: {unfed} deaths came before a first feed and {fed} after it.",
+            "Hour by hour to {until} ({period}): {unfed} deaths came before a first feed and {fed} after it.",
             until=voice.age(result.horizon_h),
+            period=", ".join(period),
             unfed=voice.count(row["events"]),
             fed=voice.count(row["events_versus"]),
         )
     return voice.say(
-        "Alive at {mark}: of those not yet fed, {unfed} died by {until}; of those fed, {fed}.",
+        "Alive at {mark} ({period}): of those not yet fed, {unfed} died by {until}; of those fed, {fed}.",
         mark=voice.age(row["mark_h"]),
+        period=", ".join(period),
         until=voice.age(result.until_h),
         unfed=voice.counts(row["events"], row["n"]),
         fed=voice.counts(row["events_versus"], row["n_versus"]),
@@ -109,8 +129,9 @@ def _counts(result: Effect, row: Row, voice: Voice) -> str:
 def _effect(row: Row, voice: Voice, settings: Settings) -> str:
     """Death of the unfed against the fed; an association, weakness at birth allowed for."""
     templates = BY_THE_HOUR if row["how"] == HOURLY else FROM_THE_MARK
+    unsettled = row["verdict"] is Verdict.NO_CLEAR and (row["low"] > 1 or row["high"] < 1)
     return voice.say(
-        templates.of(row["verdict"], higher=row["estimate"] > 1),
+        UNSETTLED[row["how"]] if unsettled else templates.of(row["verdict"], higher=row["estimate"] > 1),
         mark=voice.age(row["mark_h"]),
         ratio=voice.ratio(row["estimate"]),
         level=voice.percent(settings.level, 0),
@@ -118,20 +139,27 @@ def _effect(row: Row, voice: Voice, settings: Settings) -> str:
     )
 
 
-def _with_rounds(text: str, moved: pd.DataFrame, voice: Voice) -> str:
-    """The answer with how far it moves by when deaths found at rounds are placed, where any were."""
-    known = moved["estimate"].dropna() if len(moved) else pd.Series(dtype=float)
-    if known.empty:
-        return text
+def _with_readings(text: str, readings: pd.DataFrame, row: Row, voice: Voice) -> str:
+    """The answer with how far it moves by what the records leave open, and with the next hours' deaths left out."""
+    here = (readings["how"] == row["how"]) & ((readings["mark_h"] == row["mark_h"]) | (row["how"] == HOURLY))
+    late = here & (readings["reading"] == LAGGED)
+    known, lagged = (readings.loc[which, "estimate"].dropna() for which in (here & ~late, late))
     low, high = voice.ratio(known.min()), voice.ratio(known.max())
-    if low == high:
+    if low != high:
+        text = voice.say(
+            "{answer} By when the deaths found at checks fell and what blank feeds were, this runs from {low} to "
+            "{high} times; the verdict is that of the weakest.",
+            answer=text,
+            low=low,
+            high=high,
+        )
+    if lagged.empty:
         return text
     return voice.say(
-        "{answer} By when the deaths found at rounds are taken to have come, between last seen alive and found "
-        "dead, this runs from {low} to {high} times.",
+        "{answer} A dying {newborn} does not feed: with the deaths of the next {lag} left out it is {lagged} times.",
         answer=text,
-        low=low,
-        high=high,
+        lag=voice.age(LAG_H),
+        lagged=voice.ratio(lagged.iloc[0]),
     )
 
 
@@ -140,7 +168,8 @@ def _weakness(row: Row, voice: Voice) -> Sentence:
     return Sentence(
         voice.say(
             "To explain this away, a weakness that is not in the records would have to raise both late feeding "
-            "and death {estimate} times each ({limit} times to bring the interval to no difference).",
+            "and death {estimate} times each ({limit} times to bring the interval to no difference). That does not "
+            "speak of those that did not feed because they were dying already.",
             estimate=voice.ratio(row["e_value"]),
             limit=voice.ratio(row["e_limit"]),
         )
@@ -158,7 +187,7 @@ def _bias(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence
         "Simply comparing {newborns} not fed by {mark} with those fed by then gives {ratio} times the "
         "hazard. But of the {deaths} deaths among those {unfed}, {before} came before {mark}: they were not "
         "fed by then because they died, not the other way round. That number is no answer.",
-        mark=voice.age(result.naive_mark_h),
+        mark=voice.age(result.main_mark_h),
         unfed=voice.count(whole["n"]),
         before=voice.count(whole["dead_before"]),
         deaths=voice.count(whole["events"]),
@@ -174,17 +203,18 @@ def _bias(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence
         yield Sentence(text)
 
 
-def _needed(result: Effect, voice: Voice) -> Sentence:
+def _needed(result: Effect, voice: Voice, period: tuple[str, ...], claim: str) -> Sentence:
     """How many records would do."""
     text = voice.say(
-        "The effect of the first feed cannot be judged here: {deaths} deaths after birth with a known first "
-        "feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at this "
-        "season's losses about {births} births with the time of the first feed written down.",
+        "Whether late first feeds went with death cannot be judged here ({period}): {deaths} deaths after birth with "
+        "a known first feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at "
+        "losses like these about {births} births with the time of the first feed written down.",
+        period=", ".join(period),
         deaths=voice.count(result.deaths),
         needed=voice.count(result.needed),
         births=voice.count(result.births) if result.births else NOT_KNOWN,
     )
-    return Sentence(text, Verdict.TOO_FEW)
+    return Sentence(text, Verdict.TOO_FEW, claim=claim)
 
 
 def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
@@ -207,6 +237,7 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
     return [
         draw_ratios(
             frame.assign(label=frame["what"], quiet=frame["how"].isin([ALL_FROM_BIRTH, ONLY_THOSE_FED])),
+            printer=voice,
             name="colostrum-effect",
             title=say("Death of the unfed against the fed"),
             alt=say(
@@ -223,8 +254,8 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
 def tables(result: Effect, voice: Voice, settings: Settings) -> list[Table]:
     """The effect; why not simply compare; how far deaths found at rounds move the answer; what would do."""
     built = [_effect_table(result, voice, settings), _simply_table(result, voice, settings)]
-    if len(result.moved):
-        built.append(_moved_table(result, voice, settings))
+    if len(result.readings):
+        built.append(_readings_table(result, voice, settings))
     built.append(_enough_table(result, voice))
     return built
 
@@ -281,12 +312,14 @@ def _effect_table(result: Effect, voice: Voice, settings: Settings) -> Table:
             columns.ratio("e_limit", say("E-value of the limit")),
         ),
         note=say(
-            "{n} {newborns} counted. Allowed for: {list}. Left out: {left}. Died with no feed written down, "
-            "taken as unfed: {taken}.",
+            "{n} {newborns} counted. Allowed for: {list}. Left out: {left}. No feed was written down for {blank}, "
+            "of which {dead} died by {horizon}.",
             n=voice.count(len(group.rows)),
             list=listed or say("nothing recorded"),
             left=left or say("none"),
-            taken=voice.count(group.taken_unfed),
+            blank=voice.count(group.blank),
+            dead=voice.count(group.blank_dead),
+            horizon=voice.age(result.horizon_h),
         ),
         printer=voice,
     )
@@ -295,7 +328,7 @@ def _effect_table(result: Effect, voice: Voice, settings: Settings) -> Table:
 def _simply_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     """Deaths of the unfed and of the fed simply compared from birth, and below them from the same mark on."""
     say = voice.say
-    wanted = result.landmarks["mark_h"] == result.naive_mark_h
+    wanted = result.landmarks["mark_h"] == result.main_mark_h
     frame = pd.concat([result.simply, result.landmarks[wanted]], ignore_index=True)
     frame.loc[frame["how"] == FROM_MARK, "dead_before"] = 0
     return Table(
@@ -315,25 +348,31 @@ def _simply_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     )
 
 
-def _moved_table(result: Effect, voice: Voice, settings: Settings) -> Table:
-    """The adjusted hourly ratio with deaths between two rounds placed earliest, at their likely ages, and latest."""
+def _readings_table(result: Effect, voice: Voice, settings: Settings) -> Table:
+    """The adjusted ratios in every way that the records allow."""
     say = voice.say
-    placed = {
-        "earliest": say("when last seen alive"),
-        "likely": say("at each likely age in parts (used here)"),
-        "latest": say("when found dead"),
+    read = {
+        "answer": say("the answer: deaths at each likely age in parts, blank feeds left out"),
+        "earliest": say("deaths between two checks when last seen alive"),
+        "latest": say("deaths between two checks when found dead"),
+        "weighted": say("those with a feed written down stand for the blank ones of the same fate"),
+        "all fed": say("all blank feeds taken as fed"),
+        "all unfed": say("all blank feeds taken as unfed"),
+        "lagged": say("deaths of the next {lag} left out", lag=voice.age(LAG_H)),
     }
     shared = _columns(voice, settings)
-    for name in ("mark_h", "what", "allowed", "unfed_share", "fed_share"):
+    for name in ("allowed", "unfed_share", "fed_share"):
         del shared[name]
+    frame = result.readings.sort_values(["how", "mark_h"], kind="stable")
     return Table(
-        "colostrum-rounds",
-        say("How far deaths found at rounds move the answer"),
-        result.moved.rename(columns=PRINTED).assign(what=result.moved["placed"].map(placed)),
-        (columns.text("what", say("Deaths between two rounds placed"), raw="placed"), *shared.values()),
+        "colostrum-readings",
+        say("How far what the records leave open moves the answer"),
+        _named(result, frame, voice).assign(read=frame["reading"].map(read)),
+        (columns.text("read", say("Read as"), raw="reading"), *shared.values()),
         note=say(
-            "Hour by hour, allowing for weakness at birth. A death of an unfed {newborn} written down at the "
-            "next round looks later than it was, when most others had fed."
+            "Allowing for weakness at birth. A verdict is that of the weakest reading of its comparison. Hour by hour "
+            "a death of an unfed {newborn} written down at the next check looks later than it was, when most others "
+            "had fed; with the deaths of the next hours left out, a feed counts from so many hours after it."
         ),
         printer=voice,
     )

@@ -110,6 +110,7 @@ def _class_figure(one: Transfer, voice: Voice) -> Figure:
     listed = "; ".join(class_line(row, voice) for row in one.shares.to_dict("records"))
     return draw_classes(
         one.shares.assign(label=[say(str(group)) for group in one.shares["group"]]),
+        printer=voice,
         name=f"colostrum-transfer-{measure.split('_')[0]}",
         title=say("Passive transfer by {measure}", measure=measure_label(voice, measure)),
         alt=say("Share of {newborns} in each class: {list}.", list=listed),
@@ -132,6 +133,7 @@ def _response_figure(one: Transfer, voice: Voice) -> Figure:
         one.curve,
         one.points,
         one.classed.scheme.cuts,
+        printer=voice,
         name=f"colostrum-response-{measure.split('_')[0]}",
         title=say("{measure} by age at first feed", measure=name),
         alt=alt,

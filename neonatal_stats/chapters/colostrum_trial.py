@@ -15,7 +15,7 @@ from neonatal_stats.words import Sentence, Voice
 
 
 def sentences(
-    result: tuple[Attempt, ...], voice: Voice, until_h: float, settings: Settings
+    result: tuple[Attempt, ...], voice: Voice, until_h: float, settings: Settings, period: tuple[str, ...]
 ) -> Iterator[Sentence]:
     """The what-if at each mark, or why it is not attempted; then the assumptions."""
     for one in result:
@@ -37,22 +37,28 @@ def sentences(
             )
             yield Sentence(text)
         else:
-            yield _what_if(one.mark_h, one.trial, voice, until_h, settings)
+            yield _what_if(one.mark_h, one.trial, voice, until_h, settings, period)
     if any(one.trial is not None and not one.reason for one in result):
         yield Sentence(assumptions(voice))
 
 
 def _what_if(
-    mark_h: float, found: EmulatedTrial, voice: Voice, until_h: float, settings: Settings
+    mark_h: float,
+    found: EmulatedTrial,
+    voice: Voice,
+    until_h: float,
+    settings: Settings,
+    period: tuple[str, ...],
 ) -> Sentence:
     """The imitated trial, clearly labelled as a what-if."""
     low, high = voice.points(found.difference.low), voice.points(found.difference.high)
     return Sentence(
         voice.say(
-            "What if (an imitated trial, not an experiment): had every {newborn} alive been fed by {mark}, "
+            "What if (an imitated trial on {period}, not an experiment): had every {newborn} alive been fed by {mark}, "
             "{fed} would have died by {until}; had none been fed by {mark}, {unfed}: a difference of "
             "{difference} percentage points ({level} interval {interval}). This holds only if the assumptions "
             "below it do.",
+            period=", ".join(period),
             mark=voice.age(mark_h),
             until=voice.age(until_h),
             fed=voice.percent(found.risk_fed.estimate),

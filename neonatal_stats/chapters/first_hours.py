@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.first_hours import HORIZON_H, FirstHours, checks
+from neonatal_stats.chapters.counted.first_hours import HORIZON_H, FirstHours, checks, claims
 from neonatal_stats.chapters.counted.first_hours import answer as count
 from neonatal_stats.chapters.first_hours_checks import (
     behind_said,
@@ -19,10 +19,11 @@ from neonatal_stats.chapters.first_hours_checks import (
     predictors_table,
     risks_said,
 )
-from neonatal_stats.chapters.protocol import heed
+from neonatal_stats.chapters.protocol import Verdicts, heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_milestones
 from neonatal_stats.drawing.curves import draw_time_to
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import STATES, read_at
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -65,9 +66,10 @@ def answer(season: Season) -> FirstHours:
     return count(season)
 
 
-def sentences(result: FirstHours) -> tuple[Sentence, ...]:
+def sentences(result: FirstHours, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The answer in words."""
-    return (*_met(result), *risks_said(result), *behind_said(result), *_resuscitation(result))
+    said = settled(claims(result), result.settings, verdicts)
+    return (*_met(result), *risks_said(result, said), *behind_said(result, said), *_resuscitation(result))
 
 
 def _met(result: FirstHours) -> Iterator[Sentence]:
@@ -133,6 +135,7 @@ def _milestones_figure(result: FirstHours) -> Figure:
     return draw_milestones(
         frame,
         [(state, say(STATE_LABELS[state])) for state in STATES],
+        printer=voice,
         name="first_hours-milestones",
         title=say("Who met the marks of the first hours"),
         alt=say(
@@ -151,6 +154,7 @@ def _times_figure(result: FirstHours) -> Figure:
         curves,
         horizon_h=HORIZON_H,
         marks_h=sorted({marks.standing_h, marks.fed_h, marks.meconium_h}),
+        printer=voice_of(result),
         name="first_hours-times",
         title=say("When {newborns} stood, fed and passed meconium"),
         alt=say("Curves of the share by age, death first counted. {list}.", list=_read_out(result, curves)),
@@ -169,6 +173,7 @@ def _by_birth_type_figure(result: FirstHours) -> Figure:
         curves,
         horizon_h=HORIZON_H,
         marks_h=(result.settings.marks.fed_h,),
+        printer=voice,
         name="first_hours-fed-by-birth-type",
         title=say("First feed by birth type"),
         alt=say(
@@ -293,11 +298,13 @@ def method(result: FirstHours) -> Method:
             say(
                 "A check as a predictor: only {newborns} alive when it was due, observed, and followed to "
                 "the end of the window; not met is the positive test. Risk ratios and intervals are "
-                "clustered on the litter."
+                "clustered on the litter; where {newborns} left before the window's end, those still watched "
+                "stand for them (inverse probability of being watched). Where a group lost none, no comparison "
+                "is stronger than Fisher's exact test."
             ),
             say(
                 "Group comparisons carry a q-value: the share of false alarms among those called clear at "
-                "that value."
+                "that value. What is called clear is decided over all comparisons of the page."
             ),
         ),
         settings=(
@@ -329,5 +336,6 @@ def method(result: FirstHours) -> Method:
             "Aalen OO, Johansen S (1978) Scandinavian Journal of Statistics 5:141-150.",
             "Rao JNK, Scott AJ (1992) Biometrics 48:577-585.",
             "Benjamini Y, Hochberg Y (1995) Journal of the Royal Statistical Society B 57:289-300.",
+            "Robins JM, Rotnitzky A (1992) in AIDS Epidemiology, 297-331 (weights of those watched; from memory).",
         ),
     )

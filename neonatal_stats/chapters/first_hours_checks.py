@@ -10,8 +10,9 @@ from collections.abc import Iterator
 import pandas as pd
 
 from neonatal_stats.chapters.counted.first_hours import KEYS, FirstHours
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.estimates.results import ratio
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.season.settings import Marks
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -78,54 +79,57 @@ def check_column(result: FirstHours) -> Column:
 
 
 def labelled(result: FirstHours, frame: pd.DataFrame) -> pd.DataFrame:
-    """The rows with the printed name of their check."""
+    """The rows with the printed name of their check; ``key`` is the check's own name."""
     voice, marks = voice_of(result), result.settings.marks
+    if "check" in frame:
+        frame = frame.drop(columns="key").rename(columns={"check": "key"})
     return frame.assign(check=[check_label(voice, key, marks) for key in frame["key"]])
 
 
-def risks_said(result: FirstHours) -> Iterator[Sentence]:
+def risks_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
     """What the comparisons count, then those that had not met each check against those that had."""
     voice, settings = voice_of(result), result.settings
     if len(result.predictors):
         text = voice.say(
-            "Checks and loss: of {newborns} alive when a check was due, those lost by {window}. A check tells "
-            "which to watch; it does not say why they were lost.",
+            "Checks and loss ({period}): of {newborns} alive when a check was due, those lost by {window}. A check "
+            "tells which to watch; it does not say why they were lost.",
+            period=", ".join(result.period),
             window=result.window,
         )
         yield Sentence(text)
     met = voice.say("those that had met this mark")
-    for row in result.predictors.to_dict("records"):
-        pair = Compared.of(row, group=_not_met(voice, row["key"], settings.marks), versus=met)
-        yield comparison(voice, pair, row["verdict"], level=settings.level)
+    for row in judged(result.predictors, verdicts).to_dict("records"):
+        pair = Compared.of(row, group=_not_met(voice, row["check"], settings.marks), versus=met)
+        yield comparison(voice, pair, row["verdict"], level=settings.level, claim=row["key"])
 
 
-def behind_said(result: FirstHours) -> Iterator[Sentence]:
-    """The groups that met a mark less often, after allowing for how many were tried; or that none did."""
-    voice, tried = voice_of(result), result.behind["q"].notna().sum()
+def behind_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The groups that clearly met a mark less or more often; or that none did."""
+    voice, behind = voice_of(result), judged(result.behind, verdicts)
+    tried = int(behind["verdict"].isin([one for one in Verdict if one is not Verdict.TOO_FEW]).sum())
     if not tried:
         return
-    clear = result.behind[(result.behind["verdict"] == Verdict.CLEAR) & (result.behind["estimate"] > 1)]
+    clear = behind[behind["verdict"] == Verdict.CLEAR]
     if clear.empty:
         text = voice.say(
-            "Of {tried} comparisons of groups (birth type, delivery, parity, weight, season), no clear "
-            "difference in meeting the marks is left once the number tried is allowed for.",
+            "Of {tried} comparisons of groups (birth type, delivery, parity, weight, season), none differs clearly in "
+            "meeting the marks.",
             tried=voice.count(tried),
         )
         yield Sentence(text, Verdict.NO_CLEAR)
-    for row in clear.sort_values(["q", "key"], kind="stable").head(4).to_dict("records"):
+    for row in clear.sort_values(["p", "key"], kind="stable").to_dict("records"):
         pair = compared_group(voice, row)
         text = voice.say(
-            "{check}: missed more often by {group}, {share}, than by {versus}, {versus_share} (q {q}, of {tried} "
-            "comparisons tried).",
-            check=check_label(voice, row["key"], result.settings.marks),
+            "{check}: missed more often by {group}, {share}, than by {versus}, {versus_share}."
+            if pair.excess > 0
+            else "{check}: missed less often by {group}, {share}, than by {versus}, {versus_share}.",
+            check=check_label(voice, row["check"], result.settings.marks),
             group=pair.group,
             share=voice.counts(pair.events, pair.n),
             versus=pair.versus,
             versus_share=voice.counts(pair.events_versus, pair.n_versus),
-            q=voice.p_value(pair.q),
-            tried=voice.count(tried),
         )
-        yield Sentence(text, Verdict.CLEAR)
+        yield Sentence(text, Verdict.CLEAR, claim=row["key"])
 
 
 def behind_table(result: FirstHours) -> Table:
@@ -133,7 +137,8 @@ def behind_table(result: FirstHours) -> Table:
     voice = voice_of(result)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     note = say(
-        "q allows for every comparison in its check. Association only; {tried} comparisons tried.",
+        "q allows for every comparison in its check, not for the rest of the page. Association only; {tried} "
+        "comparisons tried.",
         tried=voice.count(result.behind["q"].notna().sum()),
     )
     return Table(
@@ -171,6 +176,10 @@ def losses_table(result: FirstHours) -> Table:
             columns.in_csv(columns.p("p", say("p"))),
             columns.count("not_known", say("Outcome not known")),
         ),
+        note=say(
+            "Of those whose outcome is known; in the ratio, those still watched stand for those that left before "
+            "the end of the window."
+        ),
         printer=voice,
     )
 
@@ -181,7 +190,7 @@ def predictors_table(result: FirstHours) -> Table:
     say = voice.say
     rows = [
         {
-            "key": row["key"],
+            "key": row["check"],
             "measure": name,
             "words": say(SCREENED_LABELS[name]),
             "value": row[name],
@@ -189,7 +198,7 @@ def predictors_table(result: FirstHours) -> Table:
             "high": row[f"{name}_high"],
             "kind": "ratio" if name.endswith("likelihood_ratio") else "share",
         }
-        for row in sorted(result.predictors.to_dict("records"), key=lambda row: KEYS.index(row["key"]))
+        for row in sorted(result.predictors.to_dict("records"), key=lambda row: KEYS.index(row["check"]))
         for name in SCREENED_LABELS
     ]
     return Table(

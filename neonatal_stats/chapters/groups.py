@@ -4,38 +4,27 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.groups import Adjusted, Groups, answer, standing
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.groups import Adjusted, Groups, claims, watch_list
+from neonatal_stats.chapters.counted.groups import answer as count
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ranked
-from neonatal_stats.measures.birth_factors import COLUMNS, factors
-from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.birth_factors import factors
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.risk_groups import TO_LEVELS
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict, Voice
-from neonatal_stats.words.comparisons import ratio_in_words
-from neonatal_stats.words.names import factor_name, phrase, with_phrases
-from neonatal_stats.words.windows import window_label
-
-__all__ = [
-    "ALL_SEASONS",
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Groups",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.vocabulary.factors import AT_BIRTH
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
+from neonatal_stats.words.evidence import ratio_in_words
+from neonatal_stats.words.names import factor_name, group_phrase, window_label
+from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "groups"
 TITLE = "High-risk groups"
@@ -46,9 +35,14 @@ MOST_LISTED = 6
 MOST_DRAWN = 12
 MOST_PAIRS = 15
 LABEL_WIDTH = 34
+RISKS = (
+    "phrase", "deaths", "births", "risk", "shrunken_risk", "rest_deaths", "rest_births", "rest_risk", "risk_ratio",
+    "low",
+)  # fmt: skip
+EXCESS = ("phrase", "excess", "excess_low", "excess_high", "share_of_deaths", "p", "q", "reading")
 
 WATCH = (
-    "Watch list for next season: {phrase}. In all records read they lost {counts} by {window}, the rest {rest}: "
+    "Watch list for next season: {phrase}. In {period} they lost {counts} by {window}, the rest {rest}: "
     "{evidence}. That is {excess} losses ({low} to {high}) more than at the rest's risk."
 )
 SEASONS = "They lost more than the rest in {more} of the {seen} seasons that held enough of them."
@@ -73,15 +67,7 @@ NOT_RECORDED = (
     "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
     "lose more."
 )
-BESIDE = {
-    Verdict.CLEAR: "Beside the other groups in one model {phrase} stand on their own: hazard ratio {ratio} "
-    "({level} interval {interval}).",
-    Verdict.LEANING: "Beside the other groups in one model {phrase} lean the same way, but chance is not "
-    "ruled out: hazard ratio {ratio} ({level} interval {interval}).",
-    Verdict.NO_CLEAR: "Beside the other groups in one model {phrase} no longer stand out: hazard ratio "
-    "{ratio} ({level} interval {interval}).",
-    Verdict.TOO_FEW: "Beside the other groups in one model, there is too little to say of {phrase}.",
-}
+BESIDE = "With the other groups of the list in one model, their hazard ratio is {ratio} ({level} interval {interval})."
 READINGS = {
     Verdict.CLEAR: ("lost more", "lost less"),
     Verdict.LEANING: ("leaning, more", "leaning, less"),
@@ -94,7 +80,7 @@ def missing(season: Season) -> tuple[str, ...]:
     """Open where at least one factor known at birth was recorded."""
     if factors(season.births):
         return ()
-    columns = ", ".join(name for name in COLUMNS if name in ("birth_type", "delivery", "sex", "birth_place"))
+    columns = ", ".join(name for name in AT_BIRTH if name in ("birth_type", "delivery", "sex", "birth_place"))
     return (
         voice_of(season).say(
             "Not answered: nothing known at birth was recorded to form groups by. Recording {columns}, the "
@@ -104,332 +90,310 @@ def missing(season: Season) -> tuple[str, ...]:
     )
 
 
-def sentences(result: Groups) -> tuple[Sentence, ...]:
-    """How many were tried, the watch list, the rows always spoken of, what stands on its own, what is not recorded."""
-    return (_tried(result), *_watch(result), *_always(result), *_adjusted(result), *_not_recorded(result))
+Row = Mapping[Hashable, Any]
 
 
-def _tried(result: Groups) -> Sentence:
+def answer(season: Season) -> Groups:
+    """Every group tried, what stands out, what stands on its own; `NotRecorded` where there is nothing to group by."""
+    heed(missing(season))
+    return count(season)
+
+
+def sentences(result: Groups, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
+    """How many were tried, the watch list, the rows always spoken of, what is not recorded."""
+    found = settled(claims(result), result.settings, verdicts)
+    watch = watch_list(result, found)
+    return (
+        _tried(result, watch),
+        *_watch(result, watch),
+        *_always(result, watch, found),
+        *_not_recorded(result),
+    )
+
+
+def _tried(result: Groups, watch: pd.DataFrame) -> Sentence:
     """How many groups were tried, and how many are on the watch list."""
-    clear, tried = len(result.watch), int(result.groups["tried"].sum())
+    clear, tried = len(watch), int(result.groups["tried"].sum())
     text = tried_sentence(
-        voice_of(result),
-        tried=printing.count(tried),
-        clear=printing.count(clear),
-        window=window_label(result.window.name, result.window.end_h),
-        share=printing.percent(result.settings.false_discovery_share, 0),
-        any_clear=clear > 0,
+        voice_of(result), tried, clear, _window(result), result.settings.false_discovery_share
     )
     return Sentence(text, None if clear else Verdict.NO_CLEAR)
 
 
-def tried_sentence(voice: Voice, *, tried: str, clear: str, window: str, share: str, any_clear: bool) -> str:
-    """How many groups were tried and how many stand out."""
-    if tried == printing.count(0):
+def tried_sentence(voice: Voice, tried: int, clear: int, window: str, share: float) -> str:
+    """How many groups were tried and how many stand out, where so large a share of false alarms is allowed."""
+    if not tried:
         return voice.say(NOT_TRIED)
-    template = TRIED_CLEAR if any_clear else TRIED_NONE
-    return voice.say(template, tried=tried, clear=clear, window=window, share=share)
-
-
-def _watch(result: Groups) -> Iterator[Sentence]:
-    """Each group on the list, with what was checked: season by season, and beside the others in one model."""
-    voice = voice_of(result)
-    window = window_label(result.window.name, result.window.end_h)
-    beside = {(row.factor, row.level): _standing(result, row, voice.say("they")) for row in _modelled(result)}
-    listed = with_phrases(voice, result.watch.head(MOST_LISTED), before="verdict")
-    for place, row in enumerate(each_row(listed)):
-        said = [_watched(result, row, window)]
-        if row.seasons_seen > 1:
-            more, seen = printing.count(row.seasons_more), printing.count(row.seasons_seen)
-            said.append(voice.say(SEASONS, more=more, seen=seen))
-        own = None if row.with_factor else beside.get((row.factor, row.level))
-        if own is not None and own.verdict is not Verdict.TOO_FEW:
-            said.append(own.text)
-        yield Sentence(" ".join(said), Verdict.CLEAR, row.excess, lead=place == 0)
-
-
-def _watched(result: Groups, row: Any, window: str) -> str:
-    """Who is on the list, what they lost and how much more than at the rest's risk."""
-    return voice_of(result).say(
-        WATCH,
-        **_against_the_rest(result, row),
+    return voice.say(
+        TRIED_CLEAR if clear else TRIED_NONE,
+        tried=voice.count(tried),
+        clear=voice.count(clear),
         window=window,
-        excess=printing.number(row.excess, 0),
-        low=printing.number(row.excess_low, 0),
-        high=printing.number(row.excess_high, 0),
+        share=voice.percent(share, 0),
     )
 
 
-def _against_the_rest(result: Groups, row: Any) -> dict[str, str]:
+def _window(result: Groups) -> str:
+    return window_label(voice_of(result), result.window.name, result.window.end_h)
+
+
+def _watch(result: Groups, watch: pd.DataFrame) -> Iterator[Sentence]:
+    """Each group on the list, with what was checked: season by season, and beside the others in one model."""
+    voice = voice_of(result)
+    beside = {_who(row): row for row in _modelled(result, watch)}
+    for place, row in enumerate(watch.head(MOST_LISTED).to_dict("records")):
+        said = [_watched(result, row)]
+        if row["seasons_seen"] > 1:
+            more, seen = voice.count(row["seasons_more"]), voice.count(row["seasons_seen"])
+            said.append(voice.say(SEASONS, more=more, seen=seen))
+        own = None if row["with_factor"] else beside.get(_who(row))
+        if own is not None and own["verdict"] is not Verdict.TOO_FEW:
+            said.append(_standing(result, own))
+        yield Sentence(joined(said), Verdict.CLEAR, row["excess"], lead=place == 0, claim=row["key"])
+
+
+def _who(row: Row) -> tuple[str, str]:
+    return row["factor"], row["group"]
+
+
+def _watched(result: Groups, row: Row) -> str:
+    """Who is on the list, what they lost and how much more than at the rest's risk."""
+    voice = voice_of(result)
+    return voice.say(
+        WATCH,
+        **_against_the_rest(result, row),
+        window=_window(result),
+        period=", ".join(result.period),
+        excess=voice.number(row["excess"], 0),
+        low=voice.number(row["excess_low"], 0),
+        high=voice.number(row["excess_high"], 0),
+    )
+
+
+def _against_the_rest(result: Groups, row: Row) -> dict[str, str]:
     """A group and its rest as the parts of a sentence."""
+    voice = voice_of(result)
     return {
-        "phrase": row.phrase,
-        "counts": printing.counts(row.deaths, row.births),
-        "rest": printing.counts(row.rest_deaths, row.rest_births),
-        "evidence": ratio_in_words(
-            voice_of(result), row.risk_ratio, row.low, row.high, result.settings.level
-        ),
+        "phrase": group_phrase(voice, row),
+        "counts": voice.counts(row["events"], row["n"]),
+        "rest": voice.counts(row["events_versus"], row["n_versus"]),
+        "evidence": ratio_in_words(voice, row["estimate"], row["low"], row["high"], result.settings.level),
     }
 
 
-def _spoken_of(result: Groups) -> set[tuple[str, str]]:
+def _spoken_of(watch: pd.DataFrame) -> set[tuple[str, str]]:
     """The single levels of which the watch list speaks: factor and level."""
-    listed = result.watch.head(MOST_LISTED)
-    single = listed[listed["with_factor"] == ""]
-    return set(zip(single["factor"], single["level"], strict=True))
+    listed = watch.head(MOST_LISTED).to_dict("records")
+    return {_who(row) for row in listed if not row["with_factor"]}
 
 
-def _always(result: Groups) -> Iterator[Sentence]:
+def _always(result: Groups, watch: pd.DataFrame, verdicts: Verdicts) -> Iterator[Sentence]:
     """The rows that always stand, whatever there is to say, unless the watch list has just spoken of them."""
-    voice, spoken_of = voice_of(result), _spoken_of(result)
-    recorded = result.always[result.always["recorded"].astype(bool)]
-    for row in each_row(with_phrases(voice, recorded, before="verdict")):
-        if (row.factor, row.level) not in spoken_of:
-            text = voice.say(ALWAYS[row.verdict], **_against_the_rest(result, row))
-            excess = max(row.excess, 0.0) if math.isfinite(row.excess) else 0.0
-            yield Sentence(text, row.verdict, excess)
+    spoken_of = _spoken_of(watch)
+    for row in judged(result.always, verdicts).to_dict("records"):
+        if row["recorded"] and _who(row) not in spoken_of:
+            text = voice_of(result).say(ALWAYS[row["verdict"]], **_against_the_rest(result, row))
+            excess = max(row["excess"], 0.0) if math.isfinite(row["excess"]) else 0.0
+            key = row["key"] if row["key"] in verdicts else ""
+            yield Sentence(text, row["verdict"], excess, claim=key)
 
 
-def _adjusted(result: Groups) -> Iterator[Sentence]:
-    """Those in the model of which the watch list has not spoken."""
-    voice, spoken_of = voice_of(result), _spoken_of(result)
-    for row in _modelled(result):
-        if (row.factor, row.level) not in spoken_of:
-            yield _standing(result, row, phrase(voice, row.factor, row.level))
+def _modelled(result: Groups, watch: pd.DataFrame) -> list[dict[Hashable, Any]]:
+    """The groups of the model, where all of them are on the watch list; else what is held fixed was not found."""
+    rows = [] if result.adjusted is None else result.adjusted.groups.to_dict("records")
+    single = watch[watch["with_factor"] == ""].to_dict("records")
+    return rows if {_who(row) for row in rows} <= {_who(row) for row in single} else []
 
 
-def _modelled(result: Groups) -> Iterator[Any]:
-    """The groups of the model."""
-    return iter(()) if result.adjusted is None else each_row(result.adjusted.groups)
-
-
-def _standing(result: Groups, row: Any, name: str) -> Sentence:
-    """Whether a group stands on its own beside the others in one model."""
-    verdict = standing(result, row)
-    text = voice_of(result).say(
-        BESIDE[verdict],
-        phrase=name,
-        ratio=printing.ratio(row.hazard_ratio),
-        interval=printing.ratio_range(row.low, row.high),
-        level=printing.percent(result.settings.level, 0),
+def _standing(result: Groups, row: Row) -> str:
+    """A group beside the others of the list; description, with no verdict of its own."""
+    voice = voice_of(result)
+    return voice.say(
+        BESIDE,
+        ratio=voice.ratio(row["estimate"]),
+        interval=voice.ratio_range(row["low"], row["high"]),
+        level=voice.percent(result.settings.level, 0),
     )
-    return Sentence(text, verdict)
 
 
 def _not_recorded(result: Groups) -> Iterator[Sentence]:
     """Which of the groups that matter most cannot be formed."""
     voice = voice_of(result)
-    lacking = result.always[~result.always["recorded"].astype(bool)]
+    lacking = result.always[~result.always["recorded"]]
     names = dict.fromkeys(factor_name(voice, factor) for factor in lacking["factor"])
     if names:
-        yield Sentence(voice.say(NOT_RECORDED, factors=", ".join(names)), role="record next")
+        yield Sentence(voice.say(NOT_RECORDED, factors=joined(names, ", ")), role="record next")
 
 
-def figures(result: Groups) -> tuple[Figure, ...]:
+def figures(result: Groups, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """The groups with most excess losses: single levels, and the pairs that are clear."""
+    decided = judged(result.groups, settled(claims(result), result.settings, verdicts))
+    groups = decided[decided["tried"].astype(bool) & (decided["excess"] > 0)]
+    top = groups[(groups["verdict"] == Verdict.CLEAR) | (groups["with_factor"] == "")]
+    drawn = top.sort_values("excess", ascending=False, kind="stable").head(MOST_DRAWN)
+    return (_excess_figure(result, drawn),) if len(drawn) else ()
+
+
+def _excess_figure(result: Groups, drawn: pd.DataFrame) -> Figure:
+    """Events beyond the rest's risk of each group with its interval, and what it lost of how many."""
     voice = voice_of(result)
-    say = voice.say
-    groups = result.groups[result.groups["tried"].astype(bool)]
-    top = (groups["verdict"] == Verdict.CLEAR) | (groups["with_factor"] == "")
-    drawn = groups[top & (groups["excess"] > 0)].sort_values("excess", ascending=False, kind="stable")
-    drawn = drawn.head(MOST_DRAWN)
-    if drawn.empty:
-        return ()
-    drawn = with_phrases(voice, drawn, before="verdict")
-    frame = drawn.assign(
-        label=["\n".join(textwrap.wrap(text, LABEL_WIDTH)) for text in drawn["phrase"]],
-        clear=drawn["verdict"] == Verdict.CLEAR,
-        counts=[printing.counts(d, n) for d, n in zip(drawn["deaths"], drawn["births"], strict=True)],
-    )
-    listed = "; ".join(
-        say("{phrase}, {excess} more", phrase=row.phrase, excess=printing.number(row.excess, 0))
-        for row in each_row(frame)
-    )
-    return (
-        draw_ranked(
-            frame,
-            name="groups-excess",
-            title=say("Losses beyond the rest's risk, group by group"),
-            alt=say(
-                "Excess losses of each group against the rest, with {level} intervals, most first: {listed}. "
-                "Filled marks are clear, open ones are not.",
-                level=printing.percent(result.settings.level, 0),
-                listed=listed,
-            ),
-            axis=say("{newborns} lost beyond the rest's risk (filled: clear among all groups tried)"),
-            counts_heading=say("lost"),
+    say, rows = voice.say, drawn.to_dict("records")
+    names = [group_phrase(voice, row) for row in rows]
+    listed = [
+        say("{phrase}, {excess} more", phrase=name, excess=voice.number(row["excess"], 0))
+        for name, row in zip(names, rows, strict=True)
+    ]
+    return draw_ranked(
+        drawn.assign(
+            label=["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names],
+            clear=drawn["verdict"] == Verdict.CLEAR,
+            counts=[voice.counts(row["events"], row["n"]) for row in rows],
         ),
+        printer=voice,
+        name="groups-excess",
+        title=say("Losses beyond the rest's risk, group by group"),
+        alt=say(
+            "Excess losses of each group against the rest, with {level} intervals, most first: {listed}. "
+            "Filled marks are clear, open ones are not.",
+            level=voice.percent(result.settings.level, 0),
+            listed=joined(listed, "; "),
+        ),
+        axis=say("{newborns} lost beyond the rest's risk (filled: clear among all groups tried)"),
+        counts_heading=say("lost"),
     )
 
 
-def tables(result: Groups) -> tuple[Table, ...]:
+def tables(result: Groups, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """The watch list; the rows always shown; how many were tried; levels; pairs beyond their levels; the model."""
-    say = voice_of(result).say
-    built = [_watch_table(result)] if len(result.watch) else []
-    built += [*_two(result, "groups-always", say("Groups always shown"), result.always), _tried_table(result)]
-    single = result.groups[result.groups["with_factor"] == ""]
+    say, found = voice_of(result).say, settled(claims(result), result.settings, verdicts)
+    groups, watch = judged(result.groups, found), watch_list(result, found)
+    built = [_watch_table(result, watch)] if len(watch) else []
+    always = judged(result.always, found)
+    built += [*_two(result, "groups-always", say("Groups always shown"), always), _tried_table(result, watch)]
+    single = groups[groups["with_factor"] == ""]
     if len(single):
         built += _two(result, "groups-levels", say("Every level of every factor"), single)
-    built += _pairs_tables(result)
-    if result.adjusted is not None:
+    built += _pairs_tables(result, groups)
+    if result.adjusted is not None and _modelled(result, watch):
         built.append(_adjusted_table(result, result.adjusted))
     return tuple(built)
 
 
-def _pairs_tables(result: Groups) -> list[Table]:
-    """Pairs that lost more, clearly or leaning, where there are any."""
-    pairs = result.groups[result.groups["with_factor"] != ""]
-    telling = pairs[pairs["verdict"].isin([Verdict.CLEAR, Verdict.LEANING]) & (pairs["excess"] > 0)]
-    if telling.empty:
-        return []
-    say = voice_of(result).say
-    note = say(
-        "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest of "
-        "three: against the rest, and against the others of each of the two levels.",
-        shown=printing.count(min(MOST_PAIRS, len(telling))),
-        telling=printing.count(len(telling)),
-        all=printing.count(len(pairs)),
-    )
-    title = say("Two levels together that lose more than either accounts for")
-    return _two(result, "groups-pairs", title, telling.head(MOST_PAIRS), note)
+def _table(
+    result: Groups, name: str, title: str, groups: pd.DataFrame, shown: Sequence[str], note: str = ""
+) -> Table:
+    """A table of groups that shows some of their columns; its CSV holds them all."""
+    voice = voice_of(result)
+    declared = risk_columns(voice, interval_heading(voice, result.settings.level))
+    return Table(name, title, groups, shown_first(declared, shown, groups), note=note, printer=voice)
 
 
-def _watch_table(result: Groups) -> Table:
+def _watch_table(result: Groups, watch: pd.DataFrame) -> Table:
     """The watch list, with the seasons in which each lost more."""
     voice = voice_of(result)
-    say, watch = voice.say, with_phrases(voice, result.watch, before="verdict")
-    headings = {
-        "phrase": say("Group"),
-        "deaths": say("Lost"),
-        "births": say("{newborns}"),
-        "excess": say("Losses beyond the rest's risk"),
-        "seasons_more": say("Seasons in which it lost more"),
-        "seasons_seen": say("Seasons with enough of them"),
-        "q": say("q"),
-    }
-    formats = dict.fromkeys(("deaths", "births", "excess", "seasons_more", "seasons_seen"), "count")
-    formats["q"] = "p"
-    return Table("groups-watch", say("Watch list for next season"), watch, headings, formats)
-
-
-def _tried_table(result: Groups) -> Table:
-    """Groups counted: levels and pairs that were tried, and levels too small to try."""
-    say, groups = voice_of(result).say, result.groups
-    single = groups["with_factor"] == ""
-    tried, small = groups["tried"].astype(bool), ~groups["tried"].astype(bool)
-    rows = [
-        (say("factors known at birth"), len(result.factors)),
-        (say("levels tried"), int((single & tried).sum())),
-        (say("levels too small to try"), int((single & small).sum())),
-        (say("pairs of levels tried"), int((~single & tried).sum())),
-        (say("groups tried in all"), int(tried.sum())),
-        (say("on the watch list"), len(result.watch)),
-    ]
-    frame = pd.DataFrame(rows, columns=["what", "n"])
-    headings = {"what": say("What"), "n": say("Number")}
-    return Table("groups-tried", say("How many groups were tried"), frame, headings, {"n": "count"})
+    shown = ("phrase", "deaths", "births", "excess", "seasons_more", "seasons_seen", "q")
+    title = voice.say("Watch list for next season")
+    return _table(result, "groups-watch", title, risk_rows(voice, watch.drop(columns="key")), shown)
 
 
 def _two(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str = "") -> list[Table]:
-    """The same groups twice: their risks, then what they lost beyond the rest's risk."""
-    named = with_phrases(voice_of(result), groups, before="verdict")
-    return [_risks(result, name, title, named), _excess(result, f"{name}-excess", title, named, note)]
-
-
-def _risks(result: Groups, name: str, title: str, groups: pd.DataFrame) -> Table:
-    """Lost of the group and of the rest, the shares, and their ratio."""
+    """The same groups twice: their risks, then what they lost beyond the rest's risk and how strong the evidence is."""
     voice = voice_of(result)
-    say = voice.say
-    headings = {
-        "phrase": say("Group"),
-        "deaths": say("Lost"),
-        "births": say("{newborns}"),
-        "risk": say("Share"),
-        "shrunken_risk": say("Share, drawn in"),
-        "rest_deaths": say("Lost, the rest"),
-        "rest_births": say("The rest"),
-        "rest_risk": say("Share, the rest"),
-        "risk_ratio": say("Risk ratio"),
-        "interval": interval_heading(voice, result.settings.level),
-    }
-    formats = dict.fromkeys(("deaths", "births", "rest_deaths", "rest_births"), "count")
-    formats |= dict.fromkeys(("risk", "shrunken_risk", "rest_risk"), "share")
-    formats |= {"risk_ratio": "ratio", "interval": "ratio"}
-    return Table(name, say("{title}: risks", title=title), groups, headings, formats)
+    rows = risk_rows(voice, groups.drop(columns="key"))
+    readings = zip(groups["verdict"], groups["excess"] > 0, strict=True)
+    read = rows.assign(reading=[voice.say(READINGS[verdict][0 if more else 1]) for verdict, more in readings])
+    risks, excess = voice.say("{title}: risks", title=title), voice.say("{title}: excess losses", title=title)
+    return [
+        _table(result, name, risks, rows, RISKS),
+        _table(result, f"{name}-excess", excess, read, EXCESS, note),
+    ]
 
 
-def _excess(result: Groups, name: str, title: str, groups: pd.DataFrame, note: str) -> Table:
-    """What each group lost beyond the rest's risk, and how strong the evidence is."""
+def _pairs_tables(result: Groups, groups: pd.DataFrame) -> list[Table]:
+    """Pairs that lost more, clearly or leaning, where there are any."""
+    pairs = groups[groups["with_factor"] != ""]
+    telling = pairs[pairs["verdict"].isin([Verdict.CLEAR, Verdict.LEANING]) & (pairs["excess"] > 0)]
+    if telling.empty:
+        return []
     voice = voice_of(result)
-    say = voice.say
-    interval = interval_heading(voice, result.settings.level)
-    verdicts = zip(groups["verdict"], groups["excess"].astype(float), strict=True)
-    frame = groups.assign(reading=[reading(voice, verdict, excess > 0) for verdict, excess in verdicts])
-    headings = {
-        "phrase": say("Group"),
-        "excess": say("Losses beyond the rest's risk"),
-        "excess_low": say("{interval}, from", interval=interval),
-        "excess_high": say("to"),
-        "share_of_deaths": say("Share of all losses"),
-        "p": say("p"),
-        "q": say("q"),
-        "reading": say("Reading"),
-    }
-    formats = dict.fromkeys(("excess", "excess_low", "excess_high"), "count")
-    formats |= {"share_of_deaths": "share", "p": "p", "q": "p"}
-    return Table(name, say("{title}: excess losses", title=title), frame, headings, formats, note)
+    note = voice.say(
+        "The first {shown} of {telling} that lean or are clear, of {all} pairs tried. p is the largest of "
+        "three: against the rest, and against the others of each of the two levels.",
+        shown=voice.count(min(MOST_PAIRS, len(telling))),
+        telling=voice.count(len(telling)),
+        all=voice.count(len(pairs)),
+    )
+    title = voice.say("Two levels together that lose more than either accounts for")
+    return _two(result, "groups-pairs", title, telling.head(MOST_PAIRS), note)
 
 
-def reading(voice: Voice, verdict: Verdict, more: bool) -> str:
-    """The verdict as it stands in a table."""
-    return voice.say(READINGS[verdict][0 if more else 1])
+def _tried_table(result: Groups, watch: pd.DataFrame) -> Table:
+    """Groups counted: levels and pairs that were tried, and levels too small to try."""
+    voice, groups = voice_of(result), result.groups
+    say, tried, single = voice.say, groups["tried"].astype(bool), groups["with_factor"] == ""
+    rows = [
+        (say("factors known at birth"), len(result.factors)),
+        (say("levels tried"), int((single & tried).sum())),
+        (say("levels too small to try"), int((single & ~tried).sum())),
+        (say("pairs of levels tried"), int((~single & tried).sum())),
+        (say("groups tried in all"), int(tried.sum())),
+        (say("on the watch list"), len(watch)),
+    ]
+    frame = pd.DataFrame(rows, columns=["what", "n"])
+    shown = (columns.text("what", say("What")), columns.count("n", say("Number")))
+    return Table("groups-tried", say("How many groups were tried"), frame, shown, printer=voice)
 
 
 def _adjusted_table(result: Groups, adjusted: Adjusted) -> Table:
     """The levels in the model, each beside the others; who is not in it stands in the note."""
     voice = voice_of(result)
     say = voice.say
-    frame = adjusted.groups.assign(
-        what=[factor_name(voice, factor) for factor in adjusted.groups["factor"]],
-        phrase=[phrase(voice, row.factor, row.level) for row in each_row(adjusted.groups)],
-    )
-    headings = {
-        "phrase": say("Group"),
-        "events": say("Lost"),
-        "n": say("{newborns}"),
-        "hazard_ratio": say("Hazard ratio, adjusted for the others"),
-        "interval": interval_heading(voice, result.settings.level),
-        "p": say("p"),
-    }
     note = say(
-        "{n} {newborns} with {events} losses are in the model; {left_out} are not, for want of an age or a "
-        "level.",
-        n=printing.count(adjusted.n),
-        events=printing.count(adjusted.events),
-        left_out=printing.count(adjusted.left_out),
+        "{n} {newborns} with {events} losses are in the model, the stillborn with them; {left_out} are not, for want "
+        "of an age or a level. A ratio of a model describes; it carries no verdict.",
+        n=voice.count(adjusted.n),
+        events=voice.count(adjusted.events),
+        left_out=voice.count(adjusted.left_out),
     )
-    formats = {"events": "count", "n": "count", "hazard_ratio": "ratio", "interval": "ratio", "p": "p"}
-    return Table("groups-adjusted", say("The top groups beside each other"), frame, headings, formats, note)
+    rows = adjusted.groups.drop(columns="verdict").rename(
+        columns={"group": "level", "estimate": "hazard_ratio"}
+    )
+    rows = rows.assign(phrase=[group_phrase(voice, row) for row in adjusted.groups.to_dict("records")])
+    shown = (
+        columns.text("phrase", say("Group")),
+        columns.key("factor", say("Factor")),
+        columns.key("level", say("Level")),
+        columns.count("events", say("Lost")),
+        columns.count("n", say("{newborns}")),
+        columns.ratio("hazard_ratio", say("Hazard ratio, adjusted for the others")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level), "ratio"),
+        columns.in_csv(columns.p("p", say("p"))),
+        columns.key("note", say("Note")),
+    )
+    title = say("The top groups beside each other")
+    return Table("groups-adjusted", title, rows, shown, note=note, printer=voice)
 
 
-def method(result: Groups) -> Method:
+def method(result: Groups, verdicts: Verdicts | None = None) -> Method:
     """How the high-risk groups were found."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
-    factors = ", ".join(factor_name(voice, factor) for factor in result.factors)
+    factors = joined((factor_name(voice, factor) for factor in result.factors), ", ")
     return Method(
         method=(
             say(
                 "Every level of every factor known at birth, and every two levels together, is held against "
                 "all other {newborns} whose level is known. Excess losses are the losses less what the "
-                "rest's risk would have given. Intervals and tests allow for litters."
+                "rest's risk would have given. Intervals and tests allow for litters. Where the records hold several "
+                "seasons, each group is held against the rest of its own season (Mantel-Haenszel), and p is the larger "
+                "of that and the one without seasons."
             ),
             say(
                 "q is the share of false alarms to expect among the groups at or below it (Benjamini and Hochberg), "
                 "counted over everything tried; {levels} of what is allowed goes to single levels, the rest to "
                 "pairs. It asks only who lost more. A pair must also lose more than the rest of each of its two "
                 "levels.",
-                levels=printing.percent(TO_LEVELS, 0),
+                levels=voice.percent(TO_LEVELS, 0),
             ),
             say(
                 "The list begins with the groups that are clear ten times over (q at most a tenth of what is "
@@ -440,9 +404,11 @@ def method(result: Groups) -> Method:
                 "of its size would swing by chance (beta-binomial empirical Bayes)."
             ),
             say(
-                "The model is a Cox regression of the levels that stand out, with errors by litter. "
-                "{newborns} with a level missing are not in it."
+                "The model is a Cox regression of the levels on the watch list, with errors by litter. "
+                "{newborns} with a level missing are not in it; the suck reflex and birth weight are not, since they "
+                "stand between the birth and its end."
             ),
+            decided_within(voice, verdicts),
             say(
                 "The suck reflex groups only {newborns} born alive and checked; nothing that happened later "
                 "is used to form a group."
@@ -450,15 +416,13 @@ def method(result: Groups) -> Method:
         ),
         settings=(
             say("Factors: {factors}.", factors=factors),
-            say("Window: {window}.", window=window_label(result.window.name, result.window.end_h)),
-            say(
-                "Smallest group tried: {minimum} {newborns}.", minimum=printing.count(settings.minimum_group)
-            ),
+            say("Window: {window}.", window=_window(result)),
+            say("Smallest group tried: {minimum} {newborns}.", minimum=voice.count(settings.minimum_group)),
             say(
                 "False discoveries allowed: {share}.",
-                share=printing.percent(settings.false_discovery_share, 0),
+                share=voice.percent(settings.false_discovery_share, 0),
             ),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(
@@ -471,6 +435,7 @@ def method(result: Groups) -> Method:
             say("Benjamini Y, Hochberg Y (1995) J R Stat Soc B 57:289-300."),
             say("Rao JNK, Scott AJ (1992) Biometrics 48:577-585."),
             say("Newcombe RG (1998) Stat Med 17:873-890."),
+            say("Mantel N, Haenszel W (1959) J Natl Cancer Inst 22:719-748."),
             say("Carlin BP, Louis TA (2000) Bayes and Empirical Bayes Methods for Data Analysis, chapter 3."),
             say("Lin DY, Wei LJ (1989) J Am Stat Assoc 84:1074-1078."),
         ),

@@ -12,24 +12,21 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses import Losses, answer
-from neonatal_stats.chapters.losses_calendar import (
-    RATES,
-    calendar_said,
-    calendar_tables,
-    hours_drawn,
-    weeks_drawn,
-)
-from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
+from neonatal_stats.chapters.counted.losses import Losses, answer, claims
+from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_flow
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Voice
-from neonatal_stats.words.verdict import MINIMUM_EVENTS, RULE
-from neonatal_stats.words.windows import window_label
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.printing import SMALL_GROUP
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.evidence import RULE
+from neonatal_stats.words.names import window_label
 
 NAME = "losses"
 TITLE = "Losses"
@@ -41,6 +38,7 @@ __all__ = [
     "TITLE",
     "Losses",
     "answer",
+    "claims",
     "figures",
     "headlines",
     "method",
@@ -49,20 +47,23 @@ __all__ = [
     "tables",
 ]
 
+Row = dict[Hashable, Any]
+
 
 def missing(season: Season) -> tuple[str, ...]:
     """Always open: an outcome is what makes a season."""
     return ()
 
 
-def sentences(result: Losses) -> tuple[Sentence, ...]:
+def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """How many, by when, how many litters, and whether the calendar matters."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
-        *_whole_said(result),
+        _whole_said(result),
         *_windows_said(result),
         *_left_said(result),
         *_litters_said(result),
-        *calendar_said(result),
+        *calendar_said(result, verdicts),
     )
 
 
@@ -73,188 +74,198 @@ def figures(result: Losses) -> tuple[Figure, ...]:
 
 def tables(result: Losses) -> tuple[Table, ...]:
     """Windows and flow first, then litters, ages and the calendar."""
-    dams, newborns = _flow_words(result)
-    say = voice_of(result).say
     return (
         _windows_table(result),
-        _flow_table(result, "newborns", say("Where the {newborns} went"), newborns),
-        *([_flow_table(result, "dams", say("Where the {dams} went"), dams)] if len(dams) else []),
-        *([_litters_table(result)] if len(result.by_litter) else []),
+        _newborns_table(result),
+        *_dams_table(result),
+        *_litters_table(result),
         *_ages_table(result),
         *calendar_tables(result),
     )
 
 
 def headlines(result: Losses) -> tuple[Headline, ...]:
-    """Born, born alive, and lost by the end of each window."""
-    say = voice_of(result).say
-    newborns = result.flow.newborns.set_index("stage")["n"]
+    """Born, born alive where that was written, and lost by the end of each window."""
+    voice, newborns = voice_of(result), result.flow.newborns.set_index("stage")["n"]
     born, alive = float(newborns["born"]), float(newborns["born alive"])
+    share = alive / born if born else math.nan
+    nan = math.nan
+    born_alive = Headline(
+        "born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, nan, nan
+    )
     return (
-        _count_headline("born", say("Born"), born, math.nan),
-        _count_headline("born_alive", say("Born alive"), alive, born),
-        *_windows_headlines(result),
+        Headline("born", voice.say("Born"), voice.count(born), born, nan, nan, nan, nan),
+        *([born_alive] if result.born_dead_known else []),
+        *(_window_headline(result, row) for row in result.of_all_born.to_dict("records")),
     )
 
 
-def _whole_said(result: Losses) -> Iterator[Sentence]:
+def _window_headline(result: Losses, row: Row) -> Headline:
+    """Lost of all born by the end of a window; without an age where none of a loss was written."""
+    voice = voice_of(result)
+    window, printed = str(row["window"]), _spoken(voice, row)
+    numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
+    if _curve_speaks(row):
+        numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
+    return Headline(
+        "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
+        voice.say("Lost by {window}", window=window_label(voice, window, result.end_h))
+        if result.ever_dated
+        else voice.say("Lost"),
+        printed,
+        **numbers,
+    )
+
+
+def _lost(voice: Voice, row: Row) -> str:
+    return voice.share_of(row["events"], row["n"], row["low"], row["high"])
+
+
+def _whole_said(result: Losses) -> Sentence:
     """Lost of all born by the end, and of these how many were born dead."""
-    end, say = result.whole, voice_of(result).say
+    voice, end = voice_of(result), result.whole
+    values = {"end": voice.age(result.end_h), "lost": _lost(voice, end)}
     if not end["events"]:
         text = "No loss by {end} among the {born} {newborns} born."
-        yield Sentence(say(text, born=printing.count(end["n"]), end=_end(result)))
-        return
-    lost = printing.share_of(end["events"], end["n"], end["low"], end["high"])
+        return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))
+    if not (result.born_dead_known or result.ever_dated):
+        return Sentence(voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"]))
     if not result.born_dead_known:
-        yield Sentence(say("Of all {newborns} born, {lost} were lost by {end}.", lost=lost, end=_end(result)))
-        return
+        return Sentence(voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values))
     newborns = result.flow.newborns
     still = float(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
     text = "Of all {newborns} born, {lost} were lost by {end}: {still} born dead and {after} after birth."
-    yield Sentence(
-        say(
-            text,
-            lost=lost,
-            end=_end(result),
-            still=printing.count(still),
-            after=printing.count(end["events"] - still),
-        )
-    )
+    after = voice.count(end["events"] - still)
+    return Sentence(voice.say(text, still=voice.count(still), after=after, **values))
 
 
 def _windows_said(result: Losses) -> Iterator[Sentence]:
     """Lost of all born by each window before the end; what to write down where no age is known."""
-    voice = voice_of(result)
-    born = result.of_all_born.to_dict("records")
-    for row in born[:-1]:
-        if born[-1]["events"]:
-            yield Sentence(_window_said(result, row))
+    voice, born = voice_of(result), result.of_all_born.to_dict("records")
+    if born[-1]["events"]:
+        yield from (Sentence(_window_said(voice, row)) for row in born[:-1])
     if len(born) == 1 and result.settings.windows_h and result.undated:
         text = "When they were lost cannot be said: {undated} of {lost} losses have no known age."
-        values = {"undated": printing.count(result.undated), "lost": printing.count(born[-1]["events"])}
+        values = {"undated": voice.count(result.undated), "lost": voice.count(born[-1]["events"])}
         yield Sentence(voice.say(text, **values), role="cannot say")
-        yield Sentence(
-            voice.say("Write down when each dead {newborn} was found, and its birth."),
-            role="record next",
-        )
+        text = "Write down when each dead {newborn} was found, and its birth."
+        yield Sentence(voice.say(text), role="record next")
 
 
-MOST_NOT_WATCHED = 0.10  # of those counted; above it the curve speaks instead of the simple share
-
-
-def _window_said(result: Losses, row: dict[Hashable, Any]) -> str:
-    """The simple share; the curve instead where many were not watched to the window's end."""
-    say, window = voice_of(result).say, str(row["window"])
-    if row["not_watched"] <= MOST_NOT_WATCHED * row["n"]:
-        lost = printing.share_of(row["events"], row["n"], row["low"], row["high"])
-        return say("By {window} of age {lost} had been lost.", window=window, lost=lost)
-    return say(
-        "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so "
-        "long.",
-        window=window,
-        share=printing.percent(row["curve"]),
-        interval=printing.percent_range(row["curve_low"], row["curve_high"]),
-        left=printing.count(row["not_watched"]),
+def _window_said(voice: Voice, row: Row) -> str:
+    """The share by the curve where any were not watched to the window's end; else the simple share."""
+    window = str(row["window"])
+    if not _curve_speaks(row):
+        return voice.say("By {window} of age {lost} had been lost.", window=window, lost=_lost(voice, row))
+    text = (
+        "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so long."
     )
+    return voice.say(text, window=window, left=voice.count(row["not_watched"]), **_by_curve(voice, row))
+
+
+def _curve_speaks(row: Row) -> bool:
+    """Did any leave before the window's end, so that the simple share counts the dead but not all of the living?
+
+    In the last window, which counts leavers as not lost, a curve below the simple share has left out losses at an
+    unknown age.
+    """
+    known = row["n"] >= SMALL_GROUP and not math.isnan(row["curve_low"])
+    return bool(row["not_watched"] and known and (row["window"] != END or row["curve"] >= row["share"]))
+
+
+def _by_what_speaks(born: pd.DataFrame) -> pd.DataFrame:
+    """The windows with the curve's share and interval where it speaks."""
+    speaks = pd.Series([_curve_speaks(row) for row in born.to_dict("records")], index=born.index)
+    shares = {name: born[name].mask(speaks, born[f"curve{end}"]) for name, end in SHARES.items()}
+    return born.assign(**shares)
+
+
+SHARES = {"share": "", "low": "_low", "high": "_high"}
+
+
+def _spoken(voice: Voice, row: Row) -> str:
+    """The share of a window as it stands at the top and beside a mark."""
+    if not _curve_speaks(row):
+        return _lost(voice, row)
+    return voice.say("{share} ({interval}) by the curve", **_by_curve(voice, row))
+
+
+def _by_curve(voice: Voice, row: Row) -> dict[str, str]:
+    interval = voice.percent_range(row["curve_low"], row["curve_high"])
+    return {"share": voice.percent(row["curve"]), "interval": interval}
 
 
 def _left_said(result: Losses) -> Iterator[Sentence]:
     """Those that left alive before the end, and what the curve, which counts them until then, makes of it."""
-    voice = voice_of(result)
-    end = result.whole
+    voice, end = voice_of(result), result.whole
     if not end["not_watched"]:
         return
-    left, born = printing.count(end["not_watched"]), printing.count(end["n"])
-    if end["n"] < printing.SMALL_GROUP:
+    values = {
+        "left": voice.count(end["not_watched"]),
+        "born": voice.count(end["n"]),
+        "end": voice.age(result.end_h),
+    }
+    if end["n"] < SMALL_GROUP:
         text = (
             "{left} of {born} {newborns} left alive, or went out of sight, before {end}; counted as not lost."
         )
-        yield Sentence(voice.say(text, left=left, born=born, end=_end(result)))
+        yield Sentence(voice.say(text, **values))
         return
     text = (
         "{left} of {born} {newborns} left alive or went out of sight before {end}; counted as not lost. The "
         "curve, which counts them until they left, puts the loss by {end} at {share} ({interval})."
     )
-    interval = printing.percent_range(end["curve_low"], end["curve_high"])
-    share = printing.percent(end["curve"])
-    yield Sentence(voice.say(text, left=left, born=born, end=_end(result), share=share, interval=interval))
+    yield Sentence(voice.say(text, **values, **_by_curve(voice, end)))
+    if result.undated:
+        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        yield Sentence(voice.say(text, undated=voice.count(result.undated)))
+
+
+def _labels(result: Losses, windows: pd.Series) -> list[str]:
+    return [window_label(voice_of(result), window, result.end_h) for window in windows]
 
 
 def _windows_drawn(result: Losses) -> Figure:
-    say = voice_of(result).say
-    born = result.of_all_born
-    labels = [window_label(window, result.end_h) for window in born["window"]]
-    told = "; ".join(
-        f"{label}: {printing.share_of(row['events'], row['n'], row['low'], row['high'])}"
-        for label, row in zip(labels, born.to_dict("records"), strict=True)
-    )
+    """Lost of all born by the end of each window, with intervals."""
+    voice, born = voice_of(result), _by_what_speaks(result.of_all_born)
+    labels = _labels(result, born["window"])
+    rows = zip(labels, born.to_dict("records"), strict=True)
+    told = "; ".join(f"{label}: {_spoken(voice, row)}" for label, row in rows)
     return draw_rates(
         born.assign(window=labels),
         "window",
+        printer=voice,
         name="losses-windows",
-        title=say("Lost by the end of each window"),
-        alt=say("Share of {newborns} born that were lost, with intervals. {told}.", told=told),
-        axis=say("lost, % of {newborns} born"),
+        title=voice.say("Lost by the end of each window"),
+        alt=voice.say("Share of {newborns} born that were lost, with intervals. {told}.", told=told),
+        axis=voice.say("lost, % of {newborns} born"),
     )
 
 
 def _windows_table(result: Losses) -> Table:
-    voice = voice_of(result)
-    say, frame = voice.say, result.by_window
+    """Lost of all born, and of those born alive, by the end of each window: the simple share and the curve's."""
+    voice, frame = voice_of(result), _by_what_speaks(result.by_window)
+    say, interval = voice.say, interval_heading(voice, result.settings.level)
     names = {"born": say("born"), "born alive": say("born alive")}
     frame = frame.assign(
-        of=[names[str(name)] for name in frame["out_of"]],
-        by=[window_label(window, result.end_h) for window in frame["window"]],
-        curve_range=[
-            printing.percent_range(low, high)
-            for low, high in zip(frame["curve_low"], frame["curve_high"], strict=True)
-        ],
+        of=[names[str(name)] for name in frame["out_of"]], by=_labels(result, frame["window"])
     )
-    interval = interval_heading(voice, result.settings.level)
-    headings = {
-        "of": say("Of {newborns}"),
-        "by": say("Lost by"),
-        "events": say("Lost"),
-        "n": say("Counted"),
-        "share": say("Share"),
-        "interval": interval,
-        "not_watched": say("Left alive before"),
-        "curve": say("Share by the curve"),
-        "curve_range": say("{interval} of the curve", interval=interval),
-    }
-    formats = {**RATES, "not_watched": "count", "curve": "share"}
+    declared = (
+        columns.text("of", say("Of {newborns}"), raw="out_of"),
+        columns.text("by", say("Lost by"), raw="window"),
+        columns.count("events", say("Lost")),
+        columns.count("n", say("Counted")),
+        columns.share("share", say("Share")),
+        columns.interval("low", "high", interval),
+        columns.count("not_watched", say("Left alive before")),
+        columns.share("curve", say("Share by the curve")),
+        columns.interval("curve_low", "curve_high", say("{interval} of the curve", interval=interval)),
+    )
     note = say(
         "Those that left alive before a window closed are not counted in it; in the last window they are "
-        "counted as not lost. The curve counts them until they left."
+        "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
     )
-    return Table("losses-windows", say("Losses by window"), frame, headings, formats, note)
-
-
-def _count_headline(key: str, label: str, events: float, n: float) -> Headline:
-    share = events / n if n else math.nan
-    printed = printing.count(events)
-    return Headline(key, label, printed, events, n, share, math.nan, math.nan)
-
-
-def _windows_headlines(result: Losses) -> tuple[Headline, ...]:
-    say = voice_of(result).say
-    return tuple(
-        Headline(
-            "lost" if row["window"] == END else f"lost_by_{str(row['window']).replace(' ', '_')}",
-            say("Lost by {window}", window=window_label(row["window"], result.end_h)),
-            printing.share_of(row["events"], row["n"], row["low"], row["high"]),
-            float(row["events"]),
-            float(row["n"]),
-            float(row["share"]),
-            float(row["low"]),
-            float(row["high"]),
-        )
-        for row in result.of_all_born.to_dict("records")
-    )
-
-
-def _end(result: Losses) -> str:
-    return window_label(END, result.end_h)
+    return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 
 
 STEPS = {
@@ -275,113 +286,109 @@ WENT = {
 }
 
 
-def _flow_words(result: Losses) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """The flow of dams and of newborns with label and went."""
-    dams, newborns = result.flow.dams, result.flow.newborns
-    return _worded(result, dams), _worded(result, newborns)
-
-
 def _worded(result: Losses, steps: pd.DataFrame) -> pd.DataFrame:
-    labels = [_step(result, str(stage)) for stage in steps["stage"]]
-    went = [_went(voice_of(result), row) for row in steps.to_dict("records")]
-    return steps.assign(label=labels, went=went)
-
-
-def _step(result: Losses, stage: str) -> str:
+    """The steps of a flow with label and went, what went at each in words."""
     voice = voice_of(result)
+    went = [_went(voice, row) for row in steps.to_dict("records")]
+    return steps.assign(label=[_step(voice, str(one), result.end_h) for one in steps["stage"]], went=went)
+
+
+def _step(voice: Voice, stage: str, end_h: float) -> str:
     if stage in STEPS:
         return voice.say(STEPS[stage])
-    window = window_label(stage, result.end_h)
-    if stage == END:
-        return voice.say("alive at {window} or when last seen", window=window)
-    return voice.say("alive at {window}", window=window)
+    template = "alive at {window} or when last seen" if stage == END else "alive at {window}"
+    return voice.say(template, window=window_label(voice, stage, end_h))
 
 
-def _went(voice: Voice, row: dict[Hashable, Any]) -> str:
+def _went(voice: Voice, row: Row) -> str:
     """What went at a step; nothing where nothing did."""
-    stage = str(row["stage"])
     lost, left, unknown = row["lost"], row["left"], row["age_unknown"]
     parts = []
     if lost < 0:
-        parts.append(voice.say("{more} more than before", more=printing.count(-lost)))
+        parts.append(voice.say("{more} more than before", more=voice.count(-lost)))
     if lost > 0:
-        parts.append(voice.say(WENT.get(stage, "lost: {lost}"), lost=printing.count(lost)))
+        parts.append(voice.say(WENT.get(str(row["stage"]), "lost: {lost}"), lost=voice.count(lost)))
     if left:
-        parts.append(voice.say("left alive or out of sight: {left}", left=printing.count(left)))
+        text = "sold, moved or lent: {left}" if row["stage"] == END else "left alive or out of sight: {left}"
+        parts.append(voice.say(text, left=voice.count(left)))
     if unknown:
-        parts.append(voice.say("lost at an unknown age: {lost}", lost=printing.count(unknown)))
+        parts.append(voice.say("lost at an unknown age: {lost}", lost=voice.count(unknown)))
     return "; ".join(parts)
 
 
 def _flow_drawn(result: Losses) -> Figure:
-    say = voice_of(result).say
-    dams, newborns = _flow_words(result)
-    told = "; ".join(f"{row['label']} {printing.count(row['n'])}" for row in newborns.to_dict("records"))
-    alt = say(
-        "A staircase of counts. {newborns}: {told}. What went at each step stands beside it.", told=told
-    )
-    title = say("From {dams} expected to {newborns} alive at {end}", end=_end(result))
+    """How many dams and newborns reached each step, and beside it what went there."""
+    voice = voice_of(result)
+    say, newborns = voice.say, _worded(result, result.flow.newborns)
+    told = "; ".join(f"{row['label']} {voice.count(row['n'])}" for row in newborns.to_dict("records"))
     return draw_flow(
-        dams, newborns, headings=_flow_headings(result), name="losses-flow", title=title, alt=alt
+        _worded(result, result.flow.dams),
+        newborns,
+        headings=(say("{dams}").capitalize(), say("{newborns}").capitalize()),
+        printer=voice,
+        name="losses-flow",
+        title=say("From {dams} expected to {newborns} alive at {end}", end=voice.age(result.end_h)),
+        alt=say(
+            "A staircase of counts. {newborns}: {told}. What went at each step stands beside it.", told=told
+        ),
     )
 
 
-def _flow_headings(result: Losses) -> tuple[str, str]:
-    """What stands over the two flows."""
-    say = voice_of(result).say
-    return say("{dams}").capitalize(), say("{newborns}").capitalize()
+def _newborns_table(result: Losses) -> Table:
+    """Newborns that reached each step, and those that were lost or left before it."""
+    voice = voice_of(result)
+    say = voice.say
+    declared = (
+        columns.text("label", say("Step"), raw="stage"),
+        columns.count("n", say("Count")),
+        columns.count("lost", say("Lost since the step before")),
+        columns.count("left", say("Left alive")),
+        columns.count("age_unknown", say("Lost at an unknown age")),
+    )
+    frame, title = _worded(result, result.flow.newborns), say("Where the {newborns} went")
+    return Table("losses-flow-newborns", title, frame, declared, printer=voice)
 
 
-def _flow_table(result: Losses, name: str, title: str, frame: pd.DataFrame) -> Table:
-    say = voice_of(result).say
-    headings = {
-        "label": say("Step"),
-        "n": say("Count"),
-        "lost": say("Lost since the step before"),
-        "left": say("Left alive"),
-        "age_unknown": say("Lost at an unknown age"),
-    }
-    formats = dict.fromkeys(("n", "lost", "left", "age_unknown"), "count")
-    if name == "dams":
-        headings = {"label": say("Step"), "n": say("Count"), "lost": say("Fewer than the step before")}
-        formats = {"n": "count", "lost": "count"}
-    return Table(f"losses-flow-{name}", title, frame, headings, formats)
+def _dams_table(result: Losses) -> Iterator[Table]:
+    """Dams that reached each step, where dams are known."""
+    if result.flow.dams.empty:
+        return
+    voice = voice_of(result)
+    say = voice.say
+    declared = (
+        columns.text("label", say("Step"), raw="stage"),
+        columns.count("n", say("Count")),
+        columns.count("lost", say("Fewer than the step before")),
+    )
+    frame, title = _worded(result, result.flow.dams), say("Where the {dams} went")
+    yield Table("losses-flow-dams", title, frame, declared, printer=voice)
 
 
 def _litters_said(result: Losses) -> Iterator[Sentence]:
     """Litters that lost every newborn, of all litters; said only where there were any."""
-    litters = result.by_litter
-    lost_all = int(litters["all"].sum())
-    if not lost_all:
+    voice = voice_of(result)
+    sums = {name: int(result.by_litter[name].sum()) for name in ("all", "litters", "some")}
+    if sums["all"]:
+        text = "{all} of {litters} litters lost every {newborn}, and {some} lost some but not all."
+        yield Sentence(voice.say(text, **{name: voice.count(n) for name, n in sums.items()}))
+
+
+def _litters_table(result: Losses) -> Iterator[Table]:
+    """Litters by how many newborns they held and how many of them were lost, and all litters together."""
+    if result.by_litter.empty:
         return
-    text = "{all} of {litters} litters lost every {newborn}, and {some} lost some but not all."
-    yield Sentence(
-        voice_of(result).say(
-            text,
-            all=printing.count(lost_all),
-            litters=printing.count(litters["litters"].sum()),
-            some=printing.count(litters["some"].sum()),
-        )
+    voice, frame = voice_of(result), result.by_litter
+    say = voice.say
+    total = {**frame.drop(columns="born").sum().to_dict(), "born": say("all litters")}
+    frame = pd.concat([frame.astype({"born": object}), pd.DataFrame([total])], ignore_index=True)
+    declared = (
+        columns.count("born", say("{Newborns} written down in the litter")),
+        columns.count("litters", say("Litters")),
+        columns.count("none", say("Lost none")),
+        columns.count("some", say("Lost some")),
+        columns.count("all", say("Lost all")),
     )
-
-
-def _litters_table(result: Losses) -> Table:
-    say = voice_of(result).say
-    total = {
-        "born": "",
-        **{name: result.by_litter[name].sum() for name in ("litters", "none", "some", "all")},
-    }
-    frame = result.by_litter.assign(born=result.by_litter["born"].map(printing.count))
-    frame = pd.concat([frame, pd.DataFrame([total | {"born": say("all litters")}])], ignore_index=True)
-    headings = {
-        "born": say("{Newborns} written down in the litter"),
-        "litters": say("Litters"),
-        "none": say("Lost none"),
-        "some": say("Lost some"),
-        "all": say("Lost all"),
-    }
-    formats = dict.fromkeys(("litters", "none", "some", "all"), "count")
-    return Table("losses-litters", say("Litters by what they lost"), frame, headings, formats)
+    yield Table("losses-litters", say("Litters by what they lost"), frame, declared, printer=voice)
 
 
 def _ages_table(result: Losses) -> Iterator[Table]:
@@ -389,38 +396,25 @@ def _ages_table(result: Losses) -> Iterator[Table]:
     if result.by_age.empty:
         return
     voice = voice_of(result)
-    say = voice.say
-    spans = zip(result.by_age["start_h"], result.by_age["end_h"], strict=True)
-    rates = zip(result.by_age["rate_low"], result.by_age["rate_high"], strict=True)
-    frame = result.by_age.assign(
-        age=[printing.age_span(start, end) for start, end in spans],
-        rate_range=[_from_to(low, high) for low, high in rates],
+    say, interval = voice.say, interval_heading(voice, result.settings.level)
+    declared = (
+        columns.age_span("start_h", "end_h", say("Age")),
+        columns.count("at_risk", say("Alive and watched at the start")),
+        columns.count("events", say("Lost")),
+        columns.share("share", say("Share of them lost")),
+        columns.interval("low", "high", interval),
+        columns.number("newborn_days", say("{Newborn}-days watched")),
+        columns.number("per_1000_days", say("Lost per 1000 {newborn}-days")),
+        columns.interval("rate_low", "rate_high", say("{interval} of the rate", interval=interval), "number"),
     )
-    interval = interval_heading(voice, result.settings.level)
-    headings = {
-        "age": say("Age"),
-        "at_risk": say("Alive and watched at the start"),
-        "events": say("Lost"),
-        "share": say("Share of them lost"),
-        "interval": interval,
-        "newborn_days": say("{Newborn}-days watched"),
-        "per_1000_days": say("Lost per 1000 {newborn}-days"),
-        "rate_range": say("{interval} of the rate", interval=interval),
-    }
-    formats = {"at_risk": "count", "events": "count", "share": "share"}
-    formats |= {"newborn_days": "number", "per_1000_days": "number"}
     note = say("Of {newborns} born alive. A span takes in its start and not its end; the last takes in both.")
-    yield Table("losses-ages", say("Life table"), frame, headings, formats, note)
+    yield Table("losses-ages", say("Life table"), result.by_age, declared, note=note, printer=voice)
 
 
-def _from_to(low: float, high: float) -> str:
-    return printing.NOT_KNOWN if low != low else printing.span(printing.number(low), printing.number(high))
-
-
-def method(result: Losses) -> Method:
+def method(result: Losses, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
-    say, settings = voice_of(result).say, result.settings
-    windows = ", ".join(window_label(w, result.end_h) for w in (*settings.windows_h, "end"))
+    voice, settings = voice_of(result), result.settings
+    say = voice.say
     return Method(
         method=(
             say(
@@ -439,13 +433,14 @@ def method(result: Losses) -> Method:
             ),
             say(
                 RULE,
-                minimum_group=printing.count(settings.minimum_group),
-                minimum_events=printing.count(MINIMUM_EVENTS),
+                minimum_group=voice.count(settings.minimum_group),
+                minimum_events=voice.count(MINIMUM_EVENTS),
             ),
+            decided_within(voice, verdicts),
         ),
         settings=(
-            say("Windows: {windows}.", windows=windows),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Windows: {windows}.", windows=", ".join([*settings.windows_h, voice.age(result.end_h)])),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say("{dams} that lost everything unseen leave no record, so losses are, if anything, too low."),

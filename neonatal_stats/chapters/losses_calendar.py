@@ -6,59 +6,44 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses import Losses
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.losses import BY_WEEK, Losses
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_weeks
 from neonatal_stats.drawing.dots import draw_rates
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Sentence
-from neonatal_stats.words.comparisons import Compared, compare_groups, compare_several
-from neonatal_stats.words.labels import label
-
-RATES = {"events": "count", "n": "count", "share": "share"}
-NUMBERS = ("events", "n", "events_versus", "n_versus", "estimate", "low", "high", "p")
-BIRTHS_IN_A_WEEK = 10
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.words import Sentence, Voice, voice_of
+from neonatal_stats.words.evidence import Compared, compare_several, comparison
+from neonatal_stats.words.names import label
 
 
-def calendar_said(result: Losses) -> Iterator[Sentence]:
+def calendar_said(result: Losses, verdicts: Verdicts) -> Iterator[Sentence]:
     """Weeks against each other, where several are large enough, and births by night against births by day."""
     voice = voice_of(result)
-    weeks, settings = result.by_week, result.settings
-    large = weeks[weeks["n"] >= BIRTHS_IN_A_WEEK] if len(weeks) else weeks
-    if len(large) > 1 and result.weeks_differ.df:
-        said = compare_several(
-            voice,
-            result.weeks_differ.p,
-            level=settings.level,
-            events=int(weeks["events"].sum()),
-            smallest_group=int(large["n"].min()),
-            minimum_group=settings.minimum_group,
-        )
-        yield Sentence(voice.say("Weeks of birth: {said}", said=said.text), None)
-    for row in result.night.to_dict("records"):
-        night = voice.say("{newborns} born by night (20 to 08 h)")
-        day = voice.say("{newborns} born by day")
-        found = Compared(night, day, *(row[name] for name in NUMBERS))
-        yield compare_groups(voice, found, minimum_group=settings.minimum_group, level=settings.level)
+    if result.weeks_verdict is not None:
+        said = compare_several(voice, result.weeks_differ.p, verdicts.get(BY_WEEK, result.weeks_verdict))
+        yield Sentence(voice.say("Weeks of birth: {said}", said=said.text), said.verdict, claim=BY_WEEK)
+    night, day = voice.say("{newborns} born by night (20 to 08 h)"), voice.say("{newborns} born by day")
+    for row in judged(result.night, verdicts).to_dict("records"):
+        compared = Compared.of(row, group=night, versus=day)
+        yield comparison(voice, compared, row["verdict"], level=result.settings.level, claim=row["key"])
 
 
 def weeks_drawn(result: Losses) -> Iterator[Figure]:
     """Births and losses by week of birth, where births fell in several weeks."""
-    weeks, say = result.by_week, voice_of(result).say
-    if len(weeks) < 2:
+    if len(result.by_week) < 2:
         return
-    told = "; ".join(
-        f"{label} {printing.count(row['events'])}/{printing.count(row['n'])}"
-        for label, row in zip(_week_labels(weeks), weeks.to_dict("records"), strict=True)
-    )
+    voice, weeks = voice_of(result), _labelled(result.by_week)
+    say = voice.say
+    alt = "Lost of born, week by week: {told}. The share lost, with intervals, is drawn below."
     yield draw_weeks(
-        weeks.assign(label=_week_labels(weeks)),
+        weeks,
+        printer=voice,
         name="losses-weeks",
         title=say("Births and losses by week of birth"),
-        alt=say(
-            "Lost of born, week by week: {told}. The share lost, with intervals, is drawn below.", told=told
-        ),
+        alt=say(alt, told=_told(voice, weeks, "label")),
         axes_words=(say("{newborns} born"), say("lost, %"), say("week of birth, from Monday")),
         reference=float(result.whole["share"]),
     )
@@ -66,70 +51,81 @@ def weeks_drawn(result: Losses) -> Iterator[Figure]:
 
 def hours_drawn(result: Losses) -> Iterator[Figure]:
     """Losses by four hours of the day, of those whose time of birth was written."""
-    hours, say = result.by_hour, voice_of(result).say
-    if len(hours) < 2:
+    if len(result.by_hour) < 2:
         return
-    told = "; ".join(
-        f"{row['band']} {printing.count(row['events'])}/{printing.count(row['n'])}"
-        for row in hours.to_dict("records")
-    )
+    voice, hours = voice_of(result), result.by_hour
+    told = _told(voice, hours, "band")
     yield draw_rates(
         hours,
         "band",
+        printer=voice,
         name="losses-hours",
-        title=say("Losses by hour of birth"),
-        alt=say("Lost of born, by hour of birth: {told}; the dotted line is the whole season.", told=told),
-        axis=say("lost, % of {newborns} born in those hours"),
+        title=voice.say("Losses by hour of birth"),
+        alt=voice.say(
+            "Lost of born, by hour of birth: {told}; the dotted line is the whole season.", told=told
+        ),
+        axis=voice.say("lost, % of {newborns} born in those hours"),
         reference=float(result.whole["share"]),
     )
 
 
-def _week_labels(weeks: pd.DataFrame) -> list[str]:
-    """The Monday of each week, "16 Mar" without a language: day and month as numbers."""
-    return [f"{monday.day}.{monday.month}." for monday in weeks["week"]]
+def _told(voice: Voice, rates: pd.DataFrame, name: str) -> str:
+    """Lost of born, one after the other: "16.3. 3/7; 23.3. 1/12"."""
+    rows = rates.to_dict("records")
+    return "; ".join(f"{row[name]} {voice.count(row['events'])}/{voice.count(row['n'])}" for row in rows)
+
+
+def _labelled(weeks: pd.DataFrame) -> pd.DataFrame:
+    """The weeks with `label`, the Monday of each without a language: day and month as numbers."""
+    return weeks.assign(label=[f"{monday.day}.{monday.month}." for monday in weeks["week"]])
 
 
 def calendar_tables(result: Losses) -> Iterator[Table]:
     """Weeks, hours and night against day, each where births were dated or timed."""
     voice = voice_of(result)
     say = voice.say
-    rates = {
-        "events": say("Lost"),
-        "n": say("Born"),
-        "share": say("Share"),
-        "interval": interval_heading(voice, result.settings.level),
-    }
     if len(result.by_week):
-        weeks = result.by_week.assign(label=_week_labels(result.by_week))
-        test = printing.p_value(result.weeks_differ.p)
+        test = voice.p_value(result.weeks_differ.p)
         note = say("Do the weeks differ? p {p} (score chi-square, exchangeable littermates).", p=test)
-        headings = {"label": say("Week from Monday"), **rates}
-        yield Table("losses-weeks", say("Losses by week of birth"), weeks, headings, RATES, note)
+        declared = (columns.text("label", say("Week from Monday"), raw="week"), *_rates(result))
+        frame, title = _labelled(result.by_week), say("Losses by week of birth")
+        yield Table("losses-weeks", title, frame, declared, note=note, printer=voice)
     if len(result.by_hour):
-        headings = {"band": say("Hour of birth"), **rates}
-        yield Table("losses-hours", say("Losses by hour of birth"), result.by_hour, headings, RATES)
+        declared = (columns.text("band", say("Hour of birth")), *_rates(result))
+        yield Table("losses-hours", say("Losses by hour of birth"), result.by_hour, declared, printer=voice)
     if len(result.night):
         yield _night_table(result)
 
 
-def _night_table(result: Losses) -> Table:
+def _rates(result: Losses) -> tuple[Column, ...]:
     voice = voice_of(result)
-    say = voice.say
-    frame = result.night.assign(name=[label(voice, one) for one in result.night["night"]])
-    headings = {
-        "name": say("Born"),
-        "events": say("Lost"),
-        "n": say("Born then"),
-        "events_versus": say("Lost of those born by day"),
-        "n_versus": say("Born by day"),
-        "share": say("Share"),
-        "share_versus": say("Share by day"),
-        "estimate": say("Risk ratio"),
-        "interval": interval_heading(voice, result.settings.level),
-    }
-    frame = frame.assign(
-        share=frame["events"] / frame["n"], share_versus=frame["events_versus"] / frame["n_versus"]
+    return (
+        columns.count("events", voice.say("Lost")),
+        columns.count("n", voice.say("Born")),
+        columns.share("share", voice.say("Share")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level)),
     )
-    formats = dict.fromkeys(("events", "n", "events_versus", "n_versus"), "count")
-    formats |= {"share": "share", "share_versus": "share", "estimate": "ratio", "interval": "ratio"}
-    return Table("losses-night", say("Born by night against by day"), frame, headings, formats)
+
+
+def _night_table(result: Losses) -> Table:
+    """Lost of those born by night, and of those born by day; their risk ratio."""
+    voice, frame = voice_of(result), result.night
+    say = voice.say
+    frame = frame.assign(
+        name=[label(voice, one) for one in frame["night"]],
+        share=frame["events"] / frame["n"],
+        share_versus=frame["events_versus"] / frame["n_versus"],
+    )
+    declared = (
+        columns.text("name", say("Born"), raw="night"),
+        columns.count("events", say("Lost")),
+        columns.count("n", say("Born then")),
+        columns.count("events_versus", say("Lost of those born by day")),
+        columns.count("n_versus", say("Born by day")),
+        columns.share("share", say("Share")),
+        columns.share("share_versus", say("Share by day")),
+        columns.ratio("estimate", say("Risk ratio")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level), "ratio"),
+        columns.key("p", say("p")),
+    )
+    return Table("losses-night", say("Born by night against by day"), frame, declared, printer=voice)

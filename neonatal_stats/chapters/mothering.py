@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from math import nan
 from typing import Any
 
 import pandas as pd
 
 from neonatal_stats.chapters import mothering_handled as handled
-from neonatal_stats.chapters.counted.mothering import Mothering, judged
+from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims, judged
 from neonatal_stats.chapters.counted.mothering import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.measures.claims import judged as with_verdicts_of
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -57,12 +61,13 @@ def answer(season: Season) -> Mothering:
     return count(season)
 
 
-def sentences(result: Mothering) -> tuple[Sentence, ...]:
+def sentences(result: Mothering, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The answer in words."""
+    said = settled(claims(result), result.settings, verdicts)
     return (
         _rate(result),
-        *_groups(result),
-        *handled.sentences(result),
+        *_groups(result, said),
+        *handled.sentences(result, said),
         *_litters(result),
         *_afterwards(result),
         cautions.handling(voice_of(result)),
@@ -79,8 +84,10 @@ def _rate(result: Mothering) -> Sentence:
     each, dams = result.rates.itertuples(index=False)
     return Sentence(
         voice.say(
-            "Not accepted by the {dam} (rejected, abandoned or mismothered): {n} of the {newborns} judged, and "
-            "at least one {newborn} of {d} of the {dams} judged. Not judged, so not counted: {unjudged}.",
+            "Not accepted by the {dam} (rejected, abandoned or mismothered), {period}: {n} of the {newborns} "
+            "judged, and at least one {newborn} of {d} of the {dams} judged. Not judged, so not counted: "
+            "{unjudged}.",
+            period=", ".join(result.period),
             n=_share(voice, each),
             d=_share(voice, dams),
             unjudged=voice.count(result.unjudged),
@@ -88,9 +95,9 @@ def _rate(result: Mothering) -> Sentence:
     )
 
 
-def tally(result: Mothering) -> dict[str, int]:
+def tally(groups: pd.DataFrame) -> dict[str, int]:
     """How many comparisons are telling, show no clear difference, and are too few to say."""
-    found = list(result.groups["verdict"])
+    found = list(groups["verdict"])
     return {
         "telling": sum(one in TELLING for one in found),
         "no_clear": found.count(Verdict.NO_CLEAR),
@@ -98,14 +105,16 @@ def tally(result: Mothering) -> dict[str, int]:
     }
 
 
-def _groups(result: Mothering) -> Iterator[Sentence]:
-    """Clear and leaning comparisons one by one, the others as a number."""
+def _groups(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
+    """Birth by surgery whatever is to be said of it, other clear and leaning comparisons, the rest as a number."""
     voice, level = voice_of(result), result.settings.level
-    for row in result.groups.to_dict("records"):
-        if row["verdict"] in TELLING:
-            compared = compared_group(voice, row)
-            yield comparison(voice, compared, row["verdict"], level=level, templates=FAILURES)
-    rest = tally(result)
+    groups = with_verdicts_of(result.groups, verdicts)
+    surgery = groups["key"] == AFTER_SURGERY
+    said = groups["verdict"].isin(TELLING) | (surgery & groups["verdict"].notna())
+    for row in groups[said].to_dict("records"):
+        compared = replace(compared_group(voice, row), q=nan)
+        yield comparison(voice, compared, row["verdict"], level=level, templates=FAILURES, claim=row["key"])
+    rest = tally(groups[~said])
     counts = {name: voice.count(rest[name]) for name in ("no_clear", "too_few")}
     if rest["too_few"]:
         text = voice.say(
@@ -198,6 +207,7 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
         draw_rates(
             frame,
             "name",
+            printer=voice,
             name="mothering-groups",
             title=say("Failures at mothering-up by group"),
             alt=say(
@@ -212,11 +222,11 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
     )
 
 
-def tables(result: Mothering) -> tuple[Table, ...]:
+def tables(result: Mothering, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """Rates, groups, handled within difficulty, litters, outcomes, deaths."""
     built = [_rates_table(result)]
     if len(result.groups):
-        built.append(groups_table(result))
+        built.append(groups_table(result, settled(claims(result), result.settings, verdicts)))
     built += handled.tables(result)
     if len(result.separated):
         built.append(_separated_table(result))
@@ -255,13 +265,13 @@ def _rates_table(result: Mothering) -> Table:
     )
 
 
-def groups_table(result: Mothering) -> Table:
+def groups_table(result: Mothering, verdicts: Verdicts) -> Table:
     """Not accepted of those judged in each group, against the group it is held against."""
     voice = voice_of(result)
-    found = {name: voice.count(n) for name, n in tally(result).items()}
+    found = {name: voice.count(n) for name, n in tally(with_verdicts_of(result.groups, verdicts)).items()}
     note = voice.say(
-        "q allows for the number of comparisons in this table. Clear or leaning {telling}, no clear "
-        "difference {no_clear}, too few to say {too_few}. Association only.",
+        "q allows for the comparisons in this table, not for the rest of the page. Clear or leaning {telling}, no "
+        "clear difference {no_clear}, too few to say {too_few}. Association only.",
         **found,
     )
     return Table(
@@ -360,7 +370,7 @@ def method(result: Mothering) -> Method:
             say(
                 "Shares carry Wilson's score interval on the number divided by the design effect of "
                 "litters; ratios are risk ratios clustered on the litter, with q-values over all groups "
-                "compared."
+                "compared. What is called clear is decided over all comparisons of the page."
             ),
             say(
                 "Handled before bonding is compared within easy and difficult births (Mantel-Haenszel risk "

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from neonatal_stats.chapters.counted.mothering import Handled, Mothering
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, Verdict, voice_of
 from neonatal_stats.words.evidence import ratio_in_words
@@ -27,19 +28,19 @@ HANDLED = {
 }
 
 
-def sentences(result: Mothering) -> Iterator[Sentence]:
+def sentences(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
     """Handled before bonding, within easy and difficult births: hard births are both handled and rejected
     more.
     """
     if result.handled is None:
         return
     voice, level = voice_of(result), result.settings.level
-    crude, within = result.handled.contrasts.to_dict("records")
+    crude, within = judged(result.handled.contrasts, verdicts).to_dict("records")
     said = {
         name: ratio_in_words(voice, row["estimate"], row["low"], row["high"], level)
         for name, row in (("crude", crude), ("stratified", within))
     }
-    yield Sentence(voice.say(HANDLED[within["verdict"]], **said), within["verdict"])
+    yield Sentence(voice.say(HANDLED[within["verdict"]], **said), within["verdict"], claim=within["key"])
 
 
 def tables(result: Mothering) -> list[Table]:

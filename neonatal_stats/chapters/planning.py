@@ -2,42 +2,32 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Mapping
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.planning import ENOUGH, POWER, Planning, answer
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, POWER, Planning, claims
+from neonatal_stats.chapters.counted.planning import answer as count
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ranked
-from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict
-from neonatal_stats.words.column_names import column_name
-from neonatal_stats.words.names import with_phrases
-from neonatal_stats.words.windows import window_label
-
-__all__ = [
-    "ALL_SEASONS",
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Planning",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
+from neonatal_stats.words.names import column_name, group_phrase, window_label
+from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "planning"
 TITLE = "Next season"
 QUESTION = "What could next season win, what would show it, and what should be written down?"
 ALL_SEASONS = True
+
+Row = Mapping[Hashable, Any]
 
 MOST_SAID = 3
 SAID_FALL = 0.25
@@ -81,10 +71,21 @@ AT_MOST = (
 COST = ", worth {cost} ({low} to {high})"
 LOST_COST = "The {lost} {newborns} lost by {window} in {season} cost {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
+SWING = (
+    "That counts chance alone. Seasons differ by more than that (weather, feed, people), which more {newborns} cannot "
+    "buy off: one season before and one after a change cannot prove it; two before and two after say more, and best is "
+    "to change it for half of the {dams}, or on one of two farms, in one and the same season."
+)
+FEWER = (
+    "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "
+    "give about {expected} ({low} to {high}), so no more of them lost again than bad luck gives."
+)
 REPEAT = {
     Verdict.CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or "
     "more; chance alone would give about {expected} ({low} to {high}). That is more than chance: look at "
     "these {dams_word} first.",
+    Verdict.LEANING: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; "
+    "chance alone would give about {expected} ({low} to {high}). It leans to more, but chance is not ruled out.",
     Verdict.NO_CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two "
     "or more; chance alone would give about {expected} ({low} to {high}), so most of them may just have been "
     "unlucky.",
@@ -100,136 +101,163 @@ def missing(season: Season) -> tuple[str, ...]:
     return (voice_of(season).say("Not answered: there are no births to plan from."),)
 
 
-def sentences(result: Planning) -> tuple[Sentence, ...]:
+def answer(season: Season) -> Planning:
+    """What next season could see and win, and what to record; `NotRecorded` where there are no births."""
+    heed(missing(season))
+    return count(season)
+
+
+def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """What could be seen, won and recorded."""
-    return (*_needed(result), *_avoidable(result), _cost(result), *_repeat(result), _record(result))
+    found = settled(claims(result), result.settings, verdicts)
+    return (
+        *_needed(result),
+        *_avoidable(result, found),
+        _cost(result),
+        *_repeat(result, found),
+        _record(result),
+    )
 
 
 def _needed(result: Planning) -> Iterator[Sentence]:
     """Newborns needed to see a stated fall."""
-    say, last = voice_of(result).say, result.last.iloc[0]
-    born = printing.count(last["n"])
+    voice, last = voice_of(result), result.last.iloc[0]
+    born = voice.count(last["n"])
     if result.needed.empty:
-        yield Sentence(say(NEEDED_NONE, lost=printing.count(last["events"]), n=born))
+        yield Sentence(voice.say(NEEDED_NONE, lost=voice.count(last["events"]), n=born))
         return
     row = result.needed[result.needed["fall"] == SAID_FALL].iloc[0]
-    yield Sentence(
-        say(
-            NEEDED,
-            fall=printing.percent(row["fall"], 0),
-            p0=printing.percent(row["p0"]),
-            p1=printing.percent(row["p1"]),
-            n=printing.count(int(row["n"])),
-            power=printing.percent(POWER, 0),
-            born=born,
-        )
+    text = voice.say(
+        NEEDED,
+        fall=voice.percent(row["fall"], 0),
+        p0=voice.percent(row["p0"]),
+        p1=voice.percent(row["p1"]),
+        n=voice.count(row["n"]),
+        power=voice.percent(POWER, 0),
+        born=born,
     )
+    yield Sentence(text)
+    yield Sentence(voice.say(SWING))
 
 
-def _avoidable(result: Planning) -> Iterator[Sentence]:
-    """What each clear group could save a season, at most, and what that is not."""
-    say, groups = voice_of(result).say, _named(result)
-    clear = groups[groups["clear"].astype(bool)]
-    for row in each_row(clear.head(MOST_SAID)):
-        saved, low, high = (printing.number(one, 0) for one in (row.saved, row.saved_low, row.saved_high))
-        text = say(AVOIDABLE, phrase=row.phrase, saved=saved, low=low, high=high, cost=_worth(result, row))
-        yield Sentence(text, None, row.saved)
+def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
+    """What each clear group that can be changed could save a season, at most, and what that is not."""
+    voice, groups = voice_of(result), judged(result.avoidable, verdicts)
+    clear = groups[groups["verdict"] == Verdict.CLEAR]
+    for row in clear.head(MOST_SAID).to_dict("records"):
+        saved = {name: voice.number(row[name], 0) for name in ("saved", "saved_low", "saved_high")}
+        text = voice.say(
+            AVOIDABLE,
+            phrase=group_phrase(voice, row),
+            saved=saved["saved"],
+            low=saved["saved_low"],
+            high=saved["saved_high"],
+            cost=_worth(result, row),
+        )
+        yield Sentence(text, None, row["saved"])
     if len(clear):
-        yield Sentence(say(AT_MOST))
+        yield Sentence(voice.say(AT_MOST))
 
 
-def _worth(result: Planning, row: Any) -> str:
+def _worth(result: Planning, row: Row) -> str:
     """The same in money, where a price is set."""
+    voice = voice_of(result)
     if result.settings.price is None:
         return ""
-    cost = _money(row.cost, result.settings.currency)
-    low, high = printing.count(row.cost_low), printing.count(row.cost_high)
-    return voice_of(result).say(COST, cost=cost, low=low, high=high)
+    cost = _money(voice, row["cost"], result.settings.currency)
+    return voice.say(COST, cost=cost, low=voice.count(row["cost_low"]), high=voice.count(row["cost_high"]))
 
 
-def _money(amount: float, currency: str) -> str:
+def _money(voice: Voice, amount: float, currency: str) -> str:
     """An amount in the keeper's currency."""
-    return f"{printing.count(amount)} {currency}".strip()
-
-
-def _named(result: Planning) -> pd.DataFrame:
-    """The groups that lost more, with the phrase by which each is spoken of."""
-    return with_phrases(voice_of(result), result.avoidable, before="clear")
+    return f"{voice.count(amount)} {currency}".strip()
 
 
 def _cost(result: Planning) -> Sentence:
     """What last season's losses cost, or that no price is set."""
-    say, last, settings = voice_of(result).say, result.last.iloc[0], result.settings
+    voice, last, settings = voice_of(result), result.last.iloc[0], result.settings
     if settings.price is None:
-        return Sentence(say(NO_PRICE))
-    return Sentence(
-        say(
-            LOST_COST,
-            lost=printing.count(last["events"]),
-            window=window_label(result.window.name, result.window.end_h),
-            season=str(last["season"]),
-            cost=_money(last["events"] * settings.price, settings.currency),
-            price=_money(settings.price, settings.currency),
-        )
+        return Sentence(voice.say(NO_PRICE))
+    text = voice.say(
+        LOST_COST,
+        lost=voice.count(last["events"]),
+        window=window_label(voice, result.window.name, result.window.end_h),
+        season=str(last["season"]),
+        cost=_money(voice, last["events"] * settings.price, settings.currency),
+        price=_money(voice, settings.price, settings.currency),
     )
+    return Sentence(text)
 
 
-def _repeat(result: Planning) -> Iterator[Sentence]:
+def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
     """Dams that lost in more than one season beside chance."""
-    say, found = voice_of(result).say, result.repeat
-    if not found.dams or pd.isna(found.expected):
+    voice, found, verdict = voice_of(result), result.repeat, verdicts.get(LOSING_AGAIN)
+    if not found.dams or math.isnan(found.expected):
         return
-    verdict = Verdict.CLEAR if found.p < 1 - result.settings.level else Verdict.NO_CLEAR
-    text = say(
-        REPEAT[verdict],
-        observed=printing.count(found.observed),
-        dams=printing.count(found.dams),
-        dams_word=say("{dams}"),
-        expected=printing.number(found.expected, 0),
-        low=printing.number(found.low, 0),
-        high=printing.number(found.high, 0),
+    fewer = found.observed <= found.expected
+    decided = Verdict.NO_CLEAR if fewer or verdict in (None, Verdict.TOO_FEW) else verdict
+    text = voice.say(
+        FEWER if fewer else REPEAT[decided],
+        observed=voice.count(found.observed),
+        dams=voice.count(found.dams),
+        dams_word=voice.say("{dams}"),
+        expected=voice.number(found.expected, 0),
+        low=voice.number(found.low, 0),
+        high=voice.number(found.high, 0),
     )
-    yield Sentence(text, verdict)
+    yield Sentence(text, decided, claim=LOSING_AGAIN)
 
 
 def _record(result: Planning) -> Sentence:
     """Which columns to record next season."""
     voice = voice_of(result)
-    columns = result.record.loc[~result.record["enough"].astype(bool), "column"]
-    if columns.empty:
-        return Sentence(voice.say(RECORD_ALL, enough=printing.percent(ENOUGH, 0)))
-    named = ", ".join(column_name(voice, name) for name in columns)
+    wanted = result.record.loc[~result.record["enough"], "column"]
+    if wanted.empty:
+        return Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+    named = joined((column_name(voice, name) for name in wanted), ", ")
     return Sentence(voice.say(RECORD, columns=named), role="record next")
 
 
-def figures(result: Planning) -> tuple[Figure, ...]:
+def figures(result: Planning, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """What each group could save a season, at most, where any group lost more."""
-    say, frame = voice_of(result).say, _named(result)
-    if frame.empty:
+    found = settled(claims(result), result.settings, verdicts)
+    voice, groups = voice_of(result), judged(result.avoidable, found)
+    if groups.empty:
         return ()
-    frame = frame.assign(
-        label=["\n".join(textwrap.wrap(text, LABEL_WIDTH)) for text in frame["phrase"]],
-        excess=frame["saved"],
-        excess_low=frame["saved_low"],
-        excess_high=frame["saved_high"],
-        counts=[printing.number(saved, 0) for saved in frame["saved"]],
+    say = voice.say
+    names = [group_phrase(voice, row) for row in groups.to_dict("records")]
+    saved = [voice.number(number, 0) for number in groups["saved"]]
+    told = (
+        say("{phrase}, {saved}", phrase=name, saved=fewer) for name, fewer in zip(names, saved, strict=True)
     )
-    told = "; ".join(say("{phrase}, {saved}", phrase=row.phrase, saved=row.counts) for row in each_row(frame))
+    drawn = groups.assign(
+        label=["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names],
+        excess=groups["saved"],
+        excess_low=groups["saved_low"],
+        excess_high=groups["saved_high"],
+        clear=groups["verdict"] == Verdict.CLEAR,
+        counts=saved,
+    )
     return (
         draw_ranked(
-            frame,
+            drawn,
+            printer=voice,
             name="planning-avoidable",
             title=say("What each group could save a season, at most"),
-            alt=say("Fewer losses a season had the group done as well as the rest: {told}.", told=told),
+            alt=say(
+                "Fewer losses a season had the group done as well as the rest: {told}.",
+                told=joined(told, "; "),
+            ),
             axis=say("fewer {newborns} lost a season (filled: clear among all groups tried)"),
             counts_heading=say("fewer"),
         ),
     )
 
 
-def tables(result: Planning) -> tuple[Table, ...]:
+def tables(result: Planning, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """Losses avoidable; newborns needed; the last season; repeat losers; what to record."""
-    built = [_avoidable_table(result)] if len(result.avoidable) else []
+    groups = judged(result.avoidable, settled(claims(result), result.settings, verdicts))
+    built = [_avoidable_table(result, groups)] if len(groups) else []
     if len(result.needed):
         built.append(_needed_table(result))
     built.append(_last_table(result))
@@ -240,133 +268,124 @@ def tables(result: Planning) -> tuple[Table, ...]:
 
 def _last_table(result: Planning) -> Table:
     """Losses of the last season among those whose fate is known; their cost where a price is set."""
-    say, price = voice_of(result).say, result.settings.price
-    frame = result.last
-    headings = {
-        "season": say("Season"),
-        "events": say("Lost"),
-        "n": say("{newborns}"),
-        "share": say("Share"),
-        "design_effect": say("Design effect"),
-    }
-    if price is not None:
-        frame = frame.assign(price=price, cost=frame["events"] * price)
-        headings["price"] = say("Price of one, {currency}", currency=result.settings.currency)
-        headings["cost"] = say("Cost, {currency}", currency=result.settings.currency)
-    formats = {
-        "events": "count",
-        "n": "count",
-        "share": "share",
-        "design_effect": "ratio",
-        "cost": "count",
-        "price": "count",
-    }
-    return Table("planning-last", say("The last season"), frame, headings, formats)
+    voice, settings, frame = voice_of(result), result.settings, result.last
+    say = voice.say
+    shown = [
+        columns.text("season", say("Season")),
+        columns.count("events", say("Lost")),
+        columns.count("n", say("{newborns}")),
+        columns.share("share", say("Share")),
+        columns.ratio("design_effect", say("Design effect")),
+    ]
+    if settings.price is not None:
+        frame = frame.assign(price=settings.price, cost=frame["events"] * settings.price)
+        shown.append(columns.count("price", say("Price of one, {currency}", currency=settings.currency)))
+        shown.append(columns.count("cost", say("Cost, {currency}", currency=settings.currency)))
+    return Table("planning-last", say("The last season"), frame, shown, printer=voice)
 
 
 def _needed_table(result: Planning) -> Table:
     """Newborns needed in each of two seasons, fall by fall."""
-    say = voice_of(result).say
-    headings = {
-        "fall": say("Fall to be seen"),
-        "p0": say("From"),
-        "p1": say("To"),
-        "n": say("{newborns} needed in each of two seasons"),
-    }
-    frame = result.needed.assign(fall=[printing.percent(fall, 0) for fall in result.needed["fall"]])
-    title = say("How many {newborns} are needed to see a fall")
-    note = say("With a chance of {power} of seeing it.", power=printing.percent(POWER, 0))
-    return Table(
-        "planning-needed", title, frame, headings, {"p0": "share", "p1": "share", "n": "count"}, note
+    voice = voice_of(result)
+    say = voice.say
+    shown = (
+        columns.share("fall", say("Fall to be seen"), whole=True),
+        columns.share("p0", say("From")),
+        columns.share("p1", say("To")),
+        columns.count("n", say("{newborns} needed in each of two seasons")),
     )
+    title = say("How many {newborns} are needed to see a fall")
+    note = say("With a chance of {power} of seeing it.", power=voice.percent(POWER, 0))
+    return Table("planning-needed", title, result.needed, shown, note=note, printer=voice)
 
 
-def _avoidable_table(result: Planning) -> Table:
+def _avoidable_table(result: Planning, groups: pd.DataFrame) -> Table:
     """The groups that lost more than the rest, and what each could save a season."""
-    voice, frame = voice_of(result), _named(result)
-    say, interval = voice.say, interval_heading(voice, result.settings.level)
-    headings = {
-        "phrase": say("Group"),
-        "deaths": say("Lost"),
-        "births": say("{newborns}"),
-        "risk": say("Share"),
-        "rest_risk": say("Share, the rest"),
-        "saved": say("Fewer losses a season"),
-        "saved_low": say("{interval}, from", interval=interval),
-        "saved_high": say("to"),
-    }
-    if result.settings.price is not None:
-        headings |= {
-            "cost": say("Worth a season, {currency}", currency=result.settings.currency),
-            "cost_low": say("worth from"),
-            "cost_high": say("worth to"),
-        }
-    formats = dict.fromkeys(("deaths", "births", "saved", "saved_low", "saved_high"), "count")
-    formats |= dict.fromkeys(("cost", "cost_low", "cost_high"), "count")
-    formats |= {"risk": "share", "rest_risk": "share"}
+    voice, settings = voice_of(result), result.settings
+    say, interval = voice.say, interval_heading(voice, settings.level)
+    frame = risk_rows(voice, groups).drop(columns=["verdict", "key"])
+    frame = frame.assign(clear=groups["verdict"] == Verdict.CLEAR)
+    saved = (
+        columns.count("saved", say("Fewer losses a season")),
+        columns.count("saved_low", say("{interval}, from", interval=interval)),
+        columns.count("saved_high", say("to")),
+    )
+    cost = (
+        columns.count("cost", say("Worth a season, {currency}", currency=settings.currency)),
+        columns.count("cost_low", say("worth from")),
+        columns.count("cost_high", say("worth to")),
+    )
+    shown = ["phrase", "deaths", "births", "risk", "rest_risk", *(column.name for column in saved)]
+    if settings.price is not None:
+        shown += [column.name for column in cost]
+    declared = (*risk_columns(voice, interval), *saved, *cost, columns.key("clear", say("Clear")))
     note = say(
-        "Groups overlap: the lines must not be added up. Only groups whose interval lies above none are "
-        "shown."
+        "Groups overlap: the lines must not be added up. Only groups that management can change, and whose interval "
+        "lies above none, are shown."
     )
     title = say("Losses that would not have been, had the group done as well as the rest")
-    return Table("planning-avoidable", title, frame, headings, formats, note)
+    listed = shown_first(declared, shown, frame)
+    return Table("planning-avoidable", title, frame, listed, note=note, printer=voice)
 
 
 def _repeat_table(result: Planning) -> Table:
     """Dams that lost in two seasons or more, of those seen in more than one, beside chance."""
-    say, found = voice_of(result).say, result.repeat
-    row = {"dams": found.dams, "observed": found.observed, "expected": printing.number(found.expected, 0)}
-    by_chance = printing.span(printing.number(found.low, 0), printing.number(found.high, 0))
-    frame = pd.DataFrame([{**row, "by_chance": by_chance, "p": found.p}])
-    headings = {
-        "dams": say("{dams} seen in more than one season"),
-        "observed": say("Lost in two seasons or more"),
-        "expected": say("By chance alone"),
-        "by_chance": say("95 of 100 draws of chance lie within"),
-        "p": say("p"),
-    }
+    voice, found = voice_of(result), result.repeat
+    say = voice.say
+    names = ("dams", "observed", "expected", "low", "high", "p")
+    frame = pd.DataFrame([{name: getattr(found, name) for name in names}])
+    shown = (
+        columns.count("dams", say("{dams} seen in more than one season")),
+        columns.count("observed", say("Lost in two seasons or more")),
+        columns.number("expected", say("By chance alone"), digits=0),
+        columns.interval("low", "high", say("95 of 100 draws of chance lie within"), "whole number"),
+        columns.p("p", say("p")),
+    )
     title = say("Losing again: {dams} in more than one season")
-    return Table("planning-dams", title, frame, headings, {"dams": "count", "observed": "count", "p": "p"})
+    return Table("planning-dams", title, frame, shown, printer=voice)
 
 
 def _record_table(result: Planning) -> Table:
     """How far each column that opens a question was filled, of those it is asked of."""
-    voice = voice_of(result)
+    voice, record = voice_of(result), result.record
     say = voice.say
-    frame = result.record.assign(
-        of=[say(ASKED[of]) for of in result.record["of"]],
-        heading=[column_name(voice, column) for column in result.record["column"]],
-        opens=[say(OPENS[column]) for column in result.record["column"]],
-        flag=[say("enough") if enough else say("too few") for enough in result.record["enough"]],
+    frame = record.assign(
+        of=[say(ASKED[of]) for of in record["of"]],
+        heading=[column_name(voice, column) for column in record["column"]],
+        opens=[say(OPENS[column]) for column in record["column"]],
+        flag=[say("enough") if enough else say("too few") for enough in record["enough"]],
     )
-    headings = {
-        "heading": say("Column"),
-        "recorded": say("Recorded"),
-        "n": say("Of"),
-        "of": say("Asked of"),
-        "flag": say("Enough?"),
-        "opens": say("What it would answer"),
-    }
-    formats = {"recorded": "count", "n": "count"}
-    note = say("Enough is {enough} or more.", enough=printing.percent(ENOUGH, 0))
-    return Table("planning-record", say("What to record next season"), frame, headings, formats, note)
+    shown = (
+        columns.text("heading", say("Column"), raw="column"),
+        columns.count("recorded", say("Recorded")),
+        columns.count("n", say("Of")),
+        columns.in_csv(columns.share("share", say("Share"))),
+        columns.text("of", say("Asked of")),
+        columns.text("flag", say("Enough?"), raw="enough"),
+        columns.text("opens", say("What it would answer")),
+    )
+    note = say("Enough is {enough} or more.", enough=voice.percent(ENOUGH, 0))
+    return Table("planning-record", say("What to record next season"), frame, shown, note=note, printer=voice)
 
 
-def method(result: Planning) -> Method:
+def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
     """How next season was planned."""
-    say, settings = voice_of(result).say, result.settings
-    price = _money(settings.price, settings.currency) if settings.price is not None else say("not set")
+    voice, settings = voice_of(result), result.settings
+    say = voice.say
+    price = _money(voice, settings.price, settings.currency) if settings.price is not None else say("not set")
     return Method(
         method=(
             say(
                 "{newborns} needed: two shares, normal approximation, a chance of {power} to see the fall, "
                 "times the design effect of the last season's litters.",
-                power=printing.percent(POWER, 0),
+                power=voice.percent(POWER, 0),
             ),
             say(
                 "Avoidable losses: {newborns} of the group times the difference of its risk from the rest's, "
-                "over all seasons recorded, divided by their number; the interval is Newcombe's, by litters."
+                "over all seasons recorded, each season by itself, divided by their number; only of groups that "
+                "management can change, and called clear where the chapter of the groups does."
             ),
+            decided_within(voice, verdicts),
             say(
                 "{dams} that lost again: within each season and litter size, the litters that lost are dealt "
                 "at random to the {dams} that gave birth; two or more for one {dam} is what chance gives."
@@ -374,13 +393,13 @@ def method(result: Planning) -> Method:
             say(
                 "A column counts as recorded where it says something; under {enough} of those it is asked "
                 "of, it is on the list.",
-                enough=printing.percent(ENOUGH, 0),
+                enough=voice.percent(ENOUGH, 0),
             ),
         ),
         settings=(
-            say("Window: {window}.", window=window_label(result.window.name, result.window.end_h)),
+            say("Window: {window}.", window=window_label(voice, result.window.name, result.window.end_h)),
             say("Price of a {newborn}: {price}.", price=price),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(

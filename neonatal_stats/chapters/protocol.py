@@ -16,9 +16,9 @@ from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
-from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice
+from neonatal_stats.words.voice import Spoken
 
 Verdicts: TypeAlias = Mapping[str, Verdict]
 """The verdict of each claim by its key."""
@@ -40,16 +40,6 @@ class Headline:
     share: float
     low: float
     high: float
-
-
-class Spoken(Protocol):
-    """What can be told: a season, or a chapter's result. ``species`` is "" where several stand together."""
-
-    @property
-    def settings(self) -> Settings: ...
-
-    @property
-    def species(self) -> str: ...
 
 
 class Result(Spoken, Protocol):
@@ -130,11 +120,6 @@ def heed(missing: tuple[str, ...]) -> None:
     """Raise `NotRecorded` where something is missing, so that a notebook is told no more than the page would say."""
     if missing:
         raise NotRecorded(" ".join(missing))
-
-
-def voice_of(told: Spoken) -> Voice:
-    """The voice in which a season, or a chapter's result, is told."""
-    return Voice(told.settings.language, told.settings.spelling, told.species)
 
 
 def interval_heading(voice: Voice, level: float) -> str:

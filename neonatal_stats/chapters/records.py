@@ -11,8 +11,9 @@ from collections.abc import Iterator
 import pandas as pd
 
 from neonatal_stats.chapters.counted.records import MANY_TIMES, Records, answer
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.chapters.records_whole import (
+    by_season,
     missing_table,
     next_said,
     outcome_drawn,
@@ -21,10 +22,11 @@ from neonatal_stats.chapters.records_whole import (
 )
 from neonatal_stats.drawing import Figure
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Voice
-from neonatal_stats.words.column_names import column_name
-from neonatal_stats.words.labels import factor, label
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.tables.printing import SMALL_GROUP
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.names import column_name, factor, label
 from neonatal_stats.words.problems import TABLES, heard, said_in
 
 NAME = "records"
@@ -74,6 +76,7 @@ def tables(result: Records) -> tuple[Table, ...]:
     """Rows first and who stands in the records; then problems, gaps, rounding, ages and follow-up."""
     return (
         _rows_table(result),
+        *_lines_table(result),
         _described_table(result),
         *_problems_table(result),
         *missing_table(result),
@@ -86,114 +89,139 @@ def tables(result: Records) -> tuple[Table, ...]:
 
 def _rows_said(result: Records) -> Iterator[Sentence]:
     """Rows of births read, used and set aside; and what was wrong most often, in all tables."""
-    voice = voice_of(result)
-    say = voice.say
-    for balance in result.balances:
-        if balance.table != "births":
-            continue
+    voice, problems = voice_of(result), result.problems
+    for balance in (one for one in result.balances if one.table == "births"):
         text = (
             "{read} rows of births were read: {used} used as they stand, {partly} used with a field set to "
             "missing, {aside} set aside."
         )
+        if balance.no_record:
+            text = (
+                "{read} rows of births were read: {used} used as they stand, {partly} used with a field set to "
+                "missing, {aside} set aside, {none} no record."
+            )
         numbers = {
             "read": balance.rows_read,
             "used": balance.used,
             "partly": balance.used_with_missing,
             "aside": balance.set_aside,
+            "none": balance.no_record,
         }
-        yield Sentence(say(text, **{name: printing.count(n) for name, n in numbers.items()}))
-    noted = result.problems["events"].sum() if len(result.problems) else 0
-    if noted:
+        yield Sentence(voice.say(text, **{name: voice.count(n) for name, n in numbers.items()}))
+    if len(problems):
         text = (
             "Problems found in all tables: {n}, each in the set-aside list with what to do. Most often: "
             "{problem} ({m})."
         )
-        worst = result.problems.sort_values("events", ascending=False, kind="stable").iloc[0]
-        values = {"n": printing.count(noted), "m": printing.count(worst["events"])}
-        yield Sentence(say(text, problem=heard(voice, str(worst["problem"])), **values))
+        worst = problems.sort_values("events", ascending=False, kind="stable").iloc[0]
+        values = {"n": voice.count(problems["events"].sum()), "m": voice.count(worst["events"])}
+        yield Sentence(voice.say(text, problem=heard(voice, str(worst["problem"])), **values))
 
 
 def _rows_table(result: Records) -> Table:
-    say = voice_of(result).say
-    rows = [
-        (one.table, one.rows_read, one.used, one.used_with_missing, one.set_aside) for one in result.balances
-    ]
-    columns = ["table", "read", "used", "partly", "aside"]
-    frame = pd.DataFrame(rows, columns=columns)
-    frame["table"] = [say(TABLES.get(name, name)) for name in frame["table"]]
-    headings = {
-        "table": say("Table"),
-        "read": say("Rows read"),
-        "used": say("Used as they stand"),
-        "partly": say("Used, a field set to missing"),
-        "aside": say("Set aside"),
-    }
-    formats = dict.fromkeys(columns[1:], "count")
+    """Rows of each table by where they ended."""
+    voice = voice_of(result)
+    say = voice.say
+    frame = pd.DataFrame([vars(one) for one in result.balances])
+    frame = frame.assign(name=[say(TABLES.get(name, name)) for name in frame["table"]])
+    frame = frame.rename(columns={"rows_read": "read", "used_with_missing": "partly", "set_aside": "aside"})
+    declared = (
+        columns.text("name", say("Table"), raw="table"),
+        columns.count("read", say("Rows read")),
+        columns.count("used", say("Used as they stand")),
+        columns.count("partly", say("Used, a field set to missing")),
+        columns.count("aside", say("Set aside")),
+        columns.count("no_record", say("No record")),
+    )
     note = say(
-        "The last three add up to the rows read. Each row set aside, and each field, stands in the "
+        "The last four add up to the rows read. Each row set aside, and each field, stands in the "
         "set-aside list."
     )
-    return Table("records-balance", say("Rows read, used and set aside"), frame, headings, formats, note)
+    title = say("Rows read, used and set aside")
+    return Table("records-balance", title, frame, declared, note=note, printer=voice)
 
 
-def _problems_table(result: Records) -> Iterator[Table]:
-    if result.problems.empty:
+LINES = ("lines", "records", "no_record", "left_out", "headings", "titles", "blank")
+
+
+def _lines_table(result: Records) -> Iterator[Table]:
+    """The lines of each file by what stands in them; only files whose lines were counted."""
+    frame = pd.DataFrame([vars(one) for one in result.sources if one.lines])
+    if frame.empty:
         return
     voice = voice_of(result)
     say = voice.say
-    total = {"table": say("all"), "ended": "", "problem": "", "events": int(result.problems["events"].sum())}
-    rows = said_in(voice, result.problems)
+    total = {"file": say("all files"), "sheet": "", **{name: frame[name].sum() for name in LINES}}
+    declared = (
+        columns.text("file", say("File")),
+        columns.text("sheet", say("Sheet")),
+        columns.count("lines", say("Lines")),
+        columns.count("records", say("Records")),
+        columns.count("no_record", say("No record")),
+        columns.count("left_out", say("Left out")),
+        columns.count("headings", say("Headings")),
+        columns.count("titles", say("Titles")),
+        columns.count("blank", say("Blank")),
+    )
+    note = say("Records, no record, left out, headings, titles and blank add up to the lines of the file.")
+    frame = pd.concat([frame, pd.DataFrame([total])], ignore_index=True)
+    yield Table("records-lines", say("Lines of each file"), frame, declared, note=note, printer=voice)
+
+
+def _problems_table(result: Records) -> Iterator[Table]:
+    """How often each problem occurred and what was done, and all of them together."""
+    if result.problems.empty:
+        return
+    voice = voice_of(result)
+    say, rows = voice.say, said_in(voice, result.problems)
     rows["table"] = [say(TABLES.get(name, name)) for name in rows["table"]]
+    total = {"table": say("all"), "ended": "", "problem": "", "events": int(rows["events"].sum())}
     frame = pd.concat([rows, pd.DataFrame([total])], ignore_index=True)
-    headings = {
-        "table": say("Table"),
-        "ended": say("What was done"),
-        "problem": say("Problem"),
-        "events": say("Times"),
-    }
-    yield Table("records-problems", say("Problems found"), frame, headings, {"events": "count"})
+    declared = (
+        columns.text("table", say("Table")),
+        columns.text("ended", say("What was done")),
+        columns.text("problem", say("Problem")),
+        columns.count("events", say("Times")),
+    )
+    yield Table("records-problems", say("Problems found"), frame, declared, printer=voice)
 
 
 LEVELS = {"newborns": "{newborns}", "dams": "{dams} that gave birth"}
+NUMBERS = ("events", "n", "median", "low", "high")
 
 
 def _described_table(result: Records) -> Table:
     """Dams and newborns by what was recorded of them, a column a season."""
     voice = voice_of(result)
-    say, frame = voice.say, result.described
-    seasons = sorted(frame["season"].unique()) if len(frame) else []
-    rows: dict[tuple[str, str, str], dict[str, str]] = {}
-    for cell in frame.to_dict("records"):
-        about, term = str(cell["about"]), str(cell["term"])
-        group = label(voice, term) if term else ""
-        key = (say(LEVELS[str(cell["level"])]), _about(voice, about), group)
-        rows.setdefault(key, {})[str(cell["season"])] = _cell(cell)
-    body = [
-        {"level": level, "about": about, "term": term, **{f"season_{s}": cells.get(s, "") for s in seasons}}
-        for (level, about, term), cells in rows.items()
-    ]
-    columns = ["level", "about", "term", *(f"season_{s}" for s in seasons)]
-    headings = {"level": say("Of"), "about": say("By"), "term": say("Group")}
-    headings |= {f"season_{s}": s for s in seasons}
+    say, described = voice.say, result.described
+    wide = by_season(described, ("level", "about", "term"), NUMBERS)
+    frame = wide.assign(
+        of=[say(LEVELS[str(one)]) for one in wide["level"]],
+        by=[_about(voice, str(one)) for one in wide["about"]],
+        group=[label(voice, one) if one else "" for one in wide["term"]],
+        kind=["out of" if one else "middle half" for one in wide["term"]],
+    )
+    declared = (
+        columns.text("of", say("Of"), raw="level"),
+        columns.text("by", say("By"), raw="about"),
+        columns.text("group", say("Group"), raw="term"),
+        *(_in_season(one) for one in described["season"].unique()),
+    )
     note = say(
         "Count of those with a value; for a measured quantity the median, the middle half and the count."
     )
     title = say("Who stands in these records: {dams} and {newborns}")
-    return Table("records-described", title, pd.DataFrame(body, columns=columns), headings, {}, note)
+    return Table("records-described", title, frame, declared, note=note, printer=voice)
+
+
+def _in_season(season: str) -> Column:
+    """A count of those with a value; of a measured quantity its middle half."""
+    first, *more = (f"{name}_{season}" for name in NUMBERS)
+    return Column(first, season, "middle half", tuple(more), kinds="kind")
 
 
 def _about(voice: Voice, name: str) -> str:
-    if name in ("birth_type", "parity_class"):
-        return factor(voice, name)
-    return column_name(voice, name)
-
-
-def _cell(cell: dict[object, object]) -> str:
-    n = printing.count(float(str(cell["n"])))
-    if not cell["term"]:
-        low, median, high = (printing.number(float(str(cell[name]))) for name in ("low", "median", "high"))
-        return f"{median} ({printing.span(low, high)}; {n})"
-    return f"{printing.count(float(str(cell['events'])))} / {n}"
+    return factor(voice, name) if name in ("birth_type", "parity_class") else column_name(voice, name)
 
 
 ROUNDED = {
@@ -214,32 +242,29 @@ HEAPED = {
 
 def _rounded_said(result: Records) -> Iterator[Sentence]:
     """The kinds of number that people rounded, where enough were written down."""
-    say = voice_of(result).say
-    for row in result.heaped.to_dict("records"):
-        if row["heaped"] and row["n"] >= printing.SMALL_GROUP:
-            share, by_chance = printing.counts(row["events"], row["n"]), printing.percent(row["expected"], 0)
-            yield Sentence(say(ROUNDED[str(row["what"])], share=share, expected=by_chance))
+    voice, heaped = voice_of(result), result.heaped
+    for row in heaped[heaped["heaped"].astype(bool) & (heaped["n"] >= SMALL_GROUP)].to_dict("records"):
+        share, by_chance = voice.counts(row["events"], row["n"]), voice.percent(row["expected"], 0)
+        yield Sentence(voice.say(ROUNDED[str(row["what"])], share=share, expected=by_chance))
 
 
 def _rounded_table(result: Records) -> Iterator[Table]:
+    """Round numbers of each kind, of all that were written down, beside what chance would give."""
     if result.heaped.empty:
         return
     voice = voice_of(result)
     say = voice.say
-    frame = result.heaped.assign(
-        name=[say(HEAPED[str(what)]) for what in result.heaped["what"]],
-        chance=[printing.percent(share, 0) for share in result.heaped["expected"]],
+    frame = result.heaped.assign(name=[say(HEAPED[str(what)]) for what in result.heaped["what"]])
+    declared = (
+        columns.text("name", say("Round number"), raw="what"),
+        columns.count("events", say("Round")),
+        columns.count("n", say("Written down")),
+        columns.share("share", say("Share")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level)),
+        columns.share("expected", say("By chance about"), whole=True),
+        columns.key("heaped", say("Rounded numbers")),
     )
-    headings = {
-        "name": say("Round number"),
-        "events": say("Round"),
-        "n": say("Written down"),
-        "share": say("Share"),
-        "interval": interval_heading(voice, result.settings.level),
-        "chance": say("By chance about"),
-    }
-    formats = {"events": "count", "n": "count", "share": "share"}
-    yield Table("records-rounded", say("Rounded numbers"), frame, headings, formats)
+    yield Table("records-rounded", say("Rounded numbers"), frame, declared, printer=voice)
 
 
 AGES = {
@@ -253,81 +278,86 @@ AGES = {
 
 def _ages_said(result: Records) -> Iterator[Sentence]:
     """How exactly age at death is known, of those that died after birth."""
-    ages = {name.replace(" ", "_"): printing.count(n) for name, n in result.ages.items()}
-    if not result.ages["died after birth"]:
-        return
-    text = (
-        "Of {died_after_birth} deaths after birth, the hour is known for {hour_known}, {between_two_checks} "
-        "lie between two checks, only the day is known for {day_known} and no age for {not_known}."
-    )
-    yield Sentence(voice_of(result).say(text, **ages))
+    voice = voice_of(result)
+    if result.ages["died after birth"]:
+        text = (
+            "Of {died_after_birth} deaths after birth, the hour is known for {hour_known}, {between_two_checks} "
+            "lie between two checks, only the day is known for {day_known} and no age for {not_known}."
+        )
+        ages = {name.replace(" ", "_"): voice.count(n) for name, n in result.ages.items()}
+        yield Sentence(voice.say(text, **ages))
 
 
 def _litters_said(result: Records) -> Iterator[Sentence]:
     """Newborns whose litter size was counted from the rows, and those of an unknown dam."""
-    say, n = voice_of(result).say, printing.count(result.counted.n)
+    voice = voice_of(result)
+    n = voice.count(result.counted.n)
     if result.counted_litters:
         text = (
             "Litter size was not written, or not believed, for {counted} of {n}; it is counted from the "
             "rows there."
         )
-        yield Sentence(say(text, counted=printing.count(result.counted_litters), n=n))
+        yield Sentence(voice.say(text, counted=voice.count(result.counted_litters), n=n))
     if result.unknown_dams:
         text = "The {dam} is not known for {unknown} of {n}; each of these counts as a litter of its own."
-        yield Sentence(say(text, unknown=printing.count(result.unknown_dams), n=n))
+        yield Sentence(voice.say(text, unknown=voice.count(result.unknown_dams), n=n))
 
 
 def _ages_table(result: Records) -> Table:
-    say = voice_of(result).say
+    """Deaths after birth by how exactly their age is known; litters counted from the rows; dams not known."""
+    voice = voice_of(result)
+    say = voice.say
     rows = [(say(AGES[name]), n) for name, n in result.ages.items()]
     rows.append((say("litter size counted from the rows"), result.counted_litters))
     rows.append((say("{dam} not known"), result.unknown_dams))
     rows.append((say("{newborns} in these records"), result.counted.n))
     frame = pd.DataFrame(rows, columns=["what", "n"])
-    headings = {"what": say("{Newborns}"), "n": say("Count")}
-    return Table("records-ages", say("Ages at death, litters and dams"), frame, headings, {"n": "count"})
+    declared = (columns.text("what", say("{Newborns}")), columns.count("n", say("Count")))
+    return Table("records-ages", say("Ages at death, litters and dams"), frame, declared, printer=voice)
 
 
 def _watched_said(result: Records) -> Iterator[Sentence]:
     """How long those born alive were watched; the median only where there is one season."""
-    total = sum(one.total_days for one in result.watched.values() if one.n)
-    watched = sum(one.n for one in result.watched.values())
+    voice, every = voice_of(result), list(result.watched.values())
+    watched = [one for one in every if one.n]
     if not watched:
         return
-    text = (
-        "{n} {newborns} born alive were watched for {days} {newborn}-days in all; half of them for "
-        "{median} days or more."
-    )
-    latest = list(result.watched.values())[-1]
-    if len(result.watched) > 1 or pd.isna(latest.median_days):
-        text = "{n} {newborns} born alive were watched for {days} {newborn}-days in all."
     values = {
-        "n": printing.count(watched),
-        "days": printing.count(total),
-        "median": printing.number(latest.median_days),
+        "n": voice.count(sum(one.n for one in watched)),
+        "days": voice.count(sum(one.total_days for one in watched)),
     }
-    yield Sentence(voice_of(result).say(text, **values))
+    text = "{n} {newborns} born alive were watched for {days} {newborn}-days in all."
+    if len(every) == 1 and not pd.isna(every[0].median_days):
+        text = (
+            "{n} {newborns} born alive were watched for {days} {newborn}-days in all; half of them for "
+            "{median} days or more."
+        )
+        values["median"] = voice.number(every[0].median_days)
+    yield Sentence(voice.say(text, **values))
 
 
 def _watched_table(result: Records) -> Table:
-    say = voice_of(result).say
+    """Newborn-days watched in each season, and in all."""
+    voice = voice_of(result)
+    say = voice.say
     rows = [(name, one.n, one.total_days, one.median_days) for name, one in result.watched.items()]
     total = (say("all"), sum(row[1] for row in rows), sum(row[2] for row in rows if row[1]), float("nan"))
     frame = pd.DataFrame([*rows, total], columns=["season", "n", "days", "median"])
-    headings = {
-        "season": say("Season"),
-        "n": say("Born alive, age known"),
-        "days": say("{Newborn}-days watched"),
-        "median": say("Days watched, median"),
-    }
-    formats = {"n": "count", "days": "count", "median": "number"}
+    declared = (
+        columns.text("season", say("Season")),
+        columns.count("n", say("Born alive, age known")),
+        columns.count("days", say("{Newborn}-days watched")),
+        columns.number("median", say("Days watched, median")),
+    )
     note = say("The median is of how long each would have been watched had it lived.")
-    return Table("records-watched", say("How long they were watched"), frame, headings, formats, note)
+    title = say("How long they were watched")
+    return Table("records-watched", title, frame, declared, note=note, printer=voice)
 
 
 def method(result: Records) -> Method:
     """Method, settings, limits and sources."""
-    say, settings = voice_of(result).say, result.settings
+    voice, settings = voice_of(result), result.settings
+    say = voice.say
     return Method(
         method=(
             say(
@@ -342,15 +372,15 @@ def method(result: Records) -> Method:
             say(
                 "Rounded: minutes on the quarter hour (4 in 60 by chance), weights on the half kilogram (2 "
                 "in 10 by chance); called rounded where the interval lies above {times} times that.",
-                times=printing.number(MANY_TIMES, 0),
+                times=voice.number(MANY_TIMES, 0),
             ),
             say(
                 "How long {newborns} were watched: reverse Kaplan-Meier, deaths counted as the end of sight."
             ),
         ),
         settings=(
-            say("End of follow-up: {days} days.", days=printing.number(settings.follow_up_d, 0)),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("End of follow-up: {days} days.", days=voice.number(settings.follow_up_d, 0)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(

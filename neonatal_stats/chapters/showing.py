@@ -7,30 +7,18 @@ from importlib import import_module
 from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
-    from neonatal_stats.chapters.protocol import Chapter, Result
-    from neonatal_stats.words import Voice
+    from neonatal_stats.chapters.protocol import Chapter
 
 
 class Shown:
     """A chapter's result that shows itself in a notebook: its sentences, then its tables."""
 
     def _repr_html_(self) -> str:
-        from neonatal_stats.chapters.protocol import voice_of
-
         chapter = cast("Chapter", import_module(_told_by(type(self).__module__)))
-        voice = getattr(self, "voice", None) or voice_of(cast("Result", self))
-        with voice.numbers():
-            said = "".join(f"<p>{escape(sentence.text)}</p>" for sentence in chapter.sentences(self))
-            return said + "".join(table._repr_html_() for table in chapter.tables(self))
+        said = "".join(f"<p>{escape(sentence.text)}</p>" for sentence in chapter.sentences(self))
+        return said + "".join(table._repr_html_() for table in chapter.tables(self))
 
 
 def _told_by(counted: str) -> str:
     """The page that tells what a counted page counts: chapters.counted.losses is told by chapters.losses."""
     return ".".join([part for part in counted.split(".") if part != "counted"][:3])
-
-
-def interval_heading(voice: Voice, level: float) -> str:
-    """The heading of an interval, see `protocol.interval_heading`."""
-    from neonatal_stats.chapters.protocol import interval_heading as heading
-
-    return heading(voice, level)

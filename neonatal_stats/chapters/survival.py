@@ -2,45 +2,38 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterator, Sequence
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.survival import Survival, ages_known, answer
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted import survival as counted
+from neonatal_stats.chapters.counted.survival import BY_TYPE, Survival, ages_known, claims
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.measures.curves import before_ages
+from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.windows import FEWEST_WATCHED
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence
-from neonatal_stats.words.comparisons import compare_several, excess_over_lowest
-from neonatal_stats.words.labels import label
-from neonatal_stats.words.verdict import LEANING_P
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.printing import SMALL_GROUP
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.evidence import compare_several, excess_over_lowest
+from neonatal_stats.words.names import label
 
 NAME = "survival"
 TITLE = "Survival"
 QUESTION = "How long did the {newborns} born alive live, and does it differ by birth type?"
 
-__all__ = [
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Survival",
-    "answer",
-    "figures",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+Row = dict[Hashable, Any]
 
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open where newborns were born alive and nearly all deaths have an age."""
     say = voice_of(season).say
-    alive = season.births[~season.births["stillborn"].astype(bool)]
+    alive = season.births[~season.births["stillborn"]]
     if alive.empty:
         return (say("Not answered: no {newborn} was born alive, so there is no survival to follow."),)
     if not ages_known(alive):
@@ -54,9 +47,21 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
-def sentences(result: Survival) -> tuple[Sentence, ...]:
+def answer(season: Season) -> Survival:
+    """Follow those born alive; `NotRecorded` where none was, or where too few ages are known."""
+    heed(missing(season))
+    return counted.answer(season)
+
+
+def sentences(result: Survival, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """Alive at the windows' ends, by birth type, on average, and how sure the ages are."""
-    return (*_alive_said(result), *_by_type_said(result), *_days_said(result), *_between_said(result))
+    verdicts = settled(claims(result), result.settings, verdicts)
+    return (
+        *_alive_said(result),
+        *_by_type_said(result, verdicts),
+        *_days_said(result),
+        *_between_said(result),
+    )
 
 
 def figures(result: Survival) -> tuple[Figure, ...]:
@@ -71,68 +76,48 @@ def tables(result: Survival) -> tuple[Table, ...]:
 
 def _alive_said(result: Survival) -> Iterator[Sentence]:
     """Of those born alive, how many were alive at the end of each window and of the watching."""
-    say, born = voice_of(result).say, result.who["born alive"]
-    if born < printing.SMALL_GROUP:
+    voice, born = voice_of(result), result.who["born alive"]
+    if born < SMALL_GROUP:
         text = "Born alive: {born}, too few to give shares; the table has the counts."
-        yield Sentence(say(text, born=printing.count(born)))
+        yield Sentence(voice.say(text, born=voice.count(born)))
         return
     together = result.at_ages[result.at_ages["birth_type"] == "all"]
-    for row in together.to_dict("records"):
-        if pd.isna(row["share"]) or row["age_h"] not in (*result.settings.windows_h.values(), result.end_h):
-            continue
+    ends = (*result.settings.windows_h.values(), result.end_h)
+    for row in together[together["share"].notna() & together["age_h"].isin(ends)].to_dict("records"):
+        values = {"born": voice.count(born), "age": voice.age(row["age_h"])}
         if not row["lost"]:
             text = "Of {born} {newborns} born alive none had died by {age}."
-            yield Sentence(say(text, born=printing.count(born), age=printing.age(row["age_h"])))
+            yield Sentence(voice.say(text, **values))
             continue
         text = "Of {born} {newborns} born alive, {share} ({interval}) were alive at {age}; {lost} had died."
-        values = {
-            "share": printing.percent(row["share"]),
-            "interval": printing.percent_range(row["low"], row["high"]),
-            "age": printing.age(row["age_h"]),
-        }
-        yield Sentence(say(text, born=printing.count(born), lost=printing.count(row["lost"]), **values))
+        yield Sentence(voice.say(text, lost=voice.count(row["lost"]), **values, **_share(voice, row)))
 
 
-def _by_type_said(result: Survival) -> Iterator[Sentence]:
+def _share(voice: Voice, row: Any) -> dict[str, str]:
+    return {"share": voice.percent(row["share"]), "interval": voice.percent_range(row["low"], row["high"])}
+
+
+def _by_type_said(result: Survival, verdicts: Verdicts) -> Iterator[Sentence]:
     """Alive by birth type at the last day to which every large type was watched, and whether the types differ."""
-    settings, groups = result.settings, _sizes(result)
-    if len(groups) < 2:
+    voice, groups = voice_of(result), result.at_common
+    large = groups[groups["n"] >= result.settings.minimum_group]
+    if len(groups) < 2 or large.empty:
         return
-    large = groups[groups["n"] >= settings.minimum_group]
-    voice = voice_of(result)
-    said = compare_several(
-        voice,
-        result.differ.p,
-        level=settings.level,
-        events=int(groups["lost"].sum()),
-        smallest_group=int(large["n"].min()) if len(large) > 1 else 0,
-        minimum_group=settings.minimum_group,
-    )
-    told = "; ".join(_told(result, row) for row in large.to_dict("records"))
-    if not told:
-        return
+    said = compare_several(voice, result.differ.p, verdicts.get(BY_TYPE, result.verdict))
+    told = "; ".join(_told(voice, row) for row in large.to_dict("records"))
     text = "Alive at {end} by birth type: {told}. {said}"
-    whole = voice.say(text, end=printing.age(result.common_h), told=told, said=said.text)
+    whole = voice.say(text, end=voice.age(result.common_h), told=told, said=said.text)
     excess = excess_over_lowest(zip(large["lost"], large["n"], strict=True))
-    yield Sentence(whole, said.verdict, excess)
+    yield Sentence(whole, said.verdict, excess, claim=BY_TYPE)
 
 
-def _sizes(result: Survival) -> pd.DataFrame:
-    """Each birth type at the last age to which all were watched, with the number born alive."""
-    last = result.at_ages[result.at_ages["age_h"] == result.common_h]
-    sizes = result.days[["birth_type", "n"]]
-    return last[last["birth_type"] != "all"].merge(sizes, on="birth_type", how="left")
-
-
-def _told(result: Survival, row: dict[Hashable, Any]) -> str:
+def _told(voice: Voice, row: Row) -> str:
     """One birth type: its share alive, or a count where there are few."""
-    voice = voice_of(result)
     name = label(voice, row["birth_type"])
-    if row["n"] < printing.SMALL_GROUP or pd.isna(row["share"]):
-        lost = printing.count(row["lost"])
-        return voice.say("{name} {lost} of {n} died", name=name, lost=lost, n=printing.count(row["n"]))
-    share, interval = printing.percent(row["share"]), printing.percent_range(row["low"], row["high"])
-    return voice.say("{name} {share} ({interval})", name=name, share=share, interval=interval)
+    if row["n"] < SMALL_GROUP or math.isnan(row["share"]):
+        counts = {"lost": voice.count(row["lost"]), "n": voice.count(row["n"])}
+        return voice.say("{name} {lost} of {n} died", name=name, **counts)
+    return voice.say("{name} {share} ({interval})", name=name, **_share(voice, row))
 
 
 def _by_type_drawn(result: Survival) -> Figure:
@@ -143,14 +128,13 @@ def _by_type_drawn(result: Survival) -> Figure:
     if len(named) < 2:
         named = [(say("all"), result.whole)]
     told = "; ".join(_at_end(result, name, curve) for name, curve in named)
+    alt = "Share alive against age, falling from 100 %. At {end}: {told}."
     return _draw(
         result,
         named,
         name="survival-birth-types",
         title=say("Survival of {newborns} born alive"),
-        alt=say(
-            "Share alive against age, falling from 100 %. At {end}: {told}.", end=_end(result), told=told
-        ),
+        alt=say(alt, end=voice.age(result.end_h), told=told),
         axis=say("alive, % of {newborns} born alive"),
         axis_cut=say("alive, % of {newborns} born alive (axis cut)"),
     )
@@ -158,15 +142,16 @@ def _by_type_drawn(result: Survival) -> Figure:
 
 def _loss_drawn(result: Survival) -> Figure:
     """The curve of all born, as shares lost; those born dead at age 0."""
-    say = voice_of(result).say
-    named = [(say("all"), result.loss)]
+    voice = voice_of(result)
+    say, named = voice.say, [(voice.say("all"), result.loss)]
     told = _at_end(result, *named[0], start=0.0)
+    alt = "Share lost against age, rising from birth. At {end}: {told}."
     return _draw(
         result,
         named,
         name="survival-total-loss",
         title=say("Total loss of all {newborns} born, those born dead at age 0"),
-        alt=say("Share lost against age, rising from birth. At {end}: {told}.", end=_end(result), told=told),
+        alt=say(alt, end=voice.age(result.end_h), told=told),
         axis=say("lost, % of {newborns} born"),
         axis_cut="",
         start=0.0,
@@ -174,73 +159,58 @@ def _loss_drawn(result: Survival) -> Figure:
 
 
 def _draw(
-    result: Survival,
-    named: Sequence[tuple[str, pd.DataFrame]],
-    *,
-    name: str,
-    title: str,
-    alt: str,
-    axis: str,
-    axis_cut: str,
-    start: float = 1.0,
+    result: Survival, named: Sequence[tuple[str, pd.DataFrame]], start: float = 1.0, **words: str
 ) -> Figure:
-    say = voice_of(result).say
+    voice = voice_of(result)
     return draw_survival(
         named,
         follow_up_h=result.end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
-        name=name,
-        title=title,
-        alt=alt,
-        axis=axis,
-        axis_cut=axis_cut,
-        age_axes=(say("age, hours"), say("age, days")),
-        at_risk=say("still watched"),
+        printer=voice,
+        age_axes=(voice.say("age, hours"), voice.say("age, days")),
+        at_risk=voice.say("still watched"),
         start=start,
+        **words,
     )
 
 
 def _at_end(result: Survival, name: str, curve: pd.DataFrame, start: float = 1.0) -> str:
     """A curve read at the last age watched, for the text that stands for the picture."""
-    row = before_ages(curve, (), [result.end_h], end_h=result.end_h, start=start).iloc[0]
-    return f"{name} {printing.percent(row['share'])} ({printing.percent_range(row['low'], row['high'])})"
-
-
-def _end(result: Survival) -> str:
-    return printing.age(result.end_h)
+    read = _share(
+        voice_of(result), before_ages(curve, (), [result.end_h], end_h=result.end_h, start=start).iloc[0]
+    )
+    return f"{name} {read['share']} ({read['interval']})"
 
 
 def _ages_table(result: Survival) -> Table:
+    """Died so far, still watched and alive at each age, all together and by birth type."""
     voice = voice_of(result)
-    say = voice.say
-    frame = result.at_ages.assign(
-        name=_names(result, result.at_ages["birth_type"]),
-        age=[printing.age(age) for age in result.at_ages["age_h"]],
+    say, differ = voice.say, result.differ
+    declared = (
+        columns.text("name", say("Birth type"), raw="birth_type"),
+        columns.age("age_h", say("Age")),
+        columns.count("lost", say("Died so far")),
+        columns.count("watched", say("Alive and watched")),
+        columns.share("share", say("Share alive")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level)),
     )
-    headings = {
-        "name": say("Birth type"),
-        "age": say("Age"),
-        "lost": say("Died so far"),
-        "watched": say("Alive and watched"),
-        "share": say("Share alive"),
-        "interval": interval_heading(voice, result.settings.level),
-    }
-    formats = {"lost": "count", "watched": "count", "share": "share"}
     note = say(
         "Log-rank test between birth types, clustered: chi-square {chi}, {df} degrees of freedom, p {p}. "
-        "Where nobody of a group was watched to an age its share is not known.",
-        chi=printing.number(result.differ.statistic, 2),
-        df=printing.count(result.differ.df),
-        p=printing.p_value(result.differ.p),
+        "Where fewer than {least} of a group (of a small one, a tenth) were still watched its share is not given.",
+        least=voice.count(FEWEST_WATCHED),
+        chi=voice.number(differ.statistic, 2),
+        df=voice.count(differ.df),
+        p=voice.p_value(differ.p),
     )
     title = say("Alive at the end of each window, of {newborns} born alive")
-    return Table("survival-ages", title, frame, headings, formats, note if result.differ.df else "")
+    frame = _named(voice, result.at_ages)
+    return Table("survival-ages", title, frame, declared, note=note if differ.df else "", printer=voice)
 
 
-def _names(result: Survival, types: pd.Series) -> list[str]:
-    """Birth types as printed, "all" for all together."""
-    voice = voice_of(result)
-    return [voice.say("all") if one == "all" else label(voice, one) for one in types]
+def _named(voice: Voice, frame: pd.DataFrame) -> pd.DataFrame:
+    """With the birth types as printed, "all" for all together."""
+    names = [voice.say("all") if one == "all" else label(voice, one) for one in frame["birth_type"]]
+    return frame.assign(name=names)
 
 
 WHO = {
@@ -255,11 +225,12 @@ WHO = {
 
 
 def _who_table(result: Survival) -> Table:
-    say = voice_of(result).say
-    rows = [(say(WHO[key]), n) for key, n in result.who.items()]
-    frame = pd.DataFrame(rows, columns=["what", "n"])
-    headings = {"what": say("{Newborns}"), "n": say("Count")}
-    return Table("survival-who", say("Who is in the curves"), frame, headings, {"n": "count"})
+    """Those born alive by what became of them; deaths between two checks are counted twice, as it says."""
+    voice = voice_of(result)
+    say = voice.say
+    frame = pd.DataFrame([(say(WHO[key]), n) for key, n in result.who.items()], columns=["what", "n"])
+    declared = (columns.text("what", say("{Newborns}")), columns.count("n", say("Count")))
+    return Table("survival-who", say("Who is in the curves"), frame, declared, printer=voice)
 
 
 SHORT_H = 72.0  # days alive on average mean little over less than this
@@ -267,75 +238,79 @@ SHORT_H = 72.0  # days alive on average mean little over less than this
 
 def _days_said(result: Survival) -> Iterator[Sentence]:
     """Mean days alive, of all born alive; only where the days watched give it a meaning."""
-    row = result.days.iloc[0]
-    if pd.isna(row["low"]) or row["n"] < printing.SMALL_GROUP or result.common_h < SHORT_H:
+    row, voice = result.days.iloc[0], voice_of(result)
+    if pd.isna(row["low"]) or row["n"] < SMALL_GROUP or result.common_h < SHORT_H:
         return
     text = "Out of the first {end} a {newborn} born alive lived {days} days on average ({low} to {high})."
-    days = {name: printing.number(row[name]) for name in ("days", "low", "high")}
-    yield Sentence(voice_of(result).say(text, end=printing.age(result.common_h), **days))
+    days = {name: voice.number(row[name]) for name in ("days", "low", "high")}
+    yield Sentence(voice.say(text, end=voice.age(result.common_h), **days))
 
 
 def _days_table(result: Survival) -> Table:
+    """Mean days alive up to the last day to which every large birth type was watched."""
     voice = voice_of(result)
     say = voice.say
-    frame = result.days.assign(name=_names(result, result.days["birth_type"]))
-    headings = {
-        "name": say("Birth type"),
-        "n": say("Born alive"),
-        "days": say("Days alive, on average"),
-        "interval": interval_heading(voice, result.settings.level),
-    }
-    formats = {"n": "count", "days": "number", "interval": "number"}
-    title = say("Days alive out of the first {end}", end=printing.age(result.common_h))
+    declared = (
+        columns.text("name", say("Birth type"), raw="birth_type"),
+        columns.count("n", say("Born alive")),
+        columns.number("days", say("Days alive, on average")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level), "number"),
+        columns.key("note", say("Note")),
+    )
+    title = say("Days alive out of the first {end}", end=voice.age(result.common_h))
     note = say("The area under the curve. A group of one litter has no interval.")
-    return Table("survival-days", title, frame, headings, formats, note)
+    return Table("survival-days", title, _named(voice, result.days), declared, note=note, printer=voice)
 
 
 def _between_said(result: Survival) -> Iterator[Sentence]:
     """Deaths known only to lie between two checks, and deaths left out since no age is known."""
-    say, between, undated = voice_of(result).say, result.between, result.who["died at an unknown age"]
-    if between is not None:
+    voice, undated = voice_of(result), result.who["died at an unknown age"]
+    if result.between is not None:
         text = (
             "{some} of {deaths} deaths are known only to lie between two checks, {hours} apart at the "
             "median. Taking the time found, as the curves do, moves the share alive at these ages by at "
             "most {points} percentage points."
         )
-        values = {"some": printing.count(between.between_checks), "deaths": printing.count(between.deaths)}
-        moves = printing.number(100 * between.moves)
-        yield Sentence(say(text, hours=printing.age(between.typical_h), points=moves, **values))
+        yield Sentence(voice.say(text, **_between(voice, result.between)))
     if undated:
         text = "Died at an unknown age: {undated}; left out, so that the curves run a little high."
-        yield Sentence(say(text, undated=printing.count(undated)))
+        yield Sentence(voice.say(text, undated=voice.count(undated)))
+
+
+def _between(voice: Voice, between: counted.FoundDead) -> dict[str, str]:
+    return {
+        "some": voice.count(between.between_checks),
+        "deaths": voice.count(between.deaths),
+        "hours": voice.age(between.typical_h),
+        "points": voice.number(100 * between.moves),
+    }
 
 
 def _between_table(result: Survival) -> Iterator[Table]:
     """Shares alive taking the time found, and at both ends of what the checks allow."""
     if result.between is None:
         return
-    say, between = voice_of(result).say, result.between
-    frame = between.frame.assign(age=[printing.age(age) for age in between.frame["age_h"]])
-    headings = {
-        "age": say("Age"),
-        "found": say("Alive, taking the time found"),
-        "earliest": say("Alive, dead as early as the checks allow"),
-        "latest": say("Alive, dead as late as the checks allow"),
-    }
+    voice = voice_of(result)
+    say = voice.say
+    declared = (
+        columns.age("age_h", say("Age")),
+        columns.share("found", say("Alive, taking the time found")),
+        columns.share("earliest", say("Alive, dead as early as the checks allow")),
+        columns.share("latest", say("Alive, dead as late as the checks allow")),
+    )
     note = say(
         "{some} of {deaths} deaths lie between two checks, {hours} apart at the median; the largest gap in "
         "this table is {points} percentage points.",
-        some=printing.count(between.between_checks),
-        deaths=printing.count(between.deaths),
-        hours=printing.age(between.typical_h),
-        points=printing.number(100 * between.moves),
+        **_between(voice, result.between),
     )
-    title = say("Deaths known only to lie between two checks")
-    formats = dict.fromkeys(("found", "earliest", "latest"), "share")
-    yield Table("survival-between-checks", title, frame, headings, formats, note)
+    title, frame = say("Deaths known only to lie between two checks"), result.between.frame
+    yield Table("survival-between-checks", title, frame, declared, note=note, printer=voice)
 
 
-def method(result: Survival) -> Method:
+def method(result: Survival, verdicts: Verdicts | None = None) -> Method:
     """Method, settings, limits and sources."""
-    say, settings = voice_of(result).say, result.settings
+    voice, settings = voice_of(result), result.settings
+    say = voice.say
     return Method(
         method=(
             say(
@@ -346,10 +321,9 @@ def method(result: Survival) -> Method:
             ),
             say(
                 "Birth types are compared over all ages by the log-rank test with its variance clustered on "
-                "the litter. Clear: p under {alpha}; leaning: p under {leaning}.",
-                alpha=printing.number(1 - settings.level, 2),
-                leaning=printing.number(LEANING_P, 2),
+                "the litter."
             ),
+            decided_within(voice, verdicts),
             say("Days alive on average are the area under the curve up to the last age watched."),
             say(
                 "Deaths known only to lie between two checks: non-parametric maximum likelihood of "
@@ -357,8 +331,8 @@ def method(result: Survival) -> Method:
             ),
         ),
         settings=(
-            say("End of follow-up: {days} days.", days=printing.number(settings.follow_up_d, 0)),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("End of follow-up: {days} days.", days=voice.number(settings.follow_up_d, 0)),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(

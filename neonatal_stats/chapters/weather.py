@@ -1,55 +1,66 @@
-"""Had the weather of the first hours to do with our losses?"""
+"""Had the weather of the first days to do with our losses?"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Hashable, Iterator, Mapping
+from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.counted.weather import (
     COVERED,
     EDGES,
-    HOURS,
     MAIN_H,
+    UNTIL_H,
     Weather,
-    chill_met,
+    claims,
     has_chill,
 )
 from neonatal_stats.chapters.counted.weather import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
-from neonatal_stats.drawing.points import draw_smooth
-from neonatal_stats.estimates.results import ratio
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
-from neonatal_stats.words.evidence import Compared, comparison
-from neonatal_stats.words.names import window_label
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.evidence import Templates
 
 NAME = "weather"
 TITLE = "Weather"
-QUESTION = "Had the chill of the first hours to do with the {newborns} lost?"
+QUESTION = "Had the chill of the first days to do with the {newborns} lost?"
 ALL_SEASONS = True
 
+Row = Mapping[Hashable, Any]
+CHILL = Templates(
+    higher="{period}: {newborns} died faster in the coldest fifth of the hours that they lived (a mean chill of {edge} "
+    "kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in the others, "
+    "{events_versus} in {days_versus}: {ratio}.",
+    lower="{period}: {newborns} died more slowly in the coldest fifth of the hours that they lived (a mean chill of "
+    "{edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in the others, "
+    "{events_versus} in {days_versus}: {ratio}.",
+    leaning_higher="{period}: {newborns} look to have died faster in the coldest fifth of the hours that they lived (a "
+    "mean chill of {edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in "
+    "the others, {events_versus} in {days_versus}, but chance is not ruled out: {ratio}.",
+    leaning_lower="{period}: {newborns} look to have died more slowly in the coldest fifth of the hours that they "
+    "lived (a mean chill of {edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days "
+    "lived, than in the others, {events_versus} in {days_versus}, but chance is not ruled out: {ratio}.",
+    no_clear="{period}: no clear difference in dying between the coldest fifth of the hours that {newborns} lived (a "
+    "mean chill of {edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, and the "
+    "others, {events_versus} in {days_versus}: {ratio}.",
+    too_few="{period}: too few to say whether {newborns} died faster in the coldest fifth of the hours that they "
+    "lived.",
+)
 OUTDOORS = (
-    "{n} {newborns} born alive outdoors had weather recorded over their first {hours} hours; {lost} of them "
-    "were lost by {window}."
+    "{n} {newborns} born alive outdoors had weather recorded over their first week, or the part of it that they lived; "
+    "{lost} of them died in it."
 )
 ALL = (
-    "{n} {newborns} born alive had weather recorded over their first {hours} hours; {lost} of them were lost "
-    "by {window}."
+    "{n} {newborns} born alive had weather recorded over their first week, or the part of it that they lived; {lost} "
+    "of them died in it."
 )
-SMOOTH = {
-    Verdict.CLEAR: "Chill and loss go together along the whole range: {first} lost at a chill of {low}, "
-    "{last} at {high} (p {p}).",
-    Verdict.LEANING: "Chill and loss lean together along the range, but chance is not ruled out: {first} "
-    "lost at a chill of {low}, {last} at {high} (p {p}).",
-    Verdict.NO_CLEAR: "Along the whole range loss does not clearly go with chill: {first} lost at a chill of "
-    "{low}, {last} at {high} (p {p}).",
-    Verdict.TOO_FEW: "Too few to say how loss goes with chill along the range.",
-}
 
 
 def missing(season: Season) -> tuple[str, ...]:
@@ -64,8 +75,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "wind_m_per_s and rain_mm would open the chapter."
             ),
         )
-    alive = births[~births["stillborn"] & births["species"].astype(object).eq("sheep")]
-    if not chill_met(alive, season.weather, HOURS[-1]).notna().any():
+    if not count(season).counted.n:
         return (
             say("Not answered: no {newborn} was born alive within the days for which weather was recorded."),
         )
@@ -73,62 +83,63 @@ def missing(season: Season) -> tuple[str, ...]:
 
 
 def answer(season: Season) -> Weather:
-    """Losses by the chill met; `NotRecorded` where no lamb's weather was recorded."""
+    """Deaths by the chill of the hours before; `NotRecorded` where no lamb's weather was recorded."""
     heed(missing(season))
     return count(season)
 
 
-def sentences(result: Weather) -> tuple[Sentence, ...]:
-    """The coldest fifth against the others, the smooth, and how many were counted."""
-    return (*_against(result), *_smooth(result), _counted(result))
+def sentences(result: Weather, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
+    """The coldest fifth of the hours against the others, this season first, and how many were counted."""
+    return (*_against(result, settled(claims(result), result.settings, verdicts)), _counted(result))
 
 
-def _against(result: Weather) -> Iterator[Sentence]:
-    """The coldest fifth against the others."""
-    voice, level = voice_of(result), result.settings.level
-    for row in result.against[result.against["hours"] == MAIN_H].to_dict("records"):
-        group = voice.say(
-            "{newborns} in the coldest fifth (a mean chill of {edge} kJ/m2/h and over in their first {hours} hours)",
+def _against(result: Weather, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The coldest fifth of the hours against the others, by the chill of the last day."""
+    voice, found = voice_of(result), judged(result.against, verdicts)
+    for row in found[found["hours"] == MAIN_H].to_dict("records"):
+        text = voice.say(
+            CHILL.of(row["verdict"], higher=row["estimate"] > 1),
+            period=_period(result, row),
             edge=voice.count(row["edge"]),
             hours=voice.count(row["hours"]),
+            events=voice.count(row["events"]),
+            days=voice.count(round(row["lived_h"] / 24)),
+            events_versus=voice.count(row["events_versus"]),
+            days_versus=voice.count(round(row["lived_versus_h"] / 24)),
+            ratio=_ratio(voice, row, result.settings.level),
         )
-        pair = Compared.of(row, group=group, versus=voice.say("the others"))
-        yield comparison(voice, pair, row["verdict"], level=level)
+        yield Sentence(text, row["verdict"], abs(row["excess"]), claim=row["key"])
 
 
-def _smooth(result: Weather) -> Iterator[Sentence]:
-    """The two ends of the smooth, and whether chill and loss go together along it."""
-    if result.smooth_at.empty:
-        return
-    voice, ends = voice_of(result), result.smooth_at.iloc[[0, -1]]
-    first, last = (voice.percent(share) for share in ends["share"])
-    low, high = (voice.count(value) for value in ends["value"])
-    text = voice.say(
-        SMOOTH[result.along_smooth],
-        low=low,
-        high=high,
-        first=first,
-        last=last,
-        p=voice.p_value(result.smooth.p),
+def _period(result: Weather, row: Row) -> str:
+    """The season under review, or all of them by name."""
+    return result.this if row["seasons"] == "this" else ", ".join(result.period)
+
+
+def _ratio(voice: Voice, row: Row, level: float) -> str:
+    """The hazard ratio in words; within what it was compared."""
+    low, high = row["low"], row["high"]
+    if math.isnan(row["estimate"]):
+        return voice.say("the ratio of the hazards cannot be estimated")
+    return voice.say(
+        "{ratio} times the hazard at the same age ({level} interval {interval})"
+        if row["seasons"] == "this"
+        else "{ratio} times the hazard within a season at the same age ({level} interval {interval})",
+        ratio=voice.ratio(row["estimate"]),
+        level=voice.percent(level, 0),
+        interval=voice.ratio_range(low, high),
     )
-    yield Sentence(text, result.along_smooth)
 
 
 def _counted(result: Weather) -> Sentence:
-    """How many had weather recorded, and how many of them were lost."""
+    """How many had weather recorded, and how many of them died in the hours counted."""
     voice = voice_of(result)
     text = voice.say(
         OUTDOORS if result.outdoors_only else ALL,
-        n=voice.count(len(result.newborns)),
-        hours=voice.count(MAIN_H),
-        lost=voice.count(result.newborns["event"].sum()),
-        window=_window(result),
+        n=voice.count(result.counted.n),
+        lost=voice.count(result.deaths),
     )
     return Sentence(text)
-
-
-def _window(result: Weather) -> str:
-    return window_label(voice_of(result), result.window.name, result.window.end_h)
 
 
 def labelled(result: Weather) -> pd.DataFrame:
@@ -149,60 +160,34 @@ def class_label(voice: Voice, place: int, edges: tuple[float, ...]) -> str:
 
 
 def figures(result: Weather) -> tuple[Figure, ...]:
-    """Classes, and the smooth where the losses can carry one."""
-    drawn = [_classes_figure(result)]
-    if np.isfinite(result.smooth.share).any():
-        drawn.append(_smooth_figure(result))
-    return tuple(drawn)
-
-
-def _classes_figure(result: Weather) -> Figure:
-    """Lambs lost in the window, of those born alive that met each class of chill; all of them as a line."""
+    """Deaths a day lived, by class of chill; all of them as a line."""
     voice, classes = voice_of(result), labelled(result)
     say = voice.say
     told = "; ".join(
         f"{row['label']}, {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
         for row in classes.to_dict("records")
     )
-    return draw_rates(
+    days = classes["n"].sum()
+    drawn = draw_rates(
         classes,
         "label",
+        printer=voice,
         name="weather-classes",
-        title=say("Loss by the chill of the first {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
-        alt=say("Share lost in each chill class with its interval: {told}.", told=told),
-        axis=say("lost by {window}, % of {newborns} born alive", window=_window(result)),
-        reference=float(result.newborns["event"].mean()) if len(result.newborns) else None,
+        title=say("Deaths by the chill of the last {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
+        alt=say("Deaths of days lived in each chill class with their interval: {told}.", told=told),
+        axis=say(
+            "deaths of 100 {newborns} in a day lived outdoors"
+            if result.outdoors_only
+            else "deaths of 100 {newborns} in a day lived"
+        ),
+        reference=float(classes["events"].sum() / days) if days else None,
     )
+    return (drawn,)
 
 
-def _smooth_figure(result: Weather) -> Figure:
-    """Share lost along the chill met, and the lambs lost and alive at it, where the curve has an interval."""
-    voice, smooth = voice_of(result), result.smooth
-    say = voice.say
-    curve = pd.DataFrame({"value": smooth.at, "share": smooth.share, "low": smooth.low, "high": smooth.high})
-    seen = curve.dropna()
-    told = "; ".join(
-        say("at {chill}, {share}", chill=voice.count(row["value"]), share=voice.percent(row["share"]))
-        for row in seen.iloc[[0, -1]].to_dict("records")
-    )
-    inside = result.newborns[result.newborns["chill_72_h"].between(seen["value"].min(), seen["value"].max())]
-    return draw_smooth(
-        seen,
-        inside["chill_72_h"].round(-1).to_numpy(float),
-        inside["event"].to_numpy(bool),
-        name="weather-smooth",
-        title=say("Loss against the mean chill of the first {hours} hours", hours=voice.count(MAIN_H)),
-        alt=say("Share lost as a smooth of the chill met, with its band: {told}.", told=told),
-        axis=say("mean chill of the first {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
-        share_axis=say("lost by {window}, %", window=_window(result)),
-        marks=(say("lost"), say("alive")),
-    )
-
-
-def tables(result: Weather) -> tuple[Table, ...]:
-    """Loss by chill class; cold against mild for each window of hours; points along the smooth."""
-    built = (_classes_table(result), _against_table(result))
-    return (*built, _smooth_table(result)) if len(result.smooth_at) else built
+def tables(result: Weather, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
+    """Deaths by chill class; cold hours against the others for each span of hours before."""
+    return _classes_table(result), _against_table(result)
 
 
 def _interval(result: Weather) -> str:
@@ -210,71 +195,60 @@ def _interval(result: Weather) -> str:
 
 
 def _classes_table(result: Weather) -> Table:
-    """Lambs lost in the window, of those born alive that met each class of chill."""
+    """Deaths of days lived in each class of chill."""
     voice = voice_of(result)
     say = voice.say
     return Table(
         "weather-classes",
-        say("Loss by the chill of the first {hours} hours", hours=voice.count(MAIN_H)),
+        say("Deaths by the chill of the last {hours} hours", hours=voice.count(MAIN_H)),
         labelled(result),
         (
             columns.text("label", say("Mean chill, kJ/m2/h"), raw="chill_class"),
-            columns.count("events", say("Lost")),
-            columns.count("n", say("{newborns} born alive")),
-            columns.share("share", say("Share")),
+            columns.count("events", say("Died")),
+            columns.count("n", say("Days lived")),
+            columns.share("share", say("Deaths a day lived")),
             columns.interval("low", "high", _interval(result)),
         ),
         note=say(
-            "{lost} of {n} in all.",
-            lost=voice.count(result.newborns["event"].sum()),
-            n=voice.count(len(result.newborns)),
+            "{n} {newborns} born alive, {lost} deaths in their first week ({period}). All seasons lumped together: "
+            "read the comparison within seasons below.",
+            n=voice.count(result.counted.n),
+            lost=voice.count(result.deaths),
+            period=", ".join(result.period),
         ),
         printer=voice,
     )
 
 
 def _against_table(result: Weather) -> Table:
-    """Lost of those in the coldest fifth and of the others, by how many hours after birth are looked at."""
+    """Deaths and days lived in the coldest fifth of the hours and in the others, for each span of hours before."""
     voice, frame = voice_of(result), result.against
     say = voice.say
     return Table(
         "weather-cold",
-        say("The coldest fifth against the others, by how many hours after birth are looked at"),
-        frame.rename(columns={"estimate": "risk_ratio"}).assign(
-            share=ratio(frame["events"], frame["n"]),
-            share_versus=ratio(frame["events_versus"], frame["n_versus"]),
+        say("The coldest fifth of the hours against the others, by how many hours before are averaged over"),
+        frame.rename(columns={"estimate": "ratio"}).assign(
+            period=[_period(result, row) for row in frame.to_dict("records")],
+            days=(frame["lived_h"] / 24).round(),
+            days_versus=(frame["lived_versus_h"] / 24).round(),
         ),
         (
-            columns.count("hours", say("First hours"), unit="hours since birth"),
+            columns.text("period", say("Season"), raw="seasons"),
+            columns.count("hours", say("Last hours"), unit="hours"),
             columns.count("edge", say("Coldest fifth: chill from"), unit="kJ/m2/h"),
-            columns.count("events", say("Lost, coldest fifth")),
-            columns.count("n", say("{newborns}, coldest fifth")),
-            columns.share("share", say("Share, coldest fifth")),
-            columns.count("events_versus", say("Lost, the others")),
-            columns.count("n_versus", say("{newborns}, the others")),
-            columns.share("share_versus", say("Share, the others")),
-            columns.ratio("risk_ratio", say("Risk ratio")),
+            columns.count("events", say("Died, coldest fifth")),
+            columns.count("days", say("Days lived, coldest fifth")),
+            columns.count("events_versus", say("Died, the others")),
+            columns.count("days_versus", say("Days lived, the others")),
+            columns.ratio("ratio", say("Hazard ratio")),
             columns.interval("low", "high", _interval(result), "ratio"),
             columns.p("p", say("p")),
+            columns.p("weakest", say("p, the weakest")),
         ),
-        printer=voice,
-    )
-
-
-def _smooth_table(result: Weather) -> Table:
-    """Five points along the smooth."""
-    voice = voice_of(result)
-    say = voice.say
-    return Table(
-        "weather-smooth",
-        say("Points along the smooth"),
-        result.smooth_at,
-        (
-            columns.count("value", say("Mean chill, kJ/m2/h"), unit="kJ/m2/h"),
-            columns.share("share", say("Share lost")),
-            columns.interval("low", "high", _interval(result)),
+        note=say(
+            "Within season and age. The weakest p is over where deaths known only to lie between two checks are "
+            "placed: in the middle, when last seen alive, when found."
         ),
-        note=say("Test that loss does not depend on chill: p {p}.", p=voice.p_value(result.smooth.p)),
         printer=voice,
     )
 
@@ -282,50 +256,67 @@ def _smooth_table(result: Weather) -> Table:
 def method(result: Weather) -> Method:
     """Method, settings, limits and sources."""
     voice = voice_of(result)
+    return Method(_how(voice), _settings(result), _limits(voice), _sources(voice))
+
+
+def _how(voice: Voice) -> tuple[str, ...]:
     say = voice.say
-    edges = ", ".join(voice.count(edge) for edge in EDGES)
-    return Method(
-        method=(
-            say(
-                "Sheep chill index of each hour: (11.7 + 3.1 x root of wind) x (40 - temperature) + 481 + "
-                "418 x (1 - exp(-0.04 x rain)), in kJ per square metre and hour, with wind in m/s, "
-                "temperature in degrees C and rain the day's total in mm. What a {newborn} met is its mean "
-                "over the first hours after birth, the same window for those that died in it."
-            ),
-            say(
-                "Counted are {newborns} born alive (weather after birth cannot touch one born dead), "
-                "outdoors where the place was written down. Those born on one day share its weather, so "
-                "intervals and tests cluster on the day of birth."
-            ),
-            say("The smooth is a logistic curve on a natural cubic spline, with a band by day of birth."),
+    return (
+        say(
+            "Sheep chill index of each hour: (11.7 + 3.1 x root of wind) x (40 - temperature) + 481 + 418 x (1 - "
+            "exp(-0.04 x rain)), in kJ per square metre and hour, with wind in m/s, temperature in degrees C and rain "
+            "the day's total in mm."
         ),
-        settings=(
-            say("Chill classes cut at {edges}.", edges=edges),
-            say(
-                "Weather must stand for {covered} of the hours of a window.",
-                covered=voice.percent(COVERED, 0),
-            ),
-            say("Window of loss: {window}.", window=_window(result)),
-            say("Confidence level: {level}.", level=voice.percent(result.settings.level, 0)),
+        say(
+            "Every hour of the first week that a {newborn} lived is counted with the mean chill of the hours before it "
+            "(since birth where it is younger), up to its death and no further. The coldest fifth of these hours is "
+            "held against the others within season and age: the Mantel-Haenszel odds ratio of dying in an hour, a "
+            "discrete-time hazard ratio. A death known only to lie between two checks stands in the middle; the "
+            "verdict is the weakest of that, of when last seen alive and of when found."
         ),
-        limits=(
-            say(
-                "The index was made for sheep and says nothing of calves or kids. Where high chill begins "
-                "differs by source; shelter, coat, birth weight and the height of the wind gauge are not in "
-                "it."
-            ),
-            say(
-                "Cold days come together with other things (an early start, tired people); a link is not yet "
-                "a cause. Published work finds chill tied less to deaths on the day of birth than to those "
-                "of the next days."
-            ),
+        say(
+            "Counted are {newborns} born alive (weather after birth cannot touch one born dead), outdoors where the "
+            "place was written down. Those born on one day share its weather, so intervals and tests cluster on the "
+            "day of birth. What is called clear is decided over all comparisons of the page."
         ),
-        sources=(
-            say("Nixon-Smith WF (1972), working paper, Bureau of Meteorology, Australia (index; not seen)."),
-            say("Donnelly JR (1984) Aust J Agric Res 35:709-721 (index; not seen)."),
-            say(
-                "Horton B et al. (2019) Anim Prod Sci 59, doi 10.1071/AN18494; Broster J et al. (2012), doi "
-                "10.1071/AN12066."
-            ),
+    )
+
+
+def _settings(result: Weather) -> tuple[str, ...]:
+    voice = voice_of(result)
+    say = voice.say
+    return (
+        say("Chill classes cut at {edges}.", edges=", ".join(voice.count(edge) for edge in EDGES)),
+        say(
+            "Weather must stand for {covered} of the hours averaged over.", covered=voice.percent(COVERED, 0)
         ),
+        say("Hours of life counted: to {until}.", until=voice.age(UNTIL_H)),
+        say("Confidence level: {level}.", level=voice.percent(result.settings.level, 0)),
+    )
+
+
+def _limits(voice: Voice) -> tuple[str, ...]:
+    say = voice.say
+    return (
+        say(
+            "The index was made for sheep and says nothing of calves or kids. Where high chill begins differs by "
+            "source; shelter, coat, birth weight and the height of the wind gauge are not in it."
+        ),
+        say(
+            "Cold days come together with other things (an early start, tired people); a link is not yet a cause. "
+            "Published work finds chill tied less to deaths on the day of birth than to those of the next days."
+        ),
+    )
+
+
+def _sources(voice: Voice) -> tuple[str, ...]:
+    say = voice.say
+    return (
+        say("Nixon-Smith WF (1972), working paper, Bureau of Meteorology, Australia (index; not seen)."),
+        say("Donnelly JR (1984) Aust J Agric Res 35:709-721 (index; not seen)."),
+        say(
+            "Horton B et al. (2019) Anim Prod Sci 59, doi 10.1071/AN18494; Broster J et al. (2012), doi "
+            "10.1071/AN12066."
+        ),
+        "Mantel N, Haenszel W (1959) J Natl Cancer Inst 22:719-748.",
     )

@@ -3,41 +3,36 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
 import pandas as pd
 
 from neonatal_stats.chapters import years_side_by_side as two
-from neonatal_stats.chapters.counted.years import STEP, TREND_FROM, Years, answer, known_seasons
-from neonatal_stats.chapters.protocol import Headline, interval_heading, voice_of
+from neonatal_stats.chapters.counted.years import (
+    CHART_FROM,
+    EXPECTED,
+    STEP,
+    TREND,
+    TREND_FROM,
+    Years,
+    charted,
+    claims,
+    known_seasons,
+)
+from neonatal_stats.chapters.counted.years import answer as count
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.drawing.points import draw_p_chart
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.measures.each_row import each_row
+from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Method, Sentence, Verdict
-from neonatal_stats.words.column_names import column_name
-from neonatal_stats.words.names import factor_name
-from neonatal_stats.words.windows import window_label
-
-__all__ = [
-    "ALL_SEASONS",
-    "NAME",
-    "QUESTION",
-    "TITLE",
-    "Years",
-    "answer",
-    "figures",
-    "headlines",
-    "method",
-    "missing",
-    "sentences",
-    "tables",
-]
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
+from neonatal_stats.words.names import column_name, factor_name, window_label
 
 NAME = "years"
 TITLE = "Years"
@@ -60,11 +55,53 @@ SHORTENED = (
     "The seasons are compared up to {window}, the longest window through which nine in ten of every season "
     "were watched."
 )
+TRENDS = {
+    (
+        Verdict.CLEAR,
+        True,
+    ): "Loss rose over the {n} seasons, by {slope} points a season (test for trend, p {p}).",
+    (
+        Verdict.CLEAR,
+        False,
+    ): "Loss fell over the {n} seasons, by {slope} points a season (test for trend, p {p}).",
+    (
+        Verdict.LEANING,
+        True,
+    ): "Loss leans upwards over the {n} seasons, by {slope} points a season, but chance is not ruled out (test for "
+    "trend, p {p}).",
+    (
+        Verdict.LEANING,
+        False,
+    ): "Loss leans downwards over the {n} seasons, by {slope} points a season, but chance is not ruled out (test for "
+    "trend, p {p}).",
+    (
+        Verdict.NO_CLEAR,
+        True,
+    ): "No clear trend over the {n} seasons: {slope} points a season (test for trend, p {p}).",
+}
+EXPECTATIONS = {
+    Verdict.CLEAR: "{season} lost {share}, outside what the {n} other seasons lead one to expect ({range}).",
+    Verdict.LEANING: "{season} lost {share}; the {n} other seasons lead one to expect {range}. It leans out of step "
+    "with them, but chance is not ruled out.",
+    Verdict.NO_CLEAR: "{season} lost {share}, no clear difference from what the {n} other seasons lead one to expect "
+    "({range}).",
+}
+TOO_FEW_SEASONS = (
+    "With {n} seasons nobody can say what is usual here; limits are drawn from {least} seasons on."
+)
+RECORDED = {
+    "unknown cause": "cause unknown, of the lost",
+    "post-mortem": "cause by post-mortem, of the lost",
+    "time of birth": "time of birth known",
+    "watched": "watched to the end of follow-up or to death",
+    "stillborn": "written down as stillborn",
+    "causes": "causes in use",
+}
 
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open from two seasons on, where both of the pair to be compared are there."""
-    say, seasons = voice_of(season).say, season.seasons
+    say, seasons = voice_of(season).say, season.named
     if len(seasons) < 2:
         return (
             say(
@@ -72,7 +109,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "the chapter."
             ),
         )
-    pair = season.settings.compare or seasons[-2:]
+    pair = season.compared
     lacking = [name for name in pair if name not in seasons]
     if lacking:
         template = "Not answered: no records of {lacking} to compare; the records hold {seasons}."
@@ -88,73 +125,77 @@ def missing(season: Season) -> tuple[str, ...]:
     return ()
 
 
-def sentences(result: Years) -> tuple[Sentence, ...]:
+def answer(season: Season) -> Years:
+    """The seasons compared; `NotRecorded` where there are not two to compare."""
+    heed(missing(season))
+    return count(season)
+
+
+def sentences(result: Years, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """Recording first, then the change, what it is made of, the chart, the trend, causes and groups that moved."""
-    minimum = result.settings.minimum_group
-    window = window_label(result.window.name, result.window.end_h)
-    split = two.split_sentence(voice_of(result), result.pair, minimum_group=minimum)
+    verdicts = settled(claims(result), result.settings, verdicts)
+    parts = two.decided_parts(result, verdicts)
     return (
         _recording(result),
-        *_shortened(result, window),
-        two.change_sentence(result, window),
+        *_shortened(result),
+        two.change_sentence(result, _window(result), parts),
         *_standardised(result),
-        replace(split, lead=True),
+        replace(two.split_sentence(voice_of(result), parts), lead=True),
         *_not_standardised(result),
-        _chart(result),
-        *_trend(result),
-        *two.cause_sentences(result),
-        *two.moved_sentences(result),
+        *(_chart(result, verdicts) if result.charted else _expected(result, verdicts)),
+        *_trend(result, verdicts),
+        *two.cause_sentences(result, verdicts),
+        *two.moved_sentences(result, verdicts),
     )
+
+
+def _window(result: Years) -> str:
+    return window_label(voice_of(result), result.window.name, result.window.end_h)
 
 
 def _recording(result: Years) -> Sentence:
     """What changed in how things were written down, said before any comparison."""
-    say, pair = voice_of(result).say, result.pair
+    voice = voice_of(result)
     flagged = result.recording[result.recording["flagged"].astype(bool)]
-    changes = "; ".join(_recorded(result, row) for row in each_row(flagged))
-    if changes:
-        return Sentence(say(BEFORE, changes=changes))
-    step = printing.percent(STEP, 0)
-    return Sentence(say(SAME, first=pair.first, second=pair.second, step=step))
+    if len(flagged):
+        changes = joined((_recorded(result, row) for row in flagged.to_dict("records")), "; ")
+        return Sentence(voice.say(BEFORE, changes=changes))
+    step = voice.percent(STEP, 0)
+    return Sentence(voice.say(SAME, first=result.first, second=result.second, step=step))
 
 
-def _recorded(result: Years, row: Any) -> str:
+def _recorded(result: Years, row: Mapping[Hashable, Any]) -> str:
     """One change of recording."""
-    voice, pair = voice_of(result), result.pair
+    voice, what, detail = voice_of(result), row["what"], row["detail"]
     return voice.say(
-        RECORDING[row.what],
-        detail=column_name(voice, row.detail) if row.what == "recorded" else row.detail,
-        first=pair.first,
-        second=pair.second,
-        a=printing.counts(row.first, row.n_first),
-        b=printing.counts(row.second, row.n_second),
+        RECORDING[what],
+        detail=column_name(voice, detail) if what == "recorded" else detail,
+        first=result.first,
+        second=result.second,
+        a=voice.counts(row["first"], row["n_first"]),
+        b=voice.counts(row["second"], row["n_second"]),
     )
 
 
-def _shortened(result: Years, window: str) -> Iterator[Sentence]:
+def _shortened(result: Years) -> Iterator[Sentence]:
     """That the seasons are compared over less than the whole follow-up, where they are."""
     if result.window.shortened:
-        yield Sentence(voice_of(result).say(SHORTENED, window=window), role="cannot say")
+        yield Sentence(voice_of(result).say(SHORTENED, window=_window(result)), role="cannot say")
 
 
 def _standardised(result: Years) -> Iterator[Sentence]:
     """What the two seasons would have lost on the common mix."""
-    voice, pair = voice_of(result), result.pair
-    table = {row.season: row for row in each_row(result.seasons)}
-    rows = [table[name] for name in (pair.first, pair.second)]
-    if any(pd.isna(row.standardised) for row in rows) or not result.mix.columns:
+    voice, table = voice_of(result), result.seasons.set_index("season")
+    rows = table.loc[[result.first, result.second], ["standardised", "standardised_low", "standardised_high"]]
+    if rows["standardised"].isna().any() or not result.mix.columns:
         return
     a, b = (
-        voice.say(
-            "{share} ({range})",
-            share=printing.percent(row.standardised),
-            range=printing.percent_range(row.standardised_low, row.standardised_high),
-        )
-        for row in rows
+        voice.say("{share} ({range})", share=voice.percent(share), range=voice.percent_range(low, high))
+        for share, low, high in rows.itertuples(index=False, name=None)
     )
-    mix = ", ".join(factor_name(voice, name) for name in result.mix.columns)
+    mix = joined((factor_name(voice, name) for name in result.mix.columns), ", ")
     template = "On one common mix of births ({mix}), {a} would have been lost in {first} and {b} in {second}."
-    yield Sentence(voice.say(template, mix=mix, a=a, b=b, first=pair.first, second=pair.second))
+    yield Sentence(voice.say(template, mix=mix, a=a, b=b, first=result.first, second=result.second))
 
 
 def _not_standardised(result: Years) -> Iterator[Sentence]:
@@ -165,72 +206,91 @@ def _not_standardised(result: Years) -> Iterator[Sentence]:
             "{n} {newborns} could not be placed in the common mix, for want of a record or because a season "
             "had none of their kind."
         )
-        yield Sentence(voice.say(template, n=printing.count(missing)), role="cannot say")
+        yield Sentence(voice.say(template, n=voice.count(missing)), role="cannot say")
     if result.mix.unusable:
         template = "The mix could not take in {columns}: not recorded in every season, or all the same."
-        names = ", ".join(factor_name(voice, name) for name in result.mix.unusable)
+        names = joined((factor_name(voice, name) for name in result.mix.unusable), ", ")
         yield Sentence(voice.say(template, columns=names), role="cannot say")
 
 
-def _chart(result: Years) -> Sentence:
-    """Which seasons lie outside the limits of the chart."""
-    say = voice_of(result).say
-    outside = list(result.seasons.loc[result.seasons["outside"], "season"])
-    if outside:
-        template = "Outside the limits of what seasons here usually do: {outside}."
-        return Sentence(say(template, outside=", ".join(outside)), Verdict.CLEAR)
-    template = "None of the {n} seasons lies outside the limits of the chart."
-    return Sentence(say(template, n=printing.count(len(result.seasons))), Verdict.NO_CLEAR)
+def _chart(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
+    """Each season that lies clearly outside the limits of the chart, or that none does."""
+    voice = voice_of(result)
+    outside = [name for name in result.seasons["season"] if verdicts.get(charted(name)) is Verdict.CLEAR]
+    for name in outside:
+        template = "{season} lies outside what seasons here usually do."
+        yield Sentence(voice.say(template, season=name), Verdict.CLEAR, claim=charted(name))
+    if not outside:
+        template = "None of the {n} seasons lies clearly outside what seasons here usually do."
+        yield Sentence(voice.say(template, n=voice.count(len(result.seasons))), Verdict.NO_CLEAR)
 
 
-def _trend(result: Years) -> Iterator[Sentence]:
+def _expected(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The second season against what the others lead one to expect; too few seasons for the limits of a chart."""
+    voice, expected, verdict = voice_of(result), result.expected, verdicts.get(EXPECTED, Verdict.TOO_FEW)
+    n = voice.count(len(result.seasons))
+    if expected is None or verdict is Verdict.TOO_FEW:
+        yield Sentence(voice.say(TOO_FEW_SEASONS, n=n, least=voice.count(CHART_FROM)), Verdict.TOO_FEW)
+        return
+    (share,) = result.seasons.loc[result.seasons["season"] == result.second, "share"]
+    text = voice.say(
+        EXPECTATIONS[verdict],
+        season=result.second,
+        share=voice.percent(share),
+        n=voice.count(len(result.seasons) - 1),
+        range=voice.percent_range(float(expected.low[0]), float(expected.high[0])),
+    )
+    yield Sentence(text, verdict, claim=EXPECTED)
+
+
+def _trend(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     """A straight-line trend over four seasons or more."""
-    if result.trend is None or pd.isna(result.trend.p):
-        return
-    say, slope, p = voice_of(result).say, result.slope, result.trend.p
-    n = printing.count(len(result.seasons))
-    values = {"n": n, "slope": printing.points(slope), "p": printing.p_value(p)}
-    if p < 1 - result.settings.level:
-        rising = "Loss rose over the {n} seasons, by {slope} points a season (test for trend, p {p})."
-        falling = "Loss fell over the {n} seasons, by {slope} points a season (test for trend, p {p})."
-        yield Sentence(say(rising if slope > 0 else falling, **values), Verdict.CLEAR)
-        return
-    template = "No clear trend over the {n} seasons: {slope} points a season (test for trend, p {p})."
-    yield Sentence(say(template, **values), Verdict.NO_CLEAR)
+    voice, verdict = voice_of(result), verdicts.get(TREND, Verdict.TOO_FEW)
+    if result.trend is not None and verdict is not Verdict.TOO_FEW:
+        text = voice.say(
+            TRENDS[verdict, result.slope > 0 or verdict is Verdict.NO_CLEAR],
+            n=voice.count(len(result.seasons)),
+            slope=voice.points(result.slope),
+            p=voice.p_value(result.trend.p),
+        )
+        yield Sentence(text, verdict, claim=TREND)
 
 
 def headlines(result: Years) -> tuple[Headline, ...]:
     """The change between the two seasons on the same mix of births, for the top of the page."""
-    pair, say = result.pair, voice_of(result).say
-    if math.isnan(pair.rate.estimate):
+    if math.isnan(result.parts["rate"]["estimate"]):
         return ()
-    name = say("{second} against {first}, on the same mix of births", first=pair.first, second=pair.second)
+    name = voice_of(result).say(
+        "{second} against {first}, on the same mix of births", first=result.first, second=result.second
+    )
     return (Headline("same_mix_change", name, two.same_mix(result), *[float("nan")] * 5),)
 
 
-def figures(result: Years) -> tuple[Figure, ...]:
+def figures(result: Years, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """Every figure that the records can fill: the chart, the split, survival, causes and the groups that moved."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     drawn = [_chart_figure(result), two.terms_figure(result)]
     if result.survival:
         drawn.append(_survival_figure(result))
     if len(result.causes):
-        drawn.append(two.causes_figure(result))
+        drawn.append(two.causes_figure(result, verdicts))
     if len(result.moved):
-        drawn.append(two.moved_figure(result))
+        drawn.append(two.moved_figure(result, verdicts))
     return tuple(drawn)
 
 
 def _chart_figure(result: Years) -> Figure:
     """Loss of every season as it was and on the common mix, within the limits of the chart."""
-    say = voice_of(result).say
+    voice, window = voice_of(result), _window(result)
+    say = voice.say
     told = "; ".join(
-        f"{row.season}: {printing.share_of(row.events, row.n, row.low, row.high)}"
+        f"{row.season}: {voice.share_of(row.events, row.n, row.low, row.high)}"
         for row in each_row(result.seasons)
     )
-    window = window_label(result.window.name, result.window.end_h)
     return draw_p_chart(
         result.seasons,
         result.chart.centre,
+        printer=voice,
         name="years-chart",
         title=say("Loss by {window}, season by season", window=window),
         alt=say(
@@ -245,16 +305,18 @@ def _chart_figure(result: Years) -> Figure:
 
 def _survival_figure(result: Years) -> Figure:
     """Share alive of those born alive, a curve a season."""
-    say, end_h = voice_of(result).say, result.settings.follow_up_h
+    voice, end_h = voice_of(result), result.settings.follow_up_h
+    say = voice.say
+    last = {name: curve.iloc[-1] for name, curve in result.survival}
     told = "; ".join(
-        f"{name} {printing.percent(curve.iloc[-1]['share'])} "
-        f"({printing.percent_range(curve.iloc[-1]['low'], curve.iloc[-1]['high'])})"
-        for name, curve in result.survival
+        f"{name} {voice.percent(row['share'])} ({voice.percent_range(row['low'], row['high'])})"
+        for name, row in last.items()
     )
     return draw_survival(
         result.survival,
         follow_up_h=end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < end_h],
+        printer=voice,
         name="years-survival",
         title=say("Survival of {newborns} born alive, season by season"),
         alt=say("Share alive against age in each season. At the last age watched: {told}.", told=told),
@@ -284,98 +346,79 @@ def tables(result: Years) -> tuple[Table, ...]:
 
 def _seasons_table(result: Years) -> Table:
     """Every season as it was, on the common mix and on the chart."""
-    voice = voice_of(result)
+    voice, seasons = voice_of(result), result.seasons
     say, interval = voice.say, interval_heading(voice, result.settings.level)
-    table = result.seasons.assign(
-        standardised_range=_ranges(result.seasons, "standardised_low", "standardised_high"),
-        chart_range=_ranges(result.seasons, "chart_low", "chart_high"),
-        flag=[say("outside") if out else "" for out in result.seasons["outside"]],
+    shown = (
+        columns.text("season", say("Season")),
+        columns.count("events", say("Lost")),
+        columns.count("n", say("{newborns}")),
+        columns.share("share", say("Share")),
+        columns.interval("low", "high", interval),
+        columns.in_csv(columns.ratio("design_effect", say("Design effect"))),
+        columns.in_csv(columns.count("n_standardised", say("In the common mix"))),
+        columns.share("standardised", say("On the common mix")),
+        columns.interval(
+            "standardised_low", "standardised_high", say("{interval}, common mix", interval=interval)
+        ),
+        columns.count("n_not_standardised", say("Not in the common mix")),
+        columns.interval("chart_low", "chart_high", say("Limits of the chart")),
+        columns.text("flag", say("Chart"), raw="outside"),
     )
-    headings = {
-        "season": say("Season"),
-        "events": say("Lost"),
-        "n": say("{newborns}"),
-        "share": say("Share"),
-        "interval": interval,
-        "standardised": say("On the common mix"),
-        "standardised_range": say("{interval}, common mix", interval=interval),
-        "n_not_standardised": say("Not in the common mix"),
-        "chart_range": say("Limits of the chart"),
-        "flag": say("Chart"),
-    }
-    formats = {"events": "count", "n": "count", "share": "share", "standardised": "share"}
-    formats["n_not_standardised"] = "count"
-    missing = printing.count(result.seasons["n_not_standardised"].sum())
-    note = say("Not in the common mix in all: {n}.", n=missing)
-    return Table(
-        "years-seasons", say("Loss by season, crude and on one common mix"), table, headings, formats, note
-    )
-
-
-def _ranges(frame: pd.DataFrame, low: str, high: str) -> list[str]:
-    return [printing.percent_range(*pair) for pair in zip(frame[low], frame[high], strict=True)]
+    frame = seasons.assign(flag=[say("outside") if out else "" for out in seasons["outside"]])
+    note = say("Not in the common mix in all: {n}.", n=voice.count(seasons["n_not_standardised"].sum()))
+    title = say("Loss by season, crude and on one common mix")
+    return Table("years-seasons", title, frame, shown, note=note, printer=voice)
 
 
 def _recording_table(result: Years) -> Table:
     """What was written down in each of the two seasons, changed or not."""
-    voice, pair = voice_of(result), result.pair
-    say = voice.say
-    names = {
-        "recorded": say("recorded"),
-        "unknown cause": say("cause unknown, of the lost"),
-        "post-mortem": say("cause by post-mortem, of the lost"),
-        "time of birth": say("time of birth known"),
-        "watched": say("watched to the end of follow-up or to death"),
-        "stillborn": say("written down as stillborn"),
-        "causes": say("causes in use"),
-    }
-    frame = result.recording
+    voice, frame, first, second = voice_of(result), result.recording, result.first, result.second
+    say, counted = voice.say, frame["what"] != "causes"
+    named = [
+        say("{column}: recorded", column=column_name(voice, row.detail))
+        if row.what == "recorded"
+        else say(RECORDED[row.what])
+        for row in each_row(frame)
+    ]
     frame = frame.assign(
-        what=[
-            say("{column}: recorded", column=column_name(voice, row.detail))
-            if row.what == "recorded"
-            else names[row.what]
-            for row in each_row(frame)
-        ],
+        what=named,
         flag=[say("changed") if flagged else "" for flagged in frame["flagged"]],
-        share_first=(frame["first"] / frame["n_first"]).where(frame["what"] != "causes"),
-        share_second=(frame["second"] / frame["n_second"]).where(frame["what"] != "causes"),
+        share_first=(frame["first"] / frame["n_first"]).where(counted),
+        share_second=(frame["second"] / frame["n_second"]).where(counted),
     )
-    headings = {
-        "what": say("What"),
-        "first": pair.first,
-        "n_first": say("of, {season}", season=pair.first),
-        "share_first": say("share, {season}", season=pair.first),
-        "second": pair.second,
-        "n_second": say("of, {season}", season=pair.second),
-        "share_second": say("share, {season}", season=pair.second),
-        "flag": say("Flag"),
-    }
-    formats = dict.fromkeys(("first", "n_first", "second", "n_second"), "count")
-    formats |= {"share_first": "share", "share_second": "share"}
-    return Table("years-recording", say("Recording in the two seasons"), frame, headings, formats)
+    shown = (
+        columns.text("what", say("What")),
+        columns.key("detail", say("Column")),
+        columns.count("first", first),
+        columns.count("n_first", say("of, {season}", season=first)),
+        columns.share("share_first", say("share, {season}", season=first)),
+        columns.count("second", second),
+        columns.count("n_second", say("of, {season}", season=second)),
+        columns.share("share_second", say("share, {season}", season=second)),
+        columns.text("flag", say("Flag"), raw="flagged"),
+    )
+    return Table("years-recording", say("Recording in the two seasons"), frame, shown, printer=voice)
 
 
 def _trend_table(result: Years, trend: Test) -> Table:
     """The test for a straight-line trend over the seasons."""
-    say = voice_of(result).say
+    voice = voice_of(result)
+    say = voice.say
     row = {"n": len(result.seasons), "slope": result.slope, "statistic": trend.statistic, "p": trend.p}
-    frame = pd.DataFrame([row])
-    headings = {
-        "n": say("Seasons"),
-        "slope": say("Change a season, points"),
-        "statistic": say("Chi-square, 1 degree of freedom"),
-        "p": say("p"),
-    }
-    formats = {"n": "count", "slope": "points", "statistic": "number", "p": "p"}
-    return Table("years-trend", say("Trend over the seasons"), frame, headings, formats)
+    shown = (
+        columns.count("n", say("Seasons")),
+        columns.points("slope", say("Change a season, points")),
+        columns.number("statistic", say("Chi-square, 1 degree of freedom")),
+        columns.p("p", say("p")),
+    )
+    return Table("years-trend", say("Trend over the seasons"), pd.DataFrame([row]), shown, printer=voice)
 
 
-def method(result: Years) -> Method:
+def method(result: Years, verdicts: Verdicts | None = None) -> Method:
     """How the years were compared."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
-    mix = ", ".join(factor_name(voice, name) for name in settings.standard_mix)
+    mix = joined((factor_name(voice, name) for name in settings.standard_mix), ", ")
     return Method(
         method=(
             say(
@@ -386,7 +429,8 @@ def method(result: Years) -> Method:
             say(
                 "The change between two seasons is split after Kitagawa: mix is the change of each kind's "
                 "share times its mean risk, rate the change of its risk times its mean share; they add up to "
-                "the change exactly. A part is clear where its interval, by litters, leaves out no change."
+                "the change exactly. Where the change is clear, a part is clear where its interval, by litters, leaves "
+                "out no change."
             ),
             say(
                 "The chart has three-standard-deviation limits around the common loss, widened for litters "
@@ -394,21 +438,29 @@ def method(result: Years) -> Method:
             ),
             say(
                 "The trend is a Cochran-Armitage test with littermates exchangeable, from {n} seasons on.",
-                n=printing.count(TREND_FROM),
+                n=voice.count(TREND_FROM),
             ),
-            say("Groups that moved: clustered risk differences, with q over all levels shown."),
+            say(
+                "Under {n} seasons no control limits are drawn, since none could lie outside its own; what the others "
+                "lead one to expect of a season is a prediction by Student's t, with the variance between seasons "
+                "measured among the others.",
+                n=voice.count(CHART_FROM),
+            ),
+            say(
+                "A group moved where its loss changed by more or less than that of all others (interaction with "
+                "season on the scale of risks, by litters)."
+            ),
+            decided_within(voice, verdicts),
         ),
         settings=(
             say("Common mix: {mix}.", mix=mix),
             say(
                 "Window: {window}, the longest that nine in ten {newborns} of every season were watched "
                 "through.",
-                window=window_label(result.window.name, result.window.end_h),
+                window=_window(result),
             ),
-            say(
-                "Seasons compared: {first} and {second}.", first=result.pair.first, second=result.pair.second
-            ),
-            say("Confidence level: {level}.", level=printing.percent(settings.level, 0)),
+            say("Seasons compared: {first} and {second}.", first=result.first, second=result.second),
+            say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
             say(
@@ -424,6 +476,7 @@ def method(result: Years) -> Method:
                 "24:193-201."
             ),
             say("Laney DB (2002) Qual Eng 14:531-537."),
+            say("Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159."),
             say("Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386."),
         ),
     )

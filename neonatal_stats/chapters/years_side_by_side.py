@@ -3,28 +3,31 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
 
 from neonatal_stats.chapters.counted.years import Years
-from neonatal_stats.chapters.counted.years_side_by_side import Pair, Split, split_of, verdict_of
-from neonatal_stats.chapters.protocol import interval_heading, voice_of
+from neonatal_stats.chapters.counted.years_side_by_side import PARTS, Split, split_of
+from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_terms
 from neonatal_stats.drawing.dots import draw_dumbbell
-from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.measures.each_row import each_row
-from neonatal_stats.tables import Table, printing
-from neonatal_stats.words import Sentence, Verdict, Voice, judge
-from neonatal_stats.words.labels import label
-from neonatal_stats.words.names import factor_name, phrase
+from neonatal_stats.estimates.results import ratio
+from neonatal_stats.measures.claims import judged
+from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.columns import Column
+from neonatal_stats.words import Sentence, Verdict, Voice, joined, voice_of
+from neonatal_stats.words.names import factor_name, group_phrase, label
+
+Row = Mapping[Hashable, Any]
 
 MOST_SAID = 3
 MOST_DRAWN = 10
 MOST_SHOWN = 12
 MOST_TERMS = 8
+LABEL_WIDTH = 36
 ADDED = ("standard", "n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term")
 
 CHANGES = {
@@ -70,354 +73,341 @@ SPLITS = {
     Split.TOO_FEW: "Too few to say whether mix or rate changed.",
 }
 SAME_MIX = {
-    (Verdict.CLEAR, True): "higher: {change} points ({low} to {high})",
-    (Verdict.CLEAR, False): "lower: {change} points ({low} to {high})",
-    (Verdict.LEANING, True): "looks higher, chance not ruled out: {change} points ({low} to {high})",
-    (Verdict.LEANING, False): "looks lower, chance not ruled out: {change} points ({low} to {high})",
-    (Verdict.NO_CLEAR, True): "no clear difference: {change} points ({low} to {high})",
-    (Verdict.TOO_FEW, True): "too few to say",
+    False: "{change} points ({low} to {high})",
+    True: "too few to say",
 }
 MOVED = {
-    True: "Among {phrase}, more were lost in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
-    "to {high}).",
-    False: "Among {phrase}, fewer were lost in {second}, {b}, than in {first}, {a}: {difference} points "
-    "({low} to {high}).",
+    True: "Loss among {phrase} moved upwards against that of the others: {a} in {first}, {b} in {second}, {change} "
+    "points ({low} to {high}) more than the others moved.",
+    False: "Loss among {phrase} moved downwards against that of the others: {a} in {first}, {b} in {second}, {change} "
+    "points ({low} to {high}) from how the others moved.",
 }
 CAUSES = {
-    True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} to "
+    True: "More were lost to {phrase} in {second}, {b}, than in {first}, {a}: {change} points ({low} to "
     "{high}).",
-    False: "Fewer were lost to {phrase} in {second}, {b}, than in {first}, {a}: {difference} points ({low} "
+    False: "Fewer were lost to {phrase} in {second}, {b}, than in {first}, {a}: {change} points ({low} "
     "to {high}).",
 }
 
 
-def change_sentence(result: Years, window: str) -> Sentence:
-    """The crude change between the two seasons."""
-    pair, change = result.pair, result.pair.change
-    verdict = verdict_of(pair, change, minimum_group=result.settings.minimum_group)
-    text = voice_of(result).say(
-        CHANGES[verdict, _higher(change, verdict)],
-        first=pair.first,
-        second=pair.second,
-        window=window,
-        a=printing.counts(pair.events[0], pair.n[0]),
-        b=printing.counts(pair.events[1], pair.n[1]),
-        level=printing.percent(result.settings.level, 0),
-        **_points(change),
-    )
-    return Sentence(text, verdict, abs(change.estimate) * pair.n[1], lead=True)
+def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
+    """The change as the page decided; its parts by their own intervals once the change is clear, else as decided.
 
-
-def _higher(part: Estimate, verdict: Verdict) -> bool:
-    """The side a change lies on; of one that is not clear, and not leaning, no side is said."""
-    return part.estimate > 0 or verdict in (Verdict.NO_CLEAR, Verdict.TOO_FEW)
-
-
-def _points(part: Estimate) -> dict[str, str]:
-    """A change and its interval, in percentage points."""
+    The parts are asked only what a change that passed is made of, so they stand behind it as behind a gate.
+    """
+    decided = judged(result.named, verdicts).to_dict("records")
+    own = result.named.to_dict("records")
+    passed = any(row["part"] == "change" and row["verdict"] is Verdict.CLEAR for row in decided)
     return {
-        "change": printing.points(part.estimate),
-        "low": printing.points(part.low),
-        "high": printing.points(part.high),
+        one["part"]: mine if passed and one["part"] != "change" else one
+        for one, mine in zip(decided, own, strict=True)
     }
 
 
-def split_sentence(voice: Voice, pair: Pair, *, minimum_group: int) -> Sentence:
+def change_sentence(result: Years, window: str, parts: Mapping[str, Row]) -> Sentence:
+    """The crude change between the two seasons."""
+    voice, change = voice_of(result), parts["change"]
+    text = voice.say(
+        CHANGES[change["verdict"], _higher(change)],
+        window=window,
+        level=voice.percent(result.settings.level, 0),
+        **_both(voice, change),
+        **_points(voice, change),
+    )
+    deaths = abs(change["estimate"]) * change["n"]
+    return Sentence(text, change["verdict"], deaths, lead=True, claim=change["key"])
+
+
+def _higher(row: Row) -> bool:
+    """The side a change lies on; of one that is not clear, and not leaning, no side is said."""
+    return bool(row["estimate"] > 0) or row["verdict"] in (Verdict.NO_CLEAR, Verdict.TOO_FEW)
+
+
+def _both(voice: Voice, row: Row) -> dict[str, str]:
+    """The two seasons and what was lost in each."""
+    return {
+        "first": row["versus"],
+        "second": row["season"],
+        "a": voice.counts(row["events_versus"], row["n_versus"]),
+        "b": voice.counts(row["events"], row["n"]),
+    }
+
+
+def _points(voice: Voice, row: Row) -> dict[str, str]:
+    """A change and its interval, in percentage points."""
+    named = {"change": "estimate", "low": "low", "high": "high"}
+    return {name: voice.points(row[column]) for name, column in named.items()}
+
+
+def split_sentence(voice: Voice, parts: Mapping[str, Row]) -> Sentence:
     """What the change is made of."""
-    split = split_of(pair, minimum_group=minimum_group)
-    parts = {
-        name: voice.say(
-            "{estimate}, interval {low} to {high}",
-            estimate=printing.points(part.estimate),
-            low=printing.points(part.low),
-            high=printing.points(part.high),
-        )
-        for name, part in (("mix", pair.mix), ("rate", pair.rate))
-    }
+    split, mix, rate = split_of(parts), parts["mix"], parts["rate"]
     clear = split not in (Split.NEITHER, Split.UNSPLIT, Split.TOO_FEW)
     verdict = {Split.TOO_FEW: Verdict.TOO_FEW}.get(split, Verdict.CLEAR if clear else Verdict.NO_CLEAR)
-    deaths = max(abs(pair.mix.estimate), abs(pair.rate.estimate)) * pair.n[1] if clear else 0.0
-    return Sentence(voice.say(SPLITS[split], **parts), verdict, deaths)
+    deaths = max(abs(mix["estimate"]), abs(rate["estimate"])) * mix["n"] if clear else 0.0
+    text = voice.say(SPLITS[split], mix=_with_interval(voice, mix), rate=_with_interval(voice, rate))
+    return Sentence(text, verdict, deaths, claim=_part_said(split, parts))
+
+
+def _part_said(split: Split, parts: Mapping[str, Row]) -> str:
+    """The key of the larger part that is clear."""
+    clear = [parts[name] for name in ("mix", "rate") if parts[name]["verdict"] is Verdict.CLEAR]
+    told = clear if split is not Split.TOO_FEW else []
+    return max(told, key=lambda row: abs(row["estimate"])).get("key", "") if told else ""
+
+
+def _with_interval(voice: Voice, row: Row) -> str:
+    return voice.say("{change}, interval {low} to {high}", **_points(voice, row))
 
 
 def same_mix(result: Years) -> str:
-    """The change that is left once the mix of births is allowed for, in a few words."""
-    rate = result.pair.rate
-    verdict = verdict_of(result.pair, rate, minimum_group=result.settings.minimum_group)
-    return voice_of(result).say(SAME_MIX[verdict, _higher(rate, verdict)], **_points(rate))
+    """The change that is left once the mix of births is allowed for, in a few words; it asserts nothing."""
+    voice, rate = voice_of(result), result.parts["rate"]
+    few = rate["verdict"] is Verdict.TOO_FEW
+    return voice.say(SAME_MIX[few], **_points(voice, rate))
 
 
-def cause_sentences(result: Years) -> Iterator[Sentence]:
+def cause_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     """Each cause that clearly took more, or fewer."""
-    for row in each_row(result.causes):
-        verdict = judge(
-            row.low,
-            row.high,
-            row.p,
-            null=0.0,
-            events=row.events_a + row.events_b,
-            smallest_group=min(row.n_a, row.n_b),
-            minimum_group=result.settings.minimum_group,
-        )
-        if verdict is Verdict.CLEAR:
-            name = label(voice_of(result), row.cause)
-            yield _moved(result, CAUSES, name, row, row.difference * row.n_b)
+    causes = judged(result.causes, verdicts)
+    for row in causes[causes["verdict"] == Verdict.CLEAR].to_dict("records"):
+        name = label(voice_of(result), row["cause"])
+        yield _moved(result, CAUSES, name, row, row["estimate"] * row["n"])
 
 
-def moved_sentences(result: Years) -> Iterator[Sentence]:
-    """The groups that clearly moved most losses."""
-    clear = result.moved[_clearly_moved(result)]
-    for row in each_row(clear.head(MOST_SAID)):
-        yield _moved(result, MOVED, phrase(voice_of(result), row.factor, row.level), row, row.moved)
+def moved_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
+    """The groups that clearly moved otherwise than the others did."""
+    moved = judged(result.moved, verdicts)
+    clear = moved[moved["verdict"] == Verdict.CLEAR]
+    for row in clear.head(MOST_SAID).to_dict("records"):
+        beyond = {"estimate": row["beyond"], "low": row["beyond_low"], "high": row["beyond_high"]}
+        yield _moved(result, MOVED, group_phrase(voice_of(result), row), row | beyond, row["moved"])
 
 
-def _clearly_moved(result: Years) -> pd.Series:
-    """Groups whose interval leaves out no change, also among all that were held against each other."""
-    moved = result.moved
-    beyond = (moved["low"] > 0) | (moved["high"] < 0)
-    return (moved["q"] <= result.settings.false_discovery_share) & beyond
-
-
-def _moved(result: Years, templates: dict[bool, str], name: str, row: Any, moved: float) -> Sentence:
+def _moved(result: Years, templates: Mapping[bool, str], name: str, row: Row, moved: float) -> Sentence:
     """More or fewer lost in the second season, among a group or to a cause."""
-    pair = result.pair
-    text = voice_of(result).say(
-        templates[row.difference > 0],
-        phrase=name,
-        first=pair.first,
-        second=pair.second,
-        a=printing.counts(row.events_a, row.n_a),
-        b=printing.counts(row.events_b, row.n_b),
-        difference=printing.points(row.difference),
-        low=printing.points(row.low),
-        high=printing.points(row.high),
+    voice = voice_of(result)
+    text = voice.say(
+        templates[bool(row["estimate"] > 0)], phrase=name, **_both(voice, row), **_points(voice, row)
     )
-    return Sentence(text, Verdict.CLEAR, abs(moved))
+    return Sentence(text, Verdict.CLEAR, abs(moved), claim=row["key"])
 
 
 def terms_figure(result: Years) -> Figure:
     """The change between the two seasons, kind of birth by kind of birth; the smaller terms as one."""
-    say, pair = voice_of(result).say, result.pair
+    voice = voice_of(result)
+    say, sides = voice.say, ["mix_term", "rate_term"]
     named = result.terms.assign(label=_stratum_names(result))
-    size = (named["mix_term"].abs() + named["rate_term"].abs()).sort_values(ascending=False, kind="stable")
-    top = named.loc[sorted(size.index[:MOST_TERMS])]
-    rest = named.loc[size.index[MOST_TERMS:]]
-    rows = top[["label", "mix_term", "rate_term"]].to_dict("records")
-    columns = ["mix_term", "rate_term"]
+    size = named[sides].abs().sum(axis=1).sort_values(ascending=False, kind="stable")
+    rows = named.loc[sorted(size.index[:MOST_TERMS]), ["label", *sides]].to_dict("records")
+    rest = named.loc[size.index[MOST_TERMS:], sides]
     if len(rest):
-        rows.append({"label": say("all other births"), **rest[columns].sum().to_dict()})
-    rows.append({"label": say("all together"), **named[columns].sum().to_dict()})
+        rows.append({"label": say("all other births"), **rest.sum().to_dict()})
+    rows.append({"label": say("all together"), **named[sides].sum().to_dict()})
     frame = pd.DataFrame(rows)
-    frame["label"] = ["\n".join(textwrap.wrap(text, 36)) for text in frame["label"]]
+    printed = {name: voice.points(result.parts[name]["estimate"]) for name in PARTS}
     return draw_terms(
-        frame,
+        frame.assign(label=_wrapped(frame["label"])),
+        printer=voice,
         name="years-split",
-        title=say("From {first} to {second}: mix or rate", first=pair.first, second=pair.second),
+        title=say("From {first} to {second}: mix or rate", first=result.first, second=result.second),
         alt=say(
             "The change in loss split by kind of birth. All together: mix {mix} points, rate {rate} points, "
             "change {change} points.",
-            mix=printing.points(pair.mix.estimate),
-            rate=printing.points(pair.rate.estimate),
-            change=printing.points(pair.change.estimate),
+            **printed,
         ),
         axis=say("percentage points of loss"),
         words=(say("mix: other births"), say("rate: other risks")),
     )
 
 
-def causes_figure(result: Years) -> Figure:
+def _wrapped(names: Iterable[str]) -> list[str]:
+    return ["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names]
+
+
+def causes_figure(result: Years, verdicts: Verdicts) -> Figure:
     """Share lost to each cause in the two seasons."""
-    voice, causes = voice_of(result), result.causes
-    frame = causes.assign(
-        label=[label(voice, cause) for cause in causes["cause"]],
-        clear=(causes["low"] > 0) | (causes["high"] < 0),
-    )
+    voice = voice_of(result)
     return _two_figure(
         result,
-        frame,
+        judged(result.causes, verdicts),
+        [label(voice, cause) for cause in result.causes["cause"]],
         name="years-causes",
         title=voice.say("Causes of loss in the two seasons"),
         axis=voice.say("lost to the cause, % of {newborns}; difference in points at the right"),
     )
 
 
-def moved_figure(result: Years) -> Figure:
+def moved_figure(result: Years, verdicts: Verdicts) -> Figure:
     """Share lost in the two seasons, in the groups that moved most losses."""
-    say, frame = voice_of(result).say, _moved_named(result, MOST_DRAWN)
-    frame = frame.assign(
-        label=["\n".join(textwrap.wrap(name, 36)) for name in frame["name"]],
-        clear=_clearly_moved(result),
-    )
+    voice, moved = voice_of(result), judged(result.moved, verdicts).head(MOST_DRAWN)
     return _two_figure(
         result,
-        frame,
+        moved,
+        _wrapped(group_phrase(voice, row) for row in moved.to_dict("records")),
         name="years-moved",
-        title=say("Groups that moved most losses"),
-        axis=say("lost, % of the group; difference in points at the right"),
+        title=voice.say("Groups that moved most losses"),
+        axis=voice.say("lost, % of the group; difference in points at the right"),
     )
 
 
-def _moved_named(result: Years, most: int) -> pd.DataFrame:
-    """The first groups with the shares lost in both seasons, and what they are called."""
-    voice, frame = voice_of(result), result.moved.head(most)
-    return frame.assign(
-        share_a=frame["events_a"] / frame["n_a"],
-        share_b=frame["events_b"] / frame["n_b"],
-        what=[factor_name(voice, factor) for factor in frame["factor"]],
-        name=[phrase(voice, row.factor, row.level) for row in each_row(frame)],
-    )
-
-
-def _two_figure(result: Years, frame: pd.DataFrame, *, name: str, title: str, axis: str) -> Figure:
-    """Two shares a row, the first season and the second, with their difference."""
-    say, pair = voice_of(result).say, result.pair
-    told = "; ".join(
-        say(
+def _two_figure(
+    result: Years, groups: pd.DataFrame, labels: list[str], *, name: str, title: str, axis: str
+) -> Figure:
+    """Two shares a row, the first season and the second, with their difference; red where it is clear."""
+    voice, seasons = voice_of(result), (result.first, result.second)
+    frame = _two_rows(groups).assign(label=labels, clear=groups["verdict"] == Verdict.CLEAR)
+    told = [
+        voice.say(
             "{label} {a} then {b}",
-            label=" ".join(row.label.split()),
-            a=printing.counts(row.events_a, row.n_a),
-            b=printing.counts(row.events_b, row.n_b),
+            label=" ".join(row["label"].split()),
+            a=voice.counts(row["events_a"], row["n_a"]),
+            b=voice.counts(row["events_b"], row["n_b"]),
         )
-        for row in each_row(frame)
+        for row in frame.to_dict("records")
+    ]
+    alt = voice.say(
+        "Share lost in {first} and in {second}: {told}.",
+        first=result.first,
+        second=result.second,
+        told=joined(told, "; "),
     )
-    alt = say(
-        "Share lost in {first} and in {second}: {told}.", first=pair.first, second=pair.second, told=told
+    return draw_dumbbell(frame, seasons=seasons, printer=voice, name=name, title=title, alt=alt, axis=axis)
+
+
+def _two_rows(groups: pd.DataFrame) -> pd.DataFrame:
+    """The second season against the first as tables and figures have them: a the first, b the second."""
+    named = {"events_versus": "events_a", "n_versus": "n_a", "events": "events_b", "n": "n_b"}
+    frame = groups.rename(columns={**named, "estimate": "difference", "group": "level"})
+    return frame.assign(
+        share_a=ratio(frame["events_a"], frame["n_a"]), share_b=ratio(frame["events_b"], frame["n_b"])
     )
-    return draw_dumbbell(frame, seasons=(pair.first, pair.second), name=name, title=title, alt=alt, axis=axis)
 
 
 def pairs_table(result: Years) -> Table:
     """The change between every two seasons (the last ten pairs), and what it is made of."""
     voice = voice_of(result)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
-    rows = [
-        {"pair": say("{first} to {second}", first=pair.first, second=pair.second)}
-        | {
-            f"{name}{end}": value
-            for name, part in (("change", pair.change), ("mix", pair.mix), ("rate", pair.rate))
-            for end, value in (("", part.estimate), ("_low", part.low), ("_high", part.high))
-        }
-        for pair in dict.fromkeys((*result.pairs, result.pair))
-    ]
-    frame = pd.DataFrame(rows).drop_duplicates("pair", ignore_index=True)
+    pairs = result.pairs.groupby(["versus", "season"], sort=False)
+    rows = [_pair_row(voice, parts.to_dict("records")) for _, parts in pairs]
+    shown = [columns.text("pair", say("Seasons"))]
     titles = {"change": say("Change"), "mix": say("Of which mix"), "rate": say("Of which rate")}
-    headings, formats = {"pair": say("Seasons")}, {}
     for name, title in titles.items():
-        pairs = zip(frame[f"{name}_low"], frame[f"{name}_high"], strict=True)
-        frame[f"{name}_range"] = [
-            say("{low} to {high}", low=printing.points(low), high=printing.points(high))
-            for low, high in pairs
-        ]
-        headings |= {
-            name: title,
-            f"{name}_range": say("{interval}, {what}", interval=interval, what=title.lower()),
-        }
-        formats[name] = "points"
+        heading = say("{interval}, {what}", interval=interval, what=title.lower())
+        shown.append(columns.points(name, title))
+        shown.append(columns.interval(f"{name}_low", f"{name}_high", heading, "points"))
     note = say("In percentage points; mix and rate add up to the change.")
-    return Table("years-pairs", say("Every two seasons: mix or rate"), frame, headings, formats, note)
+    title = say("Every two seasons: mix or rate")
+    return Table("years-pairs", title, pd.DataFrame(rows), shown, note=note, printer=voice)
+
+
+def _pair_row(voice: Voice, parts: Sequence[Row]) -> dict[str, object]:
+    """The change between two seasons, its parts and their limits, side by side."""
+    seasons = {"first": parts[0]["versus"], "second": parts[0]["season"]}
+    row: dict[str, object] = {"pair": voice.say("{first} to {second}", **seasons)}
+    for part in parts:
+        for end, column in (("", "estimate"), ("_low", "low"), ("_high", "high")):
+            row[f"{part['part']}{end}"] = part[column]
+    return row
 
 
 def terms_table(result: Years) -> Table:
     """The split of the two seasons term by term, and its sum."""
-    say, pair = voice_of(result).say, result.pair
-    names = _stratum_names(result)
-    frame = result.terms.assign(stratum=names, standard=[*_standard(result)])
+    voice, seasons = voice_of(result), {"first": result.first, "second": result.second}
+    say = voice.say
+    frame = result.terms.assign(stratum=_stratum_names(result), standard=_standard(result))
     total = {"stratum": say("all together"), **frame[list(ADDED)].sum().to_dict()}
     frame = pd.concat([frame, pd.DataFrame([total])], ignore_index=True)
     frame["both"] = frame["mix_term"] + frame["rate_term"]
-    headings = {
-        "stratum": say("{newborns}"),
-        "standard": say("Share of the common mix"),
-        "events_a": say("Lost, {season}", season=pair.first),
-        "n_a": say("Born, {season}", season=pair.first),
-        "events_b": say("Lost, {season}", season=pair.second),
-        "n_b": say("Born, {season}", season=pair.second),
-        "mix_term": say("Mix"),
-        "rate_term": say("Rate"),
-        "both": say("Together"),
-    }
-    formats = dict.fromkeys(("events_a", "n_a", "events_b", "n_b"), "count")
-    formats |= {"standard": "share", "mix_term": "points", "rate_term": "points", "both": "points"}
-    title = say("From {first} to {second}: mix and rate, term by term", first=pair.first, second=pair.second)
+    shown = (
+        columns.text("stratum", say("{newborns}")),
+        *(columns.key(name, factor_name(voice, name)) for name in result.mix.columns),
+        columns.share("standard", say("Share of the common mix")),
+        columns.count("events_a", say("Lost, {season}", season=result.first)),
+        columns.count("n_a", say("Born, {season}", season=result.first)),
+        columns.count("events_b", say("Lost, {season}", season=result.second)),
+        columns.count("n_b", say("Born, {season}", season=result.second)),
+        columns.points("mix_term", say("Mix")),
+        columns.points("rate_term", say("Rate")),
+        columns.points("both", say("Together")),
+    )
+    title = say("From {first} to {second}: mix and rate, term by term", **seasons)
     note = say("Terms in percentage points. A single term is arithmetic; only their sums speak.")
-    return Table("years-terms", title, frame, headings, formats, note)
+    return Table("years-terms", title, frame, shown, note=note, printer=voice)
 
 
 def _stratum_names(result: Years) -> list[str]:
     """The strata of the mix in words."""
-    columns = list(result.mix.columns)
-    if not columns:
-        return [voice_of(result).say("all")] * len(result.terms)
+    voice, names = voice_of(result), list(result.mix.columns)
+    if not names:
+        return [voice.say("all")] * len(result.terms)
     return [
-        voice_of(result).say("not recorded")
-        if pd.isna(row[0])
-        else ", ".join(label(voice_of(result), value) for value in row)
-        for row in result.terms[columns].itertuples(index=False, name=None)
+        voice.say("not recorded") if pd.isna(row[0]) else joined((label(voice, value) for value in row), ", ")
+        for row in result.terms[names].itertuples(index=False, name=None)
     ]
 
 
 def _standard(result: Years) -> list[float]:
-    columns = list(result.mix.columns)
-    if not columns:
+    """The share of the common mix that each stratum has."""
+    names = list(result.mix.columns)
+    if not names:
         return [1.0] * len(result.terms)
-    shares = result.mix.strata[[*columns, "share"]]
-    return list(result.terms[columns].merge(shares, on=columns, how="left")["share"].fillna(0.0))
+    shares = result.mix.strata[[*names, "share"]]
+    return list(result.terms[names].merge(shares, on=names, how="left")["share"].fillna(0.0))
 
 
 def causes_table(result: Years) -> Table:
     """Lost to each cause in the two seasons, of all born whose fate is known."""
-    voice, pair = voice_of(result), result.pair
-    frame = result.causes.assign(name=[label(voice, cause) for cause in result.causes["cause"]])
-    headings = {
-        "name": voice.say("Cause"),
-        **_two_headings(result),
-        "difference": voice.say("Difference, points"),
-        "interval": interval_heading(voice, result.settings.level),
-    }
-    title = voice.say("Causes in {first} and {second}", first=pair.first, second=pair.second)
-    return Table("years-causes", title, frame, headings, _two_formats())
+    voice = voice_of(result)
+    frame = _two_rows(result.causes)
+    frame = frame.assign(name=[label(voice, cause) for cause in frame["cause"]])
+    shown = (
+        columns.text("name", voice.say("Cause"), raw="cause"),
+        *_two_columns(result),
+        columns.in_csv(columns.p("p", voice.say("p"))),
+    )
+    title = voice.say("Causes in {first} and {second}", first=result.first, second=result.second)
+    return Table("years-causes", title, frame, shown, printer=voice)
 
 
 def moved_table(result: Years) -> Table:
     """The groups that moved most losses, clear or not."""
-    voice, pair = voice_of(result), result.pair
-    say = voice.say
-    frame = _moved_named(result, MOST_SHOWN)
-    headings = {
-        "name": say("Group"),
-        **_two_headings(result),
-        "difference": say("Difference, points"),
-        "interval": interval_heading(voice, result.settings.level),
-        "q": say("q"),
-    }
-    title = say("Groups that moved most losses, {first} to {second}", first=pair.first, second=pair.second)
-    note = say(
-        "The first {shown} of {all} levels with enough {newborns} in both seasons; q over all of them.",
-        shown=printing.count(len(frame)),
-        all=printing.count(len(result.moved)),
+    voice, moved = voice_of(result), result.moved.head(MOST_SHOWN)
+    say, seasons = voice.say, {"first": result.first, "second": result.second}
+    frame = _two_rows(moved).assign(name=[group_phrase(voice, row) for row in moved.to_dict("records")])
+    shown = (
+        columns.text("name", say("Group")),
+        columns.key("factor", say("Factor")),
+        columns.key("level", say("Level")),
+        *_two_columns(result),
+        columns.points("beyond", say("Beyond the others, points")),
+        columns.interval(
+            "beyond_low", "beyond_high", interval_heading(voice, result.settings.level), "points"
+        ),
+        columns.in_csv(columns.p("p", say("p"))),
+        columns.in_csv(columns.number("moved", say("Losses moved"))),
     )
-    return Table("years-moved", title, frame, headings, _two_formats(), note)
+    note = say(
+        "The first {shown} of {all} levels with enough {newborns} in both seasons; beyond the others is the group's "
+        "change less that of all others.",
+        shown=voice.count(len(moved)),
+        all=voice.count(len(result.moved)),
+    )
+    title = say("Groups that moved most losses, {first} to {second}", **seasons)
+    return Table("years-moved", title, frame, shown, note=note, printer=voice)
 
 
-def _two_headings(result: Years) -> dict[str, str]:
-    """Headings of the counts and shares of both seasons."""
-    say, pair = voice_of(result).say, result.pair
-    return {
-        "events_a": say("Lost, {season}", season=pair.first),
-        "n_a": say("Born, {season}", season=pair.first),
-        "share_a": say("Share, {season}", season=pair.first),
-        "events_b": say("Lost, {season}", season=pair.second),
-        "n_b": say("Born, {season}", season=pair.second),
-        "share_b": say("Share, {season}", season=pair.second),
-    }
-
-
-def _two_formats() -> dict[str, str]:
-    formats = dict.fromkeys(("events_a", "n_a", "events_b", "n_b"), "count")
-    return formats | {
-        "share_a": "share",
-        "share_b": "share",
-        "difference": "points",
-        "interval": "points",
-        "q": "p",
-    }
+def _two_columns(result: Years) -> tuple[Column, ...]:
+    """Counts and shares of both seasons, and their difference."""
+    voice, first, second = voice_of(result), result.first, result.second
+    say = voice.say
+    return (
+        columns.count("events_a", say("Lost, {season}", season=first)),
+        columns.count("n_a", say("Born, {season}", season=first)),
+        columns.share("share_a", say("Share, {season}", season=first)),
+        columns.count("events_b", say("Lost, {season}", season=second)),
+        columns.count("n_b", say("Born, {season}", season=second)),
+        columns.share("share_b", say("Share, {season}", season=second)),
+        columns.points("difference", say("Difference, points")),
+        columns.interval("low", "high", interval_heading(voice, result.settings.level), "points"),
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,18 +12,18 @@ from neonatal_stats.cli.records import spelled_out
 if TYPE_CHECKING:
     import pandas as pd
 
-    from neonatal_stats.season.model import Season
+    from neonatal_stats.season.model import Season, Source
 
-ROWS_SHOWN = 8
+ROWS_SHOWN, VALUES_SHOWN = 8, 4
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
 NO_ROW = ("", "<NA>", "nan", "None")
-ENDINGS = ("set aside", "set to missing", "noted")
+ENDINGS = ("set aside", "set to missing", "no record", "asked", "noted")
 
 
 def run_check(
     records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None
 ) -> None:
-    """Print the balance and the problems; exit 1 where rows were set aside or fields set to missing."""
+    """Print the balance and the problems; exit 1 unless every record was used whole and nothing waits for an answer."""
     from neonatal_stats.season.read import read_season
 
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
@@ -31,28 +32,74 @@ def run_check(
     if list_to is not None:
         _write_list(season.problems, list_to)
         print(f"The whole list, a line a problem, is in {list_to}")
-    if any(balance.used_with_missing or balance.set_aside for balance in season.balances):
+    if not season.all_well:
         raise SystemExit(1)
-    print("All well: every row was used.")
+    print("All well: every record was used.")
 
 
 def _report(season: Season) -> Iterator[str]:
+    for source in season.sources:
+        yield _lines(source)
     for balance in season.balances:
         yield (
             f"{balance.table}: {balance.rows_read} rows read = {balance.used} used + "
-            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside"
+            f"{balance.used_with_missing} used with a field missing + {balance.set_aside} set aside + "
+            f"{balance.no_record} no record"
         )
+    yield from open_outcomes(season)
     for ending in ENDINGS:
         alike = season.problems[season.problems["ended"] == ending]
         if len(alike):
             yield f"\n{ending.capitalize()}:"
         for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
             yield _line(
-                [str(key) for key in keys], [str(row) for row in rows["row"] if str(row) not in NO_ROW]
+                [str(key) for key in keys],
+                [str(row) for row in rows["row"] if str(row) not in NO_ROW],
+                _found([str(value) for value in rows["value"] if str(value)]),
             )
 
 
-def _line(keys: list[str], rows: list[str]) -> str:
+def _lines(source: Source) -> str:
+    """Where the lines of one file or sheet are: "lambs.csv: 43 lines = 40 of records + 1 headings + 2 blank"."""
+    parts = {
+        "of records": source.records,
+        "no record": source.no_record,
+        "left out": source.left_out,
+        "headings": source.headings,
+        "titles": source.titles,
+        "blank": source.blank,
+        "NOT ACCOUNTED FOR": source.unaccounted,
+    }
+    shown = " + ".join(f"{n} {what}" for what, n in parts.items() if n)
+    unit = "messages" if source.file.casefold().endswith(".json") else "rows" if source.sheet else "lines"
+    place = source.file + (f", sheet {source.sheet}" if source.sheet else "")
+    return f"{place}: {source.lines} {unit} = {shown or 'nothing'}"
+
+
+def open_outcomes(season: Season) -> Iterator[str]:
+    """How many births have an outcome that is not written or cannot be read, by farm and season."""
+    for row in season.undecided.to_dict("records"):
+        unwritten, unread = int(row["not_written"]), int(row["not_readable"])
+        yield (
+            f"{printable(str(row['farm']))}, {row['season']}: the outcome of {unwritten + unread:,} of "
+            f"{int(row['born']):,} births is open ({unwritten:,} not written, {unread:,} not readable)"
+        )
+
+
+def _found(values: list[str]) -> str:
+    """The distinct cells with their counts, the most frequent first; control characters never reach the terminal."""
+    counts = Counter(values).most_common()
+    shown = [f'"{printable(value)}"' + (f" ({n:,})" if n > 1 else "") for value, n in counts[:VALUES_SHOWN]]
+    more = [f"and {len(counts) - VALUES_SHOWN:,} more"] if len(counts) > VALUES_SHOWN else []
+    return ", ".join([*shown, *more])
+
+
+def printable(text: str) -> str:
+    """Text whose control characters are replaced, so that a terminal does nothing but print it."""
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
+
+
+def _line(keys: list[str], rows: list[str], found: str) -> str:
     file, sheet, column, problem, remedy = keys
     place = (file or "All files") + (f", sheet {sheet}" if sheet else "")
     if rows:
@@ -61,7 +108,8 @@ def _line(keys: list[str], rows: list[str]) -> str:
     if column:
         place += f", column {column}"
     stop = "" if problem.endswith("?") else "."
-    return f"  {place}: {problem}{stop}\n    To mend: {remedy}."
+    cells = f"\n    Found: {found}." if found else ""
+    return f"  {printable(f'{place}: {problem}{stop}')}{cells}\n    To mend: {printable(remedy)}."
 
 
 def _write_list(problems: pd.DataFrame, list_to: Path) -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from neonatal_stats.cli.check import printable
 from neonatal_stats.cli.records import spelled_out
+from neonatal_stats.cli.trouble import NoTerminal
 
 
 def run_demo(directory: Path, force: bool) -> None:
@@ -17,16 +19,33 @@ def run_demo(directory: Path, force: bool) -> None:
     print(f"Invented demo records written to {directory}; its README.md says what is planted in them")
 
 
-def run_map(records: list[Path], out: Path, force: bool) -> None:
-    """Write a drafted map; say what is left open."""
-    from neonatal_stats.season.map.draft_map import draft_map
+def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, force: bool) -> None:
+    """Write a drafted map, or print it; say what is left open, and ask about it on a terminal where that is wanted."""
+    from neonatal_stats.cli.asking import asked, can_ask
+    from neonatal_stats.season.map.draft_map import drafted
+    from neonatal_stats.season.map.toml_file import text_of
 
-    text = draft_map(spelled_out(records))
-    _new_file(out, force)
-    out.write_text(text, encoding="utf-8")
-    left_open = text.count('= "?"')
-    places = f"{left_open} place{'' if left_open == 1 else 's'}"
-    print(f"{out} written; {places} left open. Fill them in, then: neonatal-stats check FILES --map {out}")
+    if ask and not can_ask():
+        raise NoTerminal(
+            "map --ask: there is no terminal to ask on; leave --ask away and fill in the map by hand."
+        )
+    if out is not None:
+        _new_file(out, force)
+    known, name = (text_of(old), old.name) if old is not None else ("", "map.toml")
+    draft = drafted(spelled_out(records), known, name)
+    if ask:
+        draft = asked(draft, lambda text: drafted(spelled_out(records), text, name))
+    if out is None:
+        print(draft.text, end="")
+        return
+    out.write_text(draft.text, encoding="utf-8")
+    places = f"{len(draft.open)} place{'' if len(draft.open) == 1 else 's'}"
+    for line in draft.open:
+        print(f"  [{line.section}] {printable(line.said)}: {printable(line.beside) or 'open'}")
+    if draft.left_out:
+        print(f"  left out: {', '.join(printable(heading) for heading in draft.left_out)}")
+    end = "Fill them in, then" if draft.open else "Look it over, then"
+    print(f"{out} written; {places} left open. {end}: neonatal-stats check FILES --map {out}")
 
 
 def run_sheet(out: Path, species: str, force: bool) -> None:
@@ -39,17 +58,22 @@ def run_sheet(out: Path, species: str, force: bool) -> None:
 
 
 def run_tidy(
-    records: list[Path], out: Path, settings_file: Path | None, map_file: Path | None, force: bool
+    records: list[Path],
+    out: Path,
+    settings_file: Path | None,
+    map_file: Path | None,
+    parquet: bool,
+    force: bool,
 ) -> None:
-    """Write the tidy tables and the set-aside list."""
+    """Write the tidy tables, their codebook and the set-aside list."""
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.tidy import write_tidy
 
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     with written_whole(out, force=force, mark="set-aside.csv") as folder:
-        write_tidy(season, folder)
-    print(f"Tidy tables and set-aside.csv written to {out}")
+        write_tidy(season, folder, parquet=parquet)
+    print(f"Tidy tables, codebook.csv and set-aside.csv written to {out}")
 
 
 def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:

@@ -34,7 +34,8 @@ def review(
     settings: SettingsFile = None,
     map: MapFile = None,
     season: Annotated[
-        str | None, typer.Option("--season", help="The season under review; by default the last one.")
+        str | None,
+        typer.Option("--season", help="The season under review; by default the latest with enough births."),
     ] = None,
     compare: Annotated[
         tuple[str, str] | None,
@@ -84,13 +85,21 @@ def demo(
 @app.command("map")
 def draft_map(
     records: Records,
-    out: Annotated[Path, typer.Option("-o", "--out", help="The map file to write (TOML).")],
+    out: Annotated[
+        Path | None,
+        typer.Option("-o", "--out", help="The map file to write (TOML); without it the map is printed."),
+    ] = None,
+    map: Annotated[
+        Path | None,
+        typer.Option("--map", help="A map to go on from: its lines stay, what is open or new is drafted."),
+    ] = None,
+    ask: Annotated[bool, typer.Option("--ask", help="Ask about each open place, on a terminal.")] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace an existing map.")] = False,
 ) -> None:
     """Draft a map of a file's own headings and words, with what is unsure left open for you to fill in."""
     from neonatal_stats.cli.files import run_map
 
-    run_map(records, out, force)
+    run_map(records, out, map, ask, force)
 
 
 @app.command()
@@ -115,12 +124,16 @@ def tidy(
     out: Out,
     settings: SettingsFile = None,
     map: MapFile = None,
+    parquet: Annotated[
+        bool,
+        typer.Option("--parquet", help="Write the tables as Parquet, with typed columns, instead of CSV."),
+    ] = False,
     force: Force = False,
 ) -> None:
-    """Write the tidy tables and the set-aside list that the review would use."""
+    """Write the tidy tables that the review would use, what follows from them, a codebook and the set-aside list."""
     from neonatal_stats.cli.files import run_tidy
 
-    run_tidy(records, out, settings, map, force)
+    run_tidy(records, out, settings, map, parquet, force)
 
 
 @app.command()

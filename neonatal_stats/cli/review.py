@@ -9,6 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from neonatal_stats.cli.check import open_outcomes, printable
 from neonatal_stats.cli.progress import stages
 from neonatal_stats.cli.records import spelled_out
 
@@ -27,7 +28,7 @@ def run_review(
     force: bool,
     only: str | None = None,
 ) -> None:
-    """Read, review, write; say where the page is."""
+    """Read, review, write; say where the page is; exit 1 where something touches the outcomes."""
     from neonatal_stats.report.folder import ready
 
     parts = _parts(only)
@@ -50,6 +51,10 @@ def run_review(
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")
+    said = [*open_outcomes(season), *map(printable, season.outcome_remarks)]
+    if said:
+        print("To be known before the numbers are used:", *said, sep="\n  ")
+        raise SystemExit(1)
 
 
 def _parts(only: str | None) -> tuple[str, ...]:

@@ -7,6 +7,10 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 
+class NoTerminal(Exception):
+    """A question was to be asked where nobody can answer."""
+
+
 @contextmanager
 def one_sentence() -> Iterator[None]:
     """Turn the errors that this package foresees into one sentence on standard error."""
@@ -23,10 +27,12 @@ def _foreseen(error: Exception) -> bool:
     from neonatal_stats.report.folder import FolderExists, NotOurFolder
     from neonatal_stats.season.finding import CannotRead
 
-    return isinstance(error, CannotRead | FolderExists | NotOurFolder | OSError)
+    return isinstance(error, CannotRead | FolderExists | NotOurFolder | NoTerminal | OSError)
 
 
 def _sentence(error: Exception) -> str:
+    from neonatal_stats.season.finding import printable
+
     if isinstance(error, OSError) and error.filename is not None:
-        return f"{error.filename}: {error.strerror}"
-    return str(error)
+        return printable(f"{error.filename}: {error.strerror}")
+    return printable(str(error))

@@ -289,7 +289,9 @@ def _with_gaps(page: pd.DataFrame, births: pd.DataFrame, plan: Plan, draws: Draw
     for name in ("stood_after_min", "fed_after_min", "meconium_after_min"):
         page[name] = page[name].mask(day_only & page[name].astype(str).str.contains(":"))
     page["born_at"] = page["born_at"].mask(day_only)
-    recorded = [column.name for column in BIRTHS if column.name not in plan["not_recorded"]]
+    recorded = [
+        column.name for column in BIRTHS if column.name in page and column.name not in plan["not_recorded"]
+    ]
     return page[[*recorded, *[name for name in HIDDEN if name in page]]]
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -11,14 +12,18 @@ from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from neonatal_stats.drawing.figure import QUIET, RULE, canvas
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 FIRST_H = 72.0
 HOUR_TICKS = (0.0, 12.0, 24.0, 48.0, 72.0)
 
 
 def split_canvas(
-    follow_up_h: float, height_in: float, age_axes: tuple[str, str], marks_h: Sequence[float] = ()
+    printer: Printer,
+    follow_up_h: float,
+    height_in: float,
+    age_axes: tuple[str, str],
+    marks_h: Sequence[float] = (),
 ) -> tuple[Canvas, list[Axes], list[list[float]]]:
     """The figure, its one or two panels with ages in hours below, and the tick ages of each panel.
 
@@ -27,20 +32,20 @@ def split_canvas(
     """
     short = follow_up_h <= FIRST_H
     if short:
-        figure, panels = canvas(height_in)
+        figure, panels = canvas(printer, height_in)
         ticks = [[tick for tick in HOUR_TICKS if tick < follow_up_h] + [follow_up_h]]
     else:
-        figure, panels = canvas(height_in, columns=2, sharey=True, width_ratios=(1, 1.15))
+        figure, panels = canvas(printer, height_in, columns=2, sharey=True, width_ratios=(1, 1.15))
         ticks = [list(HOUR_TICKS), _day_ticks(follow_up_h)]
     for panel, at, days, words in zip(panels, ticks, (False, True), age_axes, strict=False):
         scale = 24.0 if days else 1.0
         panel.set_xlim(0, follow_up_h if days or short else FIRST_H)
-        panel.set_xticks(at, [printing.number(tick / scale, 0) for tick in at])
+        panel.set_xticks(at, [printer.number(tick / scale, 0) for tick in at])
         panel.set_xlabel(words)
         panel.grid(axis="y", color=RULE, lw=0.6)
         panel.set_axisbelow(True)
         panel.yaxis.set_major_locator(MaxNLocator(steps=[1, 2, 5, 10], nbins=6))
-        panel.yaxis.set_major_formatter(FuncFormatter(_as_percent))
+        panel.yaxis.set_major_formatter(FuncFormatter(partial(_as_percent, printer)))
         for mark in marks_h:
             if mark < at[-1] and (not days or mark > FIRST_H):
                 panel.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
@@ -54,6 +59,7 @@ def _day_ticks(follow_up_h: float) -> list[float]:
 
 
 def numbers_below(
+    printer: Printer,
     panels: Sequence[Axes],
     ticks: Sequence[Sequence[float]],
     groups: Sequence[tuple[str, pd.DataFrame, str]],
@@ -68,7 +74,7 @@ def numbers_below(
     for line, (name, curve, colour) in enumerate(groups, start=1):
         for panel, at in zip(panels, ticks, strict=True):
             for tick in (tick for tick in at if tick or panel is panels[0]):
-                _below(panel, (tick, 0), line, printing.count(watched_at(curve, tick)), colour, "center")
+                _below(panel, (tick, 0), line, printer.count(watched_at(curve, tick)), colour, "center")
         if len(groups) > 1:
             _below(panels[-1], (panels[-1].get_xlim()[1], 14), line, name, colour, "left")
 
@@ -108,8 +114,8 @@ def steps(curve: pd.DataFrame, column: str, start: float, until_h: float) -> tup
     return ages, np.append(heights, heights[-1])
 
 
-def _as_percent(share: float, _: int | None = None) -> str:
-    return printing.number(100 * share, 0)
+def _as_percent(printer: Printer, share: float, _: int | None = None) -> str:
+    return printer.number(100 * share, 0)
 
 
 def moved_apart(heights: Sequence[float], gap: float, low: float, high: float) -> list[float]:

@@ -30,8 +30,8 @@ from neonatal_stats.drawing.figure import (
     legend_above,
     one_line_each,
 )
-from neonatal_stats.measures.each_row import each_row
-from neonatal_stats.tables import printing
+from neonatal_stats.measures.rates import each_row
+from neonatal_stats.tables import Printer
 
 DAMS = "#5d6d7e"
 PALE = "#c5d3de"
@@ -49,6 +49,7 @@ def draw_flow(
     dams: pd.DataFrame,
     newborns: pd.DataFrame,
     *,
+    printer: Printer,
     headings: tuple[str, str],
     name: str,
     title: str,
@@ -70,21 +71,21 @@ def draw_flow(
     parts = [part for part in parts if len(part[0])]
     with house():
         rows = [len(frame) + 0.6 for frame, _, _ in parts]
-        figure, panels = canvas(0.42 * sum(rows) + 0.5, rows=len(parts), height_ratios=rows)
+        figure, panels = canvas(printer, 0.42 * sum(rows) + 0.5, rows=len(parts), height_ratios=rows)
         for panel, (frame, heading, colour) in zip(panels, parts, strict=True):
-            _steps(panel, frame, colour)
+            _steps(panel, printer, frame, colour)
             panel.set_title(heading)
     return Figure(name, title, alt, figure)
 
 
-def _steps(panel: Axes, frame: pd.DataFrame, colour: str) -> None:
+def _steps(panel: Axes, printer: Printer, frame: pd.DataFrame, colour: str) -> None:
     """One staircase with its numbers and words."""
     largest = max(float(frame["n"].max()), 1.0)
     for line, row in enumerate(each_row(frame)):
         inside = row.n >= ROOM_FOR_NUMBER * largest
         panel.barh(line, row.n, height=0.66, color=colour, ec=PAPER)
         ink = PAPER if inside else colour
-        _after(panel, 0 if inside else row.n, line, printing.count(row.n), color=ink, weight="bold")
+        _after(panel, 0 if inside else row.n, line, printer.count(row.n), color=ink, weight="bold")
         end = _gone(panel, line, float(row.n), [row.lost, row.left, row.age_unknown])
         if row.went:
             clear_of_number = end > row.n or inside
@@ -122,6 +123,7 @@ def _after(panel: Axes, x: float, line: float, words: str, *, points: float = 5,
 def draw_weeks(
     weeks: pd.DataFrame,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -141,8 +143,8 @@ def draw_weeks(
     reference : share of the whole season, a dotted line, or None.
     """
     with house():
-        figure, (births, shares) = canvas(4.3, rows=2, sharex=True, height_ratios=(1.25, 1))
-        _births_with_lost(births, weeks)
+        figure, (births, shares) = canvas(printer, 4.3, rows=2, sharex=True, height_ratios=(1.25, 1))
+        _births_with_lost(births, printer, weeks)
         births.set_ylabel(axes_words[0])
         _shares(shares, weeks, reference)
         shares.set_ylabel(axes_words[1])
@@ -152,13 +154,13 @@ def draw_weeks(
     return Figure(name, title, alt, figure)
 
 
-def _births_with_lost(axes: Axes, weeks: pd.DataFrame) -> None:
+def _births_with_lost(axes: Axes, printer: Printer, weeks: pd.DataFrame) -> None:
     places = range(len(weeks))
     axes.bar(places, weeks["n"], width=0.8, color=PALE, ec=PAPER)
     axes.bar(places, weeks["events"], width=0.8, color=CLEAR, ec=PAPER, hatch="////")
     for place, (events, n) in enumerate(zip(weeks["events"], weeks["n"], strict=True)):
         if n:
-            text = f"{printing.count(events)} / {printing.count(n)}"
+            text = f"{printer.count(events)} / {printer.count(n)}"
             axes.annotate(
                 text, (place, n), xytext=(0, 2), textcoords="offset points", ha="center", fontsize=8
             )
@@ -180,7 +182,14 @@ def _shares(axes: Axes, weeks: pd.DataFrame, reference: float | None) -> None:
 
 
 def draw_milestones(
-    states: pd.DataFrame, parts: Sequence[tuple[str, str]], *, name: str, title: str, alt: str, axis: str
+    states: pd.DataFrame,
+    parts: Sequence[tuple[str, str]],
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
 ) -> Figure:
     """Draw one bar a milestone with all newborns born alive in it, split by what became of it.
 
@@ -194,12 +203,12 @@ def draw_milestones(
     axis : words under the axis, with the unit.
     """
     with house():
-        figure, (axes,) = canvas(height_in=1.25 + 0.42 * len(states))
+        figure, (axes,) = canvas(printer, 1.25 + 0.42 * len(states))
         lines, left = range(len(states)), pd.Series(0.0, index=states.index)
         for place, ((column, label), look) in enumerate(zip(parts, _LOOKS, strict=True)):
             colour, hatch, _ = look
             axes.barh(lines, states[column], left=left, color=colour, hatch=hatch, label=label, **_BAR)
-            _counts(axes, states[column], left, look, below=place % 2 == 1)
+            _counts(axes, printer, states[column], left, look, below=place % 2 == 1)
             left = left + states[column]
         one_line_each(axes, states["label"], axis, grid=False)
         axes.set_xlim(0, max(float(left.max()), 1.0))
@@ -208,7 +217,13 @@ def draw_milestones(
 
 
 def _counts(
-    axes: Axes, counts: pd.Series, left: pd.Series, look: tuple[str, str, str], *, below: bool
+    axes: Axes,
+    printer: Printer,
+    counts: pd.Series,
+    left: pd.Series,
+    look: tuple[str, str, str],
+    *,
+    below: bool,
 ) -> None:
     """Counts inside their part; where they do not fit, above it or below it in turn, so that neighbours stay
     apart.
@@ -221,7 +236,7 @@ def _counts(
         height = line if inside else line + (0.43 if below else -0.43)
         if count:
             axes.annotate(
-                printing.count(count),
+                printer.count(count),
                 (start + count / 2, height),
                 ha="center",
                 va="center",
@@ -233,7 +248,14 @@ def _counts(
 
 
 def draw_terms(
-    terms: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, words: tuple[str, str]
+    terms: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    words: tuple[str, str],
 ) -> Figure:
     """Draw a change between two seasons split into its parts: per kind of birth, what the mix and the rate added.
 
@@ -247,12 +269,12 @@ def draw_terms(
     words : what the plain and the hatched bars are, for the legend.
     """
     with house():
-        figure, (axes,) = canvas(1.2 + 0.42 * len(terms))
+        figure, (axes,) = canvas(printer, 1.2 + 0.42 * len(terms))
         lines = np.arange(len(terms), dtype=float)
         lines[-1] += 0.35
         half = TERM_HEIGHT / 2
-        _term(axes, lines - half, terms["mix_term"], color=SERIES[1], hatch="", label=words[0])
-        _term(axes, lines + half, terms["rate_term"], color=SERIES[0], hatch="////", label=words[1])
+        _term(axes, printer, lines - half, terms["mix_term"], color=SERIES[1], hatch="", label=words[0])
+        _term(axes, printer, lines + half, terms["rate_term"], color=SERIES[0], hatch="////", label=words[1])
         axes.axvline(0, color=INK, lw=0.9)
         axes.axhline(lines[-1] - 0.68, color=RULE, lw=0.8)
         one_line_each(axes, terms["label"], axis, lines=lines, room=(0.6, 0.6), grid=False)
@@ -262,18 +284,19 @@ def draw_terms(
     return Figure(name, title, alt, figure)
 
 
-def _term(axes: Axes, lines: np.ndarray, shares: pd.Series, **look: Any) -> None:
+def _term(axes: Axes, printer: Printer, lines: np.ndarray, shares: pd.Series, **look: Any) -> None:
     """One of the two parts: a bar a line from 0, its length written at its end."""
     values = 100 * shares.to_numpy(float)
     axes.barh(lines, values, TERM_HEIGHT, edgecolor=PAPER, lw=0.4, **look)
     for line, value in zip(lines, values, strict=True):
         side, points = ("left", 3) if value >= 0 else ("right", -3)
-        _after(axes, value, line, printing.points(value / 100), points=points, ha=side, fontsize=8)
+        _after(axes, value, line, printer.points(value / 100), points=points, ha=side, fontsize=8)
 
 
 def draw_tally(
     counts: pd.DataFrame,
     *,
+    printer: Printer,
     rows: Sequence[str],
     columns: Sequence[str],
     name: str,
@@ -296,10 +319,10 @@ def draw_tally(
     """
     each = squares_stand_for(int(counts.to_numpy().max(initial=0)))
     with house():
-        figure, (axes,) = canvas(1.15 + 0.46 * len(rows))
+        figure, (axes,) = canvas(printer, 1.15 + 0.46 * len(rows))
         for line, row in enumerate(counts.to_numpy()):
             for place, n in enumerate(row):
-                _cell(axes, line, place, int(n), each)
+                _cell(axes, printer, line, place, int(n), each)
         names = [fill(words, 8, break_long_words=False) for words in columns]
         axes.set_xticks(range(len(columns)), names, fontsize=8.5)
         axes.set_xlim(-0.5, len(columns) - 0.5)
@@ -321,7 +344,7 @@ def squares_stand_for(largest: int) -> int:
     return -(-largest // (ACROSS * DOWN))
 
 
-def _cell(axes: Axes, line: int, place: int, n: int, each: int) -> None:
+def _cell(axes: Axes, printer: Printer, line: int, place: int, n: int, each: int) -> None:
     """The squares of one cause in one age window, in rows around the line, and their number."""
     if not n:
         return
@@ -334,10 +357,12 @@ def _cell(axes: Axes, line: int, place: int, n: int, each: int) -> None:
     ]
     axes.add_collection(PatchCollection(drawn, facecolor=SERIES[0], edgecolor=PAPER, linewidth=0))
     end = left + wide * min(squares, ACROSS) + 0.04
-    axes.annotate(printing.count(n), (end, line), va="center", ha="left", fontsize=9, color=INK)
+    axes.annotate(printer.count(n), (end, line), va="center", ha="left", fontsize=9, color=INK)
 
 
-def draw_classes(shares: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, goal: str) -> Figure:
+def draw_classes(
+    shares: pd.DataFrame, *, printer: Printer, name: str, title: str, alt: str, axis: str, goal: str
+) -> Figure:
     """Draw the share of newborns in each class of passive transfer, best on top, against its goal.
 
     A blue bar is as long as the share in percent, with its interval as a dark line; an open ochre diamond stands at
@@ -351,11 +376,11 @@ def draw_classes(shares: pd.DataFrame, *, name: str, title: str, alt: str, axis:
     goal : words beside the first diamond.
     """
     with house():
-        figure, (axes,) = canvas(height_in=0.95 + 0.44 * len(shares))
+        figure, (axes,) = canvas(printer, 0.95 + 0.44 * len(shares))
         for line, row in enumerate(each_row(shares)):
             axes.barh(line, 100 * row.share, height=0.56, color=SERIES[0], alpha=0.85)
             axes.plot([100 * row.low, 100 * row.high], [line, line], color=INK, lw=1.3)
-            beside(axes, line, printing.counts(row.events, row.n))
+            beside(axes, line, printer.counts(row.events, row.n))
             if pd.notna(row.target):
                 axes.plot(100 * row.target, line, "D", mfc=PAPER, mec=SERIES[1], mew=1.4, ms=7, zorder=4)
         aimed = np.flatnonzero(shares["target"].notna().to_numpy())

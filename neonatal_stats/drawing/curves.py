@@ -28,7 +28,7 @@ from neonatal_stats.drawing.figure import (
     canvas,
     house,
 )
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 WHISKER_FROM = 0.1  # share of a panel's width before which whiskers would hide the lines
 TINTS = (
@@ -39,6 +39,7 @@ TINTS = (
 def draw_survival(
     curves: Sequence[tuple[str, pd.DataFrame]],
     *,
+    printer: Printer,
     follow_up_h: float,
     marks_h: Sequence[float],
     name: str,
@@ -67,13 +68,13 @@ def draw_survival(
     """
     with house():
         height = 3.9 + 0.17 * len(curves)
-        figure, panels, ticks = split_canvas(follow_up_h, height, age_axes, marks_h)
+        figure, panels, ticks = split_canvas(printer, follow_up_h, height, age_axes, marks_h)
         colours = [SERIES[place % len(SERIES)] for place in range(len(curves))]
         for panel in panels:
             for place, (_, curve) in enumerate(curves):
                 _line(panel, curve, place, len(curves), panel.get_xlim()[1], start, marks_h)
         below = [(label, curve, colour) for (label, curve), colour in zip(curves, colours, strict=True)]
-        numbers_below(panels, ticks, below, at_risk)
+        numbers_below(printer, panels, ticks, below, at_risk)
         panels[0].set_ylim(*_limits([curve for _, curve in curves], start))
         panels[0].set_ylabel(axis if panels[0].get_ylim()[0] == 0 else axis_cut)
         figure.draw_without_rendering()
@@ -114,6 +115,7 @@ def _limits(curves: Sequence[pd.DataFrame], start: float) -> tuple[float, float]
 def draw_stacked(
     layers: Sequence[tuple[str, pd.DataFrame]],
     *,
+    printer: Printer,
     follow_up_h: float,
     marks_h: Sequence[float],
     name: str,
@@ -139,10 +141,10 @@ def draw_stacked(
     at_risk : heading of the numbers below.
     """
     with house():
-        figure, panels, ticks = split_canvas(follow_up_h, 4.4, age_axes, marks_h)
+        figure, panels, ticks = split_canvas(printer, follow_up_h, 4.4, age_axes, marks_h)
         for panel in panels:
             _stack(panel, [frame for _, frame in layers], panel.get_xlim()[1])
-        numbers_below(panels, ticks, [("", layers[0][1], QUIET)], at_risk)
+        numbers_below(printer, panels, ticks, [("", layers[0][1], QUIET)], at_risk)
         ends = [float(frame["share"].iloc[-1]) for _, frame in layers]
         total = sum(ends)
         panels[0].set_ylim(0, min(1.0, max(0.05, np.ceil(20 * total * 1.08) / 20)))
@@ -168,6 +170,7 @@ def _stack(panel: Axes, frames: Sequence[pd.DataFrame], until_h: float) -> None:
 def draw_time_to(
     curves: Mapping[str, pd.DataFrame],
     *,
+    printer: Printer,
     horizon_h: float,
     marks_h: Sequence[float],
     name: str,
@@ -193,20 +196,20 @@ def draw_time_to(
     reference : words and published shares by age, or None.
     """
     with house():
-        figure, (axes,) = canvas(height_in=3.5 + 0.17 * len(curves))
+        figure, (axes,) = canvas(printer, 3.5 + 0.17 * len(curves))
         ends = [_rising_line(axes, frame, at, horizon_h) for at, frame in enumerate(curves.values())]
         for (label, _), y, at in zip(curves.items(), _apart(ends), range(len(curves)), strict=True):
             beside(axes, y, label, colour=SERIES[at % len(SERIES)], fontsize=8.5)
         for mark in (mark for mark in marks_h if mark <= horizon_h):
             axes.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
             axes.annotate(
-                printing.age(mark), (mark, 1.01), xycoords=("data", "axes fraction"), ha="center", va="bottom",
+                printer.age(mark), (mark, 1.01), xycoords=("data", "axes fraction"), ha="center", va="bottom",
                 fontsize=7.5, color=QUIET,
             )  # fmt: skip
         if reference is not None:
             _reference(axes, *reference, horizon_h)
         _frame(axes, horizon_h, axis)
-        _waiting(axes, curves, horizon_h, waiting, age_axis)
+        _waiting(axes, printer, curves, horizon_h, waiting, age_axis)
     return Figure(name, title, alt, figure)
 
 
@@ -249,7 +252,12 @@ def _frame(axes: Axes, horizon_h: float, axis: str) -> None:
 
 
 def _waiting(
-    axes: Axes, curves: Mapping[str, pd.DataFrame], horizon_h: float, heading: str, age_axis: str
+    axes: Axes,
+    printer: Printer,
+    curves: Mapping[str, pd.DataFrame],
+    horizon_h: float,
+    heading: str,
+    age_axis: str,
 ) -> None:
     """How many are still waiting and watched at each tick, a row a line, under the axis."""
     ticks = [tick for tick in axes.get_xticks() if tick <= horizon_h]
@@ -261,6 +269,6 @@ def _waiting(
         colour = SERIES[line % len(SERIES)]
         for tick in ticks:
             axes.annotate(
-                printing.count(watched_at(frame, tick)), (tick, -57 - 11 * line), xycoords=("data", "axes points"),
+                printer.count(watched_at(frame, tick)), (tick, -57 - 11 * line), xycoords=("data", "axes points"),
                 ha="center", fontsize=7.5, color=colour,
             )  # fmt: skip

@@ -28,7 +28,7 @@ from neonatal_stats.drawing.figure import (
     one_line_each,
 )
 from neonatal_stats.measures.rates import each_row
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 LABEL_WIDTH = 34  # characters after which a label takes another line
 TICKS = (0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
@@ -38,6 +38,7 @@ def draw_rates(
     rates: pd.DataFrame,
     by: str,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -56,10 +57,10 @@ def draw_rates(
     reference : a share drawn as a dotted line across (the whole flock), or None.
     """
     with house():
-        figure, (axes,) = canvas(height_in=0.9 + 0.42 * len(rates))
+        figure, (axes,) = canvas(printer, 0.9 + 0.42 * len(rates))
         for line, row in enumerate(each_row(rates)):
             _share(axes, line, row, size=6)
-            beside(axes, line, printing.part_of(row.events, row.n))
+            beside(axes, line, printer.part_of(row.events, row.n))
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":")
         one_line_each(axes, rates[by], axis)
@@ -68,7 +69,14 @@ def draw_rates(
 
 
 def draw_grouped_rates(
-    rates: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, reference: float | None = None
+    rates: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    reference: float | None = None,
 ) -> Figure:
     """Draw shares of groups in blocks, each block under its heading: events of n newborns a group.
 
@@ -84,11 +92,11 @@ def draw_grouped_rates(
     """
     lines, headings = _in_blocks(rates["heading"])
     with house():
-        figure, (axes,) = canvas(0.75 + 0.265 * (max(lines) + 1.5))
+        figure, (axes,) = canvas(printer, 0.75 + 0.265 * (max(lines) + 1.5))
         for line, row in zip(lines, each_row(rates), strict=True):
             if not row.quiet:
                 _share(axes, line, row, size=5.5)
-            beside(axes, line, printing.part_of(row.events, row.n), fontsize=8.5)
+            beside(axes, line, printer.part_of(row.events, row.n), fontsize=8.5)
         if reference is not None:
             axes.axvline(100 * reference, color=INK, lw=0.8, ls=":", zorder=0)
         one_line_each(axes, rates["name"], axis, lines=lines, room=(1.5, 0.7))
@@ -122,7 +130,7 @@ def _share(axes: Axes, line: float, row: Any, *, size: float) -> None:
 
 
 def draw_ranked(
-    groups: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, counts_heading: str
+    groups: pd.DataFrame, *, printer: Printer, name: str, title: str, alt: str, axis: str, counts_heading: str
 ) -> Figure:
     """Draw how many newborns more, or fewer, each group lost than the rest's risk would have given.
 
@@ -137,7 +145,7 @@ def draw_ranked(
     counts_heading : words over the counts at the right.
     """
     with house():
-        figure, (axes,) = canvas(height_in=1.0 + 0.36 * len(groups))
+        figure, (axes,) = canvas(printer, 1.0 + 0.36 * len(groups))
         for line, row in enumerate(each_row(groups)):
             colour, face, width = (CLEAR, CLEAR, 2.6) if row.clear else (SERIES[0], PAPER, 1.2)
             axes.plot([row.excess_low, row.excess_high], [line, line], color=colour, lw=width)
@@ -151,7 +159,14 @@ def draw_ranked(
 
 
 def draw_ratios(
-    ratios: pd.DataFrame, *, name: str, title: str, alt: str, axis: str, quiet_words: str = ""
+    ratios: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    quiet_words: str = "",
 ) -> Figure:
     """Draw ratios on a log scale, with a line where both groups do alike.
 
@@ -165,10 +180,10 @@ def draw_ratios(
     quiet_words : words beside the first that is no answer.
     """
     with house():
-        figure, (axes,) = canvas(1.0 + 0.42 * len(ratios))
+        figure, (axes,) = canvas(printer, 1.0 + 0.42 * len(ratios))
         low, high = _span(ratios)
         for line, row in enumerate(each_row(ratios)):
-            _ratio(axes, line, row, low, high)
+            _ratio(axes, printer, line, row, low, high)
         axes.axvline(1.0, color=INK, lw=0.8)
         quiet = np.flatnonzero(ratios["quiet"].to_numpy(bool))
         if len(quiet) and quiet_words:
@@ -190,13 +205,13 @@ def _span(ratios: pd.DataFrame) -> tuple[float, float]:
     return max(low * 0.8, 0.01), min(high * 1.25, 100.0)
 
 
-def _ratio(axes: Axes, line: int, row: Any, low: float, high: float) -> None:
+def _ratio(axes: Axes, printer: Printer, line: int, row: Any, low: float, high: float) -> None:
     """A ratio on its interval, and both in words."""
     colour, face, width, dash = (QUIET, PAPER, 1.2, "--") if row.quiet else (SERIES[0], SERIES[0], 2, "-")
     ends = [row.low if row.low > 0 else low, row.high if np.isfinite(row.high) else high]
     axes.plot(ends, [line, line], color=colour, lw=width, ls=dash, solid_capstyle="butt")
     axes.plot(row.ratio, line, "o", ms=6, color=colour, mfc=face, mec=colour)
-    said = f"{printing.ratio(row.ratio)} ({printing.ratio_range(row.low, row.high)})"
+    said = f"{printer.ratio(row.ratio)} ({printer.ratio_range(row.low, row.high)})"
     beside(axes, line, said, colour=colour, fontsize=8.5)
 
 
@@ -205,7 +220,14 @@ def _plain(value: float, _: float | None = None) -> str:
 
 
 def draw_pairs(
-    pairs: pd.DataFrame, *, names: tuple[str, str], name: str, title: str, alt: str, axis: str
+    pairs: pd.DataFrame,
+    *,
+    printer: Printer,
+    names: tuple[str, str],
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
 ) -> Figure:
     """Draw two shares of the same thing on one line, joined: of how many it was recorded, the lost and the others.
 
@@ -220,7 +242,7 @@ def draw_pairs(
     looks = ((CLEAR, "v", CLEAR, 6), (SERIES[0], "o", PAPER, 9))
     lowest = 100 * float(pairs[["first", "second"]].min().min())
     with house():
-        figure, (axes,) = canvas(1.1 + 0.26 * len(pairs))
+        figure, (axes,) = canvas(printer, 1.1 + 0.26 * len(pairs))
         for line, row in enumerate(each_row(pairs)):
             ends = [100 * row.first, 100 * row.second]
             axes.plot(ends, [line, line], color=QUIET, lw=1.2, zorder=1)
@@ -244,7 +266,14 @@ def _one_of_two(axes: Axes, x: float, line: int, look: tuple[str, str, str, int]
 
 
 def draw_dumbbell(
-    groups: pd.DataFrame, *, seasons: tuple[str, str], name: str, title: str, alt: str, axis: str
+    groups: pd.DataFrame,
+    *,
+    printer: Printer,
+    seasons: tuple[str, str],
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
 ) -> Figure:
     """Draw the share lost of each group in two seasons on one line: how far it moved, and which way.
 
@@ -259,14 +288,14 @@ def draw_dumbbell(
     axis : words under the axis, with the unit.
     """
     with house():
-        figure, (axes,) = canvas(1.1 + 0.34 * len(groups))
+        figure, (axes,) = canvas(printer, 1.1 + 0.34 * len(groups))
         for line, row in enumerate(each_row(groups)):
             colour, width = (CLEAR, 2.4) if row.clear else (SERIES[0], 1.2)
             earlier, later = 100 * row.share_a, 100 * row.share_b
             axes.plot([earlier, later], [line, line], color=colour, lw=width, zorder=1)
             axes.plot(earlier, line, "o", color=colour, mfc=PAPER, mew=1.4, ms=7, zorder=2, clip_on=False)
             axes.plot(later, line, "o", color=colour, ms=7, zorder=3, clip_on=False)
-            beside(axes, line, printing.points(row.difference), gap=0.02)
+            beside(axes, line, printer.points(row.difference), gap=0.02)
         one_line_each(axes, groups["label"], axis, room=(0.6, 0.5))
         axes.set_xlim(left=0)
         handles = [

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import ScalarFormatter
 from numpy.typing import NDArray
 
-from neonatal_stats.tables.number_words import spoken
+from neonatal_stats.tables import Printer
 
 INK = "#22303a"
 QUIET = "#6d7a83"
@@ -66,22 +66,24 @@ def house() -> Iterator[None]:
         yield
 
 
-def canvas(height_in: float = 3.4, columns: int = 1, rows: int = 1, **grid: Any) -> tuple[Canvas, list[Axes]]:
+def canvas(
+    printer: Printer, height_in: float, *, columns: int = 1, rows: int = 1, **grid: Any
+) -> tuple[Canvas, list[Axes]]:
     """A figure of the house width and its axes, left to right; no pyplot, no global state."""
     figure = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor=PAPER)
     panels = list(figure.subplots(rows, columns, squeeze=False, **grid).ravel())
     for panel in panels:
-        panel.xaxis.set_major_formatter(SpokenNumbers())
-        panel.yaxis.set_major_formatter(SpokenNumbers())
+        panel.xaxis.set_major_formatter(SpokenNumbers(printer))
+        panel.yaxis.set_major_formatter(SpokenNumbers(printer))
     return figure, panels
 
 
 class SpokenNumbers(ScalarFormatter):
-    """Numbers along an axis, with the decimal sign of the language in which the figure was made."""
+    """Numbers along an axis, with the decimal sign of a printer."""
 
-    def __init__(self) -> None:
+    def __init__(self, printer: Printer) -> None:
         super().__init__()
-        self._decimal = spoken().decimal
+        self._decimal = printer.number_words.decimal
 
     def __call__(self, x: float, pos: int | None = None) -> str:
         return str(super().__call__(x, pos)).replace(".", self._decimal)

@@ -27,7 +27,7 @@ from neonatal_stats.drawing.figure import (
     legend_above,
 )
 from neonatal_stats.measures.rates import each_row
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
 ASIDE = 0.12  # how far the two marks of a season stand from its middle
 
@@ -37,6 +37,7 @@ def draw_smooth(
     values: NDArray[np.float64],
     lost: NDArray[np.bool_],
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -57,7 +58,9 @@ def draw_smooth(
     marks : words for the row of the lost and the row of the others.
     """
     with house():
-        figure, (above, middle, below) = canvas(4.3, rows=3, sharex=True, height_ratios=(0.5, 2.6, 0.9))
+        figure, (above, middle, below) = canvas(
+            printer, 4.3, rows=3, sharex=True, height_ratios=(0.5, 2.6, 0.9)
+        )
         _newborns(above, values[lost], CLEAR, "v")
         _newborns(below, values[~lost], SERIES[0], "o")
         above.set_ylabel(marks[0], rotation=0, ha="right", va="center", fontsize=8.5)
@@ -95,6 +98,7 @@ def draw_dose(
     volume_ml: NDArray[np.float64],
     target_ml_per_kg: float,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -116,7 +120,7 @@ def draw_dose(
     """
     enough = volume_ml >= target_ml_per_kg * weight_kg - 1e-9
     with house():
-        figure, (axes,) = canvas(3.6)
+        figure, (axes,) = canvas(printer, 3.6)
         top = np.array([0.0, float(weight_kg.max()) * 1.05])
         axes.plot(top, target_ml_per_kg * top, color=INK, lw=1.0, ls="--", zorder=1)
         beside(axes, target_ml_per_kg * top[1], line, colour=INK, fontsize=8.5)
@@ -136,6 +140,7 @@ def draw_funnel(
     line: pd.DataFrame,
     centre: float,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -157,7 +162,7 @@ def draw_funnel(
     words : what the dashed and the dotted limits are, and the filled square, for the legend.
     """
     with house():
-        figure, (axes,) = canvas(4.4)
+        figure, (axes,) = canvas(printer, 4.4)
         axes.axhline(100 * centre, color=INK, lw=0.8)
         for low, high, dash in (("low", "high", "--"), ("outer_low", "outer_high", ":")):
             for limit in (low, high):
@@ -196,6 +201,7 @@ def draw_p_chart(
     seasons: pd.DataFrame,
     centre: float,
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -212,18 +218,22 @@ def draw_p_chart(
     Parameters
     ----------
     seasons : frame with season, events, n, share, low, high, standardised, standardised_low, standardised_high (may be
-        missing), chart_low, chart_high and outside (yes-no), in order; shares from 0 to 1.
+        missing), chart_low, chart_high (missing where there are no limits) and outside (yes-no), in order; shares from
+        0 to 1.
     centre : the share of all seasons.
     axis : words beside the axis, with the unit.
     words : what the dot, the diamond and the dashed limits are, for the legend.
     """
     with house():
-        figure, (axes,) = canvas(3.9)
+        figure, (axes,) = canvas(printer, 3.9)
         for place, row in enumerate(each_row(seasons)):
-            edge = [place - 0.45, place + 0.45]
-            axes.fill_between(edge, 100 * row.chart_low, 100 * row.chart_high, color=RULE, alpha=0.55, lw=0)
-            for limit in (row.chart_low, row.chart_high):
-                axes.plot(edge, [100 * limit] * 2, color=QUIET, lw=1, ls="--")
+            if np.isfinite(row.chart_low):
+                edge = [place - 0.45, place + 0.45]
+                axes.fill_between(
+                    edge, 100 * row.chart_low, 100 * row.chart_high, color=RULE, alpha=0.55, lw=0
+                )
+                for limit in (row.chart_low, row.chart_high):
+                    axes.plot(edge, [100 * limit] * 2, color=QUIET, lw=1, ls="--")
             colour = CLEAR if row.outside else SERIES[0]
             _on_interval(axes, place - ASIDE, (row.low, row.share, row.high), colour, colour, "o")
             common = (row.standardised_low, row.standardised, row.standardised_high)
@@ -231,8 +241,7 @@ def draw_p_chart(
                 _on_interval(axes, place + ASIDE, common, SERIES[1], PAPER, "D")
         axes.axhline(100 * centre, color=INK, lw=0.8, ls=":")
         names = [
-            f"{row.season}\n{printing.count(row.events)} / {printing.count(row.n)}"
-            for row in each_row(seasons)
+            f"{row.season}\n{printer.count(row.events)} / {printer.count(row.n)}" for row in each_row(seasons)
         ]
         axes.set_xticks(range(len(seasons)), names)
         axes.set_xlim(-0.6, len(seasons) - 0.4)
@@ -241,9 +250,10 @@ def draw_p_chart(
         handles = [
             axes.plot([], [], "o", color=SERIES[0], ms=7, label=words[0])[0],
             axes.plot([], [], "D", color=SERIES[1], mfc=PAPER, ms=6, label=words[1])[0],
-            axes.plot([], [], color=QUIET, ls="--", lw=1, label=words[2])[0],
         ]
-        legend_above(figure, columns=3, handles=handles)
+        if seasons["chart_low"].notna().any():
+            handles.append(axes.plot([], [], color=QUIET, ls="--", lw=1, label=words[2])[0])
+        legend_above(figure, columns=len(handles), handles=handles)
     return Figure(name, title, alt, figure)
 
 
@@ -261,6 +271,7 @@ def draw_response(
     points: pd.DataFrame,
     cuts: Sequence[float],
     *,
+    printer: Printer,
     name: str,
     title: str,
     alt: str,
@@ -280,14 +291,14 @@ def draw_response(
     fed_axis, value_axis : words under and beside the axes, with units.
     """
     with house():
-        figure, (axes,) = canvas(3.5)
+        figure, (axes,) = canvas(printer, 3.5)
         age = curve["fed_h"].to_numpy(float)
         axes.fill_between(age, curve["low"], curve["high"], color=SERIES[0], alpha=BAND_ALPHA, lw=0)
         axes.plot(age, curve["value"], color=SERIES[0], lw=1.9)
         axes.plot(points["fed_h"], points["value"], "o", color=SERIES[5], mec=PAPER, mew=0.4, ms=4, alpha=0.8)
         for cut in cuts:
             axes.axhline(cut, color=QUIET, lw=0.7, ls=":")
-            beside(axes, cut, printing.number(cut), fontsize=7.5)
+            beside(axes, cut, printer.number(cut), fontsize=7.5)
         axes.set_xlim(0, float(points["fed_h"].max()) * 1.03)
         axes.set_ylim(0, float(np.nanmax([points["value"].max(), *cuts])) * 1.06)
         axes.set_xlabel(fed_axis)

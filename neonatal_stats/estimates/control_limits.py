@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, share
 from neonatal_stats.estimates.proportion import checked_counts
-from neonatal_stats.estimates.results import critical, ratio
+from neonatal_stats.estimates.results import critical, ratio, two_sided
 
 D2 = 1.128  # mean range of two standard normal values (Shewhart); 2 / sqrt(pi)
 
@@ -37,6 +38,7 @@ class Funnel:
 class ControlChart:
     """Shares of T seasons with a centre line and limits, and which seasons lie outside them.
 
+    ``p`` is two-sided, of each season's distance from the centre.
     ``sigma_z`` is how many times more the seasons swing than chance would (1 without Laney's correction).
     """
 
@@ -47,6 +49,47 @@ class ControlChart:
     sigma_z: float
     outside: NDArray[np.bool_]
     method: str
+    p: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Expected:
+    """Shares that others like it lead one to expect of each (T,): ``low`` to ``high``, and the two-sided ``p``."""
+
+    low: Floats
+    high: Floats
+    p: Floats
+
+
+def predicted(
+    share_seen: ArrayLike, n: ArrayLike, others: ArrayLike, n_others: ArrayLike, *, level: float
+) -> Expected:
+    """Prediction of a share (T,) from the k shares of others, (k,), or (T, k) where each has others of its own.
+
+    Method
+    ------
+    Shares as arcsine square roots, whose chance variance is 1 / 4n. Between-group variance is the others' variance
+    less their mean chance variance, never below 0; the prediction's variance is that, the chance variance of the
+    share predicted and the variance of the others' mean; Student's t with k - 1 degrees of freedom. NaN where k is
+    under 2.
+
+    References
+    ----------
+    Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159 (prediction by t in random effects);
+    Anscombe FJ (1948) Biometrika 35:246-254.
+    """
+    y, size = np.arcsin(np.sqrt(np.asarray(share_seen, float))), np.asarray(n, float)
+    rest = np.atleast_2d(np.arcsin(np.sqrt(np.asarray(others, float))))
+    chance = ratio(0.25, np.atleast_2d(np.asarray(n_others, float))).mean(axis=1)
+    k = rest.shape[1]
+    if k < 2:
+        return Expected(*(np.full(len(y), np.nan) for _ in range(3)))
+    spread = np.maximum(rest.var(axis=1, ddof=1), chance)
+    error = np.sqrt(spread - chance + ratio(0.25, size) + spread / k)
+    centre = rest.mean(axis=1)
+    half = float(special.stdtrit(k - 1, (1 + level) / 2)) * error
+    low, high = (np.sin(np.clip(end, 0, np.pi / 2)) ** 2 for end in (centre - half, centre + half))
+    return Expected(low, high, two_sided(ratio(y - centre, error), k - 1))
 
 
 def funnel(
@@ -158,7 +201,9 @@ def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: floa
     low = np.clip(centre - widths * sigma * error, 0, 1)
     high = np.clip(centre + widths * sigma * error, 0, 1)
     outside = (p < low) | (p > high)
-    return ControlChart(p, low, high, centre, sigma, outside, "p-chart, Laney limits" if laney else "p-chart")
+    method = "p-chart, Laney limits" if laney else "p-chart"
+    chance = np.asarray(two_sided(ratio(p - centre, sigma * error)), float)
+    return ControlChart(p, low, high, centre, sigma, outside, method, chance)
 
 
 def _overdispersion(z: Floats, part: float) -> float:

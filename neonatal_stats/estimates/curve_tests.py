@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.counts import EventTable, read_rows, tabulate
@@ -155,7 +155,8 @@ def gray_test(
         return Test(np.nan, 0, np.nan, method, NO_LOSSES)
     if history is None:
         return _independent_gray(table, cause - 1, method)
-    stake, watched = _stakes(table, cause - 1), table.at_risk.any(axis=1)
+    stake = _stakes(table, cause - 1)
+    watched: NDArray[np.bool_] = np.any(table.at_risk > 0, axis=1)
     if variance == "robust":
         moves = _moves(table, stake, cause - 1)
         spread = outer_sums(history, lambda code: moves[code])

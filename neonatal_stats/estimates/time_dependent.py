@@ -133,7 +133,10 @@ def landmark(
     covariates: ArrayLike | None = None,
     *,
     mark_h: float,
+    lag_h: float = 0.0,
     cluster: ArrayLike | None = None,
+    stratum: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
     until_h: float | None = None,
     names: tuple[str, ...] | list[str] | None = None,
     level: float,
@@ -145,6 +148,10 @@ def landmark(
     age_h, died, fed_h : as in `split_at_feed`.
     covariates : (n, p) known by the mark, or None.
     mark_h : the landmark, in hours after birth.
+    lag_h : hours after the mark whose deaths are left out, because a dying newborn does not feed; grouped is still by
+        the mark.
+    stratum : (n,) whole number of the season (or farm); risk sets are formed within it.
+    weight : (n,) as in `cox`.
     until_h : follow no further than this age (later deaths are censored); default to the end.
     names : p names of the covariates; "fed" is put before them.
 
@@ -170,7 +177,7 @@ def landmark(
     event = arguments.codes(died, "died", below=2)
     arguments.same_length(age_h=age, died=event)
     by_mark = feed_ages(fed_h, age, event) <= mark_h
-    there = age > mark_h
+    there = age > mark_h + lag_h
     end = np.inf if until_h is None else until_h
     event = np.where(age > end, 0, event)
     table = None if covariates is None else _table(covariates)
@@ -178,8 +185,10 @@ def landmark(
         arguments.same_length(age_h=age, covariates=table)
     z, said = _with_fed(by_mark[there], None if table is None else table[there], names)
     litter = None if cluster is None else np.asarray(cluster)[there]
-    since = np.minimum(age, end)[there] - mark_h
-    fit = cox(since, event[there], z, cluster=litter, names=said, level=level)
+    since = np.minimum(age, end)[there] - mark_h - lag_h
+    entry, stop = apart(np.zeros(len(since)), since, None if stratum is None else np.asarray(stratum)[there])
+    each = None if weight is None else np.asarray(weight)[there]
+    fit = cox(stop, event[there], z, cluster=litter, entry_h=entry, weight=each, names=said, level=level)
     late, early = (event == 1) & there, (event == 1) & ~there
     return LandmarkFit(
         **vars(fit),
@@ -191,6 +200,23 @@ def landmark(
         dead_before=int(early.sum()),
         left_before=int((~there & ~early).sum()),
     )
+
+
+def apart(start_h: ArrayLike, stop_h: ArrayLike, stratum: ArrayLike | None) -> tuple[Floats, Floats]:
+    """Start-stop rows moved so far along the hours, stratum by stratum, that no two strata are ever at risk together.
+
+    `cox` on them is the Cox model stratified by ``stratum``: one hazard a stratum, one ratio for all.
+
+    >>> from neonatal_stats.estimates.time_dependent import apart
+    >>> [hours.tolist() for hours in apart([0, 1, 0], [1, 2, 2], [0, 0, 1])]
+    [[0.0, 1.0, 3.0], [1.0, 2.0, 6.0]]
+    """
+    start, stop = np.asarray(start_h, dtype=np.float64), np.asarray(stop_h, dtype=np.float64)
+    if stratum is None or not len(stop):
+        return start, stop
+    place = np.asarray(stratum) * (stop.max() + 2.0)
+    since_birth = (start == 0) & (place > 0)  # entry 0 means hour 0 included, and so must its moved like
+    return np.where(since_birth, place - 1.0, start + place), stop + place
 
 
 def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:

@@ -35,15 +35,14 @@ def judge(
     Too few to say: the smaller group has fewer newborns than the setting `minimum_group`, the two together
     have fewer than 5 events, or there is no interval. Clear: the interval leaves out "no difference" (a side
     that could not be bounded counts as unbounded). Leaning: it does not, but p is under 0.20. Otherwise no
-    clear difference. Where many comparisons were tried, a clear one whose ``q`` is over the share of false
-    discoveries allowed is only leaning.
+    clear difference. Where many comparisons were tried, one whose ``q`` is over the share of false discoveries
+    allowed is not clear, and is judged by its p like the others.
     """
     unbounded = math.isnan(low) and math.isnan(high)
     if smallest_group < minimum_group or events < MINIMUM_EVENTS or unbounded:
         return Verdict.TOO_FEW
-    if (not math.isnan(low) and low > null) or (not math.isnan(high) and high < null):
-        return Verdict.LEANING if q > false_discovery_share else Verdict.CLEAR
-    return _by_chance(p)
+    beyond = low > null or high < null
+    return Verdict.CLEAR if beyond and not q > false_discovery_share else _by_chance(p)
 
 
 def judge_test(p: float, *, level: float, events: int, smallest_group: int, minimum_group: int) -> Verdict:

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import AT_BIRTH, BY_NAME
 
-COLUMNS = AT_BIRTH
 MANY_LEVELS = 40  # a column with more words than this names animals, not groups
 
 
@@ -32,6 +31,10 @@ class Factor:
         """Newborns whose level is known."""
         return self.code >= 0
 
+    def holds(self, level: str) -> NDArray[np.bool_]:
+        """Newborns of a level."""
+        return np.asarray(self.code == self.levels.index(level))
+
 
 def factors(births: pd.DataFrame) -> tuple[Factor, ...]:
     """Every factor with at least one newborn whose level is known, in the order of `AT_BIRTH`.
@@ -43,8 +46,11 @@ def factors(births: pd.DataFrame) -> tuple[Factor, ...]:
 
 
 def _factor(births: pd.DataFrame, name: str) -> Factor | None:
-    values = MAKERS[name](births) if name in MAKERS else _column(births, name)
-    if values is None or not values.notna().any():
+    columns, make = MAKERS.get(name, ((name,), lambda births: births[name]))
+    if not set(columns) <= set(births):
+        return None
+    values = _not_lost_already(make(births))
+    if not values.notna().any():
         return None
     if not isinstance(values.dtype, pd.CategoricalDtype):
         values = values.astype(object).where(values.notna(), None).astype("category")
@@ -55,64 +61,70 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
     return Factor(name, levels, np.asarray(values.cat.codes, dtype=np.int64))
 
 
-def _column(births: pd.DataFrame, name: str) -> pd.Series | None:
-    return births.get(name, None)
+def _not_lost_already(values: pd.Series) -> pd.Series:
+    """Without those born by embryotomy: it is done for a newborn that is lost already, and so is no risk of loss."""
+    return values.where(~values.isin(["embryotomy", terms.BORN_BY["embryotomy"]]))
 
 
-def _several(births: pd.DataFrame) -> pd.Series | None:
-    if "birth_type" not in births:
-        return None
-    single = births["birth_type"].astype(object).eq(terms.BIRTH_TYPES[0])
-    levels = BY_NAME["several"].levels
-    words = single.map(dict(zip((True, False), levels, strict=True))).where(births["birth_type"].notna())
-    return words.astype(pd.CategoricalDtype(list(levels), ordered=True))
+def with_made(births: pd.DataFrame, *names: str) -> pd.DataFrame:
+    """The births with the columns of these factors of `MAKERS`, of those whose own columns are there."""
+    made = {name: MAKERS[name][1](births) for name in names if set(MAKERS[name][0]) <= set(births)}
+    return births.assign(**made)
 
 
-def _suck(births: pd.DataFrame) -> pd.Series | None:
-    if "suck_class" not in births:
-        return None
-    alive = ~births["stillborn"].fillna(False).astype(bool)
-    return births["suck_class"].where(alive)
+def _several(births: pd.DataFrame) -> pd.Series:
+    return _either(births["birth_type"].notna(), births["birth_type"] != terms.BIRTH_TYPES[0], "several")
+
+
+def _first_litter(births: pd.DataFrame) -> pd.Series:
+    return _either(
+        births["parity_class"].notna(), births["parity_class"] != terms.PARITY_CLASSES[0], "first_litter"
+    )
+
+
+def _premature(births: pd.DataFrame) -> pd.Series:
+    return _either(
+        births["premature"].notna(), births["premature"].astype("boolean").fillna(False), "premature"
+    )
+
+
+def _either(known: pd.Series, second: pd.Series, factor: str) -> pd.Series:
+    """The second of a factor's two levels where it is so, the first where not, missing where it is not known."""
+    levels = pd.CategoricalDtype(list(BY_NAME[factor].levels), ordered=True)
+    code = np.where(known, second, -1).astype(int)
+    return pd.Series(pd.Categorical.from_codes(code, dtype=levels), index=known.index)
+
+
+def _suck(births: pd.DataFrame) -> pd.Series:
+    return births["suck_class"].where(~births["stillborn"])
+
+
+def _order(births: pd.DataFrame) -> pd.Series:
+    several = births["birth_type"].notna() & (births["birth_type"] != terms.BIRTH_TYPES[0])
+    return _cut(
+        births["birth_order"].astype(float).where(several), [0, 1, 2, np.inf], "birth_order", right=True
+    )
+
+
+def _condition(births: pd.DataFrame) -> pd.Series:
+    return _cut(births["dam_condition"], [-np.inf, 2.5, 3.5 + 1e-9, np.inf], "dam_condition", right=False)
+
+
+def _time_of_birth(births: pd.DataFrame) -> pd.Series:
+    return _cut(births["born_hour"], [0, 6, 12, 18, 24], "time_of_birth", right=False)
 
 
 def _cut(values: pd.Series, edges: list[float], factor: str, *, right: bool) -> pd.Series:
     return pd.cut(values.astype(float), edges, labels=list(BY_NAME[factor].levels), right=right)
 
 
-def _order(births: pd.DataFrame) -> pd.Series | None:
-    if "birth_order" not in births or "birth_type" not in births:
-        return None
-    several = births["birth_type"].astype(object) != terms.BIRTH_TYPES[0]
-    order = births["birth_order"].astype(float).where(several & births["birth_type"].notna())
-    return _cut(order, [0, 1, 2, np.inf], "birth_order", right=True)
-
-
-def _condition(births: pd.DataFrame) -> pd.Series | None:
-    if "dam_condition" not in births:
-        return None
-    condition = births["dam_condition"].astype(float)
-    return _cut(condition, [-np.inf, 2.5, 3.5 + 1e-9, np.inf], "dam_condition", right=False)
-
-
-def _time_of_birth(births: pd.DataFrame) -> pd.Series | None:
-    if "born_hour" not in births:
-        return None
-    return _cut(births["born_hour"], [0, 6, 12, 18, 24], "time_of_birth", right=False)
-
-
-def _premature(births: pd.DataFrame) -> pd.Series | None:
-    if "premature" not in births:
-        return None
-    levels = BY_NAME["premature"].levels
-    words = births["premature"].astype(object).map(dict(zip((False, True), levels, strict=True)))
-    return words.astype(pd.CategoricalDtype(list(levels), ordered=True))
-
-
-MAKERS: Mapping[str, Callable[[pd.DataFrame], pd.Series | None]] = {
-    "several": _several,
-    "suck_class": _suck,
-    "birth_order": _order,
-    "dam_condition": _condition,
-    "time_of_birth": _time_of_birth,
-    "premature": _premature,
+MAKERS: Mapping[str, tuple[tuple[str, ...], Callable[[pd.DataFrame], pd.Series]]] = {
+    "several": (("birth_type",), _several),
+    "first_litter": (("parity_class",), _first_litter),
+    "suck_class": (("suck_class", "stillborn"), _suck),
+    "birth_order": (("birth_order", "birth_type"), _order),
+    "dam_condition": (("dam_condition",), _condition),
+    "time_of_birth": (("born_hour",), _time_of_birth),
+    "premature": (("premature",), _premature),
 }
+"""The births columns that a factor is made from, and how; every other one is the births column of its name."""

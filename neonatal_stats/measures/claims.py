@@ -7,7 +7,7 @@ and figures look the verdict of a row up by the row's ``key``.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,7 +29,7 @@ FAMILIES = (
 _FAMILY_OF = {
     "several": "litter size", "birth_type": "litter size", "sex_mix": "litter size", "birth_order": "litter size",
     "born_by": "delivery", "difficulty": "delivery", "delivery": "delivery",
-    "parity_class": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
+    "parity_class": "dam", "first_litter": "dam", "dam_condition": "dam", "breed": "dam", "sire_id": "dam",
     "weight_class": "weight", "premature": "weight", "sex": "sex",
     "suck_class": "first hours", "handled": "mothering", "source": "feeding", "person": "feeding",
     "birth_place": "place", "group": "place", "time_of_birth": "time", "season": "season",
@@ -149,6 +149,32 @@ def claims_of(
     return tuple(_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
 
 
+def claim_of_counts(
+    key: str,
+    line: str,
+    p: float,
+    counts: Sequence[float],
+    *,
+    chapter: str,
+    family: str,
+    period: tuple[str, ...],
+    settings: Settings,
+) -> Claim:
+    """A test that has no interval, as a claim of measure "test".
+
+    Parameters
+    ----------
+    counts : events, n, events_versus, n_versus: what is asked about, and what it is held against.
+    """
+    events, n, events_versus, n_versus = (int(one) for one in counts)
+    few = min(n, n_versus) < settings.minimum_group or events + events_versus < MINIMUM_EVENTS
+    excess = events - n * events_versus / n_versus if n_versus else math.nan
+    return Claim(
+        key, chapter, family, line, "test", math.nan, math.nan, math.nan, float(p),
+        events, n, events_versus, n_versus, excess, period, sayable=not (few or math.isnan(p)),
+    )  # fmt: skip
+
+
 def _claim(
     row: Mapping[Any, Any], chapter: str, period: tuple[str, ...], settings: Settings, asked: str
 ) -> Claim:
@@ -174,6 +200,47 @@ def _claim(
         asked=asked,
         sayable=not (few or (math.isnan(low) and math.isnan(high)) or math.isnan(p)),
         weakest=float(row["weakest"]),
+    )
+
+
+def claim_of_test(
+    p: float,
+    *,
+    key: str,
+    family: str,
+    line: str,
+    events: int,
+    n: int,
+    excess: float,
+    period: tuple[str, ...],
+    sayable: bool,
+) -> Claim:
+    """A test of several groups at once as a claim; the chapter is the first part of its key.
+
+    Parameters
+    ----------
+    events, n : losses and newborns of all groups together.
+    excess : losses more than if every group had had the lowest risk among them.
+    sayable : False where groups or losses are too few; a test without p never is.
+    """
+    nan = math.nan
+    return Claim(
+        key=key,
+        chapter=key.split("/")[0],
+        family=family,
+        line=line,
+        measure="test",
+        estimate=nan,
+        low=nan,
+        high=nan,
+        p=p,
+        events=events,
+        n=n,
+        events_versus=0,
+        n_versus=0,
+        excess=excess,
+        period=period,
+        sayable=sayable and not math.isnan(p),
     )
 
 

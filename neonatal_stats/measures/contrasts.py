@@ -9,6 +9,7 @@ printed ones; what a chapter needs besides stands after the verdict. The verdict
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -20,6 +21,7 @@ from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.risk_tests import clustered_test
+from neonatal_stats.estimates.two_by_two import conditional_odds_ratio
 from neonatal_stats.estimates.verdict import Verdict, judge
 from neonatal_stats.measures.rates import grouped, rates
 from neonatal_stats.season.settings import Settings
@@ -93,16 +95,46 @@ def _levels_against(
 
 
 def held_against(
-    births: pd.DataFrame, exposed: Any, outcome: str, measure: str, level: float, cluster: str = "cluster"
+    births: pd.DataFrame,
+    exposed: Any,
+    outcome: str,
+    measure: str,
+    level: float,
+    cluster: str = "cluster",
+    weight: Any = None,
 ) -> dict[str, object]:
     """The exposed newborns against the others, as the cells of a contrast row, measure to p, and the estimate's note.
 
-    Counted: all of `births`; `outcome` is known of each, and both groups have somebody in them.
+    Counted: all of `births`; `outcome` is known of each, and both groups have somebody in them. With a ``weight``
+    (`measures.windows.watched_weight`) the estimate is of the weighted newborns, the counts of those there.
     """
     event, group = births[outcome].to_numpy(dtype=bool), np.asarray(exposed, dtype=bool)
     litters = births[cluster].to_numpy()
-    found = compare(event, group, cluster=litters, measure=measure.replace(" ", "_"), level=level)
-    return {"measure": measure, **counts_of(event, group), **cells_of(found), "note": found.note}
+    found = compare(
+        event, group, cluster=litters, weight=weight, measure=measure.replace(" ", "_"), level=level
+    )
+    counts = counts_of(event, group)
+    cells = exact_where_empty(counts, cells_of(found), measure, level)
+    return {"measure": measure, **counts, **cells, "note": found.note}
+
+
+def exact_where_empty(
+    counts: Mapping[str, int], cells: dict[str, float], measure: str, level: float
+) -> dict[str, float]:
+    """The cells, no stronger than Fisher's exact test where a group has no event; large-sample limits may be.
+
+    Where the exact limit of the odds ratio reaches 1, it stands in place of the limit of the ratio, from which it is
+    then the farther away. 5 of 114 against 0 of 96: p 0.064, not the 0.045 of its mid-P.
+    """
+    empty = min(counts["events"], counts["events_versus"]) == 0 < counts["events"] + counts["events_versus"]
+    if not empty or measure not in ("risk ratio", "odds ratio") or math.isnan(cells["p"]):
+        return cells
+    table = (counts["events"], counts["n"], counts["events_versus"], counts["n_versus"])
+    exact = conditional_odds_ratio(*table, level=level, use_mid_p=False)
+    low, high = cells["low"], cells["high"]
+    low = min(low, exact.low) if exact.low <= 1 else low
+    high = max(high, exact.high) if exact.high >= 1 else high
+    return cells | {"low": low, "high": high, "p": max(cells["p"], exact.p)}
 
 
 def counts_of(event: Any, exposed: Any) -> dict[str, int]:
@@ -296,6 +328,6 @@ def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str, *, cluste
 
 
 def _of_known_age(births: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, np.ndarray, int]:
-    known = births[births["age_known"].astype(bool)]
+    known = births[births["age_known"]]
     groups, code = grouped(known, by)
     return known[code >= 0], code[code >= 0], len(groups)

@@ -23,7 +23,7 @@ def survival(
     Method: Kaplan-Meier, variance by the infinitesimal jackknife summed within clusters, log-log interval.
     Limits: a group of a single litter has no interval.
     """
-    known = newborns[newborns["age_known"].astype(bool)]
+    known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
     curve = kaplan_meier(
@@ -54,7 +54,7 @@ def incidence(
     The rows with cause "alive" hold the share still alive; at each age the shares of a group add up to 1.
     Method: Aalen-Johansen, variance by the infinitesimal jackknife summed within clusters.
     """
-    known = newborns[newborns["age_known"].astype(bool)]
+    known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
     causes = list(known["cause"].cat.categories)
@@ -83,20 +83,6 @@ def incidence(
     whole = pd.concat(parts, ignore_index=True)
     whole["cause"] = pd.Categorical(whole["cause"], ["alive", *causes], ordered=True)
     return whole
-
-
-def at_ages(curve: pd.DataFrame, by: Sequence[str], ages_h: Sequence[float]) -> pd.DataFrame:
-    """The curve read at stated ages: the last step at or before each age.
-
-    Before its first step a curve of survival is 1 and an incidence 0; such an age is not in the frame
-    returned.
-    """
-    parts = []
-    for age in ages_h:
-        before = curve[curve["age_h"] <= age]
-        last = before.groupby(list(by), observed=True).tail(1) if by else before.tail(1)
-        parts.append(last.assign(age_h=age))
-    return pd.concat(parts, ignore_index=True)
 
 
 def before_ages(

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -23,19 +24,22 @@ from neonatal_stats.estimates.many_groups import (
 from neonatal_stats.estimates.planning import design_effect
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.shrinkage import beta_binomial_prior
+from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.two_by_two import TwoByTwo
+from neonatal_stats.estimates.verdict import LEANING_P
 from neonatal_stats.measures.birth_factors import Factor
+from neonatal_stats.measures.contrasts import CONTRAST, REST, cells_of, with_verdicts
+from neonatal_stats.season.settings import Settings
 
 Floats = NDArray[np.float64]
 
 TO_LEVELS = 0.8
 """Share of the false discoveries allowed that goes to single levels; there are few, and they are asked about first."""
 
-COLUMNS = (
-    "factor", "level", "with_factor", "with_level",
-    "births", "deaths", "risk", "rest_births", "rest_deaths", "rest_risk",
-    "risk_ratio", "low", "high", "excess", "excess_low", "excess_high", "share_of_deaths", "p", "q", "tried",
-)  # fmt: skip
+GROUPS = ("factor", "group", "with_factor", "with_group")
+"""The group columns: a level of a factor, and of a second one where the two stand together ("" where not)."""
+BESIDES = ("share", "share_versus", "excess", "excess_low", "excess_high", "share_of_events", "tried")
+"""What stands after the contrast: both shares lost, the events beyond the rest's risk, their share of all events."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,8 +58,7 @@ def risk_groups(
     cluster: NDArray[np.int64],
     factors: Sequence[Factor],
     *,
-    minimum_group: int = 10,
-    level: float = 0.95,
+    settings: Settings,
     pairs: bool = True,
 ) -> pd.DataFrame:
     """Each group of newborns against all others whose group is known.
@@ -65,14 +68,15 @@ def risk_groups(
     event : lost, one entry a newborn.
     cluster : litter (or farm) numbers.
     factors : see `birth_factors.factors`; codes are as long as `event`.
-    minimum_group : smallest number of newborns, in the group and in its rest, that is tried.
+    settings : minimum_group is the smallest number of newborns, in the group and in its rest, that is tried.
     pairs : also every two-way combination over the minimum size.
 
     Returns
     -------
-    Frame with the columns of `COLUMNS`, levels first and then pairs; ``with_factor`` and ``with_level`` are "" for
-    levels. Groups under the minimum size stand in it with ``tried`` False and no interval. Groups that hold
-    the very same newborns are named once, by the first name.
+    A contrast frame (risk ratio against the rest) with the group columns `GROUPS` and, after the verdict, `BESIDES`;
+    levels first and then pairs. Groups under the minimum size stand in it with ``tried`` False and no interval. Groups
+    that hold the very same newborns are named once, by the first name. A group that lost less is at most leaning,
+    since q asks only who lost more.
 
     Method
     ------
@@ -89,12 +93,12 @@ def risk_groups(
     parts = [_levels(y, members[0], one, rho, marks) for one in factors]
     if pairs:
         parts += [
-            _pairs(y, members[0], one, other, rho, marks, minimum_group)
+            _pairs(y, members[0], one, other, rho, marks, settings.minimum_group)
             for one, other in combinations(factors, 2)
         ]
     if not parts:
-        return pd.DataFrame(columns=list(COLUMNS))
-    return _frame(parts, minimum_group, level)
+        return pd.DataFrame(columns=[*GROUPS, *CONTRAST, *BESIDES])
+    return _frame(parts, settings)
 
 
 def _levels(y: Floats, cluster: NDArray[np.int64], one: Factor, rho: float, marks: Floats) -> Cells:
@@ -156,32 +160,55 @@ def _cells(
     return Cells(names, table, one, two, np.full((4, len(names)), np.nan))
 
 
-def _frame(parts: list[Cells], minimum_group: int, level: float) -> pd.DataFrame:
-    """All tables as one frame, each set of newborns once."""
-    names = pd.DataFrame([name for part in parts for name in part.names], columns=list(COLUMNS[:4]))
+def _frame(parts: list[Cells], settings: Settings) -> pd.DataFrame:
+    """All tables as one contrast frame, each set of newborns once."""
+    names = pd.DataFrame([name for part in parts for name in part.names], columns=list(GROUPS))
     prints = pd.DataFrame({i: np.concatenate([getattr(p, f"print_{i}") for p in parts]) for i in (1, 2)})
     first = np.flatnonzero(~prints.duplicated().to_numpy())
     table = chosen(side_by_side([part.table for part in parts]), first)
-    deaths = table.a + table.c
-    tried = (np.minimum(table.n1, table.n0) >= minimum_group) & (deaths > 0)
-    risk_ratio, low, high = (
-        np.where(tried, limit, np.nan) for limit in ratio_limits(table, "risk_ratio", level)
-    )
-    difference = difference_limits(table, level)
-    excess, excess_low, excess_high = (np.where(tried, table.n1 * limit, np.nan) for limit in difference)
-    p = np.where(tried, skewed_p(table), np.nan)
-    single = names["with_factor"].iloc[first].eq("").to_numpy()
+    tried = (np.minimum(table.n1, table.n0) >= settings.minimum_group) & (table.a + table.c > 0)
     others = np.concatenate([part.others for part in parts], axis=1)[:, first]
+    groups = names.iloc[first].reset_index(drop=True)
+    frame = groups.assign(
+        versus=REST,
+        measure="risk ratio",
+        events=table.a,
+        n=table.n1,
+        events_versus=table.c,
+        n_versus=table.n0,
+        **_ratios(table, tried, settings.level),
+        **_chances(table, tried, others, groups["with_factor"].eq("").to_numpy()),
+        share=table.p1,
+        share_versus=table.p0,
+        **_excess(table, tried, settings.level),
+        share_of_events=ratio(table.a, table.a + table.c),
+        tried=tried,
+    )
+    # whoever lost less is never on the watch list, however large a share of false alarms is allowed
+    judged = with_verdicts(frame.assign(q=frame["q"].where(frame["excess"] > 0, np.inf)), settings)
+    return judged.assign(q=frame["q"])[[*GROUPS, *CONTRAST, *BESIDES]]
+
+
+def _ratios(table: TwoByTwo, tried: NDArray[np.bool_], level: float) -> dict[str, Floats]:
+    """The risk ratio and its limits, of the groups that are tried."""
+    limits = zip(("estimate", "low", "high"), ratio_limits(table, "risk_ratio", level), strict=True)
+    return {name: np.where(tried, limit, np.nan) for name, limit in limits}
+
+
+def _excess(table: TwoByTwo, tried: NDArray[np.bool_], level: float) -> dict[str, Floats]:
+    """Events beyond the rest's risk and their limits, of the groups that are tried."""
+    limits = zip(("excess", "excess_low", "excess_high"), difference_limits(table, level), strict=True)
+    return {name: np.where(tried, table.n1 * limit, np.nan) for name, limit in limits}
+
+
+def _chances(
+    table: TwoByTwo, tried: NDArray[np.bool_], others: Floats, single: NDArray[np.bool_]
+) -> dict[str, Floats]:
+    """p, for a pair the largest of three, and q, which asks only who lost more."""
+    p = np.where(tried, skewed_p(table), np.nan)
     within = np.fmax(_within(table, *others[:2]), _within(table, *others[2:]))
     largest = np.where(np.isnan(p), np.nan, np.fmax(p, within))
-    q = _q_values(np.where(table.p1 > table.p0, largest / 2, 1 - largest / 2), single)
-    p = largest
-    numbers = (
-        table.n1, table.a, table.p1, table.n0, table.c, table.p0,
-        risk_ratio, low, high, excess, excess_low, excess_high, ratio(table.a, deaths), p, q, tried,
-    )  # fmt: skip
-    frame = names.iloc[first].reset_index(drop=True)
-    return frame.assign(**dict(zip(COLUMNS[4:], numbers, strict=True)))
+    return {"p": largest, "q": _q_values(np.where(table.p1 > table.p0, largest / 2, 1 - largest / 2), single)}
 
 
 def _within(table: TwoByTwo, deaths: Floats, births: Floats) -> Floats:
@@ -189,6 +216,75 @@ def _within(table: TwoByTwo, deaths: Floats, births: Floats) -> Floats:
     p = nested_p(table, deaths, births)
     opposed = (table.p1 - ratio(deaths, births)) * (table.p1 - table.p0) < 0
     return np.where(opposed & np.isfinite(p), 1.0, p)
+
+
+def stratified(
+    groups: pd.DataFrame,
+    event: NDArray[np.bool_],
+    cluster: NDArray[np.int64],
+    stratum: NDArray[np.int64],
+    factors: Sequence[Factor],
+    settings: Settings,
+) -> pd.DataFrame:
+    """The groups held against the rest of their own season: the same frame, with ratio, excess, p and q by stratum.
+
+    Of pairs those that are neither clear nor leaning as they are stay so, and are not worked out again.
+
+    Parameters
+    ----------
+    groups : a frame of `risk_groups` made from the same ``event``, ``cluster`` and ``factors``.
+    stratum : number of each newborn's season; where there is one only, the frame comes back as it is.
+
+    Method
+    ------
+    Mantel-Haenszel risk ratio and risk difference over the strata (`estimates.stratified`); p is the larger of the
+    stratified and the crude one, so that neither a bad season nor its allowance makes a group.
+    """
+    if len(np.unique(stratum)) < 2 or groups.empty:
+        return groups
+    by_name = {factor.name: factor for factor in factors}
+    within = groups["tried"].astype(bool) & ((groups["with_factor"] == "") | (groups["p"] < LEANING_P))
+    rows = groups.to_dict("records")
+    for row in (row for row, asked in zip(rows, within, strict=True) if asked):
+        known, inside = members_of(by_name, row)
+        found = _within_strata(event[known], inside[known], stratum[known], cluster[known], settings.level)
+        if np.isfinite(found["p"]):
+            found["p"] = max(found["p"], row["p"])
+            found |= {name: found[name] * row["n"] for name in ("excess", "excess_low", "excess_high")}
+            row.update(found)
+    frame = pd.DataFrame(rows, columns=groups.columns, index=groups.index)
+    more = frame["excess"] > 0
+    one_sided = np.where(more, frame["p"] / 2, 1 - frame["p"] / 2)
+    q = _q_values(one_sided.astype(float), frame["with_factor"].eq("").to_numpy())
+    judged = with_verdicts(frame.assign(q=np.where(more, q, np.inf)), settings)
+    return judged.assign(q=q)[list(groups.columns)]
+
+
+def _within_strata(
+    event: NDArray[np.bool_],
+    inside: NDArray[np.bool_],
+    stratum: NDArray[np.int64],
+    cluster: NDArray[np.int64],
+    level: float,
+) -> dict[str, float]:
+    """Estimate, low, high, p of the ratio, and the difference of risks with its limits as the excess of one newborn."""
+    given: dict[str, Any] = {"cluster": cluster, "level": level}
+    ratio_found, _ = mantel_haenszel(event, inside, stratum, measure="risk_ratio", **given)
+    points, _ = mantel_haenszel(event, inside, stratum, measure="risk_difference", **given)
+    excess = {"excess": points.estimate, "excess_low": points.low, "excess_high": points.high}
+    return cells_of(ratio_found) | excess
+
+
+def members_of(
+    factors: Mapping[str, Factor], row: Mapping[Any, Any]
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Newborns whose level is known, and those of the group, in a row of one level or of two."""
+    one = factors[row["factor"]]
+    known, inside = one.known, one.holds(row["group"])
+    if row["with_factor"]:
+        other = factors[row["with_factor"]]
+        known, inside = known & other.known, inside & other.holds(row["with_group"])
+    return known, inside
 
 
 def flock_design_effect(event: NDArray[np.bool_], cluster: NDArray[np.int64]) -> float:
@@ -209,16 +305,16 @@ def _q_values(p: Floats, single: NDArray[np.bool_]) -> Floats:
     return q
 
 
-def with_shrunken_risk(groups: pd.DataFrame, *, effect: float = 1.0) -> pd.DataFrame:
-    """The groups with `shrunken_risk`: drawn towards the flock's risk by as much as the levels truly differ.
+def with_shrunken_share(groups: pd.DataFrame, *, effect: float) -> pd.DataFrame:
+    """The groups with `shrunken_share`: drawn towards the flock's risk by as much as the levels truly differ.
 
     Method: beta-binomial empirical Bayes; the prior is learnt from the levels of single factors that were tried,
     litters allowed for by the design effect, and used for pairs as well.
     """
     levels = groups[groups["tried"].astype(bool) & (groups["with_factor"] == "")]
     if levels.empty:
-        return groups.assign(shrunken_risk=np.nan)
-    prior = beta_binomial_prior(levels["deaths"], levels["births"], design_effect=effect)
-    deaths = groups["deaths"] / effect + prior.a
-    births = groups["births"] / effect + prior.a + prior.b
-    return groups.assign(shrunken_risk=(deaths / births).where(groups["tried"].astype(bool)))
+        return groups.assign(shrunken_share=np.nan)
+    prior = beta_binomial_prior(levels["events"], levels["n"], design_effect=effect)
+    deaths = groups["events"] / effect + prior.a
+    births = groups["n"] / effect + prior.a + prior.b
+    return groups.assign(shrunken_share=(deaths / births).where(groups["tried"].astype(bool)))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.estimates.decomposition import MixAndRate, mix_and_rate
 from neonatal_stats.estimates.standardisation import directly_standardised
+from neonatal_stats.measures.rates import grouped
 
 HALF = 0.5
 
@@ -34,6 +35,12 @@ class CommonMix:
         """Share of the standard in each stratum; 0 where a season has none of it."""
         return self.strata["share"].to_numpy(float)
 
+    @property
+    def placed(self) -> NDArray[np.bool_]:
+        """Newborns whose stratum is known and occurs in every season."""
+        everywhere: NDArray[np.bool_] = self.strata["everywhere"].to_numpy(bool)
+        return (self.code >= 0) & everywhere[np.maximum(self.code, 0)]
+
 
 def common_mix(births: pd.DataFrame, wanted: Sequence[str], by: str = "season") -> CommonMix:
     """The strata of the wanted columns, and the standard: all births in strata that occur in every season.
@@ -46,20 +53,12 @@ def common_mix(births: pd.DataFrame, wanted: Sequence[str], by: str = "season") 
     if not usable:
         empty = pd.DataFrame({"n": [len(births)], "share": [1.0], "everywhere": [True]})
         return CommonMix((), unusable, empty, np.zeros(len(births), dtype=np.int64))
-    keys = births[usable].astype(object)
-    known = keys.notna().all(axis=1).to_numpy()
-    ordered = births.loc[known, usable]
-    number = ordered.groupby(usable, observed=True, sort=True).ngroup().to_numpy()
-    code = np.full(len(births), -1, dtype=np.int64)
-    code[known] = number
-    first = pd.Series(np.arange(len(ordered))).groupby(number).first()
-    strata = ordered.iloc[first.to_numpy()].reset_index(drop=True)
-    season, names = pd.factorize(births.loc[known, by].astype(str), sort=True)
-    counts = np.bincount(number * len(names) + season, minlength=len(strata) * len(names))
-    counts = counts.reshape(len(strata), len(names))
-    complete = len(names) == births[by].astype(str).nunique()
-    everywhere = np.asarray((counts > 0).all(axis=1) & complete)
-    n = counts.sum(axis=1)
+    strata, code = grouped(births, usable)
+    seasons, season = grouped(births, (by,))
+    known = code >= 0
+    counts = np.zeros((len(strata), len(seasons)))
+    np.add.at(counts, (code[known], season[known]), 1)
+    everywhere, n = np.asarray((counts > 0).all(axis=1)), counts.sum(axis=1).astype(int)
     share = np.where(everywhere, n, 0) / max(n[everywhere].sum(), 1)
     return CommonMix(tuple(usable), unusable, strata.assign(n=n, share=share, everywhere=everywhere), code)
 
@@ -71,25 +70,28 @@ def _usable(births: pd.DataFrame, name: str, by: str) -> bool:
     return bool((filled >= HALF).all())
 
 
+STANDARDISED = (
+    "n_standardised", "n_not_standardised", "standardised", "standardised_low", "standardised_high",
+)  # fmt: skip
+
+
 def standardised(
-    births: pd.DataFrame, mix: CommonMix, by: str = "season", *, level: float = 0.95, cluster: str = "cluster"
+    births: pd.DataFrame, mix: CommonMix, by: str = "season", *, level: float, cluster: str = "cluster"
 ) -> pd.DataFrame:
     """Share lost in each season had its births been mixed as in the standard.
 
     Returns
     -------
-    One row a season: `by`, n_standardised, n_not_standardised, standardised, standardised_low,
-    standardised_high (NaN where nothing could be standardised).
+    One row a season: `by` and the columns of `STANDARDISED` (NaN where nothing could be standardised).
 
     Method
     ------
     Direct standardisation; clustered variance, Wilson's limits at the effective number of newborns.
     """
     rows = []
-    inside = (mix.code >= 0) & mix.strata["everywhere"].to_numpy(bool)[np.maximum(mix.code, 0)]
     for name in births[by].cat.remove_unused_categories().cat.categories:
         here = (births[by] == name).to_numpy()
-        used = here & inside
+        used = here & mix.placed
         found = directly_standardised(
             births.loc[used, "event"].to_numpy(int),
             mix.code[used],
@@ -97,22 +99,13 @@ def standardised(
             cluster=births.loc[used, cluster].to_numpy(),
             level=level,
         )
-        rows.append(
-            (name, int(used.sum()), int((here & ~inside).sum()), found.estimate, found.low, found.high)
-        )
-    columns = [
-        by,
-        "n_standardised",
-        "n_not_standardised",
-        "standardised",
-        "standardised_low",
-        "standardised_high",
-    ]
-    return pd.DataFrame(rows, columns=columns)
+        counts = int(used.sum()), int(here.sum() - used.sum())
+        rows.append((name, *counts, found.estimate, found.low, found.high))
+    return pd.DataFrame(rows, columns=[by, *STANDARDISED])
 
 
 def mix_and_rate_split(
-    births: pd.DataFrame, mix: CommonMix, first: str, second: str, by: str = "season", *, level: float = 0.95
+    births: pd.DataFrame, mix: CommonMix, first: str, second: str, by: str = "season", *, level: float
 ) -> tuple[MixAndRate, pd.DataFrame]:
     """The change in loss from one season to another, split into mix and rate, term by term.
 
@@ -132,12 +125,9 @@ def mix_and_rate_split(
     cluster = births.loc[pair, "cluster"].to_numpy()
     labels = [str(one) for one in number]
     split = mix_and_rate(event, later, stratum, cluster=cluster, labels=labels, level=level)
-    columns = list(mix.columns)
-    terms = mix.strata[columns].reindex(number).reset_index(drop=True)
+    terms = mix.strata[list(mix.columns)].reindex(number).reset_index(drop=True)
     for name, side in (("a", 0), ("b", 1)):
-        here = later == side
-        terms[f"n_{name}"] = np.bincount(stratum[here], minlength=len(number))
-        terms[f"events_{name}"] = np.bincount(
-            stratum[here], weights=event[here], minlength=len(number)
-        ).astype(int)
+        here = stratum[later == side], event[later == side]
+        terms[f"n_{name}"] = np.bincount(here[0], minlength=len(number))
+        terms[f"events_{name}"] = np.bincount(*here, minlength=len(number)).astype(int)
     return split, terms.assign(mix_term=split.mix_terms, rate_term=split.rate_terms)

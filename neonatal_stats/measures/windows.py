@@ -4,11 +4,13 @@ groups are compared: the longest that all of them were watched through.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.season.settings import Settings
@@ -34,7 +36,7 @@ def last_early_window(settings: Settings) -> tuple[str, str]:
 
 def not_watched(births: pd.DataFrame, end_h: float) -> pd.Series:
     """Newborns that left alive, or were last seen alive, before this age: yes-no, one per newborn."""
-    return ~births["died"].astype(bool) & (births["age_h"] < end_h)
+    return ~births["died"] & (births["age_h"] < end_h)
 
 
 UNKNOWN_AGES = 0.10
@@ -43,31 +45,57 @@ UNKNOWN_AGES = 0.10
 
 def deaths_without_age(births: pd.DataFrame) -> int:
     """Losses at an unknown age."""
-    return int((births["died"].astype(bool) & ~births["age_known"].astype(bool)).sum())
+    return int((births["died"] & ~births["age_known"]).sum())
+
+
+LEFT_EARLY = 0.50
+"""Share of those born that may have left before a window's end before nothing is said of it."""
+FEWEST_WATCHED = 10
+"""A curve ends where fewer newborns than this, or in a small group fewer than a tenth of it, are still watched."""
+
+
+def fewest_watched(n: float) -> int:
+    """How many of a group must still be watched for its curve to be read.
+
+    >>> fewest_watched(606), fewest_watched(35), fewest_watched(6)
+    (10, 4, 1)
+    """
+    return max(1, min(FEWEST_WATCHED, math.ceil(n / 10)))
+
+
+def well_watched_h(ages_h: pd.Series) -> float:
+    """The last age to which enough of these newborns were watched (`fewest_watched`); NaN where none is known."""
+    known = ages_h.dropna().sort_values(ascending=False)
+    return float(known.iloc[fewest_watched(len(known)) - 1]) if len(known) else math.nan
 
 
 def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]:
     """The windows that these records can speak of, and the hour at which each ends; always the last, "end".
 
-    An early window is left out where nobody was watched to its end, or where more than a tenth of the losses
-    have no known age.
+    An early window is left out where fewer than half of those born were watched through it (or lost), where it ends
+    after `watched_to_h`, or where more than a tenth of the losses have no known age.
     """
     end_h = watched_to_h(births, settings)
     dated = deaths_without_age(births) <= UNKNOWN_AGES * int(births["died"].sum())
-    early = {name: hour for name, hour in settings.windows_h.items() if hour < end_h and dated}
+    early = {
+        name: hour
+        for name, hour in settings.windows_h.items()
+        if hour < end_h and dated and not_watched(births, hour).mean() <= LEFT_EARLY
+    }
     return early | {END: settings.follow_up_h}
 
 
 def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
     """The last age at which any newborn was watched; the end of follow-up where none is known."""
-    known = births.loc[births["age_known"].astype(bool), "age_h"]
+    known = births.loc[births["age_known"], "age_h"]
     last = float(known.max()) if len(known) else settings.follow_up_h
     return last if last > 0 else settings.follow_up_h
 
 
 def watched_to_h(births: pd.DataFrame, settings: Settings) -> float:
-    """The last age watched, from two days on in whole days that were completed."""
-    last = last_age_h(births, settings)
+    """The last age to which enough were watched (`fewest_watched`), from two days on in whole days completed."""
+    last = well_watched_h(births.loc[births["age_known"], "age_h"])
+    last = last if last > 0 else settings.follow_up_h
     return last if last < 48 else 24.0 * (last // 24)
 
 
@@ -84,13 +112,14 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     -------
     As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window.
     """
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     parts, columns = [], window_columns(settings)
     for out_of, newborns in (("born", births), ("born alive", alive)):
         curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
         for window, end_h in stated_windows(births, settings).items():
+            read_h = watched_to_h(births, settings) if window == END else end_h
             counted = rates(newborns, (), columns[window], level=settings.level)
-            by_curve = _lost_by_curve(curve, end_h, closed=window == END)
+            by_curve = _lost_by_curve(curve, read_h, closed=window == END)
             gone = int(not_watched(newborns, end_h).sum())
             parts.append(counted.assign(out_of=out_of, window=window, not_watched=gone, **by_curve))
     whole = pd.concat(parts, ignore_index=True)
@@ -146,7 +175,7 @@ def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season"
     ends = {**settings.windows_h, END: settings.follow_up_h}
     whole = Window(END, columns[END], settings.follow_up_h, False)
     dead = int(births["died"].sum())
-    dated = births.loc[~births["died"].astype(bool), "age_h"].notna().any() or dead == 0
+    dated = births.loc[~births["died"], "age_h"].notna().any() or dead == 0
     if not dated or deaths_without_age(births) > UNKNOWN_AGES * dead:
         return whole
     longest_first = sorted(ends, key=lambda name: -ends[name])
@@ -162,6 +191,28 @@ def not_known_in(births: pd.DataFrame, window: Window) -> tuple[tuple[str, int],
     """The newborns that `known_in` leaves out, with the reason; empty where there are none."""
     n = int(births[window.column].isna().sum())
     return (("left alive before the window's end", n),) if n else ()
+
+
+def watched_weight(newborns: pd.DataFrame, window: str, column: str, settings: Settings) -> pd.Series:
+    """How many newborns each one stands for in whom it is known whether it was lost in a window; missing in the others.
+
+    Without it the dead of a window count whole and those that left alive before its end not at all. One that died at
+    an age, or was watched to the window's end, stands for itself and for its like that had left by then: one over the
+    share of newborns still watched (inverse probability of being watched; Robins & Rotnitzky 1992). All 1 where
+    nobody left before the end, or the last window is meant.
+    """
+    known = newborns[column].notna()
+    end_h = settings.windows_h.get(window, np.inf)
+    left = ~newborns["died"] & newborns["age_h"].notna() & (newborns["age_h"] < end_h)
+    if not left.any() or not np.isfinite(end_h):
+        return pd.Series(1.0, index=newborns.index).where(known)
+    age = newborns["age_h"].where(newborns["age_known"] | ~newborns["died"])
+    watched = age.notna().to_numpy()
+    found = kaplan_meier(age[watched].to_numpy(float), left[watched].to_numpy(int), level=settings.level)
+    until = np.minimum(age.fillna(end_h).to_numpy(float), end_h)
+    place = np.searchsorted(found.age_h, until, side="left") - 1
+    share = np.where(place < 0, 1.0, found.share[0][np.maximum(place, 0)])
+    return pd.Series(1 / np.maximum(share, 1e-9), index=newborns.index).where(known)
 
 
 def known_in(births: pd.DataFrame, window: Window) -> pd.DataFrame:

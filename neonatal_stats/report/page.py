@@ -12,6 +12,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.looked import looked
+from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.review import Review, anchor, version
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.tables import Table, sentence_case
@@ -21,20 +22,18 @@ from neonatal_stats.words.cautions import cautions
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text."""
-    with review.voice.numbers():
-        return _render(
-            "page.html.j2",
-            review,
-            sections=review.sections,
-            checklist=checklist(review),
-            looked=looked(review),
-        )
+    return _render(
+        "page.html.j2",
+        review,
+        sections=review.sections,
+        checklist=checklist(review),
+        looked=looked(review),
+    )
 
 
 def keeper_html(review: Review) -> str:
     """The keeper's summary: one side of A4."""
-    with review.voice.numbers():
-        return _render("keeper.html.j2", review)
+    return _render("keeper.html.j2", review)
 
 
 def title(review: Review) -> str:
@@ -80,6 +79,7 @@ def _render(template: str, review: Review, **more: object) -> str:
             byline=byline(review),
             css=_css(name),
             top=first_page(review),
+            outcomes=outcomes_said(review),
             definitions=definitions(review),
             cautions=cautions(voice),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),

@@ -15,7 +15,7 @@ from zlib import crc32
 import numpy as np
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, Verdicts, voice_of
+from neonatal_stats.chapters.protocol import Chapter, Headline, Verdicts
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import Ledger, decide
@@ -23,7 +23,9 @@ from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
-from neonatal_stats.words import Method, Sentence, Voice
+from neonatal_stats.words import Method, Sentence, Voice, voice_of
+
+NOTHING_ASKED = Ledger((), (), 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,9 +56,6 @@ class Section:
         return " ".join(sentence.text for sentence in marked) or " ".join(self.missing)
 
 
-EMPTY = Ledger((), (), 0.0)
-
-
 @dataclass(frozen=True, eq=False)
 class Review:
     """All sections, the records they rest on, the season in focus, the date that is printed, and what was decided."""
@@ -66,7 +65,7 @@ class Review:
     sections: tuple[Section, ...]
     voice: Voice
     made_on: date
-    ledger: Ledger = EMPTY
+    ledger: Ledger = NOTHING_ASKED
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -109,8 +108,8 @@ def build(
     Parameters
     ----------
     season : the records, of one season or several.
-    focus : the season under review, by default the last; the chapters that compare seasons or look for
-        groups read all of them, the others only this one.
+    focus : the season under review, by default the latest that holds enough births; the chapters that
+        compare seasons or look for groups read all of them, the others only this one.
     made_on : the date to print, by default today.
     progress : told the title of each chapter before it is asked.
     drawn_by : given the figures of each chapter as soon as they can be drawn, to draw them early.
@@ -120,7 +119,7 @@ def build(
     ------
     ValueError : where `focus` is not one of the seasons.
     """
-    focus = focus or season.seasons[-1]
+    focus = focus or season.under_review
     this_season = in_focus(season, focus)
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
@@ -128,13 +127,13 @@ def build(
     for chapter in chapters():
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
-        with np.errstate(all="ignore"), voice.numbers():
+        with np.errstate(all="ignore"):
             asked.append(_ask(chapter, span, draws))
         drawn_by(asked[-1].figures)
     ledger = decide((claim for one in asked for claim in one.claims), season.settings)
     sections = []
     for one in asked:
-        with np.errstate(all="ignore"), voice.numbers():
+        with np.errstate(all="ignore"):
             sections.append(_told(one, voice, ledger.verdicts, parts))
         if not one.figures:
             drawn_by(sections[-1].figures)

@@ -11,7 +11,7 @@ import xlsxwriter
 
 from neonatal_stats.report.page import byline, counted_line, title
 from neonatal_stats.report.review import Review, Section
-from neonatal_stats.tables import Table, sentence_case
+from neonatal_stats.tables import Table, columns, sentence_case
 from neonatal_stats.tables.columns import KINDS, Column
 from neonatal_stats.tables.table import harmless, plain
 from neonatal_stats.words import Voice
@@ -24,7 +24,7 @@ NARROWEST, WIDEST, WIDEST_HEADING = 9, 40, 16
 def write_workbook(review: Review, path: Path) -> None:
     """Write `path` (.xlsx): a first sheet that says what it is, one sheet a chapter, the set-aside list."""
     options = {"strings_to_formulas": False, "strings_to_urls": False, "nan_inf_to_errors": False}
-    with review.voice.numbers(), xlsxwriter.Workbook(str(path), options) as book:
+    with xlsxwriter.Workbook(str(path), options) as book:
         book.set_properties(
             {"title": title(review), "created": datetime.combine(review.made_on, datetime.min.time())}
         )
@@ -32,10 +32,11 @@ def write_workbook(review: Review, path: Path) -> None:
         for section in review.sections:
             if section.tables:
                 _chapter(book, review, section)
-        problems = review.season.problems
+        voice, problems = review.voice, review.season.problems
         sheet = _sheet(book, "set-aside")
-        heading = {name: review.voice.say(SET_ASIDE[name]) for name in problems.columns}
-        table = Table("set_aside", review.voice.say("Set aside"), said_in(review.voice, problems), heading)
+        declared = [columns.text(name, voice.say(SET_ASIDE[name])) for name in problems.columns]
+        frame = said_in(voice, problems)
+        table = Table("set_aside", voice.say("Set aside"), frame, declared, printer=voice)
         _put(book, review, sheet, 0, table, {})
 
 
@@ -117,23 +118,30 @@ def _put(book: Any, review: Review, sheet: Any, top: int, table: Table, widths: 
 
 
 def _columns(table: Table, voice: Voice) -> list[tuple[str, str, str]]:
-    """The frame's column, heading and format of each; an interval is two columns here."""
+    """The frame's column, heading and format of each; what stands together in a cell has columns of its own here."""
     columns: list[tuple[str, str, str]] = []
     for column in table.shown:
         cell = "" if column.kinds else KINDS[column.kind].cell
-        headings = _headings(column, voice) if column.high else (sentence_case(column.heading),)
+        headings = _headings(column, voice) if column.more else [sentence_case(column.heading)]
         columns += [(name, heading, cell) for name, heading in zip(column.parts, headings, strict=True)]
     return columns
 
 
-def _headings(column: Column, voice: Voice) -> tuple[str, str]:
-    """Of the two ends of an interval, or of a span of ages in hours."""
+ENDS = {
+    "low": "{heading}, low",
+    "high": "{heading}, high",
+    "from": "{heading}, from (h)",
+    "to": "{heading}, to (h)",
+    "events": "{heading}, number",
+    "n": "{heading}, of how many",
+    "median": "{heading}, median",
+}
+
+
+def _headings(column: Column, voice: Voice) -> list[str]:
+    """Of each of several numbers that stand in one cell of the page."""
     heading = sentence_case(column.heading)
-    if column.kind == "age":
-        return voice.say("{heading}, from (h)", heading=heading), voice.say(
-            "{heading}, to (h)", heading=heading
-        )
-    return voice.say("{heading}, low", heading=heading), voice.say("{heading}, high", heading=heading)
+    return [voice.say(ENDS[end], heading=heading) for end in column.ends]
 
 
 def _unique(heading: str, used: set[str]) -> str:

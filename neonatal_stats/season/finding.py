@@ -3,15 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+UNPRINTED = dict.fromkeys(
+    (*range(9), 11, 12, *range(14, 32), *range(127, 160), *range(8203, 8208), *range(8234, 8239), 65279)
+)
+"""Control signs, and those that turn the direction of a text: they belong in no cell and on no terminal."""
+
+
+def printable(text: str) -> str:
+    """The text without control signs; line breaks and tabs stay."""
+    return text if text.isprintable() else text.translate(UNPRINTED)
+
 
 class CannotRead(Exception):
     """One sentence for the person at the table: where, what was found, what is accepted, how to mend it."""
+
+    def __init__(self, sentence: str) -> None:
+        """Names of files and cells stand in the sentence as they may be printed."""
+        super().__init__(printable(sentence))
 
 
 class Said(str):
@@ -50,16 +64,19 @@ def term(word: str) -> Said:
 
 UNSAID = Said("")
 
-Ended = Literal["noted", "set to missing", "set aside"]
+Ended = Literal["noted", "set to missing", "set aside", "no record", "asked"]
+About = Literal["", "outcome", "not written", "not readable"]
+"""Whether a finding touches an outcome: one that was read with a remark, not written, or not readable."""
 
 
 @dataclass(frozen=True, eq=False)
 class Finding:
     """One rule's finding.
 
-    ``at`` holds row positions in the table's frame; ``values`` the cells as found (one for each position) and
-    ``problem`` one sentence for all, or one for each. Where it ended with "set to missing", ``clears`` names the
-    columns that lose their value (by default ``column`` alone).
+    ``ended`` says what became of the rows: used as they stand ("noted", or "asked" where all is not well with that),
+    used without some cells, or not used. ``at`` holds row positions in the table's frame; ``values`` the cells as
+    found (one for each position) and ``problem`` one sentence for all, or one for each. Where it ended with "set to
+    missing", ``clears`` names the columns that lose their value (by default ``column`` alone).
     """
 
     at: NDArray[np.int64]
@@ -69,12 +86,11 @@ class Finding:
     remedy: Said
     ended: Ended
     clears: tuple[str, ...] = ()
+    about: About | Sequence[About] = ""
 
     def moved(self, offset: int) -> Finding:
         """The same finding in a frame in which its rows stand ``offset`` further down."""
-        return Finding(
-            self.at + offset, self.column, self.values, self.problem, self.remedy, self.ended, self.clears
-        )
+        return replace(self, at=self.at + offset)
 
     @property
     def cleared(self) -> tuple[str, ...]:

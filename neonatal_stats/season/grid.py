@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding, Said
+from neonatal_stats.season.finding import About, CannotRead, Ended, Finding, Said, printable
 
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000
@@ -17,13 +18,35 @@ MOST_CELLS = 100_000_000
 LONGEST_CELL = 100_000
 
 
+@dataclass(frozen=True)
+class File:
+    """A file and the name by which it is printed: its own, with as much of its folder as tells it apart."""
+
+    path: Path
+    name: str
+
+
 @dataclass(frozen=True, eq=False)
 class Remark:
-    """Something about a file or sheet as a whole that a reader should know."""
+    """Something about a file or sheet as a whole that a reader should know; "asked" where all is not well with it."""
 
     column: str
     problem: Said
     remedy: Said
+    ended: Ended = "noted"
+    about: About = ""
+
+
+@dataclass(frozen=True)
+class Lines:
+    """The lines of a text file (or the rows of a sheet) by what stands in them, those of the table not counted here."""
+
+    total: int = 0
+    titles: int = 0
+    headings: int = 0
+    blank: int = 0
+    joined: int = 0
+    unused: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +54,12 @@ class Grid:
     """One sheet: ``columns`` of cells (text, number, date or None), every one as long as the sheet.
 
     ``headed`` is True where the file itself says which names its columns have (Parquet), given in ``headings``;
-    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0.
+    else a heading row is looked for. ``merged`` holds merged blocks as (top, left, bottom, right) from 0, ``painted``
+    the rows (from 1) that are struck out or red, with the words for it.
+    ``lines`` is how many lines the file has where that is known apart from its rows, ``spans`` over how many lines a
+    row goes where that is not one, ``numbers`` what the rows are called where they are not counted from 1, and
+    ``aside`` the rows of which no whole row can be made, by place, with what is wrong and how to mend it. ``joined``
+    and ``unused`` count the messages of an exchange file that add to births told elsewhere, and those not used.
     """
 
     file: str
@@ -44,6 +72,13 @@ class Grid:
     table: str = ""
     merged: tuple[tuple[int, int, int, int], ...] = ()
     decimal_comma: bool = False
+    lines: int = -1
+    spans: Mapping[int, int] = field(default_factory=dict)
+    numbers: Sequence[int] = ()
+    aside: tuple[tuple[int, Said, Said], ...] = ()
+    joined: int = 0
+    unused: int = 0
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def height(self) -> int:
@@ -74,7 +109,10 @@ class RawColumn:
 
 @dataclass(frozen=True, eq=False)
 class RawTable:
-    """A sheet below its headings: named columns of cells as found, blank rows left out."""
+    """A sheet below its headings: named columns of cells as found, blank rows left out.
+
+    ``lines`` counts the lines above and between the rows; ``spans`` over how many lines a row of that number goes.
+    """
 
     file: str
     sheet: str
@@ -85,6 +123,9 @@ class RawTable:
     table: str = ""
     decimal_comma: bool = False
     findings: tuple[Finding, ...] = ()
+    lines: Lines = Lines()
+    spans: Mapping[int, int] = field(default_factory=dict)
+    painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def place(self) -> str:
@@ -107,8 +148,7 @@ def raw_column(cells: Sequence[object]) -> RawColumn:
 
 def _trimmed(cell: object) -> object:
     if isinstance(cell, str):
-        cell = cell.replace("\u00a0", " ").replace("\ufeff", "").replace("\x00", "").strip()
-        return cell or None
+        return printable(cell).replace("\u00a0", " ").strip() or None
     if isinstance(cell, bool | np.bool_):
         return "yes" if cell else "no"
     return None if cell is pd.NaT or cell is pd.NA else cell

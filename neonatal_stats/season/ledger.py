@@ -8,14 +8,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import Finding, Said
+from neonatal_stats.season.finding import About, Ended, Finding, Said, say
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
-USED, WITH_MISSING, ASIDE = 0, 1, 2
+USED, WITH_MISSING, ASIDE, NO_RECORD = 0, 1, 2, 3
+PLACES = {"set to missing": WITH_MISSING, "set aside": ASIDE, "no record": NO_RECORD}
 
 
 class Ledger:
-    """Keeps the balance of one table: used + used with a field missing + set aside = rows read."""
+    """Keeps the balance of one table: used + used with a field missing + set aside + no record = rows read."""
 
     def __init__(self, table: str, origin: pd.DataFrame) -> None:
         """``origin`` has the file, sheet and row of every row that was read."""
@@ -26,20 +27,23 @@ class Ledger:
 
     @property
     def kept(self) -> NDArray[np.bool_]:
-        """True for the rows that were not set aside."""
+        """True for the rows that are records and were not set aside."""
         return np.asarray(self._ended < ASIDE)
 
     def enter(self, finding: Finding) -> None:
-        """Write a finding down and move its rows; a row already set aside stays there and is not named again."""
+        """Write a finding down and move its rows; a row already set aside stays there and is not named again.
+
+        A row that turns out to be no record is named as that alone: what was found in its cells is struck out.
+        """
         keep = self._ended[finding.at] < ASIDE
         at = finding.at[keep]  # noqa: PD008
         if not len(at):
             return
+        if finding.ended == "no record":
+            self._lines = [lines[~lines["at"].isin(at)] for lines in self._lines]
         self._lines.append(self._written(finding, keep))
-        if finding.ended == "set to missing":
-            self._ended[at] = WITH_MISSING
-        elif finding.ended == "set aside":
-            self._ended[at] = ASIDE
+        if finding.ended in PLACES:
+            self._ended[at] = PLACES[finding.ended]
 
     def leave_out(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -54,6 +58,7 @@ class Ledger:
 
     def _written(self, finding: Finding, keep: NDArray[np.bool_]) -> pd.DataFrame:
         at = finding.at[keep]  # noqa: PD008
+        about = [finding.about] * len(keep) if isinstance(finding.about, str) else finding.about
         each = [finding.problem] * len(keep) if isinstance(finding.problem, Said) else finding.problem
         return pd.DataFrame(
             {
@@ -63,8 +68,14 @@ class Ledger:
                 "problem": [problem for problem, kept in zip(each, keep, strict=True) if kept],
                 "remedy": [finding.remedy] * len(at),
                 "ended": finding.ended,
+                "about": [touched for touched, kept in zip(about, keep, strict=True) if kept],
             }
         ).astype({"problem": object, "remedy": object})
+
+    @property
+    def no_record(self) -> NDArray[np.bool_]:
+        """True for the rows that are no records."""
+        return np.asarray(self._ended == NO_RECORD)
 
     @property
     def problems(self) -> list[pd.DataFrame]:
@@ -76,9 +87,18 @@ class Ledger:
         return full
 
     @property
+    def open_outcomes(self) -> NDArray[np.object_]:
+        """ "not written" or "not readable" for the rows set aside because of their outcome, else ""."""
+        found = np.full(len(self._ended), "", dtype=object)
+        for lines in self._lines:
+            mine = lines[lines["about"].isin(OUTCOME[1:]) & (lines["ended"] == "set aside")]
+            found[mine["at"].to_numpy()] = mine["about"].to_numpy()
+        return found
+
+    @property
     def balance(self) -> Balance:
         """Where the rows ended."""
-        counts = np.bincount(self._ended, minlength=3)
+        counts = np.bincount(self._ended, minlength=4)
         return Balance(self.table, len(self._ended), *(int(count) for count in counts))
 
 
@@ -94,10 +114,56 @@ def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
     return found.sort_values(order, kind="stable", ignore_index=True)
 
 
-def remark(table: str, file: str, sheet: str, column: str, problem: Said, remedy: Said) -> pd.DataFrame:
+def remark(
+    table: str,
+    file: str,
+    sheet: str,
+    column: str,
+    problem: Said,
+    remedy: Said,
+    ended: Ended = "noted",
+    about: About = "",
+) -> pd.DataFrame:
     """A line of the problem list about a file or a column as a whole; it moves no row."""
-    line = (table, file, sheet, None, column, "", problem, remedy, "noted")
-    return pd.DataFrame([line], columns=list(PROBLEM_COLUMNS), dtype=object)
+    line = (table, file, sheet, None, column, "", problem, remedy, ended, about)
+    return pd.DataFrame([line], columns=[*PROBLEM_COLUMNS, "about"], dtype=object)
+
+
+OUTCOME = ("outcome", "not written", "not readable")
+
+
+def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
+    """What touches the outcomes, one sentence for all rows of a file and column that share a problem."""
+    touching = [part[part["about"].isin(OUTCOME)] for part in parts if len(part)]
+    lines = pd.concat([part.astype(object) for part in touching]) if touching else pd.DataFrame()
+    if lines.empty:
+        return ()
+    said = []
+    for keys, here in lines.groupby(["file", "sheet", "column"], sort=False):
+        file, sheet, column = (str(key) for key in keys)
+        place = ", ".join(text for text in (file, f"sheet {sheet}" if sheet else "", column) if text)
+        for _, alike in here.groupby("problem", sort=False):
+            problem = alike["problem"].iloc[0]
+            if alike["row"].isna().all():
+                said.append(say("{place}: {problem}", place=place, problem=problem))
+            else:
+                said.append(
+                    say("{place}: {problem} (rows: {n})", place=place, problem=problem, n=f"{len(alike):,}")
+                )
+    return tuple(said)
+
+
+def undecided(births: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
+    """Births whose outcome is not known, counted for each farm and season; see `Season.undecided`."""
+    frame = births[["farm", "season"]].astype(str)
+    open_ = ledger.open_outcomes
+    counts = frame.assign(
+        born=ledger.kept | (open_ != ""),
+        not_written=open_ == "not written",
+        not_readable=open_ == "not readable",
+    )
+    summed = counts.groupby(["farm", "season"], as_index=False).sum()
+    return summed[summed["not_written"] + summed["not_readable"] > 0].reset_index(drop=True)
 
 
 def as_found(value: object) -> str:

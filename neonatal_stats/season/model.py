@@ -8,39 +8,82 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.finding import Said
+from neonatal_stats.season.map.toml_file import nearest
+from neonatal_stats.season.setting_values import WrongSetting
+from neonatal_stats.season.settings import READERS, Settings
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing" or "noted" (kept as it is, worth a look).
+"""One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
+total, a repeated heading), "asked" (used as it stands, but all is not well with it) or "noted" (worth a look).
 
 ``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
 """
 
+CODEBOOK_COLUMNS = ("table", "column", "kind", "unit", "words", "meaning", "derived")
+"""One row for each column of the tidy tables."""
+
+UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
+
+
+SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
+SHAPE_READING = (
+    "season_first_month",
+    "day_first",
+    "time_zone",
+    "causes",
+    "cause_words",
+    "ranges",
+    "ranges_by_species",
+)
+"""Settings that shape what follows from the records, and how the records are read."""
+
+NOT_RECORDED = "season not recorded"
+"""The season of births that have neither a date nor a written season."""
+
 
 @dataclass(frozen=True)
 class Balance:
-    """Where the rows of one table ended; the three always add up to the rows read."""
+    """Where the rows of one table ended; the four always add up to the rows read."""
 
     table: str
     rows_read: int
     used: int
     used_with_missing: int
     set_aside: int
+    no_record: int = 0
 
     def __post_init__(self) -> None:
-        if self.used + self.used_with_missing + self.set_aside != self.rows_read:
+        if self.used + self.used_with_missing + self.set_aside + self.no_record != self.rows_read:
             raise ValueError(f"{self.table}: the rows read and the rows accounted for differ: {self}")
 
 
 @dataclass(frozen=True)
 class Source:
-    """A file that was read: its name (never its folder), sheet, table, rows and the SHA-256 of its bytes."""
+    """A file that was read: its name (with a folder only where names are alike), sheet, table, rows and SHA-256.
+
+    ``lines`` is how many lines the file has (rows, of a workbook's sheet; messages, of an exchange file). Each is a
+    line of records (``records``), no record, left out, a heading, a title above the headings, or blank.
+    """
 
     file: str
     sheet: str
     table: str
     rows: int
     sha256: str
+    lines: int = 0
+    records: int = 0
+    no_record: int = 0
+    left_out: int = 0
+    headings: int = 0
+    titles: int = 0
+    blank: int = 0
+
+    @property
+    def unaccounted(self) -> int:
+        """Lines that stand in none of these places; anything but 0 means that lines were lost in reading."""
+        known = self.records + self.no_record + self.left_out + self.headings + self.titles + self.blank
+        return self.lines - known
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,7 +93,17 @@ class Season:
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
     ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`.
+    list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
+    newborn here: of animals not among the births, or of a group.
+
+    ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
+    those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
+    and ``outcome`` "not written" or "not readable". ``outcome_remarks`` are the sentences that touch outcomes.
+
+    ``recorded`` holds what was recorded of the same births, row by row, before anything followed from it, and
+    ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
+    that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
+    records that this one was taken from (`in_focus`), None where it is itself the whole.
     """
 
     births: pd.DataFrame
@@ -61,6 +114,63 @@ class Season:
     balances: tuple[Balance, ...]
     sources: tuple[Source, ...]
     settings: Settings = field(default_factory=Settings)
+    undecided: pd.DataFrame = field(default_factory=lambda: pd.DataFrame(columns=list(UNDECIDED_COLUMNS)))
+    open_births: pd.DataFrame = field(default_factory=pd.DataFrame)
+    outcome_remarks: tuple[Said, ...] = ()
+    unmatched_deaths: int = 0
+    recorded: pd.DataFrame | None = None
+    followed_with: Settings | None = None
+    whole: Season | None = None
+
+    def __post_init__(self) -> None:
+        """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
+        if self.followed_with is None:
+            object.__setattr__(self, "followed_with", self.settings)
+            return
+        for name in (*SHAPE_BIRTHS, *SHAPE_READING):
+            before, now = getattr(self.followed_with, name), getattr(self.settings, name)
+            if before != now:
+                raise WrongSetting(
+                    f"settings, {name}: the births of this season were made with {before!r}; "
+                    f"use season.with_settings({name}=...), or read the records again with these settings."
+                )
+
+    def with_settings(self, **changes: object) -> Season:
+        """The same records under other settings; births follow anew from what was recorded where that is needed.
+
+        Raises
+        ------
+        WrongSetting
+            For a name or value that is no setting, and for settings that shaped how the records were read: those need
+            `read_season` again.
+        """
+        for name in changes:
+            if name not in READERS:
+                raise WrongSetting(f"with_settings: {name!r} is no setting{nearest(name, READERS)}")
+        settings = replace(self.settings, **changes)  # type: ignore[arg-type]
+        for name in SHAPE_READING:
+            if getattr(settings, name) != getattr(self.settings, name):
+                raise WrongSetting(
+                    f"settings, {name}: it says how records are read; read them again with "
+                    f"read_season(..., settings=Settings({name}=...))."
+                )
+        if all(getattr(settings, name) == getattr(self.settings, name) for name in SHAPE_BIRTHS):
+            return replace(self, settings=settings)
+        if self.recorded is None:
+            raise WrongSetting(
+                "with_settings: this season does not hold what was recorded; read the records again."
+            )
+        from neonatal_stats.season.following.follow import followed_again
+
+        births = followed_again(self.births, self.recorded, settings)
+        return replace(self, births=births, settings=settings, followed_with=settings)
+
+    @property
+    def all_well(self) -> bool:
+        """True where every record was used whole, nothing was left out or lost and nothing waits for an answer."""
+        lost = any(balance.used_with_missing or balance.set_aside for balance in self.balances)
+        lost |= self.unmatched_deaths > 0 or any(source.unaccounted for source in self.sources)
+        return not (lost or self.outcome_remarks or (self.problems["ended"] == "asked").any())
 
     def has(self, *columns: str) -> bool:
         """True where every one of these columns of births holds at least one value."""
@@ -72,8 +182,35 @@ class Season:
 
     @property
     def seasons(self) -> tuple[str, ...]:
-        """The names of the seasons, in order."""
-        return tuple(sorted(self.births["season"].dropna().unique()))
+        """The names of the seasons, by their latest births."""
+        season = self.births["season"]
+        if isinstance(season.dtype, pd.CategoricalDtype):
+            return tuple(map(str, season.cat.remove_unused_categories().cat.categories))
+        return tuple(sorted(season.dropna().unique()))
+
+    @property
+    def named(self) -> tuple[str, ...]:
+        """The same without the births that belong to no season, unless there are no others."""
+        return tuple(name for name in self.seasons if name != NOT_RECORDED) or self.seasons
+
+    @property
+    def under_review(self) -> str:
+        """The season with the latest births that holds enough of them: as many as a group must have to be judged.
+
+        Births that belong to no season are never under review beside others that do. "" where there are no births.
+        """
+        births = self.births["season"].astype(str).value_counts()
+        enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
+        return next((name for name in reversed(self.named) if births[name] >= enough), "")
+
+    @property
+    def compared(self) -> tuple[str, ...]:
+        """The two seasons to compare: as set, else the one under review and the one before; one where it is alone."""
+        if self.settings.compare:
+            return self.settings.compare
+        names = self.named
+        last = max(names.index(self.under_review), min(1, len(names) - 1)) if names else 0
+        return names[max(last - 1, 0) : last + 1]
 
     @property
     def farms(self) -> tuple[str, ...]:
@@ -96,14 +233,17 @@ def in_focus(season: Season, name: str) -> Season:
     """
     if name not in season.seasons:
         raise ValueError(f"season: no records of {name!r}; the records hold {', '.join(season.seasons)}")
-    births = season.births[season.births["season"].astype(str) == name]
+    chosen = (season.births["season"].astype(str) == name).to_numpy()
+    births = season.births[chosen]
     position = pd.Series(np.arange(len(births)), index=births["newborn"].to_numpy())
     births = births.reset_index(drop=True).assign(newborn=np.arange(len(births)))
     return replace(
         season,
         births=births,
+        recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
+        whole=season,
     )
 
 

@@ -8,15 +8,19 @@ from os import PathLike
 import pandas as pd
 
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
-from neonatal_stats.season.files.opened import Paths
+from neonatal_stats.season.checks.settled import settle
+from neonatal_stats.season.files.meant import Paths
 from neonatal_stats.season.finding import say
+from neonatal_stats.season.following.ages import born
 from neonatal_stats.season.following.clocks import join_clocks
-from neonatal_stats.season.following.follow import follow, with_first_feed
+from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
-from neonatal_stats.season.ledger import problem_list, remark
+from neonatal_stats.season.gathering.sources import sources_of
+from neonatal_stats.season.grid import Remark
+from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
 from neonatal_stats.season.map.records_map import RecordsMap, read_map
 from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
@@ -64,16 +68,18 @@ def read_season(
         map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
     )
     sheets = read_sheets(paths, records_map, chosen)
-    births = _births(sheets, records_map, chosen)
+    births, said_of_files = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
-    if season is not None:
-        choose_season(births, events, followed, str(season))
-        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
     gathered = [births, *events, weather]
+    sources = sources_of(sheets, gathered)
+    if season is not None:
+        choose_season(births, events, followed, str(season))
+        followed = follow(births.frame.loc[births.ledger.kept], chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
+    remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
         births=with_first_feed(followed, tables["feeds"]),
         feeds=tables["feeds"],
@@ -81,23 +87,39 @@ def read_season(
         weather=tables["weather"],
         problems=problem_list(
             [
-                *_remarks(sheets),
+                *remarks,
                 *_about(followed, chosen),
                 *(lines for g in gathered for lines in g.ledger.problems),
             ]
         ),
         balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
-        sources=sheets.sources,
+        sources=sources,
         settings=chosen,
+        open_births=_open_births(births),
+        undecided=undecided(births.frame, births.ledger),
+        outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
+        unmatched_deaths=sheets.unmatched_deaths,
+        recorded=in_order(births.frame.loc[births.ledger.kept]),
     )
 
 
-def _births(sheets: Sheets, records_map: RecordsMap, settings: Settings) -> Gathered:
+def _births(
+    sheets: Sheets, records_map: RecordsMap, settings: Settings
+) -> tuple[Gathered, tuple[tuple[str, Remark], ...]]:
+    """The births checked, and what is to be said of their files."""
     births = Gathered("births", sheets.of("births"))
+    settled = settle(births)
     join_clocks(births)
-    name_seasons(births, settings.season_first_month)
-    check_births(births, records_map, settings)
-    return births
+    name_seasons(births, settings)
+    check_births(births, settled, records_map, settings)
+    return births, settled.remarks
+
+
+def _open_births(births: Gathered) -> pd.DataFrame:
+    """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
+    outcome = births.ledger.open_outcomes
+    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=born(births.frame)[0]).loc[outcome != ""]
+    return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 
 def _events(
@@ -136,4 +158,9 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
 
 def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
     for table, file, sheet, said in sheets.remarks:
-        yield remark(table, file, sheet, said.column, said.problem, said.remedy)
+        yield remark(table, file, sheet, said.column, said.problem, said.remedy, said.ended, said.about)
+
+
+def _remarks_on_births(said_of_files: Iterable[tuple[str, Remark]]) -> Iterable[pd.DataFrame]:
+    for file, said in said_of_files:
+        yield remark("births", file, "", said.column, said.problem, said.remedy, said.ended, said.about)

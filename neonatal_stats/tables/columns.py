@@ -24,15 +24,19 @@ from neonatal_stats.tables.printing import NOT_KNOWN, Printer
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of value: how one is printed, how two ends of an interval are, its workbook format, its unit."""
+    """A kind of value: how one is printed, how several that stand in one cell are, its workbook format, its unit.
+
+    ``ends`` says what the several are: the ends of an interval, or a number and of how many.
+    """
 
     one: Callable[[Printer, Any], str]
-    both: Callable[[Printer, float, float], str]
+    several: Callable[..., str]
     cell: str = ""
     unit: str = ""
+    ends: tuple[str, ...] = ("low", "high")
 
 
-def _range(one: Callable[[Printer, Any], str]) -> Callable[[Printer, float, float], str]:
+def _range(one: Callable[[Printer, Any], str]) -> Callable[..., str]:
     return lambda printer, low, high: printer.range_of(low, high, lambda value: one(printer, value))
 
 
@@ -56,19 +60,37 @@ def _percent(digits: int) -> Kind:
     )
 
 
+def _out_of(several: Callable[..., str]) -> Kind:
+    return Kind(Printer.count, several, "#,##0", "count", ("events", "n"))
+
+
+def _slash(between: str) -> Callable[..., str]:
+    return lambda printer, events, n, *_: f"{printer.count(events)}{between}{printer.count(n)}"
+
+
+def _middle_half(printer: Printer, _: float, n: float, median: float, low: float, high: float) -> str:
+    half = printer.span(printer.number(low), printer.number(high))
+    return f"{printer.number(median)} ({half}; {printer.count(n)})"
+
+
 KINDS: dict[str, Kind] = {
     "text": Kind(_text, _range(_text)),
     "count": Kind(Printer.count, _range(Printer.count), "#,##0", "count"),
     "share": _percent(1),
     "whole percent": _percent(0),
+    "limits": Kind(Printer.percent, _range(Printer.percent), "0.0%", "share, 0 to 1"),
     "points": Kind(Printer.points, Printer.points_range, "+0.0%;-0.0%", "difference of shares, -1 to 1"),
     "ratio": Kind(Printer.ratio, Printer.ratio_range, "0.00", "ratio"),
-    "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth"),
+    "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth", ("from", "to")),
     "p": Kind(Printer.p_value, _range(Printer.p_value), "0.000", "probability"),
     "number": _number(1),
     "whole number": _number(0),
     "two decimals": _number(2),
     "kg": _number(2, "kg"),
+    "counts": _out_of(lambda printer, events, n, *_: NOT_KNOWN if n != n else printer.counts(events, n)),
+    "of": _out_of(_slash("/")),
+    "out of": _out_of(_slash(" / ")),
+    "middle half": Kind(Printer.count, _middle_half, "", "", ("events", "n", "median", "low", "high")),
 }
 
 
@@ -76,16 +98,16 @@ KINDS: dict[str, Kind] = {
 class Column:
     """One declared column of a table.
 
-    ``name`` is a column of the frame, ``high`` a second one where an interval is printed from both. ``kind`` is a
-    key of `KINDS`; where rows differ in kind, ``kinds`` is the frame's column that holds each row's own. ``raw`` is
-    what the CSV holds instead of a text that is only the reader's word for it. ``printed`` is False for a key that
-    stands in the CSV alone. ``unit`` overrides the kind's.
+    ``name`` is a column of the frame, ``more`` are others that are printed with it in one cell (the other end of an
+    interval). ``kind`` is a key of `KINDS`; where rows differ in kind, ``kinds`` is the frame's column that holds
+    each row's own. ``raw`` is what the CSV holds instead of a text that is only the reader's word for it. ``printed``
+    is False for a key that stands in the CSV alone. ``unit`` overrides the kind's.
     """
 
     name: str
     heading: str
     kind: str = "text"
-    high: str = ""
+    more: tuple[str, ...] = ()
     raw: str = ""
     kinds: str = ""
     unit: str = ""
@@ -97,8 +119,13 @@ class Column:
 
     @property
     def parts(self) -> tuple[str, ...]:
-        """The frame's columns that are printed: one, or the two ends of an interval."""
-        return (self.name, self.high) if self.high else (self.name,)
+        """The frame's columns that are printed: one, or those that stand together in one cell."""
+        return (self.name, *self.more)
+
+    @property
+    def ends(self) -> tuple[str, ...]:
+        """What each of `stored` is where there are several, "" where there is one."""
+        return KINDS[self.kind].ends[: len(self.stored)] if len(self.stored) > 1 else ("",)
 
     @property
     def stored(self) -> tuple[str, ...]:
@@ -108,7 +135,7 @@ class Column:
     @property
     def numeric(self) -> bool:
         """Whether it is set to the right."""
-        return self.kind != "text" or bool(self.high or self.kinds)
+        return self.kind != "text" or bool(self.more or self.kinds)
 
     @property
     def measured_in(self) -> str:
@@ -118,9 +145,9 @@ class Column:
     def shown(self, frame: pd.DataFrame, printer: Printer) -> list[str]:
         """Its cells as a person reads them; a dash where a value is missing."""
         kinds = frame[self.kinds].astype(str) if self.kinds else [self.kind] * len(frame)
-        if self.high:
-            low, high = (frame[name].astype(float) for name in self.parts)
-            return [KINDS[k].both(printer, a, b) for k, a, b in zip(kinds, low, high, strict=True)]
+        if self.more:
+            values = zip(*(frame[name].astype(float) for name in self.parts), strict=True)
+            return [KINDS[kind].several(printer, *one) for kind, one in zip(kinds, values, strict=True)]
         return [_shown(value, KINDS[k], printer) for k, value in zip(kinds, frame[self.name], strict=True)]
 
 
@@ -182,12 +209,17 @@ def number(name: str, heading: str, *, digits: int = 1, unit: str = "") -> Colum
 
 def interval(low: str, high: str, heading: str, kind: str = "share", *, unit: str = "") -> Column:
     """Two columns of the frame, printed as one: low to high, in the kind of what they bound."""
-    return Column(low, heading, kind, high=high, unit=unit)
+    return Column(low, heading, kind, (high,), unit=unit)
+
+
+def counts(events: str, n: str, heading: str, kind: str = "counts") -> Column:
+    """A number and of how many, in one cell: "5 of 628 (0.8 %)"; "5/628" where the kind is "of"."""
+    return Column(events, heading, kind, (n,))
 
 
 def age_span(start_h: str, end_h: str, heading: str) -> Column:
     """A span of ages, from and to in hours since birth: "0 to 12 h"."""
-    return Column(start_h, heading, "age", high=end_h)
+    return Column(start_h, heading, "age", (end_h,))
 
 
 def mixed(column: Column, kinds: str) -> Column:

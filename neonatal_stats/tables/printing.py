@@ -7,9 +7,7 @@ called. A `words.Voice` is one: ``voice.percent(0.123)``.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
+from collections.abc import Callable
 from dataclasses import dataclass
 
 SMALL_GROUP = 20  # below this a share is written as a count, "3 of 7": a percent would pretend to more
@@ -129,7 +127,7 @@ class Printer:
         >>> Printer().age(6), Printer().age(877)
         ('6\\xa0h', '36\\xa0d')
         """
-        return NOT_KNOWN if math.isnan(age_h) else "\u00a0".join(self._age(age_h))
+        return NOT_KNOWN if math.isnan(age_h) else "\u00a0".join(part for part in self._age(age_h) if part)
 
     def _age(self, age_h: float) -> tuple[str, str]:
         """The number and its unit."""
@@ -155,80 +153,3 @@ class Printer:
         if p < 0.001:
             return f"{self.number_words.under} {self.number(0.001, 3)}"
         return self.number(p, 3 if p < 0.1 else 2)
-
-
-# Below: the same as functions, in the words set by `numbers_in`, for chapters that do not yet print by their voice.
-
-_SPOKEN: ContextVar[NumberWords] = ContextVar("number_words", default=ENGLISH)
-
-
-def spoken() -> NumberWords:
-    """The words in which numbers are printed at this moment."""
-    return _SPOKEN.get()
-
-
-@contextmanager
-def numbers_in(words: NumberWords) -> Iterator[None]:
-    """Print numbers in these words inside the block; whatever was set before holds again after it."""
-    before = _SPOKEN.set(words)
-    try:
-        yield
-    finally:
-        _SPOKEN.reset(before)
-
-
-def count(n: float) -> str:
-    """As `Printer.count`, like all that follow."""
-    return Printer(spoken()).count(n)
-
-
-def number(value: float, digits: int = 1) -> str:
-    return Printer(spoken()).number(value, digits)
-
-
-def span(low: str, high: str) -> str:
-    return Printer(spoken()).span(low, high)
-
-
-def part_of(events: float, n: float) -> str:
-    return Printer(spoken()).part_of(events, n)
-
-
-def percent(share: float, digits: int = 1) -> str:
-    return Printer(spoken()).percent(share, digits)
-
-
-def percent_range(low: float, high: float, digits: int = 1) -> str:
-    return Printer(spoken()).percent_range(low, high, digits)
-
-
-def points(difference: float) -> str:
-    return Printer(spoken()).points(difference)
-
-
-def counts(events: float, n: float) -> str:
-    return Printer(spoken()).counts(events, n)
-
-
-def share_of(events: float, n: float, low: float, high: float) -> str:
-    return Printer(spoken()).share_of(events, n, low, high)
-
-
-def ratio(value: float) -> str:
-    return Printer(spoken()).ratio(value)
-
-
-def ratio_range(low: float, high: float) -> str:
-    return Printer(spoken()).ratio_range(low, high)
-
-
-def age(age_h: float) -> str:
-    return Printer(spoken()).age(age_h)
-
-
-def age_span(start_h: float, end_h: float) -> str:
-    return Printer(spoken()).age_span(start_h, end_h)
-
-
-def p_value(p: float) -> str:
-    return Printer(spoken()).p_value(p)

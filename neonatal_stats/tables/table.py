@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from html import escape
@@ -11,8 +11,8 @@ from typing import Any
 import pandas as pd
 from pandas.api.types import is_float_dtype, is_numeric_dtype
 
-from neonatal_stats.tables.columns import Column
-from neonatal_stats.tables.printing import Printer, spoken
+from neonatal_stats.tables.columns import KINDS, Column
+from neonatal_stats.tables.printing import Printer
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,32 +36,26 @@ class Table:
     name: str
     title: str
     frame: pd.DataFrame
-    columns: Sequence[Column] | Mapping[str, str]
-    formats: Mapping[str, str] = field(default_factory=dict)
-    note: str = ""
-    printer: Printer | None = None
+    columns: Sequence[Column]
+    note: str = field(default="", kw_only=True)
+    printer: Printer = field(kw_only=True)
 
     def __post_init__(self) -> None:
-        named = dict.fromkeys(name for one in self.declared for name in (*one.parts, *one.stored))
+        named = dict.fromkeys(name for one in self.columns for name in (*one.parts, *one.stored))
         missing = [name for name in named if name not in self.frame]
         if missing:
             raise ValueError(f"table {self.name}: declared and not in its frame: {', '.join(missing)}")
 
     @property
-    def declared(self) -> tuple[Column, ...]:
-        """All its columns, keys included."""
-        if isinstance(self.columns, Mapping):
-            return tuple(_from_heading(name, heading, self.formats) for name, heading in self.columns.items())
-        return tuple(self.columns)
-
-    @property
     def shown(self) -> tuple[Column, ...]:
         """The columns that stand on the page."""
-        return tuple(column for column in self.declared if column.printed)
+        return tuple(column for column in self.columns if column.printed)
 
     def html(self) -> str:
         """The table as one HTML figure, farm text escaped."""
-        return _figure(printed(self), [column.numeric for column in self.shown], self)
+        return _figure(
+            printed(self), [place > 0 and one.numeric for place, one in enumerate(self.shown)], self
+        )
 
     def raw(self) -> pd.DataFrame:
         """What the CSV holds: every declared column once, under the frame's name for it, in order.
@@ -69,18 +63,16 @@ class Table:
         Intervals are two numeric columns, dates ISO text (as they print), verdicts their plain word; numbers are
         numbers. What the frame holds besides is left out.
         """
-        if isinstance(self.columns, Mapping):
-            return self.frame
-        kinds = {name: column.kind for column in reversed(self.declared) for name in column.stored}
-        names = dict.fromkeys(name for column in self.declared for name in column.stored)
+        kinds = {name: column.kind for column in reversed(self.columns) for name in column.stored}
+        names = dict.fromkeys(name for column in self.columns for name in column.stored)
         return pd.DataFrame({name: _stored(self.frame[name], kinds[name]) for name in names})
 
     def codebook(self) -> pd.DataFrame:
-        """One row a column of `raw`: table, name, heading, kind, unit, and end ("low" or "high" of an interval)."""
+        """One row a column of `raw`: table, name, heading, kind, unit, end ("low" or "high", "from" or "to" ...)."""
         rows = [
             (self.name, name, column.heading, column.kind, column.measured_in, end)
-            for column in self.declared
-            for name, end in zip(column.stored, _ends(column), strict=True)
+            for column in self.columns
+            for name, end in zip(column.stored, column.ends, strict=True)
         ]
         book = pd.DataFrame(rows, columns=["table", "name", "heading", "kind", "unit", "end"])
         return book.drop_duplicates("name", ignore_index=True)
@@ -89,22 +81,14 @@ class Table:
         return self.html()
 
 
-def _ends(column: Column) -> tuple[str, ...]:
-    return ("low", "high") if len(column.stored) == 2 else ("",)
-
-
-def _from_heading(name: str, heading: str, formats: Mapping[str, str]) -> Column:
-    """A column of a table that is not yet declared: heading and format in two dicts, the interval called so."""
-    if name == "interval":
-        return Column("low", heading, formats.get(name, "share"), high="high")
-    return Column(name, heading, formats.get(name, "text"))
+WHOLE = KINDS["count"].cell
 
 
 def _stored(values: pd.Series, kind: str) -> pd.Series:
     """A column as a file holds it; counts that became decimals beside missing ones are whole again."""
     if not is_numeric_dtype(values):
         return values.astype(object).map(plain)
-    whole = kind == "count" and is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
+    whole = KINDS[kind].cell == WHOLE and is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
     return values.astype("Int64") if whole else values
 
 
@@ -139,8 +123,7 @@ def sentence_case(heading: str) -> str:
 
 def printed(table: Table) -> pd.DataFrame:
     """The table as text, one column per heading, ready for a page."""
-    printer = table.printer or Printer(spoken())
-    cells = {place: column.shown(table.frame, printer) for place, column in enumerate(table.shown)}
+    cells = {place: column.shown(table.frame, table.printer) for place, column in enumerate(table.shown)}
     shown = pd.DataFrame(cells, dtype=object)
     return shown.set_axis([column.heading for column in table.shown], axis="columns")
 
@@ -148,7 +131,8 @@ def printed(table: Table) -> pd.DataFrame:
 def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table) -> str:
     """One `<figure class="table">` with caption, header row, row headers in the first column, and the note.
 
-    Numbers are set to the right, headings tied to their cells for screen readers.
+    Numbers are set to the right, but for the first column, which names its row; headings are tied to their cells for
+    screen readers.
     """
     title = escape(sentence_case(table.title))
     head = "".join(

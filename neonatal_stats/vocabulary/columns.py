@@ -86,13 +86,35 @@ BIRTHS = (
     Column("died_at", "moment", "Local date and time of death"),
     Column("last_alive_at", "moment", "Last seen alive before it was found dead"),
     Column("found_dead_at", "moment", "Found dead"),
+    Column("age_at_death_h", "number", "Age at death, where it was kept instead of a time of death", "h"),
+    Column("age_at_death_d", "number", "Age at death in whole days, where that is all that was kept", "days"),
     _term("cause", terms.CAUSES, "Cause of loss, one per death"),
     _term("cause_basis", terms.CAUSE_BASES, "What the cause rests on"),
     Column("left_at", "moment", "Left alive (sold, moved, lent)"),
     _term("left_reason", terms.LEFT_REASONS, "Why it left"),
     Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
     *(Column(entry.name, "text", entry.meaning) for entry in FACTORS if entry.meaning),
+    Column("remarks", "text", "What else was noted; never read as an outcome"),
 )
+
+OF_LITTER = (
+    "farm",
+    "season",
+    "species",
+    "dam_id",
+    "sire_id",
+    "breed",
+    "litter_id",
+    "born_at",
+    "born_on",
+    "litter_size",
+    "dam_parity",
+    "dam_age_y",
+    "dam_condition",
+    "birth_place",
+    "group",
+)
+"""Columns of births that littermates share, so that a book may write them on a litter's first row alone."""
 
 FEEDS = (
     Column("newborn_id", "text", "The newborn fed"),
@@ -128,8 +150,18 @@ COUNTS = (
     Column("newborns_born_dead", "integer", "Of these, born dead", "newborns"),
     Column("newborns_died", "integer", "Of those born alive, died later", "newborns"),
     Column("newborns_lost", "integer", "Born dead or died later", "newborns"),
+    Column("newborns_reared", "integer", "Of those born, still alive at the end: reared, weaned", "newborns"),
 )
 """Columns of a sheet that only counts newborns for each dam; it is expanded to births when it is read."""
+
+ALSO_READ = (
+    _yes_no("alive_now", "Alive when the records were written; no = dead at an unknown time"),
+    _yes_no("born_dead", "Born dead"),
+    Column("died_on", "date", "Date of death, where its time stands in a column of its own"),
+    Column("age_at_death", "number", "Age at death, each cell with its unit"),
+    Column("newborns_in_row", "integer", "How many newborns the row stands for, all alike", "newborns"),
+)
+"""Columns of births that farms keep and a map may name; the readers turn them into the tidy ones."""
 
 TABLES: dict[str, tuple[Column, ...]] = {
     "births": BIRTHS,
@@ -158,6 +190,7 @@ UNIT_SUFFIXES = (
     "_mm",
     "_c",
     "_d",
+    "_h",
     "_s",
     "_y",
 )

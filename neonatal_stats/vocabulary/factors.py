@@ -81,6 +81,7 @@ FACTORS: tuple[FactorEntry, ...] = (
         {
             "born naturally": "{newborns} born naturally",
             "born by surgery": "{newborns} born by surgery",
+            "born by embryotomy": "{newborns} born by embryotomy",
         },
         reference="born naturally",
         family="delivery",
@@ -166,6 +167,7 @@ FACTORS: tuple[FactorEntry, ...] = (
             "all male": "{newborns} from all-male litters",
             "mixed": "{newborns} from litters of both sexes",
         },
+        family="litter size",
     ),
     FactorEntry(
         "premature",
@@ -216,6 +218,17 @@ FACTORS: tuple[FactorEntry, ...] = (
     FactorEntry("group", "pen, paddock or mob", own="{newborns} of the group {level}", changeable=True),
     FactorEntry("breed", "breed", own="{newborns} of the breed {level}", changeable=True),
     FactorEntry("sire_id", "sire", own="{newborns} by the sire {level}", changeable=True),
+    FactorEntry(
+        "first_litter",
+        "the {dam}'s first litter or a later one",
+        {
+            "first litter": "{newborns} of {dams} with their first litter",
+            "later litter": "{newborns} of {dams} with a later litter",
+        },
+        reference="later litter",
+        at_birth=False,  # the dam's litters so far say it already, in finer groups
+        short="first litter",
+    ),
     FactorEntry("season", "season", own="{newborns} of the group {level}", at_birth=False),
     FactorEntry(
         "handled",

@@ -76,6 +76,9 @@ ENGLISH: Mapping[str, tuple[str, ...]] = {"": SEVERAL_SPECIES, **{one.name: one.
 BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.plausible) for one in SPECIES}
 USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for one in SPECIES}
 
+COMMON = ("sheep", "goat", "cattle", "buffalo")
+"""The species that a sheet which names none is held against: deer and camelids overlap the others too widely."""
+
 ANY_SPECIES: dict[str, Range] = {
     "litter_size": (1, 9),
     "birth_order": (1, 9),
@@ -95,6 +98,8 @@ ANY_SPECIES: dict[str, Range] = {
     "stood_after_min": (0, 4320),
     "fed_after_min": (0, 4320),
     "meconium_after_min": (0, 10080),
+    "age_at_death_h": (0, 17520),
+    "age_at_death_d": (0, 730),
 }
 
 USUAL_ANY_SPECIES: dict[str, Range] = {
@@ -122,3 +127,11 @@ def plausible(
 def usual(column: str, species: str) -> Range | None:
     """Where nearly all values of a column lie for a species; None where that is not known."""
     return USUAL_BY_SPECIES.get(species, {}).get(column) or USUAL_ANY_SPECIES.get(column)
+
+
+def widest(column: str) -> Range:
+    """The plausible range over all species, endless where the column has none."""
+    every = [by[column] for by in (ANY_SPECIES, *BY_SPECIES.values()) if column in by]
+    if not every:
+        return float("-inf"), float("inf")
+    return min(low for low, _ in every), max(high for _, high in every)

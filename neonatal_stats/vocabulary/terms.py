@@ -15,7 +15,8 @@ DELIVERIES = (
     "embryotomy",
 )
 DIFFICULT_DELIVERIES = ("hard assist", "malpresentation corrected", "caesarean", "embryotomy")
-SURGICAL_DELIVERIES = ("caesarean", "embryotomy")
+BORN_BY = {"caesarean": "born by surgery", "embryotomy": "born by embryotomy"}
+"""How a newborn was born, by delivery; every other delivery is "born naturally". By embryotomy all are lost."""
 
 SEXES = ("female", "male", "castrated male", "unknown")
 PARITY_CLASSES = ("first litter", "second or third", "fourth or later")

@@ -13,7 +13,7 @@ from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from neonatal_stats.estimates.verdict import Verdict, judge, judge_test
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.words.voice import Said, Voice
 
 RULE = (
@@ -150,44 +150,6 @@ LOSSES = Templates(
 )
 
 
-def verdict_of(compared: Compared, *, minimum_group: int, false_discovery_share: float = 1.0) -> Verdict:
-    """The strength of the evidence for a difference between two groups, by the rule of `judge`."""
-    return judge(
-        compared.low,
-        compared.high,
-        compared.p,
-        null=1.0,
-        events=compared.events + compared.events_versus,
-        smallest_group=min(compared.n, compared.n_versus),
-        minimum_group=minimum_group,
-        q=compared.q,
-        false_discovery_share=false_discovery_share,
-    )
-
-
-def compare_groups(
-    voice: Voice,
-    compared: Compared,
-    *,
-    minimum_group: int,
-    level: float,
-    templates: Templates = LOSSES,
-    false_discovery_share: float = 1.0,
-) -> Sentence:
-    """The sentence that a risk ratio deserves.
-
-    Parameters
-    ----------
-    compared : the two groups with their counts, risk ratio and interval.
-    minimum_group : newborns under which a group reads "too few to say".
-    level : confidence level of the interval, for print.
-    templates : what is said of this outcome; losses by default.
-    false_discovery_share : share of false discoveries allowed where many comparisons were tried.
-    """
-    verdict = verdict_of(compared, minimum_group=minimum_group, false_discovery_share=false_discovery_share)
-    return comparison(voice, compared, verdict, level=level, templates=templates)
-
-
 def comparison(
     voice: Voice,
     compared: Compared,
@@ -214,6 +176,10 @@ def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) 
     ratio = ratio_in_words(voice, compared.estimate, compared.low, compared.high, level)
     if verdict is not Verdict.LEANING or not (compared.low > 1 or compared.high < 1):
         return ratio
+    if math.isnan(compared.q):
+        return voice.say(
+            "{ratio}; among as many comparisons as were tried chance alone may bring one like it", ratio=ratio
+        )
     text = "{ratio}; many comparisons were tried, and allowing for them q is {q}"
     return voice.say(text, ratio=ratio, q=voice.p_value(compared.q))
 
@@ -244,13 +210,8 @@ SEVERAL = {
 }
 
 
-def compare_several(
-    voice: Voice, p: float, *, level: float, events: int, smallest_group: int, minimum_group: int
-) -> Sentence:
+def compare_several(voice: Voice, p: float, verdict: Verdict) -> Sentence:
     """The sentence that a test over several groups deserves; always said beside the groups' own numbers."""
-    verdict = judge_test(
-        p, level=level, events=events, smallest_group=smallest_group, minimum_group=minimum_group
-    )
     return Sentence(voice.say(SEVERAL[verdict], p=voice.p_value(p)), verdict)
 
 

@@ -5,9 +5,9 @@ Terms of the vocabulary pass through the voice, so that a translation reaches th
 
 from __future__ import annotations
 
-import pandas as pd
+from collections.abc import Hashable, Mapping
+from typing import Any
 
-from neonatal_stats.measures.rates import each_row
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import column, heading_of
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
@@ -78,9 +78,8 @@ def window_label(voice: Voice, window: object, end_h: float) -> str:
     return voice.age(end_h) if str(window) == "end" else str(window)
 
 
-def with_phrases(voice: Voice, groups: pd.DataFrame, *, before: str) -> pd.DataFrame:
-    """The groups of `measures.risk_groups` with `phrase`, the newborns of each in words, before a column."""
-    names = each_row(groups[["factor", "level", "with_factor", "with_level"]])
-    named = groups.copy()
-    named.insert(list(groups.columns).index(before), "phrase", [phrase(voice, *name) for name in names])
-    return named
+def group_phrase(voice: Voice, row: Mapping[Hashable, Any]) -> str:
+    """The newborns of a row of a contrast frame as part of a sentence: one level, or two together."""
+    return phrase(
+        voice, row["factor"], row["group"], str(row.get("with_factor", "")), str(row.get("with_group", ""))
+    )

@@ -10,13 +10,12 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
-from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import cache
 from typing import Protocol
 
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.tables.printing import NumberWords, Printer, numbers_in
+from neonatal_stats.tables.printing import NumberWords, Printer
 from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
 
@@ -80,13 +79,15 @@ class Said(str):
 class Voice(Printer):
     """How a report speaks, and how it prints numbers: ``voice.say("{a} of age", a=voice.age(6))``.
 
-    ``species`` is "" where several species stand together.
+    ``species`` is "" where several species stand together. ``windows`` are the ends of the windows of loss in hours,
+    each with the name that the settings give it: such an age has that name wherever it is printed.
     """
 
     number_words: NumberWords = field(init=False, repr=False, compare=False)
     language: str = ENGLISH
     spelling: str = "british"
     species: str = ""
+    windows: tuple[tuple[float, str], ...] = ()
     _animals: dict[str, str] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
@@ -113,9 +114,17 @@ class Voice(Printer):
             return american(template) if self.spelling == "american" else template
         return catalogue(self.language).templates.get(template, template)
 
-    def numbers(self) -> AbstractContextManager[None]:
-        """Inside this block the functions of `tables.printing` print in the voice's language."""
-        return numbers_in(self.number_words)
+    def _age(self, age_h: float) -> tuple[str, str]:
+        """The number and its unit, as a window that ends then is named; see `Printer.age`.
+
+        >>> Voice(windows=((48.0, "48 h"),)).age_span(24, 48)
+        '24 to 48\\xa0h'
+        """
+        named = dict(self.windows).get(age_h)
+        if named is None:
+            return super()._age(age_h)
+        number, _, unit = named.rpartition(" ")
+        return number, unit
 
 
 def joined(texts: Iterable[str], between: str = " ") -> str:
@@ -143,12 +152,11 @@ class Spoken(Protocol):
 def voice_of(spoken_of: Spoken) -> Voice:
     """The voice in which a season, or a chapter's result, is put into words."""
     settings = spoken_of.settings
-    return _voice(settings.language, settings.spelling, spoken_of.species)
+    windows = tuple((hour, name) for name, hour in settings.windows_h.items())
+    return _voice(settings.language, settings.spelling, spoken_of.species, windows)
 
 
-@cache
-def _voice(language: str, spelling: str, species: str) -> Voice:
-    return Voice(language, spelling, species)
+_voice = cache(Voice)
 
 
 AMERICAN = {

@@ -11,6 +11,7 @@ import numpy as np
 
 from neonatal_stats.measures.birth_factors import Factor
 from neonatal_stats.measures.risk_groups import risk_groups
+from neonatal_stats.season.settings import Settings
 
 RNG_NUMBER = 5
 NEWBORNS, FACTORS, LEVELS = 100_000, 20, 10
@@ -30,7 +31,7 @@ def main() -> None:
     lost = rng.random(NEWBORNS) < 0.12
     for pairs in (False, True):
         started = time.perf_counter()
-        groups = risk_groups(lost, litter, found, pairs=pairs)
+        groups = risk_groups(lost, litter, found, settings=Settings(), pairs=pairs)
         seconds = time.perf_counter() - started
         what = "with all pairs" if pairs else "levels alone"
         print(

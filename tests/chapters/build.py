@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.season.following.follow import follow
+from neonatal_stats.season.following.follow import follow, in_order
 from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance, Season, Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
@@ -61,6 +61,7 @@ def season(
         balances,
         sources,
         chosen,
+        recorded=in_order(births),
     )
 
 
@@ -68,6 +69,9 @@ def tidy(table: str, rows: Sequence[Row]) -> pd.DataFrame:
     """Rows as the tidy frame of a table, with the types that the readers give."""
     frame = pd.DataFrame(list(rows))
     kinds = {column.name: column.kind for column in TABLES[table]}
+    kinds |= {
+        f"{name}_not_by": kind for name, kind in kinds.items() if kind == "elapsed"
+    }  # as "not by" is read
     unknown = {str(name) for name in frame} - set(kinds)
     assert not unknown, f"{table} has no column {sorted(unknown)}"
     for name in map(str, frame.columns):

@@ -18,8 +18,13 @@ EWES = 160
 @cache
 def flock() -> Season:
     """The same flock every time: triplets and hard births are lost more, deaths lie between checks."""
+    return season(flock_rows())
+
+
+def flock_rows() -> list[dict[str, Any]]:
+    """Its births, for a season with settings of its own."""
     random = np.random.default_rng(11)
-    return season([row for ewe in range(EWES) for row in _litter(random, ewe)])
+    return [row for ewe in range(EWES) for row in _litter(random, ewe)]
 
 
 def _litter(random: np.random.Generator, ewe: int) -> list[dict[str, Any]]:

@@ -22,6 +22,8 @@ def test_losses_of_every_group(result: BirthType) -> None:
     # worked by hand from the table of the twelve; weights: fifths cut at 2.62 and 3.96 kg (numbers 3.2 and 9.8 of 12)
     found = {(row.factor, row.group): (row.events, row.n) for row in result.groups.itertuples()}
     assert found == {
+        ("several", "single"): (1, 3),
+        ("several", "twin or more"): (5, 9),
         ("birth_type", "single"): (1, 3),
         ("birth_type", "twin"): (3, 6),
         ("birth_type", "triplet"): (2, 3),
@@ -38,6 +40,8 @@ def test_losses_of_every_group(result: BirthType) -> None:
         ("weight_class", "lowest fifth"): (2, 3),
         ("weight_class", "middle"): (3, 6),
         ("weight_class", "highest fifth"): (1, 3),
+        ("first_litter", "first litter"): (1, 3),
+        ("first_litter", "later litter"): (5, 9),
         ("parity_class", "first litter"): (1, 3),
         ("parity_class", "second or third"): (3, 5),
         ("parity_class", "fourth or later"): (2, 4),
@@ -86,8 +90,8 @@ def test_ratio_and_difference_worked_by_hand() -> None:
     flock = _flock({("male", "unassisted"): (30, 100), ("female", "unassisted"): (10, 100)})
     groups = birth_type.answer(season(flock)).groups
     row = groups[groups["group"] == "male"].iloc[0]
-    assert row["ratio"] == pytest.approx(3)
-    assert [row["ratio_low"], row["ratio_high"]] == pytest.approx([1.5508, 5.8033], abs=1e-4)
+    assert row["estimate"] == pytest.approx(3)
+    assert [row["low"], row["high"]] == pytest.approx([1.5508, 5.8033], abs=1e-4)
     assert row["difference"] == pytest.approx(0.20)
     said = birth_type.sentences(birth_type.answer(season(flock)))
     assert said[0].verdict is Verdict.CLEAR
@@ -114,8 +118,50 @@ def test_within_birth_types_a_mix_does_not_pass_for_a_difference() -> None:
             rows.append(newborn | ({"died": "yes", "died_after_h": 4} if i < dead else {}))
     groups = birth_type.answer(season(rows)).groups
     row = groups[groups["group"] == "male"].iloc[0]
-    assert row["ratio"] == pytest.approx(1.625)
+    assert row["estimate"] == pytest.approx(1.625)
     assert row["adjusted"] == pytest.approx(1.0)
+
+
+def test_the_questions_always_asked_are_claims() -> None:
+    # ledger's questions: surgery, twins, first litter; counts from the rows below
+    rows: list[dict[str, Any]] = []
+    for i in range(200):
+        row = {"dam_id": str(i), "litter_size": 1, "dam_parity": 1 + i % 4, "born_alive": "yes"}
+        row["delivery"] = "caesarean" if i < 40 else "unassisted"
+        rows.append(row | ({"died": "yes", "died_after_h": 9} if i < 20 or i >= 192 else {}))
+        if i >= 150:
+            rows.append(row | {"litter_size": 2})
+            rows[-2]["litter_size"] = 2
+    asked = {one.asked: one for one in birth_type.claims(birth_type.answer(season(rows))) if one.asked}
+    counts = {name: (one.events, one.n, one.events_versus, one.n_versus) for name, one in asked.items()}
+    assert counts == {
+        "surgery": (20, 40, 8, 210),
+        "twins": (8, 100, 20, 150),
+        "first litter": (7, 62, 21, 188),
+    }
+
+
+def test_nothing_is_clear_that_the_ledger_did_not_pass() -> None:
+    flock = _flock({("male", "unassisted"): (30, 100), ("female", "unassisted"): (10, 100)})
+    result = birth_type.answer(season(flock))
+    refused = {claim.key: Verdict.NO_CLEAR for claim in birth_type.claims(result)}
+    said = birth_type.sentences(result, refused)
+    assert {one.verdict for one in said} == {Verdict.NO_CLEAR}
+    assert not any("higher" in one.text or "lower" in one.text for one in said)
+
+
+def test_embryotomy_stands_apart_from_surgery_and_is_no_claim() -> None:
+    # all that are born by embryotomy are lost by definition; surgery alone: 6 of 20
+    flock = _flock(
+        {("male", "unassisted"): (10, 100), ("male", "caesarean"): (6, 20), ("male", "embryotomy"): (12, 12)}
+    )
+    result = birth_type.answer(season(flock))
+    born_by = result.groups[result.groups["factor"] == "born_by"].set_index("group")
+    assert born_by[["events", "n"]].to_numpy().tolist() == [[10, 100], [6, 20], [12, 12]]
+    keys = [one.key for one in birth_type.claims(result)]
+    assert "birth_type/born_by/born by surgery" in keys
+    assert not any("embryotomy" in key for key in keys)
+    assert not any("embryotomy" in one.text for one in birth_type.sentences(result))
 
 
 def test_a_cell_of_zero_is_one_sided_and_finite() -> None:

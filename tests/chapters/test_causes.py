@@ -87,6 +87,15 @@ def test_unknown_is_a_cause_and_bounds_the_others() -> None:
     )  # 3 + 2 = 5, no fewer than infection
 
 
+def test_beside_stillbirth_stands_the_largest_cause_after_birth() -> None:
+    rows: list[dict[str, Any]] = [{"dam_id": str(i), "born_alive": "yes"} for i in range(30)]
+    for i in range(9):
+        rows[i] = {"dam_id": str(i), "born_alive": "no"} if i < 5 else rows[i]
+        rows[i] |= {"died": "yes", "died_after_h": 5 + i, "cause": "infection"} if i >= 5 else {}
+    printed = [one.printed for one in causes.headlines(causes.answer(season(rows)))]
+    assert printed == ["stillbirth: 5 of 9", "infection: 4 of 9"]
+
+
 def test_the_largest_stands_only_where_the_unknown_cannot_overtake_it() -> None:
     assert largest_stands(6, 3, 2)
     assert not largest_stands(5, 3, 2)

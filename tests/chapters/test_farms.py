@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from neonatal_stats.chapters import farms
-from neonatal_stats.chapters.counted.farms import letters
+from neonatal_stats.chapters.counted.farms import _from_the_others, letters
+from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.estimates.many_groups import benjamini_hochberg
+from neonatal_stats.measures.ledger import decide
 from neonatal_stats.tables import printed
+from neonatal_stats.words import Verdict
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
 
@@ -37,18 +42,39 @@ def test_the_funnel_by_hand() -> None:
     assert found.phi == 1
     assert found.farms["funnel_low"].tolist() == pytest.approx([0.0412] * 5, abs=1e-4)
     assert found.farms["funnel_high"].tolist() == pytest.approx([0.1588] * 5, abs=1e-4)
-    assert "No farm lies outside the limits" in shown(result)
+    assert "No farm is clearly out of step with the others" in shown(result)
 
 
 def test_a_farm_outside_and_ones_own_farm() -> None:
     lost = dict.fromkeys(NAMES, (10, 100)) | {"Tarn": (10, 100), "Wold": (10, 100), "Yard": (10, 100)}
     result = several(lost | {"Crag": (45, 100)}, own_farm="Fell")
     found = result.funnel.farms
-    outside = found[found["outside"]]
-    assert outside["events"].tolist() == [45]
-    assert f"Farm {outside['letter'].iloc[0]} lost more than its size" in shown(result)
+    decided = decide(farms.claims(result), result.settings).verdicts
+    (letter,) = (key.removeprefix("farms/") for key, verdict in decided.items() if verdict is Verdict.CLEAR)
+    assert found.set_index("letter").loc[letter, "events"] == 45
+    assert f"farm {letter} lost more than the other farms lead one to expect" in shown(result)
+    none = " ".join(one.text for one in farms.sentences(result, dict.fromkeys(decided, Verdict.LEANING)))
+    assert "lost more than" not in none
     assert found["own"].sum() == 1
     assert f"Your farm is {found.loc[found['own'], 'letter'].iloc[0]}: 10 of 100" in shown(result)
+
+
+def test_where_nothing_differs_few_comparisons_of_twenty_farms_name_one() -> None:
+    # limits at one in twenty would name a farm in three of five such comparisons; the share allowed is one in ten
+    rng = np.random.default_rng(11)
+    named, reviews = 0, 200
+    for _ in range(reviews):
+        n = np.full(20, 120.0)
+        share = rng.binomial(120, 0.15, 20) / 120
+        p = _from_the_others(share, n, 0.95)["p"]
+        named += bool(benjamini_hochberg(p).min() <= 0.10)
+    assert named <= 31  # 0.10 of 200, and three standard errors of 3.5 beside
+
+
+def test_of_two_farms_neither_is_out_of_step() -> None:
+    result = several({"Brook": (10, 100), "Dale": (40, 100)})
+    assert not [claim for claim in farms.claims(result) if claim.sayable]
+    assert "neither is called out of step" in shown(result)
 
 
 def test_mix_is_allowed_for() -> None:
@@ -86,6 +112,8 @@ def test_one_farm_closes_the_chapter() -> None:
     assert farms.missing(season(flock([({}, 5, 50)]))) == (
         "Not answered: the records hold one farm. The records of several would be set side by side here.",
     )
+    with pytest.raises(NotRecorded, match="the records hold one farm"):
+        farms.answer(season(flock([({}, 5, 50)])))
     few = season([*flock([({}, 1, 5)], farm="Brook"), *flock([({}, 5, 50)], farm="Dale")])
     assert "fewer than two farms have 10 lambs" in farms.missing(few)[0]
 

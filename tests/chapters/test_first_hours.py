@@ -9,6 +9,7 @@ import pytest
 from neonatal_stats.chapters import first_hours
 from neonatal_stats.chapters.first_hours import FirstHours
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.milestones import Milestone, read_at, state_when_due, time_to
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
@@ -91,7 +92,7 @@ def test_not_observed_is_never_not_met(after: float, not_by: float, state: str) 
 
 def test_weak_suck_reflex_as_a_predictor(result: FirstHours) -> None:
     # worked by hand: lamb 8 left at 100 h, so 10 followed; weak or absent 2, 6, 9 lost, 10 alive at 7 d; strong: 5 lost
-    row = result.predictors.set_index("key").loc["suck"]
+    row = result.predictors.set_index("check").loc["suck"]
     counts = ["events", "n", "events_versus", "n_versus", "not_known"]
     assert row[counts].tolist() == [3, 4, 1, 6, 1]
     assert row["sensitivity"] == pytest.approx(3 / 4)
@@ -104,7 +105,7 @@ def test_weak_suck_reflex_as_a_predictor(result: FirstHours) -> None:
 
 def test_predictors_hold_only_those_alive_when_due(result: FirstHours) -> None:
     # meconium is due at 3 h: lamb 9 died at 2 h. Not met by 3 h: 5 (lost at 30 h) and 10 (alive at 7 d)
-    row = result.predictors.set_index("key").loc["meconium"]
+    row = result.predictors.set_index("check").loc["meconium"]
     assert [row["events"], row["n"]] == [1, 2]
 
 
@@ -139,3 +140,35 @@ def test_closed_without_any_check_and_says_what_opens_it() -> None:
     assert "fed_after_min" in said
     with pytest.raises(NotRecorded, match="stood_after_min"):
         first_hours.answer(closed)
+
+
+def test_an_empty_group_is_no_stronger_than_fishers_exact_test() -> None:
+    # 5 of 114 against 0 of 96: Fisher 0.064 (scipy.stats.fisher_exact, worked out apart from this package)
+    rows = [
+        {"dam_id": f"{suck}-{k}", "born_alive": "yes", "suck_reflex": suck}
+        | ({"died": "yes", "died_after_h": 30} if k < lost else {"died": "no", "seen_after_h": 1100})
+        for suck, lost, n in (("weak", 5, 114), ("strong", 0, 96))
+        for k in range(n)
+    ]
+    result = first_hours.answer(season(rows))
+    (claim,) = first_hours.claims(result)
+    assert claim.p == pytest.approx(0.06409532, abs=1e-7)
+    assert claim.low < 1
+    (said,) = [one for one in first_hours.sentences(result) if one.claim == claim.key]
+    assert said.verdict is Verdict.LEANING
+
+
+def test_those_that_left_alive_do_not_make_the_dead_count_double() -> None:
+    # Of 100 weak ones 20 died at 30 h and 40 were sold at 40 h; of 100 strong ones 20 died and all others were watched.
+    # Worked by hand: nobody died after 30 h, so that 20 of 100 were lost by 7 d in both. Of those with a known fate it
+    # would be 20 of 60 against 20 of 100, a ratio of 1.67.
+    def born(suck: str, left: int) -> list[dict[str, object]]:
+        fates: list[dict[str, object]] = [{"died": "yes", "died_after_h": 30}] * 20
+        fates += [{"left_after_h": 40, "left_reason": "sold"}] * left
+        fates += [{"died": "no", "seen_after_h": 1100}] * (80 - left)
+        shared = {"born_alive": "yes", "suck_reflex": suck}
+        return [shared | {"dam_id": f"{suck}-{k}"} | one for k, one in enumerate(fates)]
+
+    row = first_hours.answer(season(born("weak", 40) + born("strong", 0))).predictors.iloc[0]
+    assert row["estimate"] == pytest.approx(1.0)
+    assert [row["events"], row["n"], row["not_known"]] == [20, 60, 40]

@@ -41,10 +41,20 @@ def hourly(result: Colostrum) -> pd.Series:
 
 
 def test_late_colostrum_is_harmful_in_the_sheep(sheep: Colostrum) -> None:
-    # planted: five times the hazard while unfed (data/demo/truth.toml)
+    # planted: six times the hazard while unfed, and three times ever after a feed later than 8 h (data/demo/truth.toml)
     row = hourly(sheep)
-    assert row["low"] <= 5.0 <= row["high"]
-    assert row["verdict"] is Verdict.CLEAR
+    assert row["low"] <= 6.0 <= row["high"]
+    (asked,) = [claim for claim in colostrum.claims(sheep) if claim.asked]
+    assert (asked.asked, asked.period) == ("fed late", ("2023", "2024", "2025", "2026"))
+    (said,) = [one for one in colostrum.sentences(sheep) if one.claim == asked.key]
+    assert said.verdict is Verdict.CLEAR
+
+
+def test_where_deaths_between_rounds_fell_decides_over_the_hours(sheep: Colostrum) -> None:
+    # placed when last seen alive the ratio is 1.3, found dead 9.2: nothing is clear hour by hour
+    (said,) = [one for one in colostrum.sentences(sheep) if one.claim.startswith("colostrum/as it happens")]
+    assert said.verdict is Verdict.NO_CLEAR
+    assert "but the records do not settle it" in said.text
 
 
 def test_late_colostrum_is_harmless_in_the_goats(goats: Colostrum) -> None:
@@ -84,7 +94,7 @@ def test_first_time_dams_fail_more(hill_season: Season) -> None:
 
 def test_weak_lambs_are_lost_more(hill_season: Season) -> None:
     # planted: weak 2.5 times and absent 5 times the hazard
-    row = first_hours.answer(hill_season).predictors.set_index("key").loc["suck"]
+    row = first_hours.answer(hill_season).predictors.set_index("check").loc["suck"]
     assert row["low"] > 1
 
 
@@ -92,7 +102,7 @@ def test_weak_lambs_are_lost_more(hill_season: Season) -> None:
 def test_every_number_said_of_the_herds_stands_in_a_table(herd: str, request: pytest.FixtureRequest) -> None:
     result: Colostrum = request.getfixturevalue(herd)
     known = settings_numbers(result.settings).union(
-        *(table_numbers(table) for table in colostrum.tables(result))
+        *(table_numbers(table) for table in colostrum.tables(result)), *map(numbers, result.effect_period)
     )
     lost = [(numbers(s.text) - known, s.text) for s in colostrum.sentences(result) if numbers(s.text) - known]
     assert lost == []

@@ -25,7 +25,7 @@ def test_the_clearest_groups_stand_first_even_where_another_lost_more() -> None:
     # worked by hand: by surgery 18 of 24 against 115 of 1000, 18 - 24 x 0.115 = 15.24 more; males 79 of 512 against
     # 54 of 512, 25 more, which chance alone brings about far more often
     result = groups.answer(season(flock(BLOCKS)))
-    listed = result.groups[["factor", "level", "with_factor"]].head(3).to_numpy().tolist()
+    listed = result.groups[["factor", "group", "with_factor"]].head(3).to_numpy().tolist()
     assert listed == [["born_by", "born by surgery", ""], ["birth_place", "indoors", ""], ["sex", "male", ""]]
     assert result.groups["excess"].head(3).round(2).tolist() == [15.24, 7.53, 25.0]
     assert (result.groups["q"].head(2) <= 0.01).all()
@@ -36,7 +36,7 @@ def test_the_clearest_groups_stand_first_even_where_another_lost_more() -> None:
 def test_what_is_not_clear_comes_last_even_with_more_excess() -> None:
     # worked by hand: second litters 124 of 924 against 9 of 100 first ones, 124 - 924 x 0.09 = 40.84 more
     result = groups.answer(season(flock(BLOCKS)))
-    (place,) = (result.groups["level"] == "second or third").to_numpy().nonzero()[0][:1]
+    (place,) = (result.groups["group"] == "second or third").to_numpy().nonzero()[0][:1]
     assert result.groups["excess"].iloc[place] == pytest.approx(40.84)
     assert result.groups["verdict"].iloc[place] is not Verdict.CLEAR
     assert place == len(result.watch)

@@ -144,12 +144,57 @@ def test_windows_that_nobody_reached_are_not_stated() -> None:
     assert losses.headlines(result)[-1].label == "Lost by 2\u00a0d"  # 50 h is two completed days
 
 
+def test_only_what_was_written_is_at_the_top() -> None:
+    # died yes or no and nothing else: neither birth alive nor any age was written
+    result = losses.answer(season([{"dam_id": str(i), "died": "yes" if i < 9 else "no"} for i in range(100)]))
+    assert [one.label for one in losses.headlines(result)] == ["Born", "Lost"]
+    assert result.by_age.empty
+    assert losses.sentences(result)[0].text.startswith("Of all lambs born, 9 of 100 (9.0\u00a0%")
+    assert losses.sentences(result)[0].text.endswith("were lost.")
+
+
+def _in_progress(gone_by_3_d: int) -> Losses:
+    """200 single births: 8 lost at 12 h; some last seen alive at 72 h; 12 of those watched on lost at 120 h."""
+    rows: list[dict[str, Any]] = [{"dam_id": str(i), "born_alive": "yes"} for i in range(200)]
+    for i, row in enumerate(rows):
+        if i < 20:
+            row |= {"died": "yes", "died_after_h": 12 if i < 8 else 120}
+        else:
+            row |= {"seen_after_h": 72 if i < 20 + gone_by_3_d else 200}
+    return losses.answer(season(rows))
+
+
+def test_a_season_in_progress_shows_the_share_of_the_curve() -> None:
+    # by hand, Kaplan-Meier: 192 / 200 live past 12 h; 92 then leave; at 120 h 12 of the 100 still watched are lost:
+    # 1 - 0.96 x 88 / 100 = 15.52 %. Simply counted, 20 lost of the 108 whose fate is known would be 18.5 %.
+    result = _in_progress(92)
+    (headline,) = [one for one in losses.headlines(result) if one.key == "lost_by_7_d"]
+    assert headline.share == pytest.approx(0.1552)
+    assert headline.printed.startswith("15.5")
+    assert not any("18.5" in one.text for one in losses.sentences(result))
+
+
+def test_no_window_before_half_of_those_born_were_watched_through_it() -> None:
+    assert "7 d" in set(_in_progress(100).by_window["window"])
+    assert "7 d" not in set(_in_progress(101).by_window["window"])
+
+
+def test_the_end_is_where_ten_are_watched() -> None:
+    # six are watched to 36 days, the others to 20: fewer than ten, and fewer than a tenth
+    rows = [
+        {"dam_id": str(i), "born_alive": "yes", "seen_after_h": 864 if i < 6 else 480} for i in range(100)
+    ]
+    rows[50] |= {"died": "yes", "died_after_h": 30}
+    rows[50].pop("seen_after_h")
+    assert losses.answer(season(rows)).end_h == 480
+
+
 def test_without_ages_the_early_windows_are_not_said() -> None:
     rows = [{"dam_id": str(i // 2), "born_at": None, "died": "yes" if i < 6 else "no"} for i in range(30)]
     result = losses.answer(season(rows))
     said = losses.sentences(result)
     assert said[0].text.startswith("Of all lambs born, 6 of 30 (20.0\u00a0%, ")
-    assert said[0].text.endswith("were lost by 42\u00a0d.")
+    assert said[0].text.endswith(") were lost.")  # by when was not written
     assert ("cannot say", "When they were lost cannot be said: 6 of 6 losses have no known age.") in [
         (sentence.role, sentence.text) for sentence in said
     ]

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import mothering
 from neonatal_stats.chapters.counted.mothering import LEFT_ALL, LEFT_SOME, handled, separated
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.verdict import Verdict
-from neonatal_stats.measures.contrasts import with_verdicts
+from neonatal_stats.measures.ledger import decide
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
 
@@ -100,32 +99,35 @@ def test_closed_where_nothing_was_judged() -> None:
         mothering.answer(closed)
 
 
-def _among_many(result: mothering.Mothering) -> mothering.Mothering:
-    """The same groups, as if so many others had been tried that q is 0.23."""
-    return replace(result, groups=with_verdicts(result.groups.assign(q=0.23), result.settings))
+def _among_many(result: mothering.Mothering, others: int = 60) -> dict[str, Verdict]:
+    """The verdicts of a page on which so many others were tried, none of which shows anything."""
+    tried = mothering.claims(result)
+    flat = [
+        replace(tried[0], key=f"other/{k}", line=f"other {k}", p=0.9, sayable=True) for k in range(others)
+    ]
+    return dict(decide([*tried, *flat], result.settings).verdicts)
 
 
-def _verdict(groups: pd.DataFrame, group: str) -> Verdict:
-    found: Verdict = groups.set_index("group").loc[group, "verdict"]
-    return found
+AMONG = "among as many comparisons as were tried chance alone may bring one like it"
 
 
 def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:
-    # worked by hand: first litters 16 of 123 failed, others 8 of 154, risk ratio 2.5: clear alone; beside five
-    # comparisons in which nothing differs its q is over 0.10
+    # worked by hand: first litters 22 of 123 failed, others 8 of 154, risk ratio 3.4: clear alone; beside sixty
+    # comparisons in which nothing differs it only leans
     def row(number: int, parity: int, failed: int) -> dict[str, object]:
         sex = ("male", "female")[number % 2]
         return {"dam_id": f"{parity}-{number}", "born_alive": "yes", "dam_parity": parity, "sex": sex} | {
             "mothered_up": "no" if number < failed else "yes"
         }
 
-    rows = [row(k, 1, 16) for k in range(123)] + [row(k, 2, 8) for k in range(154)]
+    rows = [row(k, 1, 22) for k in range(123)] + [row(k, 2, 8) for k in range(154)]
     result = mothering.answer(season(rows))
-    assert _verdict(result.groups, "first litter") is Verdict.CLEAR
+    key = "mothering/parity_class/first litter"
+    assert decide(mothering.claims(result), result.settings).verdicts[key] is Verdict.CLEAR
     crowded = _among_many(result)
-    assert _verdict(crowded.groups, "first litter") is Verdict.LEANING
-    text = " ".join(sentence.text for sentence in mothering.sentences(crowded))
-    assert "many comparisons were tried, and allowing for them q is 0.23" in text
+    assert crowded[key] is Verdict.LEANING
+    text = " ".join(sentence.text for sentence in mothering.sentences(result, crowded))
+    assert AMONG in text
     assert " and 0 " not in text
 
 
@@ -150,9 +152,29 @@ def test_only_what_is_clear_alone_is_said_to_lean_for_being_one_of_many(
         for k in range(of)
     ]
     result = mothering.answer(season(rows))
-    crowded = _among_many(result)
-    (sentence,) = [one.text for one in mothering.sentences(crowded) if "their first litter, " in one.text]
+    said = mothering.sentences(result, _among_many(result))
+    (sentence,) = [one.text for one in said if "their first litter, " in one.text]
     assert "chance is not ruled out" in sentence
     alone = " ".join(one.text for one in mothering.sentences(result))
-    assert "many comparisons" not in alone
-    assert ("many comparisons were tried, and allowing for them q is 0.23" in sentence) == many
+    assert AMONG not in alone
+    assert (AMONG in sentence) == many
+
+
+def test_failure_after_surgery_is_asked_beforehand_and_answered_whatever_the_answer_is() -> None:
+    # 2 of 12 born by surgery and 10 of 60 born naturally failed: no difference, and said
+    rows = [
+        {
+            "dam_id": f"{how}-{k}",
+            "born_alive": "yes",
+            "delivery": how,
+            "mothered_up": "no" if k < failed else "yes",
+        }
+        for how, failed, n in (("caesarean", 2, 12), ("unassisted", 10, 60))
+        for k in range(n)
+    ]
+    result = mothering.answer(season(rows))
+    (asked,) = [claim for claim in mothering.claims(result) if claim.asked]
+    assert (asked.asked, asked.events, asked.n) == ("mothering after surgery", 2, 12)
+    (said,) = [one for one in mothering.sentences(result) if one.claim == asked.key]
+    assert said.verdict is Verdict.NO_CLEAR
+    assert "born by surgery, 2 of 12" in said.text

@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from neonatal_stats.chapters.protocol import Chapter
+from neonatal_stats.chapters.order import READING_ORDER
+from neonatal_stats.chapters.protocol import Chapter, NotRecorded
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
@@ -95,3 +96,13 @@ def test_results_show_themselves(name: str) -> None:
     html = result._repr_html_()
     assert html.startswith("<p>")
     assert "<table>" in html
+
+
+def test_a_notebook_is_told_no_more_than_the_page_would_say() -> None:
+    one = season([{"dam_id": "A", "died": "yes"}])
+    closed = {name: said for name in READING_ORDER if (said := _chapter(name).missing(one))}
+    assert {"survival", "causes", "birth_type"} <= set(closed)
+    for name, said in closed.items():
+        with pytest.raises(NotRecorded) as told:
+            _chapter(name).answer(one)
+        assert str(told.value) == " ".join(said)

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
+
 from neonatal_stats.chapters import years
+from neonatal_stats.season.setting_values import WrongSetting
 from tests.chapters.build import season
 
 
@@ -22,7 +25,6 @@ def test_the_shortest_window_is_taken_and_called_shortened() -> None:
     assert window.shortened
 
 
-def test_without_windows_the_whole_time_is_taken_and_not_called_shortened() -> None:
-    window = years.answer(season([*_season("2025"), *_season("2026")], windows_h={})).window
-    assert (window.name, window.end_h) == ("end", 1008.0)
-    assert not window.shortened
+def test_settings_without_a_window_are_refused_when_they_are_made() -> None:
+    with pytest.raises(WrongSetting, match="settings, windows_h: at least one window"):
+        season(_season("2026"), windows_h={})

@@ -8,8 +8,9 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import weather
-from neonatal_stats.chapters.counted.weather import chill_class, chill_met, hourly_chill
+from neonatal_stats.chapters.counted.weather import chill_class, hourly_chill, lived
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
@@ -43,16 +44,19 @@ def test_rain_is_the_total_of_its_day() -> None:
     assert table["chill"].iloc[0] == pytest.approx(1018 + 159.35, abs=0.01)
 
 
-def test_mean_over_the_first_hours() -> None:
-    # worked by hand: born at 06:00; mild to 08:59, cold from 09:00: 6 hours hold 3 of each, (1018 + 1197) / 2
+def test_the_chill_of_the_hours_before() -> None:
+    # worked by hand: born at 06:00; mild to 08:59, cold from 09:00. The sixth hour of life (11:00) ends 3 mild and 3
+    # cold ones, the 24th 3 mild and 21 cold ones; by the last 6 hours that one is cold
     records = season(
-        [{"dam_id": "A"}],
+        [{"dam_id": "A", "died": "no", "seen_after_h": 40}],
         weather=hours("2026-03-02 00:00", 9, **MILD) + hours("2026-03-02 09:00", 120, **COLD),
     )
-    met = {n: float(chill_met(records.births, records.weather, n).iloc[0]) for n in (3.0, 6.0, 24.0)}
-    assert met[3.0] == pytest.approx(1018)
-    assert met[6.0] == pytest.approx(1107.5)
-    assert met[24.0] == pytest.approx((3 * 1018 + 21 * 1197) / 24)
+    met = lived(records.births, records.weather).set_index("age_h")
+    assert met.loc[2, "chill_24_h"] == pytest.approx(1018)
+    assert met.loc[5, "chill_24_h"] == pytest.approx(1107.5)
+    assert met.loc[23, "chill_24_h"] == pytest.approx((3 * 1018 + 21 * 1197) / 24)
+    assert met.loc[23, "chill_6_h"] == pytest.approx(1197)
+    assert len(met) == 40  # as long as it was watched
     assert chill_class(pd.Series([999.0, 1000.0, 1250.0])).astype(str).tolist() == [
         "under 1000",
         "1000 to 1100",
@@ -60,10 +64,27 @@ def test_mean_over_the_first_hours() -> None:
     ]
 
 
+def test_weather_after_a_death_is_not_met() -> None:
+    # two lambs born in a mild hour, one dies at 5 h; from 12 h on it is cold: the dead one met none of that
+    records = season(
+        [
+            {"dam_id": "A", "died": "yes", "died_after_h": 5},
+            {"dam_id": "B", "died": "no", "seen_after_h": 100},
+        ],
+        weather=hours("2026-03-02 06:00", 12, **MILD) + hours("2026-03-02 18:00", 120, **COLD),
+    )
+    met = lived(records.births, records.weather)
+    (dead,) = met.loc[met["died"], "alike"]
+    assert met.loc[met["alike"] == dead, "age_h"].max() == 5
+    assert met.loc[met["alike"] == dead, "chill_72_h"].max() == pytest.approx(1018)
+
+
 def test_too_few_hours_recorded_is_not_known() -> None:
-    records = season([{"dam_id": "A"}], weather=hours("2026-03-02 06:00", 40, **MILD))
-    assert chill_met(records.births, records.weather, 24.0).notna().all()
-    assert chill_met(records.births, records.weather, 72.0).isna().all()  # 40 of 72 hours
+    # 40 hours of weather: the mean of the last 24 is known to the hour that starts at 47 h (16 of 24 recorded)
+    births = [{"dam_id": "A", "died": "no", "seen_after_h": 100}]
+    records = season(births, weather=hours("2026-03-02 06:00", 40, **MILD))
+    met = lived(records.births, records.weather)
+    assert met["age_h"].max() == 47
 
 
 def cold_and_mild() -> weather.Weather:
@@ -86,25 +107,54 @@ def cold_and_mild() -> weather.Weather:
     return weather.answer(season(rows, weather=sky))
 
 
-def test_loss_by_chill_class() -> None:
-    # worked by hand: five cold days of 4 in 10, fifteen mild of 1 in 10; indoors and stillborn left out
+def test_deaths_by_the_chill_of_the_hours_before() -> None:
+    # worked by hand: five cold days on which 4 of 10 die in the 31st hour, fifteen mild ones on which 1 of 10 does; no
+    # other hour matters, since nobody dies in it. 20 of 50 against 15 of 150: odds 20 / 30 over 15 / 135 = 6
     result = cold_and_mild()
-    assert result.classes[["events", "n"]].to_numpy().tolist() == [[15, 150], [20, 50]]
+    row = result.against.set_index(["seasons", "hours"]).loc[("this", 24)]
+    assert row[["events", "events_versus"]].tolist() == [20, 15]
     assert result.counted.n == 200
     assert dict(result.counted.left_out)["stillborn"] == 2
     assert dict(result.counted.left_out)["not born outdoors, or place not known"] == 2
-    said = " ".join(sentence.text for sentence in weather.sentences(result))
-    assert (
-        "200 lambs born alive outdoors had weather recorded over their first 72 hours; 35 of them were lost"
-        in said
-    )
-    assert (
-        "Losses were higher among lambs in the coldest fifth (a mean chill of 1\u202f190 kJ/m2/h and over"
-        in said
-    )
+    sentence, counted = weather.sentences(result)
+    assert (sentence.verdict, sentence.claim) == (Verdict.CLEAR, "weather/this/24")
+    assert "2026: lambs died faster in the coldest fifth of the hours that they lived" in sentence.text
+    assert "20 deaths in" in sentence.text
+    assert "200 lambs born alive outdoors had weather recorded over their first week" in counted.text
     assert all(figure.png() for figure in weather.figures(result))
     assert len(weather.tables(result)) >= 2
     assert any("not seen" in source for source in weather.method(result).sources)
+
+
+def two_seasons() -> list[dict[str, Any]]:
+    """Ten days a season. 2025 is colder and deadlier on all its days alike; 2026 mild with few deaths."""
+    rows = []
+    for year, lost in (("2025", 4), ("2026", 1)):
+        for day in range(10):
+            born = pd.Timestamp(f"{year}-03-02") + pd.Timedelta(days=8 * day)
+            some = flock([({}, lost, 10)], season=year, born_at=f"{born.date()} 06:00")
+            rows += [row | {"dam_id": f"{year} {day} {row['dam_id']}"} for row in some]
+    return rows
+
+
+def test_a_cold_season_with_many_deaths_says_nothing_of_the_cold_within_it() -> None:
+    # every cold day of 2025 and of 2026 has as many deaths as the mild days of its season: within them the ratio is 1,
+    # all lumped together it is far over 1, because 8 of 10 days of 2025 are cold and 2 of 10 of 2026
+    sky = []
+    for year, cold in (("2025", 8), ("2026", 2)):
+        for day in range(10):
+            first = pd.Timestamp(f"{year}-03-02") + pd.Timedelta(days=8 * day)
+            sky += days(str(first.date()), 8, **(COLD if day < cold else MILD))
+    result = weather.answer(season(two_seasons(), weather=sky))
+    row = result.against.set_index(["seasons", "hours"]).loc[("all", 24)]
+    lumped = (row["events"] / row["lived_h"]) / (row["events_versus"] / row["lived_versus_h"])
+    assert lumped > 1.8
+    assert row["estimate"] == pytest.approx(1.0, abs=0.01)
+    assert [(one.key, one.period) for one in weather.claims(result)] == [
+        ("weather/this/24", ("2026",)),
+        ("weather/all/24", ("2025", "2026")),
+    ]
+    assert all(one.verdict is not Verdict.CLEAR for one in weather.sentences(result))
 
 
 def test_closed_without_weather_or_without_sheep() -> None:

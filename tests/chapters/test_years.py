@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
 
 from neonatal_stats.chapters import years
-from neonatal_stats.chapters.counted.years_side_by_side import Split, split_of
+from neonatal_stats.chapters.counted.years_side_by_side import Split
+from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.tables import printed
+from neonatal_stats.words import Verdict
 from tests.chapters.build import season
 from tests.chapters.flocks import Block, flock
 
@@ -38,7 +41,7 @@ def test_only_the_mix_differs() -> None:
     result = two_seasons([(50, 500), (100, 500)], [(20, 200), (160, 800)])
     assert result.terms["mix_term"].tolist() == pytest.approx([-0.03, 0.06], abs=1e-12)
     assert result.terms["rate_term"].tolist() == pytest.approx([0, 0], abs=1e-12)
-    assert split_of(result.pair, minimum_group=10) is Split.MIX
+    assert result.split is Split.MIX
     assert "Mix, not rate: +3.0" in spoken(result)
 
 
@@ -46,7 +49,7 @@ def test_only_the_rates_differ() -> None:
     # worked by hand: half twins in both; 0.1 and 0.2 become 0.2 and 0.3: rate 0.5 x 0.1 + 0.5 x 0.1, mix 0
     result = two_seasons([(50, 500), (100, 500)], [(100, 500), (150, 500)])
     assert result.terms["rate_term"].tolist() == pytest.approx([0.05, 0.05], abs=1e-12)
-    assert split_of(result.pair, minimum_group=10) is Split.RATE
+    assert result.split is Split.RATE
     assert "Rate, not mix: +10.0" in spoken(result)
 
 
@@ -56,7 +59,7 @@ def test_mix_and_rate_cancel() -> None:
     result = two_seasons([(40, 400), (30, 100)], [(2, 100), (68, 400)])
     assert result.terms["mix_term"].tolist() == pytest.approx([-0.036, 0.141], abs=1e-12)
     assert result.terms["rate_term"].tolist() == pytest.approx([-0.04, -0.065], abs=1e-12)
-    assert split_of(result.pair, minimum_group=10) is Split.CANCEL
+    assert result.split is Split.CANCEL
     assert "Mix and rate cancel: +10.5" in spoken(result)
     assert "-10.5" in spoken(result)
 
@@ -69,7 +72,9 @@ def test_terms_add_up_to_the_crude_change_with_some_not_recorded() -> None:
     change = 16 / 100 - 14 / 90  # worked by hand: 9 + 3 + 4 of 100 against 5 + 9 of 90
     both = result.terms["mix_term"] + result.terms["rate_term"]
     assert both.sum() == pytest.approx(change, abs=1e-12)
-    assert result.pair.mix.estimate + result.pair.rate.estimate == pytest.approx(change, abs=1e-12)
+    assert result.parts["mix"]["estimate"] + result.parts["rate"]["estimate"] == pytest.approx(
+        change, abs=1e-12
+    )
 
 
 def test_standardised_by_hand() -> None:
@@ -137,6 +142,8 @@ def test_one_season_and_a_pair_that_is_not_there() -> None:
     assert years.missing(one) == (
         "Not answered: the records hold one season. Adding the records of another season would open the chapter.",
     )
+    with pytest.raises(NotRecorded, match="the records hold one season"):
+        years.answer(one)
     rows = [*flock([(SINGLE, 5, 50)], season="2025"), *flock([(SINGLE, 5, 50)], season="2026")]
     asked = season(rows, compare=("2024", "2026"))
     assert years.missing(asked) == (
@@ -159,9 +166,14 @@ def test_a_season_nobody_was_watched_through_or_compared_with_itself() -> None:
 
 def test_the_pair_is_the_one_named() -> None:
     rows = [row for name in ("2024", "2025", "2026") for row in flock([(SINGLE, 5, 50)], season=name)]
-    assert years.answer(season(rows)).pair.second == "2026"
-    named = years.answer(season(rows, compare=("2024", "2025"))).pair
-    assert (named.first, named.second) == ("2024", "2025")
+    assert years.answer(season(rows)).second == "2026"
+    named = years.answer(season(rows, compare=("2025", "2024")))
+    assert (named.first, named.second) == ("2025", "2024")
+    backwards = named.parts["change"]
+    assert (backwards["season"], backwards["versus"]) == ("2024", "2025")
+    assert (
+        len(named.pairs) == 12
+    )  # three parts of the three pairs there are, and of the one that goes back in time
 
 
 @pytest.mark.slow
@@ -188,4 +200,78 @@ def test_outcome_without_ages() -> None:
         ]
     result = years.answer(season(rows))
     assert result.window.name == "end"
-    assert (result.pair.events, result.pair.n) == ((6, 12), (60, 60))
+    change = result.parts["change"]
+    assert [change[name] for name in ("events_versus", "n_versus", "events", "n")] == [6, 60, 12, 60]
+
+
+def of_seasons(*lost: int, n: int = 200) -> years.Years:
+    rows: list[dict[str, Any]] = []
+    for place, one in enumerate(lost):
+        rows += flock([(SINGLE, one, n)], season=str(2020 + place))
+    return years.answer(season(rows))
+
+
+def test_no_control_limits_under_eight_seasons_where_none_could_ever_lie_outside() -> None:
+    # 12, 12, 12 and 70 %: the limits of a chart of four would hold even that
+    few = of_seasons(24, 24, 24, 140)
+    assert few.seasons[["chart_low", "chart_high"]].isna().all(axis=None)
+    assert "lies outside" not in spoken(few)
+    assert "2023 lost 70.0" in spoken(few)
+    assert few.expected is not None
+    # common practice: three others of like size and share, so no swing between them beyond chance, which is
+    # asin(sqrt(0.12)) -/+ t(0.975, 2) x sqrt(1 / 800 + 1 / 2400)
+    low, high = (
+        math.sin(math.asin(0.12**0.5) + side * 4.30265 * (1 / 800 + 1 / 2400) ** 0.5) ** 2 for side in (-1, 1)
+    )
+    assert (few.expected.low[0], few.expected.high[0]) == (
+        pytest.approx(low, abs=1e-5),
+        pytest.approx(high, abs=1e-5),
+    )
+    many = of_seasons(24, 24, 26, 24, 22, 24, 24, 25, 140)
+    assert many.expected is None
+    assert many.seasons["chart_high"].notna().all()
+
+
+def test_a_group_that_moved_with_all_the_others_did_not_move() -> None:
+    # both kinds lost 10 % and then 20 %; and then singles 10 % in both, twins 10 % and 30 %
+    alike = two_seasons([(50, 500), (50, 500)], [(100, 500), (100, 500)])
+    assert alike.moved["beyond"].tolist() == pytest.approx([0.0], abs=1e-12)
+    assert "moved upwards" not in spoken(alike)
+    apart = two_seasons([(50, 500), (50, 500)], [(50, 500), (150, 500)])
+    twins = apart.moved.set_index("group").loc["twin or more"]
+    assert twins["beyond"] == pytest.approx(0.2)
+    assert "Loss among twins and more moved upwards against that of the others" in spoken(apart)
+
+
+def test_a_group_without_losses_is_not_taken_as_known_for_certain() -> None:
+    # 0 of 20 against 10 of 200 in one season, 2 of 20 against 10 of 200 in the other: two deaths are no interaction
+    result = two_seasons([(10, 200), (0, 20)], [(10, 200), (2, 20)])
+    twins = result.moved.set_index("group").loc["twin or more"]
+    assert twins["p"] > 0.1
+
+
+def test_this_season_against_the_one_compared_is_one_claim_asked_beforehand() -> None:
+    result = two_seasons([(50, 500), (50, 500)], [(100, 500), (100, 500)])
+    (asked,) = [claim for claim in years.claims(result) if claim.asked]
+    assert (asked.asked, asked.period, asked.events, asked.events_versus) == (
+        "season",
+        ("2025", "2026"),
+        200,
+        100,
+    )
+    (said,) = [sentence for sentence in years.sentences(result) if sentence.claim == asked.key]
+    assert said.verdict is Verdict.CLEAR
+    unsettled = years.sentences(result, {asked.key: Verdict.LEANING})
+    assert "but chance is not ruled out" in next(one.text for one in unsettled if one.claim == asked.key)
+    assert "Rate, not mix" not in " ".join(
+        one.text
+        for one in years.sentences(result, {claim.key: Verdict.NO_CLEAR for claim in years.claims(result)})
+    )
+
+
+def test_a_trend_that_leans_is_said_to_lean() -> None:
+    # worked by hand: slope 0.01 a season of 200; p between 0.05 and 0.20 leans, as the page's rule has it
+    result = of_seasons(20, 24, 26, 30)
+    assert result.trend is not None
+    assert 0.05 < result.trend.p < 0.20
+    assert "Loss leans upwards over the 4 seasons" in spoken(result)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from itertools import combinations, pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -17,6 +18,7 @@ from neonatal_stats.drawing.bars import (
     draw_weeks,
     squares_stand_for,
 )
+from neonatal_stats.tables import Printer
 from tests.drawing.drawn import (
     Mark,
     across,
@@ -31,7 +33,7 @@ from tests.drawing.drawn import (
     words_at,
 )
 
-NAMED = {"name": "f", "title": "t", "alt": "a"}
+NAMED: dict[str, Any] = {"printer": Printer(), "name": "f", "title": "t", "alt": "a"}
 
 DAMS = pd.DataFrame(
     {

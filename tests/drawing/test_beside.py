@@ -8,13 +8,14 @@ import pytest
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.beside import second_hand
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.tables import Printer
 
 
 def _figures() -> tuple[Figure, ...]:
     rates = pd.DataFrame({"by": ["single", "twin"], "events": [3, 9], "n": [40, 60], "share": [0.075, 0.15]})
     rates = rates.assign(low=[0.03, 0.08], high=[0.2, 0.26])
     words = {"title": "Lost", "alt": "Lost by birth type", "axis": "lost, %"}
-    return tuple(draw_rates(rates, "by", name=f"rates-{n}", **words) for n in range(6))
+    return tuple(draw_rates(rates, "by", printer=Printer(), name=f"rates-{n}", **words) for n in range(6))
 
 
 @pytest.mark.slow

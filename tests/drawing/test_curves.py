@@ -11,6 +11,7 @@ import pytest
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_stacked, draw_survival, draw_time_to
+from neonatal_stats.tables import Printer
 from tests.drawing.drawn import (
     across,
     bands,
@@ -25,6 +26,7 @@ from tests.drawing.drawn import (
 )
 
 WORDS: dict[str, Any] = {
+    "printer": Printer(),
     "name": "f",
     "title": "t",
     "alt": "a",
@@ -229,6 +231,7 @@ def _fed(**others: Any) -> Any:
         "twin": FED.assign(share=FED["share"] / 2, low=FED["low"] / 2, high=FED["high"] / 2),
     }
     words = {
+        "printer": Printer(),
         "name": "f",
         "title": "t",
         "alt": "a",
@@ -277,7 +280,15 @@ def test_marks_of_the_trade_and_those_waiting_stand_at_their_ages() -> None:
 
 def test_names_of_lines_that_end_together_are_moved_apart_below_the_top() -> None:
     same = FED.assign(share=1.0)
-    words = {"name": "f", "title": "t", "alt": "a", "axis": "", "age_axis": "", "waiting": ""}
+    words: dict[str, Any] = {
+        "printer": Printer(),
+        "name": "f",
+        "title": "t",
+        "alt": "a",
+        "axis": "",
+        "age_axis": "",
+        "waiting": "",
+    }
     (axes,) = draw_time_to({"a": same, "b": same}, horizon_h=6.0, marks_h=[], **words).canvas.axes
     assert texts(axes)["b"][1] == 100
     assert texts(axes)["a"][1] == 93.5

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandas as pd
 import pytest
 
@@ -13,9 +15,10 @@ from neonatal_stats.drawing.dots import (
     draw_rates,
     draw_ratios,
 )
+from neonatal_stats.tables import Printer
 from tests.drawing.drawn import Mark, across, legend, line_of, lines, marks, texts, top_down, words_at
 
-NAMED = {"name": "f", "title": "t", "alt": "a", "axis": "lost, %"}
+NAMED: dict[str, Any] = {"printer": Printer(), "name": "f", "title": "t", "alt": "a", "axis": "lost, %"}
 RATES = pd.DataFrame(
     {
         "by": ["single", "twin", "triplet"],

@@ -16,6 +16,7 @@ from neonatal_stats.drawing.ages import moved_apart, steps, watched_at
 from neonatal_stats.drawing.bars import draw_flow, draw_tally, draw_weeks, squares_stand_for
 from neonatal_stats.drawing.curves import draw_stacked, draw_survival
 from neonatal_stats.drawing.dots import draw_grouped_rates
+from neonatal_stats.tables import Printer
 
 CURVE = pd.DataFrame(
     {
@@ -27,6 +28,7 @@ CURVE = pd.DataFrame(
     }
 )
 WORDS: dict[str, Any] = {
+    "printer": Printer(),
     "name": "a-b",
     "title": "t",
     "alt": "a",
@@ -87,7 +89,15 @@ def test_flow_bars_and_what_went_add_up() -> None:
             "went": ["", "born dead: 2"],
         }
     )
-    figure = draw_flow(steps_of.head(0), steps_of, headings=("Ewes", "Lambs"), name="f", title="t", alt="a")
+    figure = draw_flow(
+        steps_of.head(0),
+        steps_of,
+        headings=("Ewes", "Lambs"),
+        printer=Printer(),
+        name="f",
+        title="t",
+        alt="a",
+    )
     (panel,) = figure.canvas.axes
     bars: list[Any] = list(panel.patches)
     ends = [bar.get_x() + bar.get_width() for bar in bars]
@@ -105,7 +115,9 @@ def test_weeks_are_bars_of_births_with_the_lost_inside() -> None:
             "high": [0.9, 0.7],
         }
     )
-    figure = draw_weeks(weeks, name="w", title="t", alt="a", axes_words=("born", "lost, %", "week"))
+    figure = draw_weeks(
+        weeks, printer=Printer(), name="w", title="t", alt="a", axes_words=("born", "lost, %", "week")
+    )
     bars: list[Any] = list(figure.canvas.axes[0].patches)
     heights = [bar.get_height() for bar in bars]
     assert heights == [6, 6, 4, 2]
@@ -124,7 +136,7 @@ def test_groups_too_small_are_counted_and_not_drawn() -> None:
             "high": [0.21, 0.8],
         }
     )
-    (axes,) = draw_grouped_rates(rates, name="g", title="t", alt="a", axis="%").canvas.axes
+    (axes,) = draw_grouped_rates(rates, printer=Printer(), name="g", title="t", alt="a", axis="%").canvas.axes
     assert len(axes.lines) == 2  # the interval and the mark of the first
     assert {text.get_text() for text in axes.texts} == {"birth type", "5 of 50", "1 of 3"}
 
@@ -137,7 +149,15 @@ def test_one_square_stands_for_so_many(largest: int, each: int) -> None:
 def test_a_tally_has_a_square_a_loss() -> None:
     counts = pd.DataFrame([[3, 0], [0, 7]])
     figure = draw_tally(
-        counts, rows=["a", "b"], columns=["x", "y"], name="t", title="t", alt="a", axis="age", one_square="1"
+        counts,
+        rows=["a", "b"],
+        columns=["x", "y"],
+        printer=Printer(),
+        name="t",
+        title="t",
+        alt="a",
+        axis="age",
+        one_square="1",
     )
     assert [len(cell.get_paths()) for cell in figure.canvas.axes[0].collections] == [3, 7]
 

@@ -9,9 +9,10 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.drawing.points import draw_dose, draw_funnel, draw_p_chart, draw_response, draw_smooth
+from neonatal_stats.tables import Printer
 from tests.drawing.drawn import Mark, across, bands, colour, height_at, legend, lines, marks, reach, texts
 
-NAMED: dict[str, Any] = {"name": "f", "title": "t", "alt": "a"}
+NAMED: dict[str, Any] = {"printer": Printer(), "name": "f", "title": "t", "alt": "a"}
 LIMITS = pd.DataFrame(
     {
         "n": [10.0, 100.0, 400.0],

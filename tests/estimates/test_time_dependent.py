@@ -12,6 +12,7 @@ import pytest
 from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.estimates.time_dependent import (
     JUST_AFTER_BIRTH,
+    apart,
     fed_hazard_ratio,
     landmark,
     split_at_feed,
@@ -150,3 +151,24 @@ def test_a_feed_after_the_end_of_watching_was_not_seen() -> None:
 def test_bad_feeds_are_named(fed: list[float], message: str) -> None:
     with pytest.raises(ValueError, match=f"^{re.escape(message)}$"):
         split_at_feed([5, 5], [0, 1], fed)
+
+
+def test_strata_are_never_at_risk_together() -> None:
+    # the second season is the first with every hour three times as long: a ratio within seasons is the same in both,
+    # and stratified it is that of either; a death in hour 0 is kept in the second as in the first
+    rng = np.random.default_rng(3)
+    age, died = np.floor(rng.exponential(20, 200)), (rng.random(200) < 0.6).astype(int)
+    x = rng.normal(size=200)
+    one = cox(age, died, x, level=0.95)
+    entry, stop = apart(np.zeros(400), np.concatenate([age, 3 * age]), np.repeat([0, 1], 200))
+    both = cox(stop, np.tile(died, 2), np.tile(x, 2), entry_h=entry, level=0.95)
+    assert both.coefficient == pytest.approx(one.coefficient, rel=1e-9)
+    assert both.loglik == pytest.approx(2 * one.loglik, rel=1e-9)
+
+
+def test_a_lag_leaves_out_the_deaths_just_after_the_mark() -> None:
+    # worked by hand: alive at 8 h are four; of the two unfed one died at 10 h and is out with a lag of 4 h
+    age, died, fed = [10, 50, 60, 100], [1, 1, 1, 0], [np.inf, np.inf, 2, 3]
+    plain, lagged = (landmark(age, died, fed, mark_h=8, lag_h=lag, level=0.95) for lag in (0, 4))
+    assert (plain.unfed, plain.unfed_deaths) == (2, 2)
+    assert (lagged.unfed, lagged.unfed_deaths, lagged.dead_before) == (1, 1, 1)

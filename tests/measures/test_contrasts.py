@@ -104,9 +104,9 @@ def test_q_is_over_all_groups_of_all_factors() -> None:
     ]
     found = contrast_rows(rows, ("group",), settings=SETTINGS, many=True)
     assert found["q"].tolist() == pytest.approx([0.03, 0.03, 0.9])
-    assert found["verdict"].tolist() == [Verdict.CLEAR, Verdict.CLEAR, Verdict.LEANING]
+    assert found["verdict"].tolist() == [Verdict.CLEAR, Verdict.CLEAR, Verdict.NO_CLEAR]
     kept = with_verdicts(found.assign(q=[0.03, 0.2, 0.9]), SETTINGS)
-    assert kept["verdict"].tolist() == [Verdict.CLEAR, Verdict.LEANING, Verdict.LEANING]
+    assert kept["verdict"].tolist() == [Verdict.CLEAR, Verdict.LEANING, Verdict.NO_CLEAR]
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ import pytest
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.read import read_season
-from neonatal_stats.tables import Table
+from neonatal_stats.tables import Printer, Table, columns
 from tests.chapters.twelve import twelve
 from tests.conftest import DEMO, MADE_ON
 
@@ -141,6 +141,8 @@ def test_formula_text_is_neutralised() -> None:
 
 def test_html_in_farm_text_stays_text() -> None:
     hostile = "<script>alert(1)</script>"
-    html = Table("t", hostile, pd.DataFrame({"pen": [hostile]}), {"pen": hostile}).html()
+    html = Table(
+        "t", hostile, pd.DataFrame({"pen": [hostile]}), [columns.text("pen", hostile)], printer=Printer()
+    ).html()
     assert "<script" not in html
     assert html.count("&lt;script&gt;") == 4

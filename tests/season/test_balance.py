@@ -97,7 +97,8 @@ def _holds(paths: Path | list[Path]) -> None:
     except CannotRead as error:
         return _one_sentence(str(error))
     for balance in season.balances:
-        assert balance.used + balance.used_with_missing + balance.set_aside == balance.rows_read
+        placed = balance.used + balance.used_with_missing + balance.set_aside + balance.no_record
+        assert placed == balance.rows_read
         assert balance.set_aside == _rows_ending(season, balance.table, "set aside")
     births = season.births
     assert len(births) == season.balances[0].used + season.balances[0].used_with_missing

@@ -56,6 +56,7 @@ def test_a_messy_file_gives_the_known_season_or_one_sentence(
     season = read_season(path, **given)
     assert listed(season) == expected_list(book)
     assert balance(season) == expected_balance(book)
+    assert [source.unaccounted for source in season.sources] == [0] * len(season.sources)
     asked = _asked(book)
     assert newborns(season, asked) == [_comparable(newborn, asked) for newborn in _in_order(book.births)]
 
@@ -77,12 +78,12 @@ def expected_list(book: Book) -> Counter[tuple[object, str, str, str]]:
     )
 
 
-def balance(season: Season) -> tuple[int, int, int, int]:
+def balance(season: Season) -> tuple[int, int, int, int, int]:
     births = season.balances[0]
-    return births.rows_read, births.used, births.used_with_missing, births.set_aside
+    return births.rows_read, births.used, births.used_with_missing, births.set_aside, births.no_record
 
 
-def expected_balance(book: Book) -> tuple[int, int, int, int]:
+def expected_balance(book: Book) -> tuple[int, int, int, int, int]:
     """Counted from the truth: each row ends in its worst place."""
     read = (
         book.rows_read
@@ -90,8 +91,9 @@ def expected_balance(book: Book) -> tuple[int, int, int, int]:
         else sum(any(map(_filled, row.cells.values())) for row in book.rows)
     )
     aside = {id(said.row) for said in book.said if said.ended == "set aside"}
-    missing = {id(said.row) for said in book.said if said.ended == "set to missing"} - aside
-    return read, read - len(aside) - len(missing), len(missing), len(aside)
+    none = {id(said.row) for said in book.said if said.ended == "no record"}
+    missing = {id(said.row) for said in book.said if said.ended == "set to missing"} - aside - none
+    return read, read - len(aside) - len(missing) - len(none), len(missing), len(aside), len(none)
 
 
 def _filled(cell: object) -> bool:

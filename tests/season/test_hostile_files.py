@@ -172,7 +172,11 @@ def test_sheet_names_like_paths_are_only_names(tmp_path: Path) -> None:
     season = read_season(replaced(path, "xl/workbook.xml", text))
     assert [source.sheet for source in season.sources] == ["../../etc/passwd"]
     write_tidy(season, tmp_path / "tidy")
-    assert sorted(p.name for p in (tmp_path / "tidy").iterdir()) == ["births.csv", "set-aside.csv"]
+    assert sorted(p.name for p in (tmp_path / "tidy").iterdir()) == [
+        "births.csv",
+        "codebook.csv",
+        "set-aside.csv",
+    ]
 
 
 NO_TABLES = {

@@ -94,5 +94,6 @@ def test_no_column_of_outcome_gives_one_sentence(tmp_path: Path) -> None:
         read_season(path)
     assert str(raised.value) == (
         "a.csv: no column says what became of the newborns; "
-        "at least one of died, died_at, found_dead_at, born_alive, cause is needed."
+        "write one of died, died_at, found_dead_at, born_alive, cause, "
+        "or say in a map under [columns] which heading is one."
     )

@@ -10,8 +10,7 @@ from neonatal_stats.season.blank.workbook import write_sheet
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import BIRTHS, TABLES
-from neonatal_stats.vocabulary.headings import column_of, heading_of
+from neonatal_stats.vocabulary.columns import BIRTHS, TABLES, column_of, heading_of
 
 
 @pytest.fixture

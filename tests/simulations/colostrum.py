@@ -8,8 +8,8 @@ Each season has about 600 newborns in litters of one to three. One in seven is w
 later) and dies early (6 times the hazard). Littermates share luck through a Gaussian copula, so that the
 hazard ratio that the model names is exactly the one simulated. While unfed the hazard is 1 or 2 times what
 it is once fed. The seasons go through the chapter's own counting (`colostrum_feeding.cohort`,
-`colostrum_effect.landmarks`) as a keeper's records would: a newborn that dies unfed has no feed written down; in the
-third block deaths are found at rounds six hours apart.
+`colostrum_effect.landmarks`) as a keeper's records would: a newborn that dies unfed is written as not fed
+by then; in the third block deaths are found at rounds six hours apart.
 """
 
 from __future__ import annotations
@@ -79,6 +79,7 @@ def _as_written(
             "born": BORN,
             "born_precision": "time",
             "fed_after_h": np.where(fed < age, np.round(fed * 60) / 60, np.nan),
+            "fed_not_by_h": np.where(fed < age, np.nan, np.where(dead, found, age)),
             "suck_reflex": np.where(weak, "weak", "strong"),
             "birth_type": pd.Categorical(
                 np.where(size > 1, "twin", "single"), ["single", "twin"], ordered=True

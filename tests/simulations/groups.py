@@ -25,14 +25,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.chapters.counted.groups import tier, verdict_of
+from neonatal_stats.chapters.counted.groups import by_tier
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import Factor
-from neonatal_stats.measures.each_row import each_row
 from neonatal_stats.measures.risk_groups import risk_groups
+from neonatal_stats.season.settings import Settings
 
 RNG_NUMBER = 20260411
 SHARE = 0.10
-MINIMUM = 10
+SETTINGS = Settings(false_discovery_share=SHARE, minimum_group=10)
 LITTERS = [0.40, 0.45, 0.12, 0.03]
 OF_LITTER = {
     "parity": [0.25, 0.40, 0.35],
@@ -120,15 +121,9 @@ def planted(rng: np.random.Generator, newborns: int, risk: float, rho: float, wh
 
 def watch_list(one: Flock) -> tuple[pd.DataFrame, int]:
     """The groups on the watch list in its order, and how many were tried."""
-    groups = risk_groups(*one, minimum_group=MINIMUM)
-    close = groups[groups["q"] <= SHARE]
-    verdicts = [
-        verdict_of(row, minimum_group=MINIMUM, false_discovery_share=SHARE) for row in each_row(close)
-    ]
-    tiers = [tier(verdict, q, SHARE) for verdict, q in zip(verdicts, close["q"], strict=True)]
-    listed = close.assign(tier=np.array(tiers, dtype=int)).query("tier < 2")
-    ordered = listed.sort_values(["tier", "excess"], ascending=[True, False], kind="stable")
-    return ordered, int(groups["tried"].sum())
+    groups = risk_groups(*one, settings=SETTINGS)
+    listed = groups[groups["verdict"] == Verdict.CLEAR]
+    return by_tier(listed, SETTINGS), int(groups["tried"].sum())
 
 
 def false_alarms(
@@ -149,7 +144,7 @@ def found_first(
     listed = first = 0
     for _ in range(flocks):
         found, _ = watch_list(planted(rng, newborns, risk, rho, whole))
-        true = (found["level"] == "true 1") & (found["with_factor"] == "")
+        true = (found["group"] == "true 1") & (found["with_factor"] == "")
         listed, first = listed + bool(true.any()), first + bool(len(true) and true.iloc[0])
     return listed, first
 

@@ -117,6 +117,20 @@ def test_rows_of_several_kinds_in_one_column() -> None:
     assert list(table.raw().columns) == ["value", "low", "high"]
 
 
+def test_a_number_and_of_how_many_are_one_cell_and_two_columns() -> None:
+    frame = pd.DataFrame({"events": [5, 3, NAN], "n": [628, 7, NAN], "born": [628, 7, 3]})
+    printed_as = [columns.counts("events", "n", kind, kind) for kind in ("counts", "of", "out of")]
+    table = Table("t", "T", frame.head(2), printed_as, printer=Printer())
+    assert printed(table).to_numpy().tolist() == [
+        [f"5 of 628 (0.8{SPACE}%)", "5/628", "5 / 628"],
+        ["3 of 7", "3/7", "3 / 7"],
+    ]
+    assert table.raw().to_csv(index=False, lineterminator="\n") == "events,n\n5,628\n3,7\n"
+    assert table.codebook()["end"].tolist() == ["events", "n"]
+    unknown = Table("t", "T", frame.tail(1), printed_as[:1], printer=Printer())
+    assert printed(unknown).to_numpy().tolist() == [["–"]]
+
+
 def test_a_word_in_a_column_of_numbers_stays_a_word() -> None:
     frame = pd.DataFrame({"born": [1, 12345, "all litters"]})
     table = Table("t", "T", frame, (columns.count("born", "Born"),), printer=Printer())
@@ -125,7 +139,13 @@ def test_a_word_in_a_column_of_numbers_stays_a_word() -> None:
 
 def test_a_column_that_is_not_in_the_frame_is_refused() -> None:
     with pytest.raises(ValueError, match=r"^table t: declared and not in its frame: lost, gone$"):
-        Table("t", "T", FRAME, (columns.count("lost", "Lost"), columns.text("by", "By", raw="gone")))
+        Table(
+            "t",
+            "T",
+            FRAME,
+            (columns.count("lost", "Lost"), columns.text("by", "By", raw="gone")),
+            printer=Printer(),
+        )
 
 
 def test_an_unknown_kind_is_refused() -> None:

@@ -6,8 +6,9 @@ import math
 
 import pytest
 
-from neonatal_stats.tables import printing
+from neonatal_stats.tables import Printer
 
+printing = Printer()
 NAN = math.nan
 SPACE, THIN = "\u00a0", "\u202f"
 

@@ -6,7 +6,7 @@ import math
 
 import pandas as pd
 
-from neonatal_stats.tables import Table, printed
+from neonatal_stats.tables import Printer, Table, columns, printed
 
 FRAME = pd.DataFrame(
     {
@@ -19,8 +19,12 @@ FRAME = pd.DataFrame(
 
 
 def _table(kind: str = "share") -> Table:
-    headings = {"who": "Group", "share": "Share", "interval": "95 % interval"}
-    return Table("t", "Shares & more", FRAME, headings, {"share": "share", "interval": kind}, "A < B")
+    declared = (
+        columns.text("who", "Group"),
+        columns.share("share", "Share"),
+        columns.interval("low", "high", "95 % interval", kind),
+    )
+    return Table("t", "Shares & more", FRAME, declared, note="A < B", printer=Printer())
 
 
 def test_printed_cells() -> None:
@@ -50,7 +54,8 @@ def test_html_escapes_and_ties_headings() -> None:
 
 
 def test_headings_start_with_a_capital_but_a_sign_keeps_its_case() -> None:
-    table = Table("t", "lambs and ewes", pd.DataFrame({"n": [3], "p": [0.2]}), {"n": "lambs born", "p": "p"})
+    declared = (columns.count("n", "lambs born"), columns.p("p", "p"))
+    table = Table("t", "lambs and ewes", pd.DataFrame({"n": [3], "p": [0.2]}), declared, printer=Printer())
     html = table.html()
     assert "Lambs and ewes" in html
     assert "Lambs born" in html

@@ -5,12 +5,15 @@ from __future__ import annotations
 import itertools
 import math
 
+import pandas as pd
 import pytest
 
 from neonatal_stats.estimates.contrast import compare_counts
-from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
-from neonatal_stats.words import Verdict, Voice, judge, judge_test
-from neonatal_stats.words.comparisons import SEVERAL, Compared, compare_groups, compare_several, verdict_of
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict, judge, judge_test
+from neonatal_stats.measures.contrasts import with_verdicts
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.words import Voice
+from neonatal_stats.words.evidence import SEVERAL, Compared, compare_several, comparison
 
 VOICE = Voice(species="sheep")
 MINIMUM_GROUP = 10
@@ -28,7 +31,10 @@ def _compared(a: int, n: int, c: int, m: int, q: float = math.nan) -> Compared:
 
 
 def _said(compared: Compared) -> tuple[str, Verdict]:
-    sentence = compare_groups(VOICE, compared, minimum_group=MINIMUM_GROUP, level=0.95)
+    row = vars(compared) | {"measure": "risk ratio"}
+    settings = Settings(minimum_group=MINIMUM_GROUP, false_discovery_share=0.1)
+    (verdict,) = with_verdicts(pd.DataFrame([row]), settings)["verdict"]
+    sentence = comparison(VOICE, compared, verdict, level=0.95)
     assert sentence.verdict is not None
     return sentence.text, sentence.verdict
 
@@ -76,11 +82,9 @@ def test_a_comparison_among_many_is_clear_only_if_its_q_allows() -> None:
     alone = _compared(30, 100, 10, 100)
     among = _compared(30, 100, 10, 100, q=0.2)
     allowed = _compared(30, 100, 10, 100, q=0.05)
-    assert verdict_of(alone, minimum_group=10, false_discovery_share=0.1) is Verdict.CLEAR
-    assert verdict_of(among, minimum_group=10, false_discovery_share=0.1) is Verdict.LEANING
-    assert verdict_of(allowed, minimum_group=10, false_discovery_share=0.1) is Verdict.CLEAR
-    said = compare_groups(VOICE, among, minimum_group=10, level=0.95, false_discovery_share=0.1)
-    assert "many comparisons were tried, and allowing for them q is 0.20" in said.text
+    verdicts = [_said(compared)[1] for compared in (alone, among, allowed)]
+    assert verdicts == [Verdict.CLEAR, Verdict.LEANING, Verdict.CLEAR]
+    assert "many comparisons were tried, and allowing for them q is 0.20" in _said(among)[0]
 
 
 def test_an_open_side_is_said_as_a_limit() -> None:
@@ -130,6 +134,6 @@ def test_the_rule(low: float, high: float, p: float, events: int, smallest: int,
 def test_the_rule_for_several_groups(p: float, events: int, smallest: int, verdict: Verdict) -> None:
     found = judge_test(p, level=0.95, events=events, smallest_group=smallest, minimum_group=10)
     assert found is verdict
-    said = compare_several(VOICE, p, level=0.95, events=events, smallest_group=smallest, minimum_group=10)
+    said = compare_several(VOICE, p, found)
     assert said.verdict is verdict
     assert said.text.split("(")[0] == SEVERAL[verdict].split("(")[0]

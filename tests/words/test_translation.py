@@ -161,6 +161,7 @@ def test_nothing_is_said_past_the_voice(monkeypatch: pytest.MonkeyPatch) -> None
     masked = {template: f"{_masked(template)}{number}" for number, template in enumerate(all_templates())}
     mask = Catalogue(masked, {}, animals.FORMS, {"": (MASKED,) * len(animals.FORMS)}, GERMAN.numbers)
     monkeypatch.setattr("neonatal_stats.words.voice.catalogue", lambda language: mask)
+    monkeypatch.setattr("neonatal_stats.season.setting_values.languages", lambda: ("en", "xx"))
     page = page_html(build(in_language(flock(), "xx"), made_on=MADE_ON))
     body = re.sub(r"<style.*?</style>|<svg.*?</svg>|<[^>]*>", " ", page, flags=re.DOTALL)
     names = set(re.findall(r"[A-Za-z_]{3,}", unescape(body)))

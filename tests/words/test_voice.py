@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pickle
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Said, Sentence, Voice, joined, voice_of
@@ -28,9 +28,14 @@ def test_german_is_german_throughout() -> None:
     assert "68 von 600 (11,3\u00a0%, 9,0 bis 14,2\u00a0%)" in _said(GERMAN)
 
 
-def test_a_voice_is_unmoved_by_what_others_speak() -> None:
-    with GERMAN.numbers():
-        assert Voice().counts(3, 7) == "3 of 7"
+def test_an_age_at_which_a_window_ends_has_the_name_of_the_window() -> None:
+    voice = voice_of(Result(Settings(windows_h={"48 h": 48, "7 d": 168, "weaning": 1008}), "sheep"))
+    assert Voice().age(48) == "2\u00a0d"
+    assert voice.age(48) == "48\u00a0h"
+    assert voice.age_span(24, 48) == "24 to 48\u00a0h"
+    assert voice.age_span(48, 168) == "48\u00a0h to 7\u00a0d"
+    assert voice.age_span(72, 168) == "3 to 7\u00a0d"
+    assert voice.age(1008) == "weaning"
 
 
 def test_a_sentence_keeps_its_template_and_values() -> None:
@@ -56,5 +61,5 @@ def test_what_was_said_survives_another_process() -> None:
 
 def test_the_voice_of_a_season_or_a_result_is_made_once() -> None:
     result = Result(Settings(language="de"), "sheep")
-    assert voice_of(result) == GERMAN
+    assert voice_of(result) == replace(GERMAN, windows=((24.0, "24 h"), (168.0, "7 d")))
     assert voice_of(result) is voice_of(Result(Settings(language="de"), "sheep"))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -13,34 +14,30 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.stratified import mantel_haenszel
-from neonatal_stats.measures.compared import compared
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.groups import grouped
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.birth_factors import with_made
+from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, family_of_factor, keyed
+from neonatal_stats.measures.contrasts import by_factor
+from neonatal_stats.measures.rates import Counted, grouped, rates
 from neonatal_stats.measures.windows import watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary import terms
 
-FACTORS = {
-    "birth_type": "single",
-    "delivery": "unassisted",
-    "born_by": "born naturally",
-    "difficulty": "easy",
-    "sex": "female",
-    "weight_class": "middle",
-    "parity_class": "second or third",
-}
-"""The columns compared, each with the group that the others are held against."""
+FACTORS = (
+    "several", "birth_type", "delivery", "born_by", "difficulty", "sex", "weight_class", "first_litter", "parity_class",
+)  # fmt: skip
+"""The columns compared, each with the group of `vocabulary.factors` that the others are held against."""
 
 
 @dataclass(frozen=True, eq=False)
 class BirthType(Shown):
     """Losses by group.
 
-    ``groups`` as `measures.compared`, with difference, difference_low, difference_high and adjusted,
-    adjusted_low, adjusted_high, agree_p (within birth type); ``crossed`` the ``rates`` frame of birth type x
-    delivery (empty where delivery was not written); ``weight`` the smooth loss against birth weight, or
-    None; ``not_recorded`` newborns without each factor; ``end_h`` the last age watched.
+    ``groups`` the contrast frame of `measures.contrasts.by_factor`, with the columns of `FURTHER`, keyed; ``crossed``
+    the ``rates`` frame of birth type x delivery (empty where delivery was not written); ``weight`` the smooth loss
+    against birth weight, or None; ``not_recorded`` newborns without each factor; ``end_h`` the last age watched;
+    ``period`` the seasons counted.
     """
 
     groups: pd.DataFrame
@@ -49,6 +46,7 @@ class BirthType(Shown):
     not_recorded: dict[str, int]
     whole: float
     end_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -60,30 +58,75 @@ def answer(season: Season) -> BirthType:
     Counted: losses of all born, the stillborn included; newborns that left alive count as not lost, and those
     for which a factor was not recorded are left out of that factor alone.
     """
-    births, settings = season.births, season.settings
-    found = compared(births, FACTORS, "lost", level=settings.level, minimum=settings.minimum_group)
-    within = ("birth_type",) if len(births["birth_type"].unique()) > 1 else ()
-    found = pd.concat(
-        [
-            found,
-            risk_differences(births, found, "lost", level=settings.level),
-            adjusted_ratios(births, found, "lost", within=within, level=settings.level),
-        ],
-        axis=1,
-    )
+    births, settings = with_made(season.births, "several", "first_litter"), season.settings
+    found = by_factor(births, FACTORS, outcome="lost", settings=settings)
     cross = ("birth_type", "delivery")
     delivery = "delivery" in births and births["delivery"].notna().any()
     return BirthType(
-        groups=found,
+        groups=keyed(found.join(beside(births, found, level=settings.level)), "birth_type"),
         crossed=rates(births, cross, "lost", level=settings.level) if delivery else pd.DataFrame(),
-        weight=loss_by_weight(births, level=settings.level),
+        weight=loss_by_weight(births, settings),
         not_recorded={name: int(births[name].isna().sum()) for name in FACTORS if name in births},
         whole=float(births["lost"].mean()),
         end_h=watched_to_h(births, settings),
+        period=season.seasons,
         counted=Counted(len(births)),
         settings=settings,
         species=season.species,
     )
+
+
+ASKED = {
+    "birth_type/born_by/born by surgery": "surgery",
+    "birth_type/several/twin or more": "twins",
+    "birth_type/first_litter/first litter": "first litter",
+}
+"""The questions that are always asked, by the key of the claim that answers."""
+LINES = {
+    "several": "litter size", "birth_type": "litter size", "delivery": "delivery", "born_by": "delivery",
+    "difficulty": "delivery", "first_litter": "litters of the dam", "parity_class": "litters of the dam",
+}  # fmt: skip
+"""Factors that are nested in one another share a line; every other is one of its own."""
+BY_EMBRYOTOMY = ("embryotomy", terms.BORN_BY["embryotomy"])
+BY_WEIGHT = "birth_type/birth weight"
+
+
+def claims(result: BirthType) -> tuple[Claim, ...]:
+    """Every group against the one it is held against, and whether loss goes with birth weight.
+
+    Embryotomy is no claim: it is done for a newborn that is lost already.
+    """
+    groups = result.groups[result.groups["versus"].notna() & ~result.groups["group"].isin(BY_EMBRYOTOMY)]
+    found = claims_of(
+        groups,
+        chapter="birth_type",
+        family=groups["factor"].map(family_of_factor),
+        line=groups["factor"].map(lambda factor: LINES.get(factor, factor)),
+        period=result.period,
+        settings=result.settings,
+        asked=ASKED,
+    )
+    return (*found, *_claim_by_weight(result))
+
+
+def _claim_by_weight(result: BirthType) -> tuple[Claim, ...]:
+    """The smooth curve: losses more than if all had had the least risk of the five weights at which it is read."""
+    weight = result.weight
+    if weight is None:
+        return ()
+    lost, n = int(weight.lost.sum()), len(weight.lost)
+    claim = claim_of_test(
+        weight.p,
+        key=BY_WEIGHT,
+        family="weight",
+        line="weight_class",
+        events=lost,
+        n=n,
+        excess=lost - n * float(weight.read["share"].min()),
+        period=result.period,
+        sayable=weight.verdict is not Verdict.TOO_FEW,
+    )
+    return (claim,)
 
 
 def told_apart(births: pd.DataFrame) -> bool:
@@ -91,102 +134,55 @@ def told_apart(births: pd.DataFrame) -> bool:
     return any(name in births and len(births[name].dropna().unique()) > 1 for name in FACTORS)
 
 
-def risk_differences(
-    newborns: pd.DataFrame, comparisons: pd.DataFrame, event: str, *, level: float
-) -> pd.DataFrame:
-    """Risk difference of each comparison of a `compared` frame.
-
-    Returns
-    -------
-    One row a row of `comparisons`, its index kept: difference, difference_low, difference_high (shares);
-    missing where nothing was compared.
-
-    Counted: the newborns of the two groups of a row whose outcome is known.
-    """
-    found = [_difference(newborns, row, event, level) for row in _named(comparisons)]
-    columns = ["difference", "difference_low", "difference_high"]
-    return pd.DataFrame(found, columns=columns, index=comparisons.index, dtype=float)
+FURTHER = (
+    "difference", "difference_low", "difference_high", "adjusted", "adjusted_low", "adjusted_high", "agree_p",
+)  # fmt: skip
+"""What stands beside a risk ratio: the risk difference, and the risk ratio within birth types (do those agree?)."""
 
 
-def _difference(
-    newborns: pd.DataFrame, row: dict[str, object], event: str, level: float
-) -> tuple[float, float, float]:
-    pair = _pair(newborns, row, event)
-    if pair.empty:
-        return np.nan, np.nan, np.nan
-    found = compare(
-        pair[event].to_numpy(bool),
-        pair["exposed"].to_numpy(bool),
-        cluster=pair["cluster"].to_numpy(),
-        measure="risk_difference",
-        level=level,
-    )
-    return found.estimate, found.low, found.high
+def beside(births: pd.DataFrame, groups: pd.DataFrame, *, level: float) -> pd.DataFrame:
+    """The columns of `FURTHER` of each row of a contrast frame, its index kept; missing where nothing was compared.
 
+    Within birth types: missing also for birth type itself, and where no type holds newborns of both groups.
 
-def adjusted_ratios(
-    newborns: pd.DataFrame,
-    comparisons: pd.DataFrame,
-    event: str,
-    *,
-    within: Sequence[str] = ("birth_type",),
-    level: float,
-) -> pd.DataFrame:
-    """Mantel-Haenszel risk ratio of each comparison of a `compared` frame, within strata.
-
-    Returns
-    -------
-    One row a row of `comparisons`: adjusted, adjusted_low, adjusted_high, agree_p (do the strata agree?);
-    missing where nothing was compared, where there are no strata or the factor is itself one, or where no
-    stratum holds both groups.
-
-    Counted: the newborns of the two groups of a row whose outcome and stratum are known.
+    Counted: the newborns of the two groups of a row whose outcome (and birth type) is known.
 
     Method
     ------
-    Mantel-Haenszel with the variance summed over clusters; Woolf's test of homogeneity.
+    Newcombe's risk difference; Mantel-Haenszel with the variance summed over clusters, Woolf's test of homogeneity.
     """
-    found = [_adjusted(newborns, row, event, within, level) for row in _named(comparisons)]
-    columns = ["adjusted", "adjusted_low", "adjusted_high", "agree_p"]
-    return pd.DataFrame(found, columns=columns, index=comparisons.index, dtype=float)
+    rows = [_beside(births, row, level) for row in groups.to_dict("records")]
+    return pd.DataFrame(rows, columns=list(FURTHER), index=groups.index, dtype=float)
 
 
-def _adjusted(
-    newborns: pd.DataFrame, row: dict[str, object], event: str, within: Sequence[str], level: float
-) -> tuple[float, float, float, float]:
-    nothing = (np.nan, np.nan, np.nan, np.nan)
-    pair = _pair(newborns, row, event)
-    if pair.empty or not within or row["factor"] in within:
-        return nothing
-    _, stratum = grouped(pair, within)
-    pair, stratum = pair[stratum >= 0], stratum[stratum >= 0]
-    both = pd.Series(pair["exposed"].to_numpy(bool)).groupby(stratum).nunique()
-    if not (both == 2).any():
-        return nothing
-    found, agree = mantel_haenszel(
-        pair[event].to_numpy(bool),
-        pair["exposed"].to_numpy(bool),
-        stratum,
-        cluster=pair["cluster"].to_numpy(),
-        measure="risk_ratio",
-        level=level,
-    )
-    return found.estimate, found.low, found.high, agree.p
+def _beside(births: pd.DataFrame, row: Mapping[Hashable, Any], level: float) -> dict[str, float]:
+    if not isinstance(row["versus"], str):
+        return {}
+    group = births[row["factor"]].astype(str)
+    pair = births[births["lost"].notna() & group.isin([row["group"], row["versus"]])]
+    pair = pair.assign(exposed=group[pair.index] == row["group"])
+    lost, exposed, litter = _arrays(pair)
+    found = compare(lost, exposed, cluster=litter, measure="risk_difference", level=level)
+    cells = {"difference": found.estimate, "difference_low": found.low, "difference_high": found.high}
+    apart = row["factor"] not in ("birth_type", "several") and len(births["birth_type"].unique()) > 1
+    return cells | (_within_types(pair, level) if apart else {})
 
 
-def _named(comparisons: pd.DataFrame) -> list[dict[str, object]]:
-    cells = zip(*(comparisons[name] for name in ("factor", "group", "versus")), strict=True)
-    return [{"factor": factor, "group": group, "versus": versus} for factor, group, versus in cells]
+def _within_types(pair: pd.DataFrame, level: float) -> dict[str, float]:
+    """The risk ratio of the exposed within birth types; nothing where no type holds newborns of both groups."""
+    _, stratum = grouped(pair, ("birth_type",))
+    known, stratum = pair[stratum >= 0], stratum[stratum >= 0]
+    if not (known["exposed"].groupby(stratum).nunique() == 2).any():
+        return {}
+    lost, exposed, litter = _arrays(known)
+    found, agree = mantel_haenszel(lost, exposed, stratum, cluster=litter, measure="risk_ratio", level=level)
+    limits = {"adjusted": found.estimate, "adjusted_low": found.low, "adjusted_high": found.high}
+    return limits | {"agree_p": agree.p}
 
 
-def _pair(newborns: pd.DataFrame, row: dict[str, object], event: str) -> pd.DataFrame:
-    """The newborns of the two groups, with `exposed`; empty where nothing was compared."""
-    factor, group, versus = str(row["factor"]), row["group"], row["versus"]
-    if not isinstance(versus, str):
-        return newborns.head(0)
-    level = newborns[factor].astype(str)
-    pair = newborns[newborns[event].notna() & level.isin([str(group), versus])]
-    return pair.assign(exposed=level[pair.index] == str(group))
+def _arrays(pair: pd.DataFrame) -> tuple[NDArray[np.bool_], NDArray[np.bool_], NDArray[np.int64]]:
+    """Lost, exposed and litter of each newborn."""
+    return pair["lost"].to_numpy(bool), pair["exposed"].to_numpy(bool), pair["cluster"].to_numpy()
 
 
 POINTS = 60
@@ -199,7 +195,7 @@ class ByWeight:
 
     ``curve`` and ``read`` have value (kg), share, low, high: a fine grid, and the weights below which 5, 25,
     50, 75 and 95 % of newborns lie. ``weight_kg`` and ``lost`` are the newborns weighed; ``p`` tests whether
-    loss goes with weight at all; ``notes`` say what could not be done.
+    loss goes with weight at all, ``verdict`` is what that allows to be said; ``notes`` say what could not be done.
     """
 
     curve: pd.DataFrame
@@ -207,10 +203,11 @@ class ByWeight:
     weight_kg: NDArray[np.float64]
     lost: NDArray[np.bool_]
     p: float
+    verdict: Verdict
     notes: tuple[str, ...]
 
 
-def loss_by_weight(births: pd.DataFrame, *, level: float) -> ByWeight | None:
+def loss_by_weight(births: pd.DataFrame, settings: Settings) -> ByWeight | None:
     """Smooth loss against birth weight; None where no curve can be drawn (too few weighed, or too few lost).
 
     Counted: newborns weighed, those born dead too. Species of very different weights are not mixed: None
@@ -226,9 +223,16 @@ def loss_by_weight(births: pd.DataFrame, *, level: float) -> ByWeight | None:
     grid = np.linspace(float(first), float(last), POINTS)
     marks = np.unique(np.quantile(weight, READ_AT, method="nearest"))
     at = np.concatenate([grid, marks])
-    found = smooth_share(weight, lost, cluster=weighed["cluster"].to_numpy(), at=at, level=level)
+    found = smooth_share(weight, lost, cluster=weighed["cluster"].to_numpy(), at=at, level=settings.level)
     frame = pd.DataFrame({"value": at, "share": found.share, "low": found.low, "high": found.high})
     if frame["share"].isna().all():
         return None
     curve, read = frame.iloc[:POINTS], frame.iloc[POINTS:].reset_index(drop=True)
-    return ByWeight(curve, read, weight, lost, found.p, found.notes)
+    verdict = judge_test(
+        found.p,
+        level=settings.level,
+        events=int(lost.sum()),
+        smallest_group=len(lost),
+        minimum_group=settings.minimum_group,
+    )
+    return ByWeight(curve, read, weight, lost, found.p, verdict, found.notes)

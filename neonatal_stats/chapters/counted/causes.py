@@ -12,9 +12,11 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.proportion import proportions
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test
+from neonatal_stats.measures.contrasts import cause_differs
 from neonatal_stats.measures.curves import incidence
-from neonatal_stats.measures.differences import cause_differs
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.windows import (
     UNKNOWN_AGES,
     age_edges_h,
@@ -42,7 +44,8 @@ class Causes(Shown):
     share of all born lost to the cause by the last age watched; ``incidence`` the ``curve`` frame of every
     cause and "alive" (empty where too few ages are known); ``by_age`` counts by cause and age window,
     between ``edges_h``; ``by_basis`` what each cause rests on; ``by_type`` Gray's test of each leading cause
-    between birth types, with q.
+    between birth ``types``, with q, its verdict, and events_ and n_ of each type (lost to the cause, born);
+    ``period`` the seasons counted.
     """
 
     by_cause: pd.DataFrame
@@ -51,7 +54,9 @@ class Causes(Shown):
     edges_h: tuple[float, ...]
     by_basis: pd.DataFrame
     by_type: pd.DataFrame
+    types: tuple[str, ...]
     end_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -74,19 +79,50 @@ def answer(season: Season) -> Causes:
     end_h = watched_to_h(births, settings)
     by_cause = losses_by_cause(births, level=settings.level)
     causes = [str(cause) for cause in by_cause["cause"]]
-    curve = incidence(births, level=settings.level) if dated else pd.DataFrame()
+    curve = _incidence(births, end_h, settings.level) if dated else pd.DataFrame()
     edges_h = age_edges_h(settings, last_age_h(births, settings))
+    large = _in_large_types(births, settings.minimum_group)
     return Causes(
         by_cause=by_cause.merge(_at_end(curve, causes), on="cause", how="left"),
         incidence=curve,
         by_age=cause_by_age(births, causes, edges_h),
         edges_h=edges_h,
         by_basis=cause_by_basis(births, causes, CAUSE_BASES),
-        by_type=_by_type(births, by_cause, settings.minimum_group) if dated else pd.DataFrame(),
+        by_type=_by_type(large, by_cause, settings) if dated else pd.DataFrame(),
+        types=tuple(
+            str(one) for one in large["birth_type"].cat.categories if (large["birth_type"] == one).any()
+        ),
         end_h=end_h,
+        period=season.seasons,
         counted=_counted(births),
         settings=settings,
         species=season.species,
+    )
+
+
+def type_key(cause: object) -> str:
+    """The key of the claim that birth types differ in a cause."""
+    return f"causes/birth_type/{cause}"
+
+
+def claims(result: Causes) -> tuple[Claim, ...]:
+    """Whether birth types differ in each leading cause, a line a cause."""
+    return tuple(_claim(result, row) for row in result.by_type.to_dict("records"))
+
+
+def _claim(result: Causes, row: dict[Hashable, Any]) -> Claim:
+    counts = [(float(row[f"events_{name}"]), float(row[f"n_{name}"])) for name in result.types]
+    lowest, n = min(events / born for events, born in counts), sum(born for _, born in counts)
+    return claim_of_test(
+        float(row["p"]),
+        key=type_key(row["cause"]),
+        family="cause",
+        line=str(row["cause"]),
+        events=int(row["events"]),
+        n=int(n),
+        excess=sum(events for events, _ in counts) - n * lowest,
+        period=result.period,
+        sayable=row["verdict"] is not Verdict.TOO_FEW,
     )
 
 
@@ -100,7 +136,7 @@ def losses_by_cause(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
 
     Counted: every loss once, the stillborn included; those that left alive are no losses.
     """
-    lost = births[births["died"].astype(bool)]
+    lost = births[births["died"]]
     cause = lost["cause"].astype(str)
     events = cause.value_counts()
     known = sorted((c for c in events.index if c != UNKNOWN), key=lambda c: (-events[c], c))
@@ -129,6 +165,12 @@ def largest_stands(largest: float, runner_up: float, unknown: float) -> bool:
     return largest > runner_up + unknown
 
 
+def _incidence(births: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame:
+    """The curves up to the last age to which enough were watched."""
+    curve = incidence(births, level=level)
+    return curve[curve["age_h"] <= end_h].reset_index(drop=True)
+
+
 def _at_end(curve: pd.DataFrame, causes: list[str]) -> pd.DataFrame:
     """Share of all born lost to each cause by the last age watched."""
     names = {"share": "at_end", "low": "at_end_low", "high": "at_end_high"}
@@ -147,11 +189,11 @@ def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[
     One row a cause and window: cause, window (number of the window; -1 stillborn, the number of windows for
     an unknown age), events. Every pair is there, 0 where there were none.
     """
-    lost = births[births["died"].astype(bool)]
+    lost = births[births["died"]]
     last = len(edges_h) - 1
     place = np.searchsorted(np.asarray(edges_h[1:-1]), lost["age_h"].fillna(0).to_numpy(float), side="right")
-    place = np.where(lost["age_known"].astype(bool), place, last)
-    place = np.where(lost["stillborn"].astype(bool), -1, place)
+    place = np.where(lost["age_known"], place, last)
+    place = np.where(lost["stillborn"], -1, place)
     pairs = pd.MultiIndex.from_product([list(causes), range(-1, last + 1)], names=["cause", "window"])
     counted = pd.Series(place, index=lost.index).groupby([lost["cause"].astype(str), place]).size()
     counted.index.names = ["cause", "window"]
@@ -160,7 +202,7 @@ def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[
 
 def cause_by_basis(births: pd.DataFrame, causes: Sequence[str], bases: Sequence[str]) -> pd.DataFrame:
     """What each cause rests on: one row a cause, a column of counts a basis, `not given` and `n`."""
-    lost = births[births["died"].astype(bool)]
+    lost = births[births["died"]]
     if "cause_basis" not in lost:
         lost = lost.assign(cause_basis=None)
     basis = lost["cause_basis"].astype(object).where(lost["cause_basis"].notna(), "not given")
@@ -170,36 +212,46 @@ def cause_by_basis(births: pd.DataFrame, causes: Sequence[str], bases: Sequence[
     return counted.assign(n=counted[[*bases, "not given"]].sum(axis=1))
 
 
-def _by_type(births: pd.DataFrame, by_cause: pd.DataFrame, minimum_group: int) -> pd.DataFrame:
-    """Gray's test between birth types of every known cause with enough losses; q over all that were tried."""
+def _in_large_types(births: pd.DataFrame, minimum_group: int) -> pd.DataFrame:
+    """Newborns of the birth types that are large enough to be compared."""
     size = births["birth_type"].value_counts()
-    large = births[births["birth_type"].isin(size[size >= minimum_group].index)]
-    if large["birth_type"].nunique() < 2:
-        return pd.DataFrame()
+    return births[births["birth_type"].isin(size[size >= minimum_group].index)]
+
+
+def _by_type(births: pd.DataFrame, by_cause: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Gray's test between birth types of every known cause with enough losses; q over all that were tried."""
     leading = by_cause[(by_cause["events"] >= LEADING_EVENTS) & (by_cause["cause"] != UNKNOWN)]
-    rows = [_one_cause(large, str(cause)) for cause in leading["cause"]]
-    if not rows:
+    if births["birth_type"].nunique() < 2 or leading.empty:
         return pd.DataFrame()
-    frame = pd.DataFrame(rows)
-    return frame.assign(q=benjamini_hochberg(frame["p"].to_numpy(float)))
+    frame = pd.DataFrame([_one_cause(births, str(cause)) for cause in leading["cause"]])
+    frame = frame.assign(q=benjamini_hochberg(frame["p"].to_numpy(float)))
+    verdicts = [
+        judge_test(
+            row["q"],
+            level=settings.level,
+            events=row["events"],
+            smallest_group=row["smallest"],
+            minimum_group=settings.minimum_group,
+        )
+        for row in frame.to_dict("records")
+    ]
+    return frame.assign(verdict=pd.Series(verdicts, dtype=object))
 
 
 def _one_cause(births: pd.DataFrame, cause: str) -> dict[str, object]:
     """Gray's test of one cause, with its losses and the born of every birth type."""
-    test = cause_differs(births, ("birth_type",), cause)
-    of_cause = births["cause"].astype(str) == cause
-    by_type = births.assign(events=of_cause).groupby("birth_type", observed=True)["events"]
-    told = {str(name): (int(mine.sum()), len(mine)) for name, mine in by_type}
-    smallest = min(n for _, n in told.values())
-    events = int(of_cause.sum())
+    test, of_cause = cause_differs(births, ("birth_type",), cause), births["cause"].astype(str) == cause
+    groups = births.assign(events=of_cause).groupby("birth_type", observed=True)["events"]
+    counts = {str(name): (int(mine.sum()), len(mine)) for name, mine in groups}
     return {
         "cause": cause,
+        "events": int(of_cause.sum()),
+        "smallest": min(n for _, n in counts.values()),
+        **{f"events_{name}": events for name, (events, _) in counts.items()},
+        **{f"n_{name}": n for name, (_, n) in counts.items()},
         "statistic": test.statistic,
         "df": test.df,
         "p": test.p,
-        "events": events,
-        "smallest": smallest,
-        "told": told,
     }
 
 

@@ -10,8 +10,11 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount, first_feeds
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
+from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
+from neonatal_stats.chapters.counted.colostrum_feeding import cohort
 from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfers
 from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.milestones import (
     FEEDING,
@@ -36,7 +39,11 @@ SOURCE_FACTORS = ("source", "person")
 
 @dataclass(frozen=True, eq=False)
 class Colostrum(Shown):
-    """The parts of the chapter; a part is None (or empty) where the records do not hold what it needs."""
+    """The parts of the chapter; a part is None (or empty) where the records do not hold what it needs.
+
+    ``period`` the seasons counted; ``effect`` counts all seasons of the records, stratified by season, and
+    ``effect_period`` names them: one season has too few deaths for it.
+    """
 
     timing: Timing | None
     amount: Amount | None
@@ -44,6 +51,8 @@ class Colostrum(Shown):
     trial: tuple[Attempt, ...]
     transfer: tuple[Transfer, ...]
     sources: Sources | None
+    period: tuple[str, ...]
+    effect_period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -58,10 +67,10 @@ def answer(season: Season) -> Colostrum:
     wrote a feed is never taken as unfed while it lives, and only feeds with a volume tell how much was given.
     """
     births, settings, species = season.births, season.settings, season.species
-    alive = births[~births["stillborn"]]
+    alive, every = births[~births["stillborn"]], season.whole or season
     timed = fed_at_a_time(alive)
     when = timing(alive, settings) if timed else None
-    found = effect(births, settings) if timed else None
+    found = effect(every.births, settings) if timed else None
     serum = transfers(births, season.feeds, season.samples, species, settings)
     late_h = when.late_h if when else settings.marks.colostrum_h[0]
     stillborn = len(births) - len(alive)
@@ -69,13 +78,32 @@ def answer(season: Season) -> Colostrum:
         timing=when,
         amount=amount(births, season.feeds, species, settings),
         effect=found,
-        trial=attempts(found.group, settings, found.until_h) if found else (),
+        trial=attempts(cohort(births, found.horizon_h), settings, found.until_h) if found else (),
         transfer=serum,
         sources=sources(births, season.feeds, serum, late_h, settings),
+        period=season.seasons,
+        effect_period=every.seasons,
         counted=Counted(len(alive), left_out=(("stillborn", stillborn),)),
         settings=settings,
         species=species,
     )
+
+
+def claims(result: Colostrum) -> tuple[Claim, ...]:
+    """First feed and death; first feeds that came late or were followed by a low sample, by source and person."""
+    found = claims_of_effect(result.effect, result.effect_period, result.settings) if result.effect else ()
+    if result.sources is None:
+        return found
+    groups = result.sources.groups
+    of_sources = claims_of(
+        groups,
+        chapter="colostrum",
+        family="feeding",
+        line=groups["factor"].astype(str) + " " + groups["outcome"].astype(str),
+        period=result.period,
+        settings=result.settings,
+    )
+    return (*found, *of_sources)
 
 
 def fed_at_a_time(alive: pd.DataFrame) -> bool:
@@ -124,7 +152,7 @@ def timing(alive: pd.DataFrame, settings: Settings) -> Timing:
 
 @dataclass(frozen=True, eq=False)
 class Sources:
-    """First feeds by source and person: ``groups`` a contrast frame an ``outcome`` (late, low), as
+    """First feeds by source and person: ``groups`` a keyed contrast frame an ``outcome`` (late, low), as
     `measures.contrasts.by_factor`; q over the groups of an outcome.
     """
 
@@ -161,7 +189,9 @@ def sources(
         first["low"] = (sampled == worst).astype("boolean").where(sampled.notna())
         outcomes.append("low")
     parts = [
-        by_factor(first, SOURCE_FACTORS, outcome=outcome, settings=settings).assign(outcome=outcome)
+        keyed(
+            by_factor(first, SOURCE_FACTORS, outcome=outcome, settings=settings), "colostrum", outcome
+        ).assign(outcome=outcome)
         for outcome in outcomes
     ]
     return Sources(pd.concat(parts, ignore_index=True), late_h)

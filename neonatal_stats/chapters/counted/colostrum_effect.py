@@ -6,18 +6,28 @@ All hazard ratios here hold the unfed (or late fed) against the fed: over 1 mean
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.counted.colostrum_feeding import Cohort, cohort, spread, until
+from neonatal_stats.chapters.counted.colostrum_feeding import (
+    ALL_FED,
+    ALL_UNFED,
+    WEIGHTED,
+    Cohort,
+    cohort,
+    spread,
+    until,
+)
 from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
 from neonatal_stats.estimates.sensitivity import e_value
-from neonatal_stats.estimates.time_dependent import landmark, split_at_feed
+from neonatal_stats.estimates.time_dependent import apart, landmark, split_at_feed
 from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import contrast_rows, counts_of
 from neonatal_stats.season.settings import Settings
 
@@ -29,7 +39,16 @@ HOURLY, FROM_MARK, ALL_FROM_BIRTH, ONLY_THOSE_FED = (
 )  # fmt: skip
 RARE = 0.15
 WIDEST = 200.0  # a limit beyond this (or under one over it) is no limit that the records set
-BETWEEN: dict[str, float | None] = {"earliest": 0.0, "likely": None, "latest": 1.0}
+LAG_H = 4.0
+ANSWER, LAGGED = "answer", "lagged"
+EARLIEST, LATEST = {"within": 0.0}, {"within": 1.0}
+READINGS: Mapping[str, Mapping[str, Any]] = {
+    ANSWER: {}, "earliest": EARLIEST, "latest": LATEST,
+    WEIGHTED: {"blank": WEIGHTED}, ALL_FED: {"blank": ALL_FED}, ALL_UNFED: {"blank": ALL_UNFED}, LAGGED: {},
+}  # fmt: skip
+"""What the records leave open, and how `cohort` takes it: when deaths between two checks fell, what blank feeds were,
+and, with the deaths of the next `LAG_H` hours left out, whether the newborn was dying already."""
+CRUDE_AND_ADJUSTED, ONLY_ADJUSTED = (False, True), (True,)
 RESAMPLES = 200
 GENERATOR_NUMBER = 4
 FEWEST = 5  # deaths, and survivors, that the imitated trial needs among the fed and the unfed
@@ -40,17 +59,18 @@ class Effect:
     """Hazard of death of the unfed against the fed; every frame is a contrast frame with `GROUPS` and `EXTRA`.
 
     ``landmarks`` from each mark to ``until_h``, crude and adjusted; ``hourly`` the feed as it happens, to
-    ``horizon_h``; ``simply`` the two ways of simply comparing from birth, at ``naive_mark_h``; ``moved`` the
-    adjusted hourly ratio with deaths between two rounds placed earliest, in the middle (as elsewhere) and
-    latest. ``deaths`` and ``needed`` deaths counted and needed; ``births`` would bring as many.
+    ``horizon_h``, both keyed; ``simply`` the two ways of simply comparing from birth, at ``main_mark_h``; ``readings``
+    the adjusted ones in every way that the records allow (``reading``, of `READINGS`), those that make no difference
+    left out. Stratified by season where there are several. ``deaths`` and ``needed`` deaths counted and needed;
+    ``births`` would bring as many.
     """
 
     group: Cohort
     landmarks: pd.DataFrame
     hourly: pd.DataFrame
     simply: pd.DataFrame
-    moved: pd.DataFrame
-    naive_mark_h: float
+    readings: pd.DataFrame
+    main_mark_h: float
     until_h: float
     horizon_h: float
     deaths: int
@@ -68,13 +88,15 @@ def effect(births: pd.DataFrame, settings: Settings) -> Effect:
     deaths = int((group.rows["lost"] & (group.rows["followed_h"] <= until_h)).sum()) if len(group.rows) else 0
     unfed = float((group.rows["fed_h"] > mark).mean()) if len(group.rows) else 0.5
     needed = deaths_needed(unfed)
+    at_marks = keyed(landmarks(group, early, until_h, settings), "colostrum")
+    by_hour = keyed(as_it_happens(group, horizon, settings), "colostrum")
     return Effect(
         group=group,
-        landmarks=landmarks(group, early, until_h, settings),
-        hourly=as_it_happens(group, horizon, settings),
+        landmarks=at_marks,
+        hourly=by_hour,
         simply=naive(group, mark, until_h, settings),
-        moved=_moved(births, horizon, settings),
-        naive_mark_h=mark,
+        readings=_readings(births, group, (at_marks, by_hour), until_h, settings),
+        main_mark_h=mark,
         until_h=until_h,
         horizon_h=horizon,
         deaths=deaths,
@@ -83,18 +105,56 @@ def effect(births: pd.DataFrame, settings: Settings) -> Effect:
     )
 
 
-def _moved(births: pd.DataFrame, horizon: float, settings: Settings) -> pd.DataFrame:
-    """The adjusted hourly ratio for each placing of deaths known only between two rounds; empty where all
-    are known.
+def _readings(
+    births: pd.DataFrame, group: Cohort, answers: Sequence[pd.DataFrame], until_h: float, settings: Settings
+) -> pd.DataFrame:
+    """The adjusted ratios read in every way that could matter, the answer first."""
+    horizon = settings.marks.colostrum_h[-1]
+    early = tuple(answers[0]["mark_h"].unique())
+    dead = births[births["died"] & births["age_known"] & (births["age_h"] < until_h)]
+    between = bool((dead["age_low_h"] < dead["age_high_h"]).any())
+    parts = [frame.assign(reading=ANSWER) for frame in answers]
+    for name, how in READINGS.items():
+        idle = ("within" in how and not between) or ("blank" in how and not group.blank)
+        if name == ANSWER or idle:
+            continue
+        other, lag = (cohort(births, horizon, **how) if how else group), LAG_H if name == LAGGED else 0.0
+        at_marks = landmarks(other, early, until_h, settings, lag)
+        parts += [
+            one.assign(reading=name) for one in (at_marks, as_it_happens(other, horizon, settings, lag))
+        ]
+    whole = pd.concat(parts, ignore_index=True)
+    return whole[whole["adjusted"]].reset_index(drop=True)
+
+
+def claims(result: Effect, period: tuple[str, ...], settings: Settings) -> tuple[Claim, ...]:
+    """The adjusted ratios, one line: fed late against in time at the main mark is asked beforehand."""
+    whole = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    frame = whole[whole["adjusted"]].reset_index(drop=True)
+    lone = (frame["how"] == HOURLY) & (frame[["events", "events_versus"]].min(axis=1) == 0)
+    main = frame.loc[(frame["how"] == FROM_MARK) & (frame["mark_h"] == result.main_mark_h), "key"]
+    return claims_of(
+        frame.assign(p=frame["p"].mask(lone), excess=frame["events"] * (1 - 1 / frame["estimate"])),
+        chapter="colostrum",
+        family="feeding",
+        line="first feed",
+        period=period,
+        settings=settings,
+        asked=dict.fromkeys(main, "fed late"),
+        weakest=frame.apply(lambda row: weakest(result.readings, row["how"], row["mark_h"]), axis=1),
+    )
+
+
+def weakest(readings: pd.DataFrame, how: str, mark_h: float) -> float:
+    """The largest p of all readings of a comparison; 1 where one points the other way or cannot be estimated.
+
+    With the deaths of the next hours left out there are fewer of them, whatever the truth is: that reading must point
+    the same way, but its p does not count.
     """
-    dead = births[births["died"] & births["age_known"] & (births["age_h"] < horizon)]
-    if not (dead["age_low_h"] < dead["age_high_h"]).any():
-        return pd.DataFrame()
-    parts = []
-    for name, within in BETWEEN.items():
-        hourly = as_it_happens(cohort(births, horizon, within), horizon, settings)
-        parts.append(hourly[hourly["adjusted"]].assign(placed=name))
-    return pd.concat(parts, ignore_index=True)
+    same = readings[(readings["how"] == how) & ((readings["mark_h"] == mark_h) | (how == HOURLY))]
+    over = same["estimate"].astype(float) > 1
+    p = same["p"].astype(float).fillna(1.0).where(same["reading"] != LAGGED, 0.0)
+    return float(p.where(over == over.iloc[0], 1.0).max())
 
 
 def _judged(rows: Iterable[dict[str, object]], settings: Settings) -> pd.DataFrame:
@@ -104,25 +164,37 @@ def _judged(rows: Iterable[dict[str, object]], settings: Settings) -> pd.DataFra
     return found.assign(verdict=found["verdict"].mask(lone, Verdict.TOO_FEW))
 
 
-def landmarks(group: Cohort, marks_h: Sequence[float], until_h: float, settings: Settings) -> pd.DataFrame:
+def landmarks(
+    group: Cohort,
+    marks_h: Sequence[float],
+    until_h: float,
+    settings: Settings,
+    lag_h: float = 0.0,
+    ways: tuple[bool, ...] = CRUDE_AND_ADJUSTED,
+) -> pd.DataFrame:
     """Death after each mark, not fed by it against fed by it, crude and adjusted: a contrast frame.
+
+    Parameters
+    ----------
+    lag_h : hours after the mark whose deaths are left out.
 
     Counted
     -------
     Alive and followed at the mark, and known to have been fed or not by then. Deaths before the mark are
     counted beside it (``dead_before``), never in it.
     """
-    tried = ((mark, adjusted) for mark in marks_h for adjusted in (False, True))
+    tried = ((mark, adjusted) for mark in marks_h for adjusted in ways)
     return _judged(
-        (_landmark(group, mark, until_h, settings.level, adjusted) for mark, adjusted in tried), settings
+        (_landmark(group, mark, (until_h, lag_h), settings.level, adjusted) for mark, adjusted in tried),
+        settings,
     )
 
 
 def _landmark(
-    group: Cohort, mark_h: float, until_h: float, level: float, adjusted: bool
+    group: Cohort, mark_h: float, watched: tuple[float, float], level: float, adjusted: bool
 ) -> dict[str, object]:
-    rows = group.rows
-    rows = rows[rows["unfed_until_h"].isna() | (rows["unfed_until_h"] >= mark_h)]
+    told = group.rows["unfed_until_h"].isna() | (group.rows["unfed_until_h"] >= mark_h)
+    rows, (until_h, lag_h) = group.rows[told], watched
     names = group.names if adjusted else ()
     found = landmark(
         rows["followed_h"].to_numpy(float),
@@ -130,7 +202,10 @@ def _landmark(
         np.where(rows["fed_h"] <= rows["followed_h"], rows["fed_h"], np.inf),
         rows[list(names)].to_numpy(float) if names else None,
         mark_h=mark_h,
+        lag_h=lag_h,
         cluster=rows["cluster"].to_numpy(),
+        stratum=None if group.stratum is None else group.stratum[told.to_numpy()],
+        weight=rows["weight"].to_numpy(float),
         until_h=until_h,
         names=names or None,
         level=level,
@@ -149,24 +224,33 @@ def _landmark(
     return counts | turned(found, rare)
 
 
-def as_it_happens(group: Cohort, until_h: float, settings: Settings) -> pd.DataFrame:
+def as_it_happens(
+    group: Cohort,
+    until_h: float,
+    settings: Settings,
+    lag_h: float = 0.0,
+    ways: tuple[bool, ...] = CRUDE_AND_ADJUSTED,
+) -> pd.DataFrame:
     """Hazard of death while not yet fed against once fed, crude and adjusted: a contrast frame.
 
     Parameters
     ----------
     until_h : watching stops at this age (after it nearly all are fed, and weakness at birth fades).
+    lag_h : a newborn counts as unfed for so many hours after its first feed, and as fed only from then on.
 
     Counted
     -------
     Every newborn is unfed until its first feed and fed from then on; ``events`` died while unfed. ``n`` is how many
     started unfed (all), ``n_versus`` how many were fed while watched.
     """
-    rows = (_as_it_happens(group, until_h, settings.level, adjusted) for adjusted in (False, True))
+    rows = (_as_it_happens(group, until_h, settings.level, adjusted, lag_h) for adjusted in ways)
     return _judged(rows, settings)
 
 
-def _as_it_happens(group: Cohort, until_h: float, level: float, adjusted: bool) -> dict[str, object]:
-    rows = until(group.rows, until_h)
+def _as_it_happens(
+    group: Cohort, until_h: float, level: float, adjusted: bool, lag_h: float
+) -> dict[str, object]:
+    rows = until(_later(group.rows, lag_h), until_h)
     died, fed = rows["died"].to_numpy(bool), np.isfinite(rows["fed_h"].to_numpy(float))
     counts = {
         "how": HOURLY,
@@ -178,27 +262,34 @@ def _as_it_happens(group: Cohort, until_h: float, level: float, adjusted: bool) 
         "n_versus": int(fed.sum()),
         "dead_before": 0,
     }
-    fit = _hourly_fit(group, until_h, group.names if adjusted else (), level)
+    fit = _hourly_fit(group, until_h, group.names if adjusted else (), level, lag_h)
     return counts | turned(fit, bool(died.mean() < RARE) if len(died) else True)
 
 
-def _hourly_fit(group: Cohort, until_h: float, names: tuple[str, ...], level: float) -> CoxFit:
+def _later(rows: pd.DataFrame, lag_h: float) -> pd.DataFrame:
+    """First feeds so many hours later; a death before then is a death unfed."""
+    return rows.assign(fed_h=rows["fed_h"] + lag_h) if lag_h else rows
+
+
+def _hourly_fit(group: Cohort, until_h: float, names: tuple[str, ...], level: float, lag_h: float) -> CoxFit:
     """Cox on rows split at the feed; a death between two rounds counts in parts at each of its likely
     ages.
     """
     spread_rows, weight = spread(group.rows)
-    rows = until(spread_rows, until_h)
+    rows = until(_later(spread_rows, lag_h), until_h)
     split = split_at_feed(
         rows["age_h"].to_numpy(float), rows["died"].to_numpy(int), rows["fed_h"].to_numpy(float)
     )
     known = rows[list(names)].to_numpy(float)[split.index]
+    season = None if group.stratum is None else rows["stratum"].to_numpy(int)[split.index]
+    entry, stop = apart(split.start_h, split.stop_h, season)
     return cox(
-        split.stop_h,
+        stop,
         split.event,
         np.column_stack([split.fed.astype(float), known]),
         cluster=rows["cluster"].to_numpy()[split.index],
-        entry_h=split.start_h,
-        weight=weight[split.index],
+        entry_h=entry,
+        weight=(weight * rows["weight"].to_numpy(float))[split.index],
         names=("fed", *names),
         level=level,
     )

@@ -1,8 +1,11 @@
 """Newborns ready for the question "did the age at first feed go with survival?": who can be counted, and
 what is known.
 
-Whether a newborn was fed is known only while it lives. Those that died unfed are kept (leaving them out
-would hide the harm); those of which nobody wrote a feed are left out, and counted.
+Whether a newborn was fed is known only while it lives. Those written as not fed up to their death are kept as unfed
+(leaving them out would hide the harm). A blank is missing whatever became of the newborn: to take the dead among the
+blanks for unfed, and to leave out the living, makes being unfed deadly where it is harmless. What the blanks could do
+to the answer is shown by taking them all as fed, all as unfed, and by weighing those written down for those that are
+not.
 
 When may a newborn found dead at a round have died? One that died unfed between two rounds is more likely to have died
 early in between, when many were still unfed, than late. Placing it at the round (or half way) sets it against others of
@@ -26,37 +29,53 @@ SECOND_H = 1 / 3600
 STEP_H = 0.05
 PARTS = 8
 POSSIBLE = tuple(f"possible_h_{part}" for part in range(PARTS))
+LEFT_OUT, ALL_FED, ALL_UNFED, WEIGHTED = "left out", "all fed", "all unfed", "weighted"
+"""What is done with newborns of which no feed was written: see `cohort`."""
+ROWS = ("cluster", "stratum", "weight", "followed_h", "lost", "age_h", "died", "fed_h", "unfed_until_h")
+HEAVIEST = 10.0  # no newborn stands for more than so many
 KNOWN_SHARE = 0.7  # a covariate written down for fewer newborns than this is not used
 
 
 @dataclass(frozen=True, eq=False)
 class Cohort:
-    """One row a newborn, with cluster, covariates, and what became of it.
+    """One row a newborn: `ROWS`, `POSSIBLE` and the covariates in use.
 
     age_h and died end where it was last seen unfed, followed_h and lost at the end of all watching; fed_h is
     infinite where it was unfed to the end; unfed_until_h is the age at which it was last seen unfed, with no
     feed written down after; the columns of `POSSIBLE` are the likely ages of a death known only to lie
-    between two rounds. ``names`` are the covariate columns in use, ``not_used`` those with too little
-    written down; ``left_out`` counts newborns by reason; ``taken_unfed`` died early with no feed written
-    down and are taken as unfed.
+    between two rounds; weight is 1 unless they were weighed; stratum numbers the season. ``names`` are the covariate
+    columns in use, ``not_used`` those with too little written down; ``left_out`` counts newborns by reason; of
+    ``blank`` nobody wrote a feed, and ``blank_dead`` of these died before the horizon.
     """
 
     rows: pd.DataFrame
     names: tuple[str, ...]
     not_used: tuple[str, ...]
     left_out: tuple[tuple[str, int], ...]
-    taken_unfed: int
+    blank: int
+    blank_dead: int
+
+    @property
+    def stratum(self) -> NDArray[np.int64] | None:
+        """The season of each row, for a model stratified by it; None where there is one only."""
+        found: NDArray[np.int64] = self.rows["stratum"].to_numpy(np.int64)
+        return found if len(found) and np.ptp(found) else None
 
 
-def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) -> Cohort:
+def cohort(
+    births: pd.DataFrame, horizon_h: float, within: float | None = None, blank: str = LEFT_OUT
+) -> Cohort:
     """Newborns whose first feed and fate are known well enough, with what makes them slow to feed and likely
     to die.
 
     Parameters
     ----------
     births : born dead included (they are left out here).
-    horizon_h : a newborn that died before this age with no feed written down is taken as unfed.
+    horizon_h : a newborn written as not fed up to its death counts as dying unfed where that was before this age.
     within : as in `watched_age_h`.
+    blank : newborns of which no feed was written are `LEFT_OUT`; or all taken as fed from birth; or as never fed; or
+        `WEIGHTED`: those written down stand for them as well, by one over the share written down among those of the
+        same fate (died before the horizon or not) and suck reflex.
 
     Returns
     -------
@@ -64,12 +83,18 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) 
 
     Counted
     -------
-    Born alive, fate and age known. "Not fed by HH:MM" and nothing later: watched until then, unless it died
-    unfed. No feed written down and alive past the horizon: left out. Any covariate in use not written down:
-    left out.
+    Born alive, fate and age known. "Not fed by HH:MM" and nothing later: watched until then, or to its death where
+    it was last seen alive no later. Any covariate in use not written down: left out.
     """
     alive = births[~births["stillborn"]]
-    placed, unseen, taken = _feed_times(alive[alive["age_known"]], horizon_h, within)
+    known = alive[alive["age_known"]]
+    empty = hours(known, FEEDING[0]).isna() & hours(known, FEEDING[1]).isna()
+    placed = _feed_times(known, horizon_h, within, empty & (blank in (ALL_FED, ALL_UNFED)), blank == ALL_FED)
+    placed = placed.assign(
+        weight=_recorded_weight(known, empty, horizon_h) if blank == WEIGHTED else 1.0,
+        stratum=pd.factorize(placed["season"].astype(str), sort=True)[0] if "season" in placed else 0,
+    )
+    unseen = len(known) - len(placed)
     frame, names, not_used = with_covariates(placed)
     complete = frame[frame[list(names)].notna().all(axis=1)] if names else frame
     left_out = (
@@ -78,16 +103,34 @@ def cohort(births: pd.DataFrame, horizon_h: float, within: float | None = None) 
         ("first feed not observed", unseen),
         ("something else adjusted for not written down", len(frame) - len(complete)),
     )
-    return Cohort(complete.reset_index(drop=True), names, not_used, left_out, taken)
+    dead = int((empty & known["died"] & (known["age_h"] < horizon_h)).sum())
+    rows = complete[[*ROWS, *POSSIBLE, *names]].reset_index(drop=True)
+    return Cohort(rows, names, not_used, left_out, int(empty.sum()), dead)
 
 
-def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> tuple[pd.DataFrame, int, int]:
+def _recorded_weight(known: pd.DataFrame, empty: pd.Series, horizon_h: float) -> pd.Series:
+    """One over the share of newborns with a feed written down among those of the same fate and suck reflex."""
+    suck = known["suck_reflex"].astype(object).fillna("") if "suck_reflex" in known else ""
+    cells = pd.DataFrame(
+        {"early": known["died"] & (known["age_h"] < horizon_h), "suck": suck}, index=known.index
+    )
+    share = (~empty).astype(float).groupby([cells["early"], cells["suck"]]).transform("mean")
+    return 1 / share.clip(lower=1 / HEAVIEST)
+
+
+def _feed_times(
+    known: pd.DataFrame, horizon_h: float, within: float | None, taken: pd.Series, as_fed: bool
+) -> pd.DataFrame:
+    """Feeds and ages of those with a feed written down, and of those ``taken`` as fed from birth or as never fed."""
+    if as_fed:
+        at_birth = hours(known, FEEDING[0]).mask(taken, 0.0)
+        known = known.assign(**{FEEDING[0]: at_birth})
     at, not_by = hours(known, FEEDING[0]), hours(known, FEEDING[1])
     died = known["died"]
     age, possible = watched_age_h(known, within)
-    unfed_death = at.isna() & died & (age < horizon_h)
-    seen_unfed = at.isna() & not_by.notna() & ~unfed_death
-    kept = at.notna() | unfed_death | seen_unfed
+    to_death = at.isna() & died & (age < horizon_h) & (known["age_low_h"] <= np.ceil(not_by) + 1)
+    never = to_death | (taken & (not as_fed))
+    seen_unfed = at.isna() & not_by.notna() & ~never
     age = age.where(at.isna() | (age > at), at + SECOND_H)
     frame = known.assign(
         followed_h=age,
@@ -98,7 +141,8 @@ def _feed_times(known: pd.DataFrame, horizon_h: float, within: float | None) -> 
         unfed_until_h=not_by.where(seen_unfed),
         **{name: possible[name].where(~seen_unfed) for name in POSSIBLE},
     )
-    return frame[kept], int((~kept).sum()), int((unfed_death & not_by.isna()).sum())
+    kept: pd.DataFrame = frame[at.notna() | never | seen_unfed]
+    return kept
 
 
 def watched_age_h(births: pd.DataFrame, within: float | None = None) -> tuple[pd.Series, pd.DataFrame]:
@@ -123,7 +167,9 @@ def watched_age_h(births: pd.DataFrame, within: float | None = None) -> tuple[pd
     possible = pd.DataFrame(np.nan, index=births.index, columns=list(POSSIBLE))
     if within is not None or not between.any():
         return age.where(~between, low + (within or 0.0) * (high - low)), possible
-    fed, known = hours(births, FEEDING[0]).fillna(np.inf), age.notna()
+    fed = hours(births, FEEDING[0])
+    known = age.notna() & (fed.notna() | hours(births, FEEDING[1]).notna())
+    fed = fed.fillna(np.inf)
     bounds = (low[between].to_numpy(), high[between].to_numpy(), fed[between].to_numpy())
     possible.loc[between] = possible_ages(*bounds, fed[known].to_numpy(), age[known].to_numpy())
     return age.where(~between, possible[POSSIBLE[PARTS // 2]]), possible

@@ -13,6 +13,7 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.results import Estimate
+from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import CONTRAST, SHOWN, by_factor, contrast_rows, held_against
 from neonatal_stats.measures.milestones import (
     FEEDING,
@@ -29,7 +30,7 @@ from neonatal_stats.measures.milestones import (
     time_to,
 )
 from neonatal_stats.measures.rates import Counted, rates
-from neonatal_stats.measures.windows import last_early_window
+from neonatal_stats.measures.windows import last_early_window, watched_weight
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Marks, Settings
 from neonatal_stats.vocabulary.terms import ANYTHING_DONE, RESUSCITATIONS
@@ -59,9 +60,9 @@ class FirstHours(Shown):
     ``states`` one row a check: key, due_h, the four counts (met, not met, died before it was due, not
     observed) and the rate of those observed; ``curves`` a ``curve`` frame per timed milestone;
     ``by_birth_type`` the same for the first feed by birth type; ``behind`` a contrast frame a check of how often each
-    group did not meet it (key, then as `measures.contrasts.by_factor`); ``predictors`` one of those that did not meet
-    a check against those that did, lost in ``window``; ``resuscitation`` a ``rates`` frame of what was done and how
-    many were lost.
+    group did not meet it (check, then as `measures.contrasts.by_factor`); ``predictors`` one of those that did not
+    meet a check against those that did, lost in ``window``; both keyed (`measures.claims.keyed`); ``resuscitation`` a
+    ``rates`` frame of what was done and how many were lost; ``period`` the seasons counted.
     """
 
     states: pd.DataFrame
@@ -71,6 +72,7 @@ class FirstHours(Shown):
     predictors: pd.DataFrame
     window: str
     resuscitation: pd.DataFrame
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -97,13 +99,39 @@ def answer(season: Season) -> FirstHours:
         curves=curves,
         by_birth_type=fed_by_type,
         behind=_behind(alive, found, settings),
-        predictors=predictors(alive, found, lost, settings),
+        predictors=predictors(alive, found, (window, lost), settings),
         window=window,
         resuscitation=resuscitated(alive, lost, settings.level),
+        period=season.seasons,
         counted=Counted(len(alive), left_out=(("stillborn", len(births) - len(alive)),)),
         settings=settings,
         species=season.species,
     )
+
+
+def claims(result: FirstHours) -> tuple[Claim, ...]:
+    """Each check against loss in the window, and each group against its reference in meeting a mark.
+
+    Standing by the two marks is one line, and so are the marks that one factor's groups missed.
+    """
+    behind = result.behind
+    of_checks = claims_of(
+        result.predictors,
+        chapter="first_hours",
+        family="first hours",
+        line=result.predictors["check"].astype(str).str.removesuffix("_late"),
+        period=result.period,
+        settings=result.settings,
+    )
+    of_groups = claims_of(
+        behind,
+        chapter="first_hours",
+        family="first hours",
+        line="marks missed by " + behind["factor"].astype(str),
+        period=result.period,
+        settings=result.settings,
+    )
+    return (*of_checks, *of_groups)
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,18 +200,19 @@ def _behind(alive: pd.DataFrame, found: tuple[Check, ...], settings: Settings) -
     parts = [
         by_factor(
             alive.assign(behind=~met(check.state)), FACTORS, outcome="behind", settings=settings
-        ).assign(key=check.key)
+        ).assign(check=check.key)
         for check in found
         if check.key in BEHIND_CHECKS
     ]
-    columns = ["key", "factor", "group", *CONTRAST, *SHOWN]
-    return pd.concat(parts, ignore_index=True)[columns] if parts else pd.DataFrame(columns=columns)
+    columns = ["check", "factor", "group", *CONTRAST, *SHOWN]
+    whole = pd.concat(parts, ignore_index=True)[columns] if parts else pd.DataFrame(columns=columns)
+    return keyed(whole, "first_hours", "behind")
 
 
 def predictors(
     newborns: pd.DataFrame,
     found: tuple[Check, ...],
-    lost: str,
+    window: tuple[str, str],
     settings: Settings,
     *,
     cluster: str = "cluster",
@@ -192,13 +221,13 @@ def predictors(
 
     Parameters
     ----------
-    newborns : born alive, with `lost` and `cluster`.
-    lost : a yes-no column, missing where the outcome in the window is not known.
+    newborns : born alive, as `follow` leaves them.
+    window : name of a window of loss and its yes-no column, missing where the outcome in it is not known.
 
     Returns
     -------
-    A contrast frame, one row a check: key, those that had not met it against "met"; then not_known, how many were
-    checked but their outcome in the window is not known, and the measures `SCREENED`, each with _low and _high.
+    A keyed contrast frame, one row a check: check, those that had not met it against "met"; then not_known, how many
+    were checked but their outcome in the window is not known, and the measures `SCREENED`, each with _low and _high.
 
     Counted
     -------
@@ -207,28 +236,32 @@ def predictors(
 
     Method
     ------
-    Clustered risk ratio of those that had not against those that had; clustered screening measures.
+    Clustered risk ratio of those that had not against those that had, those followed standing also for those that left
+    before the window's end (`measures.windows.watched_weight`); clustered screening measures.
     """
-    rows = [_predictor(newborns, check, lost, settings.level, cluster) for check in found]
+    rows = [_predictor(newborns, check, window, settings, cluster) for check in found]
     extra = ("not_known", *(f"{name}{side}" for name in SCREENED for side in ("", "_low", "_high")))
-    return contrast_rows(filter(None, rows), ("key",), settings=settings, extra=extra)
+    frame = contrast_rows(filter(None, rows), ("check",), settings=settings, extra=extra)
+    return keyed(frame, "first_hours", "lost")
 
 
 def _predictor(
-    newborns: pd.DataFrame, check: Check, lost: str, level: float, cluster: str
+    newborns: pd.DataFrame, check: Check, window: tuple[str, str], settings: Settings, cluster: str
 ) -> dict[str, object]:
     """One check; empty where nobody that was checked was followed."""
-    passed = met(check.state)
-    checked = passed.notna() & alive_at(newborns, check.due_h)
-    known = newborns[checked & newborns[lost].notna()]
+    passed, lost, level = met(check.state), window[1], settings.level
+    checked = newborns[passed.notna() & alive_at(newborns, check.due_h)]
+    known = checked[checked[lost].notna()]
     if known.empty:
         return {}
     failed = ~passed[known.index].to_numpy(dtype=bool)
-    against = held_against(known, failed, lost, "risk ratio", level, cluster)
+    arms = [watched_weight(arm, *window, settings) for _, arm in checked.groupby(passed[checked.index])]
+    weight = pd.concat(arms)[known.index].to_numpy(float)
+    against = held_against(known, failed, lost, "risk ratio", level, cluster, weight)
     screened = screening(
         failed, known[lost].to_numpy(dtype=bool), cluster=known[cluster].to_numpy(), level=level
     )
-    row = {"key": check.key, "versus": "met", **against, "not_known": int(checked.sum()) - len(known)}
+    row = {"check": check.key, "versus": "met", **against, "not_known": len(checked) - len(known)}
     for name in SCREENED:
         one: Estimate = getattr(screened, name)
         row |= {name: one.estimate, f"{name}_low": one.low, f"{name}_high": one.high}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,12 +12,21 @@ from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.cox_regression import cox
-from neonatal_stats.estimates.verdict import LEANING_P, Verdict, judge
+from neonatal_stats.estimates.verdict import LEANING_P, Verdict
 from neonatal_stats.measures.birth_factors import Factor, factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.each_row import each_row
-from neonatal_stats.measures.risk_groups import flock_design_effect, risk_groups, with_shrunken_risk
+from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed
+from neonatal_stats.measures.contrasts import REST, contrast_rows, counts_of, with_verdicts
+from neonatal_stats.measures.ledger import decide_alone
+from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.risk_groups import (
+    GROUPS,
+    flock_design_effect,
+    members_of,
+    risk_groups,
+    stratified,
+    with_shrunken_share,
+)
+from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.factors import family_of
@@ -32,39 +41,69 @@ ALWAYS = (
 )
 MOST = 6
 DEATHS_PER_GROUP = 10
+MEDIATORS = ("suck_class", "weight_class")
+"""What stands between a birth and its end; the suck reflex would also leave out all stillborn."""
+
+Row = dict[Hashable, Any]
 
 
 @dataclass(frozen=True, eq=False)
 class Groups(Shown):
     """Groups of newborns against the rest.
 
-    ``groups`` is the frame of `measures.risk_groups` with shrunken_risk and verdict (a `Verdict`), those that are
-    clear first (ten times over before the others) and then by excess deaths; for the clear ones seasons_more of
-    seasons_seen, the seasons in which they lost more; ``always`` the rows always shown, in their order, with
-    ``recorded`` False where the records do not hold the factor; ``adjusted`` the model of the top levels or None.
+    ``groups`` is the frame of `measures.risk_groups` with shrunken_share, those that are clear first (ten times over
+    before the others) and then by excess deaths; for the clear ones seasons_more of seasons_seen, the seasons in
+    which they lost more; ``always`` the rows always shown, in their order, with ``recorded`` False where the records
+    do not hold the factor; ``adjusted`` the model of the listed levels or None; ``period`` the seasons counted. Where
+    there are several, each group is held against the rest of its own season.
     """
 
     groups: pd.DataFrame
     always: pd.DataFrame
     adjusted: Adjusted | None
     factors: tuple[str, ...]
+    period: tuple[str, ...]
     window: Window
-    seasons: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
 
     @property
     def watch(self) -> pd.DataFrame:
-        """The groups on the watch list."""
-        return self.groups[self.groups["verdict"] == Verdict.CLEAR]
+        """The groups on the watch list of this chapter asked alone."""
+        return watch_list(self, decide_alone(claims(self), self.settings).verdicts)
+
+
+def claims(result: Groups) -> tuple[Claim, ...]:
+    """Each group tried against the rest; the pairs of a factor are one line, and so are its levels."""
+    return _claims(result.groups, result.period, result.settings)
+
+
+def _claims(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -> tuple[Claim, ...]:
+    tried = groups[groups["tried"].astype(bool)]
+    single = tried["with_factor"] == ""
+    return claims_of(
+        tried,
+        chapter="groups",
+        family=tried["factor"].map(family_of_factor).astype(object),
+        line=tried["factor"].map(family_of).where(single, "pairs of " + tried["factor"].map(family_of)),
+        period=period,
+        settings=settings,
+    )
+
+
+def watch_list(result: Groups, verdicts: Mapping[str, Verdict]) -> pd.DataFrame:
+    """The groups that clearly lost more, in the order of the list."""
+    groups = by_tier(judged(result.groups, verdicts), result.settings)
+    return groups[(groups["verdict"] == Verdict.CLEAR) & (groups["excess"] > 0)]
 
 
 @dataclass(frozen=True, eq=False)
 class Adjusted:
     """Hazard ratios of ``groups``, each adjusted for the others; ``n`` newborns in the model, ``left_out`` not.
 
-    ``groups`` one row a level in the model: factor, level, n, events, hazard_ratio, low, high, p, note.
+    ``groups`` is a contrast frame, one row a level in the model against all others in it: factor, group, the hazard
+    ratio with its verdict, note.
     """
 
     groups: pd.DataFrame
@@ -82,75 +121,42 @@ def answer(season: Season) -> Groups:
     settings = season.settings
     window = compared_window(season.births, settings)
     births = known_in(season.births, window)
-    found = factors(births)
+    found = {factor.name: factor for factor in factors(births)}
     event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
-    tried = risk_groups(event, cluster, found, minimum_group=settings.minimum_group, level=settings.level)
-    groups = _judged(with_shrunken_risk(tried, effect=flock_design_effect(event, cluster)), settings)
-    watch = groups[groups["verdict"] == Verdict.CLEAR]
-    groups = groups.join(season_by_season(births, found, watch, minimum_group=settings.minimum_group))
+    tried = risk_groups(event, cluster, list(found.values()), settings=settings)
+    seasons = pd.factorize(births["season"].astype(str))[0]
+    tried = stratified(tried, event, cluster, seasons, list(found.values()), settings)
+    shrunken = with_shrunken_share(tried, effect=flock_design_effect(event, cluster))
+    groups = keyed(by_tier(shrunken, settings), "groups")
+    telling = groups[(groups["p"] < LEANING_P) & (groups["excess"] > 0)]
+    groups = groups.join(season_by_season(births, found, telling, settings.minimum_group))
     return Groups(
         groups=groups,
-        always=_always(groups, found, births),
-        adjusted=_adjusted(births, window, found, groups, settings),
-        factors=tuple(factor.name for factor in found),
+        always=_always(groups, found, births, settings),
+        adjusted=adjusted_groups(births, window, found, _listed(groups, season.seasons, settings), settings),
+        factors=tuple(found),
+        period=season.seasons,
         window=window,
-        seasons=season.seasons,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
         species=season.species,
     )
 
 
-def _judged(groups: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """With verdict; by tier, the clearest first, and within it by excess deaths."""
-    share = settings.false_discovery_share
-    verdicts = [
-        verdict_of(row, minimum_group=settings.minimum_group, false_discovery_share=share)
-        for row in each_row(groups)
-    ]
-    groups = groups.assign(verdict=pd.Series(verdicts, index=groups.index, dtype=object))
-    tiers = [tier(verdict, q, share) for verdict, q in zip(groups["verdict"], groups["q"], strict=True)]
-    ordered = groups.assign(tier=tiers).sort_values(
-        ["tier", "excess"], ascending=[True, False], kind="stable", ignore_index=True
-    )
-    return ordered.drop(columns="tier")
-
-
-def verdict_of(group: Any, *, minimum_group: int, false_discovery_share: float) -> Verdict:
-    """As `judge`, and clear only where the q-value over everything tried is within the share allowed as well.
-
-    A group that lost less is at most leaning: the q-values ask only who lost more.
-
-    Parameters
-    ----------
-    group : a row of `measures.risk_groups`.
-    """
-    verdict = judge(
-        group.low,
-        group.high,
-        group.p,
-        null=1.0,
-        events=int(group.deaths + group.rest_deaths),
-        smallest_group=int(min(group.births, group.rest_births)),
-        minimum_group=minimum_group,
-    )
-    if verdict is Verdict.CLEAR and not (group.excess > 0 and group.q <= false_discovery_share):
-        return Verdict.LEANING if group.p < LEANING_P else Verdict.NO_CLEAR
-    return verdict
-
-
-def tier(verdict: Verdict, q: float, false_discovery_share: float) -> int:
-    """The part of the list a group stands in: 0 clear ten times over, 1 clear, 2 the others.
+def by_tier(groups: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """In the order of the list: clear ten times over, clear, the others; within each by excess deaths, most first.
 
     Where one group is truly at risk, those that chance puts beside it seldom reach the first part.
     """
-    if verdict is not Verdict.CLEAR:
-        return 2
-    return 0 if q <= false_discovery_share / 10 else 1
+    clear = groups["verdict"] == Verdict.CLEAR
+    first = clear & (groups["q"] <= settings.false_discovery_share / 10)
+    tier = 2 - clear.astype(int) - first.astype(int)
+    order = groups.assign(tier=tier).sort_values(["tier", "excess"], ascending=[True, False], kind="stable")
+    return order.drop(columns="tier").reset_index(drop=True)
 
 
 def season_by_season(
-    births: pd.DataFrame, factors: Sequence[Factor], groups: pd.DataFrame, *, minimum_group: int = 10
+    births: pd.DataFrame, factors: Mapping[str, Factor], groups: pd.DataFrame, minimum_group: int
 ) -> pd.DataFrame:
     """In how many seasons each group lost more than its rest: in one, or in season after season?
 
@@ -164,91 +170,87 @@ def season_by_season(
     One row a group, in its order: seasons_more of seasons_seen (those with `minimum_group` newborns in the group
     and in the rest).
     """
-    by_name = {factor.name: factor for factor in factors}
-    season, names = pd.factorize(births["season"].astype(str), sort=True)
+    season, names = pd.factorize(births["season"].astype(str))
     event = births["event"].to_numpy(float)
+
+    def counts(part: NDArray[np.bool_]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        n = np.bincount(season[part], minlength=len(names)).astype(float)
+        return n, np.bincount(season[part], weights=event[part], minlength=len(names)).astype(float)
+
     rows = []
-    for row in each_row(groups):
-        known, inside = _members(by_name, row.factor, row.level)
-        if row.with_factor:
-            also_known, also = _members(by_name, row.with_factor, row.with_level)
-            known, inside = known & also_known, inside & also
-        n, lost = _by_season(season, known & inside, event, len(names))
-        rest_n, rest_lost = _by_season(season, known & ~inside, event, len(names))
+    for row in groups.to_dict("records"):
+        known, inside = members_of(factors, row)
+        (n, lost), (rest_n, rest_lost) = counts(inside), counts(known & ~inside)
         seen = np.minimum(n, rest_n) >= minimum_group
-        more = seen & (lost * rest_n > rest_lost * n)
-        rows.append((int(more.sum()), int(seen.sum())))
+        rows.append((int((seen & (lost * rest_n > rest_lost * n)).sum()), int(seen.sum())))
     return pd.DataFrame(rows, columns=["seasons_more", "seasons_seen"], index=groups.index)
 
 
-def _members(
-    by_name: dict[str, Factor], factor: str, level: str
-) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    one = by_name[factor]
-    return one.known, one.code == one.levels.index(level)
-
-
-def _by_season(
-    season: NDArray[np.intp], part: NDArray[np.bool_], event: NDArray[np.float64], seasons: int
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Newborns and losses of a part, season by season."""
-    n = np.bincount(season[part], minlength=seasons).astype(float)
-    return n, np.bincount(season[part], weights=event[part], minlength=seasons).astype(float)
-
-
-def _always(groups: pd.DataFrame, found: tuple[Factor, ...], births: pd.DataFrame) -> pd.DataFrame:
+def _always(
+    groups: pd.DataFrame, found: Mapping[str, Factor], births: pd.DataFrame, settings: Settings
+) -> pd.DataFrame:
     """The always-shown rows: from the frame, or empty ones where no newborn (or no record) is there."""
-    by_name = {factor.name: factor for factor in found}
-    rows: list[dict[Hashable, Any]] = []
+    single = groups[groups["with_factor"] == ""]
+    rows: list[Row] = []
     for factor, level in ALWAYS:
-        row = groups[
-            (groups["factor"] == factor) & (groups["level"] == level) & (groups["with_factor"] == "")
-        ]
-        if len(row):
-            rows.append(row.iloc[0].to_dict() | {"recorded": True})
-            continue
-        known = births[by_name[factor].known] if factor in by_name else births.head(0)
-        rows.append(
-            {
-                "factor": factor,
-                "level": level,
-                "with_factor": "",
-                "with_level": "",
-                "births": 0,
-                "deaths": 0,
-                "rest_births": len(known),
-                "rest_deaths": int(known["event"].sum()),
-                "verdict": Verdict.TOO_FEW,
-                "recorded": factor in by_name,
-            }
-        )
+        row = single[(single["factor"] == factor) & (single["group"] == level)]
+        if row.empty and factor in found and level in found[factor].levels:
+            row = _named_elsewhere(single, found, found[factor], level, births, settings)
+        shown = row.iloc[0].to_dict() if len(row) else _nobody(factor, level, found.get(factor), births)
+        rows.append(shown | {"recorded": factor in found})
     return pd.DataFrame(rows, columns=[*groups.columns, "recorded"])
 
 
-def _adjusted(
-    births: pd.DataFrame, window: Window, found: tuple[Factor, ...], groups: pd.DataFrame, settings: Settings
-) -> Adjusted | None:
-    """The model of the levels that are clear or lean towards more losses, by excess deaths."""
-    telling = groups["verdict"].isin([Verdict.CLEAR, Verdict.LEANING])
-    top = groups[telling & (groups["with_factor"] == "") & (groups["excess"] > 0)]
-    wanted = list(zip(top["factor"], top["level"], strict=True))
-    return adjusted_groups(births, window, found, wanted, level=settings.level)
+def _named_elsewhere(
+    single: pd.DataFrame,
+    found: Mapping[str, Factor],
+    factor: Factor,
+    level: str,
+    births: pd.DataFrame,
+    settings: Settings,
+) -> pd.DataFrame:
+    """A level whose newborns are the very same as those of a level named before it, under its own name.
+
+    Its rest is its own factor's; its q, and all else that was asked of those newborns once, is the other row's.
+    """
+    inside = factor.holds(level)
+    (same,) = (row for row in single.to_dict("records") if np.array_equal(members_of(found, row)[1], inside))
+    event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
+    own = risk_groups(event, cluster, [factor], settings=settings, pairs=False)
+    row = own[own["group"] == level].iloc[0].to_dict()
+    once = {name: value for name, value in same.items() if name not in row}
+    return with_verdicts(pd.DataFrame([row | {"q": same["q"]} | once]), settings)
+
+
+def _nobody(factor: str, level: str, found: Factor | None, births: pd.DataFrame) -> Row:
+    """The row of a level that no newborn has: all whose level is known are the rest."""
+    known = births[found.known] if found else births.head(0)
+    counts = (0, 0, int(known["event"].sum()), len(known))
+    row: Row = dict(zip(GROUPS, (factor, level, "", ""), strict=True))
+    row |= zip(("events", "n", "events_versus", "n_versus"), counts, strict=True)
+    return row | {"versus": REST, "verdict": Verdict.TOO_FEW}
+
+
+def _listed(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -> list[tuple[str, str]]:
+    """The single levels on the chapter's own watch list, by tier and excess deaths."""
+    verdicts = decide_alone(_claims(groups, period, settings), settings).verdicts
+    clear = judged(groups, verdicts)["verdict"] == Verdict.CLEAR
+    top = groups[clear & (groups["with_factor"] == "") & (groups["excess"] > 0)]
+    return list(zip(top["factor"], top["group"], strict=True))
 
 
 def adjusted_groups(
     births: pd.DataFrame,
     window: Window,
-    factors: Sequence[Factor],
+    factors: Mapping[str, Factor],
     wanted: Sequence[tuple[str, str]],
-    *,
-    level: float = 0.95,
-    cluster: str = "cluster",
+    settings: Settings,
 ) -> Adjusted | None:
-    """Which groups stand on their own: a Cox model of death in the window on the wanted levels (factor, level).
+    """The groups of the list beside each other: a Cox model of death in the window on the levels wanted.
 
     Parameters
     ----------
-    births : newborns with `event`, age_h, age_known and `cluster`; codes of `factors` are as long.
+    births : newborns with `event`, age_h, age_known and cluster; codes of `factors` are as long.
     wanted : levels, most important first; as many enter as there are ten deaths for each, at most six.
 
     Returns
@@ -257,65 +259,59 @@ def adjusted_groups(
 
     Counted
     -------
-    Newborns of known age whose level is known in every factor of the model; where the suck reflex is one, only
-    those born alive and checked.
+    Newborns of known age, the stillborn with them, whose level is known in every factor of the model. What a birth
+    itself brings about (`MEDIATORS`) is no part of it, since holding it fixed would hide the birth's whole effect.
     """
-    chosen = _entering(factors, wanted, int(births["event"].sum()))
+    chosen = _entering(wanted, int(births["event"].sum()))
     if len(chosen) < 2:
         return None
-    known = births["age_known"].to_numpy(bool).copy()
-    for factor, _ in chosen:
-        known &= factor.known
+    known = births["age_known"].to_numpy(bool)
+    for name, _ in chosen:
+        known = known & factors[name].known
     used = births[known]
     event = used["event"].to_numpy(bool)
     if event.sum() < DEATHS_PER_GROUP:
         return None
-    columns = np.column_stack([factor.code[known] == place for factor, place in chosen]).astype(float)
+    columns = np.column_stack([factors[name].holds(level)[known] for name, level in chosen])
     age_h = np.minimum(used["age_h"].to_numpy(float), window.end_h)
-    names = [factor.levels[place] for factor, place in chosen]
-    fit = cox(age_h, event, columns, cluster=used[cluster].to_numpy(), names=names, level=level)
-    notes = [next((note for note in fit.notes if note.startswith(f"{name}:")), "") for name in names]
-    frame = pd.DataFrame(
-        {
-            "factor": [factor.name for factor, _ in chosen],
-            "level": names,
-            "n": columns.sum(axis=0).astype(int),
-            "events": (columns * event[:, None]).sum(axis=0).astype(int),
-            "hazard_ratio": fit.hazard_ratio,
-            "low": fit.low,
-            "high": fit.high,
-            "p": fit.p,
-            "note": notes,
+    frame = _hazard_ratios(chosen, columns, age_h, event, used["cluster"].to_numpy(), settings)
+    return Adjusted(frame, len(used), int(event.sum()), len(births) - len(used))
+
+
+def _hazard_ratios(
+    chosen: Sequence[tuple[str, str]],
+    columns: NDArray[np.bool_],
+    age_h: NDArray[np.float64],
+    event: NDArray[np.bool_],
+    cluster: NDArray[np.int64],
+    settings: Settings,
+) -> pd.DataFrame:
+    """The contrast frame of a model: each level against all others in it, the other levels held fixed."""
+    names = [level for _, level in chosen]
+    fit = cox(age_h, event, columns.astype(float), cluster=cluster, names=names, level=settings.level)
+    rows = []
+    for place, (factor, level) in enumerate(chosen):
+        row: dict[str, object] = {
+            "factor": factor,
+            "group": level,
+            "versus": REST,
+            "measure": "hazard ratio",
+            **counts_of(event, columns[:, place]),
+            "estimate": fit.hazard_ratio[place],
+            "low": fit.low[place],
+            "high": fit.high[place],
+            "p": fit.p[place],
+            "note": next((note for note in fit.notes if note.startswith(f"{level}:")), ""),
         }
-    )
-    return Adjusted(frame, len(used), int(event.sum()), int(len(births) - len(used)))
+        rows.append(row)
+    return contrast_rows(rows, ("factor", "group"), settings=settings, extra=("note",))
 
 
-def _entering(
-    factors: Sequence[Factor], wanted: Sequence[tuple[str, str]], deaths: int
-) -> list[tuple[Factor, int]]:
-    """The levels that enter the model, with their places: of factors that are words for one thing only the first."""
-    by_name = {factor.name: factor for factor in factors}
-    entering: list[tuple[Factor, int]] = []
-    for name, level in wanted:
-        kin = [one for one, _ in entering if family_of(one.name) == family_of(name)]
-        if any(one.name != name for one in kin):
-            continue
-        entering.append((by_name[name], by_name[name].levels.index(level)))
+def _entering(wanted: Sequence[tuple[str, str]], deaths: int) -> list[tuple[str, str]]:
+    """The levels that enter the model: of factors that are words for one thing only the first."""
+    entering: list[tuple[str, str]] = []
+    for name, level in (one for one in wanted if one[0] not in MEDIATORS):
+        kin = {one for one, _ in entering if family_of(one) == family_of(name)}
+        if kin <= {name}:
+            entering.append((name, level))
     return entering[: min(MOST, deaths // DEATHS_PER_GROUP)]
-
-
-def standing(result: Groups, row: Any) -> Verdict:
-    """Whether a row of the model stands on its own beside the others."""
-    model = result.adjusted
-    if model is None or np.isnan(row.hazard_ratio):
-        return Verdict.TOO_FEW
-    return judge(
-        row.low,
-        row.high,
-        row.p,
-        null=1.0,
-        events=model.events,
-        smallest_group=min(row.n, model.n - row.n),
-        minimum_group=result.settings.minimum_group,
-    )

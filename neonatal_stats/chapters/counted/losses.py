@@ -12,12 +12,13 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.measures.association import contrasts
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.differences import risk_differs
-from neonatal_stats.measures.occurrence import rates
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, keyed
+from neonatal_stats.measures.contrasts import contrasts, risk_differs
+from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import (
     END,
+    UNKNOWN_AGES,
     age_edges_h,
     deaths_without_age,
     last_age_h,
@@ -34,13 +35,13 @@ from neonatal_stats.season.settings import Expected, Settings
 class Losses(Shown):
     """Losses of a season.
 
-    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life
-    table of those born alive (empty where no age is known); ``by_litter`` litters by how many were lost
-    (empty where no dam is known);
-    ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth (empty where it was not written);
-    ``weeks_differ`` the test over weeks; ``night`` the ``contrasts`` frame of births by night against by day;
-    ``end_h`` the last age watched; ``undated`` losses at an unknown age; ``born_dead_known`` whether
-    birth alive or dead was written.
+    ``by_window`` as `measures.windows.losses_by_window`; ``flow`` of dams and newborns; ``by_age`` the life table of
+    those born alive (empty where over a tenth of the deaths have no known age); ``by_litter`` litters by how many
+    were lost (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth
+    (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be
+    said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
+    against by day, keyed; ``end_h`` the last age watched; ``period`` the seasons counted; ``undated`` losses at an
+    unknown age; ``born_dead_known`` whether birth alive or dead was written.
     """
 
     by_window: pd.DataFrame
@@ -50,8 +51,10 @@ class Losses(Shown):
     by_week: pd.DataFrame
     by_hour: pd.DataFrame
     weeks_differ: Test
+    weeks_verdict: Verdict | None
     night: pd.DataFrame
     end_h: float
+    period: tuple[str, ...]
     undated: int
     born_dead_known: bool
     counted: Counted
@@ -64,6 +67,13 @@ class Losses(Shown):
         return self.by_window[self.by_window["out_of"] == "born"]
 
     @property
+    def ever_dated(self) -> bool:
+        """Is the age of any loss after birth known, or was nothing lost after birth?"""
+        newborns = self.flow.newborns
+        still = int(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
+        return self.undated == 0 or self.undated < int(self.whole["events"]) - still
+
+    @property
     def whole(self) -> dict[Hashable, Any]:
         """The last of them: losses of all born by the end."""
         return self.of_all_born.to_dict("records")[-1]
@@ -72,12 +82,13 @@ class Losses(Shown):
 def answer(season: Season) -> Losses:
     """Count losses by window, age, litter, week and hour; the stillborn are losses at age 0."""
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     end_h = watched_to_h(births, settings)
     timed = births.assign(night=by_night(births))
     edges = age_edges_h(settings, last_age_h(births, settings))
     dams = season.has("dam_id") or season.has("litter_id")
-    dated = alive["age_known"].any()
+    dated = alive["age_known"].any() and deaths_without_age(alive) <= UNKNOWN_AGES * int(alive["died"].sum())
+    weeks, differ = losses_by_week(births, level=settings.level), risk_differs(births, ("born_week",), "lost")
     return Losses(
         by_window=losses_by_window(births, settings),
         flow=flow(season),
@@ -85,15 +96,49 @@ def answer(season: Season) -> Losses:
         undated=deaths_without_age(births),
         by_litter=litters_by_losses(births if dams else births.head(0)),
         born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
-        by_week=losses_by_week(births, level=settings.level),
+        by_week=weeks,
         by_hour=losses_by_hour(births, level=settings.level),
-        weeks_differ=risk_differs(births, ("born_week",), "lost"),
-        night=contrasts(timed, "night", "by day", "lost", level=settings.level),
+        weeks_differ=differ,
+        weeks_verdict=_weeks_verdict(weeks, differ, settings),
+        night=keyed(contrasts(timed, "night", versus="by day", outcome="lost", settings=settings), "losses"),
         end_h=end_h,
+        period=season.seasons,
         counted=Counted(len(births)),
         settings=settings,
         species=season.species,
     )
+
+
+BY_WEEK = "losses/born_week"
+"""The key of the claim that weeks of birth differ in losses."""
+
+
+def claims(result: Losses) -> tuple[Claim, ...]:
+    """Whether weeks of birth differ, and births by night against births by day."""
+    night = claims_of(
+        result.night,
+        chapter="losses",
+        family="time",
+        line="time of birth",
+        period=result.period,
+        settings=result.settings,
+    )
+    if result.weeks_verdict is None:
+        return night
+    weeks = result.by_week[result.by_week["n"] > 0]
+    large, lost, n = weeks[weeks["n"] >= BIRTHS_IN_A_WEEK], weeks["events"].sum(), weeks["n"].sum()
+    by_week = claim_of_test(
+        result.weeks_differ.p,
+        key=BY_WEEK,
+        family="time",
+        line="week of birth",
+        events=int(lost),
+        n=int(n),
+        excess=float(lost - n * large["share"].min()),
+        period=result.period,
+        sayable=result.weeks_verdict is not Verdict.TOO_FEW,
+    )
+    return (*night, by_week)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +185,7 @@ def _total(counts: list[int | None]) -> int | None:
 
 
 def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame:
-    reared = births.groupby("litter")["lost"].agg(lambda lost: not lost.fillna(False).all())
+    reared = births.groupby("litter")["lost"].agg(lambda lost: not lost.all())
     stages = {
         "put to the male": expected.get("dams_put_to_male"),
         "scanned": expected.get("dams_scanned"),
@@ -156,15 +201,15 @@ def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame
 
 
 def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[str, float]) -> pd.DataFrame:
-    born, stillborn = len(births), births["stillborn"].astype(bool)
+    born, stillborn = len(births), births["stillborn"]
     scanned = expected.get("newborns_scanned")
     rows = [] if scanned is None else [("scanned", scanned, 0, 0, 0)]
     rows.append(("born", born, 0 if scanned is None else scanned - born, 0, 0))
     alive = births[~stillborn]
     rows.append(("born alive", len(alive), int(stillborn.sum()), 0, 0))
     for window, end_h in ends.items():
-        died = alive["died"].astype(bool)
-        unknown = died & ~alive["age_known"].astype(bool)
+        died = alive["died"]
+        unknown = died & ~alive["age_known"]
         before = (alive["age_h"] <= end_h) if window == END else (alive["age_h"] < end_h)
         lost, gone = died & before & ~unknown, not_watched(alive, end_h)
         if window == END:
@@ -201,7 +246,7 @@ def life_table(
     ------
     Kaplan-Meier within each window, exact Poisson limits of the rate; both allow for litters.
     """
-    known = alive_at_birth[alive_at_birth["age_known"].astype(bool)]
+    known = alive_at_birth[alive_at_birth["age_known"]]
     found = deaths_by_window(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
@@ -263,6 +308,22 @@ def losses_by_week(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
         return counted
     filled = counted.set_index("week").reindex(weeks).rename_axis("week").reset_index()
     return filled.assign(**{name: filled[name].fillna(0).astype(int) for name in ("events", "n")})
+
+
+BIRTHS_IN_A_WEEK = 10
+
+
+def _weeks_verdict(weeks: pd.DataFrame, differ: Test, settings: Settings) -> Verdict | None:
+    large = weeks[weeks["n"] >= BIRTHS_IN_A_WEEK]
+    if len(large) < 2 or not differ.df:
+        return None
+    return judge_test(
+        differ.p,
+        level=settings.level,
+        events=int(weeks["events"].sum()),
+        smallest_group=int(large["n"].min()),
+        minimum_group=settings.minimum_group,
+    )
 
 
 HOURS_IN_BAND = 4

@@ -10,13 +10,16 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.stratified import mantel_haenszel
+from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import by_factor, cells_of, contrast_rows, counts_of
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import last_early_window
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
-FACTORS = ("parity_class", "birth_type", "sex_mix", "difficulty", "birth_place", "weight_class", "season")
+FACTORS = (
+    "parity_class", "birth_type", "sex_mix", "born_by", "difficulty", "birth_place", "weight_class", "season",
+)  # fmt: skip
 """What the groups held against each other are made by."""
 KEPT_ALL, LEFT_SOME, LEFT_ALL = "kept all", "left some, kept some", "left all"
 REARED = ("fostered", "artificial", "dam", "not written down")
@@ -27,9 +30,10 @@ class Mothering(Shown):
     """Failures at mothering-up (rejected, abandoned or mismothered).
 
     ``rates`` has one row per newborn judged and one per dam judged (unit, events, n, share, low, high); ``groups`` is
-    the frame of `measures.contrasts.by_factor`; ``handled`` is None where it was not written down; ``separated``
-    litters kept whole, in part or left; ``outcomes`` what became of the failures; ``deaths`` deaths after a failure
-    and after mothering up; ``passed`` the share of deaths that passed through a failure.
+    the frame of `measures.contrasts.by_factor`, keyed; ``handled`` is None where it was not written down;
+    ``separated`` litters kept whole, in part or left; ``outcomes`` what became of the failures; ``deaths`` deaths after
+    a failure and after mothering up; ``passed`` the share of deaths that passed through a failure; ``period`` the
+    seasons counted.
     """
 
     rates: pd.DataFrame
@@ -41,6 +45,7 @@ class Mothering(Shown):
     window: str
     passed: pd.DataFrame
     unjudged: int
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -62,7 +67,7 @@ def answer(season: Season) -> Mothering:
     window, lost = last_early_window(settings)
     return Mothering(
         rates=_rates(births, known, level),
-        groups=by_factor(known, FACTORS, outcome="failed_mothering", settings=settings),
+        groups=keyed(by_factor(known, FACTORS, outcome="failed_mothering", settings=settings), "mothering"),
         handled=handled(births, settings),
         separated=separated(births, level=level),
         outcomes=outcomes(births),
@@ -70,10 +75,40 @@ def answer(season: Season) -> Mothering:
         window=window,
         passed=_passed(known, level),
         unjudged=unjudged,
+        period=season.seasons,
         counted=Counted(len(known), left_out=(("stillborn", stillborn), ("not judged", unjudged))),
         settings=settings,
         species=season.species,
     )
+
+
+AFTER_SURGERY = "mothering/born_by/born by surgery"
+WITHIN = "within difficulty"
+
+
+def claims(result: Mothering) -> tuple[Claim, ...]:
+    """Each group against its reference, birth by surgery asked beforehand; handled before bonding within difficulty."""
+    groups = claims_of(
+        result.groups,
+        chapter="mothering",
+        family="mothering",
+        line=result.groups["factor"].astype(str),
+        period=result.period,
+        settings=result.settings,
+        asked={AFTER_SURGERY: "mothering after surgery"},
+    )
+    if result.handled is None:
+        return groups
+    found = result.handled.contrasts
+    within = claims_of(
+        found[found["how"] == WITHIN],
+        chapter="mothering",
+        family="mothering",
+        line="handled",
+        period=result.period,
+        settings=result.settings,
+    )
+    return (*groups, *within)
 
 
 def judged(newborns: pd.DataFrame) -> pd.DataFrame:
@@ -198,13 +233,14 @@ def handled(newborns: pd.DataFrame, settings: Settings) -> Handled | None:
     hard = (known["difficulty"] == "difficult").to_numpy()
     litter = known["cluster"].to_numpy()
     rows = []
-    for how, strata in (("crude", np.zeros(len(known), int)), ("within difficulty", hard.astype(int))):
+    for how, strata in (("crude", np.zeros(len(known), int)), (WITHIN, hard.astype(int))):
         found, _ = mantel_haenszel(
             event, touched, strata, cluster=litter, measure="risk_ratio", level=settings.level
         )
         row = {"how": how, "handled": "yes", "versus": "no", "measure": "risk ratio"}
         rows.append(row | counts_of(event, touched) | cells_of(found))
-    return Handled(_strata(event, touched, hard), contrast_rows(rows, ("how", "handled"), settings=settings))
+    frame = contrast_rows(rows, ("how", "handled"), settings=settings)
+    return Handled(_strata(event, touched, hard), keyed(frame, "mothering", "handled"))
 
 
 def _strata(event: np.ndarray, touched: np.ndarray, hard: np.ndarray) -> pd.DataFrame:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -10,11 +11,14 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import newborns_needed
 from neonatal_stats.measures.birth_factors import factors
-from neonatal_stats.measures.compared_window import Window, compared_window, known_in, not_known_in
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups
+from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
+from neonatal_stats.measures.contrasts import with_verdicts
+from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups, stratified
+from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.factors import BY_NAME
 
 FALLS = (0.20, 0.25, 0.33, 0.50)
 POWER = 0.80
@@ -49,10 +53,10 @@ WANTED = (
 class Planning(Shown):
     """Next season.
 
-    ``last`` one row: season, events, n, share, design_effect; ``needed`` fall, p0, p1, n (newborns in each of two
-    seasons); ``avoidable`` the levels that lost more than the rest as in `measures.risk_groups`, with clear (yes-no),
-    saved, saved_low, saved_high a season and the same in cost; ``repeat`` dams that lost in several seasons;
-    ``record`` the columns to record.
+    ``period`` the seasons counted; ``last`` one row: season, events, n, share, design_effect; ``needed`` fall, p0, p1,
+    n (newborns in each of two seasons); ``avoidable`` the levels of changeable factors that lost more than the rest as
+    in `measures.risk_groups`, with saved, saved_low, saved_high a season and the same in cost, keyed as the chapter of
+    the groups keys them; ``repeat`` dams that lost in several seasons; ``record`` the columns to record.
     """
 
     last: pd.DataFrame
@@ -60,11 +64,33 @@ class Planning(Shown):
     avoidable: pd.DataFrame
     repeat: RepeatLosers
     record: pd.DataFrame
-    seasons: tuple[str, ...]
+    period: tuple[str, ...]
     window: Window
     counted: Counted
     settings: Settings
     species: str
+
+
+LOSING_AGAIN = "planning/losing again"
+
+
+def claims(result: Planning) -> tuple[Claim, ...]:
+    """Whether more dams lost again than chance gives; what groups could save rests on the claims of their chapter."""
+    found = result.repeat
+    if not found.dams or math.isnan(found.expected):
+        return ()
+    counts = (found.observed, found.dams, round(found.expected), found.dams)
+    again = claim_of_counts(
+        LOSING_AGAIN,
+        "losing again",
+        found.p,
+        counts,
+        chapter="planning",
+        family="dam",
+        period=result.period,
+        settings=result.settings,
+    )
+    return (replace(again, excess=found.observed - found.expected),)
 
 
 def answer(season: Season) -> Planning:
@@ -76,7 +102,7 @@ def answer(season: Season) -> Planning:
     settings = season.settings
     window = compared_window(season.births, settings)
     births = known_in(season.births, window)
-    latest = season.seasons[-1]
+    latest = season.under_review
     last_births = births[births["season"].astype(str) == latest]
     last = _last(last_births, latest)
     return Planning(
@@ -85,7 +111,7 @@ def answer(season: Season) -> Planning:
         avoidable=_avoidable(births, settings, len(season.seasons)),
         repeat=repeat_losing_dams(births),
         record=to_record(season.births[season.births["season"].astype(str) == latest]),
-        seasons=season.seasons,
+        period=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
         settings=settings,
@@ -98,54 +124,43 @@ def _last(births: pd.DataFrame, name: str) -> pd.DataFrame:
     event = births["event"].to_numpy(bool)
     effect = flock_design_effect(event, births["litter"].to_numpy()) if len(births) else 1.0
     share = float(event.mean()) if len(births) else float("nan")
-    row = {
-        "season": name,
-        "events": int(event.sum()),
-        "n": len(births),
-        "share": share,
-        "design_effect": effect,
-    }
-    return pd.DataFrame([row])
+    row = (name, int(event.sum()), len(births), share, effect)
+    return pd.DataFrame([row], columns=["season", "events", "n", "share", "design_effect"])
 
 
 def _needed(last: pd.DataFrame, level: float) -> pd.DataFrame:
     """Newborns needed for each fall; no rows where nobody or everybody was lost."""
-    row = last.iloc[0]
-    columns = ["fall", "p0", "p1", "n"]
-    if not 0 < row["share"] < 1:
-        return pd.DataFrame(columns=columns)
-    p0, effect = float(row["share"]), float(row["design_effect"])
+    p0, effect = (float(last.iloc[0][name]) for name in ("share", "design_effect"))
     rows = []
-    for fall in FALLS:
+    for fall in FALLS if 0 < p0 < 1 else ():
         p1 = p0 * (1 - fall)
         n = newborns_needed(p0, p1, power=POWER, level=level, design_effect=effect)
         rows.append((fall, p0, p1, n))
-    return pd.DataFrame(rows, columns=columns)
+    return pd.DataFrame(rows, columns=["fall", "p0", "p1", "n"])
 
 
 def _avoidable(births: pd.DataFrame, settings: Settings, seasons: int) -> pd.DataFrame:
-    """Levels with excess losses, most first, a season; in money where a price is set.
+    """Levels that management can change with excess losses, most first, a season; in money where a price is set.
 
     Counted: each level of at least the minimum size against all newborns whose level is known; those whose
     interval reaches no excess are left out.
     """
-    groups = risk_groups(
-        births["event"].to_numpy(bool),
-        births["cluster"].to_numpy(),
-        factors(births),
-        minimum_group=settings.minimum_group,
-        level=settings.level,
-        pairs=False,
-    )
-    groups = groups[groups["tried"].astype(bool) & (groups["excess_low"] > 0)]
+    event, cluster = births["event"].to_numpy(bool), births["cluster"].to_numpy()
+    found = factors(births)
+    tried = risk_groups(event, cluster, found, settings=settings, pairs=False)
+    tried = stratified(tried, event, cluster, pd.factorize(births["season"].astype(str))[0], found, settings)
+    changeable = tried["factor"].map(lambda name: BY_NAME[name].changeable).astype(bool)
+    groups = tried[changeable & tried["tried"].astype(bool) & (tried["excess_low"] > 0)]
     groups = groups.sort_values("excess", ascending=False, kind="stable", ignore_index=True).head(MOST_GROUPS)
-    price = settings.price if settings.price is not None else float("nan")
-    names = {"excess": "saved", "excess_low": "saved_low", "excess_high": "saved_high"}
-    a_season = {new: groups[old] / seasons for old, new in names.items()}
-    cost = {new.replace("saved", "cost"): value * price for new, value in a_season.items()}
     # the chapter of the groups tries pairs beside these levels, so a level is clear here only where it is there
-    within = groups["q"] / TO_LEVELS <= settings.false_discovery_share
-    return groups.assign(clear=within, **a_season, **cost)
+    beside_pairs = with_verdicts(groups.assign(q=groups["q"] / TO_LEVELS), settings)
+    price = float("nan") if settings.price is None else settings.price
+    for end in ("", "_low", "_high"):
+        groups[f"saved{end}"] = groups[f"excess{end}"] / seasons
+    for end in ("", "_low", "_high"):
+        groups[f"cost{end}"] = groups[f"saved{end}"] * price
+    # the claim is that of the chapter of the groups, which decides
+    return keyed(groups.assign(verdict=beside_pairs["verdict"]), "groups")
 
 
 def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
@@ -172,8 +187,7 @@ def to_record(births: pd.DataFrame) -> pd.DataFrame:
 
     Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough.
     """
-    alive = ~births["stillborn"].astype(bool)
-    died = births["died"].astype(bool)
+    alive, died = ~births["stillborn"], births["died"]
     asked = {"all": alive | True, "alive": alive, "lost": died & alive, "living": ~died}
     rows = []
     for column, of in WANTED:
@@ -192,7 +206,7 @@ def _recorded(births: pd.DataFrame, column: str) -> pd.Series:
         seen = [births[name].notna() for name in ("last_seen_at", "left_at") if name in births]
         return pd.concat(seen, axis=1).any(axis=1) if seen else pd.Series(False, index=births.index)
     if column == "died_at":
-        return births["age_known"].astype(bool)
+        return births["age_known"]
     if column not in births:
         return pd.Series(False, index=births.index)
     values = births[column].astype(object)

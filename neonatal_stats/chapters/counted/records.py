@@ -13,9 +13,10 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.survival import product_limit
-from neonatal_stats.measures.association import contrasts
-from neonatal_stats.measures.counted import Counted
-from neonatal_stats.season.model import Balance, Season
+from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.measures.contrasts import CONTRAST, contrasts, with_verdicts
+from neonatal_stats.measures.rates import Counted
+from neonatal_stats.season.model import Balance, Season, Source
 from neonatal_stats.season.settings import Settings
 
 AT_BIRTH = (
@@ -49,7 +50,8 @@ AFTER_BIRTH = (
 class Records(Shown):
     """What the records are worth.
 
-    ``balances`` rows read, used and set aside by table; ``problems`` how often each problem occurred;
+    ``balances`` rows read, used and set aside by table; ``sources`` the lines of each file;
+    ``problems`` how often each problem occurred;
     ``missing`` newborns without a value by column and season (columns filled after birth: of those born
     alive); ``by_outcome`` how often each column known at birth was filled for those lost against the others;
     ``heaped`` round numbers; ``ages`` how exactly age at death is known; ``described`` dams and newborns;
@@ -57,6 +59,7 @@ class Records(Shown):
     """
 
     balances: tuple[Balance, ...]
+    sources: tuple[Source, ...]
     problems: pd.DataFrame
     missing: pd.DataFrame
     by_outcome: pd.DataFrame
@@ -74,20 +77,21 @@ class Records(Shown):
 def answer(season: Season) -> Records:
     """Look at all seasons read."""
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     known_at_birth = [name for name in AT_BIRTH if season.has(name)]
     seen_after = [name for name in AFTER_BIRTH if season.has(name)]
     missing = missing_by_season(births, known_at_birth)
     after = missing_by_season(alive, seen_after)
     return Records(
         balances=season.balances,
+        sources=season.sources,
         problems=_problems(season.problems),
         missing=pd.concat([missing, after], ignore_index=True) if len(missing) and len(after) else missing,
-        by_outcome=recorded_by_outcome(births, known_at_birth, level=settings.level),
+        by_outcome=recorded_by_outcome(births, known_at_birth, settings),
         heaped=heaping(births, level=settings.level),
-        ages=_ages(alive[alive["died"].astype(bool)]),
+        ages=_ages(alive[alive["died"]]),
         described=described(births),
-        watched={str(name): follow_up(mine) for name, mine in births.groupby(births["season"].astype(str))},
+        watched={str(name): follow_up(mine) for name, mine in births.groupby("season", observed=True)},
         counted_litters=int(births["litter_size_counted"].sum()),
         unknown_dams=_unknown_dams(births),
         counted=Counted(len(births)),
@@ -142,7 +146,7 @@ def _counts(rows: pd.DataFrame, name: str, level: str) -> pd.DataFrame:
     order = _order(values)
     text = values.astype(object).where(values.isna() | values.astype(str).isin(order), "other")
     out = []
-    for season, mine in text.groupby(rows["season"].astype(str)):
+    for season, mine in text.groupby(rows["season"], observed=True):
         n = int(mine.notna().sum())
         counted = mine.dropna().astype(str).value_counts()
         for term in order:
@@ -163,7 +167,7 @@ def _measured(births: pd.DataFrame, name: str) -> pd.DataFrame:
     if name not in births or not births[name].notna().any():
         return pd.DataFrame()
     out = []
-    for season, mine in births[name].groupby(births["season"].astype(str)):
+    for season, mine in births[name].groupby(births["season"], observed=True):
         known = mine.dropna().to_numpy(float)
         low, median, high = np.quantile(known, [0.25, 0.5, 0.75]) if len(known) else (np.nan,) * 3
         out.append((season, "newborns", name, "", len(known), len(mine) - len(known), median, low, high))
@@ -182,49 +186,58 @@ def missing_by_season(births: pd.DataFrame, columns: Sequence[str]) -> pd.DataFr
     """
     if not len(columns) or births.empty:
         return pd.DataFrame(columns=["column", "season", "events", "n", "share"])
-    season = births["season"].astype(str)
-    n = season.groupby(season).size()
-    empty = pd.DataFrame({column: births[column].isna() for column in columns}).groupby(season).sum()
+    season = births["season"]
+    n = season.groupby(season, observed=True).size()
+    empty = pd.DataFrame({column: births[column].isna() for column in columns})
+    empty = empty.groupby(season, observed=True).sum()
     long = empty.rename_axis("season").reset_index().melt("season", var_name="column", value_name="events")
     sizes = long["season"].map(n).astype(int)
     place = long["column"].map({column: place for place, column in enumerate(columns)})
     frame = long.assign(n=sizes, share=long["events"] / sizes, place=place)
-    return frame.sort_values(["place", "season"], ignore_index=True).drop(columns="place")
+    frame = frame.sort_values(["place", "season"], ignore_index=True).drop(columns="place")
+    return frame.astype({"season": str})
 
 
-CONTRAST = ("events", "n", "events_versus", "n_versus", "estimate", "low", "high", "p")
-
-
-def recorded_by_outcome(births: pd.DataFrame, columns: Sequence[str], *, level: float) -> pd.DataFrame:
+def recorded_by_outcome(births: pd.DataFrame, columns: Sequence[str], settings: Settings) -> pd.DataFrame:
     """Share of newborns with a value in each column, of those lost against those not lost.
 
     Returns
     -------
-    ``contrasts`` frame (risk difference of having a value) with `column`; one row a column, none where all or
-    none of the newborns were lost.
+    A contrast frame (risk difference of having a value) with `column` and `outcome`; one row a column, none where
+    all or none of the newborns were lost.
 
     Counted: every newborn born, the stillborn among those lost; intervals allow for litters.
     """
-    outcome = births["died"].astype(bool).map({True: "lost", False: "not lost"})
-    asked = pd.DataFrame(
-        {
-            "outcome": pd.Categorical(outcome, ["not lost", "lost"], ordered=True),
-            "cluster": births["cluster"],
-        }
-    )
+    outcome = births["died"].map({True: "lost", False: "not lost"})
+    groups = pd.Categorical(outcome, ["not lost", "lost"], ordered=True)
+    asked = pd.DataFrame({"outcome": groups, "cluster": births["cluster"]})
     parts = [
         contrasts(
-            asked.assign(filled=births[column].notna()),
+            asked.assign(filled=births[name].notna()),
             "outcome",
-            "not lost",
-            "filled",
-            measure="risk_difference",
-            level=level,
-        ).assign(column=column)
-        for column in columns
+            versus="not lost",
+            outcome="filled",
+            settings=settings,
+            measure="risk difference",
+        ).assign(column=name)
+        for name in columns
         if outcome.nunique() == 2
     ]
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=["column", *CONTRAST])
+    if not parts:
+        return pd.DataFrame(columns=["column", "outcome", *CONTRAST])
+    return _recorded_less(pd.concat(parts, ignore_index=True), settings)
+
+
+def _recorded_less(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """With the verdict on whether a column was filled less often for those lost, the empty cells taken as the events.
+
+    A column filled more often for those lost, or for all newborns of two large enough groups, is no clear difference.
+    """
+    empty = frame["n"] - frame["events"] + frame["n_versus"] - frame["events_versus"]
+    judged = with_verdicts(frame, settings, events=empty)
+    more = (judged["verdict"] == Verdict.CLEAR) & (judged["estimate"] >= 0)
+    whole = (empty == 0) & (judged[["n", "n_versus"]].min(axis=1) >= settings.minimum_group)
+    return judged.assign(verdict=judged["verdict"].mask(more | whole, Verdict.NO_CLEAR))
 
 
 EXPECTED = {
@@ -291,7 +304,7 @@ def _on_half(weights_kg: pd.Series | None) -> Flags:
 
 def _ages(died: pd.DataFrame) -> dict[str, int]:
     """How exactly age at death is known, of newborns that died after birth; no newborn in two of the classes."""
-    precision, known = died["age_precision"], died["age_known"].astype(bool)
+    precision, known = died["age_precision"], died["age_known"]
     wide = (died["age_high_h"] - died["age_low_h"]) > 1
     return {
         "died after birth": len(died),
@@ -327,7 +340,7 @@ def follow_up(births: pd.DataFrame) -> FollowUp:
     had it lived: deaths count as the end of sight, leaving or the end of follow-up as the event (reverse
     Kaplan-Meier; Schemper & Smith 1996, Control Clin Trials 17:343).
     """
-    alive = births[~births["stillborn"].astype(bool) & births["age_known"].astype(bool)]
+    alive = births[~births["stillborn"] & births["age_known"]]
     if alive.empty:
         return FollowUp(0, np.nan, np.nan)
     age_h = alive["age_h"].to_numpy(float)

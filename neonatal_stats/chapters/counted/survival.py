@@ -12,11 +12,19 @@ from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
 from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.measures.counted import Counted
+from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.claims import Claim, claim_of_test
+from neonatal_stats.measures.contrasts import survival_differs
 from neonatal_stats.measures.curves import before_ages, survival
-from neonatal_stats.measures.differences import survival_differs
-from neonatal_stats.measures.groups import grouped
-from neonatal_stats.measures.windows import UNKNOWN_AGES, deaths_without_age, not_watched, watched_to_h
+from neonatal_stats.measures.rates import Counted, grouped
+from neonatal_stats.measures.windows import (
+    UNKNOWN_AGES,
+    deaths_without_age,
+    fewest_watched,
+    not_watched,
+    watched_to_h,
+    well_watched_h,
+)
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -27,11 +35,11 @@ TYPE = ("birth_type",)
 class Survival(Shown):
     """Survival to ``end_h``, the last age watched; ``common_h`` the last day to which every large type was.
 
-    ``whole`` and ``by_type`` are ``curve`` frames of those born alive; ``loss`` the ``curve`` frame of all
-    born, as shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together
-    (birth_type "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between
-    types; ``between`` what the deaths known only to lie between two checks change (None where there are
-    none); ``who`` counts.
+    ``whole`` and ``by_type`` are ``curve`` frames of those born alive; ``loss`` the ``curve`` frame of all born, as
+    shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together (birth_type
+    "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between types and ``verdict``
+    what it allows to be said; ``between`` what the deaths known only to lie between two checks change (None where
+    there are none); ``who`` counts; ``period`` the seasons counted.
     """
 
     whole: pd.DataFrame
@@ -40,10 +48,12 @@ class Survival(Shown):
     at_ages: pd.DataFrame
     days: pd.DataFrame
     differ: Test
+    verdict: Verdict
     between: FoundDead | None
     who: dict[str, int]
     end_h: float
     common_h: float
+    period: tuple[str, ...]
     counted: Counted
     settings: Settings
     species: str
@@ -53,7 +63,12 @@ class Survival(Shown):
         """Birth types that occur, each with its curve, in order."""
         column = self.by_type["birth_type"]
         occurring = [one for one in column.cat.categories if (column == one).any()]
-        return [(str(one), self.by_type[column == one]) for one in occurring]
+        return [(str(one), _well_watched(self.by_type[column == one])) for one in occurring]
+
+    @property
+    def at_common(self) -> pd.DataFrame:
+        """Each birth type at ``common_h``, with ``n`` born alive, as ``at_ages`` and ``days`` have them."""
+        return _at_common(self.at_ages, self.days, self.common_h)
 
 
 def ages_known(alive: pd.DataFrame) -> bool:
@@ -69,36 +84,68 @@ def answer(season: Season) -> Survival:
     age 0); a newborn that left or was last seen alive counts until then. ``counted`` says who was left out.
     """
     births, settings = season.births, season.settings
-    alive = births[~births["stillborn"].astype(bool)]
+    alive = births[~births["stillborn"]]
     end_h = watched_to_h(alive, settings)
     whole, by_type = survival(alive, level=settings.level), survival(alive, TYPE, level=settings.level)
     common_h = _common_h(alive, end_h, settings.minimum_group)
     ages = sorted({*(hour for hour in settings.windows_h.values() if hour < end_h), common_h, end_h})
-    who = _who(alive, settings.follow_up_h)
+    at_ages, days = _at_ages(whole, by_type, ages, end_h), _days(alive, common_h, settings.level)
+    differ = survival_differs(alive, TYPE)
     return Survival(
         whole=whole,
         by_type=by_type,
         loss=_turned(survival(births, level=settings.level)),
-        at_ages=_at_ages(whole, by_type, ages, end_h),
-        days=_days(alive, common_h, settings.level),
-        differ=survival_differs(alive, TYPE),
+        at_ages=at_ages,
+        days=days,
+        differ=differ,
+        verdict=_verdict(differ, _at_common(at_ages, days, common_h), settings),
         between=found_dead(alive, ages),
-        who=who,
+        who=_who(alive, settings.follow_up_h),
         end_h=end_h,
         common_h=common_h,
+        period=season.seasons,
         counted=_counted(births, alive),
         settings=settings,
         species=season.species,
     )
 
 
+BY_TYPE = "survival/birth_type"
+"""The key of the claim that birth types differ in survival."""
+
+
+def claims(result: Survival) -> tuple[Claim, ...]:
+    """Whether survival differs between birth types, over all ages."""
+    groups = result.at_common
+    if len(groups) < 2:
+        return ()
+    lost, n = groups["lost"], groups["n"]
+    claim = claim_of_test(
+        result.differ.p,
+        key=BY_TYPE,
+        family="litter size",
+        line="litter size",
+        events=int(lost.sum()),
+        n=int(n.sum()),
+        excess=float(lost.sum() - n.sum() * (lost / n).min()),
+        period=result.period,
+        sayable=result.verdict is not Verdict.TOO_FEW,
+    )
+    return (claim,)
+
+
 def _common_h(alive: pd.DataFrame, end_h: float, minimum_group: int) -> float:
     """The last whole day to which every birth type with enough newborns was watched."""
-    known = alive[alive["age_known"].astype(bool)]
+    known = alive[alive["age_known"]]
     groups = known.groupby("birth_type", observed=True)["age_h"]
-    last = groups.max()[groups.size() >= minimum_group]
+    last = groups.agg(well_watched_h)[groups.size() >= minimum_group]
     common_h = float(last.min()) if len(last) and last.min() > 0 else end_h
     return common_h if common_h < 48 else 24.0 * (common_h // 24)
+
+
+def _well_watched(curve: pd.DataFrame) -> pd.DataFrame:
+    """A curve up to the last age to which enough of its newborns were watched."""
+    return curve[curve["at_risk"] >= fewest_watched(curve["at_risk"].max())]
 
 
 def _turned(curve: pd.DataFrame) -> pd.DataFrame:
@@ -110,7 +157,28 @@ def _at_ages(whole: pd.DataFrame, by_type: pd.DataFrame, ages: Sequence[float], 
     """Shares alive at the stated ages, all together (birth_type "all") and by birth type."""
     together = before_ages(whole, (), ages, end_h=end_h).assign(birth_type="all")
     apart = before_ages(by_type, TYPE, ages, end_h=end_h)
-    return pd.concat([together, apart.assign(birth_type=apart["birth_type"].astype(str))], ignore_index=True)
+    apart = apart.assign(birth_type=apart["birth_type"].astype(str))
+    begun = by_type.groupby(by_type["birth_type"].astype(str))["at_risk"].max().map(fewest_watched)
+    thin = (apart["watched"] < apart["birth_type"].map(begun)) & (apart["share"] > 0)
+    apart.loc[thin, ["share", "low", "high"]] = np.nan
+    return pd.concat([together, apart], ignore_index=True)
+
+
+def _at_common(at_ages: pd.DataFrame, days: pd.DataFrame, common_h: float) -> pd.DataFrame:
+    last = at_ages[(at_ages["age_h"] == common_h) & (at_ages["birth_type"] != "all")]
+    return last.merge(days[["birth_type", "n"]], on="birth_type", how="left")
+
+
+def _verdict(differ: Test, groups: pd.DataFrame, settings: Settings) -> Verdict:
+    """What the test between birth types allows to be said; too few to say unless two of them are large enough."""
+    large = groups[groups["n"] >= settings.minimum_group]
+    return judge_test(
+        differ.p,
+        level=settings.level,
+        events=int(groups["lost"].sum()),
+        smallest_group=int(large["n"].min()) if len(large) > 1 else 0,
+        minimum_group=settings.minimum_group,
+    )
 
 
 def _days(alive: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame:
@@ -141,7 +209,7 @@ def days_alive(
     ------
     Area under the Kaplan-Meier curve, its variance clustered.
     """
-    known = newborns[newborns["age_known"].astype(bool)]
+    known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     rows = []
     for number in range(len(groups)):
@@ -184,7 +252,7 @@ def found_dead(alive_at_birth: pd.DataFrame, ages_h: Sequence[float]) -> FoundDe
     Counted: newborns born alive with a known age. ``moves`` is the largest gap between the share alive by the
     time found and what the checks allow, over the stated ages.
     """
-    known = alive_at_birth[alive_at_birth["age_known"].astype(bool)]
+    known = alive_at_birth[alive_at_birth["age_known"]]
     died = known["died"].to_numpy(bool)
     low, high = known["age_low_h"].to_numpy(float), known["age_high_h"].to_numpy(float)
     wide = died & (high - low > 1)
@@ -219,7 +287,7 @@ def _alive(fitted: IntervalCensored, age_h: float) -> tuple[float, float]:
 
 def _who(alive: pd.DataFrame, follow_up_h: float) -> dict[str, int]:
     """Those born alive by what became of them; deaths between checks are also among those of a known hour or day."""
-    died, known = alive["died"].astype(bool), alive["age_known"].astype(bool)
+    died, known = alive["died"], alive["age_known"]
     width = alive["age_high_h"] - alive["age_low_h"]
     return {
         "born alive": len(alive),

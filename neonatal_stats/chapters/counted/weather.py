@@ -1,4 +1,9 @@
-"""The weather, counted: the chill that each lamb met in its first hours, and the losses that went with it."""
+"""The weather, counted: the chill of the hours that each lamb lived through, and the deaths that came in them.
+
+Chill changes by the hour and a lamb meets it only while it lives. So the hours are counted, each with the chill of the
+hours before it: a mean over the first three days of life would hold weather from after the death of those that died.
+Seasons differ in weather and in losses for many other reasons, so hours are compared within a season and an age.
+"""
 
 from __future__ import annotations
 
@@ -10,171 +15,287 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.chill import sheep_chill_index
-from neonatal_stats.estimates.smooth import SmoothShare, smooth_share
-from neonatal_stats.estimates.verdict import Verdict, judge_test
-from neonatal_stats.measures.contrasts import contrast_rows, counts_of, held_against
-from neonatal_stats.measures.rates import Counted, rates
-from neonatal_stats.measures.windows import END, Window, compared_window, window_columns
+from neonatal_stats.estimates.proportion import proportions
+from neonatal_stats.estimates.stratified import mantel_haenszel
+from neonatal_stats.measures.claims import Claim, claims_of, keyed
+from neonatal_stats.measures.contrasts import cells_of, contrast_rows
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
-HOURS = (6.0, 24.0, 72.0)
-MAIN_H = 72.0
-COLDEST = 0.8  # quantile of the chill met from which newborns are held against the others
+LAGS_H = (6, 24, 72)
+"""Over how many hours before an hour of life the chill is averaged; since birth where the lamb is younger."""
+MAIN_H = 24
+UNTIL_H = 168
+"""Hours of life that are counted: chill at birth acts in the first days."""
+AGES_H = (0, 3, 6, 12, 24, 48, 72, 120)
+"""Where the ages begin within which hours are compared."""
+COLDEST = 0.8  # quantile of the chill of the hours lived from which hours are held against the others
 NEEDED = ("temperature_c", "wind_m_per_s", "rain_mm")
 COVERED = 2 / 3
-"""Share of the hours of a window that must have a weather record."""
+"""Share of the hours averaged over that must have a weather record."""
 EDGES = (1000.0, 1100.0, 1200.0)
 """Edges of the chill classes in kJ per square metre and hour."""
+GROUPS = ("seasons", "hours")
+PLACED = ("answer", "earliest", "latest")
+"""Deaths known only to lie between two checks stand in the middle between them; when last seen alive; when found."""
 
 
 @dataclass(frozen=True, eq=False)
 class Weather(Shown):
-    """Loss against chill.
+    """Deaths against chill, by the hour.
 
-    ``newborns`` those counted, with event and the chill met over 6, 24 and 72 hours; ``classes`` a ``rates`` frame
-    by chill class over the first 72 hours; ``against`` a contrast frame of the coldest fifth against the others, one
-    row a window of hours, cut at ``edge``; ``smooth`` the smooth over the first 72 hours, and whether loss goes with
-    chill along it.
+    ``against`` a keyed contrast frame of the coldest fifth of the hours lived against the others, stratified by season
+    and age: ``seasons`` "this" or "all" (where there are several), ``hours`` before over which the chill was averaged,
+    ``edge`` of the coldest fifth, ``lived_h`` and ``lived_versus_h`` hours lived, ``weakest`` the largest p over
+    `PLACED`; events and n are deaths and the lambs that lived through such hours. ``classes`` deaths by class of the
+    chill of the last `MAIN_H` hours: chill_class, events, n (days lived), share (deaths a day lived), low, high.
+    ``period`` the seasons counted, ``this`` the one under review.
     """
 
-    newborns: pd.DataFrame
-    classes: pd.DataFrame
     against: pd.DataFrame
-    smooth: SmoothShare
-    along_smooth: Verdict
+    classes: pd.DataFrame
     outdoors_only: bool
-    window: Window
+    deaths: int
+    period: tuple[str, ...]
+    this: str
     counted: Counted
     settings: Settings
     species: str
 
-    @property
-    def smooth_at(self) -> pd.DataFrame:
-        """Five points along the smooth: value, share, low, high; empty where there is no smooth."""
-        smooth = self.smooth
-        curve = pd.DataFrame(
-            {"value": smooth.at, "share": smooth.share, "low": smooth.low, "high": smooth.high}
-        )
-        curve = curve.dropna(ignore_index=True)
-        return curve.iloc[np.unique(np.linspace(0, len(curve) - 1, 5).astype(int))] if len(curve) else curve
-
 
 def answer(season: Season) -> Weather:
-    """Count losses by the chill met.
+    """Count deaths by the chill of the hours before.
 
     Counted
     -------
-    Lambs born alive, outdoors where the place was recorded, whose fate in the window is known and for whose first
-    72 hours the weather was recorded. The others are left out by reason; weather after birth cannot touch one born
-    dead.
+    Lambs born alive, outdoors where the place was recorded, whose hours of birth and of death or last sight are known
+    and for one hour of whose first week the weather was recorded. The others are left out by reason; weather after
+    birth cannot touch one born dead.
     """
     settings = season.settings
-    window = _window(season.births, settings)
-    outside, left_out, outdoors_only = _counted(season, window)
-    known = _with_chill(outside, season.weather)
-    without = len(outside) - len(known)
-    unrecorded = (("no weather recorded in the first 72 h", without),) if without else ()
-    smooth = _smooth(known, settings)
+    outside, left_out, outdoors_only = _counted(season)
+    hours = {name: lived(outside, season.weather, name) for name in PLACED}
+    known = _lambs(hours["answer"])
+    unrecorded = (
+        (("no weather recorded in the first week", len(outside) - known),) if known < len(outside) else ()
+    )
     return Weather(
-        newborns=known,
-        classes=rates(known, ("chill_class",), "event", level=settings.level, cluster="born_day"),
-        against=_against(known, settings),
-        smooth=smooth,
-        along_smooth=_along(smooth, settings),
+        against=_against(hours, season.seasons[-1], settings),
+        classes=_classes(hours["answer"], settings),
         outdoors_only=outdoors_only,
-        window=window,
-        counted=Counted(len(known), left_out=(*left_out, *unrecorded)),
+        deaths=int(hours["answer"].loc[hours["answer"]["died"], "lambs"].sum()),
+        period=tuple(sorted(hours["answer"]["season"].unique())),
+        this=season.seasons[-1],
+        counted=Counted(known, left_out=(*left_out, *unrecorded)),
         settings=settings,
         species=season.species,
     )
 
 
-def _with_chill(lambs: pd.DataFrame, weather: pd.DataFrame) -> pd.DataFrame:
-    """Those whose first 72 hours have a record, with the chill met, its class, and the day whose weather they share."""
-    known = lambs.assign(**{f"chill_{hours:.0f}_h": chill_met(lambs, weather, hours) for hours in HOURS})
-    known = known[known[f"chill_{MAIN_H:.0f}_h"].notna()].reset_index(drop=True)
-    day = known["farm"].astype(str) + known["born"].dt.normalize().astype(str)
-    return known.assign(
-        born_day=pd.factorize(day, sort=True)[0], chill_class=chill_class(known[f"chill_{MAIN_H:.0f}_h"])
+def claims(result: Weather) -> tuple[Claim, ...]:
+    """The coldest fifth of the hours by the last `MAIN_H` against the others, this season and over all: one line."""
+    return (*_claims(result, "this", (result.this,)), *_claims(result, "all", result.period))
+
+
+def _claims(result: Weather, seasons: str, period: tuple[str, ...]) -> tuple[Claim, ...]:
+    frame = result.against[(result.against["seasons"] == seasons) & (result.against["hours"] == MAIN_H)]
+    return claims_of(
+        frame,
+        chapter="weather",
+        family="weather",
+        line="chill",
+        period=period,
+        settings=result.settings,
+        weakest=frame["weakest"],
     )
 
 
-def _along(smooth: SmoothShare, settings: Settings) -> Verdict:
-    """Does loss go with chill along the whole smooth?"""
-    return judge_test(
-        smooth.p,
-        level=settings.level,
-        events=smooth.events,
-        smallest_group=smooth.n,
-        minimum_group=settings.minimum_group,
-    )
-
-
-def _window(births: pd.DataFrame, settings: Settings) -> Window:
-    """The last of the early windows where it can be read, since weather at birth acts early; else the whole."""
-    found = compared_window(births, settings)
-    if found.name == END and settings.windows_h:
-        name = max(settings.windows_h, key=lambda one: settings.windows_h[one])
-        column = window_columns(settings)[name]
-        if births[column].notna().mean() > 0.9:
-            return Window(name, column, settings.windows_h[name], True)
-    return found
-
-
-def _counted(season: Season, window: Window) -> tuple[pd.DataFrame, tuple[tuple[str, int], ...], bool]:
-    """Lambs born alive, outdoors where the place was recorded, whose fate in the window is known."""
+def _counted(season: Season) -> tuple[pd.DataFrame, tuple[tuple[str, int], ...], bool]:
+    """Lambs born alive, outdoors where the place was recorded, whose hours of birth and end are known."""
     births = season.births
     sheep = births["species"].astype(object).eq("sheep")
     alive = ~births["stillborn"]
     outdoors = season.has("birth_place") and births["birth_place"].eq("outdoors").any()
     outside = births["birth_place"].eq("outdoors") if outdoors else pd.Series(True, index=births.index)
-    fate = births[window.column].notna()
-    kept = sheep & alive & outside & fate
+    timed = births["born"].notna() & births["age_known"] & births["age_h"].notna()
     left_out = (
         ("not sheep", int((~sheep).sum())),
         ("stillborn", int((sheep & ~alive).sum())),
         ("not born outdoors, or place not known", int((sheep & alive & ~outside).sum())),
-        ("fate in the window not known", int((sheep & alive & outside & ~fate).sum())),
+        ("hour of birth or of death not known", int((sheep & alive & outside & ~timed).sum())),
     )
-    known = births[kept].assign(event=births.loc[kept, window.column].astype(bool))
-    return known, tuple(row for row in left_out if row[1]), bool(outdoors)
+    return births[sheep & alive & outside & timed], tuple(row for row in left_out if row[1]), bool(outdoors)
 
 
-def _against(known: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """The coldest fifth against the others, for each window of hours."""
-    rows = [_coldest(known, hours, settings.level) for hours in HOURS]
-    return contrast_rows(rows, ("hours", "edge"), settings=settings)
+def lived(lambs: pd.DataFrame, weather: pd.DataFrame, placed: str = PLACED[0]) -> pd.DataFrame:
+    """The hours that lambs lived through and for which the weather before is known, in their first week.
+
+    Parameters
+    ----------
+    lambs : born alive, hours of birth and end known.
+    placed : where a death stands that is known only to lie between two checks, one of `PLACED`.
+
+    Returns
+    -------
+    One row an hour of life of lambs alike: alike (their number), lambs (how many), season, farm, born_day (whose
+    weather is shared), age_h (0 for the first hour), died (in this hour, which is then their last), and chill_6_h,
+    chill_24_h, chill_72_h, the mean chill of so many hours up to and with this one, since birth where that is shorter.
+    Lambs of one farm, season and hour of birth that ended alike are alike, so that the rows do not grow with the flock.
+    """
+    alike = _alike(lambs, placed)
+    n = alike["hours"].to_numpy(int)
+    row = np.repeat(np.arange(len(alike)), n)
+    age = np.arange(len(row)) - np.repeat(np.cumsum(n) - n, n)
+    chill = _chill_before(alike, weather, row, age)
+    day = alike["farm"].astype(str) + alike["born"].dt.normalize().astype(str)
+    frame = pd.DataFrame(
+        {
+            "alike": row,
+            "lambs": alike["lambs"].to_numpy(int)[row],
+            "season": alike["season"].to_numpy(dtype=object)[row],
+            "born_day": pd.factorize(day, sort=True)[0][row],
+            "age_h": age,
+            "died": alike["died"].to_numpy(bool)[row] & (age == n[row] - 1),
+            **{f"chill_{lag}_h": chill[lag] for lag in LAGS_H},
+        }
+    )
+    return frame[frame[f"chill_{MAIN_H}_h"].notna()].reset_index(drop=True)
 
 
-def _coldest(known: pd.DataFrame, hours: float, level: float) -> dict[str, object]:
-    """One window of hours; no estimate where all met the same chill, or the weather of nobody is known."""
-    here = known[known[f"chill_{hours:.0f}_h"].notna()]
-    met = here[f"chill_{hours:.0f}_h"].to_numpy(float)
+def _alike(lambs: pd.DataFrame, placed: str) -> pd.DataFrame:
+    """Lambs of one farm, season and hour of birth that lived as many hours and ended alike, with how many they are."""
+    dead, low, high = (lambs[name].to_numpy() for name in ("died", "age_low_h", "age_h"))
+    middle = {"answer": np.floor((low + high) / 2), "earliest": low, "latest": high}[placed]
+    end = np.where(dead & (low < high), middle, high)
+    died = dead & (end < UNTIL_H)
+    keys = pd.DataFrame(
+        {
+            "farm": lambs["farm"].astype(str).to_numpy(dtype=object),
+            "season": lambs["season"].astype(str).to_numpy(dtype=object),
+            "born": lambs["born"].dt.floor("h").to_numpy(),
+            "hours": np.minimum(np.where(died, end + 1, end), UNTIL_H).astype(int),
+            "died": died,
+        }
+    )
+    return keys.groupby(list(keys), sort=True).size().rename("lambs").reset_index()
+
+
+def _lambs(hours: pd.DataFrame) -> int:
+    """How many lambs lived through these hours."""
+    return int(hours.drop_duplicates("alike")["lambs"].sum())
+
+
+def _chill_before(
+    alike: pd.DataFrame, weather: pd.DataFrame, row: np.ndarray, age: np.ndarray
+) -> dict[int, np.ndarray]:
+    """For each lag the mean chill up to and with each hour lived; NaN where too few of its hours have a record."""
+    met = {lag: np.full(len(row), np.nan) for lag in LAGS_H}
+    table, farm = hourly_chill(weather), alike["farm"].to_numpy(dtype=object)[row]
+    born = alike["born"].to_numpy()[row]
+    for name in pd.unique(farm):
+        known, here = table[table["farm"].isin([name, ""])], farm == name
+        if known.empty:
+            continue
+        line = known.groupby("hour")["chill"].mean()
+        grid = pd.date_range(line.index.min(), line.index.max(), freq="h")
+        values = line.reindex(grid).to_numpy(float)
+        start = ((born[here] - grid[0].to_numpy()) / np.timedelta64(1, "h")).astype(int)
+        for lag in LAGS_H:
+            met[lag][here] = _mean_before(values, start, age[here], lag)
+    return met
+
+
+def _mean_before(values: np.ndarray, born: np.ndarray, age: np.ndarray, lag: int) -> np.ndarray:
+    """Mean of the hours from birth, or ``lag`` hours before the end of this one, to its end."""
+    total = np.concatenate([[0.0], np.nancumsum(values)])
+    seen = np.concatenate([[0], np.cumsum(np.isfinite(values))])
+    asked = np.minimum(age + 1, lag)
+    last = np.clip(born + age + 1, 0, len(values))
+    first = np.clip(born + age + 1 - asked, 0, len(values))
+    n = seen[last] - seen[first]
+    mean = np.divide(total[last] - total[first], n, out=np.full(len(age), np.nan), where=n > 0)
+    return np.where(n >= COVERED * asked, mean, np.nan)
+
+
+def _against(hours: dict[str, pd.DataFrame], this: str, settings: Settings) -> pd.DataFrame:
+    """The coldest fifth of the hours against the others, this season and all, for each lag."""
+    rows = []
+    several = set(hours["answer"]["season"]) != {this}
+    for seasons, lag in itertools.product(("this", "all") if several else ("this",), LAGS_H):
+        parts = {
+            name: frame[frame["season"] == this] if seasons == "this" else frame
+            for name, frame in hours.items()
+        }
+        found = {name: _coldest(frame, lag, settings.level) for name, frame in parts.items()}
+        rows.append({"seasons": seasons, **found["answer"], "weakest": _weakest(found)})
+    extra = ("edge", "lived_h", "lived_versus_h", "excess", "weakest")
+    return keyed(contrast_rows(rows, GROUPS, settings=settings, extra=extra), "weather")
+
+
+def _weakest(found: dict[str, dict[str, object]]) -> float:
+    """The largest p over where deaths between two checks are placed; 1 where the ratio turns round or has none."""
+    ratios = np.array([row["estimate"] for row in found.values()], dtype=float)
+    p = np.nan_to_num(np.array([row["p"] for row in found.values()], dtype=float), nan=1.0)
+    return float(np.where((ratios > 1) == (ratios[0] > 1), p, 1.0).max())
+
+
+def _coldest(frame: pd.DataFrame, lag: int, level: float) -> dict[str, object]:
+    """One lag: the discrete-time hazard ratio within season and age; none where all hours were alike."""
+    known = frame[frame[f"chill_{lag}_h"].notna()]
+    met = known[f"chill_{lag}_h"].to_numpy(float)
     edge = float(np.floor(np.quantile(met, COLDEST) / 10) * 10) if len(met) else np.nan
-    cold = met >= edge
-    row: dict[str, object] = {"hours": hours, "edge": edge, "versus": "the others", "measure": "risk ratio"}
-    if cold.any() and (~cold).any():
-        return row | held_against(here, cold, "event", "risk ratio", level, "born_day")
-    return row | counts_of(here["event"], cold) | dict.fromkeys(("estimate", "low", "high", "p"), np.nan)
+    cold, died, lambs = met >= edge, known["died"].to_numpy(bool), known["lambs"].to_numpy(int)
+    cells = dict.fromkeys(("estimate", "low", "high", "p"), np.nan)
+    if cold.any() and not cold.all():
+        age = np.searchsorted(AGES_H, known["age_h"].to_numpy(), side="right")
+        found, _ = mantel_haenszel(
+            died,
+            cold,
+            pd.factorize(known["season"])[0] * (len(AGES_H) + 1) + age,
+            cluster=known["born_day"].to_numpy(),
+            weight=lambs,
+            measure="odds_ratio",
+            level=level,
+        )
+        cells = cells_of(found)
+    events = int(lambs[cold & died].sum())
+    return {
+        "hours": lag,
+        "versus": "the others",
+        "measure": "hazard ratio",
+        "events": events,
+        "n": _lambs(known[cold]),
+        "events_versus": int(lambs[died].sum()) - events,
+        "n_versus": _lambs(known[~cold]),
+        **cells,
+        "edge": edge,
+        "lived_h": int(lambs[cold].sum()),
+        "lived_versus_h": int(lambs[~cold].sum()),
+        "excess": events * (1 - 1 / cells["estimate"]) if cells["estimate"] else np.nan,
+    }
 
 
-def _smooth(known: pd.DataFrame, settings: Settings) -> SmoothShare:
-    """Share lost along the chill of the first 72 hours, between its 2nd and 98th hundredth."""
-    chill = known["chill_72_h"].to_numpy(float)
-    at = (
-        np.linspace(float(np.quantile(chill, 0.02)), float(np.quantile(chill, 0.98)), 60)
-        if len(chill)
-        else np.array([1000.0])
-    )
-    return smooth_share(
-        chill,
-        known["event"].to_numpy(int),
-        cluster=known["born_day"].to_numpy(),
-        at=at,
+def _classes(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """Deaths per day lived by class of the chill of the last `MAIN_H` hours, from the share lost in an hour."""
+    classes = chill_class(frame[f"chill_{MAIN_H}_h"])
+    found = proportions(
+        frame["died"].to_numpy(bool),
+        group=classes.cat.codes.to_numpy(),
+        cluster=frame["born_day"].to_numpy(),
+        weight=frame["lambs"].to_numpy(int),
+        n_groups=len(classes.cat.categories),
         level=settings.level,
-        df=2,
     )
+    rows = pd.DataFrame(
+        {
+            "chill_class": pd.Categorical(classes.cat.categories, classes.cat.categories, ordered=True),
+            "events": found.events.astype(int),
+            "n": np.round(found.n / 24).astype(int),
+            **{name: 24 * getattr(found, name) for name in ("share", "low", "high")},
+        }
+    )
+    return rows[found.n > 0].reset_index(drop=True)
 
 
 def has_chill(weather: pd.DataFrame) -> bool:
@@ -208,32 +329,6 @@ def hourly_chill(weather: pd.DataFrame) -> pd.DataFrame:
     whole_days = whole_days.assign(hour=whole_days["day"] + pd.to_timedelta(place, unit="h"))
     hours = pd.concat([frame[~by_day], whole_days], ignore_index=True)
     return hours.groupby(["farm", "hour"])["chill"].mean().reset_index()
-
-
-def chill_met(births: pd.DataFrame, weather: pd.DataFrame, hours: float) -> pd.Series:
-    """Mean index over the first hours after birth, NaN where fewer than two thirds of them have a record.
-
-    The window is the same for every newborn, whether it lived through it or not: weather does not depend on
-    that. A weather record without a farm serves all farms.
-    """
-    met = pd.Series(np.nan, index=births.index)
-    table = hourly_chill(weather)
-    for farm, here in births.groupby(births["farm"].astype(str)):
-        known = table[table["farm"].isin([farm, ""])]
-        if known.empty or here["born"].isna().all():
-            continue
-        line = known.groupby("hour")["chill"].mean()
-        grid = pd.date_range(line.index.min(), line.index.max(), freq="h")
-        values = line.reindex(grid).to_numpy(float)
-        total = np.concatenate([[0.0], np.nancumsum(values)])
-        seen = np.concatenate([[0], np.cumsum(np.isfinite(values))])
-        start = (here["born"].dt.floor("h") - grid[0]) / pd.Timedelta(hours=1)
-        first = np.clip(start.fillna(-1).to_numpy(float), 0, len(values)).astype(int)
-        last = np.clip(start.fillna(-1).to_numpy(float) + hours, 0, len(values)).astype(int)
-        n = seen[last] - seen[first]
-        mean = np.divide(total[last] - total[first], n, out=np.full(len(here), np.nan), where=n > 0)
-        met.loc[here.index] = np.where((n >= COVERED * hours) & here["born"].notna().to_numpy(), mean, np.nan)
-    return met
 
 
 def chill_class(chill: pd.Series) -> pd.Series:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from html import escape
 
-from neonatal_stats.vocabulary.columns import Column, column
-from neonatal_stats.vocabulary.headings import heading_of
+from neonatal_stats.vocabulary.columns import Column, column, heading_of
 
 _COLUMNS = {
     "Who": "farm season species newborn_id dam_id sire_id breed litter_id group birth_place",
@@ -13,8 +12,8 @@ _COLUMNS = {
         dam_parity dam_age_y dam_condition born_alive""",
     "The first hours": """breathing_after_s resuscitation suck_reflex stood_after_min fed_after_min
         meconium_after_min handled mothered_up rearing rectal_temperature_c warmed""",
-    "What became of it": """died died_at last_alive_at found_dead_at cause cause_basis left_at left_reason
-        last_seen_at""",
+    "What became of it": """died died_at last_alive_at found_dead_at age_at_death_h age_at_death_d cause cause_basis
+        left_at left_reason last_seen_at remarks""",
 }
 SECTIONS: dict[str, tuple[str, ...]] = {title: tuple(names.split()) for title, names in _COLUMNS.items()}
 HELP_SHEET = "how to fill in"

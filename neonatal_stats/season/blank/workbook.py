@@ -19,9 +19,9 @@ from neonatal_stats.season.blank.page import (
     section_of,
 )
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.vocabulary import ranges, terms
-from neonatal_stats.vocabulary.columns import TABLES, Column, Kind
-from neonatal_stats.vocabulary.headings import heading_of
+from neonatal_stats.vocabulary import species as ranges
+from neonatal_stats.vocabulary import terms
+from neonatal_stats.vocabulary.columns import TABLES, Column, Kind, heading_of
 
 PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"
 CLOCK = r"\d{1,2}:\d{2}"

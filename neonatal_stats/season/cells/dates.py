@@ -3,39 +3,51 @@
 from __future__ import annotations
 
 import re
-from datetime import date, datetime, time, timedelta
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
 from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.clock_times import (
+    AFTER,
+    BEFORE,
+    LONGEST,
+    TIME,
+    clock_seconds,
+    clocks_in,
+    seconds_of,
+)
 from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
 from neonatal_stats.season.finding import UNSAID, CannotRead, Said, say
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import Column
+from neonatal_stats.vocabulary.farm_words import folded, weekdays
+from neonatal_stats.vocabulary.farm_words import months as month_names
 
-TIME = r"(?P<h>\d{1,2})[:.h](?P<m>\d{2})(?:[:.](?P<s>\d{2})(?:[.,]\d+)?)?\s*(?P<half>[ap]\.?m\.?)?"
 ZONE = r"(?P<zone>Z|[+-]\d{2}:?\d{2})"
-AFTER_DATE = rf"(?:(?:T|,?\s+)(?:at\s+)?(?:{TIME}|(?P<hm>\d{{4}}))(?:\s*h(?:rs)?)?\s*{ZONE}?)?"
+AFTER_DATE = rf"(?:(?:T|,?\s+){BEFORE}(?:{TIME}|(?P<hm>\d{{4}})){AFTER}\s*{ZONE}?)?"
+NAME = r"(?P<name>[^\W\d_]{3,12})"
 FORMS = tuple(
     re.compile(form + AFTER_DATE, re.IGNORECASE)
     for form in (
         r"(?P<y>\d{4})[-/.](?P<mo>\d{1,2})[-/.](?P<d>\d{1,2})",
         r"(?P<a>\d{1,2})[-/.](?P<b>\d{1,2})[-/.](?P<y>\d{4}|\d{2})",
-        r"(?P<d>\d{1,2})(?:st|nd|rd|th)?[ .-]*(?P<name>[^\W\d_]{3,10})[ .,-]*(?P<y>\d{4}|\d{2})",
-        r"(?P<name>[^\W\d_]{3,10})[ .]*(?P<d>\d{1,2})(?:st|nd|rd|th)?,?[ ]*(?P<y>\d{4})",
+        rf"(?P<d>\d{{1,2}})(?:st|nd|rd|th|er)?[ .-]*(?:de |d')?{NAME}[ .,-]*(?:de )?(?P<y>\d{{4}}|\d{{2}})",
+        rf"{NAME}[ .]*(?P<d>\d{{1,2}})(?:st|nd|rd|th)?,?[ ]*(?P<y>\d{{4}})",
         r"(?P<y>(?:19|20)\d{2})(?P<mo>\d{2})(?P<d>\d{2})",
     )
 )
-CLOCK = re.compile(TIME, re.IGNORECASE)
-BARE_CLOCK = re.compile(r"(?P<h>[01]\d|2[0-3])(?P<m>[0-5]\d)(?:\s*h(?:rs)?)?")
-WEEKDAY = re.compile(r"^(?:mon|tue|wed|thu|fri|sat|sun)[a-z]*[.,]?\s+", re.IGNORECASE)
+FIRST_WORD = re.compile(r"([^\W\d_]+)[.,]*\s+(?=\d)")
+CLOCK_FIRST = re.compile(rf"(?P<clock>{TIME}{AFTER}),?\s+(?P<day>.+)", re.IGNORECASE)
 MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+NUMERIC = re.compile(r"(\d{1,2})[-/.](\d{1,2})[-/.]\d")
+CLOCKED = ("born_at", "died_at")
 SERIAL = re.compile(r"\d{5}(?:[.,]\d+)?")
 SERIAL_ZERO = datetime(1899, 12, 30)
-LONGEST = 60
 FIRST_YEAR, LAST_YEAR = 1980, 2099
 ISO = re.compile(r"(?:19[89]|20\d)\d-\d\d-\d\d(?:[ T]\d\d:\d\d(?::\d\d)?)?")
 NOT_A_DATE = say("this is not a date that can be read")
@@ -71,8 +83,18 @@ def take_apart(cell: object, months: dict[str, int]) -> Moment | None:
         return _serial(text) or _by_form(text, months)
     if len(str(cell)) > LONGEST:
         return None
-    text = WEEKDAY.sub("", str(cell), count=1)
-    return _by_form(text, months) or _serial(text)
+    text = str(cell)
+    if (first := FIRST_WORD.match(text)) and first[1].casefold() in weekdays():
+        text = text[first.end() :]
+    return _by_form(text, months) or _serial(text) or _clock_first(text, months)
+
+
+def _clock_first(text: str, months: dict[str, int]) -> Moment | None:
+    """A date whose clock time stands before it."""
+    found = CLOCK_FIRST.fullmatch(text)
+    seconds = clock_seconds(found["clock"]) if found else None
+    day = _by_form(found["day"], months) if found and seconds is not None else None
+    return day._replace(clock_s=seconds) if day is not None and day.clock_s is None else None
 
 
 def _by_form(text: str, months: dict[str, int]) -> Moment | None:
@@ -85,9 +107,14 @@ def _by_form(text: str, months: dict[str, int]) -> Moment | None:
 def _from_match(part: dict[str, str | None], months: dict[str, int]) -> Moment | None:
     year = int(part["y"] or 0)
     year += 0 if year > 99 else 2000 if year < 70 else 1900
-    clock = _seconds(part)
-    if clock == -1:
-        return None
+    clock: int | None = None
+    if part.get("hm") or part.get("h"):
+        hour, minute = (
+            ((part["hm"] or "")[:2], (part["hm"] or "")[2:]) if part.get("hm") else (part["h"], part["m"])
+        )
+        clock = seconds_of({**part, "h": hour, "m": minute})
+        if clock is None:
+            return None
     zone = part["zone"] or ""
     if part.get("a"):
         return Moment(year, int(part["a"] or 0), int(part["b"] or 0), True, clock, zone)
@@ -97,25 +124,10 @@ def _from_match(part: dict[str, str | None], months: dict[str, int]) -> Moment |
 
 def _month(name: str, months: dict[str, int]) -> int:
     spoken = name.casefold()
-    if spoken in months:
-        return months[spoken]
-    return MONTHS.index(spoken[:3]) + 1 if spoken[:3] in MONTHS else 0
-
-
-def _seconds(part: dict[str, str | None]) -> int | None:
-    """Seconds since midnight; None without a time, -1 where there is no such time."""
-    if part.get("hm"):
-        hour, minute, second = int((part["hm"] or "")[:2]), int((part["hm"] or "")[2:]), 0
-    elif part.get("h"):
-        hour, minute, second = int(part["h"] or 0), int(part["m"] or 0), int(part.get("s") or 0)
-    else:
-        return None
-    if half := part.get("half"):
-        if not 1 <= hour <= 12:
-            return -1
-        hour = hour % 12 + (12 if half[0] in "pP" else 0)
-    exact = hour < 24 or (hour == 24 and minute == second == 0)
-    return (hour * 60 + minute) * 60 + second if exact and minute < 60 and second < 60 else -1
+    known = month_names()
+    return (
+        months.get(spoken) or known.get(spoken) or known.get(folded(name)) or known.get(folded(name)[:3], 0)
+    )
 
 
 def _serial(text: str) -> Moment | None:
@@ -130,21 +142,18 @@ def _serial(text: str) -> Moment | None:
     return Moment(when.year, when.day, when.month, False, None if days == int(days) else clock, serial=True)
 
 
-def clock_seconds(cell: object) -> int | None:
-    """Seconds since midnight where a cell holds a clock time alone, else None."""
-    if isinstance(cell, time):
-        return (cell.hour * 60 + cell.minute) * 60 + cell.second
-    if not isinstance(cell, str) or len(cell) > LONGEST:
-        return None
-    found = CLOCK.fullmatch(cell.strip()) or BARE_CLOCK.fullmatch(cell.strip())
-    seconds = _seconds(found.groupdict()) if found else None
-    return None if seconds == -1 else seconds
-
-
 def read_dates(
-    column: Column, raw: RawColumn, place: str, settings: Settings, months: dict[str, int]
+    column: Column,
+    raw: RawColumn,
+    place: str,
+    settings: Settings,
+    months: dict[str, int],
+    day_first_beside: bool | None = None,
 ) -> Parsed:
-    """Local dates and times; ``extra`` says which are whole days and keeps clock times that have no date."""
+    """Local dates and times; ``extra`` says which are whole days and keeps clock times that have no date.
+
+    ``day_first_beside`` is the order of day and month that another column of the sheet proves, where one does.
+    """
     size = len(raw.distinct)
     values = np.full(size, np.datetime64("NaT"), dtype="datetime64[ns]")
     clocks = np.full(size, np.nan)
@@ -152,9 +161,13 @@ def read_dates(
     trouble, notes = blank_sentences(size), blank_sentences(size)
     rest = _plain_iso(raw.distinct, values, whole_day)
     parts = {at: take_apart(raw.distinct[at], months) for at in rest}
-    day_first = _day_first(column.name, place, raw.distinct, parts, settings)
+    day_first = _day_first(column.name, place, raw.distinct, parts, settings, day_first_beside)
+    dateless = len(rest) == size and all(moment is None or moment.serial for moment in parts.values())
+    told = clocks_in(raw) if dateless and column.name in CLOCKED else np.full(size, np.nan)
     for at, moment in parts.items():
-        if moment is None:
+        if np.isfinite(told[at]):
+            clocks[at], trouble[at] = told[at], _alone(column.name)
+        elif moment is None:
             clocks[at], trouble[at] = _without_date(raw.distinct[at], column.name)
         else:
             values[at], whole_day[at], trouble[at], notes[at] = _with_date(moment, day_first, settings)
@@ -177,8 +190,29 @@ def _plain_iso(
     return [int(at) for at in np.flatnonzero(~plain | np.isnat(values))]
 
 
+def proven_order(columns: Iterable[RawColumn], months: dict[str, int]) -> bool | None:
+    """True where a day above 12 in one of a sheet's columns proves the day first, False for the month; else None."""
+    proofs: set[bool] = set()
+    for raw in columns:
+        for cell in raw.distinct:
+            if isinstance(cell, str) and (found := NUMERIC.match(cell)):
+                first, second = int(found[1]), int(found[2])
+                if (
+                    (first > 12) != (second > 12)
+                    and (moment := take_apart(cell, months)) is not None
+                    and moment.open
+                ):
+                    proofs.add(first > 12)
+    return proofs.pop() if len(proofs) == 1 else None
+
+
 def _day_first(
-    name: str, place: str, cells: NDArray[np.object_], parts: dict[int, Moment | None], settings: Settings
+    name: str,
+    place: str,
+    cells: NDArray[np.object_],
+    parts: dict[int, Moment | None],
+    settings: Settings,
+    beside: bool | None,
 ) -> bool:
     """True where the day stands before the month, as declared in the settings or proven by a day above 12."""
     unproven = {at: m for at, m in parts.items() if m is not None and m.open and m.first != m.second}
@@ -186,6 +220,8 @@ def _day_first(
         return settings.day_first is not False
     day_first = [at for at, m in unproven.items() if m.first > 12]
     month_first = [at for at, m in unproven.items() if m.second > 12]
+    if not day_first and not month_first and beside is not None:
+        return beside
     if bool(day_first) == bool(month_first):
         raise CannotRead(_ask(name, place, cells, list(unproven), day_first, month_first))
     return bool(day_first)
@@ -251,8 +287,13 @@ def _without_date(cell: object, name: str) -> tuple[float, Said]:
         return np.nan, UNSAID
     seconds = clock_seconds(cell)
     if seconds is not None:
-        return float(seconds), UNSAID if name == "born_at" else say("a clock time without its date")
+        return float(seconds), _alone(name)
     return np.nan, sheet_error(cell) or NOT_A_DATE
+
+
+def _alone(name: str) -> Said:
+    """A time of birth may find its date in born_on; any other clock time needs its own."""
+    return UNSAID if name == "born_at" else say("a clock time without its date")
 
 
 def _all_at_midnight(values: NDArray[np.datetime64], whole_day: NDArray[np.bool_]) -> NDArray[np.bool_]:

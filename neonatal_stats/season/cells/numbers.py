@@ -3,22 +3,26 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import date, time, timedelta
+from types import MappingProxyType
 
 import numpy as np
 
-from neonatal_stats.season.cells.dates import LONGEST, clock_seconds, take_apart
+from neonatal_stats.season.cells.clock_times import LONGEST, clock_seconds
+from neonatal_stats.season.cells.dates import take_apart
 from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
 from neonatal_stats.season.finding import UNSAID, Said, say
 from neonatal_stats.season.grid import RawColumn
-from neonatal_stats.season.map.records_map import Turn, turn
 from neonatal_stats.vocabulary.columns import Column
+from neonatal_stats.vocabulary.farm_words import litter_sizes
+from neonatal_stats.vocabulary.units import Turn, turn
 
 NUMBER = re.compile(r"([+-]?(?:\d[\d.,' \u202f\u2009]*|[.,]\d+))\s*([^\d\s.,+-].*)?")
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
 COMMA_DECIMAL = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})\D*|.*\d\.\d{3},\d.*")
 COMMA_THOUSANDS = re.compile(r".*\d,\d{3}\.\d.*|[+-]?\d{1,3}(,\d{3}){2,}\D*")
-BORN_AS = {"single": 1.0, "twin": 2.0, "triplet": 3.0, "quad": 4.0, "quadruplet": 4.0}
+TWO_UNITS = re.compile(r"(\d+)\s*([^\d\s.,+-]+)[\s,]*(\d+(?:[.,]\d+)?)\s*([^\d\s.,+-]+)")
 POINT_DECIMAL = re.compile(r"[+-]?\d*\.(?:\d{1,2}|\d{4,})\D*")
 
 EITHER_SIGN = {
@@ -43,13 +47,27 @@ def decimal_mark(raw: RawColumn, file_uses_comma: bool) -> str:
     return "?," if file_uses_comma and not point else "?"
 
 
-def read_numbers(column: Column, raw: RawColumn, declared: Turn | None, file_uses_comma: bool) -> Parsed:
-    """Numbers in the column's own unit; a unit in the cell is heeded, one in the map applies to bare numbers."""
+def read_numbers(
+    column: Column,
+    raw: RawColumn,
+    declared: Turn | None,
+    file_uses_comma: bool,
+    own: Mapping[str, str] = MappingProxyType({}),
+) -> Parsed:
+    """Numbers in the column's own unit; a unit in the cell is heeded, one in the map applies to bare numbers.
+
+    ``own`` holds the farm's words for a litter size; how farms say single and twin is known.
+    """
     size = len(raw.distinct)
     values, trouble, notes = np.full(size, np.nan), blank_sentences(size), blank_sentences(size)
     mark = decimal_mark(raw, file_uses_comma)
+    words = litter_words(raw, own) if column.name == "litter_size" else {}
     for place, cell in enumerate(raw.distinct):
-        values[place], trouble[place], notes[place] = _number(column, cell, declared, mark)
+        spoken = words.get(_spoken(cell)) if words else None
+        if spoken is not None:
+            values[place] = spoken
+        else:
+            values[place], trouble[place], notes[place] = _number(column, cell, declared, mark)
     if column.kind == "integer":
         broken = ~np.isnan(values) & (values != np.floor(values))
         trouble[broken] = say("a whole number belongs here")
@@ -68,11 +86,11 @@ def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> t
     if isinstance(cell, date | time | timedelta):
         return np.nan, say("the spreadsheet has turned this number into a date or a time"), UNSAID
     text = str(cell)
-    if column.name == "litter_size" and text.casefold().removesuffix("s") in BORN_AS:
-        return BORN_AS[text.casefold().removesuffix("s")], UNSAID, UNSAID
     if sheet_error(text):
         return np.nan, sheet_error(text), UNSAID
     found = NUMBER.fullmatch(text) if len(text) <= LONGEST else None
+    if len(text) <= LONGEST and (two := TWO_UNITS.fullmatch(text)):
+        return _with_two_units(column, two)
     if not found:
         return np.nan, say("this is not a number"), UNSAID
     number, wrong = plain_number(found[1], mark)
@@ -80,6 +98,39 @@ def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> t
     if wrong or not unit:
         return _turned(number, declared), wrong, UNSAID
     return _with_unit(column, number, unit)
+
+
+def litter_words(raw: RawColumn, own: Mapping[str, str] = MappingProxyType({})) -> dict[str, float]:
+    """What a column's words say of the litter: "twin", "Zwilling", "gemelo"; the map's own words come first.
+
+    A lone letter is read by those beside it: T is a twin, or a triplet where D (double) stands in the column too.
+    """
+    said = {_spoken(cell) for cell in raw.distinct if isinstance(cell, str)}
+    known = litter_sizes()
+    words = {word: float(known[word][0]) for word in said if len(known.get(word, ())) == 1}
+    for word in said - set(words):
+        singular = word.removesuffix("s")
+        if len(known.get(singular, ())) == 1:
+            words[word] = float(known[singular][0])
+    if "d" in said and "t" in said and "tr" not in said:
+        words |= {"d": 2.0, "t": 3.0}
+    if "d" in said and said & {"e", "z"}:
+        words |= {"d": 3.0}
+    return words | {_spoken(word): float(size) for word, size in own.items() if size}
+
+
+def _spoken(cell: object) -> str:
+    return " ".join(str(cell).casefold().rstrip(".").split()) if isinstance(cell, str) else ""
+
+
+def _with_two_units(column: Column, two: re.Match[str]) -> tuple[float, Said, Said]:
+    """9 lb 4 oz: both parts in units of the column, the second the smaller."""
+    turns = turn(column, two[2]), turn(column, two[4])
+    if turns[0] is None or turns[1] is None or turns[0][0] <= turns[1][0]:
+        return np.nan, say("this is not a number in the column's unit"), UNSAID
+    value = float(two[1]) * turns[0][0] + float(two[3].replace(",", ".")) * turns[1][0]
+    read = say("it was read as {number}, by the unit in the cell", number=f"{value:.6g} {column.unit}")
+    return value, UNSAID, read
 
 
 def _with_unit(column: Column, number: float, unit: str) -> tuple[float, Said, Said]:
@@ -118,7 +169,7 @@ def plain_number(text: str, mark: str) -> tuple[float, Said]:
 
 def _lone(text: str, sign: str) -> tuple[float, Said]:
     """A number with the other decimal sign than its column's: read where only one reading is possible."""
-    if text.count(sign) == 1:
+    if re.fullmatch(rf"[+-]?\d*\{sign}\d+", text):
         return float(text.replace(sign, ".")), UNSAID
     return np.nan, say("this is not a number")
 

@@ -2,20 +2,31 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.cells.dates import read_dates
+from neonatal_stats.season.cells.believed import meanings
+from neonatal_stats.season.cells.clock_times import clocks_in
+from neonatal_stats.season.cells.dates import proven_order, read_dates
+from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
-from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.cells.restated import restated
+from neonatal_stats.season.cells.words import joined, read_text, read_words
+from neonatal_stats.season.cells.years import with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.map.records_map import RecordsMap, TableMap, Turn, turn
+from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.farm_words import possible_meanings
+from neonatal_stats.vocabulary.units import turn
+
+DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,45 +39,119 @@ class TypedTable:
     remarks: tuple[Remark, ...]
 
 
+@dataclass(frozen=True)
+class _Given:
+    """What stands beside a column's cells: heading, unit, months, order of day and month, joined identities."""
+
+    heading: str
+    unit: str
+    months: dict[str, int]
+    day_first: bool | None
+    join: Mapping[str, Mapping[str, str]]
+
+
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
     """Read every known column of a sheet; headings that mean nothing here are named in a remark."""
     own = records_map.of(table)
-    chosen, remarks = _chosen(table, raw, own)
+    heading_of, remarks = _chosen(table, raw, own, records_map.alive.any_value_in)
+    chosen = {name: raw.columns[heading] for name, heading in heading_of.items()}
+    units = {name: own.unit_of(table, name, heading) for name, heading in heading_of.items()}
+    if table == "births":
+        chosen = restated(chosen, heading_of, raw, records_map)
+        chosen = with_years(chosen, raw.file, raw.sheet, raw.place, records_map, settings)
+    dated = [chosen[c.name] for c in TABLES[table] if c.kind in ("moment", "date") and c.name in chosen]
+    months = dict(records_map.months)
+    day_first = proven_order(dated, months)
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
-        cells = _with_fixed(chosen.get(column.name), own.fixed.get(column.name), len(raw.rows))
+        fixed = (
+            None
+            if (column.name, own.fixed.get(column.name)) == ("died", "no")
+            else own.fixed.get(column.name)
+        )
+        cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
         if cells is None:
             continue
-        parsed = _parsed(column, cells, raw, own, records_map, settings)
+        heading, unit = heading_of.get(column.name, column.name), units.get(column.name, "")
+        given = _Given(heading, unit, months, day_first, records_map.join)
+        parsed = _parsed(table, column, cells, raw, own, given, settings)
         findings += findings_of(cells, parsed, column.name)
         frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
-    return TypedTable(raw, pd.DataFrame(frame, index=range(len(raw.rows))), tuple(findings), remarks)
+    if table == "births":
+        frame["died|mark"], frame["died|against"] = marks(raw, own)
+        frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
+    typed = pd.DataFrame(frame, index=range(len(raw.rows)))
+    if table == "births" and not raw.table:
+        typed["died|bare"], none, said = lines_of(raw, chosen, typed)
+        findings, remarks = [*findings, *none], (*remarks, *said)
+    return TypedTable(raw, typed, tuple(findings), remarks)
 
 
-def _chosen(table: str, raw: RawTable, own: TableMap) -> tuple[dict[str, RawColumn], tuple[Remark, ...]]:
-    """The sheet's columns under their tidy names."""
-    heading_of: dict[str, str] = {}
+def _chosen(
+    table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...]
+) -> tuple[dict[str, str], tuple[Remark, ...]]:
+    """The sheet's headings by the columns that they mean."""
+    several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
+    means = meanings(table, raw, own)
     for heading, cells in raw.columns.items():
-        meant = own.column_of(table, heading)
-        if meant is None and (cells.codes >= 0).any():
+        meant = means[heading]
+        if meant == "" and (cells.codes >= 0).any():
+            remarks.append(_left_out(heading))
+        if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
+            _ask_which(table, again[1], heading, raw, own)
+        if meant is None and (cells.codes >= 0).any() and plain_heading(heading) not in shows_life:
             problem = say("no column of {table} is called so; it was left out", table=term(table))
             remedy = say(
                 'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
                 heading=heading,
             )
-            remarks.append(Remark(heading, problem, remedy))
-        elif meant and meant in heading_of:
-            raise CannotRead(
-                f'{raw.place}: the headings "{heading_of[meant]}" and "{heading}" both mean {meant}; '
-                'rename one of them, or leave one out in the map with = "".'
-            )
+            remarks.append(Remark(heading, problem, remedy, "asked"))
         elif meant:
-            heading_of[meant] = heading
-    return {name: raw.columns[heading] for name, heading in heading_of.items()}, tuple(remarks)
+            several.setdefault(meant, []).append(heading)
+    heading_of: dict[str, str] = {}
+    for meant, headings in several.items():
+        heading_of |= _one_each(meant, headings, raw, set(several))
+    return heading_of, tuple(remarks)
+
+
+def _left_out(heading: str) -> Remark:
+    return Remark(
+        heading, say("the map leaves this column out"), say("nothing need be done if that was meant")
+    )
+
+
+def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap) -> None:
+    """Refuse two columns of one name where the name means something: nobody can know which is which."""
+    if not own.column_of(table, first) and (own.columns or not possible_meanings(table, first)):
+        return
+    shown = [
+        next(str(cell) for cell in raw.columns[name].distinct if cell is not None) for name in (first, second)
+    ]
+    raise CannotRead(
+        f'{raw.place}: the heading "{first}" stands over two columns, one with {shown[0]} and one with {shown[1]}; say '
+        f'in the map under [columns] what each is, "{first}" = ... and "{second}" = ... ("" leaves one out).'
+    )
+
+
+def _one_each(meant: str, headings: list[str], raw: RawTable, taken: set[str]) -> dict[str, str]:
+    """A column's one heading; of two for a birth or a death, one may hold the date and one the clock time."""
+    if len(headings) == 1:
+        return {meant: headings[0]}
+    filled = [heading for heading in headings if (raw.columns[heading].codes >= 0).any()]
+    if len(filled) < 2:
+        return {meant: (filled or headings)[0]}
+    day = DAY_OF.get(meant)
+    timed = [heading for heading in filled if np.isfinite(clocks_in(raw.columns[heading])).any()]
+    if day and day not in taken and len(filled) == 2 and len(timed) == 1:
+        return {meant: timed[0], day: next(heading for heading in filled if heading not in timed)}
+    raise CannotRead(
+        f'{raw.place}: the headings "{filled[0]}" and "{filled[1]}" both mean {meant}; '
+        'rename one of them, or leave one out in the map with = "".'
+    )
 
 
 def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawColumn | None:
@@ -80,30 +165,36 @@ def _with_fixed(cells: RawColumn | None, fixed: str | None, rows: int) -> RawCol
 
 
 def _parsed(
+    table: str,
     column: Column,
     cells: RawColumn,
     raw: RawTable,
     own: TableMap,
-    records_map: RecordsMap,
+    given: _Given,
     settings: Settings,
 ) -> Parsed:
+    if table == "births" and column.name in TOLD:
+        return read_outcome(column, cells, given.heading, raw.place, own, settings, given.months)
+    parsed = _read(column, cells, raw, own, given, settings)
+    return with_signs(column, cells, parsed, own) if table == "births" else parsed
+
+
+def _read(
+    column: Column, cells: RawColumn, raw: RawTable, own: TableMap, given: _Given, settings: Settings
+) -> Parsed:
     if column.kind in ("moment", "date"):
-        return read_dates(column, cells, raw.place, settings, dict(records_map.months))
+        return read_dates(column, cells, raw.place, settings, given.months, given.day_first)
     if column.kind in ("term", "terms", "yes_no"):
         words, spoken = column.words, dict(own.words.get(column.name, {}))
         if column.name == "cause":
             words, spoken = settings.causes, {**settings.cause_words, **spoken}
         return read_words(column, cells, words, spoken)
     if column.kind == "text":
-        return read_text(column, cells)
-    declared = _declared(column, own)
-    reader = read_elapsed if column.kind == "elapsed" else read_numbers
-    return reader(column, cells, declared, raw.decimal_comma)
-
-
-def _declared(column: Column, own: TableMap) -> Turn | None:
-    unit = own.units.get(column.name)
-    return None if unit is None else turn(column, unit)
+        return joined(read_text(column, cells), given.join.get(column.name, {}))
+    declared = turn(column, given.unit) if given.unit else None
+    if column.kind == "elapsed":
+        return read_elapsed(column, cells, declared, raw.decimal_comma)
+    return read_numbers(column, cells, declared, raw.decimal_comma, own.words.get(column.name, {}))
 
 
 def _typed(column: Column, values: object) -> object:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 
 import numpy as np
@@ -12,17 +13,10 @@ from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothi
 from neonatal_stats.season.finding import UNSAID, Said, say, term
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary.columns import Column
+from neonatal_stats.vocabulary.farm_words import folded, words_of
 
 SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d{1,2}")
 PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
-SPOKEN = {
-    "yes": ("y", "true", "1", "t"),
-    "no": ("n", "false", "0", "f"),
-    "female": ("f",),
-    "male": ("m",),
-    "castrated male": ("castrate", "castrated"),
-    "caesarean": ("cesarean", "caesarian", "cesarian", "c-section", "caesarean section"),
-}
 LARGEST_WHOLE = 2.0**53
 
 
@@ -33,6 +27,14 @@ def read_text(column: Column, raw: RawColumn) -> Parsed:
         values[place], trouble[place] = _text(cell, column.name.endswith("_id"))
     remedy = say("format the column as text in the spreadsheet and type the value again")
     return Parsed(values, None, trouble, remedy, blank_sentences(len(values)))
+
+
+def joined(parsed: Parsed, first: Mapping[str, str]) -> Parsed:
+    """Identities of which several spellings are one, as the map says, by their first spelling."""
+    if not first:
+        return parsed
+    values = np.array([first.get(value, value) for value in parsed.values], dtype=object)
+    return replace(parsed, values=values)
 
 
 def _text(cell: object, identity: bool) -> tuple[str | None, Said]:
@@ -70,10 +72,13 @@ def plain(word: object) -> str:
 
 
 def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:
-    """Every accepted spelling of a column's words; a farm's own words (from the map) come first."""
-    accepted: dict[str, str] = {}
-    for word in words:
-        accepted.update({plain(spelling): word for spelling in SPOKEN.get(word, ())})
+    """Every accepted spelling of a column's words; a farm's own words (from the map) come first.
+
+    How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na").
+    """
+    words = tuple(words)
+    spoken = words_of(column)
+    accepted = {way: word for way, word in spoken.items() if word in words and not is_nothing(way)}
     for word in words:
         accepted[plain(word)] = word
         accepted.setdefault(plain(word).replace("-", " "), word)
@@ -94,6 +99,8 @@ def _one(
     name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
 ) -> tuple[str | None, Said]:
     spoken = plain(cell)
+    if spoken not in accepted and "?" not in spoken:
+        spoken = folded(spoken)
     if spoken in accepted:
         return accepted[spoken] or None, UNSAID
     if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):

@@ -73,9 +73,7 @@ def _of_newborn(events: Gathered, values: pd.Series) -> pd.Series:
 
 def _by_day(events: Gathered, births: pd.DataFrame, also: pd.Series | None = None) -> pd.Series:
     """True where the event, the birth or what else is asked is known to the day only."""
-    own = events.frame.get(
-        f"{TIME_OF[events.table]}|is_day", pd.Series(False, index=events.frame.index)
-    ).astype(bool)
+    own = events.frame.get(f"{TIME_OF[events.table]}|is_day", pd.Series(False, index=events.frame.index))
     born_by_day = _of_newborn(events, (births["born_precision"] != "time").astype(float)) == 1
     by_day = own | born_by_day
     return by_day if also is None else by_day | (_of_newborn(events, also.astype(float)) == 1)

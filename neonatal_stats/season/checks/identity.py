@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, say, where
+from neonatal_stats.season.finding import About, Finding, say, where
 from neonatal_stats.season.following.ages import born
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.settings import Settings
@@ -102,7 +102,11 @@ def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> 
         differ |= rows[name].astype(object).groupby(rows["identity"]).transform("nunique") > 1
     at = np.sort(rows.index[differ].to_numpy().astype(np.int64))
     problem = say("one newborn stands in two rows that differ in what became of it")
-    return Finding(at, "newborn_id", _ids(frame, at), problem, say("keep the row that is right"), "set aside")
+    remedy = say("keep the row that is right")
+    about: list[About] = [
+        "outcome" if again else "not readable" for again in rows["identity"].reindex(at).duplicated()
+    ]
+    return Finding(at, "newborn_id", _ids(frame, at), problem, remedy, "set aside", about=about)
 
 
 def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -174,7 +178,7 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
         _values(frame, at),
         problem,
         say("add a row for each newborn, the dead ones too"),
-        "noted",
+        "asked",
     )
 
 

@@ -10,7 +10,6 @@ from neonatal_stats.season.finding import Finding, say, where
 from neonatal_stats.season.following.ages import answered, born, column, is_day, span
 from neonatal_stats.season.settings import Settings
 
-ALIVE_COLUMNS = ("left_at", "last_seen_at")
 EITHER = say("look which of the two is right and mend the other")
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]
 AFTER_DEATH = {
@@ -32,53 +31,6 @@ SIGNS = {
 WHICH = say("look whether it was born alive or this belongs to another newborn")
 
 
-def no_outcome(frame: pd.DataFrame, settings: Settings) -> Finding:
-    """Nothing says whether it lived: not used.
-
-    Where "died" is a column in which somebody wrote "no", an empty cell is not an answer; where only deaths are
-    written down at all, an empty cell means alive.
-    """
-    nobody = pd.Series(pd.NA, index=frame.index, dtype="boolean")
-    written_no = answered(frame, "died", False)
-    answers_both_ways = written_no.groupby(frame["farm"].astype(str) + "\0" + frame["season"].astype(str))
-    told = frame.get("died", nobody).notna() | answered(frame, "born_alive", False) | _dated(frame)
-    told |= frame["cause"].notna() if "cause" in frame else False
-    open_ = ~told & answers_both_ways.transform("any")
-    at = where(open_)
-    return Finding(
-        at,
-        "died",
-        [None] * len(at),
-        say("nothing in the row says whether the newborn lived or died"),
-        say("write yes or no in died, or a date in died_at or last_seen_at"),
-        "set aside",
-    )
-
-
-def _dated(frame: pd.DataFrame) -> pd.Series:
-    names = ("died_at", "found_dead_at", *ALIVE_COLUMNS)
-    return pd.concat([column(frame, name).notna() for name in names], axis=1).any(axis=1)
-
-
-def alive_with_a_time_of_death(frame: pd.DataFrame, settings: Settings) -> Finding:
-    """Said not to have died, and yet a time of death is given."""
-    times = column(frame, "died_at").fillna(column(frame, "found_dead_at"))
-    contradicted = answered(frame, "died", False) & times.notna() & ~answered(frame, "born_alive", False)
-    at = where(contradicted)
-    problem = say("it is said not to have died, and yet a time of death is given")
-    return Finding(at, "died", times.take(at).tolist(), problem, EITHER, "set aside")
-
-
-def cause_without_a_loss(frame: pd.DataFrame, settings: Settings) -> Finding | None:
-    """A cause of loss for a newborn that was not lost."""
-    if "cause" not in frame:
-        return None
-    kept = answered(frame, "died", False) & frame["cause"].notna() & ~answered(frame, "born_alive", False)
-    at = where(kept)
-    problem = say("a cause of loss is given for a newborn that did not die")
-    return Finding(at, "cause", frame["cause"].take(at).tolist(), problem, EITHER, "set to missing")
-
-
 def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """The cause is stillbirth, and yet it was born alive."""
     if "cause" not in frame:
@@ -92,15 +44,11 @@ def stillborn_that_did_not_die(frame: pd.DataFrame, settings: Settings) -> Findi
     """Born dead and "died: no": read as born dead, since there was no later death."""
     at = where(answered(frame, "born_alive", False) & answered(frame, "died", False))
     problem = say("it was born dead and is said not to have died; it is counted as born dead")
-    return Finding(
-        at, "died", ["no"] * len(at), problem, say("write yes in died for the born dead too"), "noted"
-    )
+    remedy = say("write yes in died for the born dead too")
+    return Finding(at, "died", ["no"] * len(at), problem, remedy, "noted", about="outcome")
 
 
 RULES = (
-    no_outcome,
-    alive_with_a_time_of_death,
-    cause_without_a_loss,
     stillbirth_of_the_born_alive,
     stillborn_that_did_not_die,
 )
@@ -126,7 +74,8 @@ def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding:
     lived = pd.concat([_shown(frame, name) for name in SIGNS], axis=1).any(axis=1)
     at = where(answered(frame, "born_alive", False) & answered(frame, "died", False) & lived)
     problem = say("it was born dead, is said not to have died and showed a sign of life")
-    return Finding(at, "born_alive", ["no"] * len(at), problem, say("look what became of it"), "set aside")
+    remedy = say("look what became of it")
+    return Finding(at, "born_alive", ["no"] * len(at), problem, remedy, "set aside", about="not readable")
 
 
 def sign_of_the_stillborn(name: str) -> Rule:
@@ -144,15 +93,22 @@ def sign_of_the_stillborn(name: str) -> Rule:
 
 
 def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Finding | None:
-    """Born dead, and yet dead at a later day."""
+    """Said to have been born dead, and yet dead at a later time, which is the fuller record and is kept."""
     if "died_at" not in frame:
         return None
     start, precision = born(frame)
     by_day = (precision == "day") | is_day(frame, "died_at")
     later = (frame["died_at"] > start).where(~by_day, frame["died_at"].dt.normalize() > start.dt.normalize())
     at = where(answered(frame, "born_alive", False) & later.astype(bool))
-    problem = say("it was born dead, and yet a later time of death is given; it stays counted as born dead")
-    return Finding(at, "died_at", frame["died_at"].take(at).tolist(), problem, WHICH, "set to missing")
+    problem = say(
+        "it is said to have been born dead, and yet a later time of death is given; the later death was kept"
+    )
+    remedy = say(
+        "look which is right; a column that says whether it is alive now belongs to died: say so in the map under "
+        "[columns], and its heading tells how yes and no are meant"
+    )
+    values = frame["died_at"].take(at).tolist()
+    return Finding(at, "born_alive", values, problem, remedy, "set to missing", about="outcome")
 
 
 def after_death(name: str) -> Rule:
@@ -174,8 +130,8 @@ def after_death(name: str) -> Rule:
 
 
 SIGN_RULES: tuple[Rule, ...] = (
+    later_death_of_the_stillborn,
     born_dead_and_lived,
     *(sign_of_the_stillborn(name) for name in SIGNS),
-    later_death_of_the_stillborn,
     *(after_death(name) for name in AFTER_DEATH),
 )

@@ -8,16 +8,17 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say, term, where
-from neonatal_stats.season.map.records_map import INTO
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary import ranges
+from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.units import INTO
 
 MEASURED = ("number", "integer", "elapsed")
 REMEDY = say("look it up again; if it is right, widen the range in the settings under [ranges]")
 MOST = 0.5
 SOME = 0.05
 AT_LEAST = 5
+FITTING = 0.85
 ASKED_ABOUT = {"kg", "ml", "min", "s", "days", "years", "degrees C", "g/l", "g/dl"}
 INTO_NAME = {"days": "d", "years": "y", "degrees C": "c"}
 
@@ -36,6 +37,8 @@ def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Se
     sentences = np.empty(len(values), dtype=object)
     for kind in species.unique():
         limits = ranges.plausible(column.name, str(kind), settings.ranges, settings.ranges_by_species)
+        if limits is None and not kind:
+            limits = _by_the_bulk(column, values[species == kind])
         if limits is None:
             continue
         here = ((species == kind) & ~values.between(*limits) & values.notna()).to_numpy()
@@ -44,6 +47,26 @@ def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Se
             sentences[place] = _sentence(column, float(values.iloc[place]), str(kind), limits)
     at = where(outside)
     return Finding(at, column.name, values.take(at).tolist(), list(sentences[at]), REMEDY, "set to missing")
+
+
+def _by_the_bulk(column: Column, values: pd.Series) -> ranges.Range | None:
+    """Without a species, the limits of the species among whose usual values most of a column lies."""
+    if column.name not in ranges.USUAL_BY_SPECIES["sheep"] or not values.notna().any():
+        return None
+    known = values.dropna()
+    fitting = [kind for kind in ranges.COMMON if _share(known, ranges.usual(column.name, kind)) > MOST]
+    limits = [
+        ranges.BY_SPECIES[kind][column.name] for kind in fitting if column.name in ranges.BY_SPECIES[kind]
+    ]
+    return (
+        (min(low for low, _ in limits), max(high for _, high in limits))
+        if limits
+        else ranges.widest(column.name)
+    )
+
+
+def _share(values: pd.Series, limits: ranges.Range | None) -> float:
+    return 0.0 if limits is None else float(values.between(*limits).mean())
 
 
 def _sentence(column: Column, value: float, species: str, limits: ranges.Range) -> Said:
@@ -91,6 +114,8 @@ def ask_about_units(
 
 def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
     usual = ranges.usual(column.name, species)
+    if usual is None and not species:
+        _ask_without_species(column, values, place)
     if usual is None:
         return
     for unit, (times, plus) in INTO[column.unit].items():
@@ -102,6 +127,20 @@ def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
             raise CannotRead(
                 _two_units(column, place, unit, len(odd), len(values), float(odd.iloc[0]), share)
             )
+
+
+def _ask_without_species(column: Column, values: pd.Series, place: str) -> None:
+    """Raise `CannotRead` where no species has such values in the column's own unit, but one has them in another."""
+    usual_of = [ranges.USUAL_BY_SPECIES[kind] for kind in ranges.COMMON]
+    kinds = [limits[column.name] for limits in usual_of if column.name in limits]
+    if len(values) < AT_LEAST or any(_share(values, usual) >= FITTING for usual in kinds):
+        return
+    for unit, (times, plus) in INTO[column.unit].items():
+        fits = max((_share(values * times + plus, usual) for usual in kinds), default=0.0)
+        if (times, plus) != (1, 0) and fits >= FITTING:
+            odd = values[[not any(low <= value <= high for low, high in kinds) for value in values]]
+            example = float((odd if len(odd) else values).iloc[0])
+            raise CannotRead(_two_units(column, place, unit, len(values), len(values), example, 1.0))
 
 
 def _two_units(column: Column, place: str, unit: str, odd: int, of: int, example: float, share: float) -> str:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from neonatal_stats.season.finding import Finding, Said, say, where
 from neonatal_stats.season.following.ages import born, column, elapsed_h, is_day
+from neonatal_stats.season.following.seasons import years_from_its_season
 from neonatal_stats.season.settings import Settings
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]
@@ -66,8 +67,7 @@ def two_days_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None
 def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Born two years or more away from the year that the season is called by."""
     start, _ = born(frame)
-    year = pd.to_numeric(frame["season"].where(frame["season"].str.fullmatch(r"\d{4}")), errors="coerce")
-    at = where((start.dt.year - year).abs() >= 2)
+    at = where(years_from_its_season(start, frame["season"]))
     name = "born_at" if "born_at" in frame else "born_on"
     problem = say("it was born years away from its season")
     remedy = say("look at the year of birth and at the season")
@@ -133,6 +133,7 @@ def slip_of_a_year(frame: pd.DataFrame, settings: Settings) -> Finding:
         problem,
         say("look at the year of birth and of death"),
         "set aside",
+        about="not readable",
     )
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import re
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from neonatal_stats.season.exchange import terms as said
-from neonatal_stats.season.exchange.messages import NOTHING, Body, Message, Problems
-from neonatal_stats.season.exchange.values import DATE_ONLY, Key, key_of, kg_of, whole, within_a_day, word_of
+from neonatal_stats.season.exchange.messages import Body, Message, Problems
+from neonatal_stats.season.exchange.values import DATE_ONLY, Key, key_of, kg_of, whole, word_of
 from neonatal_stats.season.finding import Said, say
 
-MOST_IN_A_LITTER = 20
+MOST_IN_A_LITTER = 6
+MOST_UNLISTED = 3
+OF_DEATH = re.compile("dead|died|death|still|abort|mort|perish|euthan|slaughter|cull|kill|lost")
 
 LocalTime = Callable[[object, Message, str], str | None]
 
@@ -40,9 +43,10 @@ def from_parturition(message: Message, time: LocalTime, problems: Problems) -> l
     _check_counts(message, listed, total, live, problems)
     if listed:
         born = [_listed_newborn(each, message, problems) for each in listed]
+        _by_count(born, live)
     else:
-        born = _counted_newborns(message, total, live)
-    size = max(total or 0, len(listed)) or None
+        born = _counted_newborns(message, total, live, problems)
+    size = _size(len(listed), total, live)
     for order, newborn in enumerate(born, start=1):
         newborn.dam = key_of(body.get("animal"))
         newborn.fill(
@@ -68,7 +72,9 @@ def from_birth(message: Message, time: LocalTime, problems: Problems) -> Newborn
         newborn.keys.append(own)
     for parent in _dicts(detail.get("parentage")):
         _add_parent(newborn, parent)
-    newborn.fill(farm=farm_of(message.body), born_alive="yes")
+    newborn.fill(farm=farm_of(message.body))
+    if not {"born_alive", "died"} & set(newborn.cells):
+        newborn.fill(born_alive="yes")
     when = detail.get("birthDate", message.body.get("eventDateTime"))
     set_birth_time(newborn, time(when, message, "born_at"))
     return newborn
@@ -99,24 +105,67 @@ def _listed_newborn(each: Body, message: Message, problems: Problems) -> Newborn
         breed=breed[1] if (breed := key_of(each.get("primaryBreed"))) else None,
     )
     _set_status(newborn, word_of(each.get("birthStatus"), said.BIRTH_STATUSES, "born_alive", *place))
+    now = str(each.get("status", "")).casefold()
+    if now == "dead" and newborn.cells.get("born_alive") != "no":
+        newborn.cells["died"] = "yes"
+    elif now == "alive" and not {"born_alive", "died"} & set(newborn.cells):
+        newborn.fill(born_alive="yes")
     return newborn
 
 
 def _set_status(newborn: Newborn, status: str | None) -> None:
-    if status in said.BORN_DEAD:
+    """What a status of birth means; one that is not known is never alive."""
+    if status is not None and status not in said.BIRTH_STATUSES:
+        newborn.fill(died="yes" if OF_DEATH.search(status.casefold()) else status)
+    elif status in said.BORN_DEAD:
         newborn.fill(born_alive="no", died="yes", cause="stillbirth")
     elif status in said.DEAD_AGE_UNKNOWN:
         newborn.fill(born_alive="yes", died="yes")
     elif status in said.KILLED_AT_BIRTH:
         newborn.fill(born_alive="yes", died="yes", cause="other", died_at="at birth")
-    else:
-        newborn.fill(born_alive="yes" if status == "Alive" else status)
+    elif status == "Alive":
+        newborn.fill(born_alive="yes")
 
 
-def _counted_newborns(message: Message, total: int | None, live: int | None) -> list[Newborn]:
+def _by_count(born: list[Newborn], live: int | None) -> None:
+    """Newborns listed without a status live or are born dead where the count says so of all of them."""
+    if live not in (0, len(born)) or any({"born_alive", "died"} & set(newborn.cells) for newborn in born):
+        return
+    for newborn in born:
+        if live:
+            newborn.fill(born_alive="yes")
+        else:
+            newborn.fill(born_alive="no", died="yes", cause="stillbirth")
+
+
+def _believed(total: int | None, known: int) -> bool:
+    """True for a total that leaves no more newborns untold than a litter may."""
+    return total is not None and known <= total <= MOST_IN_A_LITTER and total - known <= MOST_UNLISTED
+
+
+def _size(listed: int, total: int | None, live: int | None) -> int | None:
+    """The litter's size; a total that cannot be believed is none."""
+    if listed:
+        return total if _believed(total, listed) else listed
+    return total if _believed(total, live or 0) or live is None else None
+
+
+def _counted_newborns(
+    message: Message, total: int | None, live: int | None, problems: Problems
+) -> list[Newborn]:
+    """Rows made from counts alone; a total far above the living is a slip rather than so many stillbirths."""
     count = total if total is not None else live
     if count is None:
         return [Newborn(message)]
+    if total is not None and live is not None and not _believed(total, live):
+        problem = say(
+            "{total} born and {live} alive is taken for a slip: only those alive were made rows of, no stillbirths",
+            total=total,
+            live=live,
+        )
+        remedy = say("look at the litter and send each newborn")
+        problems.add(message.file, "totalProgeny", total, problem, remedy, message.place, "asked")
+        count = live
     born = [Newborn(message) for _ in range(max(0, min(count, MOST_IN_A_LITTER)))]
     for order, newborn in enumerate(born, start=1):
         if live is not None and order <= live:
@@ -131,7 +180,7 @@ def _check_counts(
 ) -> None:
     def wrong(member: str, value: object, problem: Said) -> None:
         remedy = say("look at the litter; the newborns listed were used")
-        problems.add(message.file, member, value, problem, remedy, message.place)
+        problems.add(message.file, member, value, problem, remedy, message.place, "asked")
 
     statuses = [each.get("birthStatus") for each in listed]
     if total is not None and not 0 <= total <= MOST_IN_A_LITTER:
@@ -169,93 +218,3 @@ def _add_parent(newborn: Newborn, parent: Body) -> None:
         newborn.dam = key
     elif not female and relation == "Genetic":
         newborn.sire = key
-
-
-class Register:
-    """The newborns by identity; where only one newborn has an id, another scheme for it is accepted too."""
-
-    def __init__(self, newborns: Sequence[Newborn]) -> None:
-        self._by_key: dict[Key, Newborn] = {}
-        self._by_id: dict[str, list[Newborn]] = {}
-        for newborn in newborns:
-            self.enter(newborn)
-
-    def enter(self, newborn: Newborn) -> None:
-        """Add a newborn under all its identities; the first newborn of an identity keeps it."""
-        for key in newborn.keys:
-            self._by_key.setdefault(key, newborn)
-            if newborn not in self._by_id.setdefault(key[1], []):
-                self._by_id[key[1]].append(newborn)
-
-    def find(self, key: Key | None) -> Newborn | None:
-        """The newborn of that identity."""
-        if key is None:
-            return None
-        alike = self._by_id.get(key[1], [])
-        return self._by_key.get(key) or (alike[0] if len(alike) == 1 else None)
-
-
-def add_fates(
-    messages: Sequence[Message], register: Register, time: LocalTime, problems: Problems
-) -> dict[str, int]:
-    """Write deaths, departures and weights into the cells; returns how many of each kind named nobody."""
-    add = {"death": _add_death, "departure": _add_departure, "weight": _add_weight}
-    unmatched: dict[str, int] = {}
-    for message in messages:
-        if message.kind not in add:
-            continue
-        newborn = register.find(key_of(message.body.get("animal")))
-        if newborn is None:
-            unmatched[message.kind] = unmatched.get(message.kind, 0) + 1
-        else:
-            add[message.kind](newborn, message, time, problems)
-    return unmatched
-
-
-def _add_death(newborn: Newborn, message: Message, time: LocalTime, problems: Problems) -> None:
-    body = message.body
-    when = time(body.get("eventDateTime"), message, "died_at")
-    if body.get("deathMethod") in said.NOT_A_DEATH:
-        newborn.fill(left_at=when, left_reason="other")
-        return
-    if newborn.cells.get("born_alive") == "no":
-        problem = say(
-            "a death message for a newborn that its birth message gives as born dead; it stays born dead"
-        )
-        problems.add(message.file, "died_at", when, problem, say("look at both messages"), message.place)
-        return
-    newborn.fill(
-        died="yes",
-        died_at=when,
-        cause=word_of(body.get("deathReason"), said.CAUSES, "cause", message.file, problems, message.place),
-    )
-    if body.get("explanation"):
-        problem = say("the words of explanation have no column; the coded reason was used")
-        problems.add(message.file, "explanation", body["explanation"], problem, NOTHING, message.place)
-
-
-def _add_departure(newborn: Newborn, message: Message, time: LocalTime, problems: Problems) -> None:
-    kind = message.body.get("departureKind", message.body.get("departureReason"))
-    newborn.fill(
-        left_at=time(message.body.get("eventDateTime"), message, "left_at"),
-        left_reason=word_of(kind, said.LEFT_REASONS, "left_reason", message.file, problems, message.place),
-    )
-
-
-def _add_weight(newborn: Newborn, message: Message, time: LocalTime, problems: Problems) -> None:
-    weight = kg_of(message.body.get("weight"), "birth_weight_kg", message.file, problems, message.place)
-    when = time(message.body.get("eventDateTime"), message, "birth_weight_kg")
-    born = str(newborn.cells.get("born_at") or newborn.cells.get("born_on") or "")
-    if when and within_a_day(born, when):
-        newborn.fill(birth_weight_kg=weight)
-    died = str(newborn.cells.get("died_at") or "")
-    if when and died and when[: len(died)] > died:
-        problem = say("weighed after its death")
-        problems.add(
-            message.file,
-            "died_at",
-            f"{died}, weighed {when}",
-            problem,
-            say("look at both messages"),
-            message.place,
-        )

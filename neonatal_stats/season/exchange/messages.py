@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.season.finding import CannotRead, Said, say
+from neonatal_stats.season.exchange.pages import Page, check_pages, pages_of
+from neonatal_stats.season.finding import CannotRead, Ended, Said, say
+from neonatal_stats.season.grid import File
 from neonatal_stats.season.ledger import as_found
 from neonatal_stats.season.model import PROBLEM_COLUMNS
 
@@ -21,6 +23,8 @@ NOTHING = say("nothing")
 Body = dict[str, Any]
 # What a message is: its resource's name, members that only it has, and words in a file's or list's name.
 KINDS: dict[str, tuple[tuple[str, ...], frozenset[str], tuple[str, ...]]] = {
+    "group death": (("groupmovementdeathevent",), frozenset(("deathreason",)), ("groupdeath", "group death")),
+    "group birth": (("groupmovementbirthevent",), frozenset(("groupMethod",)), ("groupbirth", "group birth")),
     "parturition": (
         ("reproparturitionevent", "parturitionevent"),
         frozenset(("progenyDetails", "progeny", "liveProgeny", "totalProgeny", "calvingEase", "damParity")),
@@ -44,22 +48,31 @@ KINDS: dict[str, tuple[tuple[str, ...], frozenset[str], tuple[str, ...]]] = {
     "weight": (("weightevent",), frozenset(("weight",)), ("weight",)),
     "diagnosis": (("diagnosisevent",), frozenset(("diagnoses",)), ("diagnos",)),
     "treatment": (("treatmentevent",), frozenset(("medicine", "procedure", "dose")), ("treatment",)),
+    "feed intake": (("feedintakeevent",), frozenset(("consumedFeed", "feedVisitDuration")), ("feed",)),
+    "animal": (("animalcore", "animal"), frozenset(("status", "birthDate")), ("animal",)),
 }
 INSIDE_EVENTS = frozenset(("progenyDetails", "progeny", "diagnoses", "alternativeIdentifiers", "parentage"))
 NEVER = datetime.min.replace(tzinfo=UTC)
 
 
 class Problems:
-    """A list of findings; all are "noted": the reader of messages sets nothing aside by itself."""
+    """A list of findings, "noted" or "asked": the reader of messages sets nothing aside by itself."""
 
     def __init__(self) -> None:
         self._lines: list[tuple[object, ...]] = []
 
     def add(
-        self, file: str, column: str, value: object, problem: Said, remedy: Said, row: int | None = None
+        self,
+        file: str,
+        column: str,
+        value: object,
+        problem: Said,
+        remedy: Said,
+        row: int | None = None,
+        ended: Ended = "noted",
     ) -> None:
         """Note one finding; ``row`` is the place of the message in its file, from 1."""
-        line = ("births", file, "", row, column, as_found(value), problem, remedy, "noted")
+        line = ("births", file, "", row, column, as_found(value), problem, remedy, ended)
         if line not in self._lines:
             self._lines.append(line)
 
@@ -80,44 +93,51 @@ class Message:
     place: int
 
 
-def read_messages(paths: Iterable[Path], problems: Problems) -> list[Message]:
-    """Every message of the files, in order; what is none, or of no known kind, is reported and left out."""
+def read_messages(
+    files: Iterable[tuple[File, bytes]], problems: Problems
+) -> tuple[list[Message], dict[str, int]]:
+    """Every message of the files, in order, and how many there are in each file.
+
+    What is no message, or of no known kind, is reported and left out; a collection of which pages are missing is
+    refused.
+    """
     found: list[Message] = []
-    for path in paths:
-        for place, (hint, body) in enumerate(_bodies(_parsed(path), path.name), start=1):
+    counts: dict[str, int] = {}
+    unknown: Counter[tuple[str, str]] = Counter()
+    pages: list[Page] = []
+    for file, data in files:
+        content = _parsed(file.name, data)
+        pages += pages_of(file.name, content)
+        counts[file.name] = 0
+        for place, (hint, body) in enumerate(_bodies(content, file.name), start=1):
+            counts[file.name] = place
             if not isinstance(body, dict):
-                problems.add(
-                    path.name,
-                    "",
-                    body,
-                    say("this is not a message"),
-                    say("look at it in the sending program"),
-                )
-                continue
-            kind = _kind(body, hint)
-            if kind:
-                found.append(Message(kind, _without_nulls(body), path.name, place))
+                remedy = say("look at it in the sending program")
+                problems.add(file.name, "", body, say("this is not a message"), remedy, None, "asked")
+            elif kind := _kind(body, hint):
+                found.append(Message(kind, _without_nulls(body), file.name, place))
             else:
-                what = body.get("resourceType", "no resourceType")
-                problems.add(
-                    path.name, "resourceType", what, say("messages of this kind are not used here"), NOTHING
-                )
-    return found
+                unknown[file.name, str(body.get("resourceType", "no resourceType"))] += 1
+    check_pages(pages)
+    for (name, what), count in unknown.items():
+        shown = what if count == 1 else f"{what} ({count})"
+        problem = say("messages of this kind are not used here")
+        problems.add(name, "resourceType", shown, problem, NOTHING, None, "asked")
+    return found, counts
 
 
-def _parsed(path: Path) -> object:
+def _parsed(name: str, data: bytes) -> object:
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        return json.loads(text, parse_constant=lambda word: None)
+        return json.loads(data.decode("utf-8-sig"), parse_constant=lambda word: None)
     except UnicodeDecodeError:
-        raise CannotRead(f"{path.name}: it is not UTF-8 text, which JSON must be; export it again.") from None
+        raise CannotRead(f"{name}: it is not UTF-8 text, which JSON must be; export it again.") from None
     except json.JSONDecodeError as error:
         raise CannotRead(
-            f"{path.name}: it is not JSON (line {error.lineno}: {error.msg}); export it again, whole."
+            f"{name}: it is not JSON (line {error.lineno}: {error.msg}); export it again, whole."
         ) from None
     except (RecursionError, ValueError):
         raise CannotRead(
-            f"{path.name}: it is nested too deeply or its numbers are too long to be messages."
+            f"{name}: it is nested too deeply or its numbers are too long to be messages."
         ) from None
 
 
@@ -151,9 +171,8 @@ def _named_lists(content: Body) -> list[tuple[str, Sequence[object]]]:
 
 def _kind(body: Body, hint: str) -> str:
     said = _bare_name(str(body.get("resourceType", "")))
-    group = said.startswith("group")
     for kind, (names, _, _) in KINDS.items():
-        if said in names and not group:
+        if said in names:
             return kind
     if said and said not in ("event", "resource"):
         return ""

@@ -10,33 +10,59 @@ import hashlib
 import os
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import pandas as pd
 
-from neonatal_stats.season.exchange.births import Newborn, Register, add_fates, from_birth, from_parturition
+from neonatal_stats.season.exchange.births import Newborn, from_birth, from_parturition
+from neonatal_stats.season.exchange.fates import Fates, Register
 from neonatal_stats.season.exchange.messages import NOTHING, Body, Message, Problems, latest, read_messages
 from neonatal_stats.season.exchange.values import Key, key_of, local_time
-from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.grid import Grid, Remark
+from neonatal_stats.season.finding import CannotRead, Ended, say
+from neonatal_stats.season.grid import File, Grid, Remark
 from neonatal_stats.vocabulary.columns import BIRTHS
 
-AT_BIRTH = "at birth"
-Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
-MESSAGES = {
-    "death": say("death messages"),
-    "departure": say("departure messages"),
-    "weight": say("weight messages"),
+AT_BIRTH, NO_STATUS = "at birth", "(no status)"
+OUTCOMES = ("died", "died_at", "born_alive", "newborn_id")
+UNUSED = {
+    "diagnosis": say("diagnoses"),
+    "treatment": say("treatments"),
+    "feed intake": say("feed intakes"),
+    "group birth": say("births of groups"),
 }
-UNPLACED = {"diagnoses": say("diagnoses"), "treatments": say("treatments")}
+MEMBERS = {
+    "explanation": say("an explanation of the death in words"),
+    "remark": say("a remark"),
+    "comment": say("a remark"),
+}
+Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
+
+
+@dataclass(frozen=True, eq=False)
+class Exchanged:
+    """What the messages tell: newborns, notes on them, findings, deaths of nobody known, messages by file and use."""
+
+    births: pd.DataFrame
+    notes: dict[str, pd.DataFrame]
+    problems: pd.DataFrame
+    unmatched_deaths: int
+    messages: dict[str, int]
+    used: dict[str, set[int]]
 
 
 def births_frame(newborns: Sequence[Newborn], problems: Problems) -> pd.DataFrame:
-    """One row per newborn: the tidy columns that have a value, then ``file`` and ``row``."""
+    """One row per newborn: the tidy columns that have a value, then ``file`` and ``row``.
+
+    A newborn of which nothing is told, among others that are said to live, has an outcome that cannot be read.
+    """
     name_of = _namer([key for each in newborns for key in (*each.keys[:1], each.dam, each.sire) if key])
     rows = []
+    told = any(newborn.cells.get("born_alive") == "yes" for newborn in newborns)
     for newborn in newborns:
+        if told and not newborn.cells.get("born_alive") and not newborn.cells.get("died"):
+            newborn.cells["died"] = NO_STATUS
         _close(newborn, problems)
         rows.append(
             newborn.cells
@@ -65,7 +91,7 @@ def _close(newborn: Newborn, problems: Problems) -> None:
     if newborn.dam is None:
         problem = say("no dam is named; the newborn is its own litter unless the message names one")
         problems.add(message.file, "dam_id", "", problem, say("send the dam"), message.place)
-    if cells.get("died") == "yes" and cells.get("born_alive") == "yes" and not cells.get("died_at"):
+    if cells.get("died") == "yes" and cells.get("born_alive") != "no" and not cells.get("died_at"):
         problem = say("dead, but no message says when; its age at death is not known")
         problems.add(message.file, "died_at", "", problem, say("send the death message"), message.place)
 
@@ -82,6 +108,25 @@ def _namer(keys: Sequence[Key]) -> Callable[[Key | None], str | None]:
         return key[1] if len(schemes[key[1]]) == 1 else f"{key[0]}:{key[1]}"
 
     return name_of
+
+
+def say_unused(messages: Sequence[Message], newborns: Sequence[Newborn], problems: Problems) -> None:
+    """Name, one remark a kind, what was read and has no column."""
+    kinds = Counter((message.file, message.kind) for message in messages if message.kind in UNUSED)
+    for (file, kind), n in kinds.items():
+        problem = say("{n} {notes} were read; no tidy column holds them", n=n, notes=UNUSED[kind])
+        ended: Ended = "asked" if kind == "group birth" else "noted"
+        problems.add(file, "", "", problem, NOTHING, None, ended)
+    for member, what in MEMBERS.items():
+        told = [message for message in messages if message.body.get(member) and message.kind not in UNUSED]
+        for file, n in Counter(message.file for message in told).items():
+            shown = next(str(message.body[member]) for message in told if message.file == file)
+            problem = say("{n} messages hold {what}; no tidy column holds it", n=n, what=what)
+            problems.add(file, member, shown, problem, NOTHING)
+    fostered = [newborn for newborn in newborns if newborn.cells.get("rearing") == "fostered"]
+    for file, n in Counter(newborn.message.file for newborn in fostered).items():
+        problem = say("the foster dams of {n} newborns are named; only that they were fostered is used", n=n)
+        problems.add(file, "rearing", "", problem, NOTHING)
 
 
 def notes_frame(
@@ -132,36 +177,41 @@ def read_exchange(paths: Paths, time_zone: str = "") -> dict[str, pd.DataFrame]:
         The standard has one ease of birth for a litter, no order of birth and no hours for a stillbirth. A
         newborn given as alive, with no later message, counts as alive.
     """
+    found = exchanged([(file, file.path.read_bytes()) for file in _files(paths)], time_zone)
+    return {"births": found.births, **found.notes, "problems": found.problems}
+
+
+def exchanged(files: Sequence[tuple[File, bytes]], time_zone: str) -> Exchanged:
+    """What the messages of exchange files tell, all files together."""
     problems = Problems()
-    zone = _zone(time_zone)
-    time = _reader_of_times(zone, problems)
-    messages = latest(read_messages(_files(paths), problems), problems)
-    newborns = _newborns(messages, time, problems)
-    unmatched = add_fates(messages, Register(newborns), time, problems)
-    for kind, count in unmatched.items():
-        file = next(message.file for message in messages if message.kind == kind)
-        problem = say(
-            "{n} {messages} name animals that are not among the newborns; they were left out",
-            n=count,
-            messages=MESSAGES[kind],
-        )
-        problems.add(file, "", "", problem, say("send their births too"))
-    if newborns and not any(message.kind == "death" for message in messages):
+    time = _reader_of_times(_zone(time_zone), problems)
+    sent, counts = read_messages(files, problems)
+    messages = latest(sent, problems)
+    newborns, enriching = _newborns(messages, time, problems)
+    fates = Fates(Register(newborns), time, problems)
+    fates.add(messages)
+    told = {"death", "group death", "animal"} & {message.kind for message in messages}
+    if newborns and not told:
         problem = say("there is no death message; newborns given as alive are taken to have lived on")
-        problems.add(newborns[0].message.file, "died", "", problem, say("add the file of death messages"))
+        remedy = say("add the file of death messages")
+        problems.add(newborns[0].message.file, "died", "", problem, remedy, None, "asked")
+    say_unused(messages, newborns, problems)
     births = births_frame(newborns, problems)
+    used: dict[str, set[int]] = {}
+    for message in (*(newborn.message for newborn in newborns), *enriching, *fates.used):
+        used.setdefault(message.file, set()).add(message.place)
     notes = {name: notes_frame(name, messages, time) for name in ("diagnoses", "treatments")}
-    return {"births": births, **notes, "problems": problems.frame}
+    return Exchanged(births, notes, problems.frame, fates.unmatched_deaths, counts, used)
 
 
-def _files(paths: Paths) -> list[Path]:
+def _files(paths: Paths) -> list[File]:
     single = isinstance(paths, str | os.PathLike)
     files: list[Path] = []
     for path in map(Path, [paths] if single else list(paths)):  # type: ignore[arg-type]
         files += sorted(path.glob("*.json")) if path.is_dir() else [path]
     if not files:
         raise CannotRead("No exchange message was found; the folder must hold files that end in .json.")
-    return files
+    return [File(path, path.name) for path in files]
 
 
 def _zone(name: str) -> ZoneInfo | None:
@@ -189,8 +239,10 @@ def _reader_of_times(
 
 def _newborns(
     messages: Sequence[Message], time: Callable[[object, Message, str], str | None], problems: Problems
-) -> list[Newborn]:
+) -> tuple[list[Newborn], list[Message]]:
+    """The newborns, and the birth messages that only add to one of them."""
     newborns: list[Newborn] = []
+    enriching: list[Message] = []
     for message in messages:
         if message.kind == "parturition":
             newborns += from_parturition(message, time, problems)
@@ -204,8 +256,9 @@ def _newborns(
             newborns.append(named)
             register.enter(named)
         else:
+            enriching.append(message)
             _enrich(known, named)
-    return newborns
+    return newborns, enriching
 
 
 def _enrich(known: Newborn, named: Newborn) -> None:
@@ -218,46 +271,51 @@ def _enrich(known: Newborn, named: Newborn) -> None:
     known.fill(**named.cells)
 
 
-def exchange_grids(paths: Sequence[Path], time_zone: str = "") -> list[Grid]:
-    """One grid of births for each file that holds any; what was found stands in its remarks."""
-    found = read_exchange(paths, time_zone)
-    births, problems = found["births"], found["problems"]
+def exchange_grids(files: Sequence[tuple[File, bytes]], time_zone: str = "") -> tuple[list[Grid], int]:
+    """One grid of births for each file, empty where it holds none, and how many deaths belong to no newborn.
+
+    What was found stands in the remarks of the file that it was found in; a row is called by its message's place.
+    """
+    found = exchanged(files, time_zone)
     grids = []
-    for path in paths:
-        rows = births[births["file"] == path.name] if len(births) else births
-        remarks = _remarks(problems[problems["file"] == path.name])
-        remarks += _unplaced(found) if path == paths[0] else ()
-        grids.append(_grid(path, rows.drop(columns=["file", "row"], errors="ignore"), remarks))
-    return grids
+    for file, data in files:
+        births, problems = found.births, found.problems
+        rows = births[births["file"] == file.name] if len(births) else births
+        remarks = _remarks(problems[problems["file"] == file.name])
+        grids.append(_grid(file.name, data, rows, remarks, found))
+    return grids, found.unmatched_deaths
 
 
-def _grid(path: Path, rows: pd.DataFrame, remarks: tuple[Remark, ...]) -> Grid:
-    held = [name for name in rows if rows[name].notna().any()]
-    columns = [[None, *rows[name]] for name in held]
-    sha256 = hashlib.sha256(path.read_bytes()).hexdigest()
-    headings = tuple(map(str, held))
-    table = "births" if held else ""
-    return Grid(path.name, "", columns, sha256, remarks, headings=headings, headed=True, table=table)
+def _grid(name: str, data: bytes, rows: pd.DataFrame, remarks: tuple[Remark, ...], found: Exchanged) -> Grid:
+    places = [0, *(map(int, rows["row"]) if len(rows) else ())]
+    cells = rows.drop(columns=["file", "row"], errors="ignore")
+    held = [column for column in cells if cells[column].notna().any()]
+    columns = [[None, *cells[column]] for column in held]
+    used = found.used.get(name, set()) - set(places)
+    total = found.messages.get(name, 0)
+    return Grid(
+        name,
+        "",
+        columns,
+        hashlib.sha256(data).hexdigest(),
+        remarks,
+        headings=tuple(map(str, held)),
+        headed=True,
+        table="births" if held else "",
+        lines=total,
+        numbers=places,
+        joined=len(used),
+        unused=total - len(used) - len(set(places) - {0}),
+    )
 
 
 def _remarks(problems: pd.DataFrame) -> tuple[Remark, ...]:
     """Findings that say the same of the same value are said once, with how often."""
-    lines = zip(*(problems[name] for name in ("column", "value", "problem", "remedy")), strict=True)
+    lines = zip(*(problems[name] for name in ("column", "value", "problem", "remedy", "ended")), strict=True)
     remarks = []
-    for (column, value, problem, remedy), count in Counter(lines).items():
+    for (column, value, problem, remedy, ended), count in Counter(lines).items():
         said = say('"{value}": {problem}', value=value, problem=problem) if value else problem
         often = say("{problem} ({n} times)", problem=said, n=count) if count > 1 else said
-        remarks.append(Remark(column, often, remedy))
+        touching = ended == "asked" and column in OUTCOMES
+        remarks.append(Remark(column, often, remedy, ended, "outcome" if touching else ""))
     return tuple(remarks)
-
-
-def _unplaced(found: dict[str, pd.DataFrame]) -> tuple[Remark, ...]:
-    return tuple(
-        Remark(
-            "",
-            say("{n} {notes} were read; no tidy column holds them", n=len(found[name]), notes=notes),
-            NOTHING,
-        )
-        for name, notes in UNPLACED.items()
-        if len(found[name])
-    )

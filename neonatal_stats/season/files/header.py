@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding, Said, say
-from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.season.files.blocks import one_below_another, with_columns_in_place
+from neonatal_stats.season.files.merged import below_headings
+from neonatal_stats.season.finding import CannotRead, Finding, Said, printable, say
+from neonatal_stats.season.grid import Grid, Lines, RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.vocabulary.fates import TOTALS, folded
 
-TOTALS = frozenset(("total", "totals", "sum", "subtotal", "grand total", "mean", "average", "count"))
 LOOKED_AT = 30
 LONGEST_HEADING = 200
 Known = Callable[[str], bool]
@@ -23,17 +25,17 @@ def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
     again, totals = _headings_again(table), _totals(table)
     found = []
     if again.size:
-        found.append(_aside(table, again, say("the headings stand here again"), say("nothing need be done")))
+        found.append(_none(table, again, say("the headings stand here again"), say("nothing need be done")))
     if totals.size:
         found.append(
-            _aside(table, totals, say("a row of totals is no newborn"), say("keep totals out of the records"))
+            _none(table, totals, say("a row of totals is no newborn"), say("keep totals out of the records"))
         )
     return tuple(found)
 
 
-def _aside(table: RawTable, at: NDArray[np.int64], problem: Said, remedy: Said) -> Finding:
+def _none(table: RawTable, at: NDArray[np.int64], problem: Said, remedy: Said) -> Finding:
     first = next(iter(table.columns.values()))
-    return Finding(at, "", first.at(at), problem, remedy, "set aside")
+    return Finding(at, "", first.at(at), problem, remedy, "no record")
 
 
 def _headings_again(table: RawTable) -> NDArray[np.int64]:
@@ -47,24 +49,59 @@ def _headings_again(table: RawTable) -> NDArray[np.int64]:
 
 
 def _totals(table: RawTable) -> NDArray[np.int64]:
-    """Rows with a word for a total in a cell of their own and nothing that names a newborn."""
-    total = np.zeros(len(table.rows), dtype=bool)
+    """Rows that begin with a word for a total and else hold numbers alone: no date, no word, and few cells."""
+    rows = len(table.rows)
+    if not any(_is_total(cell) for column in table.columns.values() for cell in column.distinct):
+        return np.empty(0, dtype=np.int64)
+    begun, total, other = (np.zeros(rows, dtype=bool) for _ in range(3))
+    filled = np.zeros(rows, dtype=np.int64)
     for column in table.columns.values():
-        words = [isinstance(cell, str) and cell.casefold().rstrip(":") in TOTALS for cell in column.distinct]
-        total |= np.array([*words, False])[column.codes]
-    return np.flatnonzero(total).astype(np.int64)
+        kinds = np.array([*(_kind(cell) for cell in column.distinct), ""], dtype=object)[column.codes]
+        total |= (kinds == "total") & ~begun
+        other |= kinds == "other"
+        begun |= kinds != ""
+        filled += kinds != ""
+    if not total.any():
+        return np.flatnonzero(total).astype(np.int64)
+    few = (
+        (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
+    )
+    return np.flatnonzero(total & ~other & few).astype(np.int64)
+
+
+def _is_total(cell: object) -> bool:
+    short = isinstance(cell, str) and len(cell) <= 20 and not cell[-1:].isdigit()
+    return short and folded(str(cell).rstrip(": ")) in TOTALS
+
+
+def _kind(cell: object) -> str:
+    """ "total" for a word that names one, "number", or "other" for dates and any other text."""
+    if isinstance(cell, str):
+        if _is_total(cell):
+            return "total"
+        bare = cell.replace(" ", "").rstrip("%").replace(",", ".")
+        return "number" if bare.replace(".", "", 1).lstrip("+-").isdigit() else "other"
+    return "number" if isinstance(cell, int | float) else "other"
 
 
 def table_below(grid: Grid, known: Known) -> RawTable:
     """The sheet as named columns; the heading row is the one among the first rows with most known headings."""
     if grid.headed:
-        headings, below = list(grid.headings), 1
+        headings, depth, below = list(grid.headings), 0, 1
     else:
         row = _heading_row(grid, known)
-        headings, below = _headings(grid, row, known), row + 1
-    columns = [raw_column(column[below:]) for column in grid.columns]
+        (headings, depth), below = _headings(grid, row, known), row + 1
+        if (stacked := one_below_another(grid, headings, below)) is not None:
+            grid, (headings, depth) = stacked, _headings(stacked, row, known)
+    cells, of_blocks = below_headings(grid, below)
+    columns = [raw_column(column) for column in cells]
+    if not grid.headed and (moved := with_columns_in_place(grid, headings, below, columns)) is not None:
+        grid, (cells, of_blocks) = moved, below_headings(moved, below)
+        columns = [raw_column(column) for column in cells]
     rows = np.flatnonzero(_filled(columns, max(grid.height - below, 0))).astype(np.int64)
     numbers = rows + below + (0 if grid.headed else 1)
+    if len(grid.numbers):
+        numbers = np.asarray(grid.numbers, dtype=np.int64)[rows + below]
     columns = [column.take(rows) for column in columns]
     named, remarks, overfull = _named(grid, headings, columns, numbers)
     table = RawTable(
@@ -73,11 +110,50 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         named,
         numbers,
         grid.sha256,
-        grid.remarks + remarks,
+        grid.remarks + of_blocks + remarks,
         grid.table,
         grid.decimal_comma,
+        lines=_lines(grid, depth, below, rows),
+        spans=_spans(grid, numbers, rows + below),
+        painted=grid.painted,
     )
-    return replace(table, findings=(*overfull, *rows_that_are_no_records(table)))
+    broken = _broken(grid, rows + below, columns)
+    return replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table)))
+
+
+def _lines(grid: Grid, depth: int, below: int, rows: NDArray[np.int64]) -> Lines:
+    """What stands in the lines that are no rows of the table."""
+    if grid.headed:
+        total = grid.height - 1 if grid.lines < 0 else grid.lines
+        blank = 0 if grid.joined or grid.unused else max(0, grid.height - 1 - len(rows))
+        return Lines(total, 0, 0, blank, grid.joined, grid.unused)
+    above = [place for place in range(below - depth) if any(_text(column[place]) for column in grid.columns)]
+    headed = list(range(below - depth, below))
+    filled = {*above, *headed, *(rows + below).tolist()}
+    empty = [place for place in range(grid.height) if place not in filled]
+    counts = [sum(grid.spans.get(place, 1) for place in places) for places in (above, headed, empty)]
+    return Lines(grid.height if grid.lines < 0 else grid.lines, *counts)
+
+
+def _spans(grid: Grid, numbers: NDArray[np.int64], places: NDArray[np.int64]) -> dict[int, int]:
+    """Over how many lines a row of a number goes, where that is not one."""
+    if not grid.spans:
+        return {}
+    spans: dict[int, int] = {}
+    for number, place in zip(numbers.tolist(), places.tolist(), strict=True):
+        spans[number] = spans.get(number, 0) + grid.spans.get(place, 1)
+    return {number: span for number, span in spans.items() if span != 1}
+
+
+def _broken(grid: Grid, places: NDArray[np.int64], columns: list[RawColumn]) -> list[Finding]:
+    """Rows of which the reader of the file could make no whole row."""
+    found = []
+    for place, problem, remedy in grid.aside:
+        at = np.flatnonzero(places == place).astype(np.int64)
+        if len(at):
+            cells = [str(cell) for column in columns for cell in column.at(at) if cell is not None]
+            found.append(Finding(at, "", [" | ".join(cells)], problem, remedy, "set aside"))
+    return found
 
 
 def _heading_row(grid: Grid, known: Known) -> int:
@@ -102,21 +178,21 @@ def _looked_at(grid: Grid) -> int:
 
 
 def _text(cell: object) -> str:
-    return " ".join(str(cell)[:LONGEST_HEADING].split()) if cell is not None else ""
+    return " ".join(printable(str(cell)[:LONGEST_HEADING]).split()) if cell is not None else ""
 
 
-def _headings(grid: Grid, row: int, known: Known) -> list[str]:
-    """The headings, joined with what stands over them where they hang under merged or numbered ones."""
+def _headings(grid: Grid, row: int, known: Known) -> tuple[list[str], int]:
+    """The headings and over how many rows they go: joined with those over them that are merged or numbered."""
     lower = [_text(column[row]) for column in grid.columns]
     if row == 0:
-        return lower
+        return lower, 1
     upper = _spanned([_text(column[row - 1]) for column in grid.columns], grid.merged, row - 1)
     numbered = any(re.search(r"\d", text) for text in upper) and len(set(filter(None, lower))) < len(
         list(filter(None, lower))
     )
     merged = any(top <= row - 1 <= bottom and right > left for top, left, bottom, right in grid.merged)
     if not numbered and not (merged and any(known(text) for text in upper)):
-        return lower
+        return lower, 1
     joined = []
     for over, own in zip(upper, lower, strict=True):
         joined.append(
@@ -124,7 +200,7 @@ def _headings(grid: Grid, row: int, known: Known) -> list[str]:
             if (over and own and not known(f"{own}")) or (over and own and numbered)
             else own or over
         )
-    return joined
+    return joined, 2
 
 
 def _spanned(upper: list[str], merged: tuple[tuple[int, int, int, int], ...], row: int) -> list[str]:
@@ -158,8 +234,10 @@ def _named(
             overfull.append(_overfull(used, column))
         elif not heading and len(used):
             remarks.append(_headless(letters(place), len(used), int(rows[used[0]])))
-        elif heading in named and len(used):
+        elif heading in named and len(used) and _alike(named[heading], column):
             remarks.append(_again(heading, letters(place)))
+        elif heading in named and len(used):
+            named[_next_name(heading, named)] = column
         elif heading:
             named.setdefault(heading, column)
     return named, tuple(remarks), tuple(overfull)
@@ -178,12 +256,23 @@ def _headless(letter: str, cells: int, row: int) -> Remark:
         cells=f"{cells:,}",
         row=f"{row:,}",
     )
-    return Remark(letter, problem, say("give the column a heading if it belongs to the records"))
+    return Remark(letter, problem, say("give the column a heading if it belongs to the records"), "asked")
+
+
+def _alike(first: RawColumn, second: RawColumn) -> bool:
+    """True where the second of two columns of one name says nothing that the first does not."""
+    here = np.flatnonzero(second.codes >= 0)
+    return [str(cell) for cell in first.at(here)] == [str(cell) for cell in second.at(here)]
+
+
+def _next_name(heading: str, named: Mapping[str, RawColumn]) -> str:
+    """The name of a further column under one heading: Date [2], Date [3]."""
+    return next(name for n in range(2, 9_999) if (name := f"{heading} [{n}]") not in named)
 
 
 def _again(heading: str, letter: str) -> Remark:
-    problem = say("the heading stands twice; column {letter} was left out", letter=letter)
-    return Remark(heading, problem, say("give each column a heading of its own"))
+    problem = say("the heading stands twice over the same cells; column {letter} was left out", letter=letter)
+    return Remark(heading, problem, say("nothing need be done"))
 
 
 def letters(place: int) -> str:

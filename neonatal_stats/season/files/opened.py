@@ -4,16 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
-from collections.abc import Iterable, Sequence
-from pathlib import Path
+from collections.abc import Mapping
+from dataclasses import dataclass
 
-from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.grid import Grid, check_size
+from neonatal_stats.season.files.meant import Meant, bytes_of
+from neonatal_stats.season.finding import CannotRead, printable, say
+from neonatal_stats.season.grid import File, Grid, Remark, check_size
 
 LARGEST = 250_000_000
-KINDS = (".csv", ".tsv", ".txt", ".xlsx", ".xlsm", ".ods", ".parquet", ".json")
-Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
 
 
 def read_parquet(name: str, data: bytes, sha256: str) -> Grid:
@@ -30,7 +28,8 @@ def read_parquet(name: str, data: bytes, sha256: str) -> Grid:
             f"{name}: it is named or begins as Parquet but cannot be read as that; write it anew."
         ) from None
     columns = [[None, *_cells(column)] for column in table.to_pandas(timestamp_as_object=False).items()]
-    return Grid(name, "", columns, sha256, headings=tuple(map(str, table.column_names)), headed=True)
+    headings = tuple(map(printable, table.column_names))
+    return Grid(name, "", columns, sha256, headings=headings, headed=True, lines=table.num_rows)
 
 
 def _cells(named: tuple[object, object]) -> list[object]:
@@ -42,73 +41,70 @@ def _cells(named: tuple[object, object]) -> list[object]:
     return values.where(series.notna(), None).tolist()
 
 
-def listed(paths: Paths) -> list[Path]:
-    """The files meant: those named, and those of a known kind in a folder that is named."""
-    single = isinstance(paths, str | os.PathLike)
-    files: list[Path] = []
-    for path in map(Path, [paths] if single else list(paths)):  # type: ignore[arg-type]
-        if path.is_dir():
-            inside = sorted(p for p in path.iterdir() if p.suffix.casefold() in KINDS and p.is_file())
-            if not inside:
-                raise CannotRead(
-                    f"{path.name}: the folder holds no file of records; accepted are {', '.join(KINDS)}."
-                )
-            files += inside
+@dataclass(frozen=True, eq=False)
+class Opened:
+    """The sheets of all files, what is to be said of files that gave none, and deaths that belong to no newborn."""
+
+    grids: list[Grid]
+    remarks: tuple[tuple[str, Remark], ...]
+    unmatched_deaths: int = 0
+
+
+def all_grids(meant: Meant, time_zone: str, encodings: Mapping[str, str] | None = None) -> list[Grid]:
+    """The sheets of all files; see `open_all`."""
+    return open_all(meant, time_zone, encodings or {}).grids
+
+
+def open_all(meant: Meant, time_zone: str, encodings: Mapping[str, str]) -> Opened:
+    """The sheets of all files; exchange messages are read together, since a death may stand in another file.
+
+    A file of the same bytes as an earlier one is read once. ``encodings`` names the encoding of files by their name,
+    "" of all that are not Unicode.
+    """
+    first: dict[str, str] = {}
+    grids: list[Grid] = []
+    exchanged: list[tuple[File, bytes]] = []
+    remarks = list(meant.remarks)
+    unmatched = 0
+    for file in meant.files:
+        data = bytes_of(file, LARGEST)
+        sha256 = hashlib.sha256(data).hexdigest()
+        if sha256 in first:
+            problem = say(
+                "it holds the same as {other}, byte for byte, and was read once", other=first[sha256]
+            )
+            remarks.append((file.name, Remark("", problem, say("nothing need be done; keep one of the two"))))
+            continue
+        first[sha256] = file.name
+        if file.path.suffix.casefold() == ".json":
+            exchanged.append((file, data))
         else:
-            files.append(path)
-    if not files:
-        raise CannotRead(
-            "No file of records was named; name at least one CSV, XLSX, ODS, Parquet or JSON file."
-        )
-    return files
-
-
-def all_grids(paths: Sequence[Path], time_zone: str) -> list[Grid]:
-    """The sheets of all files; exchange messages are read together, since a death may stand in another file."""
-    exchanged = [path for path in paths if path.suffix.casefold() == ".json"]
-    grids = [grid for path in paths if path not in exchanged for grid in grids_of(path)]
+            named = encodings.get(file.name, encodings.get(file.path.name, encodings.get("", "")))
+            grids += _grids_of(file, data, sha256, named)
     if exchanged:
         from neonatal_stats.season.exchange.messages_read import exchange_grids
 
-        grids += exchange_grids(exchanged, time_zone)
-    return grids
+        told, unmatched = exchange_grids(exchanged, time_zone)
+        grids += told
+    return Opened(grids, tuple(remarks), unmatched)
 
 
-def grids_of(path: Path) -> list[Grid]:
+def _grids_of(file: File, data: bytes, sha256: str, encoding: str) -> list[Grid]:
     """The sheets of one file that is no exchange file."""
-    data = _bytes(path)
-    sha256 = hashlib.sha256(data).hexdigest()
     if not data.strip(b" \t\r\n\x00\xef\xbb\xbf\xff\xfe"):
         raise CannotRead(
-            f"{path.name}: it is empty; the first row must hold headings, with one newborn a row below."
+            f"{file.name}: it is empty; the first row must hold headings, with one newborn a row below."
         )
     if data.startswith(b"PAR1"):
-        pass
-
-        return [read_parquet(path.name, data, sha256)]
+        return [read_parquet(file.name, data, sha256)]
     if data.startswith(b"PK\x03\x04"):
         from neonatal_stats.season.files.workbook import read_workbook
 
-        return read_workbook(path.name, data, sha256)
-    _refuse_other_kinds(path.name, path.suffix.casefold(), data)
+        return read_workbook(file.name, data, sha256)
+    _refuse_other_kinds(file.name, file.path.suffix.casefold(), data)
     from neonatal_stats.season.files.delimited import read_delimited
 
-    return [read_delimited(path.name, data, sha256)]
-
-
-def _bytes(path: Path) -> bytes:
-    try:
-        if path.stat().st_size > LARGEST:
-            raise CannotRead(
-                f"{path.name}: it is larger than {LARGEST // 1_000_000} MB, too large for a season's records; "
-                "split it by season."
-            )
-        return path.read_bytes()
-    except OSError as error:
-        reason = error.strerror or "not readable"
-        raise CannotRead(
-            f"{path.name}: it cannot be opened ({reason}); check the name and the folder."
-        ) from None
+    return [read_delimited(file.name, data, sha256, encoding)]
 
 
 def _refuse_other_kinds(name: str, suffix: str, data: bytes) -> None:

@@ -8,7 +8,7 @@ from xml.parsers import expat
 
 from neonatal_stats.season.files.header import letters
 from neonatal_stats.season.files.workbook_parts import Archive, SheetParts, damaged, xlsx_parts
-from neonatal_stats.season.finding import CannotRead, say
+from neonatal_stats.season.finding import CannotRead, printable, say
 from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
 
 HIDDEN = ("collapse", "filter")
@@ -116,7 +116,15 @@ def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | 
     if parts is not None:
         _mend(columns, parts)
         remarks += tuple(_hidden(parts))
-    return Grid(name, metadata.name, columns, sha256, remarks, merged=merged)
+    return Grid(
+        name,
+        printable(metadata.name),
+        columns,
+        sha256,
+        remarks,
+        merged=merged,
+        painted=parts.painted if parts else {},
+    )
 
 
 def _mend(columns: list[list[object]], parts: SheetParts) -> None:

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from posixpath import join, normpath
 from xml.parsers import expat
 
+from neonatal_stats.season.files.paint import Elements, Paint, painted_styles
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import LONGEST_CELL, check_size
 
@@ -112,6 +113,7 @@ class SheetParts:
     valueless: list[tuple[int, int]] = field(default_factory=list)
     errors: dict[tuple[int, int], str] = field(default_factory=dict)
     padded: dict[tuple[int, int], int] = field(default_factory=dict)
+    painted: dict[int, str] = field(default_factory=dict)
 
 
 def xlsx_parts(archive: Archive) -> dict[str, SheetParts]:
@@ -119,11 +121,12 @@ def xlsx_parts(archive: Archive) -> dict[str, SheetParts]:
     seen = {"xl/sharedStrings.xml"} & set(archive.parts)
     for part in seen:
         _check_strings(archive, part)
-    padded = _padded_styles(archive)
+    styles = _starts(archive, "xl/styles.xml")
+    padded, paint = _padded_styles(styles), painted_styles(styles)
     sheets = {}
     for name, part in _sheet_files(archive).items():
         if part in archive.parts and "worksheets" in part:
-            sheets[name] = _sheet(archive, name, part, padded)
+            sheets[name] = _sheet(archive, name, part, padded, paint)
             seen.add(part)
     archive.check_other_parts(seen)
     return sheets
@@ -158,11 +161,11 @@ def _relation(attributes: Attributes) -> str:
     return next((value for key, value in attributes.items() if _local(key) == "id" and ":" in key), "")
 
 
-def _padded_styles(archive: Archive) -> dict[str, int]:
+def _padded_styles(elements: Elements) -> dict[str, int]:
     """Styles of cells whose number format shows leading zeros, and to how many digits."""
     widths, styles, inside = {}, {}, False
     place = 0
-    for name, a in _starts(archive, "xl/styles.xml"):
+    for name, a in elements:
         if name == "numFmt" and re.fullmatch("0{2,20}", a.get("formatCode", "")):
             widths[a.get("numFmtId")] = len(a["formatCode"])
         if name in ("cellXfs", "cellStyles", "cellStyleXfs", "dxfs"):
@@ -177,15 +180,18 @@ def _padded_styles(archive: Archive) -> dict[str, int]:
 class _SheetReader:
     """Follows the elements of one sheet."""
 
-    def __init__(self, place: str, padded: dict[str, int]) -> None:
+    def __init__(self, place: str, padded: dict[str, int], paint: dict[str, str]) -> None:
         self.found, self._place, self._padded = SheetParts(), place, padded
+        self.paint = Paint(paint)
         self._row = self._column = 0
         self._formula = self._value = self._error = self._inside = False
+        self._length = 0
 
     def start(self, name: str, a: Attributes) -> None:
         name = _local(name)
         if name == "c":
             self._cell(a)
+            self._length = 0
         elif name == "v":
             self._inside = True
         elif name == "f":
@@ -211,12 +217,18 @@ class _SheetReader:
         if self._row > found.rows or self._column > found.columns:
             found.rows, found.columns = max(found.rows, self._row), max(found.columns, self._column)
             check_size(self._place, found.rows, found.columns)
+        self.paint.cell(self._row, a.get("s", ""))
         self._formula = self._value = False
         self._error = a.get("t") == "e"
         if a.get("t", "n") == "n" and a.get("s") in self._padded:
             found.padded[self._row, self._column] = self._padded[a["s"]]
 
     def text(self, data: str) -> None:
+        self._length += len(data)
+        if self._length > LONGEST_CELL:
+            raise CannotRead(
+                f"{self._place}: one cell is longer than {LONGEST_CELL:,} characters; shorten it and save it again."
+            )
         if not self._inside:
             return
         self._value = True
@@ -241,8 +253,10 @@ def _column_number(reference: str) -> int:
     return number
 
 
-def _sheet(archive: Archive, name: str, part: str, padded: dict[str, int]) -> SheetParts:
-    reader = _SheetReader(f"{archive.name}, sheet {name}", padded)
+def _sheet(
+    archive: Archive, name: str, part: str, padded: dict[str, int], paint: dict[str, str]
+) -> SheetParts:
+    reader = _SheetReader(f"{archive.name}, sheet {name}", padded, paint)
     parser = expat.ParserCreate()
     parser.buffer_text = True
     parser.StartElementHandler, parser.EndElementHandler = reader.start, reader.end
@@ -253,6 +267,7 @@ def _sheet(archive: Archive, name: str, part: str, padded: dict[str, int]) -> Sh
         raise CannotRead(
             f"{archive.name}, sheet {name}: its cells are numbered in no known way; save it again."
         ) from None
+    reader.found.painted = reader.paint.rows()
     return reader.found
 
 

@@ -21,7 +21,7 @@ def column(frame: pd.DataFrame, name: str) -> pd.Series:
 def is_day(frame: pd.DataFrame, name: str) -> pd.Series:
     """True where a moment is known to the day only: said by the reader, else where all stand at midnight."""
     if f"{name}_is_day" in frame:
-        return frame[f"{name}_is_day"].fillna(False).astype(bool)
+        return frame[f"{name}_is_day"]
     moments = column(frame, name)
     midnight = (moments == moments.dt.normalize()) | moments.isna()
     return moments.notna() & bool(midnight.all())
@@ -90,7 +90,9 @@ def stillborn(frame: pd.DataFrame) -> pd.Series:
 def died(frame: pd.DataFrame) -> pd.Series:
     """Lost at any time: born dead, said to have died, or a time or cause of death is given."""
     told = answered(frame, "died", True) | stillborn(frame)
-    timed = column(frame, "died_at").notna() | column(frame, "found_dead_at").notna()
+    timed = (
+        column(frame, "died_at").notna() | column(frame, "found_dead_at").notna() | told_age(frame)[0].notna()
+    )
     return told | ((timed | _cause(frame).notna()) & ~answered(frame, "died", False))
 
 
@@ -106,18 +108,29 @@ def causes(frame: pd.DataFrame, settings: Settings) -> pd.Series:
     return pd.Series(pd.Categorical(lost, categories=list(settings.causes), ordered=True), index=frame.index)
 
 
+def told_age(frame: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """The age at death as it was kept, in whole hours, and whether it is known to the day only."""
+    nothing = pd.Series(np.nan, index=frame.index)
+    hours = frame.get("age_at_death_h", nothing).astype(float).add(1e-9).floordiv(1.0)
+    days = frame.get("age_at_death_d", nothing).astype(float).add(1e-9).floordiv(1.0) * 24.0
+    return hours.fillna(days), hours.isna() & days.notna()
+
+
 def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Age at the end of watching, its bounds and its precision.
 
     ``age_h`` is in whole hours, rounded down (whole days of 24 hours where a date has no time). The bounds
     differ from it only where a death is known to lie between last alive and found dead; for a survivor the
-    upper bound is infinite.
+    upper bound is infinite. An age at death that was kept as such is used where no time of death gives one.
     """
     start, start_precision = born(frame)
     dead, still = frame["died"], frame["stillborn"]
     end, end_is_day = _end(frame, dead)
     by_day = (start_precision == "day") | end_is_day
     age = whole_hours(start, end, by_day, settings.time_zone).clip(lower=0)
+    told, told_by_day = told_age(frame)
+    by_told = dead & age.isna() & told.notna()
+    age, by_day = age.where(~by_told, told), by_day.where(~by_told, told_by_day)
     kept_whole = ~dead & end.isna()
     age = age.where(~kept_whole, settings.follow_up_h).where(~still, 0.0)
     low, high = _bounds(frame, age, start, by_day, settings)
@@ -128,7 +141,7 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
             "age_h": age.clip(upper=settings.follow_up_h),
             "age_low_h": low.clip(upper=settings.follow_up_h),
             "age_high_h": high.where(dead & ~late, np.inf).where(age.notna()),
-            "age_known": age.notna() & (still | start.notna()),
+            "age_known": age.notna() & (still | by_told | start.notna()),
             "age_precision": pd.Series(precision, index=frame.index, dtype=object),
             "outlived": late & dead,
         }

@@ -12,10 +12,26 @@ from numpy.typing import NDArray
 from neonatal_stats.season.following.ages import born, causes, died, lost_by, span, stillborn, watched
 from neonatal_stats.season.following.clocks import ELAPSED
 from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
+from neonatal_stats.season.following.schema import checked
+from neonatal_stats.season.following.seasons import in_time
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
+from neonatal_stats.vocabulary.derived import OF_WINDOW
 
+SHAPED = (
+    "died",
+    "cause",
+    "lost",
+    "outcome",
+    "age_h",
+    "age_low_h",
+    "age_high_h",
+    "age_known",
+    "age_precision",
+    "cluster",
+)
+"""Columns on which the settings act, besides those of the windows."""
 FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
 GROUPED = (
     "delivery",
@@ -48,10 +64,10 @@ def birth_type(litter_size: pd.Series) -> pd.Series:
 
 
 def born_by(delivery: pd.Series) -> pd.Series:
-    """Born naturally or by surgery."""
-    surgical = delivery.isin(terms.SURGICAL_DELIVERIES).to_numpy()
-    named = np.where(surgical, "born by surgery", "born naturally").astype(object)
-    return ordered(pd.Series(named).where(delivery.notna().to_numpy()), ("born naturally", "born by surgery"))
+    """Born naturally, by surgery, or by embryotomy, which is for a newborn that is lost already."""
+    named = delivery.astype(object).map(lambda one: terms.BORN_BY.get(one, "born naturally"))
+    known = pd.Series(named.to_numpy()).where(delivery.notna().to_numpy())
+    return ordered(known, ("born naturally", *terms.BORN_BY.values()))
 
 
 def difficulty(delivery: pd.Series) -> pd.Series:
@@ -110,6 +126,7 @@ def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None 
         born_by, difficulty, parity_class, weight_class, suck_class, sex_mix, born, born_precision, born_week,
         born_hour, stillborn, died, cause, age_h, age_low_h, age_high_h, age_known, age_precision, lost, lost_by_*,
         stood_after_h, fed_after_h, meconium_after_h with *_not_by_h, failed_mothering and newborn (its row number).
+        Their kinds and meanings stand in `vocabulary.derived`, and are checked.
 
     Counted
     -------
@@ -122,7 +139,15 @@ def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None 
     frame = _classes(frame)
     frame = _first_hours(frame)
     frame["newborn"] = np.arange(len(frame))
-    return frame if feeds is None else with_first_feed(frame, feeds)
+    return checked(frame if feeds is None else with_first_feed(frame, feeds))
+
+
+def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """The births with what other windows, another follow-up or another cluster make of the same recorded rows."""
+    fresh = follow(recorded, settings)
+    kept = births.drop(columns=[name for name in births if str(name).startswith(OF_WINDOW)])
+    shaped = [name for name in fresh if name in SHAPED or str(name).startswith(OF_WINDOW)]
+    return checked(kept.assign(**{str(name): fresh[name] for name in shaped}))
 
 
 def in_order(births: pd.DataFrame) -> pd.DataFrame:
@@ -165,6 +190,7 @@ def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     frame = pd.concat([frame, ages], axis=1)
     frame["cause"] = causes(frame, settings)
     frame["lost"] = frame["died"].copy()
+    frame["outcome"] = np.where(frame["died"], "dead", "alive").astype(object)
     for name, end_h in settings.windows_h.items():
         frame[f"lost_by_{name.replace(' ', '_')}"] = lost_by(frame, end_h, end_h >= settings.follow_up_h)
     return frame
@@ -198,8 +224,8 @@ def _classes(frame: pd.DataFrame) -> pd.DataFrame:
     words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
     for name, categories in words.items():
         frame[name] = ordered(frame[name], categories)
-    for name in ("season", "farm"):
-        frame[name] = ordered(frame[name], sorted(frame[name].astype(str).unique()))
+    frame["farm"] = ordered(frame["farm"], sorted(frame["farm"].astype(str).unique()))
+    frame["season"] = ordered(frame["season"], in_time(frame["season"], frame["born"]))
     return frame
 
 

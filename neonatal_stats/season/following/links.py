@@ -77,7 +77,7 @@ def _age(
     never = pd.Series(pd.NaT, index=[-1], dtype="datetime64[ns]")
     timed = births["born"].where(births["born_precision"] == "time")
     start = pd.concat([timed, never]).reindex(row).set_axis(frame.index)
-    by_day = frame.get(f"{moment}|is_day", pd.Series(False, index=frame.index)).astype(bool)
+    by_day = frame.get(f"{moment}|is_day", pd.Series(False, index=frame.index))
     return elapsed_h(start, column(frame, moment).where(~by_day), settings.time_zone)
 
 

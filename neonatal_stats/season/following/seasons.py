@@ -1,16 +1,57 @@
-"""The season each birth belongs to."""
+"""The season each birth belongs to, told by the birth dates; the order of the seasons in time."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.finding import CannotRead, Finding, Said, say, where
+from neonatal_stats.season.following.runs import far_off, run_labels
 from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.model import NOT_RECORDED
+from neonatal_stats.season.settings import Settings
 
-NOT_RECORDED = "season not recorded"
+TWO_SEASONS_D = 300
+"""One written name at runs that begin so many days apart names two seasons: the dates are believed."""
+
+
+def name_seasons(births: Gathered, settings: Settings) -> None:
+    """Fill farm, season and species, which every birth has.
+
+    A written season stands. Where none is written, births belong to the run of birth dates that theirs falls into, and
+    bear the name written at others of the run, else the year in which most births fall; with ``season_first_month`` in
+    the settings, that month rules instead. A date far from all others of its file is set to missing and asked about.
+    Undated births go with the only season of their file; where it has several or none, with no season.
+    """
+    frame = births.frame
+    nobody = pd.Series(None, index=frame.index, dtype=object)
+    file = pd.Series(births.origin["file"].to_numpy(), index=frame.index, dtype=object)
+    farm = _filled(_only_one_of_its_file(births, frame.get("farm", nobody), file), "the farm")
+    species = _filled(frame.get("species", nobody), "")
+    written = frame.get("season", nobody)
+    slip = _slips(birth_day(frame), written, file)
+    _ask_about(births, np.flatnonzero(slip & ~years_from_its_season(birth_day(frame), written)))
+    season = _named(births, birth_day(births.frame).mask(slip), farm, written, settings)
+    season = _undated(births, season, file)
+    rest = births.frame.drop(columns=["farm", "season", "species"], errors="ignore")
+    births.frame = pd.concat(
+        [farm.rename("farm"), season.rename("season"), species.rename("species"), rest], axis=1
+    )
+
+
+def _filled(values: pd.Series, other: pd.Series | str) -> pd.Series:
+    return values.astype(object).where(values.notna(), other)
+
+
+def birth_day(frame: pd.DataFrame) -> pd.Series:
+    """The moment of birth, or its day where no time was kept."""
+    never = pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
+    at, on = frame.get("born_at", never), frame.get("born_on", never)
+    return at.fillna(on.dt.normalize())
 
 
 def season_of(born: pd.Series, first_month: int) -> pd.Series:
@@ -28,25 +69,164 @@ def season_of(born: pd.Series, first_month: int) -> pd.Series:
     return spoken.astype(object)
 
 
-def name_seasons(births: Gathered, first_month: int) -> None:
-    """Fill farm, season and species, which every birth has; the season comes from the birth where none is written."""
-    frame = births.frame
-    nobody = pd.Series(None, index=frame.index, dtype=object)
-    farm = frame.get("farm", nobody).fillna("the farm")
-    species = frame.get("species", nobody).fillna("")
-    written = frame.get("season", nobody)
-    season = written.where(written.notna(), season_of(birth_day(frame), first_month)).fillna(NOT_RECORDED)
-    rest = frame.drop(columns=["farm", "season", "species"], errors="ignore")
-    births.frame = pd.concat(
-        [farm.rename("farm"), season.rename("season"), species.rename("species"), rest], axis=1
+def _only_one_of_its_file(births: Gathered, farm: pd.Series, file: pd.Series) -> pd.Series:
+    """The farm as written; a row without one goes with the only farm that its file names."""
+    if farm.isna().all() or farm.notna().all():
+        return farm
+    named = farm.groupby(file.to_numpy()).agg(_only)
+    filled = _filled(farm, file.map(named))
+    at = where(farm.isna() & filled.notna())
+    problem = say("no farm is written; it is counted with the only farm that its file names")
+    births.enter(
+        Finding(at, "farm", filled.take(at).tolist(), problem, say("write the farm in each row"), "noted")
+    )
+    return filled
+
+
+def _only(values: pd.Series) -> str | None:
+    found = values.dropna().unique()
+    return str(found[0]) if len(found) == 1 else None
+
+
+def years_from_its_season(day: pd.Series, season: pd.Series) -> NDArray[np.bool_]:
+    """Born two years or more away from the year that the written season is called by."""
+    year = pd.to_numeric(season.where(season.astype(str).str.fullmatch(r"\d{4}")), errors="coerce")
+    return np.asarray((day.dt.year - year).abs() >= 2)
+
+
+def _slips(day: pd.Series, written: pd.Series, file: pd.Series) -> NDArray[np.bool_]:
+    """The few birth dates far from all others of their file, unless a season of their own is written."""
+    slip = np.zeros(len(day), dtype=bool)
+    dated = np.flatnonzero(day.notna())
+    if len(dated):
+        slip[dated] = far_off(_days(day.iloc[dated]), pd.factorize(file.iloc[dated])[0].astype(np.int64))
+    of_others = set(written[~slip].dropna())
+    return slip & ~(written.notna() & ~written.isin(of_others)).to_numpy()
+
+
+def _ask_about(births: Gathered, at: NDArray[np.int64]) -> None:
+    """Set birth dates that stand far off to missing."""
+    day = birth_day(births.frame)
+    births.enter(
+        Finding(
+            at,
+            "born_at" if "born_at" in births.frame else "born_on",
+            day.take(at).tolist(),
+            say(
+                "it is far from the dates of all other births of its file, so the year or month may be a slip"
+            ),
+            say("mend the date; if it is right, write its own season beside it in a column season"),
+            "set to missing",
+            ("born_at", "born_on"),
+        )
     )
 
 
-def birth_day(frame: pd.DataFrame) -> pd.Series:
-    """The moment of birth, or its day where no time was kept."""
-    never = pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
-    at, on = frame.get("born_at", never), frame.get("born_on", never)
-    return at.fillna(on.dt.normalize())
+def _named(
+    births: Gathered, day: pd.Series, farm: pd.Series, written: pd.Series, settings: Settings
+) -> pd.Series:
+    """The season of every dated birth, and of every other where one is written."""
+    dated = np.flatnonzero(day.notna())
+    if settings.season_first_month is not None or not len(dated):
+        by_month = season_of(day, settings.season_first_month or 1)
+        return written.where(written.notna(), by_month)
+    known = pd.DataFrame(
+        {
+            "farm": farm.iloc[dated].to_numpy(),
+            "written": written.iloc[dated].to_numpy(),
+            "day": _days(day.iloc[dated]),
+        }
+    )
+    known["run"] = run_labels(known["day"].to_numpy(), pd.factorize(known["farm"])[0].astype(np.int64))
+    split = _written_over_two_seasons(known)
+    known["written"] = known["written"].where(~split, None)
+    by_date = known["run"].map(_names_of_runs(known))
+    lent = known.groupby(["farm", "run"])["written"].transform(_only_or_nothing)
+    season = written.copy()
+    season.iloc[dated] = _filled(_filled(known["written"], lent), by_date).to_numpy()
+    at = dated[split.to_numpy()].astype(np.int64)
+    problem = say("this season is written at births of more than one season; their dates tell them apart")
+    remedy = say("write each season's own name")
+    births.enter(Finding(at, "season", written.take(at).tolist(), problem, remedy, "noted"))
+    return season
+
+
+def _only_or_nothing(values: pd.Series) -> object:
+    return _only(values)
+
+
+def _written_over_two_seasons(known: pd.DataFrame) -> pd.Series:
+    """True where a farm's name of a season stands at runs of births that begin nearly a year apart, or more."""
+    first = known.groupby(["farm", "written", "run"])["day"].min().reset_index()
+    apart = first.groupby(["farm", "written"])["day"].agg(lambda days: days.max() - days.min())
+    names = pd.MultiIndex.from_frame(known[["farm", "written"]])
+    gap = apart.reindex(names).to_numpy(dtype=float)
+    return pd.Series(gap >= TWO_SEASONS_D, index=known.index)
+
+
+def _names_of_runs(known: pd.DataFrame) -> dict[int, str]:
+    """The year in which most births of a run fall, told alike for all runs over New Year; with the month of its first
+    birth where a farm has two runs of one year, or has written that year at another run."""
+    year = pd.Series(known["day"].to_numpy().astype("datetime64[D]")).dt.year
+    by_run = year.groupby(known["run"].to_numpy()).agg(["min", "max"])
+    over = known["run"].map(by_run["min"] < by_run["max"])
+    later = year == known["run"].map(by_run["max"])
+    ending = not over.any() or later[over].mean() >= 0.5
+    name = by_run["max" if ending else "min"].astype(str)
+    first = pd.Series(known.groupby("run")["day"].min().to_numpy().astype("datetime64[D]"), index=name.index)
+    named = known.assign(name=known["run"].map(name))
+    several = named.groupby(["farm", "name"])["run"].transform("nunique") > 1
+    elsewhere = named[["farm", "written", "run"]].dropna().drop_duplicates()
+    taken = named.merge(elsewhere, left_on=["farm", "name"], right_on=["farm", "written"])
+    clash = {*named.loc[several, "run"], *taken.loc[taken["run_x"] != taken["run_y"], "run_x"]}
+    return {run: f"{first[run]:%Y-%m}" if run in clash else name[run] for run in name.index}
+
+
+def _undated(births: Gathered, season: pd.Series, file: pd.Series) -> pd.Series:
+    """Births without a date and a written season: with the only season of their file, else with none."""
+    if season.isna().all():
+        return _filled(season, NOT_RECORDED)
+    only = season.groupby(file.to_numpy()).agg(_only)
+    filled = _filled(season, file.map(only))
+    remedy = say("write the date of birth, or the season in a column season")
+    for at, value, problem, ended in (
+        (
+            where(season.isna() & filled.notna()),
+            filled,
+            say("no date of birth; it is counted in the only season of its file"),
+            "noted",
+        ),
+        (where(filled.isna()), season, _NO_SEASON, "set to missing"),
+    ):
+        births.enter(Finding(at, "season", value.take(at).tolist(), problem, remedy, ended))  # type: ignore[arg-type]
+    return _filled(filled, NOT_RECORDED)
+
+
+_NO_SEASON: Said = say("no date of birth and no season, so it belongs to no season and to no headline")
+
+
+def _days(moments: pd.Series) -> NDArray[np.int64]:
+    return moments.to_numpy().astype("datetime64[D]").astype(np.int64)
+
+
+def in_time(season: pd.Series, born: pd.Series) -> list[str]:
+    """The names of the seasons by their latest births.
+
+    Where some hold no dated birth, all stand in the order of their names, numbers by their size, if that order is also
+    that of the dated ones; else the undated go first. Births that belong to no season always do.
+    """
+    latest = born.groupby(season.astype(str).to_numpy()).max()
+    names = sorted((name for name in latest.index if name != NOT_RECORDED), key=natural)
+    dated = sorted((name for name in names if pd.notna(latest[name])), key=lambda name: latest[name])
+    undated = [name for name in names if pd.isna(latest[name])]
+    in_order = names if [name for name in names if name in dated] == dated else [*undated, *dated]
+    return [NOT_RECORDED, *in_order] if NOT_RECORDED in latest.index else in_order
+
+
+def natural(name: str) -> list[tuple[int, int, str]]:
+    """A key under which "Year 9" comes before "Year 10"."""
+    parts = re.split(r"([0-9]+)", name)
+    return [(0, int(part), "") if at % 2 else (1, 0, part) for at, part in enumerate(parts) if part]
 
 
 def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str) -> None:
@@ -56,7 +236,7 @@ def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.Dat
     """
     keep = (births.frame["season"] == season).to_numpy()
     if not keep.any():
-        found = ", ".join(sorted(births.frame["season"].unique())) or "none"
+        found = ", ".join(in_time(births.frame["season"], birth_day(births.frame))) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
     births.only(keep)
     chosen = np.flatnonzero(followed["season"] == season)

@@ -7,18 +7,27 @@ from dataclasses import dataclass
 from functools import partial
 
 from neonatal_stats.season.blank.page import HELP_SHEET
+from neonatal_stats.season.cells.evidence import left_out
 from neonatal_stats.season.cells.typed import TypedTable, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.opened import Paths, all_grids, listed
+from neonatal_stats.season.files.meant import Paths, listed
+from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.gathering.counted import MEANT, expanded
+from neonatal_stats.season.gathering.asked import ask_about_numbers
+from neonatal_stats.season.gathering.counted import ALIKE, expanded
+from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
+from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.of_litter import without_litter_counts
+from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
+from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
-from neonatal_stats.season.model import Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.farm_words import count_meant
+from neonatal_stats.vocabulary.fates import asks_for
 
 OPENED_BY: dict[str, frozenset[str]] = {
     "births": frozenset(
@@ -36,13 +45,23 @@ OPENED_BY: dict[str, frozenset[str]] = {
             "cause",
             "birth_weight_kg",
             "litter_size",
+            "born_dead",
+            "alive_now",
+            "died_on",
+            "age_at_death",
+            "age_at_death_h",
+            "age_at_death_d",
         ]
     ),
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+Typed = tuple[tuple[str, TypedTable], ...]
+DAMS = ("dam_id", "litter_id")
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
+AGES = ("age_at_death_h", "age_at_death_d")
+TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
 
 
 def known_heading(records_map: RecordsMap, heading: str) -> bool:
@@ -50,12 +69,13 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     births = records_map.of("births")
     if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
         return True
-    return plain_heading(heading) in MEANT or numbered(heading, births) is not None
+    return count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     """The table that a sheet holds, or "" where none of its headings opens one."""
-    for name in (raw.sheet, raw.file, raw.file.rpartition(".")[0]):
+    own = raw.file.rpartition("/")[2]
+    for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
         if name and (said := records_map.tables.get(plain_heading(name))) is not None:
             return said
     if raw.table:
@@ -81,11 +101,12 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
 
 @dataclass(frozen=True, eq=False)
 class Sheets:
-    """Typed sheets by table, the sources they came from and what was remarked on the way."""
+    """Typed sheets by table, all sheets as they were found and what was remarked on the way."""
 
     typed: tuple[tuple[str, TypedTable], ...]
-    sources: tuple[Source, ...]
+    found: tuple[tuple[str, RawTable], ...]
     remarks: tuple[tuple[str, str, str, Remark], ...]
+    unmatched_deaths: int = 0
 
     def of(self, table: str) -> list[TypedTable]:
         """The sheets of one table, in the order of the files."""
@@ -94,30 +115,58 @@ class Sheets:
 
 def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
     """Open every file and read every sheet that holds a table of the records."""
-    grids = all_grids(listed(paths), settings.time_zone)
-    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(grids, records_map)]
+    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+    found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
+    _must_know_its_headings(found, records_map)
     tables = with_first_hours(found, records_map.of("births"))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
         for table, raw in tables
         if table and raw.rows.size
     )
+    typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
-    remarks = [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks = [("", file, "", said) for file, said in opened.remarks]
+    remarks += [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
+    remarks += [
+        ("", raw.file, raw.sheet, said) for _, raw in found if not raw.rows.size for said in raw.remarks
+    ]
     remarks += [
         ("", raw.file, raw.sheet, _unknown(raw))
         for table, raw in tables
         if not table and raw.rows.size and raw.sheet != HELP_SHEET
     ]
-    sources = tuple(Source(raw.file, raw.sheet, table, len(raw.rows), raw.sha256) for table, raw in found)
-    return Sheets(typed, sources, tuple(remarks))
+    remarks += told.remarks
+    return Sheets(typed, tuple(found), tuple(remarks), opened.unmatched_deaths + told.unmatched)
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
-    known, births = partial(known_heading, records_map), records_map.of("births")
-    tables = [table_below(grid, known) for grid in grids if grid.height]
-    return [table if table.table else unfolded(expanded(table, births), births) for table in tables]
+    known = partial(known_heading, records_map)
+    held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
+    tables = [without_derived(table_below(grid, known)) for grid in held]
+    return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
+
+
+def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
+    """The sheet with blanks filled down where that is known to be meant, and rows that hold a litter unfolded."""
+    births = records_map.of("births")
+    of_births = table_of_sheet(table, records_map) == "births"
+    if of_births:
+        table = filled_down(table, births)
+    counted = expanded(table, births, of_births)
+    single = unfolded(counted, births)
+    if of_births and counted is table:
+        single = without_litter_counts(single, births)
+        ask_about_numbers(single, births)
+    return single
+
+
+def _each_birth_once(typed: Typed) -> tuple[Typed, Told]:
+    """The sheets, lists of deaths put to their newborns and births that stand in two books counted once."""
+    told = with_death_lists([sheet for table, sheet in typed if table == "births"])
+    births = [("births", sheet) for sheet in counted_once(told.births)]
+    return (*births, *((table, sheet) for table, sheet in typed if table != "births")), told
 
 
 def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
@@ -140,13 +189,48 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
     )
 
 
+def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: RecordsMap) -> None:
+    """Refuse births of which most headings mean nothing, where none of those known says the dam or the outcome."""
+    own = records_map.of("births")
+    for table, raw in tables:
+        if table != "births" or raw.table:
+            continue
+        meant = {
+            heading: own.column_of("births", heading)
+            for heading, cells in raw.columns.items()
+            if (cells.codes >= 0).any()
+        }
+        unknown = [heading for heading, name in meant.items() if name is None]
+        wanted = (("the dam", DAMS), ("what became of the newborns", TOLD))
+        missing = [what for what, names in wanted if not set(meant.values()) & set(names)]
+        if missing and len(unknown) > len(meant) - len(unknown):
+            shown = ", ".join(f'"{heading}"' for heading in unknown[:10])
+            raise CannotRead(
+                f"{raw.place}: most headings mean nothing here, and none of those known says {' or '.join(missing)} "
+                f"(not known: {shown}); draft a map of them with: neonatal-stats map FILE -o map.toml"
+            )
+
+
 def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
     for table, sheet in typed:
-        if table == "births" and not any(name in sheet.frame for name in OUTCOMES):
+        if table == "births" and not any(name in sheet.frame for name in (*OUTCOMES, *AGES)):
             raise CannotRead(
-                f"{sheet.raw.place}: no column says what became of the newborns; "
-                f"at least one of {', '.join(OUTCOMES)} is needed."
+                f"{sheet.raw.place}: no column says what became of the newborns{_hint(sheet)}; "
+                f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one."
             )
+
+
+def _hint(sheet: TypedTable) -> str:
+    """Columns that were left out and sound like an outcome, or speak of deaths."""
+    headings = [heading for heading, _ in left_out(sheet.raw, RecordsMap().of("births")) if asks_for(heading)]
+    if headings:
+        return f' by its heading, though "{headings[0]}" may'
+    marked = sheet.frame["died|mark"].dropna()
+    return (
+        f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}"
+        if len(marked)
+        else ""
+    )
 
 
 def _unknown(raw: RawTable) -> Remark:
@@ -157,4 +241,5 @@ def _unknown(raw: RawTable) -> Remark:
             "if it belongs to the records, say in the map under [tables] which of {tables} it is",
             tables=", ".join(TABLES),
         ),
+        "asked",
     )

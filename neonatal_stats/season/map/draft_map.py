@@ -4,154 +4,169 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass, field
-from functools import cache
-from importlib.resources import files
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
+from neonatal_stats.season.cells.dates import take_apart
+from neonatal_stats.season.cells.evidence import tells_of_deaths
+from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died
+from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing
 from neonatal_stats.season.cells.words import lexicon, plain
+from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.opened import Paths, all_grids, listed
+from neonatal_stats.season.files.meant import Paths, listed
+from neonatal_stats.season.files.opened import open_all
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.gathering.counted import ALIKE, count_headings, count_meant, counts_of_litters
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.tidied import without_derived
 from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
-from neonatal_stats.season.map.records_map import RecordsMap, TableMap
-from neonatal_stats.vocabulary.columns import TABLES, Column, column
-from neonatal_stats.vocabulary.headings import heading_of
+from neonatal_stats.season.map.by_cells import chosen_by_cells, fits, open_counts, proven_counts
+from neonatal_stats.season.map.likeness import like_heading, like_values, like_word
+from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
+from neonatal_stats.season.map.records_map import (
+    AGAIN,
+    LITTER_WORDS,
+    OPEN,
+    RecordsMap,
+    TableMap,
+    map_of,
+    plain_heading,
+)
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import TABLES, Column, column_of
+from neonatal_stats.vocabulary.farm_words import (
+    is_no_column,
+    known_column,
+    possible_meanings,
+    species_spoken_of,
+    sure_meaning,
+    tongues_of,
+)
+from neonatal_stats.vocabulary.fates import asks_for
 
-SURE = 90.0
-CANDIDATE = 65.0
-AHEAD = 5.0
-OPEN = "?"
 SHOWN = 4
 MOST_WORDS = 40
-HEAD = """# A map of these records' headings and words. Each line: what the records say = what it means here.
-# "?" is still open: write the column or word that is meant, or "" to leave the heading out or the word missing.
-# Headings and words that need no line here are not listed. Give 1 and 2 their meaning only from the farm's own list.
-"""
-
-
-@cache
-def _spoken() -> dict[str, Any]:
-    return tomllib.loads(
-        files("neonatal_stats.season.map").joinpath("spoken.toml").read_text(encoding="utf-8")
-    )
-
-
-def headings_of(table: str) -> dict[str, str]:
-    """Every spoken heading of a table, with the tidy column that it means."""
-    spoken: dict[str, str] = {}
-    for meant in TABLES[table]:
-        for heading in (
-            heading_of(meant),
-            meant.name.replace("_", " "),
-            *_spoken()["headings"].get(meant.name, ()),
-        ):
-            spoken.setdefault(heading.casefold(), meant.name)
-    return spoken
-
-
-def words_of(column: str, words: tuple[str, ...]) -> dict[str, str]:
-    """Every spoken word of a column, with the column's own word that it means."""
-    spoken = {word.casefold(): word for word in words}
-    for word, several in _spoken()["words"].get(column, {}).items():
-        if word in words:
-            spoken.update({other: word for other in several if other not in spoken})
-    return spoken
+DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
+OUTCOMES = {
+    "died",
+    "died_at",
+    "died_on",
+    "found_dead_at",
+    "alive_now",
+    "born_alive",
+    "born_dead",
+    "cause",
+    "age_at_death",
+}
+OUTCOMES |= {
+    "age_at_death_h",
+    "age_at_death_d",
+    "newborns_lost",
+    "newborns_died",
+    "newborns_reared",
+    "newborns_born_dead",
+}
+NO_OUTCOME = (
+    "No column says what became of the newborns. Where any value in one of these shows that a newborn lived, say so:",
+    "[alive]",
+    "any_value_in = [{headings}]",
+    'no_value_means = "dead"   # or leave this line out: then a newborn without a value has no outcome',
+)
 
 
 @dataclass(frozen=True)
-class Likeness:
-    """The nearest meaning, whether it is sure, and the meanings that come near."""
+class Draft:
+    """A drafted map: its text (TOML), the lines that it leaves open for a person, and the headings that it left out."""
 
-    meant: str
-    sure: bool
-    candidates: tuple[str, ...]
-
-
-@cache
-def like_heading(table: str, heading: str) -> Likeness:
-    """The tidy column of a table that a heading is most like."""
-    spoken = re.sub(r"[\s_.:#-]+", " ", heading).strip().casefold()
-    return _like(spoken, headings_of(table))
-
-
-def like_word(column: Column, word: str) -> Likeness:
-    """The word of a column that a farm's word is most like; a number is like none."""
-    if re.fullmatch(r"[\d.,]+", word):
-        return Likeness("", False, ())
-    return _like(word, words_of(column.name, column.words))
-
-
-def like_values(table: str, values: tuple[str, ...]) -> tuple[str, ...]:
-    """The columns of which every value of a column is surely a word; yes and no tell nothing."""
-    asked = [column for column in TABLES[table] if column.words and column.kind == "term" and values[:50]]
-    return tuple(
-        column.name for column in asked if all(like_word(column, value).sure for value in values[:50])
-    )
-
-
-def _like(said: str, known: Mapping[str, str]) -> Likeness:
-    from rapidfuzz import fuzz, process
-
-    scores: dict[str, float] = {}
-    for spoken, score, _ in process.extract(said, list(known), scorer=fuzz.token_sort_ratio, limit=8):
-        scores[known[spoken]] = max(score, scores.get(known[spoken], 0.0))
-    ranked = sorted(scores, key=lambda meant: -scores[meant])
-    if not ranked:
-        return Likeness("", False, ())
-    best = scores[ranked[0]]
-    rival = scores[ranked[1]] if len(ranked) > 1 else 0.0
-    sure = best >= SURE and best - rival >= AHEAD
-    return Likeness(ranked[0], sure, tuple(meant for meant in ranked[:3] if scores[meant] >= CANDIDATE))
-
-
-@dataclass
-class _Draft:
-    """The sections of the map, each line with the remark that stands behind it."""
-
-    table: str
-    columns: dict[str, tuple[str, str]] = field(default_factory=dict)
-    words: dict[str, dict[str, tuple[str, str]]] = field(default_factory=dict)
+    text: str
+    open: tuple[Line, ...]
+    left_out: tuple[str, ...] = ()
 
 
 def draft_map(paths: Paths) -> str:
     """The text of a map (TOML) for some files, to be looked over and completed by a person.
 
-    Headings and values are compared with the tidy ones and with how farms commonly write them. A close and unrivalled
-    match is written; anything else is left open as "?", with the first values and the nearest candidates beside it.
+    Headings and values are compared with the tidy ones and with how farms write them in twelve languages. A close and
+    unrivalled match is written; anything else is left open as "?", with the first values and the nearest candidates
+    beside it. What is known to belong to no column, or is like none, is written as left out ("").
     """
-    drafts: dict[str, _Draft] = {}
-    for grid in all_grids(listed(paths), ""):
-        if (grid.height and not grid.headed) or grid.headings:
-            raw = _table(grid)
-            table = _likeliest_table(raw)
-            _add(drafts.setdefault(table, _Draft(table)), raw)
-    if not drafts:
+    return drafted(paths).text
+
+
+def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
+    """A map drafted from nothing or from an old one, whose lines are kept: only what is open or new is added.
+
+    Raises `CannotRead` where the files cannot be opened or the old map is not valid.
+    """
+    own = map_of(name, _loaded(old, name), unfinished=True)
+    lines: list[Line] = []
+    notes: list[str] = []
+    tables = [(_likeliest_table(raw, own), raw) for raw in _tables(paths, own)]
+    if not tables:
         raise CannotRead(
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
-    return HEAD + "".join(_printed(draft) for draft in drafts.values())
+    for table, raw in tables:
+        sheet = _Sheet(table, raw, own)
+        for line in sheet.lines():
+            if (line.section, line.said) not in {(other.section, other.said) for other in lines}:
+                lines.append(line)
+        notes += [note for note in sheet.notes() if note not in notes]
+    text = map_text(lines, notes, old)
+    return Draft(text, tuple(_left_open(text, lines)), tuple(line.said for line in lines if not line.meant))
 
 
-def _table(grid: Grid) -> RawTable:
+def _loaded(old: str, name: str) -> dict[str, object]:
+    try:
+        return tomllib.loads(old)
+    except tomllib.TOMLDecodeError as error:
+        raise CannotRead(f"{name}: it is not valid TOML ({error}); mend it there.") from None
+
+
+def _left_open(text: str, lines: list[Line]) -> Iterator[Line]:
+    """The open lines of the whole map, those of the old one too."""
+    beside = {(line.section, line.said): line.beside for line in lines}
+
+    def walk(section: str, found: dict[str, object]) -> Iterator[Line]:
+        for key, value in found.items():
+            if isinstance(value, dict):
+                yield from walk(f"{section}.{key}".lstrip("."), value)
+            elif value == OPEN:
+                near = beside.get((section, key)) or beside.get((f"births.{section}", key), "")
+                yield Line(section, key, OPEN, near)
+
+    yield from walk("", tomllib.loads(text))
+
+
+def _tables(paths: Paths, own: RecordsMap) -> Iterator[RawTable]:
+    for grid in open_all(listed(paths), "", own.encodings).grids:
+        if (grid.height and not grid.headed) or grid.headings:
+            yield _table(grid, own)
+
+
+def _table(grid: Grid, own: RecordsMap) -> RawTable:
     def known(heading: str) -> bool:
-        return known_heading(RecordsMap(), heading) or any(like_heading(t, heading).sure for t in TABLES)
+        return known_heading(own, heading) or any(
+            possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
+        )
 
-    return table_below(grid, known)
+    return without_derived(table_below(grid, known))
 
 
-def _likeliest_table(raw: RawTable) -> str:
+def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
     """The table of which most headings are surely or likely known."""
+    for name in (raw.sheet, raw.file, raw.file.rpartition(".")[0]):
+        if name and own.tables.get(plain_heading(name)):
+            return own.tables[plain_heading(name)]
     scores = {}
     for table in TABLES:
-        found = {like_heading(table, heading).meant for heading in raw.columns}
-        scores[table] = len(found - {""}) + 2 * len(found & OPENED_BY[table])
+        found = {_nearest(own.of(table), table, heading) for heading in raw.columns} - {""}
+        scores[table] = len(found) + 2 * len(found & OPENED_BY[table])
     named = {
         table: score + 0.5 * (table.rstrip("s") in (raw.file + raw.sheet).casefold())
         for table, score in scores.items()
@@ -159,82 +174,282 @@ def _likeliest_table(raw: RawTable) -> str:
     return max(named, key=lambda table: named[table])
 
 
-def _add(draft: _Draft, raw: RawTable) -> None:
-    own = TableMap()
-    records = np.ones(len(raw.rows), dtype=bool)
-    for finding in raw.findings:
-        records[finding.at] = False
-    taken = {own.column_of(draft.table, heading) for heading in raw.columns}
-    for heading, column_cells in raw.columns.items():
-        cells = _used(column_cells.take(np.flatnonzero(records)))
-        name = own.column_of(draft.table, heading)
-        if name is None and draft.table == "births" and (place := numbered(heading, own)):
-            name = place[0]
-        elif name is None:
-            like = like_heading(draft.table, heading)
-            name = like.meant if like.sure and like.meant not in taken else ""
-            taken.add(name)
-            draft.columns[heading] = (name or OPEN, "" if name else _beside(draft.table, cells, like))
-        if name:
-            _add_words(draft, column(draft.table, name), cells)
+def _nearest(own: TableMap, table: str, heading: str) -> str:
+    """The column that a heading means or comes near; "" where none does."""
+    if (known := own.column_of(table, heading)) is not None:
+        return known
+    possible = possible_meanings(table, heading)
+    like = like_heading(table, heading)
+    return possible[0].column if possible else like.meant if like.candidates else ""
+
+
+class _Sheet:
+    """One sheet while its lines are drafted."""
+
+    def __init__(self, table: str, raw: RawTable, records_map: RecordsMap) -> None:
+        self.table, self.raw, self.records_map = table, raw, records_map
+        self.own = records_map.of(table)
+        self.tongues = tongues_of(raw.columns) if table == "births" else ()
+        records = np.ones(len(raw.rows), dtype=bool)
+        for finding in raw.findings:
+            records[finding.at] = False
+        kept = np.flatnonzero(records)
+        self.cells = {heading: _used(column.take(kept)) for heading, column in raw.columns.items()}
+        counts = counts_of_litters(raw, self.own) if table == "births" else frozenset()
+        self.counts = (
+            {h: name for h, name in count_headings(raw, self.own).items() if h in counts} if counts else {}
+        )
+        self.meant: dict[str, str] = {
+            heading: name for heading in raw.columns if (name := self._known(heading)) is not None
+        }
+
+    def _known(self, heading: str) -> str | None:
+        """What the map, the tidy columns or the sure words of farms say of a heading."""
+        if heading in self.counts:
+            return self.counts[heading]
+        name = self.own.column_of(self.table, heading)
+        if name is None and self.table == "births" and (place := numbered(heading, self.own)):
+            return place[0]
+        return name
+
+    def lines(self) -> list[Line]:
+        """The lines that this sheet needs."""
+        found: list[Line] = []
+        for heading in sorted(self.raw.columns, key=lambda heading: heading not in self.meant):
+            line = self._heading(heading)
+            if line is not None:
+                self.meant[heading] = line.meant.replace(OPEN, "")
+            if line is not None and line.said not in {other.said for other in found}:
+                found.append(line)
+        order = list(self.raw.columns)
+        found.sort(key=lambda line: order.index(line.said) if line.said in order else len(order))
+        for heading, name in self.meant.items():
+            if name and heading not in self.counts:
+                found += _words(self, known_column(self.table, name), heading)
+        return [*found, *self._species(), *self._years()]
+
+    def _heading(self, heading: str) -> Line | None:
+        """The line of a heading; None where it needs none."""
+        section, cells = f"{self.table}.columns", self.cells[heading]
+        if self._mapped(heading) or column_of(self.table, heading) is not None:
+            return None
+        taken = {name for name in self.meant.values() if name}
+        if (count := self.counts.get(heading)) is not None:
+            return Line(
+                section, heading, OPEN if count == "dead" else count, _shown(cells) if count == "dead" else ""
+            )
+        if (pattern := self._pattern(heading)) is not None:
+            return self._numbered(pattern, heading)
+        if (again := AGAIN.fullmatch(heading)) or f"{heading} [2]" in self.raw.columns:
+            base = again[1] if again else heading
+            return Line(section, heading, OPEN, self._beside(base, cells)) if self._may_mean(base) else None
+        if (spoken := sure_meaning(self.table, heading)) is not None:
+            name = self._by_cells(spoken.column, heading, cells)
+            return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
+        if heading in self.meant:
+            return None
+        counts = open_counts(self.raw, self.own) if self.table == "births" else []
+        if heading in counts and (line := self._count(heading)) is not None:
+            return line
+        possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
+        if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
+            return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+        like = like_heading(self.table, heading, self.tongues)
+        if (
+            not possible
+            and like.sure
+            and like.meant not in taken
+            and fits(known_column(self.table, like.meant), cells)
+        ):
+            return Line(section, heading, like.meant)
+        if self._is_left_out(heading, cells, possible or like.candidates):
+            return Line(section, heading, "", f"left out; holds {_shown(cells)}")
+        return Line(section, heading, OPEN, self._beside(heading, cells))
+
+    def _pattern(self, heading: str) -> str | None:
+        """The heading with {n} for its number, where two headings or more differ by that alone."""
+        pattern = re.sub(r"[1-9](?=\D*$)", "{n}", heading)
+        alike = [other for other in self.raw.columns if re.sub(r"[1-9](?=\D*$)", "{n}", other) == pattern]
+        return pattern if "{n}" in pattern and len(alike) > 1 and not AGAIN.fullmatch(heading) else None
+
+    def _numbered(self, pattern: str, heading: str) -> Line | None:
+        """One line for repeated columns: those of numbered newborns, and those that nobody knows."""
+        section, place = f"{self.table}.columns", numbered(heading, self.own)
+        if place is not None:
+            says_whose = "newborn_id" in {
+                m.column for m in possible_meanings("births", pattern.partition("{n}")[0])
+            }
+            return Line(section, pattern, place[0]) if says_whose else None
+        stem = pattern.replace("{n}", "").strip()
+        if self._is_left_out(
+            stem, self.cells[heading], like_heading(self.table, stem, self.tongues).candidates
+        ):
+            return Line(section, pattern, "", f"left out; holds {_shown(self.cells[heading])}")
+        return Line(section, pattern, OPEN, self._beside(stem, self.cells[heading]))
+
+    def _mapped(self, heading: str) -> bool:
+        return plain_heading(heading) in self.own.columns or self.own.left_out(heading)
+
+    def _may_mean(self, heading: str) -> bool:
+        return bool(self.own.column_of(self.table, heading) or possible_meanings(self.table, heading))
+
+    def _by_cells(self, name: str, heading: str, cells: RawColumn) -> str:
+        """The sure column of a heading, or the other one that its cells make of it: dates under "died", say."""
+        if name == "age_at_death" and any(_is_bare(cell) for cell in cells.distinct):
+            return OPEN
+        rivals = [other for other, meant in self.meant.items() if meant == name and other != heading]
+        if name == "born_at" and not dates_in(cells):
+            return OPEN
+        if name in DAY_OF and len(rivals) == 1:
+            return DAY_OF[name] if _has_dates(cells) and not _has_dates(self.cells[rivals[0]]) else name
+        others = [m.column for m in possible_meanings(self.table, heading, self.tongues) if m.column != name]
+        if others and not fits(known_column(self.table, name), cells):
+            taken = {other for other in self.meant.values() if other} - {name}
+            return chosen_by_cells(others, cells, taken, self.table) or name
+        if name == "died" and not fits(known_column("births", "died"), cells) and _has_dates(cells):
+            return "died_at" if "died_at" not in self.meant.values() else name
+        return name
+
+    def _count(self, heading: str) -> Line | None:
+        """A column that may say for how many newborns a row stands: proven, or where no row names a dam or newborn."""
+        names = set(self.meant.values())
+        beside = f"how many newborns the row stands for; holds {_shown(self.cells[heading])}"
+        if heading in proven_counts(self.raw, self.own):
+            return Line("births.columns", heading, ALIKE, beside)
+        if names & {"newborn_id", "birth_order"} or count_meant(heading) != ALIKE:
+            return None
+        alone = not names & {"dam_id", "litter_id"} and bool(names & OUTCOMES)
+        return Line("births.columns", heading, ALIKE if alone else OPEN, beside)
+
+    def _is_left_out(self, heading: str, cells: RawColumn, near: tuple[str, ...]) -> bool:
+        """True for what is known to be no column, or is like none and tells of no deaths."""
+        if is_no_column(heading):
+            return True
+        if heading in open_counts(self.raw, self.own) and not {"newborn_id", "birth_order"} & set(
+            self.meant.values()
+        ):
+            return False
+        if self.table == "births" and (asks_for(heading) or tells_of_deaths(heading, cells).any()):
+            return False
+        return not near and not like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
+
+    def _beside(self, heading: str, cells: RawColumn) -> str:
+        """The first values of a column and the nearest candidates, for the person who completes the map."""
+        near = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
+        near = near or like_heading(self.table, heading, self.tongues).candidates
+        near = near or like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
+        perhaps = f"; perhaps {' or '.join(dict.fromkeys(near))}" if near else ""
+        return f"holds {_shown(cells)}{perhaps}"
+
+    def _species(self) -> Iterator[Line]:
+        names = {*self.meant.values(), *self.own.fixed}
+        if self.table == "births" and "species" not in names:
+            species = species_spoken_of([*self.raw.columns, self.raw.sheet, self.raw.file.rpartition(".")[0]])
+            if species:
+                yield Line("births.fixed", "species", species, "by the headings")
+
+    def _years(self) -> Iterator[Line]:
+        """An open line for the year, where dates have none and nothing else says it."""
+        if self.table != "births" or self.records_map.dates.year:
+            return
+        chosen = {name: self.cells[heading] for heading, name in self.meant.items() if name}
+        try:
+            with_years(chosen, self.raw.file, self.raw.sheet, "", self.records_map, Settings(day_first=True))
+        except NoYear:
+            yield Line("dates", "year", OPEN, "dates have no year; write it without quotation marks")
+        except CannotRead:
+            return
+
+    def notes(self) -> Iterator[str]:
+        """What the map cannot say of itself, as comments at its top."""
+        names = {name for name in self.meant.values() if name}
+        alive = self.records_map.alive.any_value_in
+        if self.table != "births" or not names or names & OUTCOMES or alive:
+            return
+        partly = [
+            heading for heading, name in self.meant.items() if not name and self._partly_filled(heading)
+        ]
+        shown = ", ".join(quoted_key(heading) for heading in partly) or '"weaning weight"'
+        yield from (line.replace("{headings}", shown) for line in NO_OUTCOME)
+
+    def _partly_filled(self, heading: str) -> bool:
+        share = float((self.cells[heading].codes >= 0).mean()) if len(self.cells[heading].codes) else 0.0
+        return 0 < share < 1
+
+
+def _is_bare(cell: object) -> bool:
+    """True for a number without a unit."""
+    found = NUMBER.fullmatch(str(cell))
+    return found is not None and not found[2]
+
+
+def _has_dates(cells: RawColumn) -> bool:
+    found = [
+        take_apart(cell, {}) is not None
+        for cell in cells.distinct
+        if cell is not None and not is_nothing(cell)
+    ]
+    return bool(found) and sum(found) > len(found) / 2
 
 
 def _used(cells: RawColumn) -> RawColumn:
     """The column with only those distinct cells that stand in a row."""
     used = np.unique(cells.codes[cells.codes >= 0])
-    return RawColumn(np.searchsorted(used, cells.codes), cells.distinct[used])
+    return RawColumn(
+        np.where(cells.codes >= 0, np.searchsorted(used, np.maximum(cells.codes, 0)), -1),
+        cells.distinct[used],
+    )
 
 
-def _beside(table: str, cells: RawColumn, like: Likeness) -> str:
-    """The first values of a column and the nearest candidates, for the person who completes the map."""
-    values = [_short(cell) for cell in cells.distinct if cell is not None][:SHOWN]
-    candidates = like.candidates or like_values(table, tuple(plain(cell) for cell in cells.distinct))
-    nearest = f"; perhaps {' or '.join(candidates)}" if candidates else ""
-    return f"holds {', '.join(values) or 'nothing'}{nearest}"
-
-
-def _add_words(draft: _Draft, tidy: Column, cells: RawColumn) -> None:
-    if not tidy.words:
+def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
+    """A line for each word of a column that is not known, with how often it stands there."""
+    cells, own = sheet.cells[heading], sheet.own.words.get(tidy.name, {})
+    words = LITTER_WORDS if tidy.name == "litter_size" else tidy.words
+    if not words:
         return
-    accepted = lexicon(tidy, tidy.words, {})
-    open_ = [cell for cell in cells.distinct if cell is not None and plain(cell) not in accepted]
-    words = draft.words.setdefault(tidy.name, {})
-    for cell in open_[:MOST_WORDS]:
-        like = like_word(tidy, plain(cell))
-        if (is_nothing(cell) and not like.sure) or (
-            tidy.kind == "terms" and any(sign in str(cell) for sign in ";,+/&")
-        ):
+    section = f"{sheet.table}.words.{tidy.name}"
+    rows = np.bincount(cells.codes[cells.codes >= 0], minlength=len(cells.distinct))
+    unplaced = _unplaced(tidy, heading, cells, own)
+    for at in sorted(unplaced, key=lambda at: (-rows[at], at))[:MOST_WORDS]:
+        cell = cells.distinct[at]
+        like = like_word(tidy, plain(cell), words, sheet.tongues)
+        if is_nothing(cell) and not like.sure:
             continue
         nearest = (
-            f"perhaps {' or '.join(like.candidates)}"
-            if like.candidates
-            else f"one of {', '.join(tidy.words)}"
+            f"perhaps {' or '.join(like.candidates)}" if like.candidates else f"one of {', '.join(words)}"
         )
-        words[plain(cell)] = (like.meant, "") if like.sure else (OPEN, nearest)
+        many = f"{rows[at]:,} cell{'' if rows[at] == 1 else 's'}"
+        sure = like.sure and tidy.name not in ("died", "born_alive", "alive_now", "born_dead")
+        yield Line(section, plain(cell), like.meant if sure else OPEN, "" if sure else f"{many}; {nearest}")
+
+
+def _unplaced(tidy: Column, heading: str, cells: RawColumn, own: dict[str, str] | object) -> list[int]:
+    """The distinct cells that no word of the column, of farms or of the map explains."""
+    said = dict(own) if isinstance(own, dict) else {}
+    if tidy.name in ("died", "alive_now", "born_dead"):
+        asked = asks_for(heading) or ("alive" if tidy.name == "alive_now" else "dead")
+        state = read_died(cells, asked, said, {}).state
+        return [at for at, answer in enumerate(state) if answer == UNREAD]
+    if tidy.name == "born_alive":
+        return [at for at, answer in enumerate(read_born_alive(cells, said)) if answer == UNREAD]
+    if tidy.name == "litter_size":
+        known = litter_words(cells, said)
+        bare = [str(cell).strip().casefold().rstrip(".") for cell in cells.distinct]
+        return [at for at, text in enumerate(bare) if text not in known and not NUMBER.fullmatch(text)]
+    accepted = lexicon(tidy, tidy.words, said)
+    several = tidy.kind == "terms"
+    return [
+        at
+        for at, cell in enumerate(cells.distinct)
+        if plain(cell) not in accepted and not (several and any(sign in str(cell) for sign in ";,+/&"))
+    ]
+
+
+def _shown(cells: RawColumn) -> str:
+    values = [_short(cell) for cell in cells.distinct if cell is not None][:SHOWN]
+    return ", ".join(values) or "nothing"
 
 
 def _short(cell: object) -> str:
     text = " ".join("".join(sign if sign.isprintable() else " " for sign in str(cell)).split())
     return text if len(text) <= 30 else text[:27] + "..."
-
-
-def _printed(draft: _Draft) -> str:
-    sections = [_section(f"{draft.table}.columns", draft.columns)]
-    sections += [_section(f"{draft.table}.words.{name}", words) for name, words in draft.words.items()]
-    return "".join(sections)
-
-
-def _section(name: str, lines: dict[str, tuple[str, str]]) -> str:
-    if not lines:
-        return ""
-    printed = [
-        f"{_key(said)} = {_key(meant)}{f'  # {beside}' if beside else ''}"
-        for said, (meant, beside) in lines.items()
-    ]
-    return f"\n[{name}]\n" + "\n".join(printed) + "\n"
-
-
-def _key(text: str) -> str:
-    """A TOML string in one line, whatever the records hold."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
-    return '"' + "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in escaped) + '"'

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import codecs
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from os import PathLike
@@ -10,47 +12,17 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import COUNTS, TABLES, Column
-from neonatal_stats.vocabulary.headings import column_of
+from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column, column_of
+from neonatal_stats.vocabulary.farm_words import sure_meaning
+from neonatal_stats.vocabulary.units import accepted_units, turn
 
-Turn = tuple[float, float]
-"""Times the first, plus the second."""
-
-INTO: dict[str, dict[str, Turn]] = {
-    "kg": {"kg": (1, 0), "g": (0.001, 0), "lb": (0.45359237, 0), "oz": (0.028349523125, 0)},
-    "ml": {"ml": (1, 0), "l": (1000, 0), "dl": (100, 0), "cl": (10, 0)},
-    "min": {"min": (1, 0), "h": (60, 0), "s": (1 / 60, 0)},
-    "s": {"s": (1, 0), "min": (60, 0)},
-    "days": {"d": (1, 0), "weeks": (7, 0)},
-    "years": {"y": (1, 0), "months": (1 / 12, 0)},
-    "degrees C": {"c": (1, 0), "f": (5 / 9, -160 / 9)},
-    "g/l": {"g/l": (1, 0), "mg/ml": (1, 0), "mg/dl": (0.01, 0), "g/dl": (10, 0)},
-    "g/dl": {"g/dl": (1, 0), "g/l": (0.1, 0), "mg/dl": (0.001, 0)},
-    "m/s": {"m/s": (1, 0), "km/h": (1 / 3.6, 0), "mph": (0.44704, 0), "kn": (0.5144444444444445, 0)},
-    "mm": {"mm": (1, 0), "cm": (10, 0), "in": (25.4, 0)},
-    "%": {"%": (1, 0)},
-}
-SPELLED = {
-    "kgs": "kg", "kilo": "kg", "kilos": "kg", "grams": "g", "gram": "g", "lbs": "lb", "pounds": "lb", "pound": "lb",
-    "litre": "l", "litres": "l", "liter": "l", "liters": "l", "ltr": "l", "millilitres": "ml", "cc": "ml",
-    "mins": "min", "minutes": "min", "minute": "min", "m": "min", "hours": "h", "hour": "h", "hrs": "h", "hr": "h",
-    "sec": "s", "secs": "s", "seconds": "s", "days": "d", "day": "d", "weeks": "weeks", "wk": "weeks",
-    "years": "y", "year": "y", "yrs": "y", "°c": "c", "degrees c": "c", "deg c": "c", "°f": "f", "degrees f": "f",
-    "pct": "%", "percent": "%", "brix": "%", "% brix": "%", "inches": "in",
-}  # fmt: skip
-SECTIONS = ("columns", "words", "units", "fixed")
-TOP = (*SECTIONS, "tables", "months", *TABLES)
-
-
-def turn(column: Column, unit: str) -> Turn | None:
-    """What turns a number in that unit into the column's own; None where the unit does not belong there."""
-    spoken = " ".join(unit.casefold().rstrip(".").split())
-    return INTO.get(column.unit, {}).get(SPELLED.get(spoken, spoken))
-
-
-def accepted_units(column: Column) -> tuple[str, ...]:
-    """The units that a map may name for this column."""
-    return tuple(INTO.get(column.unit, {}))
+SECTIONS = ("columns", "words", "units", "fixed", "fill")
+TOP = (*SECTIONS, "tables", "months", "dates", "alive", "join", "encoding", *TABLES)
+OPEN = "?"
+AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
+"""The name of a further column under one heading: "Date [2]"."""
+LITTER_WORDS = tuple(map(str, range(1, 10)))
+JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
 
 def plain_heading(heading: object) -> str:
@@ -60,44 +32,124 @@ def plain_heading(heading: object) -> str:
 
 @dataclass(frozen=True)
 class TableMap:
-    """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values."""
+    """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values.
+
+    ``fill`` says of columns that littermates share whether a blank means the same as above.
+    """
 
     columns: Mapping[str, str] = field(default_factory=dict)
     words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     units: Mapping[str, str] = field(default_factory=dict)
     fixed: Mapping[str, str] = field(default_factory=dict)
+    fill: Mapping[str, bool] = field(default_factory=dict)
 
     def column_of(self, table: str, heading: str) -> str | None:
-        """The tidy column that a heading means; "" where it is to be left out, None where it is not known."""
+        """The tidy column that a heading means; "" where it is to be left out, None where it is not known.
+
+        The map comes first, then the tidy columns' own headings, then how farms write them where that is sure.
+        """
         meant = self.columns.get(plain_heading(heading))
+        if meant is None and self.left_out(heading):
+            return ""
         if meant is not None:
             return meant if meant == "" or meant in _names(table) else None
-        return column_of(table, heading)
+        if AGAIN.fullmatch(heading):
+            return None
+        if (tidy := column_of(table, heading)) is not None:
+            return tidy
+        spoken = sure_meaning(table, heading)
+        return spoken.column if spoken else None
+
+    def only_spoken(self, table: str, heading: str) -> bool:
+        """True where neither the map nor a tidy heading says what a heading means, only how farms write."""
+        return plain_heading(heading) not in self.columns and column_of(table, heading) is None
+
+    def left_out(self, heading: str) -> bool:
+        """True for numbered headings that the map leaves out with one line, such as "Colour {n}"."""
+        spoken = plain_heading(heading)
+        left = (pattern for pattern, meant in self.columns.items() if not meant and "{n}" in pattern)
+        return any(re.fullmatch(re.escape(pattern).replace(r"\{n\}", "[1-9]"), spoken) for pattern in left)
+
+    def unit_of(self, table: str, column: str, heading: str) -> str:
+        """The unit of a column's bare numbers: as the map says, else as the heading says; "" where neither does."""
+        if column in self.units:
+            return self.units[column]
+        spoken = sure_meaning(table, heading)
+        return spoken.unit if spoken and spoken.column == column else _unit_at_the_end(table, column, heading)
+
+
+def _unit_at_the_end(table: str, column: str, heading: str) -> str:
+    """The unit in a heading that the map knows: "Gew. (g)" = "birth_weight_kg" is in grams."""
+    last = re.search(r"[(\[]\s*([^()\[\]]+?)\s*[)\]]\s*$|[\s_]([^\s_]+)$", heading)
+    tidy = _names(table).get(column)
+    unit = (last[1] or last[2] or "").strip("()[]") if last else ""
+    return unit if tidy is not None and unit and turn(tidy, unit) is not None else ""
+
+
+@dataclass(frozen=True)
+class Alive:
+    """What shows that a newborn lived where no column says so: any value in one of these headings' columns.
+
+    ``no_value_means`` is "dead" where the farm says that those without a value died, else "" (not written).
+    """
+
+    any_value_in: tuple[str, ...] = ()
+    no_value_means: str = ""
+
+
+@dataclass(frozen=True)
+class Years:
+    """The year of dates that have none; months from ``first_month`` on belong to the year before."""
+
+    year: int | None = None
+    first_month: int = 13
 
 
 @dataclass(frozen=True)
 class RecordsMap:
-    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number."""
+    """A map file. ``tables`` says which table a sheet or file holds; ``months`` names of months by number.
+
+    ``join`` says, for a column of identities, which spelling of one identity stands for another; ``encodings`` names
+    the encoding of files by their name, and under "" that of all files that are not Unicode.
+    """
 
     by_table: Mapping[str, TableMap] = field(default_factory=dict)
     tables: Mapping[str, str] = field(default_factory=dict)
     months: Mapping[str, int] = field(default_factory=dict)
+    alive: Alive = Alive()
+    dates: Years = Years()
+    join: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    encodings: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, table: str) -> TableMap:
         """The map of one table."""
         return self.by_table.get(table, TableMap())
 
 
-def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) -> RecordsMap:
+def read_map(
+    path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES, unfinished: bool = False
+) -> RecordsMap:
     """A map of headings and words from a TOML file.
 
     ``[columns]`` turns headings into tidy columns, ``[words.<column>]`` words into the column's own, ``[units]``
-    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout; the same sections under
+    names the unit of bare numbers, ``[fixed]`` gives a column one value throughout, ``[fill]`` says (true or
+    false) whether a blank means the same as above, in a column that littermates share; the same sections under
     ``[births.columns]`` and so on hold for one table. ``[tables]`` says which table a sheet or file holds and
-    ``[months]`` which month a name means. "" leaves a heading out, or a word missing. Raises `CannotRead`.
+    ``[months]`` which month a name means, ``[dates]`` the year of dates without one, ``[alive]`` which columns show by
+    any value that a newborn lived, ``[join]`` lists the spellings of one identity (``dam_id = [["100", "0100"]]``:
+    the first is kept); ``encoding`` names the code page of text files, for all of them (``encoding = "cp1250"``) or
+    by file (``[encoding]``). "" leaves a heading out, or a word missing. "?" is still open: it is left away where the
+    map may be ``unfinished`` (as `map --map` goes on from it). Raises `CannotRead`.
     """
-    found = load_toml(path)
-    name = Path(path).name
+    return map_of(Path(path).name, load_toml(path), causes, unfinished)
+
+
+def map_of(
+    name: str, found: Mapping[str, object], causes: tuple[str, ...] = terms.CAUSES, unfinished: bool = False
+) -> RecordsMap:
+    """The map that a TOML file of that name holds, see `read_map`."""
+    if unfinished:
+        found = {key: _without_open(value) for key, value in found.items()}
     check_keys(name, found, TOP)
     shared = {key: value for key, value in found.items() if key in SECTIONS}
     _known_somewhere(name, shared)
@@ -112,7 +164,65 @@ def read_map(path: str | PathLike[str], causes: tuple[str, ...] = terms.CAUSES) 
             raise CannotRead(
                 f"{name}, [tables]: {quoted(sheet)} = {quoted(table)} is no table{nearest(table, TABLES)}"
             )
-    return RecordsMap(by_table, {plain_heading(k): v for k, v in tables.items()}, _months(name, found))
+    return RecordsMap(
+        by_table,
+        {plain_heading(k): v for k, v in tables.items()},
+        _months(name, found),
+        _alive(name, found),
+        _dates(name, found),
+        _join(name, found),
+        _encodings(f"{name}, [encoding]", found.get("encoding", {})),
+    )
+
+
+def _without_open(value: object) -> object:
+    if not isinstance(value, dict):
+        return value
+    return {key: _without_open(inner) for key, inner in value.items() if inner != OPEN}
+
+
+def _alive(name: str, found: Mapping[str, object]) -> Alive:
+    place = f"{name}, [alive]"
+    section = table_of(place, found.get("alive", {}))
+    check_keys(place, section, ("any_value_in", "no_value_means"))
+    headings = section.get("any_value_in", [])
+    if not isinstance(headings, list) or not all(isinstance(heading, str) for heading in headings):
+        raise CannotRead(f'{place}: any_value_in must be a list of headings such as ["weaning weight"].')
+    otherwise = str(section.get("no_value_means", ""))
+    if otherwise not in ("", "dead"):
+        raise CannotRead(
+            f'{place}: no_value_means must be "dead" or "" (not written), found {quoted(otherwise)}.'
+        )
+    return Alive(tuple(plain_heading(heading) for heading in headings), otherwise)
+
+
+def _dates(name: str, found: Mapping[str, object]) -> Years:
+    place = f"{name}, [dates]"
+    section = table_of(place, found.get("dates", {}))
+    check_keys(place, section, ("year", "first_month"))
+    for key, value in section.items():
+        _still_open(place, key, str(value))
+        low, high = (1980, 2099) if key == "year" else (1, 12)
+        if isinstance(value, bool) or not isinstance(value, int) or not low <= value <= high:
+            raise CannotRead(f"{place}: {key} must be a number from {low} to {high}, found {quoted(value)}.")
+    year, first = section.get("year"), section.get("first_month", 13)
+    return Years(year if isinstance(year, int) else None, first if isinstance(first, int) else 13)
+
+
+def _encodings(place: str, said: object) -> dict[str, str]:
+    """One encoding for all text files, or one by file."""
+    by_file = {"": said} if isinstance(said, str) else texts_of(place, said)
+    for encoding in by_file.values():
+        try:
+            known = codecs.lookup(encoding)._is_text_encoding
+        except (LookupError, ValueError):
+            known = False
+        if not known:
+            raise CannotRead(
+                f"{place}: {quoted(encoding)} is no encoding; write one such as utf-8, cp1252 (Western), cp1250 or "
+                "iso8859_2 (Central European), cp1257 (Baltic), cp850 (DOS) or mac_roman."
+            )
+    return by_file
 
 
 def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
@@ -124,6 +234,25 @@ def _months(name: str, found: Mapping[str, object]) -> dict[str, int]:
             )
         months[word.casefold()] = number
     return months
+
+
+def _join(name: str, found: Mapping[str, object]) -> dict[str, dict[str, str]]:
+    joined: dict[str, dict[str, str]] = {}
+    section = table_of(f"{name}, [join]", found.get("join", {}))
+    check_keys(f"{name}, [join]", section, JOINED)
+    for column, groups in section.items():
+        spelled = [group for group in groups if _spellings(group)] if isinstance(groups, list) else []
+        if spelled != groups:
+            raise CannotRead(
+                f"{name}, [join]: {column} must list the spellings of each identity, "
+                f'as in {column} = [["100", "0100"]].'
+            )
+        joined[column] = {word: group[0] for group in spelled for word in group[1:]}
+    return joined
+
+
+def _spellings(group: object) -> bool:
+    return isinstance(group, list) and len(group) > 1 and all(isinstance(word, str) for word in group)
 
 
 def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
@@ -166,16 +295,44 @@ def _table_map(
         {c: _words(f"{name}, [words.{c}]", known[c], w, causes) for c, w in sections["words"].items()},
         {c: _unit(f"{name}, [units]", known[c], u) for c, u in sections["units"].items()},
         texts_of(f"{name}, [fixed]", sections["fixed"]),
+        _fill(f"{name}, [fill]", shared.get("fill", {})) | _fill(f"{place}.fill]", own.get("fill", {})),
     )
 
 
+def meanings_of(section: str, said: str) -> tuple[str, ...]:
+    """What may be written behind a line of a section of a map: columns, words or units; none where anything may."""
+    table = section.partition(".")[0] if section.partition(".")[0] in TABLES else "births"
+    rest = section.removeprefix(f"{table}.")
+    names = _names(table)
+    if rest == "columns":
+        return tuple(names)
+    if rest == "units" and said in names:
+        return accepted_units(names[said])
+    column = names.get(rest.removeprefix("words."))
+    if column is None:
+        return ()
+    return LITTER_WORDS if column.name == "litter_size" else column.words
+
+
+def _fill(place: str, section: object) -> dict[str, bool]:
+    """Columns that littermates share, each with whether its blanks are filled from above."""
+    named = table_of(place, section)
+    check_keys(place, named, OF_LITTER)
+    for column, down in named.items():
+        if not isinstance(down, bool):
+            raise CannotRead(f"{place}: {column} must be true or false, found {quoted(down)}.")
+    return {column: bool(down) for column, down in named.items()}
+
+
 def _names(table: str) -> dict[str, Column]:
-    counts = COUNTS if table == "births" else ()
-    return {column.name: column for column in (*TABLES[table], *counts)}
+    also = (*COUNTS, *ALSO_READ) if table == "births" else ()
+    return {column.name: column for column in (*TABLES[table], *also)}
 
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:
-    allowed = causes if column.name == "cause" else column.words
+    allowed = (
+        LITTER_WORDS if column.name == "litter_size" else causes if column.name == "cause" else column.words
+    )
     if not allowed:
         raise CannotRead(f"{place}: {column.name} takes no list of words; remove the section.")
     words = texts_of(place, section)
@@ -189,13 +346,14 @@ def _words(place: str, column: Column, section: object, causes: tuple[str, ...])
 
 
 def _still_open(place: str, said: str, meant: str) -> None:
-    if meant == "?":
+    if meant == OPEN:
         raise CannotRead(
             f'{place}: {quoted(said)} is still open; write what it means, or "" to leave it out.'
         )
 
 
 def _unit(place: str, column: Column, unit: object) -> str:
+    _still_open(place, column.name, str(unit))
     if turn(column, str(unit)) is None:
         accepted = accepted_units(column)
         end = nearest(str(unit), accepted) if accepted else "; it takes no unit."

@@ -15,6 +15,14 @@ LARGEST = 2_000_000
 
 def load_toml(path: str | PathLike[str]) -> dict[str, object]:
     """The keys of a TOML file."""
+    try:
+        return tomllib.loads(text_of(path))
+    except tomllib.TOMLDecodeError as error:
+        raise CannotRead(f"{Path(path).name}: it is not valid TOML ({error}); mend it there.") from None
+
+
+def text_of(path: str | PathLike[str]) -> str:
+    """The text of a TOML file."""
     path = Path(path)
     try:
         data = path.read_bytes()
@@ -27,11 +35,9 @@ def load_toml(path: str | PathLike[str]) -> dict[str, object]:
             f"{path.name}: it is far too large for settings or a map; was a file of records meant?"
         )
     try:
-        return tomllib.loads(data.decode("utf-8-sig"))
+        return data.decode("utf-8-sig").replace("\r\n", "\n")
     except UnicodeDecodeError:
         raise CannotRead(f"{path.name}: it is not UTF-8 text; save it as UTF-8.") from None
-    except tomllib.TOMLDecodeError as error:
-        raise CannotRead(f"{path.name}: it is not valid TOML ({error}); mend it there.") from None
 
 
 def check_keys(place: str, found: Iterable[str], allowed: Iterable[str]) -> None:

@@ -141,8 +141,9 @@ def cause_of_no_death(book: Book) -> None:
     """A cause of loss beside a newborn that lived."""
     for newborn in book.some(2, lambda n: n["died"] == ALIVE):
         book.row_of(newborn).cells["cause"] = "infection"
-        problem = "a cause of loss is given for a newborn that did not die"
-        book.say(newborn, "cause", problem, "set to missing")
+        problem = "it is said not to have died, and yet a cause of loss is given"
+        book.say(newborn, "cause", problem, "set aside")
+        book.lose(newborn)
 
 
 def too_many_littermates(book: Book) -> None:
@@ -159,7 +160,7 @@ def missing_littermate(book: Book) -> None:
     (newborn,) = book.some(1, lambda n: n["litter_size"] == 1)
     book.row_of(newborn).cells["litter_size"] = newborn["litter_size"] = 2
     problem = "the records hold fewer littermates than this litter size; were the dead ones written down?"
-    book.say(newborn, "litter_size", problem, "noted")
+    book.say(newborn, "litter_size", problem, "asked")
 
 
 def slip_of_a_year(book: Book) -> None:

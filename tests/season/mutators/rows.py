@@ -15,14 +15,14 @@ def headings_again(book: Book) -> None:
     """The headings printed again at the top of the second page."""
     again = Row({heading: heading for heading in book.headings}, None)
     book.rows.insert(11, again)
-    book.said.append(Said(again, "", "the headings stand here again", "set aside"))
+    book.said.append(Said(again, "", "the headings stand here again", "no record"))
 
 
 def totals(book: Book) -> None:
     """A row of totals at the foot."""
     last = Row({"dam_id": "Total", "litter_size": 40, "died": "6"}, None)
     book.rows.append(last)
-    book.said.append(Said(last, "", "a row of totals is no newborn", "set aside"))
+    book.said.append(Said(last, "", "a row of totals is no newborn", "no record"))
 
 
 def row_twice(book: Book) -> None:
@@ -54,7 +54,7 @@ def two_outcomes(book: Book) -> None:
     book.lose(newborn)
     for sibling in book.births:
         if sibling["dam_id"] == newborn["dam_id"]:
-            book.say(sibling, "litter_size", FEWER, "noted")
+            book.say(sibling, "litter_size", FEWER, "asked")
             break
 
 
@@ -83,7 +83,7 @@ def one_cell_too_many(book: Book) -> None:
 
 def unknown_column(book: Book) -> None:
     """A column of remarks that means nothing here, with things a spreadsheet or a browser might act on."""
-    book.headings.append("Remarks")
+    book.headings.append("Scribbles")
     for row, text in zip(book.rows, ("=1+1", "<b>bold</b>", "a\nb", "'quoted'"), strict=False):
-        row.cells["Remarks"] = text
-    book.said.append(Said(None, "Remarks", "no column of births is called so; it was left out", "noted"))
+        row.cells["Scribbles"] = text
+    book.said.append(Said(None, "Scribbles", "no column of births is called so; it was left out", "asked"))

@@ -156,7 +156,9 @@ def only_days_up_to_twelve(book: Book) -> None:
     for row in book.rows:
         born = row.cells["born_at"]
         assert isinstance(born, datetime)
-        row.cells["born_at"] = born.replace(day=2)
+        for name, cell in row.cells.items():
+            if isinstance(cell, datetime):
+                row.cells[name] = cell.replace(day=2)
     first = book.rows[0].cells["born_at"]
     assert isinstance(first, datetime)
     book.sentence = (

@@ -1,5 +1,0 @@
-"""Moved to `measures.rates`; these names stay until every page takes them from there."""
-
-from neonatal_stats.measures.rates import grouped
-
-__all__ = ["grouped"]

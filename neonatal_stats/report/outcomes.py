@@ -1,0 +1,47 @@
+"""What must be known of the outcomes before a number is used: those left open, read with a doubt, unmatched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from neonatal_stats.report.review import Review
+from neonatal_stats.words.problems import heard
+
+
+def outcomes_said(review: Review) -> tuple[str, ...]:
+    """Sentences for the top of the page; none where every outcome was read as it was written."""
+    remarks = (heard(review.voice, remark) for remark in review.season.outcome_remarks)
+    return (*_both_readings(review), *_unmatched(review), *remarks)
+
+
+def _both_readings(review: Review) -> Iterator[str]:
+    """The loss of the season under review had all whose outcome is open lived, and had all died.
+
+    Counted: births of that season whose outcome is not written or cannot be read; they stand in no other figure.
+    """
+    voice, season = review.voice, review.season
+    rows = season.undecided[season.undecided["season"].astype(str) == review.focus]
+    unwritten, unread = int(rows["not_written"].sum()), int(rows["not_readable"].sum())
+    if not unwritten + unread:
+        return
+    mine = season.births[season.births["season"].astype(str) == review.focus]
+    lost, born = int(mine["lost"].sum()), len(mine) + unwritten + unread
+    yield voice.say(
+        "The outcome of {n} {newborns} is open: not written for {unwritten}, not readable for {unread}. They are in no "
+        "figure of this page. Had all of them lived, the loss would be {low}; had all died, {high}.",
+        n=voice.part_of(unwritten + unread, born),
+        unwritten=voice.count(unwritten),
+        unread=voice.count(unread),
+        low=voice.counts(lost, born),
+        high=voice.counts(lost + unwritten + unread, born),
+    )
+
+
+def _unmatched(review: Review) -> Iterator[str]:
+    """Deaths that were told and belong to no newborn of the records."""
+    if review.season.unmatched_deaths:
+        yield review.voice.say(
+            "Deaths that were told and belong to no {newborn} of these records: {n}. They are in no figure of this "
+            "page.",
+            n=review.voice.count(review.season.unmatched_deaths),
+        )

@@ -1,0 +1,211 @@
+"""Columns of births as farms keep them, said again in tidy columns: alive now, born dead, its age at death.
+
+Cells are joined by their distinct pairs, and only as text: what cannot be read stays as it was found and is read (or
+asked about) like any other cell. Whatever says that a newborn is dead outranks what says that it lives.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from datetime import date, datetime
+
+import numpy as np
+
+from neonatal_stats.season.cells.clock_times import clocks_in, written_clock
+from neonatal_stats.season.cells.fates import ALIVE, BORN_DEAD, DEAD, NOTHING, read_born_alive, read_died
+from neonatal_stats.season.cells.parsed import is_nothing
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.grid import RawColumn, RawTable
+from neonatal_stats.season.map.records_map import Alive, RecordsMap, plain_heading
+from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.units import plain_unit
+
+Chosen = dict[str, RawColumn]
+Cell = object
+AGED = re.compile(r"\s*(?:<|>|ca\.?|~)?\s*\d+(?:[.,]\d+)?\s*([^\d\s.,+-]+)\.?\s*")
+NUMBER = re.compile(r"\s*\d+(?:[.,]\d+)?\s*")
+BY_DAY = ("d", "weeks")
+AGES = ("age_at_death_h", "age_at_death_d")
+SAID = {DEAD: "dead", BORN_DEAD: "stillborn", ALIVE: "alive", NOTHING: None}
+AT_BIRTH = {DEAD: "stillborn", BORN_DEAD: "stillborn", ALIVE: "alive", NOTHING: None}
+
+
+def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, records_map: RecordsMap) -> Chosen:
+    """The chosen columns of births in tidy columns alone; ``heading_of`` learns the headings of what was renamed."""
+    words = records_map.of("births").words
+    chosen = dict(chosen)
+    if "died_on" in chosen:
+        chosen["died_at"] = _dated(chosen.pop("died_on"), chosen.get("died_at"))
+    if "born_dead" in chosen:
+        said = _in_words(chosen.pop("born_dead"), "dead", words.get("born_dead", {}), AT_BIRTH)
+        beside = chosen.get("born_alive")
+        if beside is not None:
+            beside = _each_answer(beside, read_born_alive(beside, words.get("born_alive", {})), AT_BIRTH)
+        chosen["born_alive"] = _either(beside, said)
+    if "alive_now" in chosen:
+        chosen["died"] = _with_alive_now(chosen, heading_of, words)
+        del chosen["alive_now"]
+    if "age_at_death" in chosen:
+        chosen |= _ages_by_unit(chosen.pop("age_at_death"), chosen, table.place)
+    if records_map.alive.any_value_in:
+        chosen["died"] = _with_any_value(chosen.get("died"), table, records_map.alive)
+    for name in AGES:
+        if name in chosen and "died" not in chosen:
+            _ask_about_zeros(chosen[name], table.place)
+    return chosen
+
+
+def _each(raw: RawColumn, said: Callable[[Cell], Cell]) -> RawColumn:
+    """A column with each of its distinct cells said anew; None is blank."""
+    cells = np.empty(len(raw.distinct), dtype=object)
+    cells[:] = [said(cell) for cell in raw.distinct]
+    blank = np.array([cell is None for cell in cells] + [True], dtype=bool)
+    return RawColumn(np.where(blank[raw.codes], -1, raw.codes), cells)
+
+
+def _pairs(first: RawColumn, second: RawColumn, said: Callable[[Cell, Cell], Cell]) -> RawColumn:
+    """Two columns said as one, by their distinct pairs."""
+    width = len(second.distinct) + 1
+    both, codes = np.unique((first.codes + 1) * width + second.codes + 1, return_inverse=True)
+    cells = np.empty(len(both), dtype=object)
+    for at, pair in enumerate(both):
+        left, right = divmod(int(pair), width)
+        cells[at] = said(
+            first.distinct[left - 1] if left else None, second.distinct[right - 1] if right else None
+        )
+    blank = np.array([cell is None for cell in cells], dtype=bool)
+    return RawColumn(np.where(blank[codes], -1, codes).astype(np.int64), cells)
+
+
+def _in_words(
+    raw: RawColumn, asked: str, own: Mapping[str, str], said: Mapping[str, str | None]
+) -> RawColumn:
+    """A column's answers in words for dead and alive, which mean the same under any heading."""
+    turned = {"dead": {"yes": "yes", "no": "no"}, "alive": {"yes": "no", "no": "yes"}}[asked]
+    words = {word: turned.get(meant, "") for word, meant in own.items()}
+    return _each_answer(raw, read_died(raw, asked, words, {}).state, said)
+
+
+def _each_answer(raw: RawColumn, state: np.ndarray, said: Mapping[str, str | None]) -> RawColumn:
+    cells = np.empty(len(raw.distinct), dtype=object)
+    cells[:] = [said.get(str(answer), str(cell)) for answer, cell in zip(state, raw.distinct, strict=True)]
+    blank = np.array([cell is None for cell in cells] + [True], dtype=bool)
+    return RawColumn(np.where(blank[raw.codes], -1, raw.codes), cells)
+
+
+def _with_alive_now(
+    chosen: Chosen, heading_of: dict[str, str], words: Mapping[str, Mapping[str, str]]
+) -> RawColumn:
+    """Died, by a column that says what is alive now; alone it is read under its own heading."""
+    now = chosen["alive_now"]
+    if "died" not in chosen and "alive_now" not in words:
+        heading_of["died"] = heading_of.pop("alive_now", "alive now")
+        if asks_for(heading_of["died"]) == "alive":
+            return now
+    said = _in_words(now, "alive", words.get("alive_now", {}), SAID)
+    if "died" not in chosen:
+        heading_of["died"] = "died"
+        return said
+    asked = "alive" if asks_for(heading_of.get("died", "died")) == "alive" else "dead"
+    died = (
+        chosen["died"] if asked == "dead" else _in_words(chosen["died"], asked, words.get("died", {}), SAID)
+    )
+    if asked == "alive":
+        heading_of["died"] = "died"
+    answers = _in_words(died, "dead", words.get("died", {}), SAID).distinct
+    alive = frozenset(
+        str(cell) for cell, answer in zip(died.distinct, answers, strict=True) if answer == "alive"
+    )
+    return _either(died, said, alive)
+
+
+def _either(
+    first: RawColumn | None, second: RawColumn, alive: frozenset[str] = frozenset(("alive",))
+) -> RawColumn:
+    """One answer from two columns; where one says dead and the other alive, nobody can read what became of it."""
+    if first is None:
+        return second
+
+    def said(here: Cell, there: Cell) -> Cell:
+        if here is None or is_nothing(here):
+            return here if there is None else there
+        if there in ("dead", "stillborn") and str(here) in alive:
+            return f"{here} (alive: no)"
+        return here
+
+    return _pairs(first, second, said)
+
+
+def _dated(days: RawColumn, clocks: RawColumn | None) -> RawColumn:
+    """Days and clock times of two columns as moments; a moment that is whole stays."""
+    if clocks is None:
+        return days
+    seconds = dict(zip(map(id, clocks.distinct), clocks_in(clocks), strict=True))
+
+    def said(day: Cell, clock: Cell) -> Cell:
+        at = seconds.get(id(clock), np.nan)
+        if day is None or is_nothing(day):
+            return clock
+        if np.isnan(at):
+            return day if clock is None or is_nothing(clock) else clock
+        return (
+            f"{day:%Y-%m-%d} {written_clock(at)}"
+            if isinstance(day, date | datetime)
+            else f"{day} {written_clock(at)}"
+        )
+
+    return _pairs(days, clocks, said)
+
+
+def _ages_by_unit(ages: RawColumn, chosen: Chosen, place: str) -> Chosen:
+    """Ages with their units in the cells, those in days apart from those in hours."""
+    units = {}
+    for cell in ages.distinct:
+        found = AGED.fullmatch(cell) if isinstance(cell, str) else None
+        units[id(cell)] = plain_unit(found[1]) if found else ""
+        if NUMBER.fullmatch(str(cell)) and float(str(cell).replace(",", ".")) > 0:
+            raise CannotRead(
+                f"{place}: the ages at death, such as {cell}, name no unit; say in the map under [columns] whether the "
+                "heading means age_at_death_h (hours) or age_at_death_d (days)."
+            )
+    days = _each(ages, lambda cell: cell if units[id(cell)] in BY_DAY else None)
+    hours = _each(ages, lambda cell: None if units[id(cell)] in BY_DAY else cell)
+    parts = {"age_at_death_d": days, "age_at_death_h": hours}
+    return {name: part for name, part in parts.items() if name not in chosen and (part.codes >= 0).any()}
+
+
+def _ask_about_zeros(ages: RawColumn, place: str) -> None:
+    """Refuse a column of ages in which every row is filled and some ages are 0: those may be the living."""
+    zeros = any(str(cell).strip() in ("0", "0.0") for cell in ages.distinct)
+    if zeros and (ages.codes >= 0).all():
+        raise CannotRead(
+            f"{place}: every row has an age at death, some of them 0; say in a column died which newborns died, or "
+            "leave the age of the living empty."
+        )
+
+
+def _with_any_value(died: RawColumn | None, table: RawTable, alive: Alive) -> RawColumn:
+    """Alive, where one of the columns that the map names holds any value."""
+    by_heading = {plain_heading(heading): cells for heading, cells in table.columns.items()}
+    named = [by_heading[heading] for heading in alive.any_value_in if heading in by_heading]
+    if not named:
+        if died is not None:
+            return died
+        wanted = ", ".join(f'"{heading}"' for heading in alive.any_value_in)
+        raise CannotRead(
+            f"{table.place}: no column is called {wanted}, as the map says under [alive]; mend it there."
+        )
+    filled = np.zeros(len(named[0].codes), dtype=bool)
+    for cells in named:
+        nothing = np.array([cell is None or is_nothing(cell) for cell in cells.distinct] + [True], dtype=bool)
+        filled |= ~nothing[cells.codes]
+    otherwise = 1 if alive.no_value_means == "dead" else -1
+    shown = RawColumn(
+        np.where(filled, 0, otherwise).astype(np.int64), np.array(["alive", "dead"], dtype=object)
+    )
+    return shown if died is None else _pairs(died, shown, _first_told)
+
+
+def _first_told(here: Cell, there: Cell) -> Cell:
+    return there if here is None or is_nothing(here) else here

@@ -1,0 +1,303 @@
+"""Whose litter: dams giving birth twice in a season, fostered newborns, numbers that littermates share, one dam's tags.
+
+Nothing is joined in silence. A litter is parted only where its dates or its written sizes show that it is two; every
+such step is said, and dams that may be one are offered with the lines for the map that would join them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.checks.identity import DAYS_APART
+from neonatal_stats.season.finding import Finding, say, where
+from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.following.links import litter_codes
+from neonatal_stats.season.gathering.gathered import Gathered
+
+TWO_BIRTHS_D = 100
+"""No dam of these species carries for less: the shortest gestations are near 145 days (common textbook knowledge)."""
+SHARED_MOST, SHARED_LEAST = 0.6, 3
+OFFERED = 12
+LOOK = say("look at dam and date in these rows")
+
+
+def part_litters(births: Gathered) -> None:
+    """Give each birth of a dam a litter of its own where she gave birth twice in a season."""
+    frame = births.frame
+    if "dam_id" not in frame:
+        return
+    day = born(frame)[0].dt.normalize()
+    alone = frame["litter_id"].isna() if "litter_id" in frame else pd.Series(True, index=frame.index)
+    asked = births.ledger.kept & frame["dam_id"].notna() & day.notna() & alone
+    dams = litter_codes(frame)[asked]
+    days = day[asked].groupby(dams.to_numpy())
+    spread = (days.transform("max") - days.transform("min")).dt.days
+    wide = dams.index[(spread > DAYS_APART).to_numpy()]
+    if not len(wide):
+        return
+    sure, by_size = [], []
+    for _, rows in frame.loc[wide].assign(_day=day).groupby(dams.loc[wide].to_numpy()):
+        part = _births_of(rows["_day"])
+        gap = int(rows["_day"].drop_duplicates().sort_values().diff().dt.days.max())
+        if gap >= TWO_BIRTHS_D:
+            sure.append((rows, _births_of(rows["_day"], TWO_BIRTHS_D)))
+        elif _sizes_agree(rows, part):
+            by_size.append((rows, part))
+    for found, problem, ended in (
+        (
+            sure,
+            say("this dam gave birth twice in one season, months apart; each birth is a litter of its own"),
+            "noted",
+        ),
+        (
+            by_size,
+            say("the litter sizes show two litters of this dam in one season, days apart; was it two dams?"),
+            "asked",
+        ),
+    ):
+        for rows, part in found:
+            _name(births, rows, part)
+        at = np.sort(np.array([rows.index[0] for rows, _ in found], dtype=np.int64))
+        values = frame["dam_id"].take(at).tolist()
+        births.enter(Finding(at, "dam_id", values, problem, LOOK, "asked" if ended == "asked" else "noted"))
+
+
+def _births_of(day: pd.Series, apart: int = DAYS_APART + 1) -> pd.Series:
+    """The births of one dam counted from 0 in the order of their days."""
+    order = day.sort_values(kind="stable")
+    part: pd.Series = (order.diff().dt.days >= apart).cumsum().reindex(day.index)
+    return part
+
+
+def _sizes_agree(rows: pd.DataFrame, part: pd.Series) -> bool:
+    """True where every part has one written size, and as many rows or fewer."""
+    if "litter_size" not in rows or rows["litter_size"].isna().any():
+        return False
+    sizes = rows["litter_size"].groupby(part)
+    counted = sizes.size()
+    return bool(
+        (sizes.min() == sizes.max()).all()
+        and (counted <= sizes.max()).all()
+        and len(rows) > sizes.max().max()
+    )
+
+
+def _name(births: Gathered, rows: pd.DataFrame, part: pd.Series) -> None:
+    frame = births.frame
+    if "litter_id" not in frame:
+        frame["litter_id"] = pd.Series(None, index=frame.index, dtype=object)
+    first = rows["_day"].groupby(part).transform("min").dt.strftime("%Y-%m-%d")
+    frame.loc[rows.index, "litter_id"] = rows["dam_id"].astype(str) + ", " + first
+
+
+def part_fostered(births: Gathered) -> None:
+    """Take a fostered newborn that stands under the dam that rears it out of her litter, where the sizes show it."""
+    frame = births.frame
+    if not {"dam_id", "rearing", "litter_size"} <= set(frame):
+        return
+    fostered = (frame["rearing"] == "fostered").to_numpy() & births.ledger.kept & frame["litter_size"].notna()
+    litter = litter_codes(frame).to_numpy()
+    own = frame["litter_size"].where(~fostered & births.ledger.kept).groupby(litter)
+    size, rows = (
+        own.transform("max"),
+        pd.Series(births.ledger.kept, index=frame.index).groupby(litter).transform("sum"),
+    )
+    foreign = fostered & size.notna() & ((size != frame["litter_size"]) | (rows > size))
+    at = where(foreign)
+    if not len(at):
+        return
+    if "litter_id" not in frame:
+        frame["litter_id"] = pd.Series(None, index=frame.index, dtype=object)
+    names = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, index=frame.index, dtype=object)
+    for row in at:
+        frame.loc[row, "litter_id"] = f"fostered {names[row] if names[row] is not None else row}"
+    problem = say(
+        "it was fostered and its litter size is not that of this dam's litter; it is no littermate of hers"
+    )
+    remedy = say("nothing need be done if the size is that of the litter it was born in")
+    births.enter(Finding(at, "litter_size", frame["litter_size"].take(at).tolist(), problem, remedy, "noted"))
+
+
+def shared_numbers(births: Gathered) -> NDArray[np.bool_]:
+    """Rows whose number their littermates share, as with spray marks: newborns of their own, not one row twice."""
+    frame = births.frame
+    none = np.zeros(len(frame), dtype=bool)
+    if not {"newborn_id", "dam_id"} <= set(frame):
+        return none
+    asked = births.ledger.kept & (frame["newborn_id"].notna() & frame["dam_id"].notna()).to_numpy()
+    sheet = births.origin["file"].astype(str) + "\0" + births.origin["sheet"].astype(str)
+    rows = pd.DataFrame(
+        {"sheet": sheet, "litter": litter_codes(frame), "id": frame["newborn_id"].astype(object)}
+    )[asked]
+    alike = rows.groupby(["sheet", "litter", "id"])["id"].transform("size")
+    if not (alike > 1).any():
+        return none
+    of_litter = rows.groupby(["sheet", "litter"])["id"].transform("size")
+    by_size, by_column = _size_allows(frame, rows, of_litter), _column_shares(rows, of_litter)
+    shared = (alike > 1) & (by_size | by_column) & ~_same_order(frame, rows)
+    found = rows.index[shared].to_numpy(dtype=np.int64)
+    none[found] = True
+    _say_shared(births, found, by_size[shared].to_numpy())
+    return none
+
+
+def _size_allows(frame: pd.DataFrame, rows: pd.DataFrame, of_litter: pd.Series) -> pd.Series:
+    if "litter_size" not in frame:
+        return pd.Series(False, index=rows.index)
+    size = frame.loc[rows.index, "litter_size"].groupby([rows["sheet"], rows["litter"]]).transform("max")
+    allowed: pd.Series = of_litter <= size
+    return allowed
+
+
+def _column_shares(rows: pd.DataFrame, of_litter: pd.Series) -> pd.Series:
+    """True for a sheet in which most litters of several rows have one number each; not where every row stands twice."""
+    several = rows[of_litter > 1]
+    kinds = several.groupby(["sheet", "litter"])["id"].nunique()
+    by_sheet = kinds.eq(1).groupby("sheet").agg(["mean", "sum"])
+    times = rows.groupby(["sheet", "id"]).size()
+    odd = (times % 2 == 1).groupby("sheet").any()
+    proven = (
+        (by_sheet["mean"] >= SHARED_MOST) & (by_sheet["sum"] >= SHARED_LEAST) & odd.reindex(by_sheet.index)
+    )
+    return rows["sheet"].map(proven).fillna(False).astype(bool)
+
+
+def _same_order(frame: pd.DataFrame, rows: pd.DataFrame) -> pd.Series:
+    """Rows that an equal order of birth shows to be the same newborn."""
+    if "birth_order" not in frame:
+        return pd.Series(False, index=rows.index)
+    keyed = rows.assign(order=frame.loc[rows.index, "birth_order"])
+    return keyed["order"].notna() & keyed.duplicated(["sheet", "litter", "id", "order"], keep=False)
+
+
+def _say_shared(births: Gathered, at: NDArray[np.int64], by_size: NDArray[np.bool_]) -> None:
+    remedy = say(
+        "nothing need be done if the number is a spray mark; feeds and samples cannot be told apart by it"
+    )
+    for rows, problem in (
+        (
+            at[by_size],
+            say(
+                "littermates share this number, as their litter size allows; each row is a newborn of its own"
+            ),
+        ),
+        (
+            at[~by_size],
+            say("littermates share their number throughout this sheet; each row was counted as a newborn"),
+        ),
+    ):
+        values = births.frame["newborn_id"].take(rows).tolist()
+        births.enter(Finding(rows, "newborn_id", values, problem, remedy, "asked"))
+
+
+def told_apart(identity: pd.Series, shared: NDArray[np.bool_]) -> pd.Series:
+    """Identities in which those that littermates share differ, for rules that look for rows written twice."""
+    apart = identity.astype(object).astype(str) + "\0" + identity.index.astype(str)
+    return identity.where(~shared, apart)
+
+
+def under_two_dams(births: Gathered) -> None:
+    """Set aside the second row of a newborn that stands under its dam and under the dam that rears it."""
+    frame = births.frame
+    if not {"newborn_id", "dam_id", "litter_size"} <= set(frame):
+        return
+    kept = births.ledger.kept
+    rows = frame[kept & frame["newborn_id"].notna().to_numpy() & frame["dam_id"].notna().to_numpy()]
+    rows = rows.assign(born=born(rows)[0], dead=rows["died"].fillna(False))
+    same = [name for name in ("farm", "season", "newborn_id", "born", "sex", "dead") if name in rows]
+    pairs = rows[rows["born"].notna() & rows.duplicated(same, keep=False)]
+    pairs = pairs[pairs.groupby(same, dropna=False)["dam_id"].transform("nunique") == 2]
+    if pairs.empty:
+        return
+    litter = litter_codes(frame[kept])
+    fits = [_has_room(frame["litter_size"], litter.index[litter == litter[row]], row) for row in pairs.index]
+    pairs = pairs.assign(fits=fits)
+    one_fits = pairs.groupby(same, dropna=False)["fits"].transform("sum") == 1
+    at = pairs.index[one_fits & ~pairs["fits"]].to_numpy(dtype=np.int64)
+    problem = say("this newborn stands under two dams; only the other one's litter size has room for it")
+    remedy = say("keep one row, and name the dam that rears it in a column of its own")
+    births.enter(
+        Finding(
+            np.sort(at), "dam_id", frame["dam_id"].take(np.sort(at)).tolist(), problem, remedy, "set aside"
+        )
+    )
+
+
+def _has_room(size: pd.Series, litter: pd.Index, row: int) -> bool:
+    """True where the litter of a row is no larger than the size that its other rows give, or than its own if alone."""
+    others = size[[other for other in litter if other != row]]
+    return bool(len(litter) <= (others.max() if len(others) else size[row]))
+
+
+def dams_alike(births: Gathered) -> Iterator[Finding]:
+    """Dams whose tags differ by zeros, prefix, case or ".0" and whose litters are whole when they are taken as one."""
+    frame = births.frame
+    if "dam_id" not in frame:
+        return
+    rows = frame[births.ledger.kept & frame["dam_id"].notna().to_numpy()]
+    sized = rows["litter_size"] if "litter_size" in rows else pd.Series(np.nan, index=rows.index)
+    facts = pd.DataFrame(
+        {
+            "group": rows["farm"].astype(str) + "\0" + rows["season"].astype(str),
+            "dam": rows["dam_id"].astype(str),
+            "day": born(rows)[0].dt.normalize(),
+            "size": sized.astype(float),
+            "row": rows.index,
+        }
+    )
+    dams = facts.groupby(["group", "dam"], as_index=False).agg(
+        first=("day", "min"), last=("day", "max"), size=("size", "max"), n=("row", "size"), row=("row", "min")
+    )
+    offered: dict[tuple[str, ...], int] = {}
+    for key in (_whole_key, _number_key):
+        keys = dams["dam"].map(key)
+        several = dams[(keys != "") & pd.DataFrame({"g": dams["group"], "k": keys}).duplicated(keep=False)]
+        for _, alike in several.groupby([several["group"], keys[several.index]]):
+            if _one_litter(alike):
+                offered.setdefault(
+                    tuple(sorted(alike["dam"], key=lambda dam: (-len(dam), dam))), int(alike["row"].min())
+                )
+    yield from _offer(offered)
+
+
+def _whole_key(dam: str) -> str:
+    """A tag without case, signs, a closing ".0" and leading zeros."""
+    if dam.isdigit():
+        return dam.lstrip("0")
+    return re.sub(r"[\W_]", "", re.sub(r"\.0+$", "", dam.strip())).casefold().lstrip("0")
+
+
+def _number_key(dam: str) -> str:
+    """The last number of a tag without its leading zeros."""
+    if dam.isdigit():
+        return dam.lstrip("0")
+    found = re.findall(r"\d+", re.sub(r"\.0+$", "", dam.strip()))
+    return found[-1].lstrip("0") if found else ""
+
+
+def _one_litter(alike: pd.DataFrame) -> bool:
+    """True where these dams gave birth on the same days and their rows together make the litter's size."""
+    if alike["first"].notna().all() and (alike["last"].max() - alike["first"].min()).days > 1:
+        return False
+    size = alike["size"].max()
+    if not np.isnan(size):
+        return bool(alike["n"].sum() <= size and (alike["n"] < size).any() and (alike["size"] == size).all())
+    return bool(alike["first"].notna().all())
+
+
+def _offer(offered: dict[tuple[str, ...], int]) -> Iterator[Finding]:
+    if not offered:
+        return
+    groups = sorted(offered, key=lambda group: offered[group])
+    at = np.array([offered[group] for group in groups], dtype=np.int64)
+    values = [" = ".join(group) for group in groups]
+    lines = ", ".join("[" + ", ".join(f'"{dam}"' for dam in group) + "]" for group in groups[:OFFERED])
+    more = "" if len(groups) <= OFFERED else ", ..."
+    problem = say("this dam seems to be written in several ways: taken as one, the rows make one litter")
+    remedy = say("if they are one dam, say in the map under [join] dam_id = [{groups}]", groups=lines + more)
+    yield Finding(at, "dam_id", values, problem, remedy, "asked")

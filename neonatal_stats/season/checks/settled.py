@@ -1,0 +1,374 @@
+"""What became of each newborn, settled from all that its row says: dead, alive, not written or not readable.
+
+Any sign of death makes a death. A blank is alive only where the same column of the same file writes the dead and leaves
+the living blank. What is left is set aside with its own finding, after litters were counted, and counts as undecided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.finding import CannotRead, Finding, say, term, where
+from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.grid import Remark
+
+Mask = NDArray[np.bool_]
+DEATHS = ("dead", "born dead", "perhaps dead")
+TIMES = ("died_at", "found_dead_at")
+AGES = ("age_at_death_h", "age_at_death_d")
+SIGNS = (*TIMES, *AGES, "cause")
+UNREAD_SHARE, UNREAD_LEAST, LISTED = 0.05, 3, 8
+WRITE = say("write yes or no in died, or say in the map under [words.died] which of the two it means")
+EITHER = say("look which of the two is right and mend the other")
+AGAINST = {
+    "died_at": say("it is said not to have died, and yet a time of death is given"),
+    "found_dead_at": say("it is said not to have died, and yet it was found dead"),
+    "cause": say("it is said not to have died, and yet a cause of loss is given"),
+    "age_at_death_h": say("it is said not to have died, and yet an age at death is given"),
+    "age_at_death_d": say("it is said not to have died, and yet an age at death is given"),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """Findings to enter once litters are counted, and what is to be said of a file's blanks, with its file."""
+
+    findings: tuple[Finding, ...]
+    remarks: tuple[tuple[str, Remark], ...]
+
+
+class _Evidence:
+    """The helper columns of births, and what they say put together: dead, alive, torn between both, or unread."""
+
+    def __init__(self, births: Gathered) -> None:
+        self.births, self.frame = births, births.frame
+        self.file = births.origin["file"].to_numpy(dtype=object)
+        self.state, self.birth = self.text("died|state"), self.text("born_alive|state")
+        self.declared, self.bare = self.flag("died|declared"), self.flag("died|bare")
+        self.sign, wondered, alive = self._signs()
+        told = np.isin(self.state, DEATHS) | np.isin(self.birth, DEATHS) | self._said_stillborn()
+        self.alive: Mask = (alive | (self.state == "alive")) & ~told
+        signed: Mask = pd.notna(self.sign)
+        self.dead: Mask = told | ((signed | wondered) & ~self.alive)
+        self.torn: Mask = self.alive & signed
+        open_ = (self.state == "?") | ((self.birth == "?") & ~self.alive)
+        self.unread: Mask = open_ & ~self.dead & ~self.torn
+
+    def _signs(self) -> tuple[NDArray[np.object_], Mask, Mask]:
+        """The first column that tells of a death, row by row; where one wonders, and where one says alive."""
+        sign = np.full(len(self.frame), None, dtype=object)
+        wondered, alive = (np.zeros(len(self.frame), dtype=bool) for _ in range(2))
+        for name in [str(name) for name in self.frame if str(name).endswith("|sign")]:
+            answers = self.text(name)
+            sign[(answers == "dead") & pd.isna(sign)] = name.removesuffix("|sign")
+            wondered |= answers == "perhaps dead"
+            alive |= answers == "alive"
+        return sign, wondered, alive
+
+    def _said_stillborn(self) -> Mask:
+        """Rows whose cause is stillbirth: born dead, also where died answers no and means a later death."""
+        if "cause" not in self.frame:
+            return np.zeros(len(self.frame), dtype=bool)
+        said = self.frame["cause"].astype(object) == "stillbirth"
+        return np.asarray(said.to_numpy(dtype=bool) & (self.birth != "alive"))
+
+    def text(self, name: str) -> NDArray[np.object_]:
+        """A helper column of words, None where there is none."""
+        if name not in self.frame:
+            return np.full(len(self.frame), None, dtype=object)
+        return self.frame[name].astype(object).where(self.frame[name].notna(), None).to_numpy(dtype=object)
+
+    def flag(self, name: str) -> Mask:
+        """A helper column of yes and no."""
+        if name not in self.frame:
+            return np.zeros(len(self.frame), dtype=bool)
+        return self.frame[name].fillna(False).to_numpy(dtype=bool)
+
+    def filled(self, name: str) -> Mask:
+        """True where a typed column has a value."""
+        if name not in self.frame:
+            return np.zeros(len(self.frame), dtype=bool)
+        return self.frame[name].notna().to_numpy(dtype=bool)
+
+
+def settle(births: Gathered) -> Settled:
+    """Write every death into ``died`` and what its cells say of cause and time into theirs; find what stays open.
+
+    Raises
+    ------
+    CannotRead
+        Where a file's outcome is empty, where more than one in twenty of its births cannot be read, or where one word
+        that nobody knows would make most of its newborns dead.
+    """
+    said = _Evidence(births)
+    still_here = births.ledger.kept
+    if len(said.file) and births.ledger.no_record.all():
+        raise CannotRead(
+            f"{said.file[0]}: none of its lines names a dam, a newborn or a date; write one of them in each row."
+        )
+    for file in pd.unique(said.file):
+        here = (said.file == file) & still_here
+        _must_tell(said, str(file), here)
+        _must_be_readable(said, str(file), here)
+        _must_not_fill_the_column(said, str(file), here)
+    marked, against = pd.notna(said.text("died|mark")), said.flag("died|against")
+    contradicted = said.alive & ~said.torn & against & still_here
+    blank = ~said.dead & ~said.alive & ~said.unread & ~said.torn
+    seen = blank & (said.filled("left_at") | said.filled("last_seen_at"))
+    taken, remarks = _blanks(said, blank & ~seen & still_here, marked)
+    held = blank & (taken | seen) & marked
+    unwritten = blank & ~seen & ~taken
+    _write_down(births, said)
+    findings = (
+        *_unread(said),
+        *_torn(said),
+        *_marked(said, held, contradicted),
+        _not_written(unwritten),
+        *_doubts(said, marked & ~contradicted),
+    )
+    return Settled(tuple(found for found in findings if len(found.at)), tuple(remarks))
+
+
+def _must_tell(said: _Evidence, file: str, here: Mask) -> None:
+    told = said.dead | said.alive | said.unread | said.torn | said.declared
+    told |= said.filled("left_at") | said.filled("last_seen_at") | (said.birth == "alive")
+    if not here.any() or told[here].any():
+        return
+    names = [name for name in ("died", "born_alive", *SIGNS) if name in said.frame]
+    marked = [text for text in said.text("died|mark")[here] if text is not None]
+    hint = f"; {len(marked)} cells of other columns speak of a death, such as {marked[0]}" if marked else ""
+    raise CannotRead(
+        f"{file}: no column says what became of the newborns, since {' and '.join(names)} hold nothing{hint}; write "
+        'yes or no in died, or, if every newborn lived, say in the map under [fixed] died = "no".'
+    )
+
+
+def _must_be_readable(said: _Evidence, file: str, here: Mask) -> None:
+    unread = here & said.unread
+    if unread.sum() < UNREAD_LEAST or unread.sum() <= UNREAD_SHARE * here.sum():
+        return
+    name = "died" if (said.state[unread] == "?").any() else "born_alive"
+    cells = pd.Series(said.text(f"{name}|cell")[unread]).dropna()
+    raise CannotRead(
+        f"{file}, column {name}: what became of {int(unread.sum()):,} of {int(here.sum()):,} newborns cannot be read "
+        f"({counted(cells)}); say in the map under [words.{name}] which of these words mean yes and which no "
+        f"({'yes = dead' if name == 'died' else 'no = born dead'})."
+    )
+
+
+def _must_not_fill_the_column(said: _Evidence, file: str, here: Mask) -> None:
+    """One word that is no date and no known cause must not make most newborns of a file dead."""
+    for name in SIGNS:
+        if name not in said.frame:
+            continue
+        by_word = said.text(f"{name}|sign")
+        others = np.isin(said.state, ["dead", "born dead", "alive"]) | (said.birth == "born dead")
+        unread = here & np.isin(by_word, DEATHS) & ~said.filled(name) & ~others
+        if unread.sum() < UNREAD_LEAST + 2 or 2 * unread.sum() <= here.sum():
+            continue
+        cells = pd.Series(said.text(f"{name}|cell")[unread]).dropna()
+        raise CannotRead(
+            f"{file}, column {name}: {counted(cells)} would make {int(unread.sum()):,} of {int(here.sum()):,} "
+            "newborns dead; leave the cell empty where none died, or write yes or no in died beside it."
+        )
+
+
+def counted(cells: pd.Series) -> str:
+    """The distinct cells with their counts, the most frequent first.
+
+    >>> counted(pd.Series(["fox", "cold", "fox"]))
+    '"fox" (2), "cold" (1)'
+    """
+    counts = cells.astype(str).str.slice(0, 40).value_counts(sort=True)
+    counts = counts.sort_index(kind="stable").sort_values(ascending=False, kind="stable")
+    shown = [f'"{word}" ({n:,})' for word, n in counts.head(LISTED).items()]
+    return ", ".join([*shown, f"and {len(counts) - LISTED} more"] if len(counts) > LISTED else shown)
+
+
+def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, list[tuple[str, Remark]]]:
+    """Rows whose blank means alive, file by file, and what is said of it."""
+    taken, remarks = said.declared.copy(), []
+    for file in pd.unique(said.file):
+        here = (said.file == file) & said.births.ledger.kept
+        silent = blank & here & ~said.declared
+        if not silent.any():
+            continue
+        column = _writes_only_deaths(said, here)
+        if column:
+            here_taken = silent & ~said.bare
+        elif "alive" in said.state[here]:
+            continue
+        else:
+            here_taken, column = silent & (said.birth == "alive"), "born_alive"
+        taken |= here_taken
+        here_taken &= ~marked
+        if here_taken.any():
+            remarks.append((str(file), _taken_as_alive(said, column, here, here_taken)))
+    return taken, remarks
+
+
+def _writes_only_deaths(said: _Evidence, here: Mask) -> str:
+    """The column of a file that writes the dead and has no word for alive; "" where none does."""
+    if "alive" in said.state[here]:
+        return ""
+    if np.isin(said.state[here], DEATHS).any():
+        return "died"
+    for name in SIGNS:
+        answers = said.text(f"{name}|sign")[here]
+        if np.isin(answers, DEATHS).any() and "alive" not in answers:
+            return name
+    births = said.birth[here]
+    return "born_alive" if "born dead" in births and "alive" not in births else ""
+
+
+def _taken_as_alive(said: _Evidence, column: str, here: Mask, taken: Mask) -> Remark:
+    dead, told = int((said.dead & here).sum()), int((here & (said.dead | said.alive)).sum())
+    numbers = {
+        "n": f"{int(taken.sum()):,}",
+        "dead": f"{dead:,}",
+        "born": f"{told + int(taken.sum()):,}",
+        "told": f"{told:,}",
+    }
+    if column == "born_alive":
+        problem = say(
+            "born alive, and nothing is said of later: {n} newborns, taken as alive to the end; {dead} of "
+            "{born} are lost",
+            **numbers,
+        )
+        return Remark(
+            column,
+            problem,
+            say("write in died which of them died later, and no for the others"),
+            "asked",
+            "outcome",
+        )
+    problem = say(
+        "blank cells taken as alive: {n}, since the column writes the dead and leaves the others blank; {dead} of "
+        "{born} are lost, and without the blanks it would be {dead} of {told}",
+        **numbers,
+    )
+    remedy = say(
+        "write no in died for those that lived, or, if blank always means alive, say in the map under [fixed] "
+        'died = "no"'
+    )
+    return Remark(column, problem, remedy, "asked", "outcome")
+
+
+def _write_down(births: Gathered, said: _Evidence) -> None:
+    """Every death into ``died``; a cause and a date that stood in it into their own columns where these are blank."""
+    frame = births.frame
+    told = frame.get("died", pd.Series(pd.NA, index=frame.index, dtype="boolean"))
+    alive = said.alive & ~said.dead & ~said.torn & ~said.unread
+    still = said.birth == "born dead"
+    died = told.mask(said.dead & ~(still & (said.state == "alive")), True).mask(
+        alive & told.isna().to_numpy(), False
+    )
+    frame["died"] = died
+    cause = said.text("died|cause")
+    cause[(said.state == "born dead") & pd.isna(cause)] = "stillbirth"
+    if any(word is not None for word in cause):
+        own = frame.get("cause", pd.Series(None, index=frame.index, dtype=object))
+        frame["cause"] = own.where(own.notna(), pd.Series(cause, index=frame.index))
+    if "died|when" in frame:
+        _fill_time(frame)
+
+
+def _fill_time(frame: pd.DataFrame) -> None:
+    """Dates that stood in ``died`` go to ``died_at`` where it is blank."""
+    if "died_at" not in frame:
+        frame["died_at"], frame["died_at|is_day"] = (
+            frame["died|when"],
+            frame["died|when_is_day"].fillna(False).astype(bool),
+        )
+        return
+    blank = frame["died_at"].isna() & frame["died|when"].notna()
+    frame["died_at|is_day"] = frame["died_at|is_day"].where(~blank, frame["died|when_is_day"]).astype(bool)
+    frame["died_at"] = frame["died_at"].where(~blank, frame["died|when"])
+
+
+def _unread(said: _Evidence) -> Iterator[Finding]:
+    for name, state in (("died", said.state), ("born_alive", said.birth)):
+        at = where(said.unread & (state == "?") & ((name == "died") | (said.state != "?")))
+        values = said.text(f"{name}|cell")[at].tolist()
+        problem = say("what became of it cannot be read: this is no word for dead or alive")
+        yield Finding(at, name, values, problem, WRITE, "set aside", about="not readable")
+
+
+def _torn(said: _Evidence) -> Iterator[Finding]:
+    for name in dict.fromkeys(said.sign[said.torn]):
+        at = where(said.torn & (said.sign == name))
+        general = say(
+            "it is said not to have died, and yet {column} speaks of a death", column=term(str(name))
+        )
+        values = said.births.frame[name].take(at).tolist() if name in said.births.frame else [None] * len(at)
+        column = "died" if name in (*TIMES, *AGES) else str(name)
+        problem = AGAINST.get(str(name), general)
+        yield Finding(at, column, values, problem, EITHER, "set aside", about="not readable")
+
+
+def _marked(said: _Evidence, held: Mask, contradicted: Mask) -> Iterator[Finding]:
+    """Deaths of which only a column tells that was left out."""
+    marks = said.text("died|mark")
+    remedy = say("write yes or no in died, or say in the map under [columns] what that column holds")
+    for rows, problem in (
+        (held, say("a column that was left out speaks of a death, and the outcome of this row is blank")),
+        (contradicted, say("it is said not to have died, and yet a column that was left out says so")),
+    ):
+        at = where(rows)
+        yield Finding(at, "died", marks[at].tolist(), problem, remedy, "set aside", about="not readable")
+
+
+def _not_written(unwritten: Mask) -> Finding:
+    at = where(unwritten)
+    problem = say("nothing in the row says whether the newborn lived or died")
+    remedy = say("write yes or no in died, or a date in died_at or last_seen_at")
+    return Finding(at, "died", [None] * len(at), problem, remedy, "set aside", about="not written")
+
+
+def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
+    """Deaths that rest on a sign alone or on a word with a question mark, and lives that another column questions."""
+    cells, marks = said.text("died|cell"), said.text("died|mark")
+    for at, column, values, problem in (
+        (
+            where(said.dead & (said.state == "?")),
+            "died",
+            cells,
+            say(
+                "this is no word for dead or alive; it was counted as dead, since another column tells of its death"
+            ),
+        ),
+        (
+            where(said.state == "perhaps dead"),
+            "died",
+            cells,
+            say("this was counted as a death, the question mark notwithstanding"),
+        ),
+        (
+            where(said.alive & ~said.torn & marked),
+            "died",
+            marks,
+            say("it is said to be alive, and a column that was left out speaks of a death"),
+        ),
+        (
+            where(said.dead & (said.state == "alive") & (said.birth != "born dead")),
+            "cause",
+            np.full(len(cells), "stillbirth", dtype=object),
+            say("the cause is stillbirth and it is said not to have died; it is counted as born dead"),
+        ),
+    ):
+        yield Finding(at, column, values[at].tolist(), problem, EITHER, "noted", about="outcome")
+    at = where((said.birth == "?") & ~said.unread)
+    values = said.text("born_alive|cell")[at].tolist()
+    problem = say("this is no word for {column}", column=term("born_alive"))
+    yield Finding(at, "born_alive", values, problem, WRITE, "set to missing")
+    for name in dict.fromkeys(said.sign[said.dead]):
+        if name is not None and name not in (*SIGNS, "cause_basis"):
+            rows = said.dead & (said.sign == name) & ~np.isin(said.state, ["dead", "born dead"])
+            at = where(rows & (said.birth != "born dead"))
+            problem = say("{column} speaks of a death; it was counted as dead", column=term(str(name)))
+            yield Finding(at, str(name), [None] * len(at), problem, WRITE, "noted", about="outcome")

@@ -1,0 +1,201 @@
+"""A list of deaths beside a book of births: rows that name newborns and what became of them, and nothing of a birth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.cells.typed import TypedTable
+from neonatal_stats.season.exchange.births import OF_DEATH
+from neonatal_stats.season.exchange.fates import forms
+from neonatal_stats.season.finding import say
+from neonatal_stats.season.gathering.versions import dead_or_doubtful
+from neonatal_stats.season.grid import Remark
+
+TOLD_OF = (
+    "died",
+    "died_at",
+    "found_dead_at",
+    "last_alive_at",
+    "cause",
+    "cause_basis",
+    "left_at",
+    "left_reason",
+)
+DEATH_COLUMNS = ("died_at", "found_dead_at", "cause")
+OF_A_BIRTH = frozenset(
+    (
+        "dam_id",
+        "litter_id",
+        "born_at",
+        "born_on",
+        "birth_weight_kg",
+        "litter_size",
+        "birth_order",
+        "born_alive",
+        "delivery",
+    )
+)
+SHARE_KNOWN = 0.5
+SHOWN = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """Births with what lists of deaths say of them, and how many deaths in the lists belong to no newborn."""
+
+    births: list[TypedTable]
+    unmatched: int
+    remarks: tuple[tuple[str, str, str, Remark], ...]
+
+
+def with_death_lists(parts: Sequence[TypedTable]) -> Told:
+    """The books of births, each list of deaths put to its newborns by their tags; a list is then no table of its own.
+
+    A list names newborns and what became of them and nothing of their birth, and most of its tags are those of newborns
+    in a book. A death in it is a death, whatever the book says; what the book has already stays. Deaths of tags that
+    no book holds are counted and named.
+    """
+    lists = [part for part in parts if _is_list(part.frame)]
+    books = [part for part in parts if part not in lists and "newborn_id" in part.frame]
+    places = {part: _Places(books, part) for part in lists}
+    lists = [part for part in lists if places[part].share >= SHARE_KNOWN]
+    if not lists:
+        return Told(list(parts), 0, ())
+    remarks, unmatched = [], 0
+    told = {id(book): book for book in books}
+    for part in lists:
+        found = places[part]
+        for book, pairs in zip(books, found.pairs, strict=True):
+            told[id(book)] = _told(told[id(book)], part, pairs)
+        unmatched += found.unmatched
+        remarks += [
+            ("births", part.raw.file, part.raw.sheet, remark) for remark in (*part.remarks, *found.remarks())
+        ]
+    kept = [told.get(id(part), part) for part in parts if part not in lists]
+    return Told(kept, unmatched, tuple(remarks))
+
+
+def _is_list(frame: pd.DataFrame) -> bool:
+    names = {str(name) for name in frame}
+    return "newborn_id" in names and bool(names & set(TOLD_OF)) and not names & OF_A_BIRTH
+
+
+class _Places:
+    """Where the newborns of a list stand in the books: by tag, else by the only tag that is like it."""
+
+    def __init__(self, books: Sequence[TypedTable], part: TypedTable) -> None:
+        tags = part.frame["newborn_id"].astype(object).where(part.frame["newborn_id"].notna(), None).tolist()
+        every = [
+            (str(tag), number, row)
+            for number, book in enumerate(books)
+            for row, tag in enumerate(book.frame["newborn_id"])
+            if pd.notna(tag)
+        ]
+        known: tuple[dict[str, set[tuple[int, int]]], ...] = ({}, {}, {}, {})
+        for tag, number, row in every:
+            for form, by_form in zip((tag, *forms(tag)), known, strict=True):
+                by_form.setdefault(form, set()).add((number, row))
+        dead = _signs(part)
+        self._part, self._likened, self._nobody = part, 0, []
+        self.pairs = [np.empty((0, 2), dtype=np.int64) for _ in books]
+        self.unmatched, matched = 0, 0
+        for row, tag in enumerate(tags):
+            exact = known[0].get(str(tag), set()) if tag is not None else set()
+            near = (
+                next((k[f] for f, k in zip(forms(str(tag)), known[1:], strict=True) if f in k), set())
+                if tag
+                else set()
+            )
+            places = exact or near
+            if len(places) == 1:
+                ((number, at),) = places
+                self.pairs[number] = np.vstack([self.pairs[number], [at, row]])
+                self._likened += not exact
+                matched += 1
+            elif dead[row] and tag is not None:
+                self.unmatched += 1
+                self._nobody.append(str(tag or "-"))
+        self.share = matched / max(1, len(tags)) if books else 0.0
+        self._matched = matched
+
+    def remarks(self) -> Iterator[Remark]:
+        """What was put to newborns, and what could not be."""
+        look = say("look for slips in the tags; write a row for each newborn, the dead ones too")
+        problem = say(
+            "its {n} rows were put to the newborns of these tags in the other files", n=self._matched
+        )
+        yield Remark("newborn_id", problem, say("nothing need be done"))
+        if self._likened:
+            problem = say(
+                "{n} tags differ from the newborn's by zeros, letters, signs or capitals alone",
+                n=self._likened,
+            )
+            yield Remark(
+                "newborn_id", problem, say("write one tag for one newborn everywhere"), "asked", "outcome"
+            )
+        if self._nobody:
+            problem = say(
+                "{n} deaths are of tags that stand in no book of births, or twice; they are not counted: {tags}",
+                n=len(self._nobody),
+                tags=", ".join(self._nobody[:SHOWN]),
+            )
+            yield Remark("newborn_id", problem, look, "asked", "outcome")
+
+
+def _signs(part: TypedTable) -> NDArray[np.bool_]:
+    """Rows that tell a death: by any cell that may, readable or not, and every row of a sheet named after deaths."""
+    dead = dead_or_doubtful(part.frame) > 0
+    if "died" not in part.frame and OF_DEATH.search(f"{part.raw.file} {part.raw.sheet}".casefold()):
+        dead[:] = True
+    for finding in part.findings:
+        if finding.column in DEATH_COLUMNS and finding.ended == "set to missing":
+            dead[finding.at] = True
+        elif finding.ended in ("set aside", "no record"):
+            dead[finding.at] = False
+    return dead
+
+
+def _told(book: TypedTable, part: TypedTable, pairs: NDArray[np.int64]) -> TypedTable:
+    """The book with what the list says of its newborns."""
+    if not len(pairs):
+        return book
+    frame = book.frame.copy()
+    said = part.frame.take(pairs[:, 1])
+    dead = _signs(part)[pairs[:, 1]]
+    died = (
+        frame["died"].astype("boolean")
+        if "died" in frame
+        else pd.Series(pd.NA, index=frame.index, dtype="boolean")
+    )
+    died.iloc[pairs[dead, 0]] = True
+    frame["died"] = died
+    state = (
+        frame["died|state"].astype(object)
+        if "died|state" in frame
+        else pd.Series(None, frame.index, dtype=object)
+    )
+    state.iloc[pairs[dead, 0]] = "dead"
+    frame["died|state"] = state
+    for name in said:
+        if str(name).partition("|")[0] in TOLD_OF and name not in ("died", "died|state"):
+            frame[name] = _filled(frame, str(name), said[name], pairs[:, 0])
+    return replace(book, frame=frame)
+
+
+def _filled(frame: pd.DataFrame, name: str, said: pd.Series, at: NDArray[np.int64]) -> pd.Series:
+    if name not in frame:
+        empty = False if said.dtype == bool else None
+        column = pd.Series([empty] * len(frame), index=frame.index, dtype=said.dtype)
+        column.iloc[at] = said.array
+        return column
+    column = frame[name].copy()
+    if column.dtype != said.dtype or column.dtype == bool:
+        return column
+    blank = column.isna().to_numpy()[at]
+    column.iloc[at[blank]] = said.array[blank]
+    return column

@@ -1,0 +1,316 @@
+"""The same births in two files or sheets: copies, and versions of one book. Each birth is counted once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.season.cells.typed import TypedTable
+from neonatal_stats.season.finding import CannotRead, Finding, Said, say
+from neonatal_stats.season.grid import Remark
+from neonatal_stats.season.ledger import as_found
+
+SAME_BOOK = 0.5
+FEWEST = 3
+MOST_CONTRADICTIONS = 0.2
+SHOWN = 3
+AGREE_WITHIN = ("farm", "season", "species")
+BOTH = ("sex", "birth_weight_kg", "litter_size", "birth_order", "delivery", "born_at", "died_at", "cause")
+ONCE = say("keep one of the two files, the one that is right")
+Pairs = NDArray[np.int64]
+
+
+def counted_once(parts: Sequence[TypedTable]) -> list[TypedTable]:
+    """The parts, with births that stand in two of them set aside in one: the one that says less.
+
+    Births are the same where tag and dam or day of birth agree, or, in two books of which half is the same, where dam,
+    day and sex do and no tag speaks against it. Of two rows the one with a sign of death stands, else the fuller, else
+    the one of the longer book; what it leaves blank is taken from the other. Two books that contradict each other in
+    many births are refused.
+    """
+    mended = list(parts)
+    for first in range(len(mended)):
+        for second in range(first + 1, len(mended)):
+            held = _Held(mended[first], mended[second])
+            if len(held.pairs):
+                mended[first], mended[second] = held.once()
+    return mended
+
+
+@dataclass(frozen=True, eq=False)
+class _Keys:
+    """What a birth is known by, as text with "" where it is not written."""
+
+    tag: pd.Series
+    dam: pd.Series
+    day: pd.Series
+    sex: pd.Series
+    order: pd.Series
+    weight: pd.Series
+    lives: pd.Series
+
+    @classmethod
+    def of(cls, part: TypedTable) -> _Keys:
+        aside = [finding.at for finding in part.findings if finding.ended == "set aside"]
+        frame = part.frame.drop(index=np.unique(np.concatenate(aside)).tolist() if aside else [])
+        moments = [frame[name] for name in ("born_at", "born_on") if name in frame]
+        day = pd.concat(moments, axis=1).bfill(axis=1).iloc[:, 0] if moments else _nothing(frame)
+        return cls(
+            _text(frame, "newborn_id"),
+            _text(frame, "dam_id"),
+            pd.to_datetime(day).dt.strftime("%Y-%m-%d").fillna(""),
+            _text(frame, "sex"),
+            _text(frame, "birth_order").str.rjust(8),
+            _text(frame, "birth_weight_kg").str.rjust(8),
+            pd.Series(np.where(dead_or_doubtful(frame) == 2, "0", "1"), index=frame.index, dtype=object),
+        )
+
+
+def _nothing(frame: pd.DataFrame) -> pd.Series:
+    return pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
+
+
+def _text(frame: pd.DataFrame, name: str) -> pd.Series:
+    if name not in frame:
+        return pd.Series("", index=frame.index, dtype=object)
+    found: pd.Series = frame[name].astype(object).where(frame[name].notna(), "").astype(str).str.casefold()
+    return found
+
+
+class _Held:
+    """Two parts held against each other."""
+
+    def __init__(self, first: TypedTable, second: TypedTable) -> None:
+        self._parts = (first, second)
+        keys = _Keys.of(first), _Keys.of(second)
+        by_tag = _by_tag(*keys)
+        rest = [_without(each, set(by_tag[:, side].tolist())) for side, each in enumerate(keys)]
+        by_dam = _by_dam(*rest)
+        fewer = min(len(first.frame), len(second.frame))
+        both = np.concatenate([by_tag, by_dam])
+        same_book = len(both) >= max(FEWEST, SAME_BOOK * fewer) or (
+            len(both) == fewer and len(by_tag) == fewer
+        )
+        pairs = both if same_book else by_tag
+        self.pairs: Pairs = pairs[self._agree(pairs)]
+
+    def _agree(self, pairs: Pairs) -> NDArray[np.bool_]:
+        """True for pairs that do not name two farms, seasons or species."""
+        agree = np.ones(len(pairs), dtype=bool)
+        for name in AGREE_WITHIN:
+            if all(name in part.frame for part in self._parts):
+                one, other = (
+                    _text(p.frame, name).to_numpy()[pairs[:, side]] for side, p in enumerate(self._parts)
+                )
+                agree &= (one == other) | (one == "") | (other == "")
+        return agree
+
+    def once(self) -> tuple[TypedTable, TypedTable]:
+        """Both parts, each birth kept in one of them."""
+        first, second = self._parts
+        rows = [
+            p.frame.take(self.pairs[:, side]).reset_index(drop=True) for side, p in enumerate(self._parts)
+        ]
+        differ = _differences(*rows)
+        contradict = sum(bool(_contradictions(each)) for each in differ)
+        if contradict > MOST_CONTRADICTIONS * len(differ) and contradict >= FEWEST:
+            raise CannotRead(self._refusal(differ, contradict))
+        dead = [dead_or_doubtful(frame) for frame in rows]
+        filled = [frame[_tidy(frame)].notna().sum(axis=1).to_numpy() for frame in rows]
+        longer = len(second.frame) > len(first.frame)
+        second_wins = np.where(
+            dead[0] != dead[1],
+            dead[1] > dead[0],
+            np.where(filled[0] != filled[1], filled[1] > filled[0], longer),
+        )
+        lost, kept = self.pairs[~second_wins], self.pairs[second_wins]
+        said = [_said_differences(each) for each in differ]
+        frames = (
+            _filled_up(first.frame, second.frame, lost),
+            _filled_up(second.frame, first.frame, kept[:, ::-1]),
+        )
+        asides = (
+            self._aside(0, kept[:, 0], [said[at] for at in np.flatnonzero(second_wins)]),
+            self._aside(1, lost[:, 1], [said[at] for at in np.flatnonzero(~second_wins)]),
+        )
+        remarks = self._remarks(len(kept), len(lost), sum(map(bool, said)))
+        return (
+            replace(
+                first,
+                frame=frames[0],
+                findings=(*first.findings, *asides[0]),
+                remarks=(*first.remarks, *remarks),
+            ),
+            replace(second, frame=frames[1], findings=(*second.findings, *asides[1])),
+        )
+
+    def _aside(self, side: int, at: Pairs, differences: list[str]) -> Iterator[Finding]:
+        if not len(at):
+            return
+        other = self._parts[1 - side].raw.place
+        problems: list[Said] = [
+            say(
+                "this birth stands in {other} too and is counted from there, which says {more}",
+                other=other,
+                more=more,
+            )
+            if more
+            else say("this birth stands in {other} too and is counted from there", other=other)
+            for more in differences
+        ]
+        order = np.argsort(at, kind="stable")
+        frame = self._parts[side].frame
+        values = frame["newborn_id" if "newborn_id" in frame else frame.columns[0]].take(at[order]).tolist()
+        yield Finding(at[order], "", values, [problems[place] for place in order], ONCE, "set aside")
+
+    def _remarks(self, from_second: int, from_first: int, different: int) -> Iterator[Remark]:
+        second = self._parts[1].raw.place
+        alone = [len(part.frame) - len(self.pairs) for part in self._parts]
+        problem = say(
+            "{n} births stand in {second} too: each is counted once, {from_first} from here and {from_second} from "
+            "there; the two differ in {different} of them; {alone} births stand here alone and {other} there alone",
+            n=len(self.pairs),
+            second=second,
+            from_first=from_first,
+            from_second=from_second,
+            different=different,
+            alone=alone[0],
+            other=alone[1],
+        )
+        yield Remark("", problem, ONCE, "asked", "outcome" if different else "")
+
+    def _refusal(self, differ: Sequence[Differences], contradict: int) -> str:
+        first, second = (part.raw.place for part in self._parts)
+        shown: list[str] = []
+        for (a, b), each in zip(self.pairs.tolist(), differ, strict=True):
+            for name, one, other in _contradictions(each)[:1] if len(shown) < SHOWN else []:
+                rows = int(self._parts[0].raw.rows[a]), int(self._parts[1].raw.rows[b])
+                shown.append(f"{name} in rows {rows[0]} and {rows[1]}: {one} and {other}")
+        return (
+            f"{first} and {second} hold the same {len(differ):,} births and contradict each other in {contradict:,} "
+            f"of them ({'; '.join(shown)}); give the one that is right and leave the other out."
+        )
+
+
+def _without(keys: _Keys, taken: set[int]) -> _Keys:
+    left = [at for at in keys.tag.index if at not in taken]
+    return _Keys(*(getattr(keys, each.name).loc[left] for each in fields(keys)))
+
+
+def _by_tag(one: _Keys, other: _Keys) -> Pairs:
+    """Pairs of one tag, where dam or day agree and neither speaks against it."""
+    tables = [
+        pd.DataFrame({"tag": k.tag, "dam": k.dam, "day": k.day, "at": k.tag.index})[
+            (k.tag != "") & ~k.tag.duplicated(keep=False)
+        ]
+        for k in (one, other)
+    ]
+    both = tables[0].merge(tables[1], on="tag", suffixes=("", "_other"))
+    same = [(both[name] == both[f"{name}_other"]) & (both[name] != "") for name in ("dam", "day")]
+    against = [
+        (both[name] != both[f"{name}_other"]) & (both[name] != "") & (both[f"{name}_other"] != "")
+        for name in ("dam", "day")
+    ]
+    kept = both[(same[0] | same[1]) & ~against[0] & ~against[1]]
+    return kept[["at", "at_other"]].to_numpy(dtype=np.int64)
+
+
+def _by_dam(one: _Keys, other: _Keys) -> Pairs:
+    """Pairs of one dam, day and sex, unless both have a tag (these differ).
+
+    Several are paired by order of birth and weight where both parts tell them, the dead before the living.
+    """
+    told = [
+        name for name in ("order", "weight") if all(getattr(k, name).str.strip().any() for k in (one, other))
+    ]
+    tables = []
+    for keys in (one, other):
+        every = {each.name: getattr(keys, each.name) for each in fields(keys)}
+        table = pd.DataFrame(every)[(keys.dam != "") & (keys.day != "")]
+        table = table.sort_values([*told, "lives"], kind="stable")
+        table["at"] = table.index
+        table["nth"] = table.groupby(["dam", "day", "sex"]).cumcount()
+        tables.append(table)
+    both = tables[0].merge(tables[1], on=["dam", "day", "sex", "nth"], suffixes=("", "_other"))
+    kept = both[(both["tag"] == "") | (both["tag_other"] == "")]
+    return kept[["at", "at_other"]].to_numpy(dtype=np.int64)
+
+
+Differences = list[tuple[str, str, str]]
+
+
+def _differences(first: pd.DataFrame, second: pd.DataFrame) -> list[Differences]:
+    """For each pair of rows the columns in which they differ, with what each says ("" where it says nothing)."""
+    found: list[Differences] = [[] for _ in range(len(first))]
+    for name in dict.fromkeys([*_tidy(first), *_tidy(second)]):
+        one, other = (
+            frame[name].astype(object).where(frame[name].notna(), None).tolist()
+            if name in frame
+            else [None] * len(frame)
+            for frame in (first, second)
+        )
+        for row, (a, b) in enumerate(zip(one, other, strict=True)):
+            if a is not b and a != b:
+                found[row].append((name, as_found(a), as_found(b)))
+    return [[one for one in each if _differs(*one)] for each in found]
+
+
+def _differs(name: str, one: str, other: str) -> bool:
+    """A date and a time of that day do not differ, nor does an unknown cause from one that is known."""
+    if name.endswith("_at") and one and other and (one.startswith(other) or other.startswith(one)):
+        return False
+    return name != "cause" or "unknown" not in (one, other)
+
+
+def _contradictions(differences: Differences) -> Differences:
+    """What both rows say, each otherwise, of what does not change as a season goes on."""
+    return [(name, one, other) for name, one, other in differences if name in BOTH and one and other]
+
+
+def _said_differences(differences: Differences) -> str:
+    """What two rows say otherwise: "died no / yes, cause / infection"."""
+    shown = [f"{name} {one or '-'} / {other or '-'}" for name, one, other in differences[:SHOWN]]
+    more = f" + {len(differences) - SHOWN}" if len(differences) > SHOWN else ""
+    return ", ".join(shown) + more
+
+
+def _tidy(frame: pd.DataFrame) -> list[str]:
+    return [str(name) for name in frame if "|" not in str(name)]
+
+
+def dead_or_doubtful(frame: pd.DataFrame) -> NDArray[np.int64]:
+    """2 for rows with any sign of a death, 1 for those whose outcome cannot be read, else 0."""
+    dead, unread = (np.zeros(len(frame), dtype=bool) for _ in range(2))
+    for name in map(str, frame):
+        if name in ("died_at", "found_dead_at", "cause"):
+            dead |= frame[name].notna().to_numpy()
+        elif name in ("died", "born_alive"):
+            dead |= (frame[name].astype(object) == (name == "died")).to_numpy()
+        elif name.endswith(("|state", "|sign")):
+            said = frame[name].astype(object)
+            dead |= said.isin(["dead", "born dead", "perhaps dead"]).to_numpy()
+            unread |= (said == "?").to_numpy()
+    return np.where(dead, 2, np.where(unread, 1, 0))
+
+
+def _filled_up(frame: pd.DataFrame, other: pd.DataFrame, pairs: Pairs) -> pd.DataFrame:
+    """The frame, blank cells of the rows that stand filled from the rows that do not."""
+    filled = frame.copy()
+    for name in other:
+        if (
+            name not in filled
+            or not len(pairs)
+            or filled[name].dtype != other[name].dtype
+            or filled[name].dtype == bool
+        ):
+            continue
+        blank = filled[name].isna().to_numpy()[pairs[:, 0]] & other[name].notna().to_numpy()[pairs[:, 1]]
+        if blank.any():
+            mended = filled[name].copy()
+            mended.iloc[pairs[blank, 0]] = other[name].iloc[pairs[blank, 1]].array
+            filled[name] = mended
+    return filled

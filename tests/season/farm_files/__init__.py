@@ -1,0 +1,3 @@
+"""Invented farm files with their truth: a judge of the readers.
+
+Run `python -m tests.season.farm_files.table`."""

@@ -1,0 +1,65 @@
+"""Writes what became of the corpus to this folder's README: `python -m tests.season.farm_files.table`."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+from tests.season.farm_files.corpus import outcomes_of_all
+from tests.season.farm_files.reconcile import BAD, Outcome
+
+COLUMNS = ("right unaided", "right with the drafted map", "asked or said", "refused", "wrong")
+README = Path(__file__).parent / "README.md"
+HEAD = """# Farm files, and what becomes of them
+
+Invented books as farms might keep them, each with its truth; written anew at each run, nothing is stored. Each file is
+read unaided and with the map that `neonatal-stats map` drafts, unedited, and held against its truth newborn by newborn:
+births, deaths, ages at death, causes, litters, seasons. Each stands in one column:
+
+| column | what it means |
+|---|---|
+| right unaided | everything that the file tells was read right |
+| right with the drafted map | right with the drafted map, unedited; asked about or refused without it |
+| asked or said | outcomes left open, or deaths right and what was not read named; exit code 1 |
+| refused | exit code 2 and one sentence that says how to mend it |
+| wrong | a wrong number in either reading, or a number where nobody can know one |
+
+`outcomes.py` `lines.py` `seasons.py` `litters.py` `files.py` `identity.py` `languages.py` `words.py` `exchange.py` hold
+the files, `reconcile.py` the judge, `lean.py` random files of one outcome column
+(`python -m tests.season.farm_files.lean 500`). This page is made by `python -m tests.season.farm_files.table`.
+
+"""
+
+
+def rows(outcomes: tuple[Outcome, ...]) -> list[str]:
+    kinds: dict[str, Counter[str]] = {}
+    for outcome in outcomes:
+        kinds.setdefault(outcome.case.kind, Counter())[outcome.column] += 1
+    total = sum(kinds.values(), Counter())
+    lines = [f"| kind of fault | files | {' | '.join(COLUMNS)} |", "|---|" + "---:|" * (len(COLUMNS) + 1)]
+    for kind, counts in [*kinds.items(), ("**all**", total)]:
+        lines.append(f"| {kind} | {counts.total()} | {' | '.join(str(counts[name]) for name in COLUMNS)} |")
+    return lines
+
+
+def worst(outcomes: tuple[Outcome, ...]) -> list[str]:
+    """What must not be: named file by file, so that it can be mended."""
+    counts = Counter(outcome.worst for outcome in outcomes)
+    lines = [f"- {what}: {counts[what]} files" for what in (*BAD, "overreached")]
+    for outcome in outcomes:
+        if outcome.worst:
+            runs = [run for run in (outcome.unaided, outcome.mapped) if run.why]
+            lines.append(
+                f"- {outcome.case.name}: {outcome.worst} ({' / '.join(dict.fromkeys(run.why for run in runs))})"
+            )
+    return lines
+
+
+def page() -> str:
+    outcomes = outcomes_of_all()
+    return HEAD + "\n".join(["## By kind", "", *rows(outcomes), "", "## Wrong", "", *worst(outcomes)]) + "\n"
+
+
+if __name__ == "__main__":
+    README.write_text(page(), encoding="utf-8")
+    print(f"{README} written")
