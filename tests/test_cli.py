@@ -41,6 +41,19 @@ def test_review_writes_the_folder_and_leaves_the_records_alone(births: Path, tmp
     assert births.read_bytes() == before
 
 
+def test_a_part_of_the_review_is_written_by_itself(births: Path, tmp_path: Path) -> None:
+    done = run("review", births, "--out", tmp_path / "out", "--only", "headline, tables")
+    assert done.returncode == 0, done.stderr
+    written = {path.name for path in (tmp_path / "out").iterdir()}
+    assert written == {"headline.json", "tables", "set-aside.csv"}
+
+
+def test_a_part_that_there_is_not(births: Path, tmp_path: Path) -> None:
+    done = run("review", births, "--out", tmp_path / "out", "--only", "poster")
+    assert done.returncode == 2
+    assert "there is no part 'poster'; name some of headline, tables, workbook, page, figures" in done.stderr
+
+
 def test_review_does_not_overwrite(births: Path, tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     done = run("review", births, "--out", tmp_path / "out")

@@ -158,7 +158,7 @@ def ratio_seen(
     The group is worth n1 / design effect independent newborns, the others as many as expected of them. The fewest
     deaths that have a p this small are sought among the whole numbers (the larger of the pooled score test and twice
     the binomial mid-tail, as `many_groups.skewed_p`); the risk at which that share comes up with the power asked for is
-    a quantile of the beta distribution, the chance among the others allowed for by the harmonic sum of the two sizes.
+    a quantile of the beta distribution, the chance among the others allowed for by the harmonic sum of both sizes.
 
     References
     ----------

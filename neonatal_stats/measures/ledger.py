@@ -43,8 +43,9 @@ ASKED = 3.0
 class Entry:
     """A claim and what was decided.
 
-    ``q`` is the smallest share allowed at which it would be called clear, ``alone`` the p that would be enough for it
-    if nothing else on the page differed; both NaN where there is too little to say.
+    ``q`` is the smallest share allowed at which the ledger would let it be called clear, ``alone`` the p that would be
+    enough for it if nothing else on the page differed; both NaN where there is too little to say. A claim is clear
+    where q is within the share, and its p and interval, by themselves, are clear at the level of the settings.
     """
 
     claim: Claim
@@ -135,10 +136,10 @@ def decide(claims: Iterable[Claim], settings: Settings) -> Ledger:
     _refuse_twice(claims)
     share = settings.false_discovery_share
     tree = _tree([claim for claim in claims if claim.sayable and not math.isnan(claim.decided_by)])
-    q, alone = _decided(tree), _alone(tree, share)
-    entries = tuple(
-        _entry(claim, q.get(claim.key, math.nan), alone.get(claim.key, math.nan), share) for claim in claims
-    )
+    q, alone = _decided(tree), _alone(tree, settings)
+    keys = [claim.key for claim in claims]
+    found = zip(claims, *([of.get(key, math.nan) for key in keys] for of in (q, alone)), strict=True)
+    entries = tuple(Entry(claim, _verdict(claim, one, settings), one, enough) for claim, one, enough in found)
     verdicts = {entry.claim.key: entry.verdict for entry in entries}
     return Ledger(entries, tuple(_unit(branch, q, verdicts) for branch in tree), share)
 
@@ -224,29 +225,26 @@ def _together(parts: Sequence[Floats], weights: Sequence[float] | None = None) -
     return np.asarray(np.minimum(np.concatenate(within), 1.0), dtype=np.float64)
 
 
-def _alone(tree: Sequence[_Branch], share: float) -> dict[str, float]:
+def _alone(tree: Sequence[_Branch], settings: Settings) -> dict[str, float]:
     """The p that would be enough for each claim if nothing else on the page differed."""
-    whole = sum(branch.weight for branch in tree)
+    whole, share = sum(branch.weight for branch in tree), settings.false_discovery_share
     return {
-        claim.key: min(1.0, share * branch.weight / whole) / (len(branch.lines) * len(line))
+        claim.key: min(1 - settings.level, share * branch.weight / whole / (len(branch.lines) * len(line)))
         for branch in tree
         for line in branch.lines
         for claim in line
     }
 
 
-def _entry(claim: Claim, q: float, alone: float, share: float) -> Entry:
-    return Entry(claim, _verdict(claim, q, share), q, alone)
-
-
-def _verdict(claim: Claim, q: float, share: float) -> Verdict:
-    """Clear where the ledger says so and the interval does not speak against it; leaning by the claim's own p."""
+def _verdict(claim: Claim, q: float, settings: Settings) -> Verdict:
+    """Clear where the ledger says so, and the claim by itself at the level of the settings; leaning by its own p."""
     if math.isnan(q):
         return Verdict.TOO_FEW
-    null = NULL.get(claim.measure)
-    if q <= share and (null is None or claim.low > null or claim.high < null):
+    null, p = NULL.get(claim.measure), claim.decided_by
+    left_out = null is None or claim.low > null or claim.high < null
+    if q <= settings.false_discovery_share and p < 1 - settings.level and left_out:
         return Verdict.CLEAR
-    return Verdict.LEANING if claim.decided_by < LEANING_P else Verdict.NO_CLEAR
+    return Verdict.LEANING if p < LEANING_P else Verdict.NO_CLEAR
 
 
 def _unit(branch: _Branch, q: Mapping[str, float], verdicts: Mapping[str, Verdict]) -> Unit:

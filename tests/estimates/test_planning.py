@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy import stats
 
 from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
-from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed
+from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed, ratio_seen
 from neonatal_stats.estimates.sensitivity import e_value
 
 RISK = st.floats(0.01, 0.99)
@@ -46,6 +47,26 @@ def test_losses_avoidable_by_hand() -> None:
     assert got.low < 0 < got.high
     none = losses_avoidable(dead, np.ones(100, int), level=0.95)
     assert none.note == "cannot be estimated: no newborns in one of the groups"
+
+
+def test_ratio_seen_is_what_the_usual_formula_finds_in_large_groups() -> None:
+    """Fleiss, Levin & Paik (2003) ch. 4, two proportions: at that ratio its power is 0.8, or just over."""
+    n1, n0, risk = 3000, 27000, 0.10
+    found = ratio_seen(n1, n0, risk, power=0.8, p=0.05)
+    p1 = found * risk
+    pooled = (n1 * p1 + n0 * risk) / (n1 + n0)
+    null = np.sqrt(pooled * (1 - pooled) * (1 / n1 + 1 / n0))
+    power = stats.norm.cdf(
+        (p1 - risk - 1.959964 * null) / np.sqrt(p1 * (1 - p1) / n1 + risk * (1 - risk) / n0)
+    )
+    assert 0.79 < power < 0.85
+
+
+def test_ratio_seen_grows_with_litters_and_small_p_and_may_not_exist() -> None:
+    plain = ratio_seen(60, 540, 0.10, power=0.8, p=0.01)
+    assert ratio_seen(60, 540, 0.10, power=0.8, p=0.0001) > plain
+    assert ratio_seen(60, 540, 0.10, power=0.8, p=0.01, design_effect=1.5) > plain
+    assert np.isnan(ratio_seen(3, 60, 0.10, power=0.8, p=1e-5))
 
 
 def test_q_values_leave_out_what_could_not_be_tested() -> None:

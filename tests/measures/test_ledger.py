@@ -189,11 +189,16 @@ def test_a_smaller_p_is_never_less_clear(page: list[Claim], data: st.DataObject)
 
 @settings(deadline=None)
 @given(pages())
-def test_a_selected_unit_has_a_clear_claim_and_q_says_so(page: list[Claim]) -> None:
+def test_clear_is_what_q_and_its_own_p_allow(page: list[Claim]) -> None:
     found = decide(page, SETTINGS)
-    assert {entry.claim.key for entry in found.entries if entry.q <= found.share} == clear(found)
-    assert all((unit.q <= found.share) == (unit.clear > 0) for unit in found.units)
+    assert clear(found) == {e.claim.key for e in found.entries if e.q <= found.share and e.claim.p < 0.05}
+    assert all(unit.q <= found.share for unit in found.units if unit.clear)
     assert sum(unit.looked for unit in found.units) == len(page)
+
+
+def test_one_comparison_alone_is_clear_at_the_level_and_no_sooner() -> None:
+    assert clear(decide([claim("a", 0.049)], SETTINGS)) == {"a"}
+    assert clear(decide([claim("a", 0.051)], SETTINGS)) == set()
 
 
 @settings(deadline=None)

@@ -10,6 +10,7 @@ from importlib import resources
 from pathlib import Path
 
 import jsonschema
+import matplotlib.figure
 import openpyxl
 import pandas as pd
 import pytest
@@ -18,6 +19,7 @@ from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.read import read_season
 from neonatal_stats.tables import Printer, Table, columns
+from tests.chapters.twelve import twelve
 from tests.conftest import DEMO, MADE_ON
 
 pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning")
@@ -54,6 +56,17 @@ def test_page_is_small_enough_to_mail(hill_folder: Path) -> None:
 def test_headline_follows_its_schema(hill_folder: Path) -> None:
     schema = json.loads((resources.files("neonatal_stats.report") / "headline.schema.json").read_text())
     jsonschema.validate(json.loads((hill_folder / "headline.json").read_text()), schema)
+
+
+def test_headline_alone_draws_nothing(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def drawn(*_: object, **__: object) -> None:
+        raise AssertionError("a figure was begun")
+
+    monkeypatch.setattr(matplotlib.figure.Figure, "__init__", drawn)
+    review = build(twelve(), made_on=MADE_ON, parts=("headline",))
+    write_review(review, tmp_path / "out", parts=("headline",))
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["headline.json"]
+    assert (review.figures, review.tables) == ((), ())
 
 
 @pytest.fixture(scope="module")
