@@ -29,6 +29,7 @@ FORMS = tuple(
 )
 YEAR = re.compile(r"(?<!\d)((?:19[89]|20\d)\d)(?!\d)")
 HALF_A_YEAR = 6
+FEW, SLIPS, HALF = 0.05, 2, 0.5
 
 
 class NoYear(CannotRead):
@@ -92,7 +93,7 @@ def with_years(
         for column in TABLES["births"]
         if column.kind in ("moment", "date") and column.name in chosen
     }
-    bare = {name: days for name, raw in dated.items() if (days := bare_days(raw))}
+    bare = {name: days for name, raw in dated.items() if (days := bare_days(raw)) and _enough(raw, days)}
     if not bare:
         return chosen
     day_first = _order(bare.values(), dated.values(), settings, place)
@@ -114,6 +115,13 @@ def with_years(
     return chosen | {
         name: _filled(dated[name], days, years, rule, day_first, births) for name, days in bare.items()
     }
+
+
+def _enough(raw: RawColumn, days: dict[int, _Bare]) -> bool:
+    """A few such cells among whole dates are slips: they are named as not read rather than asked about."""
+    filled = raw.codes[raw.codes >= 0]
+    found = np.isin(filled, list(days))
+    return bool(found.any() and found.mean() > FEW and (found.sum() > SLIPS or found.mean() >= HALF))
 
 
 def _over_new_year(used: set[int]) -> bool:
