@@ -12,6 +12,9 @@ from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
+collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "gold.py"]
+"""Scripts and their parts, which hold no test; looking in them for examples would load them a second time."""
+
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 MADE_ON = date(2026, 6, 1)
 

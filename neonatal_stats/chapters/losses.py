@@ -122,9 +122,10 @@ def _lost(voice: Voice, row: Row) -> str:
 
 
 def _whole_said(result: Losses) -> Sentence:
-    """Lost of all born by the end, and of these how many were born dead."""
+    """Lost of all born by the end, and of these how many were born dead; the share is the curve's where some left."""
     voice, end = voice_of(result), result.whole
-    values = {"end": voice.age(result.end_h), "lost": _lost(voice, end)}
+    lost = voice.part_of(end["events"], end["n"]) if end["not_watched"] else _lost(voice, end)
+    values = {"end": voice.age(result.end_h), "lost": lost}
     if not end["events"]:
         text = "No loss by {end} among the {born} {newborns} born."
         return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))

@@ -363,8 +363,17 @@ def _seasons_table(result: Years) -> Table:
         columns.count("n_not_standardised", say("Not in the common mix")),
         columns.interval("chart_low", "chart_high", say("Limits of the chart")),
         columns.text("flag", say("Chart"), raw="outside"),
+        columns.interval("expected_low", "expected_high", say("What the other seasons lead one to expect")),
     )
-    frame = seasons.assign(flag=[say("outside") if out else "" for out in seasons["outside"]])
+    here = seasons["season"].astype(str) == result.second
+    low, high = (
+        (math.nan, math.nan) if result.expected is None else (result.expected.low, result.expected.high)
+    )
+    frame = seasons.assign(
+        flag=[say("outside") if out else "" for out in seasons["outside"]],
+        expected_low=[low if one else math.nan for one in here],
+        expected_high=[high if one else math.nan for one in here],
+    )
     note = say("Not in the common mix in all: {n}.", n=voice.count(seasons["n_not_standardised"].sum()))
     title = say("Loss by season, crude and on one common mix")
     return Table("years-seasons", title, frame, shown, note=note, printer=voice)

@@ -113,7 +113,7 @@ def test_a_word_in_other_capitals_is_understood_and_said(read):
 
 @pytest.mark.parametrize(
     ("status", "born_alive", "died"),
-    [("Alive", "yes", "no"), ("Stillborn", "no", "yes"), (None, None, None), ("Weak", "Weak", None)],
+    [("Alive", "yes", "no"), ("Stillborn", "no", "yes"), (None, None, None), ("Weak", None, "Weak")],
 )
 def test_only_a_newborn_said_to_be_alive_was_born_alive(read, status, born_alive, died):
     birth = read(parturition("7", "2026-04-03T05:30:00Z", newborn("0009", status)))["births"].iloc[0]

@@ -61,7 +61,7 @@ def test_most_files_are_read_right_with_no_help_or_the_drafted_map(outcomes: Out
 
 def test_lean_files_lose_no_death() -> None:
     found = count(range(60))
-    assert found["deaths"] > 500
+    assert found["deaths"] > 450
     assert found["deaths lost unaided"] == 0
     assert found["deaths lost with the drafted map"] == 0
     assert found["refusals not one sentence"] == 0
