@@ -366,9 +366,8 @@ def _seasons_table(result: Years) -> Table:
         columns.interval("expected_low", "expected_high", say("What the other seasons lead one to expect")),
     )
     here = seasons["season"].astype(str) == result.second
-    low, high = (
-        (math.nan, math.nan) if result.expected is None else (result.expected.low, result.expected.high)
-    )
+    due = result.expected
+    low, high = (math.nan, math.nan) if due is None else (float(due.low[0]), float(due.high[0]))
     frame = seasons.assign(
         flag=[say("outside") if out else "" for out in seasons["outside"]],
         expected_low=[low if one else math.nan for one in here],
