@@ -78,6 +78,9 @@ NO_OUTCOME = (
     'no_value_means = "dead"   # or leave this line out: then a newborn without a value has no outcome',
 )
 
+UNSURE = ("dead", "alive")
+"""Counts of which the heading does not say whom they count: at birth, later, or both."""
+
 
 @dataclass(frozen=True)
 class Draft:
@@ -236,7 +239,7 @@ class _Sheet:
         taken = {name for name in self.meant.values() if name}
         if (count := self.counts.get(heading)) is not None:
             return Line(
-                section, heading, OPEN if count == "dead" else count, _shown(cells) if count == "dead" else ""
+                section, heading, OPEN if count in UNSURE else count, _shown(cells) if count in UNSURE else ""
             )
         if (pattern := self._pattern(heading)) is not None:
             return self._numbered(pattern, heading)
