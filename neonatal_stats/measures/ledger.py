@@ -18,7 +18,7 @@ whose comparisons share newborns, is simulated in `tests/simulations/ledger.py`.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -102,19 +102,39 @@ class Ledger:
         """The entries that answer a question asked beforehand; none where no chapter could ask it."""
         return tuple(entry for entry in self.entries if entry.claim.asked == question)
 
-    def standing_out(self, focus: str) -> tuple[Entry, ...]:
+    def standing_out(self, focus: str, said: Collection[str] | None = None) -> tuple[Entry, ...]:
         """The clearest claim of each line with a clear one: this season's first, then by how many losses it speaks of.
 
-        Asked and found claims of one family and line are one line.
+        Parameters
+        ----------
+        focus : the season under review.
+        said : the keys that a chapter has a sentence for, which go before others of their line; None for all.
+
+        Returns
+        -------
+        One entry a line; asked and found claims of one family and line are one line.
         """
         lines: dict[tuple[str, str], list[Entry]] = {}
         for entry in self.entries:
             if entry.verdict is Verdict.CLEAR:
                 lines.setdefault((entry.claim.family, entry.claim.line), []).append(entry)
-        leaders = [min(line, key=lambda entry: (entry.q, entry.claim.decided_by)) for line in lines.values()]
+
+        def clearest(entry: Entry) -> tuple[bool, float, float]:
+            return said is not None and entry.claim.key not in said, entry.q, entry.claim.decided_by
+
+        leaders = [min(line, key=clearest) for line in lines.values()]
         return tuple(
             sorted(leaders, key=lambda e: (e.claim.period != (focus,), -abs(e.claim.excess), e.claim.key))
         )
+
+    @property
+    def typical(self) -> float:
+        """The p that would be enough, by itself, for a comparison found by looking: the middle of all lines; NaN where
+        nothing was looked at.
+        """
+        lines = {(e.claim.family, e.claim.line): e.alone for e in self.entries if not e.claim.asked}
+        found = [alone for alone in lines.values() if not math.isnan(alone)]
+        return float(np.median(found)) if found else math.nan
 
 
 def decide(claims: Iterable[Claim], settings: Settings) -> Ledger:

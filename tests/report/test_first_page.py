@@ -93,8 +93,9 @@ def test_records_without_a_comparison_say_so() -> None:
             {"p": 0.001, "estimate": 0.4, "low": 0.2, "high": 0.8, "excess": -3.0},
             "Lower: 12 of 40 (30.0 %) against 40 of 400 (10.0 %), 0.40 times the risk",
         ),
-        ({"p": 0.15}, "No clear difference: 12 of 40"),
-        ({"p": 0.5}, "No clear difference: 12 of 40"),
+        ({"p": 0.15}, "Not clear once all that was looked at is allowed for: 12 of 40"),
+        ({"p": 0.15, "low": 0.9}, "No clear difference: 12 of 40"),
+        ({"p": 0.5, "low": 0.7}, "No clear difference: 12 of 40"),
         ({"p": 0.001, "sayable": False, "events": 1, "n": 3}, "Too few to say: 1 of 3 against 40 of 400"),
     ],
 )
@@ -111,11 +112,12 @@ def test_the_fold_counts_what_was_looked_at() -> None:
     few = claim("few", 0.01, sayable=False)
     made = review(claim("a", 1e-6), claim("b", 0.5), few, claim("s", 0.5, asked="surgery", family="delivery"))
     fold = looked(made)
-    assert fold.sentences[0].startswith(
-        "3 comparisons were decided together: 1 questions asked beforehand and 1 famil"
+    assert fold.sentences[0] == (
+        "Comparisons decided together: 3. Questions asked beforehand among them: 1; families of comparisons found by "
+        "looking: 1. Left undecided for want of lambs or losses: 1."
     )
-    assert "1 more had too few" in fold.sentences[0]
-    assert fold.sentences[1].startswith("1 comparisons were called clear, in 1 questions and families")
+    assert fold.sentences[1].startswith("Called clear: 1, in 1 of the questions and families, of which chance alone is "
+                                        "expected to give at most 0.1.")  # fmt: skip
     assert fold.lines == (("Places and pens", "2", "1"), ("Born by surgery against born naturally", "1", "0"))
 
 
