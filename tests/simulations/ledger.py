@@ -99,7 +99,7 @@ def herd(
     for name, shares in OF_NEWBORN.items():
         one.of[name] = rng.choice(len(shares), p=shares, size=len(litter))
     one.of["marked"] = (rng.permutation(len(litter)) < round(len(litter) / 10)).astype(np.int64)
-    ratio = np.where(one.of["marked"] == 1, group, _ratios(one, effect))
+    ratio = _ratios(one, effect) * np.where(one.of["marked"] == 1, group, 1.0)
     own = rng.beta(risk * (1 - rho) / rho, (1 - risk) * (1 - rho) / rho, litters)[litter]
     one.died = rng.random(len(litter)) < np.minimum(own * ratio, 0.95)
     one.day = rng.choice([0.0, 0.5, 3.0, 20.0], p=[0.3, 0.3, 0.25, 0.15], size=len(litter))
