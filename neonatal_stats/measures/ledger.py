@@ -112,15 +112,17 @@ class Ledger:
 
         Returns
         -------
-        One entry a line; asked and found claims of one family and line are one line.
+        One entry a line; asked and found claims of one family and line are one line, and of two sides of one
+        comparison the group that lost more speaks.
         """
         lines: dict[tuple[str, str], list[Entry]] = {}
         for entry in self.entries:
             if entry.verdict is Verdict.CLEAR:
                 lines.setdefault((entry.claim.family, entry.claim.line), []).append(entry)
 
-        def clearest(entry: Entry) -> tuple[bool, float, float]:
-            return said is not None and entry.claim.key not in said, entry.q, entry.claim.decided_by
+        def clearest(entry: Entry) -> tuple[bool, bool, float, float]:
+            claim = entry.claim
+            return said is not None and claim.key not in said, claim.excess < 0, entry.q, claim.decided_by
 
         leaders = [min(line, key=clearest) for line in lines.values()]
         return tuple(

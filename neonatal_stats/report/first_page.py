@@ -82,11 +82,12 @@ def first_page(review: Review) -> FirstPage:
 
 def _standing(review: Review) -> tuple[Standing, ...]:
     """The first three lines of the ledger that stand out, each in its chapter's own sentence."""
+    said = {sentence.claim for section in review.sections for sentence in section.sentences if sentence.claim}
     return tuple(
         Standing(
             *_told(review, entry), entry.claim, period(review.voice, entry.claim), anchor(entry.claim.key)
         )
-        for entry in review.ledger.standing_out(review.focus)[:HOW_MANY]
+        for entry in review.ledger.standing_out(review.focus, said)[:HOW_MANY]
     )
 
 
