@@ -171,23 +171,40 @@ def _answer(review: Review, question: str) -> Answer:
     asked = voice.say(ASKED[question])
     entries = review.ledger.answers(question)
     if not entries:
-        nobody = (
-            "Not answered: there is no other season."
-            if question == "season"
-            else "Not answered: not recorded."
-        )
-        return Answer(question, asked, voice.say(nobody), None, None, "", "")
+        return _unasked(review, question)
     entry = min(entries, key=lambda one: (math.isnan(one.q), one.q))
     claim = entry.claim
     text = voice.say(
         ANSWERS[_kind(entry)],
         a=voice.counts(claim.events, claim.n),
         b=voice.counts(claim.events_versus, claim.n_versus),
-        evidence=""
-        if entry.verdict is Verdict.TOO_FEW
-        else evidence(voice, claim, review.season.settings.level),
+        evidence=evidence(voice, claim, review.season.settings.level),
     )
     return Answer(question, asked, text, entry.verdict, claim, period(voice, claim), anchor(claim.key))
+
+
+RECORDED = {
+    "surgery": ("born_by",),
+    "twins": ("birth_type",),
+    "first litter": ("parity_class",),
+    "fed late": ("fed_after_h",),
+    "mothering after surgery": ("mothered_up", "born_by"),
+    "season": ("season",),
+}
+"""The columns of births that a question rests on."""
+
+
+def _unasked(review: Review, question: str) -> Answer:
+    """Why no chapter asked it: nothing was recorded, there is nothing to compare with, or too few of a group."""
+    voice, births = review.voice, review.season.births
+    asked = voice.say(ASKED[question])
+    if question == "season" and len(review.season.seasons) < 2:
+        return Answer(
+            question, asked, voice.say("Not answered: there is no other season."), None, None, "", ""
+        )
+    if all(name in births and births[name].notna().any() for name in RECORDED[question]):
+        return Answer(question, asked, voice.say("Too few to say."), Verdict.TOO_FEW, None, "", "")
+    return Answer(question, asked, voice.say("Not answered: not recorded."), None, None, "", "")
 
 
 def _kind(entry: Entry) -> str:

@@ -104,7 +104,8 @@ def test_a_question_always_asked_is_answered_whatever_the_answer(more: dict[str,
     answers = {answer.key: answer for answer in first_page(made).asked}
     assert list(answers) == list(QUESTIONS)
     assert answers["surgery"].text.replace("\xa0", " ").startswith(text)
-    assert answers["twins"].text == "Not answered: not recorded."
+    assert answers["mothering after surgery"].text == "Not answered: not recorded."
+    assert answers["twins"].text == "Too few to say."
     assert answers["season"].text == "Not answered: there is no other season."
 
 
@@ -128,7 +129,7 @@ def test_the_headline_follows_its_schema_with_everything_in_it() -> None:
     jsonschema.validate(found, schema)
     assert found["asked"]["surgery"]["verdict"] == "clear"
     assert found["asked"]["surgery"]["high"] is None
-    assert found["asked"]["twins"]["verdict"] == "not recorded"
+    assert found["asked"]["mothering after surgery"]["verdict"] == "not recorded"
     assert [point["claim"] for point in found["stands_out"]] == ["a", "s"]
     assert found["looked"]["comparisons"] == 2
 
