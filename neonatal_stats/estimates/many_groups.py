@@ -183,9 +183,9 @@ def skewed_like_counts(
     Method
     ------
     The normal deviate of ``p`` is read as a count that many standard deviations from what the pooled risk expects, and
-    its binomial tail (half of the count left out) taken twice, where that is larger. In sparse tables (an expected count
-    under 5, or an empty cell) ``p`` may come from the counts already: no more is asked of it there than the same tail of
-    the counts themselves.
+    its binomial tail (half of the count left out) taken twice, where that is larger. In sparse tables (an expected
+    count under 5, or an empty cell) ``p`` may come from the counts already: no more is asked of it there than the same
+    tail of the counts themselves.
     """
     given, a, n1, c, n0 = (np.asarray(x, dtype=np.float64) for x in (p, events, n, events_versus, n_versus))
     pooled = ratio(a + c, n1 + n0)
