@@ -166,13 +166,13 @@ MEASURED = {
 
 
 def _answer(review: Review, question: str) -> Answer:
-    """What the ledger says of one question; the claim that decided it where several ask the same."""
+    """What the ledger says of one question: by the clearest of its claims, else by the one that most newborns answer."""
     voice = review.voice
     asked = voice.say(ASKED[question])
     entries = review.ledger.answers(question)
     if not entries:
         return _unasked(review, question)
-    entry = min(entries, key=lambda one: (math.isnan(one.q), one.q))
+    entry = min(entries, key=_speaks)
     claim = entry.claim
     text = voice.say(
         ANSWERS[_kind(entry)],
@@ -181,6 +181,11 @@ def _answer(review: Review, question: str) -> Answer:
         evidence=evidence(voice, claim, review.season.settings.level),
     )
     return Answer(question, asked, text, entry.verdict, claim, period(voice, claim), anchor(claim.key))
+
+
+def _speaks(entry: Entry) -> tuple[bool, bool, float]:
+    clear = entry.verdict is Verdict.CLEAR
+    return math.isnan(entry.q), not clear, entry.q if clear else -entry.claim.n - entry.claim.n_versus
 
 
 RECORDED = {

@@ -109,6 +109,18 @@ def test_a_question_always_asked_is_answered_whatever_the_answer(more: dict[str,
     assert answers["season"].text == "Not answered: there is no other season."
 
 
+def test_a_question_with_several_claims_is_answered_by_the_clear_one_else_by_most_newborns() -> None:
+    now = claim("now", 0.4, asked="surgery", family="delivery", low=0.9)
+    all_seasons = replace(now, key="all", n=160, n_versus=1600, period=("2024", "2026"))
+    for pair, expected in (
+        ((now, all_seasons), "all"),
+        ((replace(now, p=1e-5, low=1.6), all_seasons), "now"),
+    ):
+        answer = first_page(review(*pair)).asked[0]
+        assert answer.claim is not None
+        assert answer.claim.key == expected
+
+
 def test_the_fold_counts_what_was_looked_at() -> None:
     few = claim("few", 0.01, sayable=False)
     made = review(claim("a", 1e-6), claim("b", 0.5), few, claim("s", 0.5, asked="surgery", family="delivery"))

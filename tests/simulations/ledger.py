@@ -17,8 +17,9 @@ Benjamini-Hochberg over all, (c) by the ledger without the allowance for sparse 
 one thing differs: pages on which it is called clear, by (b) and by the ledger, and on which its question asked
 beforehand is; pages with something else called clear, and the mean share of that among all claims called clear. A claim
 counts as "it" where it compares by what differs, or is of the same family. Third block: the p that is enough where
-nothing else on the page differs (of the season for each of its two claims). Fourth block: a group of a tenth of the newborns at the risk ratio that page one says
-would have been seen 8 times in 10. Standard errors of the simulation in brackets.
+nothing else on the page differs (of the season for each of its two claims). Fourth block: a group of a tenth of the
+newborns at the risk ratio that page one says would have been seen 8 times in 10. Standard errors of the simulation in
+brackets.
 """
 
 from __future__ import annotations
