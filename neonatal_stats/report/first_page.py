@@ -166,7 +166,7 @@ MEASURED = {
 
 
 def _answer(review: Review, question: str) -> Answer:
-    """What the ledger says of one question: by the clearest of its claims, else by the one that most newborns answer."""
+    """What the ledger says of one question: by its clear claim, else by the one that most newborns answer."""
     voice = review.voice
     asked = voice.say(ASKED[question])
     entries = review.ledger.answers(question)
