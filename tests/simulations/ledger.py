@@ -99,13 +99,21 @@ def herd(
         one.of[name] = rng.choice(len(shares), p=shares, size=litters)[litter]
     for name, shares in OF_NEWBORN.items():
         one.of[name] = rng.choice(len(shares), p=shares, size=len(litter))
-    one.of["marked"] = (rng.permutation(len(litter)) < round(len(litter) / 10)).astype(np.int64)
+    one.of["marked"] = (rng.permutation(len(litter)) < tenth(len(litter))).astype(np.int64)
     ratio = _ratios(one, effect) * np.where(one.of["marked"] == 1, group, 1.0)
     own = rng.beta(risk * (1 - rho) / rho, (1 - risk) * (1 - rho) / rho, litters)[litter]
-    one.died = rng.random(len(litter)) < np.minimum(own * ratio, 0.95)
+    more = (
+        (ratio - 1) * risk / (1 - risk)
+    )  # so that the risk ratio is the one named, whatever the litters' spread
+    one.died = (rng.random(len(litter)) < own) | (rng.random(len(litter)) < more)
     one.day = rng.choice([0.0, 0.5, 3.0, 20.0], p=[0.3, 0.3, 0.25, 0.15], size=len(litter))
     one.cause = rng.choice(len(CAUSES), p=[0.3, 0.2, 0.15, 0.1, 0.05, 0.2], size=len(litter))
     return one
+
+
+def tenth(n: int) -> int:
+    """A tenth of the newborns, and no fewer than a page compares."""
+    return max(MINIMUM, round(n / 10))
 
 
 def _ratios(one: Herd, effect: str) -> NDArray[np.float64]:
@@ -354,7 +362,7 @@ def seen_page(job: tuple[int, int, int, float]) -> tuple[float, ...]:
         return nan, nan
     n = len(made.litter)
     effect = design_effect(np.bincount(made.litter), agreement_of(made, made.died))
-    ratio = ratio_seen(round(n / 10), n - round(n / 10), risk, design_effect=effect, power=0.8, p=p)
+    ratio = ratio_seen(tenth(n), n - tenth(n), risk, design_effect=effect, power=0.8, p=p)
     if np.isnan(ratio) or ratio * risk > 0.9:
         return nan, nan
     again = claims_of_page(herd(rng, dams, seasons, "nothing", 0.15, risk, ratio))
