@@ -183,7 +183,9 @@ def skewed_like_counts(
     Method
     ------
     The normal deviate of ``p`` is read as a count that many standard deviations from what the pooled risk expects, and
-    its binomial tail (half of the count left out) taken twice, where that is larger.
+    its binomial tail (half of the count left out) taken twice, where that is larger. In sparse tables (an expected
+    count under 5, or an empty cell) ``p`` may come from the counts already: no more is asked of it there than the same
+    tail of the counts themselves.
     """
     given, a, n1, c, n0 = (np.asarray(x, dtype=np.float64) for x in (p, events, n, events_versus, n_versus))
     pooled = ratio(a + c, n1 + n0)
@@ -192,9 +194,14 @@ def skewed_like_counts(
     risk, size = np.where(fit, pooled, 0.5), np.where(fit, births, 1.0)
     deviate = -special.ndtri(np.where(fit, np.maximum(given, 1e-300), 1.0) / 2)
     more = np.asarray(higher, dtype=bool)
-    own = np.where(more, risk, 1 - risk)
-    x = size * own + deviate * np.sqrt(size * risk * (1 - risk))
-    return np.where(fit, np.maximum(given, np.minimum(1.0, 2 * _tail(x, size, own))), given)
+    own, seen = np.where(more, risk, 1 - risk), np.where(more, a, n1 - a)
+    of_deviate = 2 * _tail(size * own + deviate * np.sqrt(size * risk * (1 - risk)), size, own)
+    of_counts = 2 * _tail(np.where(fit, seen * ratio(n1 + n0, n0), 0.0), size, own)
+    sparse = (
+        (np.minimum(n1, n0) * np.minimum(risk, 1 - risk) < 5) | (a == 0) | (c == 0) | (a == n1) | (c == n0)
+    )
+    needed = np.where(sparse, np.minimum(of_deviate, of_counts), of_deviate)
+    return np.where(fit, np.maximum(given, np.minimum(1.0, needed)), given)
 
 
 def nested_p(table: TwoByTwo, deaths: Floats, births: Floats) -> Floats:

@@ -105,19 +105,38 @@ class Ledger:
     def standing_out(self, focus: str, said: Collection[str] | None = None) -> tuple[Entry, ...]:
         """The clearest claim of each line with a clear one: this season's first, then by how many losses it speaks of.
 
-        Asked and found claims of one family and line are one line. Of two sides of one comparison the group that lost
-        more speaks. ``said`` holds the keys of the claims that a sentence names; without it all may stand out.
+        Parameters
+        ----------
+        focus : the season under review.
+        said : the keys that a chapter has a sentence for, which go before others of their line; None for all.
+
+        Returns
+        -------
+        One entry a line; asked and found claims of one family and line are one line, and of two sides of one
+        comparison the group that lost more speaks.
         """
         lines: dict[tuple[str, str], list[Entry]] = {}
         for entry in self.entries:
-            if entry.verdict is Verdict.CLEAR and (said is None or entry.claim.key in said):
+            if entry.verdict is Verdict.CLEAR:
                 lines.setdefault((entry.claim.family, entry.claim.line), []).append(entry)
-        leaders = [
-            min(line, key=lambda e: (e.claim.excess < 0, e.q, e.claim.decided_by)) for line in lines.values()
-        ]
+
+        def clearest(entry: Entry) -> tuple[bool, bool, float, float]:
+            claim = entry.claim
+            return said is not None and claim.key not in said, claim.excess < 0, entry.q, claim.decided_by
+
+        leaders = [min(line, key=clearest) for line in lines.values()]
         return tuple(
             sorted(leaders, key=lambda e: (e.claim.period != (focus,), -abs(e.claim.excess), e.claim.key))
         )
+
+    @property
+    def typical(self) -> float:
+        """The p that would be enough, by itself, for a comparison found by looking: the middle of all lines; NaN where
+        nothing was looked at.
+        """
+        lines = {(e.claim.family, e.claim.line): e.alone for e in self.entries if not e.claim.asked}
+        found = [alone for alone in lines.values() if not math.isnan(alone)]
+        return float(np.median(found)) if found else math.nan
 
 
 def decide(claims: Iterable[Claim], settings: Settings) -> Ledger:

@@ -9,8 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from neonatal_stats.chapters.protocol import Headline
 from neonatal_stats.estimates.planning import ratio_seen
 from neonatal_stats.measures.claims import QUESTIONS, Claim
@@ -124,17 +122,12 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
     voice, settings = review.voice, review.season.settings
     births = review.season.births
     births = births[births["season"].astype(str) == review.focus]
-    found = [
-        entry.alone
-        for entry in review.ledger.entries
-        if not math.isnan(entry.alone) and not entry.claim.asked
-    ]
     whole = rates(births, (), "lost", level=settings.level)
-    if not found or whole["n"].sum() < 2 * settings.minimum_group:
+    p = review.ledger.typical
+    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group:
         return ()
     events, n, effect = (float(whole[name].iloc[0]) for name in ("events", "n", "design_effect"))
     group = max(settings.minimum_group, int(round(n / 10, -1)))
-    p = float(np.median(found))
     ratio = ratio_seen(group, n - group, events / n, design_effect=max(1.0, effect), power=SEEN, p=p)
     if math.isnan(ratio) or ratio * events / n > NEARLY_ALL:
         none = "With {lost} losses even a group of {n} of which nearly all were lost would often have been missed."
@@ -157,14 +150,11 @@ ASKED = {
 """The questions that are always asked, as page one lists them."""
 
 ANSWERS = {
-    (Verdict.CLEAR, True): "Higher: {evidence}.",
-    (Verdict.CLEAR, False): "Lower: {evidence}.",
-    (Verdict.LEANING, True): "No clear difference: {evidence}.",
-    (Verdict.LEANING, False): "No clear difference: {evidence}.",
-    (Verdict.NO_CLEAR, True): "No clear difference: {evidence}.",
-    (Verdict.NO_CLEAR, False): "No clear difference: {evidence}.",
-    (Verdict.TOO_FEW, True): "Too few to say: {a} against {b}.",
-    (Verdict.TOO_FEW, False): "Too few to say: {a} against {b}.",
+    "higher": "Higher: {evidence}.",
+    "lower": "Lower: {evidence}.",
+    "allowed for": "Not clear once all that was looked at is allowed for: {evidence}.",
+    "no clear": "No clear difference: {evidence}.",
+    "too few": "Too few to say: {a} against {b}.",
 }
 
 MEASURED = {
@@ -176,28 +166,60 @@ MEASURED = {
 
 
 def _answer(review: Review, question: str) -> Answer:
-    """What the ledger says of one question; the claim that decided it where several ask the same."""
+    """What the ledger says of one question: by its clear claim, else by the one that most newborns answer."""
     voice = review.voice
     asked = voice.say(ASKED[question])
     entries = review.ledger.answers(question)
     if not entries:
-        nobody = (
-            "Not answered: there is no other season."
-            if question == "season"
-            else "Not answered: not recorded."
-        )
-        return Answer(question, asked, voice.say(nobody), None, None, "", "")
-    entry = min(entries, key=lambda one: (math.isnan(one.q), one.q))
+        return _unasked(review, question)
+    entry = min(entries, key=_speaks)
     claim = entry.claim
     text = voice.say(
-        ANSWERS[entry.verdict, _higher(claim)],
+        ANSWERS[_kind(entry)],
         a=voice.counts(claim.events, claim.n),
         b=voice.counts(claim.events_versus, claim.n_versus),
-        evidence=""
-        if entry.verdict is Verdict.TOO_FEW
-        else evidence(voice, claim, review.season.settings.level),
+        evidence=evidence(voice, claim, review.season.settings.level),
     )
     return Answer(question, asked, text, entry.verdict, claim, period(voice, claim), anchor(claim.key))
+
+
+def _speaks(entry: Entry) -> tuple[bool, bool, float]:
+    clear = entry.verdict is Verdict.CLEAR
+    return math.isnan(entry.q), not clear, entry.q if clear else -entry.claim.n - entry.claim.n_versus
+
+
+RECORDED = {
+    "surgery": ("born_by",),
+    "twins": ("birth_type",),
+    "first litter": ("parity_class",),
+    "fed late": ("fed_after_h",),
+    "mothering after surgery": ("mothered_up", "born_by"),
+    "season": ("season",),
+}
+"""The columns of births that a question rests on."""
+
+
+def _unasked(review: Review, question: str) -> Answer:
+    """Why no chapter asked it: nothing was recorded, there is nothing to compare with, or too few of a group."""
+    voice, births = review.voice, review.season.births
+    asked = voice.say(ASKED[question])
+    if question == "season" and len(review.season.seasons) < 2:
+        return Answer(
+            question, asked, voice.say("Not answered: there is no other season."), None, None, "", ""
+        )
+    if all(name in births and births[name].notna().any() for name in RECORDED[question]):
+        return Answer(question, asked, voice.say("Too few to say."), Verdict.TOO_FEW, None, "", "")
+    return Answer(question, asked, voice.say("Not answered: not recorded."), None, None, "", "")
+
+
+def _kind(entry: Entry) -> str:
+    """Which of `ANSWERS` it is; leaning is no word for page one, but an interval without 1 is accounted for."""
+    claim, null = entry.claim, NULL.get(entry.claim.measure, math.nan)
+    if entry.verdict is Verdict.TOO_FEW:
+        return "too few"
+    if entry.verdict is Verdict.CLEAR:
+        return "higher" if _higher(claim) else "lower"
+    return "allowed for" if claim.low > null or claim.high < null else "no clear"
 
 
 def _higher(claim: Claim) -> bool:

@@ -49,16 +49,16 @@ def looked(review: Review) -> Looked:
     chance = voice.number(ledger.by_chance, 1)
     sentences = (
         voice.say(
-            "{n} comparisons were decided together: {asked} questions asked beforehand and {families} families of "
-            "comparisons found by looking; {few} more had too few {newborns} or losses to decide.",
+            "Comparisons decided together: {n}. Questions asked beforehand among them: {asked}; families of "
+            "comparisons found by looking: {families}. Left undecided for want of {newborns} or losses: {few}.",
             n=voice.count(ledger.looked),
             asked=voice.count(asked),
             families=voice.count(found),
             few=voice.count(few),
         ),
         voice.say(
-            "{clear} comparisons were called clear, in {units} questions and families, of which chance alone is "
-            "expected to give at most {chance}. Held one by one at 1 in 20, {alone} comparisons would look clear where "
+            "Called clear: {clear}, in {units} of the questions and families, of which chance alone is expected to "
+            "give at most {chance}. Held one by one at 1 in 20, about {alone} comparisons would look clear where "
             "nothing differs.",
             clear=voice.count(ledger.clear),
             units=voice.count(sum(unit.clear > 0 for unit in ledger.units)),

@@ -82,6 +82,13 @@ def test_sparse_tails_are_those_of_the_binomial(events: int, n: int) -> None:
     assert float(found) == pytest.approx(2 * tail, rel=0.002)
 
 
+def test_a_p_that_comes_from_sparse_counts_already_is_not_made_larger_again() -> None:
+    """9 of 35 against 55 of 550: mid-P 0.0114 (Fisher's exact test of SciPy less half of the table seen)."""
+    whole = stats.hypergeom(585, 64, 35)
+    mid = 2 * (whole.sf(9) + whole.pmf(9) / 2)
+    assert float(skewed_like_counts(mid, True, 9, 35, 55, 550)) == pytest.approx(mid, rel=0.06)
+
+
 def test_large_even_groups_keep_their_p() -> None:
     assert skewed_like_counts(0.001, True, 5300, 10000, 5000, 10000) == pytest.approx(0.001, rel=0.01)
     assert skewed_like_counts(0.001, False, 1, 200, 60, 600) == 0.001

@@ -140,7 +140,16 @@ def test_one_line_stands_out_by_its_clearest_and_this_season_comes_first() -> No
     found = decide(claims, SETTINGS)
     assert [entry.claim.key for entry in found.standing_out("2026")] == ["night", "pen", "triplets"]
     assert [entry.claim.key for entry in found.standing_out("2024")] == ["night", "triplets", "pen"]
+    assert [entry.claim.key for entry in found.standing_out("2026", {"twins"})] == ["night", "pen", "twins"]
     assert found.by_chance == pytest.approx(0.1 * 4)
+
+
+def test_a_typical_comparison_is_the_middle_line_and_not_the_middle_claim() -> None:
+    """Three families of three lines in all: 0.10 / 3 each, one of them divided among forty pairs."""
+    pairs = [claim(f"pair {i}", 0.9, "place", "pairs") for i in range(40)]
+    found = decide([*pairs, claim("a", 0.9, "time"), claim("b", 0.9, "sex")], SETTINGS)
+    assert found.typical == pytest.approx(0.10 / 3)
+    assert math.isnan(decide([], SETTINGS).typical)
 
 
 P = st.floats(1e-9, 1.0)

@@ -93,8 +93,9 @@ def test_records_without_a_comparison_say_so() -> None:
             {"p": 0.001, "estimate": 0.4, "low": 0.2, "high": 0.8, "excess": -3.0},
             "Lower: 12 of 40 (30.0 %) against 40 of 400 (10.0 %), 0.40 times the risk",
         ),
-        ({"p": 0.15}, "No clear difference: 12 of 40"),
-        ({"p": 0.5}, "No clear difference: 12 of 40"),
+        ({"p": 0.15}, "Not clear once all that was looked at is allowed for: 12 of 40"),
+        ({"p": 0.15, "low": 0.9}, "No clear difference: 12 of 40"),
+        ({"p": 0.5, "low": 0.7}, "No clear difference: 12 of 40"),
         ({"p": 0.001, "sayable": False, "events": 1, "n": 3}, "Too few to say: 1 of 3 against 40 of 400"),
     ],
 )
@@ -103,19 +104,33 @@ def test_a_question_always_asked_is_answered_whatever_the_answer(more: dict[str,
     answers = {answer.key: answer for answer in first_page(made).asked}
     assert list(answers) == list(QUESTIONS)
     assert answers["surgery"].text.replace("\xa0", " ").startswith(text)
-    assert answers["twins"].text == "Not answered: not recorded."
+    assert answers["mothering after surgery"].text == "Not answered: not recorded."
+    assert answers["twins"].text == "Too few to say."
     assert answers["season"].text == "Not answered: there is no other season."
+
+
+def test_a_question_with_several_claims_is_answered_by_the_clear_one_else_by_most_newborns() -> None:
+    now = claim("now", 0.4, asked="surgery", family="delivery", low=0.9)
+    all_seasons = replace(now, key="all", n=160, n_versus=1600, period=("2024", "2026"))
+    for pair, expected in (
+        ((now, all_seasons), "all"),
+        ((replace(now, p=1e-5, low=1.6), all_seasons), "now"),
+    ):
+        answer = first_page(review(*pair)).asked[0]
+        assert answer.claim is not None
+        assert answer.claim.key == expected
 
 
 def test_the_fold_counts_what_was_looked_at() -> None:
     few = claim("few", 0.01, sayable=False)
     made = review(claim("a", 1e-6), claim("b", 0.5), few, claim("s", 0.5, asked="surgery", family="delivery"))
     fold = looked(made)
-    assert fold.sentences[0].startswith(
-        "3 comparisons were decided together: 1 questions asked beforehand and 1 famil"
+    assert fold.sentences[0] == (
+        "Comparisons decided together: 3. Questions asked beforehand among them: 1; families of comparisons found by "
+        "looking: 1. Left undecided for want of lambs or losses: 1."
     )
-    assert "1 more had too few" in fold.sentences[0]
-    assert fold.sentences[1].startswith("1 comparisons were called clear, in 1 questions and families")
+    assert fold.sentences[1].startswith("Called clear: 1, in 1 of the questions and families, of which chance alone is "
+                                        "expected to give at most 0.1.")  # fmt: skip
     assert fold.lines == (("Places and pens", "2", "1"), ("Born by surgery against born naturally", "1", "0"))
 
 
@@ -126,7 +141,7 @@ def test_the_headline_follows_its_schema_with_everything_in_it() -> None:
     jsonschema.validate(found, schema)
     assert found["asked"]["surgery"]["verdict"] == "clear"
     assert found["asked"]["surgery"]["high"] is None
-    assert found["asked"]["twins"]["verdict"] == "not recorded"
+    assert found["asked"]["mothering after surgery"]["verdict"] == "not recorded"
     assert [point["claim"] for point in found["stands_out"]] == ["a", "s"]
     assert found["looked"]["comparisons"] == 2
 

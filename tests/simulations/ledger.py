@@ -17,8 +17,9 @@ Benjamini-Hochberg over all, (c) by the ledger without the allowance for sparse 
 one thing differs: pages on which it is called clear, by (b) and by the ledger, and on which its question asked
 beforehand is; pages with something else called clear, and the mean share of that among all claims called clear. A claim
 counts as "it" where it compares by what differs, or is of the same family. Third block: the p that is enough where
-nothing else on the page differs. Fourth block: a group of a tenth of the newborns at the risk ratio that page one says
-would have been seen 8 times in 10. Standard errors of the simulation in brackets.
+nothing else on the page differs (of the season for each of its two claims). Fourth block: a group of a tenth of the
+newborns at the risk ratio that page one says would have been seen 8 times in 10. Standard errors of the simulation in
+brackets.
 """
 
 from __future__ import annotations
@@ -98,13 +99,21 @@ def herd(
         one.of[name] = rng.choice(len(shares), p=shares, size=litters)[litter]
     for name, shares in OF_NEWBORN.items():
         one.of[name] = rng.choice(len(shares), p=shares, size=len(litter))
-    one.of["marked"] = (rng.permutation(len(litter)) < round(len(litter) / 10)).astype(np.int64)
-    ratio = np.where(one.of["marked"] == 1, group, _ratios(one, effect))
+    one.of["marked"] = (rng.permutation(len(litter)) < tenth(len(litter))).astype(np.int64)
+    ratio = _ratios(one, effect) * np.where(one.of["marked"] == 1, group, 1.0)
     own = rng.beta(risk * (1 - rho) / rho, (1 - risk) * (1 - rho) / rho, litters)[litter]
-    one.died = rng.random(len(litter)) < np.minimum(own * ratio, 0.95)
+    more = (
+        (ratio - 1) * risk / (1 - risk)
+    )  # so that the risk ratio is the one named, whatever the litters' spread
+    one.died = (rng.random(len(litter)) < own) | (rng.random(len(litter)) < more)
     one.day = rng.choice([0.0, 0.5, 3.0, 20.0], p=[0.3, 0.3, 0.25, 0.15], size=len(litter))
     one.cause = rng.choice(len(CAUSES), p=[0.3, 0.2, 0.15, 0.1, 0.05, 0.2], size=len(litter))
     return one
+
+
+def tenth(n: int) -> int:
+    """A tenth of the newborns, and no fewer than a page compares."""
+    return max(MINIMUM, round(n / 10))
 
 
 def _ratios(one: Herd, effect: str) -> NDArray[np.float64]:
@@ -344,22 +353,20 @@ def true_page(job: tuple[int, int, int, str]) -> tuple[float, ...]:
 
 
 def seen_page(job: tuple[int, int, int, float]) -> tuple[float, ...]:
-    """The ratio that would be seen 8 times in 10, and whether it was."""
+    """The ratio that would be seen 8 times in 10, and whether it was; NaN where nothing could be."""
     stream, dams, seasons, risk = job
     rng = np.random.default_rng([RNG_NUMBER, 2, stream])
     made = herd(rng, dams, seasons, "nothing", 0.15, risk)
-    entries = decide(claims_of_page(made), SETTINGS).entries
-    alone = [entry.alone for entry in entries if not np.isnan(entry.alone) and not entry.claim.asked]
+    p = decide(claims_of_page(made), SETTINGS).typical
+    if np.isnan(p):
+        return nan, nan
     n = len(made.litter)
     effect = design_effect(np.bincount(made.litter), agreement_of(made, made.died))
-    ratio = ratio_seen(
-        round(n / 10), n - round(n / 10), risk, design_effect=effect, power=0.8, p=float(np.median(alone))
-    )
+    ratio = ratio_seen(tenth(n), n - tenth(n), risk, design_effect=effect, power=0.8, p=p)
     if np.isnan(ratio) or ratio * risk > 0.9:
         return nan, nan
     again = claims_of_page(herd(rng, dams, seasons, "nothing", 0.15, risk, ratio))
-    p = next(claim.p for claim in again if claim.key == "place/marked")
-    return ratio, float(p <= np.median(alone))
+    return ratio, float(next(claim.p for claim in again if claim.key == "place/marked") <= p)
 
 
 NULL = [
@@ -414,6 +421,11 @@ def main() -> None:
         for line, (dams, seasons, risk) in enumerate(SEEN):
             found = worked(seen_page, [(10_000 * line + i, dams, seasons, risk) for i in range(some)])
             found = found[~np.isnan(found[:, 0])]
+            if not len(found):
+                print(
+                    f"{dams:4d} x {seasons}  {risk:11.2f}  none: not even a tenth of which nearly all were lost"
+                )
+                continue
             ratio, seen = np.median(found[:, 0]), share(found[:, 1])
             print(f"{dams:4d} x {seasons}  {risk:11.2f}  {len(found):5d}  {ratio:5.1f}  {seen}", flush=True)
 
@@ -421,18 +433,15 @@ def main() -> None:
 def print_alone() -> None:
     """The third block, of one page of each size."""
     print(
-        "\nThe p that is enough where nothing else on the page differs (middle of the claims found by looking)"
+        "\nThe p that is enough where nothing else on the page differs (found by looking: the middle of its lines)"
     )
     print("dams x seasons  surgery  season   twins  found by looking")
     for dams, seasons in ((40, 1), (350, 1), (350, 4)):
         made = herd(np.random.default_rng([RNG_NUMBER, 3]), dams, seasons, "nothing", 0.15, 0.12)
-        entries = [
-            entry for entry in decide(claims_of_page(made), SETTINGS).entries if not np.isnan(entry.alone)
-        ]
-        asked = {entry.claim.asked: entry.alone for entry in entries}
+        ledger = decide(claims_of_page(made), SETTINGS)
+        asked = {entry.claim.asked: entry.alone for entry in ledger.entries}
         shown = "  ".join(f"{asked.get(name, nan):6.4f}" for name in ("surgery", "season", "twins"))
-        found = np.median([entry.alone for entry in entries if not entry.claim.asked])
-        print(f"{dams:4d} x {seasons}  {shown:>30s}  {found:16.5f}")
+        print(f"{dams:4d} x {seasons}  {shown:>30s}  {ledger.typical:16.5f}", flush=True)
 
 
 def share(found: NDArray[np.float64]) -> str:

@@ -39,6 +39,11 @@ ALWAYS = (
     ("weight_class", "lowest fifth"),
     ("weight_class", "highest fifth"),
 )
+ASKED = {
+    "surgery": ("born_by", "born by surgery"),
+    "twins": ("several", "twin or more"),
+    "first litter": ("parity_class", "first litter"),
+}
 MOST = 6
 DEATHS_PER_GROUP = 10
 MEDIATORS = ("suck_class", "weight_class")
@@ -75,12 +80,22 @@ class Groups(Shown):
 
 
 def claims(result: Groups) -> tuple[Claim, ...]:
-    """Each group tried against the rest; the pairs of a factor are one line, and so are its levels."""
+    """Each group that lost more than the rest; the pairs of a factor are one line, and so are its levels.
+
+    Only who lost more is asked: of a factor's two levels the other one is the same comparison seen from behind. Over
+    several seasons the questions asked beforehand are answered here too, season by season, whatever the answer.
+    """
     return _claims(result.groups, result.period, result.settings)
 
 
 def _claims(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -> tuple[Claim, ...]:
-    tried = groups[groups["tried"].astype(bool)]
+    asked = (
+        {f"groups/{factor}/{group}//": name for name, (factor, group) in ASKED.items()}
+        if len(period) > 1
+        else {}
+    )
+    more = (groups["excess"] > 0) | groups["key"].isin(list(asked))
+    tried = groups[groups["tried"].astype(bool) & more]
     single = tried["with_factor"] == ""
     return claims_of(
         tried,
@@ -89,6 +104,7 @@ def _claims(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -
         line=tried["factor"].map(family_of).where(single, "pairs of " + tried["factor"].map(family_of)),
         period=period,
         settings=settings,
+        asked=asked,
     )
 
 
