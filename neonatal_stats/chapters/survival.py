@@ -128,13 +128,13 @@ def _by_type_drawn(result: Survival) -> Figure:
     if len(named) < 2:
         named = [(say("all"), result.whole)]
     told = "; ".join(_at_end(result, name, curve) for name, curve in named)
-    alt = "Share alive against age, falling from 100 %. At {end}: {told}."
+    alt = "Share alive against age, falling from 100 %. Where enough were last watched: {told}."
     return _draw(
         result,
         named,
         name="survival-birth-types",
         title=say("Survival of {newborns} born alive"),
-        alt=say(alt, end=voice.age(result.end_h), told=told),
+        alt=say(alt, told=told),
         axis=say("alive, % of {newborns} born alive"),
         axis_cut=say("alive, % of {newborns} born alive (axis cut)"),
     )
@@ -145,13 +145,13 @@ def _loss_drawn(result: Survival) -> Figure:
     voice = voice_of(result)
     say, named = voice.say, [(voice.say("all"), result.loss)]
     told = _at_end(result, *named[0], start=0.0)
-    alt = "Share lost against age, rising from birth. At {end}: {told}."
+    alt = "Share lost against age, rising from birth. Where enough were last watched: {told}."
     return _draw(
         result,
         named,
         name="survival-total-loss",
         title=say("Total loss of all {newborns} born, those born dead at age 0"),
-        alt=say(alt, end=voice.age(result.end_h), told=told),
+        alt=say(alt, told=told),
         axis=say("lost, % of {newborns} born"),
         axis_cut="",
         start=0.0,
@@ -175,11 +175,10 @@ def _draw(
 
 
 def _at_end(result: Survival, name: str, curve: pd.DataFrame, start: float = 1.0) -> str:
-    """A curve read at the last age watched, for the text that stands for the picture."""
-    read = _share(
-        voice_of(result), before_ages(curve, (), [result.end_h], end_h=result.end_h, start=start).iloc[0]
-    )
-    return f"{name} {read['share']} ({read['interval']})"
+    """A curve read at the last age at which enough were watched, for the text that stands for the picture."""
+    voice, last = voice_of(result), min(result.end_h, float(curve["age_h"].max()))
+    read = _share(voice, before_ages(curve, (), [last], end_h=last, start=start).iloc[0])
+    return voice.say("{name} {share} ({interval}) at {age}", name=name, age=voice.age(last), **read)
 
 
 def _ages_table(result: Survival) -> Table:
