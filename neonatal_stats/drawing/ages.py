@@ -11,7 +11,8 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import FuncFormatter, MaxNLocator
 
-from neonatal_stats.drawing.figure import QUIET, RULE, canvas
+from neonatal_stats.drawing.colours import QUIET, RULE
+from neonatal_stats.drawing.figure import canvas
 from neonatal_stats.tables import Printer
 
 FIRST_H = 72.0

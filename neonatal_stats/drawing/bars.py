@@ -16,20 +16,8 @@ from matplotlib.axes import Axes
 from matplotlib.collections import PatchCollection
 from matplotlib.patches import Rectangle
 
-from neonatal_stats.drawing.figure import (
-    CLEAR,
-    INK,
-    PAPER,
-    QUIET,
-    RULE,
-    SERIES,
-    Figure,
-    beside,
-    canvas,
-    house,
-    legend_above,
-    one_line_each,
-)
+from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, RULE, SERIES
+from neonatal_stats.drawing.figure import Figure, beside, canvas, house, legend_above, one_line_each
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
 

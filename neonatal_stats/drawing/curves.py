@@ -15,19 +15,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from neonatal_stats.drawing.ages import numbers_below, split_canvas, steps, watched_at, write_labels
-from neonatal_stats.drawing.figure import (
-    BAND_ALPHA,
-    DASHES,
-    HATCHES,
-    INK,
-    PAPER,
-    QUIET,
-    SERIES,
-    Figure,
-    beside,
-    canvas,
-    house,
-)
+from neonatal_stats.drawing.colours import INK, PAPER, QUIET, SERIES
+from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, HATCHES, Figure, beside, canvas, house
 from neonatal_stats.tables import Printer
 
 WHISKER_FROM = 0.1  # share of a panel's width before which whiskers would hide the lines

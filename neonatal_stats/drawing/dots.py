@@ -14,19 +14,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, NullLocator
 
-from neonatal_stats.drawing.figure import (
-    CLEAR,
-    INK,
-    PAPER,
-    QUIET,
-    SERIES,
-    Figure,
-    beside,
-    canvas,
-    house,
-    legend_above,
-    one_line_each,
-)
+from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, SERIES
+from neonatal_stats.drawing.figure import Figure, beside, canvas, house, legend_above, one_line_each
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,32 +16,33 @@ from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import ScalarFormatter
 from numpy.typing import NDArray
 
+from neonatal_stats.drawing.colours import INK, PAPER, QUIET, RULE, by_variable
+from neonatal_stats.drawing.svg import finished
 from neonatal_stats.tables import Printer
 
-INK = "#22303a"
-QUIET = "#6d7a83"
-RULE = "#d5dade"
-PAPER = "#ffffff"
-CLEAR = "#9b2d20"  # what stands out
-SERIES = ("#1b4f72", "#b9770e", "#117864", "#7b4b94", "#9b2d20", "#5d6d7e")
 DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 1)))
 HATCHES = ("", "////", "..", "xxxx", "\\\\\\\\", "++++", "o", "--", "||", "x")
 
 BAND_ALPHA = 0.16  # of the band between the ends of an interval
 
-WIDTH_IN = 7.2
-PNG_DPI = 120
+WIDTH_IN = 3.5  # the width of a phone: one drawing serves phone, desk and print
+LETTERS_PT = 8.5  # one size of letters, never under 11 pixels where the figure fills a phone
+PNG_DPI = 240
 
 _NO_SOFTWARE = {"Software": None}
 _QUICKLY = {"compress_level": 1}
 _NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 _RC: dict[Any, Any] = {
-    "font.family": "DejaVu Sans",
-    "font.size": 9.5,
+    "font.family": ["DejaVu Sans", "sans-serif"],
+    "font.size": LETTERS_PT,
+    "xtick.labelsize": LETTERS_PT,
+    "ytick.labelsize": LETTERS_PT,
+    "axes.labelsize": LETTERS_PT,
+    "legend.fontsize": LETTERS_PT,
     "axes.edgecolor": QUIET,
     "axes.labelcolor": INK,
-    "axes.titlesize": 10.5,
+    "axes.titlesize": LETTERS_PT,
     "axes.titleweight": "bold",
     "axes.titlelocation": "left",
     "axes.spines.top": False,
@@ -53,7 +53,7 @@ _RC: dict[Any, Any] = {
     "xtick.labelcolor": INK,
     "ytick.labelcolor": INK,
     "axes.grid": False,
-    "svg.fonttype": "path",
+    "svg.fonttype": "none",
     "svg.hashsalt": "neonatal_stats",
     "hatch.linewidth": 0.5,
 }
@@ -147,17 +147,17 @@ class Figure:
         """The figure as SVG text: the same bytes on every run, ids prefixed so that many fit in one page."""
         return self._svg
 
+    def inline(self) -> str:
+        """The figure as SVG text for a page that names the house's colours as variables of its style."""
+        return by_variable(self._svg)
+
     @cached_property
     def _svg(self) -> str:
         with house():
             buffer = io.StringIO()
             self.canvas.savefig(buffer, format="svg", metadata=_NO_METADATA)
         self.canvas.set_layout_engine("none")  # laid out once: the PNG keeps the places of the SVG
-        text = buffer.getvalue()
-        text = _shorter(text[text.index("<svg") :])
-        text = re.sub(r'\bid="([^"]+)"', rf'id="{self.name}-\1"', text)
-        text = re.sub(r"url\(#([^)]+)\)", rf"url(#{self.name}-\1)", text)
-        return re.sub(r'xlink:href="#([^"]+)"', rf'xlink:href="#{self.name}-\1"', text)
+        return finished(buffer.getvalue(), self.name)
 
     def png(self) -> bytes:
         """The figure as PNG bytes, laid out as in the SVG."""
@@ -177,19 +177,3 @@ class Figure:
 
     def _repr_svg_(self) -> str:
         return self.svg()
-
-
-def _shorter(svg: str) -> str:
-    """The same drawing in fewer bytes: a hundredth of a point is finer than any print; no comments.
-
-    Scales are left as they are: letters are drawn a hundred times too large and scaled, so that a rounded scale
-    would change their size and not their places.
-    """
-    svg = re.sub(r"<!--.*?-->\n?", "", svg, flags=re.DOTALL)
-    svg = re.sub(r"scale\([^)]*\)|-?\d+\.\d{3,}", _rounded, svg)
-    return re.sub(r"\n\s+", "\n", svg)
-
-
-def _rounded(match: re.Match[str]) -> str:
-    text = match.group()
-    return text if text.startswith("scale") else f"{float(text):.2f}".rstrip("0").rstrip(".")

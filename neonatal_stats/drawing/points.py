@@ -12,20 +12,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from neonatal_stats.drawing.figure import (
-    BAND_ALPHA,
-    CLEAR,
-    INK,
-    PAPER,
-    QUIET,
-    RULE,
-    SERIES,
-    Figure,
-    beside,
-    canvas,
-    house,
-    legend_above,
-)
+from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, RULE, SERIES
+from neonatal_stats.drawing.figure import BAND_ALPHA, Figure, beside, canvas, house, legend_above
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
 

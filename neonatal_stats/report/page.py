@@ -9,6 +9,7 @@ import jinja2
 from markupsafe import Markup
 
 from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.looked import looked
@@ -94,17 +95,22 @@ def _render(template: str, review: Review, **more: object) -> str:
 
 
 def _svg(figure: Figure) -> Markup:
-    return Markup(figure.svg())
+    return Markup(figure.inline())
 
 
 def _table(table: Table) -> Markup:
     return Markup(table.html())
 
 
+STYLES = ("page.css", "first_page.css", "keeper.css")
+
+
 def _css(foot: str) -> Markup:
-    css = (resources.files("neonatal_stats.report") / "templates" / "page.css").read_text(encoding="utf-8")
+    """The style of page and keeper's sheet, with the colours of the house and the words at the foot of a side."""
+    folder = resources.files("neonatal_stats.report") / "templates"
+    css = "\n".join((folder / name).read_text(encoding="utf-8") for name in STYLES)
     safe = "".join(f"\\{ord(c):06x} " if not c.isalnum() and c != " " else c for c in foot)
-    return Markup(css.replace("PAGE_FOOT", safe))
+    return Markup(css.replace("HOUSE_COLOURS", variables()).replace("PAGE_FOOT", safe))
 
 
 @cache

@@ -182,9 +182,3 @@ def test_two_drawings_are_the_same_bytes_and_ids_belong_to_the_figure() -> None:
     assert ids
     assert all(one.startswith("a-b-") for one in ids)
     assert "<dc:date>" not in first.svg()
-
-
-def test_fewer_bytes_do_not_change_the_size_of_letters() -> None:
-    figure = draw_survival([("all", CURVE)], follow_up_h=1008, marks_h=[], axis="%", axis_cut="%", **WORDS)
-    scales = set(re.findall(r"scale\(([\d.]+) ", figure.svg()))
-    assert "0.095" in scales  # 9.5 points: letters are drawn at 100
