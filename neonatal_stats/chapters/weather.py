@@ -14,6 +14,7 @@ from neonatal_stats.chapters.counted.weather import (
     MAIN_H,
     UNTIL_H,
     Weather,
+    any_lived,
     claims,
     has_chill,
 )
@@ -75,7 +76,7 @@ def missing(season: Season) -> tuple[str, ...]:
                 "wind_m_per_s and rain_mm would open the chapter."
             ),
         )
-    if not count(season).counted.n:
+    if not any_lived(season):
         return (
             say("Not answered: no {newborn} was born alive within the days for which weather was recorded."),
         )

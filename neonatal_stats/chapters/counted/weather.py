@@ -93,6 +93,11 @@ def answer(season: Season) -> Weather:
     )
 
 
+def any_lived(season: Season) -> bool:
+    """Did any lamb that `answer` would count live through an hour whose weather is known?"""
+    return not lived(_counted(season)[0], season.weather).empty
+
+
 def claims(result: Weather) -> tuple[Claim, ...]:
     """The coldest fifth of the hours by the last `MAIN_H` against the others, this season and over all: one line."""
     return (*_claims(result, "this", (result.this,)), *_claims(result, "all", result.period))
