@@ -11,7 +11,7 @@ from neonatal_stats.season.checks.run import check_births, check_events, check_w
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.opened import Paths
 from neonatal_stats.season.finding import say
-from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
@@ -116,7 +116,7 @@ def _births(
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
     outcome = births.ledger.open_outcomes
-    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=born(births.frame)[0]).loc[outcome != ""]
+    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=birth(births.frame)).loc[outcome != ""]
     return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 

@@ -5,22 +5,25 @@ A wrong value, from a TOML file or from Python, is named with its place, what wa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from numbers import Integral, Real
 from os import PathLike
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted
 from neonatal_stats.vocabulary import marks, terms
 from neonatal_stats.vocabulary import species as ranges
+from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
 from neonatal_stats.vocabulary.species import Range
 
 Reader = Callable[[str, object], object]
+Kind = TypeVar("Kind")
+Record = TypeVar("Record", "Marks", "Expected")
 RANGE_COLUMNS = tuple(
     dict.fromkeys([*ranges.ANY_SPECIES, *(c for r in ranges.BY_SPECIES.values() for c in r)])
 )
@@ -35,47 +38,38 @@ def wrong(place: str, value: object, wanted: str) -> WrongSetting:
     return WrongSetting(f"{place}: {wanted} belongs here, found {quoted(value)}.")
 
 
-def number(low: float, high: float) -> Reader:
+def _a(
+    wanted: str, is_one: Callable[[Any], bool], made: Callable[[Any], Kind]
+) -> Callable[[str, object], Kind]:
+    """A value of one kind, in its usual form."""
+
+    def read(place: str, value: object) -> Kind:
+        if not is_one(value):
+            raise wrong(place, value, wanted)
+        return made(value)
+
+    return read
+
+
+def _is(kind: type, value: object) -> bool:
+    return isinstance(value, kind) and not isinstance(value, bool)
+
+
+def number(low: float, high: float) -> Callable[[str, object], float]:
     """A number within bounds."""
-
-    def read(place: str, value: object) -> float:
-        if isinstance(value, bool) or not isinstance(value, Real) or not low <= float(value) <= high:
-            raise wrong(place, value, f"a number from {low:g} to {high:g}")
-        return float(value)
-
-    return read
+    wanted = f"a number from {low:g} to {high:g}"
+    return _a(wanted, lambda value: _is(Real, value) and low <= float(value) <= high, float)
 
 
-def whole(low: int, high: int) -> Reader:
+def whole(low: int, high: int) -> Callable[[str, object], int]:
     """A whole number within bounds."""
-
-    def read(place: str, value: object) -> int:
-        if isinstance(value, bool) or not isinstance(value, Integral) or not low <= int(value) <= high:
-            raise wrong(place, value, f"a whole number from {low:,} to {high:,}")
-        return int(value)
-
-    return read
+    wanted = f"a whole number from {low:,} to {high:,}"
+    return _a(wanted, lambda value: _is(Integral, value) and low <= int(value) <= high, int)
 
 
-def share(place: str, value: object) -> float:
-    """A share strictly between 0 and 1."""
-    if isinstance(value, bool) or not isinstance(value, Real) or not 0 < float(value) < 1:
-        raise wrong(place, value, "a share between 0 and 1, such as 0.95,")
-    return float(value)
-
-
-def text(place: str, value: object) -> str:
-    """Text."""
-    if not isinstance(value, str):
-        raise wrong(place, value, "text in quotation marks")
-    return value
-
-
-def yes_no(place: str, value: object) -> bool:
-    """True or false."""
-    if not isinstance(value, bool):
-        raise wrong(place, value, "true or false")
-    return value
+share = _a("a share between 0 and 1, such as 0.95,", lambda v: _is(Real, v) and 0 < float(v) < 1, float)
+text = _a("text in quotation marks", lambda value: isinstance(value, str), str)
+yes_no = _a("true or false", lambda value: isinstance(value, bool), bool)
 
 
 def one_of(words: tuple[str, ...]) -> Reader:
@@ -145,10 +139,8 @@ def texts(place: str, value: object) -> dict[str, str]:
 
 def windows(place: str, value: object) -> dict[str, float]:
     """Names of windows with their ends in hours, the earliest first."""
-    hours = {
-        key: float(str(number(0.01, 24 * 366)(f'{place}, "{key}"', end)))
-        for key, end in section(place, value).items()
-    }
+    named = section(place, value)
+    hours = {key: number(0.01, 24 * 366)(f'{place}, "{key}"', end) for key, end in named.items()}
     if not hours:
         raise wrong(place, value, 'at least one window such as "24 h" = 24')
     return dict(sorted(hours.items(), key=lambda item: item[1]))
@@ -168,31 +160,32 @@ def causes(place: str, value: object) -> tuple[str, ...]:
 
 def _range(place: str, value: object) -> ranges.Range:
     ends = several(place, value)
-    low, high = (float(str(number(-1e6, 1e6)(place, end))) for end in ends) if len(ends) == 2 else (1.0, 0.0)
+    low, high = (number(-1e6, 1e6)(place, end) for end in ends) if len(ends) == 2 else (1.0, 0.0)
     if low >= high:
         raise wrong(place, value, "a pair such as [0.5, 10], the lower end first,")
     return low, high
 
 
+def _keyed(place: str, value: object, allowed: Iterable[str]) -> Mapping[str, object]:
+    """A section in which every key is one of those allowed."""
+    named = section(place, value)
+    try:
+        check_keys(place, named, allowed)
+    except CannotRead as error:
+        raise WrongSetting(str(error)) from None
+    return named
+
+
 def plausible(place: str, value: object) -> dict[str, ranges.Range]:
     """Columns with their plausible ranges."""
-    named = section(place, value)
-    _keys(place, named, RANGE_COLUMNS)
+    named = _keyed(place, value, RANGE_COLUMNS)
     return {key: _range(f"{place}, {key}", pair) for key, pair in named.items()}
 
 
 def plausible_by_species(place: str, value: object) -> dict[str, Mapping[str, ranges.Range]]:
     """The same for each species."""
-    named = section(place, value)
-    _keys(place, named, terms.SPECIES)
+    named = _keyed(place, value, terms.SPECIES)
     return {species: plausible(f"{place}.{species}", pairs) for species, pairs in named.items()}
-
-
-def _keys(place: str, named: Mapping[str, object], allowed: Sequence[str]) -> None:
-    try:
-        check_keys(place, named, allowed)
-    except CannotRead as error:
-        raise WrongSetting(str(error)) from None
 
 
 def pair(place: str, value: object) -> tuple[str, str]:
@@ -206,12 +199,6 @@ def pair(place: str, value: object) -> tuple[str, str]:
 def words_of(allowed: tuple[str, ...]) -> Reader:
     """A list of some words."""
     return lambda place, value: tuple(one_of(allowed)(place, word) for word in several(place, value))
-
-
-def keys_of(place: str, named: Mapping[str, object], allowed: Sequence[str]) -> Mapping[str, object]:
-    """A section in which every key is one of those allowed."""
-    _keys(place, named, allowed)
-    return named
 
 
 @dataclass(frozen=True)
@@ -232,8 +219,7 @@ class Marks:
 
     def __post_init__(self) -> None:
         """Each mark is a number; raises `WrongSetting`."""
-        for mark in fields(self):
-            _keep(self, mark.name, _mark(mark.name)(f"marks, {mark.name}", getattr(self, mark.name)))
+        _check(self, "marks", _mark)
 
 
 @dataclass(frozen=True)
@@ -250,8 +236,7 @@ class Expected:
 
     def __post_init__(self) -> None:
         """Names are text and counts whole numbers; raises `WrongSetting`."""
-        for one in fields(self):
-            _keep(self, one.name, _expected_value(one.name)(f"expected, {one.name}", getattr(self, one.name)))
+        _check(self, "expected", _expected_value)
 
 
 @dataclass(frozen=True)
@@ -300,12 +285,7 @@ class Settings:
 
     def __post_init__(self) -> None:
         """Every value is checked, and brought into its usual form."""
-        for setting in fields(self):
-            _keep(
-                self,
-                setting.name,
-                READERS[setting.name](f"settings, {setting.name}", getattr(self, setting.name)),
-            )
+        _check(self, "settings", READERS.__getitem__)
         for word, cause in self.cause_words.items():
             if cause not in self.causes:
                 raise WrongSetting(
@@ -314,48 +294,45 @@ class Settings:
                 )
 
 
-def _keep(made: object, name: str, value: object) -> None:
-    object.__setattr__(made, name, value)
+def _check(made: Any, place: str, reader_of: Callable[[str], Reader]) -> None:
+    """Read every field of a frozen record by its own reader, which brings it into its usual form."""
+    for one in fields(made):
+        read = reader_of(one.name)(f"{place}, {one.name}", getattr(made, one.name))
+        object.__setattr__(made, one.name, read)
+
+
+def _record(kind: type[Record], reader_of: Callable[[str], Reader]) -> Callable[[str, object], Record]:
+    """A record, made or given as keys and values."""
+
+    def read(place: str, value: object) -> Record:
+        if isinstance(value, kind):
+            return value
+        named = _keyed(place, value, [one.name for one in fields(kind)])
+        read: dict[str, Any] = {key: reader_of(key)(f"{place}, {key}", found) for key, found in named.items()}
+        return kind(**read)
+
+    return read
 
 
 def _mark(name: str) -> Reader:
     if name != "colostrum_h":
         return number(0, 100_000)
     hour = number(0, 1000)
-    return lambda place, value: tuple(sorted(float(str(hour(place, m))) for m in several(place, value)))
+    return lambda place, value: tuple(sorted(hour(place, mark) for mark in several(place, value)))
 
 
 def _expected_value(name: str) -> Reader:
     return text if name in ("season", "group") else not_set_or(whole(0, 10_000_000))
 
 
-def _marks(place: str, value: object) -> Marks:
-    if isinstance(value, Marks):
-        return value
-    named = keys_of(place, section(place, value), [mark.name for mark in fields(Marks)])
-    read: dict[str, Any] = {key: _mark(key)(f"{place}, {key}", mark) for key, mark in named.items()}
-    return Marks(**read)
-
-
 def _expected(place: str, value: object) -> tuple[Expected, ...]:
+    read = _record(Expected, _expected_value)
     return tuple(
-        _one_expected(f"{place}, entry {entry}", found)
-        for entry, found in enumerate(several(place, value), start=1)
+        read(f"{place}, entry {entry}", one) for entry, one in enumerate(several(place, value), start=1)
     )
 
 
-def _one_expected(place: str, value: object) -> Expected:
-    if isinstance(value, Expected):
-        return value
-    named = keys_of(place, section(place, value), [one.name for one in fields(Expected)])
-    read: dict[str, Any] = {
-        key: _expected_value(key)(f"{place}, {key}", count) for key, count in named.items()
-    }
-    return Expected(**read)
-
-
 CLUSTERS = ("litter", "dam", "farm")
-MIX_COLUMNS = ("birth_type", "parity_class", "born_by", "delivery", "sex", "birth_place", "weight_class")
 READERS: dict[str, Reader] = {
     "cluster": one_of(CLUSTERS),
     "windows_h": windows,
@@ -363,7 +340,7 @@ READERS: dict[str, Reader] = {
     "season_first_month": not_set_or(whole(1, 12)),
     "day_first": not_set_or(yes_no),
     "time_zone": zone,
-    "marks": _marks,
+    "marks": _record(Marks, _mark),
     "minimum_group": whole(1, 10_000),
     "level": share,
     "false_discovery_share": share,
@@ -371,7 +348,7 @@ READERS: dict[str, Reader] = {
     "currency": text,
     "causes": causes,
     "cause_words": texts,
-    "standard_mix": words_of(MIX_COLUMNS),
+    "standard_mix": words_of(STANDARDISABLE),
     "ranges": plausible,
     "ranges_by_species": plausible_by_species,
     "expected": _expected,

@@ -35,7 +35,7 @@ WRONG: dict[str, tuple[Any, str, str]] = {
     "standard_mix": (
         ["colour"],
         '["colour"]',
-        '"colour" is not accepted; use one of birth_type, parity_class, born_by',
+        '"colour" is not accepted; use one of birth_type, born_by, delivery',
     ),
     "spelling": ("Welsh", '"Welsh"', '"Welsh" is not accepted; use one of british, american.'),
     "causes": (["fox"], '["fox"]', 'the list must hold "stillbirth" and "unknown"'),

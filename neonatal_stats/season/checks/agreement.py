@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Finding, Said, found_in, say, where
-from neonatal_stats.season.following.ages import answered, born, column, elapsed_h, is_day, span
+from neonatal_stats.season.following.ages import answered, birth, born, column, elapsed_h, is_day, span
 from neonatal_stats.season.following.seasons import years_from_its_season
 from neonatal_stats.season.settings import Settings
 
@@ -56,7 +56,7 @@ YEAR_H = 365 * 24
 
 def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Born two years or more away from the year that the season is called by."""
-    start, _ = born(frame)
+    start = birth(frame)
     at = where(years_from_its_season(start, frame["season"]))
     name = "born_at" if "born_at" in frame else "born_on"
     problem = say("it was born years away from its season")
@@ -77,8 +77,8 @@ def two_days_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None
 
 def before_birth(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """A moment of the newborn's life that comes before its birth."""
+    start, precision = born(frame)
     for name, problem in _held(BEFORE_BIRTH, frame):
-        start, precision = born(frame)
         by_day = (precision == "day") | is_day(frame, name)
         early = elapsed_h(start, frame[name], settings.time_zone) < 0
         early = early.where(~by_day, frame[name].dt.normalize() < start.dt.normalize())
@@ -103,7 +103,7 @@ def death_outside_its_bounds(frame: pd.DataFrame, settings: Settings) -> Finding
 def slip_of_a_year(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Dead a year or more after birth, and within follow-up if the year were that of the birth."""
     death = _death(frame)
-    hours = (death - born(frame)[0]).dt.total_seconds() / 3600
+    hours = (death - birth(frame)).dt.total_seconds() / 3600
     whole_years = np.floor(hours / YEAR_H)
     at = where((whole_years >= 1) & (hours - whole_years * YEAR_H <= settings.follow_up_h))
     problem = say("it died a year or more after birth, at the season's time of year: the year may be a slip")
@@ -168,9 +168,9 @@ def signs_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Iterator[
 
 def first_after_death(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """What happened to a newborn for the first time after its death."""
+    start, precision = born(frame)
+    timed = (precision == "time") & ~is_day(frame, "died_at")
     for name, problem in _held(FIRST_AFTER_DEATH, frame):
-        start, precision = born(frame)
-        timed = (precision == "time") & ~is_day(frame, "died_at")
         happened = start + span(frame[name].astype(float), 60)
         late = timed & (happened > column(frame, "died_at"))
         yield found_in(frame, late, name, problem, WHICH_TIME, "set to missing")
@@ -248,6 +248,6 @@ def _shown(frame: pd.DataFrame, name: str) -> pd.Series:
     if name == "mothered_up":
         return frame[name] == "yes"
     if name in ("last_alive_at", "left_at", "last_seen_at"):
-        later: pd.Series = frame[name].dt.normalize() > born(frame)[0].dt.normalize()
+        later: pd.Series = frame[name].dt.normalize() > birth(frame).dt.normalize()
         return later
     return frame[name].notna()

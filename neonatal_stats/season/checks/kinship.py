@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.checks.identity import DAYS_APART
 from neonatal_stats.season.finding import Ended, Finding, Said, found_in, say, where
-from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.gathering.gathered import Gathered
 
@@ -57,7 +57,7 @@ def _days_apart(births: Gathered) -> pd.DataFrame:
     frame = births.frame
     if "dam_id" not in frame:
         return frame.iloc[:0]
-    day = born(frame)[0].dt.normalize()
+    day = birth(frame).dt.normalize()
     alone = frame["litter_id"].isna() if "litter_id" in frame else True
     asked = births.ledger.kept & frame["dam_id"].notna() & day.notna() & alone
     size = frame.get("litter_size", np.nan)
@@ -194,7 +194,7 @@ def under_two_dams(births: Gathered) -> None:
         return
     kept = births.ledger.kept
     rows = frame[kept & frame["newborn_id"].notna().to_numpy() & frame["dam_id"].notna().to_numpy()]
-    rows = rows.assign(born=born(rows)[0], dead=rows["died"].fillna(False))
+    rows = rows.assign(born=birth(rows), dead=rows["died"].fillna(False))
     same = [name for name in ("farm", "season", "newborn_id", "born", "sex", "dead") if name in rows]
     pairs = rows[rows["born"].notna() & rows.duplicated(same, keep=False)]
     pairs = pairs[pairs.groupby(same, dropna=False)["dam_id"].transform("nunique") == 2]
@@ -232,7 +232,7 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
         {
             "group": rows["farm"].astype(str) + "\0" + rows["season"].astype(str),
             "dam": rows["dam_id"].astype(str),
-            "day": born(rows)[0].dt.normalize(),
+            "day": birth(rows).dt.normalize(),
             "size": sized.astype(float),
             "row": rows.index,
         }

@@ -16,7 +16,7 @@ from pandas.api.types import (
     is_object_dtype,
 )
 
-from neonatal_stats.season.following.ages import born, causes, died, lost_by, span, stillborn, watched
+from neonatal_stats.season.following.ages import birth, born, causes, died, lost_by, span, stillborn, watched
 from neonatal_stats.season.following.clocks import ELAPSED
 from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
 from neonatal_stats.season.following.seasons import in_time
@@ -159,7 +159,7 @@ def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Setti
 def in_order(births: pd.DataFrame) -> pd.DataFrame:
     """The rows in canonical order: farm, season, birth, dam, order of birth, identity, then everything else."""
     frame = births.reset_index(drop=True)
-    moment, _ = born(frame)
+    moment = birth(frame)
     keyed = frame.assign(born=moment)
     first = [name for name in FIRST_ORDER if name in keyed]
     rest = [name for name in keyed if name not in first]
