@@ -22,9 +22,9 @@ from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import build
 from neonatal_stats.report.workbook import write_workbook
 from neonatal_stats.report.write import write_headline, write_tables
-from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from neonatal_stats.season.settings import read_settings
 from tests.chapters.build import season
 from tests.chapters.test_edges import SEASONS
 from tests.chapters.twelve import twelve

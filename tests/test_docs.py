@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from neonatal_stats.season.blank.workbook import write_table_schemas
+from neonatal_stats.season.blank import write_table_schemas
 
 DOCS = Path(__file__).parents[1] / "docs"
 

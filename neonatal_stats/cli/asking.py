@@ -60,7 +60,7 @@ def _answer(line: Line, ask: Callable[[str], str]) -> str | None:
 
 def allowed_in(line: Line) -> tuple[str, ...]:
     """What may be written in a line: columns, words or units."""
-    from neonatal_stats.season.map.records_map import meanings_of
+    from neonatal_stats.season.records_map import meanings_of
 
     return meanings_of(line.section, line.said)
 

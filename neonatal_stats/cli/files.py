@@ -23,7 +23,7 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
     """Write a drafted map, or print it; say what is left open, and ask about it on a terminal where that is wanted."""
     from neonatal_stats.cli.asking import asked, can_ask
     from neonatal_stats.season.map.draft_map import drafted
-    from neonatal_stats.season.map.toml_file import text_of
+    from neonatal_stats.season.toml_file import text_of
 
     if ask and not can_ask():
         raise NoTerminal(
@@ -50,7 +50,7 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
 
 def run_sheet(out: Path, species: str, force: bool) -> None:
     """Write a blank workbook or a shed page to print."""
-    from neonatal_stats.season.blank.workbook import write_sheet
+    from neonatal_stats.season.blank import write_sheet
 
     _new_file(out, force)
     write_sheet(out, species)

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 UNPRINTED = dict.fromkeys(
     (*range(9), 11, 12, *range(14, 32), *range(127, 160), *range(8203, 8208), *range(8234, 8239), 65279)
@@ -63,6 +66,7 @@ def term(word: str) -> Said:
 
 
 UNSAID = Said("")
+NO_NEED = say("nothing need be done")
 
 Ended = Literal["noted", "set to missing", "set aside", "no record", "asked"]
 About = Literal["", "outcome", "not written", "not readable"]
@@ -104,3 +108,19 @@ def where(mask: ArrayLike) -> NDArray[np.int64]:
     if array.dtype == object:
         array = np.array([value is True or value is np.True_ for value in array], dtype=bool)
     return np.flatnonzero(array).astype(np.int64)
+
+
+def found_in(
+    frame: pd.DataFrame,
+    rows: ArrayLike,
+    column: str,
+    problem: Said | Sequence[Said],
+    remedy: Said,
+    ended: Ended,
+    clears: tuple[str, ...] = (),
+    about: About | Sequence[About] = "",
+) -> Finding:
+    """A finding at the rows where a mask is true, with what the frame holds there in the column that is named."""
+    at = where(rows)
+    values = frame[column].take(at).tolist() if column in frame else [None] * len(at)
+    return Finding(at, column, values, problem, remedy, ended, clears, about)

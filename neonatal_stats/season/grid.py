@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,8 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import About, CannotRead, Ended, Finding, Said, printable
 
+Rows = NDArray[np.int64]
+Mask = NDArray[np.bool_]
 MOST_COLUMNS = 2_000
 MOST_ROWS = 2_000_000
 MOST_CELLS = 100_000_000
@@ -50,7 +53,20 @@ class Lines:
 
 
 @dataclass(frozen=True, eq=False)
-class Grid:
+class Placed:
+    """What stands in one sheet of one file."""
+
+    file: str
+    sheet: str
+
+    @property
+    def place(self) -> str:
+        """File and sheet as they are named in a sentence."""
+        return f"{self.file}, sheet {self.sheet}" if self.sheet else self.file
+
+
+@dataclass(frozen=True, eq=False)
+class Grid(Placed):
     """One sheet: ``columns`` of cells (text, number, date or None), every one as long as the sheet.
 
     ``headed`` is True where the file itself says which names its columns have (Parquet), given in ``headings``;
@@ -62,8 +78,6 @@ class Grid:
     and ``unused`` count the messages of an exchange file that add to births told elsewhere, and those not used.
     """
 
-    file: str
-    sheet: str
     columns: Sequence[Sequence[object]]
     sha256: str
     remarks: tuple[Remark, ...] = ()
@@ -85,39 +99,54 @@ class Grid:
         """The number of rows, title and heading rows included."""
         return len(self.columns[0]) if self.columns else 0
 
-    @property
-    def place(self) -> str:
-        """File and sheet as they are named in a sentence."""
-        return f"{self.file}, sheet {self.sheet}" if self.sheet else self.file
-
 
 @dataclass(frozen=True, eq=False)
 class RawColumn:
     """A column's distinct cells and, for each row, which of them it holds (-1 = blank)."""
 
-    codes: NDArray[np.int64]
+    codes: Rows
     distinct: NDArray[np.object_]
 
-    def at(self, positions: NDArray[np.int64]) -> list[object]:
+    @property
+    def filled(self) -> Mask:
+        """The rows that hold anything."""
+        return np.asarray(self.codes >= 0)
+
+    @property
+    def uses(self) -> Rows:
+        """In how many rows each of the distinct cells stands."""
+        return np.bincount(self.codes[self.filled], minlength=len(self.distinct))
+
+    def at(self, positions: Rows) -> list[object]:
         """The cells as found at these rows."""
         return [None if code < 0 else self.distinct[code] for code in self.codes[positions]]
 
-    def take(self, rows: NDArray[np.int64]) -> RawColumn:
+    def take(self, rows: Rows) -> RawColumn:
         """The same distinct cells at a choice of rows."""
         return RawColumn(self.codes[rows], self.distinct)
 
+    def rows_of(self, said: Callable[[Any], bool] | Iterable[bool]) -> Mask:
+        """The rows whose cell is one of those, as a function or an answer for each of the distinct cells says."""
+        answers = map(said, self.distinct) if callable(said) else said
+        return np.array([*answers, False], dtype=bool)[self.codes]
+
+    def spread(self, values: NDArray[Any], blank: object) -> NDArray[Any]:
+        """A value for each of the distinct cells laid out over the rows."""
+        padded = np.empty(len(values) + 1, dtype=values.dtype)
+        padded[:-1] = values
+        padded[-1] = blank
+        return padded[self.codes]
+
 
 @dataclass(frozen=True, eq=False)
-class RawTable:
+class RawTable(Placed):
     """A sheet below its headings: named columns of cells as found, blank rows left out.
 
     ``lines`` counts the lines above and between the rows; ``spans`` over how many lines a row of that number goes.
     """
 
-    file: str
-    sheet: str
     columns: dict[str, RawColumn]
-    rows: NDArray[np.int64]
+    rows: Rows
     sha256: str
     remarks: tuple[Remark, ...] = ()
     table: str = ""
@@ -128,22 +157,44 @@ class RawTable:
     painted: Mapping[int, str] = field(default_factory=dict)
 
     @property
-    def place(self) -> str:
-        """File and sheet as they are named in a sentence."""
-        return f"{self.file}, sheet {self.sheet}" if self.sheet else self.file
+    def found(self) -> Mask:
+        """The rows of which something was found, such as that they are no records."""
+        found = np.zeros(len(self.rows), dtype=bool)
+        for finding in self.findings:
+            found[finding.at] = True
+        return found
+
+    def remarked(self, *remarks: Remark, **changes: Any) -> RawTable:
+        """The table with further remarks, and with other changes if need be."""
+        return replace(self, remarks=(*self.remarks, *remarks), **changes)
 
 
 def raw_column(cells: Sequence[object]) -> RawColumn:
     """Distinct cells, spaces at their ends removed; what is then empty is blank."""
-    array = np.empty(len(cells), dtype=object)
-    array[:] = cells
-    codes, distinct = pd.factorize(array)
-    trimmed = np.empty(len(distinct), dtype=object)
-    trimmed[:] = [_trimmed(cell) for cell in distinct]
-    blank = np.array([cell is None for cell in trimmed], dtype=bool)
-    if blank.any():
-        codes = np.where((codes >= 0) & blank[codes], -1, codes)
-    return RawColumn(np.asarray(codes, dtype=np.int64), trimmed)
+    codes, distinct = pd.factorize(objects(cells))
+    return recoded(codes, map(_trimmed, distinct))
+
+
+def recoded(codes: NDArray[np.integer[Any]], cells: Iterable[object]) -> RawColumn:
+    """A column of these distinct cells; None among them is blank."""
+    distinct = objects(list(cells))
+    blank = np.array([*(cell is None for cell in distinct), True])
+    return RawColumn(np.where(blank[codes], -1, codes).astype(np.int64), distinct)
+
+
+def paired(first: RawColumn, second: RawColumn, said: Callable[[Any, Any], object]) -> RawColumn:
+    """Two columns said as one, by their distinct pairs; a blank is None."""
+    width = len(second.distinct) + 1
+    pairs, codes = np.unique((first.codes + 1) * width + second.codes + 1, return_inverse=True)
+    left, right = [None, *first.distinct], [None, *second.distinct]
+    return recoded(codes, (said(left[pair // width], right[pair % width]) for pair in pairs))
+
+
+def objects(values: Sequence[object]) -> NDArray[np.object_]:
+    """Any values as an array of objects."""
+    array = np.empty(len(values), dtype=object)
+    array[:] = values
+    return array
 
 
 def _trimmed(cell: object) -> object:
@@ -165,4 +216,12 @@ def check_size(place: str, rows: int, columns: int) -> None:
         raise CannotRead(
             f"{place}: it has {rows:,} rows of {columns:,} columns and at most {MOST_ROWS:,} rows and "
             f"{MOST_CELLS:,} cells are accepted; remove what lies outside the records and save it again."
+        )
+
+
+def check_cell(place: str, length: int) -> None:
+    """Refuse a cell longer than any cell is."""
+    if length > LONGEST_CELL:
+        raise CannotRead(
+            f"{place}: one cell is longer than {LONGEST_CELL:,} characters; shorten it and save it again."
         )

@@ -9,9 +9,8 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Said
-from neonatal_stats.season.map.toml_file import nearest
-from neonatal_stats.season.setting_values import WrongSetting
-from neonatal_stats.season.settings import READERS, Settings
+from neonatal_stats.season.settings import READERS, Settings, WrongSetting
+from neonatal_stats.season.toml_file import nearest
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
 """One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a

@@ -9,22 +9,20 @@ import pandas as pd
 
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
 from neonatal_stats.season.checks.settled import settle
-from neonatal_stats.season.files.meant import Paths
+from neonatal_stats.season.files.opened import Paths
 from neonatal_stats.season.finding import say
-from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.gathering.gathered import Gathered, sources_of
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
-from neonatal_stats.season.gathering.sources import sources_of
 from neonatal_stats.season.grid import Remark
 from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
-from neonatal_stats.season.map.records_map import RecordsMap, read_map
-from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
-from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.records_map import RecordsMap, read_map
+from neonatal_stats.season.settings import Settings, read_settings
 
 Text = str | PathLike[str]
 
@@ -74,7 +72,7 @@ def read_season(
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
     gathered = [births, *events, weather]
-    sources = sources_of(sheets, gathered)
+    sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season))
         followed = follow(births.frame.loc[births.ledger.kept], chosen)
@@ -118,7 +116,7 @@ def _births(
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
     outcome = births.ledger.open_outcomes
-    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=born(births.frame)[0]).loc[outcome != ""]
+    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=birth(births.frame)).loc[outcome != ""]
     return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 

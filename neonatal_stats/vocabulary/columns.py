@@ -42,9 +42,6 @@ def _yes_no(name: str, meaning: str) -> Column:
     return Column(name, "yes_no", meaning, words=terms.YES_NO)
 
 
-KEPT_TO_GROUP_BY = tuple(entry.name for entry in FACTORS if entry.meaning)
-"""Births columns that a farm keeps only to group newborns by; see `vocabulary.factors`."""
-
 BIRTHS = (
     Column("farm", "text", "The farm; several may stand in one table"),
     Column("season", "text", "The season the birth belongs to, for example 2026"),
@@ -97,7 +94,7 @@ BIRTHS = (
     Column("remarks", "text", "What else was noted; never read as an outcome"),
 )
 
-OF_LITTER = (
+OF_LITTER: tuple[str, ...] = (
     "farm",
     "season",
     "species",
@@ -107,13 +104,8 @@ OF_LITTER = (
     "litter_id",
     "born_at",
     "born_on",
-    "litter_size",
-    "dam_parity",
-    "dam_age_y",
-    "dam_condition",
-    "birth_place",
-    "group",
 )
+OF_LITTER += ("litter_size", "dam_parity", "dam_age_y", "dam_condition", "birth_place", "group")
 """Columns of births that littermates share, so that a book may write them on a litter's first row alone."""
 
 FEEDS = (
@@ -154,12 +146,13 @@ COUNTS = (
 )
 """Columns of a sheet that only counts newborns for each dam; it is expanded to births when it is read."""
 
+ALIKE = "newborns_in_row"
 ALSO_READ = (
     _yes_no("alive_now", "Alive when the records were written; no = dead at an unknown time"),
     _yes_no("born_dead", "Born dead"),
     Column("died_on", "date", "Date of death, where its time stands in a column of its own"),
     Column("age_at_death", "number", "Age at death, each cell with its unit"),
-    Column("newborns_in_row", "integer", "How many newborns the row stands for, all alike", "newborns"),
+    Column(ALIKE, "integer", "How many newborns the row stands for, all alike", "newborns"),
 )
 """Columns of births that farms keep and a map may name; the readers turn them into the tidy ones."""
 

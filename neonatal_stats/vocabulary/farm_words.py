@@ -15,122 +15,19 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
+from typing import Any, TypeVar
 
 from neonatal_stats.vocabulary import columns
 from neonatal_stats.vocabulary.columns import Column, heading_of
+from neonatal_stats.vocabulary.spelling import accented_words, bare_words, ways, words
 from neonatal_stats.vocabulary.units import plain_unit, turn
 
 LONGEST = 200
-OUTSIDE_LATIN = str.maketrans(
-    {"ß": "ss", "ø": "o", "æ": "ae", "œ": "oe", "ł": "l", "đ": "d", "ð": "d", "þ": "th"}
-)
-TWO_LETTERS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ø": "oe", "å": "aa"})
-LITTLE = frozenset(
-    [
-        "of",
-        "the",
-        "de",
-        "del",
-        "la",
-        "le",
-        "les",
-        "el",
-        "los",
-        "las",
-        "du",
-        "des",
-        "da",
-        "do",
-        "dos",
-        "das",
-        "di",
-        "della",
-        "delle",
-        "dei",
-        "dell",
-        "dello",
-        "der",
-        "den",
-        "det",
-        "dem",
-        "van",
-        "het",
-        "een",
-        "yr",
-        "i",
-        "av",
-        "af",
-        "au",
-        "aux",
-        "al",
-        "alla",
-        "in",
-        "im",
-        "na",
-        "o",
-        "y",
-        "s",
-    ]
-)
-IN_BRACKETS = frozenset(
-    [
-        "y",
-        "n",
-        "yes",
-        "no",
-        "j",
-        "o",
-        "m",
-        "f",
-        "w",
-        "v",
-        "h",
-        "s",
-        "t",
-        "ja",
-        "nein",
-        "nee",
-        "nej",
-        "nei",
-        "oui",
-        "non",
-        "si",
-        "sim",
-        "nao",
-        "tak",
-        "nie",
-        "dd",
-        "mm",
-        "yy",
-        "yyyy",
-        "jj",
-        "jjjj",
-        "aa",
-        "aaaa",
-        "tt",
-        "rr",
-        "rrrr",
-        "hh",
-        "ss",
-        "24h",
-        "24",
-        "1",
-        "2",
-        "3",
-        "4",
-        "5",
-        "0",
-        "date",
-        "datum",
-        "optional",
-        "am",
-        "pm",
-        "id",
-        "tag",
-        "eid",
-    ]
-)
+IN_BRACKETS = words("""
+    y n yes no j o m f w v h s t ja nein nee nej nei oui non si sim nao tak nie dd mm yy yyyy jj jjjj aa
+    aaaa tt rr rrrr hh ss 24h 24 1 2 3 4 5 0 date datum optional am pm id tag eid
+""")
+Word = TypeVar("Word", str, int)
 ROLES = {"newborn": "newborn_id", "dam": "dam_id", "sire": "sire_id"}
 AGE = "age_at_death"
 SECTION = {"births": "headings", "feeds": "feeds", "samples": "samples", "weather": "weather"}
@@ -148,30 +45,6 @@ def _files() -> dict[str, dict[str, Any]]:
     }
 
 
-def folded(text: str) -> str:
-    """Without capitals, accents and signs: "Fødselsdato" is "fodselsdato", "N° agneau" is "n agneau"."""
-    plain = unicodedata.normalize("NFKC", text.replace("°", " ").replace("º", " ")).casefold()
-    plain = unicodedata.normalize("NFKD", plain.translate(OUTSIDE_LATIN))
-    return _bare("".join(sign for sign in plain if not unicodedata.combining(sign)))
-
-
-def _accented(text: str) -> str:
-    plain = unicodedata.normalize("NFKC", text.replace("°", " ").replace("º", " ")).casefold()
-    return _bare(plain)
-
-
-def _bare(text: str) -> str:
-    """Words alone, without signs and without articles before other words ("died on" and "mort le" stay)."""
-    text = re.sub(r"\b(?:d|l|dell|all|nell)['’`´]", " ", text)
-    words = "".join(sign if sign.isalnum() else " " for sign in text).split()
-    return " ".join([*(word for word in words[:-1] if word not in LITTLE), *words[-1:]])
-
-
-def _ways(text: str) -> set[str]:
-    """The unaccented ways to write a word: "größe" is "grosse" and "groesse"."""
-    return {folded(text), folded(text.casefold().translate(TWO_LETTERS))}
-
-
 Meanings = dict[str, dict[str, set[str]]]
 """Key of a heading: columns that it may mean, each with the languages that say so."""
 
@@ -182,13 +55,16 @@ class _Index:
     folded: Meanings
 
     def enter(self, heading: str, column: str, tongue: str) -> None:
-        self.accented.setdefault(_accented(heading), {}).setdefault(column, set()).add(tongue)
-        for way in _ways(heading):
+        self.accented.setdefault(accented_words(heading), {}).setdefault(column, set()).add(tongue)
+        for way in ways(heading):
             self.folded.setdefault(way, {}).setdefault(column, set()).add(tongue)
 
     def of(self, heading: str) -> dict[str, set[str]]:
         """With its accents where it has any and is known so, else without."""
-        exact, plain = self.accented.get(_accented(heading), {}), self.folded.get(folded(heading), {})
+        exact, plain = (
+            self.accented.get(accented_words(heading), {}),
+            self.folded.get(bare_words(heading), {}),
+        )
         return exact if exact and not heading.isascii() else plain
 
 
@@ -223,14 +99,14 @@ def _id_words() -> frozenset[str]:
         word
         for spoken in _files().values()
         for phrase in spoken.get("id", {}).get("words", ())
-        for way in _ways(phrase)
+        for way in ways(phrase)
         for word in way.split()
     )
 
 
 def is_identity(words: str) -> bool:
     """True for words that name an identity alone: "tag", "ear tag no", "Ohrmarke"."""
-    return bool(words.strip()) and all(word in _id_words() for word in folded(words).split())
+    return bool(words.strip()) and all(word in _id_words() for word in bare_words(words).split())
 
 
 @cache
@@ -241,14 +117,14 @@ def newborn_nouns() -> tuple[str, ...]:
         for spoken in _files().values()
         for role, noun in _nouns(spoken)
         if role == "newborn"
-        for way in _ways(noun)
+        for way in ways(noun)
     }
     return tuple(sorted(nouns, key=lambda noun: (-len(noun), noun)))
 
 
 def _of_animal(heading: str) -> dict[str, set[str]]:
     """ "Lamb tag", "Rhif oen", "Lammnummer": a word for an animal beside or joined to a word for an identity."""
-    words = folded(heading).split()
+    words = bare_words(heading).split()
     rest = [word for word in words if word not in _id_words()]
     animals = _index("births", "headings").folded
     if rest and len(rest) < len(words):
@@ -280,7 +156,7 @@ def _splits(heading: str) -> Iterator[tuple[str, str]]:
     spoken = heading.strip()[:LONGEST]
     if found := re.fullmatch(r"(.+?)[\s,;:]*[(\[{]\s*(?:in\s+)?([^()\[\]{}]*?)\s*[)\]}]\s*", spoken):
         yield found[1], found[2]
-        if set(folded(found[2]).split()) <= IN_BRACKETS:
+        if set(bare_words(found[2]).split()) <= IN_BRACKETS:
             yield found[1], ""
     if found := re.fullmatch(r"(.+?)[\s,_-]+(?:in[\s_]+)?([^\s_,]+?)\.?", spoken):
         yield found[1], found[2]
@@ -314,14 +190,8 @@ def sure_meaning(table: str, heading: str) -> Meaning | None:
 def _in_unit(table: str, name: str, unit: str) -> Meaning | None:
     """A column with its unit; None where it knows no such unit. An age at death takes the column of its unit."""
     if name == AGE and unit:
-        by_unit = {
-            "h": "age_at_death_h",
-            "min": "age_at_death_h",
-            "d": "age_at_death_d",
-            "weeks": "age_at_death_d",
-        }
-        name = by_unit.get(plain_unit(unit), "")
-        return Meaning(name, plain_unit(unit)) if name else None
+        ending = {"h": "_h", "min": "_h", "d": "_d", "weeks": "_d"}.get(plain_unit(unit), "")
+        return Meaning(AGE + ending, plain_unit(unit)) if ending else None
     if unit and turn(known_column(table, name), unit) is None:
         return None
     return Meaning(name, plain_unit(unit) if unit else "")
@@ -337,10 +207,12 @@ def known_column(table: str, name: str) -> Column:
 def possible_meanings(table: str, heading: str, tongues: tuple[str, ...] = ()) -> tuple[Meaning, ...]:
     """Every column that a heading may mean; where the sheet's languages know it, those that they say."""
     for text, unit in _splits(heading):
-        both: dict[str, set[str]] = {}
-        for section in (SECTION[table], "perhaps") if table == "births" else (SECTION[table],):
-            for column, by in _meanings(table, text, section).items():
-                both.setdefault(column, set()).update(by)
+        both = _gathered(
+            (column, tongue)
+            for section in _sections(table)
+            for column, by in _meanings(table, text, section).items()
+            for tongue in by
+        )
         meant = {column: by for column, by in both.items() if by & set(tongues)} or both
         found = [known for column in meant if (known := _in_unit(table, column, unit))]
         if found:
@@ -348,17 +220,33 @@ def possible_meanings(table: str, heading: str, tongues: tuple[str, ...] = ()) -
     return ()
 
 
+def _gathered(said: Iterable[tuple[str, Word]]) -> dict[str, set[Word]]:
+    """Everything that each spelling may mean."""
+    meant: dict[str, set[Word]] = {}
+    for way, word in said:
+        meant.setdefault(way, set()).add(word)
+    return meant
+
+
+def _only(said: Iterable[tuple[str, Word]]) -> dict[str, Word]:
+    """What each spelling means that means one thing alone."""
+    return {way: next(iter(words)) for way, words in _gathered(said).items() if len(words) == 1}
+
+
 @cache
 def spoken_headings(table: str, tongues: tuple[str, ...] = ()) -> dict[str, str]:
     """Every heading of a table without accents, in these languages (none = any), with the one column that it means."""
-    sections = (SECTION[table], "perhaps") if table == "births" else (SECTION[table],)
-    found: dict[str, set[str]] = {}
-    for section in sections:
-        for way, meant in _index(table, section).folded.items():
-            names = {name for name, by in meant.items() if not tongues or by & set(tongues)}
-            if names:
-                found.setdefault(way, set()).update(names)
-    return {way: next(iter(names)) for way, names in found.items() if len(names) == 1}
+    return _only(
+        (way, name)
+        for section in _sections(table)
+        for way, meant in _index(table, section).folded.items()
+        for name, by in meant.items()
+        if not tongues or by & set(tongues)
+    )
+
+
+def _sections(table: str) -> tuple[str, ...]:
+    return (SECTION[table], "perhaps") if table == "births" else (SECTION[table],)
 
 
 def tongues_of(headings: Iterable[str]) -> tuple[str, ...]:
@@ -380,30 +268,30 @@ def _left_out() -> frozenset[str]:
         way
         for spoken in _files().values()
         for heading in spoken.get("left_out", {}).get("headings", ())
-        for way in _ways(heading)
+        for way in ways(heading)
     )
 
 
 def is_no_column(heading: str) -> bool:
     """True for headings of things that no column holds, such as the weight at weaning."""
-    return any(folded(text) in _left_out() for text, _ in _splits(heading))
+    return any(bare_words(text) in _left_out() for text, _ in _splits(heading))
 
 
 @cache
 def counts() -> dict[str, str]:
     """What a heading of numbers counts: newborns born, born dead and so on; "dead" where it is not clear whom."""
-    meant: dict[str, set[str]] = {}
-    for spoken in _files().values():
-        for name, headings in spoken.get("counts", {}).items():
-            for heading in headings:
-                for way in (_accented(heading), *_ways(heading)):
-                    meant.setdefault(way, set()).add(name)
-    return {way: next(iter(names)) for way, names in meant.items() if len(names) == 1}
+    return _only(
+        (way, name)
+        for spoken in _files().values()
+        for name, headings in spoken.get("counts", {}).items()
+        for heading in headings
+        for way in (accented_words(heading), *ways(heading))
+    )
 
 
 def count_meant(heading: str) -> str | None:
     """What a column of this heading would count if it held numbers, or None."""
-    return counts().get(_accented(heading)) or counts().get(folded(heading))
+    return counts().get(accented_words(heading)) or counts().get(bare_words(heading))
 
 
 Words = dict[str, str]
@@ -416,19 +304,18 @@ def words_of(column: Column, tongues: tuple[str, ...] = (), perhaps: bool = Fals
     A word that two languages use for different things is left out unless ``tongues`` names the sheet's languages;
     ``perhaps`` adds those that only a draft should offer.
     """
-    name = "yes_no" if column.kind == "yes_no" else column.name
-    meant: dict[str, set[str]] = {}
-    for tongue, spoken in _files().items():
-        if tongues and tongue not in tongues:
-            continue
-        for section in ("words", "perhaps_words") if perhaps else ("words",):
-            for key in dict.fromkeys((name, column.name)):
-                for word, ways in spoken.get(section, {}).get(key, {}).items():
-                    if word in column.words:
-                        for way in ways:
-                            for spelt in {_accented_word(way), *_ways(way)}:
-                                meant.setdefault(spelt, set()).add(word)
-    return {way: next(iter(words)) for way, words in meant.items() if len(words) == 1}
+    names = dict.fromkeys(("yes_no" if column.kind == "yes_no" else column.name, column.name))
+    return _only(
+        (spelt, word)
+        for tongue, spoken in _files().items()
+        if not tongues or tongue in tongues
+        for section in (("words", "perhaps_words") if perhaps else ("words",))
+        for name in names
+        for word, said in spoken.get(section, {}).get(name, {}).items()
+        if word in column.words
+        for way in said
+        for spelt in (_accented_word(way), *ways(way))
+    )
 
 
 def _accented_word(word: str) -> str:
@@ -438,25 +325,26 @@ def _accented_word(word: str) -> str:
 @cache
 def litter_sizes() -> dict[str, tuple[int, ...]]:
     """Words for a litter, without accents: how many newborns they may mean ("t" is a twin, or a triplet)."""
-    meant: dict[str, set[int]] = {}
-    for spoken in _files().values():
-        for size, words in spoken.get("litter", {}).items():
-            for word in words:
-                for way in (_accented_word(word), *_ways(word)):
-                    meant.setdefault(way, set()).add(int(size))
+    meant = _gathered(
+        (way, int(size))
+        for spoken in _files().values()
+        for size, words in spoken.get("litter", {}).items()
+        for word in words
+        for way in (_accented_word(word), *ways(word))
+    )
     return {way: tuple(sorted(sizes)) for way, sizes in meant.items()}
 
 
 @cache
 def months() -> dict[str, int]:
     """Names of months in every language, with and without accents, by number."""
-    meant: dict[str, set[int]] = {}
-    for spoken in _files().values():
-        for number, names in enumerate(spoken["months"]["words"], start=1):
-            for name in names:
-                for way in (name, *_ways(name)):
-                    meant.setdefault(way, set()).add(number)
-    return {name: next(iter(numbers)) for name, numbers in meant.items() if len(numbers) == 1}
+    return _only(
+        (way, number)
+        for spoken in _files().values()
+        for number, names in enumerate(spoken["months"]["words"], start=1)
+        for name in names
+        for way in (name, *ways(name))
+    )
 
 
 @cache
@@ -466,28 +354,29 @@ def weekdays() -> frozenset[str]:
         way
         for spoken in _files().values()
         for name in spoken.get("weekdays", {}).get("words", ())
-        for way in (name, *_ways(name))
+        for way in (name, *ways(name))
     )
 
 
 @cache
 def _species_nouns() -> dict[str, str]:
     """Words for an animal that only one species has, with the species."""
-    meant: dict[str, set[str]] = {}
-    for spoken in _files().values():
-        for species, by_role in spoken.get("nouns", {}).items():
-            for nouns in by_role.values():
-                for noun in nouns:
-                    for way in _ways(noun):
-                        meant.setdefault(way, set()).add(species)
-    return {way: next(iter(kinds)) for way, kinds in meant.items() if len(kinds) == 1 and kinds != {"any"}}
+    only = _only(
+        (way, species)
+        for spoken in _files().values()
+        for species, by_role in spoken.get("nouns", {}).items()
+        for nouns in by_role.values()
+        for noun in nouns
+        for way in ways(noun)
+    )
+    return {way: species for way, species in only.items() if species != "any"}
 
 
 def species_spoken_of(texts: Iterable[str]) -> str:
     """The one species that headings or names of sheets speak of ("Ewe", "Lammnummer"), or ""."""
     found = Counter[str]()
     for text in texts:
-        words = [word for word in folded(text).split() if word not in _id_words()]
+        words = [word for word in bare_words(text).split() if word not in _id_words()]
         kinds = {_species_nouns().get(word) for word in words} - {None}
         found.update(kind for kind in kinds if kind)
     return next(iter(found)) if len(found) == 1 else ""

@@ -8,24 +8,8 @@ gives them. A word that is missing here is never taken for alive: it is asked ab
 from __future__ import annotations
 
 import re
-import unicodedata
-from functools import lru_cache
 
-LETTERS = str.maketrans({"ø": "o", "ł": "l", "æ": "ae", "ß": "ss", "đ": "d", "œ": "oe", "’": "'", "`": "'"})
-
-
-@lru_cache(10_000)
-def folded(text: str) -> str:
-    """Text without capitals, accents, underscores, doubled spaces and closing signs.
-
-    >>> folded(" Mort-né ! "), folded("DØD"), folded("żyje.")
-    ('mort-ne', 'dod', 'zyje')
-    """
-    plain = text.casefold()
-    if not plain.isascii():
-        plain = unicodedata.normalize("NFKD", plain.translate(LETTERS))
-        plain = "".join(sign for sign in plain if not unicodedata.combining(sign))
-    return " ".join(plain.replace("_", " ").replace("`", "'").split()).strip(" .!,;:\"'")
+from neonatal_stats.vocabulary.spelling import folded
 
 
 def _words(text: str) -> frozenset[str]:

@@ -9,7 +9,7 @@ import pytest
 
 from neonatal_stats.season.cells.dates import read_dates
 from neonatal_stats.season.cells.numbers import decimal_mark, plain_number, read_elapsed, read_numbers
-from neonatal_stats.season.cells.words import read_text, read_words
+from neonatal_stats.season.cells.parsed import read_text, read_words
 from neonatal_stats.season.grid import raw_column
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import column

@@ -8,10 +8,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from neonatal_stats.season.cells.clock_times import clock_seconds, clocks_in, written_clock
-from neonatal_stats.season.cells.dates import proven_order, read_dates, take_apart
+from neonatal_stats.season.cells.dates import (
+    clock_seconds,
+    clocks_in,
+    proven_order,
+    read_dates,
+    take_apart,
+    written_clock,
+)
 from neonatal_stats.season.cells.numbers import litter_words
-from neonatal_stats.season.cells.words import read_words
+from neonatal_stats.season.cells.parsed import read_words
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import raw_column
 from neonatal_stats.season.model import Season

@@ -12,9 +12,9 @@ from openpyxl import Workbook
 
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.fill import DITTO
-from neonatal_stats.season.map.records_map import read_map
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from neonatal_stats.season.records_map import read_map
 
 SIZES = (2, 1, 2, 3, 1, 2, 2, 1, 3, 2)
 DIED = (0, 3, 9, 14)

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from neonatal_stats.season.blank.workbook import plausible, table_schema, write_table_schemas
+from neonatal_stats.season.blank import plausible, table_schema, write_table_schemas
 from neonatal_stats.vocabulary.columns import TABLES, column
 
 TYPES_OF_THE_STANDARD = {"string", "number", "integer", "boolean", "datetime", "date"}  # Table Schema 2.0

@@ -13,8 +13,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.report.review import build
-from neonatal_stats.season.following.runs import far_off, run_labels
-from neonatal_stats.season.following.seasons import in_time, natural
+from neonatal_stats.season.following.seasons import far_off, in_time, natural, run_labels
 from neonatal_stats.season.model import NOT_RECORDED, Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings

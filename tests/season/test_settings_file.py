@@ -8,9 +8,8 @@ from pathlib import Path
 import pytest
 
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.map.records_map import read_map
-from neonatal_stats.season.map.settings_file import READERS, read_settings
-from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.records_map import read_map
+from neonatal_stats.season.settings import READERS, Settings, read_settings
 
 WHOLE = """
 cluster = "farm"

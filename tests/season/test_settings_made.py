@@ -11,12 +11,10 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.following.schema import checked, kind_of
-from neonatal_stats.season.map.settings_file import read_settings
+from neonatal_stats.season.following.follow import checked, kind_of
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.setting_values import WrongSetting
-from neonatal_stats.season.settings import Expected, Marks, Settings
+from neonatal_stats.season.settings import Expected, Marks, Settings, WrongSetting, read_settings
 
 WRONG: dict[str, tuple[Any, str, str]] = {
     "season_first_month": (14, "14", 'a whole number from 1 to 12 belongs here, found "14".'),
@@ -37,7 +35,7 @@ WRONG: dict[str, tuple[Any, str, str]] = {
     "standard_mix": (
         ["colour"],
         '["colour"]',
-        '"colour" is not accepted; use one of birth_type, parity_class, born_by',
+        '"colour" is not accepted; use one of birth_type, born_by, delivery',
     ),
     "spelling": ("Welsh", '"Welsh"', '"Welsh" is not accepted; use one of british, american.'),
     "causes": (["fox"], '["fox"]', 'the list must hold "stillbirth" and "unknown"'),

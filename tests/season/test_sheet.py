@@ -5,8 +5,7 @@ import re
 import openpyxl
 import pytest
 
-from neonatal_stats.season.blank.page import SECTIONS
-from neonatal_stats.season.blank.workbook import write_sheet
+from neonatal_stats.season.blank import SECTIONS, write_sheet
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
 from neonatal_stats.vocabulary import terms

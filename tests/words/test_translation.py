@@ -17,9 +17,9 @@ from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.finding import CannotRead, Said, say, term
-from neonatal_stats.season.map.settings_file import read_settings
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from neonatal_stats.season.settings import read_settings
 from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.columns import BIRTHS
 from neonatal_stats.vocabulary.languages import languages
@@ -161,7 +161,7 @@ def test_nothing_is_said_past_the_voice(monkeypatch: pytest.MonkeyPatch) -> None
     masked = {template: f"{_masked(template)}{number}" for number, template in enumerate(all_templates())}
     mask = Catalogue(masked, {}, animals.FORMS, {"": (MASKED,) * len(animals.FORMS)}, GERMAN.numbers)
     monkeypatch.setattr("neonatal_stats.words.voice.catalogue", lambda language: mask)
-    monkeypatch.setattr("neonatal_stats.season.setting_values.languages", lambda: ("en", "xx"))
+    monkeypatch.setattr("neonatal_stats.season.settings.languages", lambda: ("en", "xx"))
     page = page_html(build(in_language(flock(), "xx"), made_on=MADE_ON))
     body = re.sub(r"<style.*?</style>|<svg.*?</svg>|<[^>]*>", " ", page, flags=re.DOTALL)
     names = set(re.findall(r"[A-Za-z_]{3,}", unescape(body)))

@@ -2,25 +2,34 @@
 
 Four answers: dead, alive, nothing, and words that cannot be read. A word is dead or alive only where it can mean
 nothing else; marks, letters and codes only where the column itself proves them. What else is filled in stays unread.
+
+Every sign is carried beside the typed columns for the checks to weigh, in helper columns: ``died|state`` is what the
+column says, ``died|cell`` its cell where that cannot be read, ``cause|sign`` a sign of death in a column that is no
+answer of its own, ``died|mark`` what columns that were left out say.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.dates import take_apart
-from neonatal_stats.season.cells.parsed import is_nothing
-from neonatal_stats.season.cells.words import plain
-from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.cells.dates import read_dates, take_apart
+from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, plain, sheet_error
+from neonatal_stats.season.finding import UNSAID, say
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, objects
+from neonatal_stats.season.records_map import TableMap
+from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import fates
+from neonatal_stats.vocabulary.columns import Column, column
+from neonatal_stats.vocabulary.spelling import folded, words
 
 DEAD, BORN_DEAD, ALIVE, NOTHING, UNREAD, PERHAPS = "dead", "born dead", "alive", "", "?", "perhaps dead"
+DEATHS = (DEAD, BORN_DEAD, PERHAPS)
 EMPTY_SIGNS = frozenset("-–—_./ ☐□▢")
 TICKS, CROSSES, DAGGERS = frozenset("✓✔☑√🗸"), frozenset("✗✘×xX☒✕✖"), frozenset("†☠💀⚰✝")
 BEGUN_DATE = re.compile(
@@ -38,6 +47,17 @@ MONTH = re.compile(
 NULL_DATE = re.compile(r"[0\s:./-]*0[0\s:./-]*|(?:1899-12-3[01]|1900-01-0[01])(?:[ T]00:00(?::00)?)?")
 FIRST_WORD = re.compile(r"([^\W\d_]+)\s*(?:[,;:(–—-]|\s[-–—]\s?)\s*(.*)", re.DOTALL)
 CODES = {"1": "yes", "0": "no"}
+BORN_WITHOUT_LIFE = words("0 0.0 dead tot mort morte muerto dood dod")
+TIMES = ("died_at", "found_dead_at")
+AGES = ("age_at_death_h", "age_at_death_d")
+TOLD = ("died", "born_alive")
+WITHOUT_TIME = say("it does not say when the newborn died; the death was counted, its time is not known")
+CARCASS = frozenset(("carcass", "carcase", "knackerman", "knacker", "knackers", "kadaver", "fallen stock"))
+SECOND = re.compile(r" \[\d+\]$")
+YES_NO = {DEAD: "yes", BORN_DEAD: "yes", PERHAPS: "yes", ALIVE: "no"}
+
+
+Answer = tuple[str, str | None, object]
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,16 +74,11 @@ def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapp
 
     ``own`` holds the words of the map (yes, no or "" for nothing) and ``causes`` those that name a cause.
     """
-    size = len(cells.distinct)
-    state, cause, dated = (np.full(size, NOTHING, dtype=object) for _ in range(3))
-    for place, cell in enumerate(cells.distinct):
-        state[place], cause[place], dated[place] = _one(cell, asked, own, causes)
-    if not any(fates.folded(str(cell)) in fates.WELSH for cell in cells.distinct):
+    answers = [_one(cell, asked, own, causes) for cell in cells.distinct]
+    state, cause, dated = (objects([answer[part] for answer in answers]) for part in range(3))
+    if not any(folded(str(cell)) in fates.WELSH for cell in cells.distinct):
         state[state == "welsh no"] = NOTHING
-    counts = np.bincount(cells.codes[cells.codes >= 0], minlength=size)
-    _prove(state, counts, asked, len(cells.codes))
-    cause[cause == NOTHING] = None
-    dated[[isinstance(when, str) and not when for when in dated]] = None
+    _prove(state, cells.uses, asked, len(cells.codes))
     return Read(state, cause, dated)
 
 
@@ -72,38 +87,35 @@ def is_blank(text: str) -> bool:
     return set(text) <= EMPTY_SIGNS
 
 
-def _one(
-    cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, str]
-) -> tuple[str, str, object]:
+def _one(cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, str]) -> Answer:
     """The answer of one cell, the cause and the date in it; answers that the column must prove stay marked."""
     meant = own.get(plain(cell))
     if meant is not None:
-        return {"yes": DEAD, "no": ALIVE}.get(meant, NOTHING), "", ""
+        return {"yes": DEAD, "no": ALIVE}.get(meant, NOTHING), None, None
     if isinstance(cell, datetime | date):
-        return (NOTHING, "", "") if NULL_DATE.fullmatch(str(cell)) else _dated(cell, asked)
+        return (NOTHING, None, None) if NULL_DATE.fullmatch(str(cell)) else _dated(cell, asked)
     if isinstance(cell, time):
-        return (DEAD if asked == "dead" else UNREAD), "", ""
+        return (DEAD if asked == "dead" else UNREAD), None, None
     text = str(int(cell)) if isinstance(cell, float) and cell.is_integer() else str(cell)
-    said = fates.folded(text)
+    said = folded(text)
     if said != fates.WELSH_NO and (is_blank(text) or said in fates.NOT_ASKED):
-        return NOTHING, "", ""
+        return NOTHING, None, None
     if len(said) > 1 and NULL_DATE.fullmatch(text.strip()):
-        return NOTHING, "", ""
+        return NOTHING, None, None
     if sign := _sign(text.strip(), said):
-        return sign, "", ""
-    answer = _word(said, causes if asked == "dead" else {})
-    if answer[0] != UNREAD:
-        return (*answer, "")
+        return sign, None, None
+    state, cause = _word(said, causes if asked == "dead" else {})
+    if state != UNREAD:
+        return state, cause or None, None
     if (when := _date_in(text)) is not None:
         return _dated(when, asked)
-    if asked == "dead" and not set(said) & set("?") and _part_of_a_date(text):
-        return DEAD, "", ""
-    return UNREAD, "", ""
+    dead = asked == "dead" and "?" not in said and _part_of_a_date(text)
+    return (DEAD if dead else UNREAD), None, None
 
 
-def _dated(when: object, asked: str) -> tuple[str, str, object]:
+def _dated(when: object, asked: str) -> Answer:
     """A date under a heading that asks for deaths is a death at that date; elsewhere it may be any date."""
-    return (DEAD, "", when) if asked == "dead" else (UNREAD, "", "")
+    return (DEAD, None, when) if asked == "dead" else (UNREAD, None, None)
 
 
 def _sign(text: str, said: str) -> str:
@@ -140,12 +152,12 @@ def _word(said: str, causes: Mapping[str, str]) -> tuple[str, str]:
         return DEAD, ""
     if fates.speaks_of_death(said):
         dead = BORN_DEAD if fates.speaks_of_death(said, fates.BORN_DEAD_SAID) else DEAD
-        return (dead if fates.folded(said.rstrip("? ")) == said else PERHAPS), ""
+        return (dead if folded(said.rstrip("? ")) == said else PERHAPS), ""
     if said.endswith("?"):
-        bare = fates.folded(said.rstrip("? "))
+        bare = folded(said.rstrip("? "))
         return (PERHAPS if bare in fates.YES and causes else UNREAD), ""
     if (found := FIRST_WORD.fullmatch(said)) and found[1] in fates.YES and causes:
-        return DEAD, causes.get(fates.folded(found[2].strip("() ")), "")
+        return DEAD, causes.get(folded(found[2].strip("() ")), "")
     return UNREAD, ""
 
 
@@ -159,9 +171,7 @@ def _date_in(text: str) -> object:
 
 def _part_of_a_date(text: str) -> bool:
     short = len(text) <= 40
-    return short and bool(
-        PART_OF_A_DATE.fullmatch(text.strip().casefold()) or MONTH.fullmatch(fates.folded(text))
-    )
+    return short and bool(PART_OF_A_DATE.fullmatch(text.strip().casefold()) or MONTH.fullmatch(folded(text)))
 
 
 def _prove(state: NDArray[np.object_], counts: NDArray[np.int64], asked: str, rows: int) -> None:
@@ -210,10 +220,7 @@ def read_sign(cells: RawColumn, own: Mapping[str, str] | None = None) -> NDArray
     Whatever is filled is a sign of death, read or not, except signs for an empty cell and words for none or alive. A
     question mark is a sign that yields where the row is said to be alive.
     """
-    answers = np.empty(len(cells.distinct), dtype=object)
-    for place, cell in enumerate(cells.distinct):
-        answers[place] = _sign_of(cell, own or {})
-    return answers
+    return objects([_sign_of(cell, own or {}) for cell in cells.distinct])
 
 
 def _sign_of(cell: object, own: Mapping[str, str]) -> str:
@@ -221,10 +228,13 @@ def _sign_of(cell: object, own: Mapping[str, str]) -> str:
     if meant is not None:
         return DEAD if meant else NOTHING
     text = str(cell)
-    said = fates.folded(text)
-    if is_blank(text) or said in fates.NOT_ASKED or said in ("0", "false"):
-        return NOTHING
-    if NULL_DATE.fullmatch(text.strip()):
+    said = folded(text)
+    if (
+        is_blank(text)
+        or said in fates.NOT_ASKED
+        or said in ("0", "false")
+        or NULL_DATE.fullmatch(text.strip())
+    ):
         return NOTHING
     if said in fates.ALIVE or said in fates.NO:
         return ALIVE
@@ -234,23 +244,152 @@ def _sign_of(cell: object, own: Mapping[str, str]) -> str:
 
 def read_born_alive(cells: RawColumn, own: Mapping[str, str]) -> NDArray[np.object_]:
     """A column that says whether newborns were alive at birth: what its distinct cells say."""
-    answers = np.empty(len(cells.distinct), dtype=object)
-    for place, cell in enumerate(cells.distinct):
-        meant = own.get(plain(cell))
-        said = fates.folded(str(cell))
-        if meant is not None:
-            answers[place] = {"yes": ALIVE, "no": BORN_DEAD}.get(meant, NOTHING)
-        elif is_blank(str(cell)) or said in fates.NOT_ASKED:
-            answers[place] = NOTHING
-        elif said in fates.YES | {"1", "1.0"} or said in fates.ALIVE:
-            answers[place] = ALIVE
-        elif (
-            said
-            in fates.NO
-            | {"0", "0.0", "dead", "tot", "mort", "morte", "muerto", "dood", "dod"}
-            | fates.BORN_DEAD
-        ):
-            answers[place] = BORN_DEAD
-        else:
-            answers[place] = DEAD if fates.speaks_of_death(said) else UNREAD
-    return answers
+    return objects([_born_alive(cell, own) for cell in cells.distinct])
+
+
+def _born_alive(cell: object, own: Mapping[str, str]) -> str:
+    meant, said = own.get(plain(cell)), folded(str(cell))
+    if meant is not None:
+        return {"yes": ALIVE, "no": BORN_DEAD}.get(meant, NOTHING)
+    if is_blank(str(cell)) or said in fates.NOT_ASKED:
+        return NOTHING
+    if said in fates.YES | {"1", "1.0"} or said in fates.ALIVE:
+        return ALIVE
+    if said in fates.NO | BORN_WITHOUT_LIFE | fates.BORN_DEAD:
+        return BORN_DEAD
+    return DEAD if fates.speaks_of_death(said) else UNREAD
+
+
+def read_outcome(
+    tidy: Column,
+    cells: RawColumn,
+    heading: str,
+    place: str,
+    own: TableMap,
+    settings: Settings,
+    months: dict[str, int],
+) -> Parsed:
+    """The columns that say whether a newborn died, and whether it was born alive."""
+    words = own.words.get(tidy.name, {})
+    if tidy.name == "born_alive":
+        state = read_born_alive(cells, words)
+        answers = {ALIVE: "yes", BORN_DEAD: "no"}
+        extra: dict[str, tuple[NDArray[np.object_], object]] = {}
+    else:
+        asked = fates.asks_for(heading) or "dead"
+        read = read_died(cells, asked, words, _culprits(own, settings))
+        state, answers = read.state, YES_NO
+        extra = {"cause": (read.cause, None), **_dates(read.dated, place, settings, months)}
+    values = objects([answers.get(str(answer)) for answer in state])
+    extra |= {"state": (state, None), "cell": (_shown(cells, state, (UNREAD, PERHAPS)), None)}
+    nothing = blank_sentences(len(values))
+    return Parsed(values, None, nothing, UNSAID, nothing, extra=extra)
+
+
+def _shown(cells: RawColumn, state: NDArray[np.object_], which: tuple[str, ...]) -> NDArray[np.object_]:
+    """The cells whose answer is one of these, as text."""
+    pairs = zip(state, cells.distinct, strict=True)
+    return objects([str(cell) if answer in which else None for answer, cell in pairs])
+
+
+def _culprits(own: TableMap, settings: Settings) -> dict[str, str]:
+    """Words that may stand in a column of deaths for how a newborn died."""
+    said = {
+        word: cause for cause, words in fates.CULPRITS.items() if cause in settings.causes for word in words
+    }
+    farms = {**settings.cause_words, **own.words.get("cause", {})}
+    return said | {folded(word): cause for word, cause in farms.items() if cause}
+
+
+def _dates(
+    dated: NDArray[np.object_], place: str, settings: Settings, months: dict[str, int]
+) -> dict[str, tuple[NDArray[np.object_], object]]:
+    """Dates that stand where yes was asked for."""
+    if not any(when is not None for when in dated):
+        return {}
+    given = RawColumn(np.arange(len(dated)), dated)
+    parsed = read_dates(column("births", "died"), given, place, settings, months)
+    return {"when": (parsed.values, np.datetime64("NaT")), "when_is_day": parsed.extra["is_day"]}
+
+
+def with_signs(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) -> Parsed:
+    """A column's values with the signs of death among its cells."""
+    if tidy.name in (*TIMES, *AGES, "cause"):
+        return _filled_only_for_the_dead(tidy, cells, parsed, own)
+    dead = [_tells_of_death(tidy, cell, parsed, at) for at, cell in enumerate(cells.distinct)]
+    if not any(dead):
+        return parsed
+    signs = objects([DEAD if told else None for told in dead])
+    values = parsed.values.copy()
+    if tidy.name == "newborn_id":
+        values[dead] = None
+    return replace(parsed, values=values, extra={**parsed.extra, "sign": (signs, None)})
+
+
+def _filled_only_for_the_dead(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) -> Parsed:
+    signs, trouble = read_sign(cells, own.words.get(tidy.name)), parsed.trouble.copy()
+    for at, sign in enumerate(signs):
+        if sign in (ALIVE, NOTHING):
+            trouble[at] = UNSAID
+        elif tidy.name in TIMES and not trouble[at] and np.isnat(parsed.values[at]):
+            trouble[at] = WITHOUT_TIME
+    signed = {"sign": (signs, None), "cell": (_shown(cells, signs, (DEAD, PERHAPS)), None)}
+    return replace(parsed, trouble=trouble, extra={**parsed.extra, **signed})
+
+
+def _tells_of_death(tidy: Column, cell: object, parsed: Parsed, at: int) -> bool:
+    """A word for dead where a number, a date, an identity or another word belongs; a basis that only the dead have."""
+    if tidy.name == "cause_basis":
+        return bool(parsed.values[at] == "post-mortem")
+    if not isinstance(cell, str) or cell.isdigit() or (tidy.kind == "text" and tidy.name != "newborn_id"):
+        return False
+    if tidy.name == "left_reason" and folded(cell) in CARCASS:
+        return True
+    if tidy.name == "newborn_id":
+        return len(cell) <= 20 and folded(cell) in fates.DEAD
+    return bool(parsed.trouble[at]) and not sheet_error(cell) and fates.speaks_of_death(cell)
+
+
+Meant = Mapping[str, str | None]
+"""What each heading of a sheet means: "" where the map leaves it out, None where nothing says."""
+
+
+def marks(raw: RawTable, means: Meant) -> tuple[NDArray[np.object_], Mask]:
+    """What columns that were left out say of a death in each row, as heading and cell; None where nothing.
+
+    Beside it True where such a column answers the very question of ``died`` and says yes: then even "no" is in doubt.
+    """
+    found, against = np.full(len(raw.rows), None, dtype=object), np.zeros(len(raw.rows), dtype=bool)
+    for heading, cells in left_out(raw, means):
+        heading = SECOND.sub("", heading)
+        here = cells.rows_of(tells_of_deaths(heading, cells))
+        if fates.asks_for(heading) in ("dead", "alive") and not fates.may_be_later(heading):
+            against |= here & ~cells.rows_of(lambda cell: str(cell).isdigit())
+        for row in np.flatnonzero(here & (found == None)):  # noqa: E711
+            found[row] = f"{heading}: {cells.distinct[cells.codes[row]]}"
+    for place, number in enumerate(raw.rows.tolist() if raw.painted else ()):
+        if found[place] is None and number in raw.painted:
+            found[place] = raw.painted[number]
+    return found, against
+
+
+def left_out(raw: RawTable, means: Meant) -> Iterator[tuple[str, RawColumn]]:
+    """Filled columns that mean nothing here and that the map does not leave out on purpose, and remarks."""
+    for heading, cells in raw.columns.items():
+        if means[heading] in (None, "remarks") and cells.filled.any():
+            yield heading, cells
+
+
+def tells_of_deaths(heading: str, cells: RawColumn) -> Mask:
+    """Which distinct cells of a column that was left out speak of the newborn's death."""
+    asked = fates.asks_for(heading)
+    if asked == "examined":
+        return np.array([sign == DEAD for sign in read_sign(cells)], dtype=bool)
+    if asked:
+        return np.isin(read_died(cells, asked, {}, {}).state, DEATHS)
+    if fates.ABOUT_ANOTHER.search(folded(heading)):
+        return np.zeros(len(cells.distinct), dtype=bool)
+    texts = [cell if isinstance(cell, str) else "" for cell in cells.distinct]
+    return np.array(
+        [any(map(str.isalpha, text)) and fates.speaks_of_death(text, fates.DEAD_IN_TEXT) for text in texts]
+    )

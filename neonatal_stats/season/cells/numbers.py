@@ -9,9 +9,8 @@ from types import MappingProxyType
 
 import numpy as np
 
-from neonatal_stats.season.cells.clock_times import LONGEST, clock_seconds
-from neonatal_stats.season.cells.dates import take_apart
-from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, sheet_error
+from neonatal_stats.season.cells.dates import LONGEST, clock_seconds, take_apart
+from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, sheet_error, tells
 from neonatal_stats.season.finding import UNSAID, Said, say
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary.columns import Column
@@ -32,6 +31,8 @@ EITHER_SIGN = {
 NOT_BY = re.compile(
     r"(?:not(?: seen)?(?: yet)?(?: by| at| before| within)?|no(?: by)|>)\s*(?=\d)(.+)", re.IGNORECASE
 )
+NO_NUMBER = say("this is not a number")
+NOT_IN_ITS_UNIT = say("this is not a number in the column's unit")
 REMEDY = say(
     'write minutes after birth (45), a clock time (05:45) or "not by 06:30", or leave the cell empty'
 )
@@ -79,7 +80,8 @@ def read_numbers(
 
 
 def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> tuple[float, Said, Said]:
-    if cell is None or is_nothing(cell):
+    """The number, what is wrong with it, and what is worth a look."""
+    if not tells(cell):
         return np.nan, UNSAID, UNSAID
     if isinstance(cell, int | float | np.number):
         return _turned(float(cell), declared), UNSAID, UNSAID
@@ -88,11 +90,10 @@ def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> t
     text = str(cell)
     if sheet_error(text):
         return np.nan, sheet_error(text), UNSAID
-    found = NUMBER.fullmatch(text) if len(text) <= LONGEST else None
     if len(text) <= LONGEST and (two := TWO_UNITS.fullmatch(text)):
         return _with_two_units(column, two)
-    if not found:
-        return np.nan, say("this is not a number"), UNSAID
+    if len(text) > LONGEST or not (found := NUMBER.fullmatch(text)):
+        return np.nan, NO_NUMBER, UNSAID
     number, wrong = plain_number(found[1], mark)
     unit = (found[2] or "").strip()
     if wrong or not unit:
@@ -105,13 +106,11 @@ def litter_words(raw: RawColumn, own: Mapping[str, str] = MappingProxyType({})) 
 
     A lone letter is read by those beside it: T is a twin, or a triplet where D (double) stands in the column too.
     """
-    said = {_spoken(cell) for cell in raw.distinct if isinstance(cell, str)}
-    known = litter_sizes()
+    said, known = {_spoken(cell) for cell in raw.distinct if isinstance(cell, str)}, litter_sizes()
     words = {word: float(known[word][0]) for word in said if len(known.get(word, ())) == 1}
     for word in said - set(words):
-        singular = word.removesuffix("s")
-        if len(known.get(singular, ())) == 1:
-            words[word] = float(known[singular][0])
+        if len(one := known.get(word.removesuffix("s"), ())) == 1:
+            words[word] = float(one[0])
     if "d" in said and "t" in said and "tr" not in said:
         words |= {"d": 2.0, "t": 3.0}
     if "d" in said and said & {"e", "z"}:
@@ -127,19 +126,21 @@ def _with_two_units(column: Column, two: re.Match[str]) -> tuple[float, Said, Sa
     """9 lb 4 oz: both parts in units of the column, the second the smaller."""
     turns = turn(column, two[2]), turn(column, two[4])
     if turns[0] is None or turns[1] is None or turns[0][0] <= turns[1][0]:
-        return np.nan, say("this is not a number in the column's unit"), UNSAID
+        return np.nan, NOT_IN_ITS_UNIT, UNSAID
     value = float(two[1]) * turns[0][0] + float(two[3].replace(",", ".")) * turns[1][0]
-    read = say("it was read as {number}, by the unit in the cell", number=f"{value:.6g} {column.unit}")
-    return value, UNSAID, read
+    return value, UNSAID, _read_as(column, value)
 
 
 def _with_unit(column: Column, number: float, unit: str) -> tuple[float, Said, Said]:
     turned = turn(column, unit)
     if turned is None:
-        return np.nan, say("this is not a number in the column's unit"), UNSAID
+        return np.nan, NOT_IN_ITS_UNIT, UNSAID
     value = _turned(number, turned)
-    read = say("it was read as {number}, by the unit in the cell", number=f"{value:.6g} {column.unit}")
-    return value, UNSAID, UNSAID if turned == (1, 0) else read
+    return value, UNSAID, UNSAID if turned == (1, 0) else _read_as(column, value)
+
+
+def _read_as(column: Column, value: float) -> Said:
+    return say("it was read as {number}, by the unit in the cell", number=f"{value:.6g} {column.unit}")
 
 
 def _turned(number: float, by: Turn | None) -> float:
@@ -164,14 +165,14 @@ def plain_number(text: str, mark: str) -> tuple[float, Said]:
     try:
         return float(bare), UNSAID
     except ValueError:
-        return np.nan, say("this is not a number")
+        return np.nan, NO_NUMBER
 
 
 def _lone(text: str, sign: str) -> tuple[float, Said]:
     """A number with the other decimal sign than its column's: read where only one reading is possible."""
     if re.fullmatch(rf"[+-]?\d*\{sign}\d+", text):
         return float(text.replace(sign, ".")), UNSAID
-    return np.nan, say("this is not a number")
+    return np.nan, NO_NUMBER
 
 
 def read_elapsed(column: Column, raw: RawColumn, declared: Turn | None, file_uses_comma: bool) -> Parsed:
@@ -185,8 +186,7 @@ def read_elapsed(column: Column, raw: RawColumn, declared: Turn | None, file_use
         inner, not_by[at] = _bare(cell)
         clocks[at], moments[at], rest[at] = _clock_or_moment(inner)
     numbers = read_numbers(column, RawColumn(raw.codes, rest), declared, file_uses_comma)
-    values = numbers.values
-    trouble = numbers.trouble
+    values, trouble = numbers.values, numbers.trouble
     negative = np.flatnonzero(values < 0)
     trouble[negative] = say("a time after birth cannot be negative")
     values[negative] = np.nan

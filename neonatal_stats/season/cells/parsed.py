@@ -1,43 +1,29 @@
-"""The typed form of a column's distinct cells, and how it is spread over the rows."""
+"""A column's distinct cells in their typed form; text, identities, and one or several of a column's own words."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time, timedelta
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import UNSAID, Finding, Said, say
-from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.finding import UNSAID, Finding, Said, say, term
+from neonatal_stats.season.grid import RawColumn, objects
+from neonatal_stats.vocabulary.columns import Column
+from neonatal_stats.vocabulary.farm_words import words_of
+from neonatal_stats.vocabulary.spelling import bare_words, words
 
-NOTHING = frozenset(
-    (
-        "-",
-        "--",
-        "---",
-        "?",
-        "??",
-        ".",
-        "/",
-        "n/a",
-        "na",
-        "n.a.",
-        "#n/a",
-        "nan",
-        "nat",
-        "null",
-        "none",
-        "nil",
-        "unknown",
-        "not_known",
-        "not_recorded",
-        "nr",
-        "<na>",
-    )
+NOTHING = words(
+    "- -- --- ? ?? . / n/a na n.a. #n/a nan nat null none nil unknown not_known not_recorded nr <na>"
 )
-ERRORS = frozenset(("#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!", "#####"))
+ERRORS = words("#ref! #value! #div/0! #name? #num! #null! #spill! #calc! #####")
+SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d{1,2}")
+PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
+LARGEST_WHOLE = 2.0**53
 
 
 @dataclass(frozen=True, eq=False)
@@ -61,6 +47,11 @@ def is_nothing(cell: object) -> bool:
     return isinstance(cell, str) and cell.casefold().replace(" ", "_") in NOTHING
 
 
+def tells(cell: object) -> bool:
+    """True for a cell that holds anything but a word for "not recorded"."""
+    return cell is not None and not is_nothing(cell)
+
+
 def sheet_error(cell: object) -> Said:
     """The sentence for a spreadsheet's own error value, else `UNSAID`."""
     if isinstance(cell, str) and (cell.casefold() in ERRORS or set(cell) == {"#"}):
@@ -70,17 +61,7 @@ def sheet_error(cell: object) -> Said:
 
 def blank_sentences(size: int) -> NDArray[np.object_]:
     """No sentence yet, for each distinct cell."""
-    sentences = np.empty(size, dtype=object)
-    sentences[:] = [UNSAID] * size
-    return sentences
-
-
-def spread(raw: RawColumn, values: NDArray[Any], missing: object) -> NDArray[Any]:
-    """The values of the distinct cells laid out over the rows, blanks as missing."""
-    padded = np.empty(len(values) + 1, dtype=values.dtype)
-    padded[:-1] = values
-    padded[-1] = missing
-    return padded[raw.codes]
+    return objects([UNSAID] * size)
 
 
 def findings_of(raw: RawColumn, parsed: Parsed, column: str) -> list[Finding]:
@@ -96,6 +77,125 @@ def findings_of(raw: RawColumn, parsed: Parsed, column: str) -> list[Finding]:
 
 
 def _rows_with(raw: RawColumn, sentences: NDArray[np.object_]) -> tuple[NDArray[np.int64], list[Said]]:
-    by_row = spread(raw, sentences, UNSAID)
+    by_row = raw.spread(sentences, UNSAID)
     at = np.flatnonzero(by_row != "")
     return at.astype(np.int64), list(by_row[at])
+
+
+def _parsed(read: list[tuple[str | None, Said]], remedy: Said) -> Parsed:
+    values, trouble = (objects(list(each)) for each in (zip(*read, strict=True) if read else ((), ())))
+    return Parsed(values, None, trouble, remedy, blank_sentences(len(values)))
+
+
+def read_text(column: Column, raw: RawColumn) -> Parsed:
+    """Text kept as it stands; identities keep their leading zeros and all their digits."""
+    identity = column.name.endswith("_id")
+    remedy = say("format the column as text in the spreadsheet and type the value again")
+    return _parsed([_text(cell, identity) for cell in raw.distinct], remedy)
+
+
+def joined(parsed: Parsed, first: Mapping[str, str]) -> Parsed:
+    """Identities of which several spellings are one, as the map says, by their first spelling."""
+    if not first:
+        return parsed
+    return replace(parsed, values=objects([first.get(value, value) for value in parsed.values]))
+
+
+def _text(cell: object, identity: bool) -> tuple[str | None, Said]:
+    if isinstance(cell, str) and PLAIN.fullmatch(cell):
+        return cell, UNSAID
+    if not tells(cell):
+        return None, UNSAID
+    if isinstance(cell, int | float | np.number):
+        return _text_of_number(float(cell))
+    if isinstance(cell, datetime | date | time | timedelta):
+        return None, say("the spreadsheet has turned this text into a date or a time")
+    text = " ".join(str(cell).split())
+    if text[:1] == "'" and text[1:2] in tuple("=+-@"):
+        text = text[1:]
+    if identity and SHORTENED.fullmatch(text):
+        return None, say("the spreadsheet has shortened this number and its last digits are lost")
+    return (None, sheet_error(text)) if sheet_error(text) else (text, UNSAID)
+
+
+def _text_of_number(number: float) -> tuple[str | None, Said]:
+    if not np.isfinite(number):
+        return None, UNSAID
+    if abs(number) > LARGEST_WHOLE:
+        return None, say(
+            "the spreadsheet keeps 15 digits of a number and the last digits of this one are lost"
+        )
+    return (f"{number:.0f}" if number == int(number) else f"{number:.15g}"), UNSAID
+
+
+def plain(word: object) -> str:
+    """A word without capitals, doubled spaces, underscores and a closing point."""
+    if isinstance(word, float) and word.is_integer():
+        word = int(word)
+    return " ".join(str(word).replace("_", " ").casefold().split()).removesuffix(".")
+
+
+def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:
+    """Every accepted spelling of a column's words; a farm's own words (from the map) come first.
+
+    How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na").
+    """
+    words = tuple(words)
+    accepted = {way: word for way, word in words_of(column).items() if word in words and not is_nothing(way)}
+    for word in words:
+        accepted[plain(word)] = word
+        accepted.setdefault(plain(word).replace("-", " "), word)
+    return accepted | {plain(word): meant for word, meant in own.items()}
+
+
+def read_words(column: Column, raw: RawColumn, words: tuple[str, ...], own: Mapping[str, str]) -> Parsed:
+    """One of the column's words, or several of them where the column takes several."""
+    accepted = lexicon(column, words, own)
+    remedy = say(
+        "write one of {words}, or say in the map under [words.{column}] which of these is meant",
+        words=", ".join(words),
+        column=column.name,
+    )
+    several = column.kind == "terms"
+    return _parsed(
+        [
+            (_several if several and plain(cell) not in accepted else _one)(
+                column.name, cell, accepted, words
+            )
+            for cell in raw.distinct
+        ],
+        remedy,
+    )
+
+
+def _one(
+    name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
+) -> tuple[str | None, Said]:
+    spoken = plain(cell)
+    if spoken not in accepted and "?" not in spoken:
+        spoken = bare_words(spoken)
+    if spoken in accepted:
+        return accepted[spoken] or None, UNSAID
+    if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
+        return None, UNSAID
+    if sheet_error(cell):
+        return None, sheet_error(cell)
+    if name == "delivery" and spoken.isdigit():
+        return None, say("a number for ease of birth means different things in different lists")
+    return None, say("this is no word for {column}", column=term(name))
+
+
+def _several(
+    name: str, cell: object, accepted: Mapping[str, str], words: Iterable[str]
+) -> tuple[str | None, Said]:
+    if not tells(cell):
+        return None, UNSAID
+    parts = [part for part in re.split(r"[;,+/&\n]|\band\b", str(cell)) if part.strip()]
+    meant = [_one(name, part, accepted, words) for part in parts]
+    wrong = next((sentence for _, sentence in meant if sentence), UNSAID)
+    chosen = {word for word, _ in meant}
+    if wrong or not chosen - {None}:
+        return None, wrong
+    if "none" in chosen and len(chosen - {None}) > 1:
+        return None, say("it says none and something else at once")
+    return "; ".join(word for word in words if word in chosen), UNSAID

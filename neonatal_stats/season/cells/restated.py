@@ -7,17 +7,17 @@ asked about) like any other cell. Whatever says that a newborn is dead outranks 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
-from datetime import date, datetime
+from collections.abc import Mapping
+from datetime import date
 
 import numpy as np
 
-from neonatal_stats.season.cells.clock_times import clocks_in, written_clock
+from neonatal_stats.season.cells.dates import clocks_in, written_clock
 from neonatal_stats.season.cells.fates import ALIVE, BORN_DEAD, DEAD, NOTHING, read_born_alive, read_died
-from neonatal_stats.season.cells.parsed import is_nothing
+from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.grid import RawColumn, RawTable
-from neonatal_stats.season.map.records_map import Alive, RecordsMap, plain_heading
+from neonatal_stats.season.grid import RawColumn, RawTable, paired, recoded
+from neonatal_stats.season.records_map import Alive, RecordsMap, plain_heading
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.units import plain_unit
 
@@ -56,28 +56,6 @@ def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, record
     return chosen
 
 
-def _each(raw: RawColumn, said: Callable[[Cell], Cell]) -> RawColumn:
-    """A column with each of its distinct cells said anew; None is blank."""
-    cells = np.empty(len(raw.distinct), dtype=object)
-    cells[:] = [said(cell) for cell in raw.distinct]
-    blank = np.array([cell is None for cell in cells] + [True], dtype=bool)
-    return RawColumn(np.where(blank[raw.codes], -1, raw.codes), cells)
-
-
-def _pairs(first: RawColumn, second: RawColumn, said: Callable[[Cell, Cell], Cell]) -> RawColumn:
-    """Two columns said as one, by their distinct pairs."""
-    width = len(second.distinct) + 1
-    both, codes = np.unique((first.codes + 1) * width + second.codes + 1, return_inverse=True)
-    cells = np.empty(len(both), dtype=object)
-    for at, pair in enumerate(both):
-        left, right = divmod(int(pair), width)
-        cells[at] = said(
-            first.distinct[left - 1] if left else None, second.distinct[right - 1] if right else None
-        )
-    blank = np.array([cell is None for cell in cells], dtype=bool)
-    return RawColumn(np.where(blank[codes], -1, codes).astype(np.int64), cells)
-
-
 def _in_words(
     raw: RawColumn, asked: str, own: Mapping[str, str], said: Mapping[str, str | None]
 ) -> RawColumn:
@@ -88,10 +66,8 @@ def _in_words(
 
 
 def _each_answer(raw: RawColumn, state: np.ndarray, said: Mapping[str, str | None]) -> RawColumn:
-    cells = np.empty(len(raw.distinct), dtype=object)
-    cells[:] = [said.get(str(answer), str(cell)) for answer, cell in zip(state, raw.distinct, strict=True)]
-    blank = np.array([cell is None for cell in cells] + [True], dtype=bool)
-    return RawColumn(np.where(blank[raw.codes], -1, raw.codes), cells)
+    cells = zip(state, raw.distinct, strict=True)
+    return recoded(raw.codes, [said.get(str(answer), str(cell)) for answer, cell in cells])
 
 
 def _with_alive_now(
@@ -107,17 +83,13 @@ def _with_alive_now(
     if "died" not in chosen:
         heading_of["died"] = "died"
         return said
-    asked = "alive" if asks_for(heading_of.get("died", "died")) == "alive" else "dead"
-    died = (
-        chosen["died"] if asked == "dead" else _in_words(chosen["died"], asked, words.get("died", {}), SAID)
-    )
-    if asked == "alive":
+    died = chosen["died"]
+    if asks_for(heading_of.get("died", "died")) == "alive":
+        died = _in_words(died, "alive", words.get("died", {}), SAID)
         heading_of["died"] = "died"
     answers = _in_words(died, "dead", words.get("died", {}), SAID).distinct
-    alive = frozenset(
-        str(cell) for cell, answer in zip(died.distinct, answers, strict=True) if answer == "alive"
-    )
-    return _either(died, said, alive)
+    alive = {str(cell) for cell, answer in zip(died.distinct, answers, strict=True) if answer == "alive"}
+    return _either(died, said, frozenset(alive))
 
 
 def _either(
@@ -128,13 +100,13 @@ def _either(
         return second
 
     def said(here: Cell, there: Cell) -> Cell:
-        if here is None or is_nothing(here):
+        if not tells(here):
             return here if there is None else there
         if there in ("dead", "stillborn") and str(here) in alive:
             return f"{here} (alive: no)"
         return here
 
-    return _pairs(first, second, said)
+    return paired(first, second, said)
 
 
 def _dated(days: RawColumn, clocks: RawColumn | None) -> RawColumn:
@@ -145,40 +117,37 @@ def _dated(days: RawColumn, clocks: RawColumn | None) -> RawColumn:
 
     def said(day: Cell, clock: Cell) -> Cell:
         at = seconds.get(id(clock), np.nan)
-        if day is None or is_nothing(day):
+        if not tells(day):
             return clock
         if np.isnan(at):
-            return day if clock is None or is_nothing(clock) else clock
-        return (
-            f"{day:%Y-%m-%d} {written_clock(at)}"
-            if isinstance(day, date | datetime)
-            else f"{day} {written_clock(at)}"
-        )
+            return clock if tells(clock) else day
+        return f"{f'{day:%Y-%m-%d}' if isinstance(day, date) else day} {written_clock(at)}"
 
-    return _pairs(days, clocks, said)
+    return paired(days, clocks, said)
 
 
 def _ages_by_unit(ages: RawColumn, chosen: Chosen, place: str) -> Chosen:
     """Ages with their units in the cells, those in days apart from those in hours."""
-    units = {}
+    by_day = []
     for cell in ages.distinct:
         found = AGED.fullmatch(cell) if isinstance(cell, str) else None
-        units[id(cell)] = plain_unit(found[1]) if found else ""
+        by_day.append(found is not None and plain_unit(found[1]) in BY_DAY)
         if NUMBER.fullmatch(str(cell)) and float(str(cell).replace(",", ".")) > 0:
             raise CannotRead(
                 f"{place}: the ages at death, such as {cell}, name no unit; say in the map under [columns] whether the "
                 "heading means age_at_death_h (hours) or age_at_death_d (days)."
             )
-    days = _each(ages, lambda cell: cell if units[id(cell)] in BY_DAY else None)
-    hours = _each(ages, lambda cell: None if units[id(cell)] in BY_DAY else cell)
+    both = list(zip(ages.distinct, by_day, strict=True))
+    days = recoded(ages.codes, [cell if of_days else None for cell, of_days in both])
+    hours = recoded(ages.codes, [None if of_days else cell for cell, of_days in both])
     parts = {"age_at_death_d": days, "age_at_death_h": hours}
-    return {name: part for name, part in parts.items() if name not in chosen and (part.codes >= 0).any()}
+    return {name: part for name, part in parts.items() if name not in chosen and part.filled.any()}
 
 
 def _ask_about_zeros(ages: RawColumn, place: str) -> None:
     """Refuse a column of ages in which every row is filled and some ages are 0: those may be the living."""
     zeros = any(str(cell).strip() in ("0", "0.0") for cell in ages.distinct)
-    if zeros and (ages.codes >= 0).all():
+    if zeros and ages.filled.all():
         raise CannotRead(
             f"{place}: every row has an age at death, some of them 0; say in a column died which newborns died, or "
             "leave the age of the living empty."
@@ -196,16 +165,7 @@ def _with_any_value(died: RawColumn | None, table: RawTable, alive: Alive) -> Ra
         raise CannotRead(
             f"{table.place}: no column is called {wanted}, as the map says under [alive]; mend it there."
         )
-    filled = np.zeros(len(named[0].codes), dtype=bool)
-    for cells in named:
-        nothing = np.array([cell is None or is_nothing(cell) for cell in cells.distinct] + [True], dtype=bool)
-        filled |= ~nothing[cells.codes]
+    filled = np.logical_or.reduce([cells.rows_of(tells) for cells in named])
     otherwise = 1 if alive.no_value_means == "dead" else -1
-    shown = RawColumn(
-        np.where(filled, 0, otherwise).astype(np.int64), np.array(["alive", "dead"], dtype=object)
-    )
-    return shown if died is None else _pairs(died, shown, _first_told)
-
-
-def _first_told(here: Cell, there: Cell) -> Cell:
-    return there if here is None or is_nothing(here) else here
+    shown = recoded(np.where(filled, 0, otherwise), ["alive", "dead"])
+    return shown if died is None else paired(died, shown, lambda here, there: here if tells(here) else there)

@@ -1,4 +1,7 @@
-"""A sheet's cells as typed columns of one tidy table, with what could not be read."""
+"""A sheet's headings and cells as typed columns of one tidy table, with what could not be read.
+
+How farms write headings is not believed over cells that say something else.
+"""
 
 from __future__ import annotations
 
@@ -8,25 +11,27 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.cells.believed import meanings
-from neonatal_stats.season.cells.clock_times import clocks_in
-from neonatal_stats.season.cells.dates import proven_order, read_dates
-from neonatal_stats.season.cells.evidence import TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.dates import clocks_in, proven_order, read_dates
+from neonatal_stats.season.cells.fates import TOLD, marks, read_outcome, with_signs
 from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
-from neonatal_stats.season.cells.parsed import Parsed, findings_of, spread
+from neonatal_stats.season.cells.parsed import Parsed, findings_of, joined, read_text, read_words
 from neonatal_stats.season.cells.restated import restated
-from neonatal_stats.season.cells.words import joined, read_text, read_words
-from neonatal_stats.season.cells.years import with_years
+from neonatal_stats.season.cells.years import dates_in, with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.map.records_map import AGAIN, RecordsMap, TableMap, plain_heading
+from neonatal_stats.season.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES, Column
-from neonatal_stats.vocabulary.farm_words import possible_meanings
+from neonatal_stats.vocabulary.farm_words import count_meant, possible_meanings
 from neonatal_stats.vocabulary.units import turn
 
 DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
+"""Columns of which one heading may hold the date and another the clock time."""
+MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
+"""A time of death is not among them: any cell under its heading tells of a death."""
+ALIKE = "newborns_in_row"
+ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,36 +58,34 @@ class _Given:
 def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Settings) -> TypedTable:
     """Read every known column of a sheet; headings that mean nothing here are named in a remark."""
     own = records_map.of(table)
-    heading_of, remarks = _chosen(table, raw, own, records_map.alive.any_value_in)
+    means = meanings(table, raw, own)
+    heading_of, remarks = _chosen(table, raw, own, means, records_map.alive.any_value_in)
     chosen = {name: raw.columns[heading] for name, heading in heading_of.items()}
     units = {name: own.unit_of(table, name, heading) for name, heading in heading_of.items()}
     if table == "births":
         chosen = restated(chosen, heading_of, raw, records_map)
-        chosen = with_years(chosen, raw.file, raw.sheet, raw.place, records_map, settings)
+        chosen = with_years(chosen, raw, records_map, settings)
     dated = [chosen[c.name] for c in TABLES[table] if c.kind in ("moment", "date") and c.name in chosen]
     months = dict(records_map.months)
     day_first = proven_order(dated, months)
+    lives = table == "births" and own.fixed.get("died") == "no"
+    fixed = {name: word for name, word in own.fixed.items() if not (lives and name == "died")}
     frame: dict[str, object] = {}
     findings = list(raw.findings)
     for column in TABLES[table]:
-        fixed = (
-            None
-            if (column.name, own.fixed.get(column.name)) == ("died", "no")
-            else own.fixed.get(column.name)
-        )
-        cells = _with_fixed(chosen.get(column.name), fixed, len(raw.rows))
+        name = column.name
+        cells = _with_fixed(chosen.get(name), fixed.get(name), len(raw.rows))
         if cells is None:
             continue
-        heading, unit = heading_of.get(column.name, column.name), units.get(column.name, "")
-        given = _Given(heading, unit, months, day_first, records_map.join)
+        given = _Given(heading_of.get(name, name), units.get(name, ""), months, day_first, records_map.join)
         parsed = _parsed(table, column, cells, raw, own, given, settings)
-        findings += findings_of(cells, parsed, column.name)
-        frame[column.name] = _typed(column, spread(cells, parsed.values, parsed.missing))
+        findings += findings_of(cells, parsed, name)
+        frame[name] = _typed(column, cells.spread(parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
-            frame[f"{column.name}|{extra}"] = spread(cells, values, missing)
+            frame[f"{name}|{extra}"] = cells.spread(values, missing)
     if table == "births":
-        frame["died|mark"], frame["died|against"] = marks(raw, own)
-        frame["died|declared"] = np.full(len(raw.rows), own.fixed.get("died") == "no" or bool(raw.table))
+        frame["died|mark"], frame["died|against"] = marks(raw, means)
+        frame["died|declared"] = np.full(len(raw.rows), lives or bool(raw.table))
     typed = pd.DataFrame(frame, index=range(len(raw.rows)))
     if table == "births" and not raw.table:
         typed["died|bare"], none, said = lines_of(raw, chosen, typed)
@@ -90,38 +93,79 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     return TypedTable(raw, typed, tuple(findings), remarks)
 
 
+def believed(table: str, heading: str, raw: RawTable, own: TableMap) -> str | None:
+    """The column that a heading means; None where only farms' manner of writing says so and the cells do not.
+
+    "Born" over cells without any date counts newborns, and so does "dead" over whole numbers, where one of them is
+    above 1 or another column counts newborns.
+    """
+    meant = own.column_of(table, heading)
+    if not meant or not own.only_spoken(table, heading):
+        return meant
+    if meant in MOMENTS and not dates_in(raw.columns[heading]):
+        return None
+    return None if meant in ANSWERS and _is_count(heading, raw) else meant
+
+
+def meanings(table: str, raw: RawTable, own: TableMap) -> dict[str, str | None]:
+    """What each heading of a sheet means: "" where the map leaves it out, None where nothing says.
+
+    A heading that only farms' manner of writing knows gives way to a tidy one, or one of the map, for the same column:
+    then it is a column that was left out.
+    """
+    sure = {own.column_of(table, heading) for heading in raw.columns if not own.only_spoken(table, heading)}
+    found = {heading: believed(table, heading, raw, own) for heading in raw.columns}
+    return {
+        heading: None if meant in sure - {*DAY_OF} and own.only_spoken(table, heading) else meant
+        for heading, meant in found.items()
+    }
+
+
+def _is_count(heading: str, raw: RawTable) -> bool:
+    """True where a heading that may count newborns stands over numbers of them."""
+    if count_meant(heading) is None or not _numbers(raw.columns[heading], above=-1):
+        return False
+    counting = [cells for other, cells in raw.columns.items() if count_meant(other) not in (None, ALIKE)]
+    return any(_numbers(cells, above=1) for cells in counting)
+
+
+def _numbers(cells: RawColumn, above: int) -> bool:
+    """True where most filled cells are whole numbers, some of them above that."""
+    texts = [str(cell).removesuffix(".0") for cell in cells.distinct]
+    whole = np.array([float(text) if text.isascii() and text.isdigit() else np.nan for text in texts])
+    number = np.isfinite(whole) & (cells.uses > 0)
+    return bool(2 * cells.uses[number].sum() > cells.uses.sum() and (whole[number] > above).any())
+
+
 def _chosen(
-    table: str, raw: RawTable, own: TableMap, shows_life: tuple[str, ...]
+    table: str, raw: RawTable, own: TableMap, means: Mapping[str, str | None], shows_life: tuple[str, ...]
 ) -> tuple[dict[str, str], tuple[Remark, ...]]:
     """The sheet's headings by the columns that they mean."""
     several: dict[str, list[str]] = {}
     remarks = list(raw.remarks)
-    means = meanings(table, raw, own)
-    for heading, cells in raw.columns.items():
-        meant = means[heading]
-        if meant == "" and (cells.codes >= 0).any():
-            remarks.append(_left_out(heading))
+    for heading, meant in means.items():
         if meant is None and (again := AGAIN.fullmatch(heading)) and again[1] in raw.columns:
             _ask_which(table, again[1], heading, raw, own)
-        if meant is None and (cells.codes >= 0).any() and plain_heading(heading) not in shows_life:
-            problem = say("no column of {table} is called so; it was left out", table=term(table))
-            remedy = say(
-                'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
-                heading=heading,
-            )
-            remarks.append(Remark(heading, problem, remedy, "asked"))
-        elif meant:
+        if meant:
             several.setdefault(meant, []).append(heading)
+        elif raw.columns[heading].filled.any() and (meant == "" or plain_heading(heading) not in shows_life):
+            remarks.append(_left_out(table, heading, meant))
     heading_of: dict[str, str] = {}
-    for meant, headings in several.items():
-        heading_of |= _one_each(meant, headings, raw, set(several))
+    for name, headings in several.items():
+        heading_of |= _one_each(name, headings, raw, set(several))
     return heading_of, tuple(remarks)
 
 
-def _left_out(heading: str) -> Remark:
-    return Remark(
-        heading, say("the map leaves this column out"), say("nothing need be done if that was meant")
+def _left_out(table: str, heading: str, meant: str | None) -> Remark:
+    if meant == "":
+        remedy = say("nothing need be done if that was meant")
+        return Remark(heading, say("the map leaves this column out"), remedy)
+    problem = say("no column of {table} is called so; it was left out", table=term(table))
+    remedy = say(
+        'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
+        heading=heading,
     )
+    return Remark(heading, problem, remedy, "asked")
 
 
 def _ask_which(table: str, first: str, second: str, raw: RawTable, own: TableMap) -> None:
@@ -141,7 +185,7 @@ def _one_each(meant: str, headings: list[str], raw: RawTable, taken: set[str]) -
     """A column's one heading; of two for a birth or a death, one may hold the date and one the clock time."""
     if len(headings) == 1:
         return {meant: headings[0]}
-    filled = [heading for heading in headings if (raw.columns[heading].codes >= 0).any()]
+    filled = [heading for heading in headings if raw.columns[heading].filled.any()]
     if len(filled) < 2:
         return {meant: (filled or headings)[0]}
     day = DAY_OF.get(meant)

@@ -8,15 +8,15 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.clock_times import AFTER, BEFORE, TIME, clocks_in
-from neonatal_stats.season.cells.dates import proven_order, take_apart
-from neonatal_stats.season.cells.parsed import is_nothing
+from neonatal_stats.season.cells.dates import AFTER, BEFORE, TIME, clocks_in, proven_order, take_apart
+from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.grid import RawColumn
-from neonatal_stats.season.map.records_map import RecordsMap, Years
+from neonatal_stats.season.grid import Placed, RawColumn, recoded
+from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
-from neonatal_stats.vocabulary.farm_words import folded, months
+from neonatal_stats.vocabulary.farm_words import months
+from neonatal_stats.vocabulary.spelling import bare_words
 
 _CLOCK = rf"(?P<clock>,?\s+{BEFORE}(?:{TIME}){AFTER})?"
 FORMS = tuple(
@@ -44,7 +44,7 @@ class _Bare:
         self.clock = part["clock"] or ""
         self.first = int(part["a"])
         self.second = int(part.get("b") or 0)
-        self.month = months().get(folded(part["name"]), 0) if part.get("name") else 0
+        self.month = months().get(bare_words(part["name"]), 0) if part.get("name") else 0
         self.named = bool(part.get("name"))
 
     @property
@@ -73,19 +73,14 @@ def bare_days(raw: RawColumn) -> dict[int, _Bare]:
 
 def dates_in(raw: RawColumn) -> bool:
     """True where a column holds a date, with or without a year, or clock times; also where it holds nothing."""
-    told = [cell for cell in raw.distinct if cell is not None and not is_nothing(cell)]
+    told = list(filter(tells, raw.distinct))
     if not told or bare_days(raw) or np.isfinite(clocks_in(raw)).any():
         return True
     return any(take_apart(cell, {}) is not None for cell in told)
 
 
 def with_years(
-    chosen: dict[str, RawColumn],
-    file: str,
-    sheet: str,
-    place: str,
-    records_map: RecordsMap,
-    settings: Settings,
+    chosen: dict[str, RawColumn], table: Placed, records_map: RecordsMap, settings: Settings
 ) -> dict[str, RawColumn]:
     """The date columns with the year put to dates that have none; raises `CannotRead` where it cannot be known."""
     dated = {
@@ -96,24 +91,22 @@ def with_years(
     bare = {name: days for name, raw in dated.items() if (days := bare_days(raw)) and _enough(raw, days)}
     if not bare:
         return chosen
-    day_first = _order(bare.values(), dated.values(), settings, place)
-    years = _years_by_row(chosen, dated, file, sheet, records_map)
-    turn = records_map.dates.first_month
-    if (years == 0).any() and any((dated[name].codes[years == 0] >= 0).any() for name in bare):
-        raise NoYear(_asked(place, dated, bare))
-    used = {days[code].day_and_month(day_first)[1] for name, days in bare.items() for code in days}
+    day_first = _order(bare.values(), dated.values(), settings, table.place)
+    years = _years_by_row(chosen, dated, table, records_map)
+    turn = records_map.dates.first_month  # 13 where no month is set
+    if any((dated[name].filled & (years == 0)).any() for name in bare):
+        raise NoYear(_asked(table.place, dated, bare))
+    used = {day.day_and_month(day_first)[1] for days in bare.values() for day in days.values()}
     births = {
-        m
-        for name in bare
+        day.day_and_month(day_first)[1]
+        for name, days in bare.items()
         if name.startswith("born")
-        for b in bare[name].values()
-        for m in [b.day_and_month(day_first)[1]]
+        for day in days.values()
     }
     if turn == 13 and _over_new_year(births or used):
-        raise NoYear(_asked(place, dated, bare))
-    rule = Years(None, turn)
+        raise NoYear(_asked(table.place, dated, bare))
     return chosen | {
-        name: _filled(dated[name], days, years, rule, day_first, births) for name, days in bare.items()
+        name: _filled(dated[name], days, years, turn, day_first, births) for name, days in bare.items()
     }
 
 
@@ -150,17 +143,13 @@ def _order(
 
 
 def _years_by_row(
-    chosen: dict[str, RawColumn], dated: dict[str, RawColumn], file: str, sheet: str, records_map: RecordsMap
+    chosen: dict[str, RawColumn], dated: dict[str, RawColumn], table: Placed, records_map: RecordsMap
 ) -> NDArray[np.int64]:
     """The year for each row; 0 where nothing says it."""
     rows = len(next(iter(dated.values())).codes)
     if records_map.dates.year:
         return np.full(rows, records_map.dates.year, dtype=np.int64)
-    fallback = 0
-    for text in (sheet, file):
-        if (named := set(YEAR.findall(text))) and len(named) == 1:
-            fallback = int(next(iter(named)))
-            break
+    fallback = _only_year(table.sheet) or _only_year(table.file)
     full = {
         moment.year
         for raw in dated.values()
@@ -175,8 +164,7 @@ def _years_by_row(
     if "season" not in chosen:
         return np.full(rows, fallback, dtype=np.int64)
     raw = chosen["season"]
-    named_years = [_only_year(cell) for cell in raw.distinct]
-    years = np.array([*named_years, 0], dtype=np.int64)[raw.codes]
+    years = raw.spread(np.array([_only_year(cell) for cell in raw.distinct], dtype=np.int64), 0)
     return np.where(years > 0, years, fallback).astype(np.int64)
 
 
@@ -189,30 +177,24 @@ def _filled(
     raw: RawColumn,
     bare: dict[int, _Bare],
     years: NDArray[np.int64],
-    rule: Years,
+    turn: int,
     day_first: bool,
     births: set[int],
 ) -> RawColumn:
-    """The column with years; months from the rule's first month on belong to the year before."""
+    """The column with years; months from ``turn`` on belong to the year before."""
     width = int(years.max()) + 1
     pairs, codes = np.unique((raw.codes + 1) * width + years, return_inverse=True)
-    cells = np.empty(len(pairs), dtype=object)
-    for at, pair in enumerate(pairs):
+    over = min(births, default=0) - HALF_A_YEAR if turn == 13 else 0
+    cells: list[object] = []
+    for pair in pairs:
         code, year = divmod(int(pair), width)
-        cells[at] = raw.distinct[code - 1] if code else None
-        if code and code - 1 in bare:
+        cell = raw.distinct[code - 1] if code else None
+        if code - 1 in bare:
             day, month = bare[code - 1].day_and_month(day_first)
-            own = year - 1 if month >= rule.first_month else year
-            if (
-                rule.first_month == 13
-                and births
-                and min(births) >= HALF_A_YEAR
-                and month <= min(births) - HALF_A_YEAR
-            ):
-                own += 1
-            cells[at] = f"{own}-{month:02d}-{day:02d}{bare[code - 1].clock}"
-    blank = np.array([cell is None for cell in cells], dtype=bool)
-    return RawColumn(np.where(blank[codes], -1, codes).astype(np.int64), cells)
+            own = year - (month >= turn) + (month <= over)
+            cell = f"{own}-{month:02d}-{day:02d}{bare[code - 1].clock}"
+        cells.append(cell)
+    return recoded(codes, cells)
 
 
 def _asked(place: str, dated: dict[str, RawColumn], bare: dict[str, dict[int, _Bare]]) -> str:

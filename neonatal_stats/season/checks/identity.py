@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import About, Finding, say, where
-from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.finding import About, Finding, found_in, say
+from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.settings import Settings
 
@@ -21,6 +22,7 @@ OUTCOME = (
     "cause",
 )
 DAYS_APART = 5
+REMOVE = say("remove one of the two rows")
 
 
 def identified(frame: pd.DataFrame) -> pd.Series:
@@ -34,9 +36,8 @@ def same_row_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     again = recorded.duplicated(keep="first")
     if again.any():
         again &= identified(frame) | _numbered(frame)
-    at = where(again)
     problem = say("the same row stands in the records twice; it is counted once")
-    return Finding(at, "newborn_id", _ids(frame, at), problem, say("remove one of the two rows"), "set aside")
+    return found_in(frame, again, "newborn_id", problem, REMOVE, "set aside")
 
 
 def _numbered(frame: pd.DataFrame) -> pd.Series:
@@ -46,8 +47,8 @@ def _numbered(frame: pd.DataFrame) -> pd.Series:
     return frame["birth_order"].notna() & frame["dam_id"].notna()
 
 
-def _ids(frame: pd.DataFrame, at: np.ndarray) -> list[object]:
-    return frame["newborn_id"].take(at).tolist() if "newborn_id" in frame else [None] * len(at)
+def _among(frame: pd.DataFrame, rows: pd.Index) -> NDArray[np.bool_]:
+    return np.asarray(frame.index.isin(rows))
 
 
 def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
@@ -63,7 +64,7 @@ def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
     )
     twice = identity.duplicated(keep=False) & frame["newborn_id"].notna()
     rows = frame[twice]
-    start, _ = born(rows)
+    start = birth(rows)
     dam = rows["dam_id"].astype(str) if "dam_id" in rows else pd.Series("", index=rows.index)
     dam = dam + "\0" + _told_apart(rows)
     return rows.assign(identity=identity[twice], birth=dam + "\0" + start.dt.normalize().astype(str))
@@ -81,15 +82,10 @@ def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     """One identity for two newborns (another dam, day or order of birth): both stay, without an identity."""
     rows = _repeated(frame)
     several = rows.groupby("identity")["birth"].transform("nunique") > 1
-    at = np.sort(rows.index[several].to_numpy().astype(np.int64))
     problem = say("the same identity stands at two newborns, so feeds and samples cannot be told apart")
-    return Finding(
-        at,
-        "newborn_id",
-        _ids(frame, at),
-        problem,
-        say("give each newborn an identity of its own"),
-        "set to missing",
+    remedy = say("give each newborn an identity of its own")
+    return found_in(
+        frame, _among(frame, rows.index[several]), "newborn_id", problem, remedy, "set to missing"
     )
 
 
@@ -100,13 +96,12 @@ def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> 
     differ = pd.Series(False, index=rows.index)
     for name in fates:
         differ |= rows[name].astype(object).groupby(rows["identity"]).transform("nunique") > 1
-    at = np.sort(rows.index[differ].to_numpy().astype(np.int64))
     problem = say("one newborn stands in two rows that differ in what became of it")
     remedy = say("keep the row that is right")
-    about: list[About] = [
-        "outcome" if again else "not readable" for again in rows["identity"].reindex(at).duplicated()
-    ]
-    return Finding(at, "newborn_id", _ids(frame, at), problem, remedy, "set aside", about=about)
+    again = rows.loc[differ, "identity"].sort_index().duplicated()
+    about: list[About] = ["outcome" if second else "not readable" for second in again]
+    twice = _among(frame, rows.index[differ])
+    return found_in(frame, twice, "newborn_id", problem, remedy, "set aside", about=about)
 
 
 def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -117,9 +112,9 @@ def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     text = rows[recorded].astype(str).agg("\0".join, axis=1) if len(rows) else pd.Series("", index=rows.index)
     order = pd.DataFrame({"identity": rows["identity"], "filled": -filled, "text": text})
     kept = order.sort_values(["identity", "filled", "text"], kind="stable").drop_duplicates("identity").index
-    at = np.sort(rows.index.difference(kept).to_numpy().astype(np.int64))
     problem = say("one newborn stands in two rows; the one with more cells filled is used")
-    return Finding(at, "newborn_id", _ids(frame, at), problem, say("remove one of the two rows"), "set aside")
+    less_full = _among(frame, rows.index.difference(kept))
+    return found_in(frame, less_full, "newborn_id", problem, REMOVE, "set aside")
 
 
 def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
@@ -135,30 +130,22 @@ def litter_sizes_differ(frame: pd.DataFrame, settings: Settings) -> Finding | No
     if "litter_size" not in frame:
         return None
     sizes = frame["litter_size"].groupby(litter_codes(frame).to_numpy()).transform("nunique")
-    at = where((sizes > 1) & frame["litter_size"].notna())
+    differ = (sizes > 1) & frame["litter_size"].notna()
     problem = say("littermates are given different litter sizes; the size is counted from the rows")
-    return Finding(
-        at,
-        "litter_size",
-        _values(frame, at),
-        problem,
-        say("write the litter's size once right"),
-        "set to missing",
-    )
+    remedy = say("write the litter's size once right")
+    return found_in(frame, differ, "litter_size", problem, remedy, "set to missing")
 
 
 def more_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """More littermates in the records than the litter size allows."""
     if "litter_size" not in frame:
         return None
-    litter = litter_codes(frame)
-    rows = litter.groupby(litter.to_numpy()).transform("size")
-    at = where(rows > frame["litter_size"])
+    more = _rows_of_its_litter(litter_codes(frame)) > frame["litter_size"]
     problem = say(
         "the records hold more littermates than this litter size; the size is counted from the rows"
     )
     remedy = say("look at the litter size and at the dam's identity in each of the rows")
-    return Finding(at, "litter_size", _values(frame, at), problem, remedy, "set to missing")
+    return found_in(frame, more, "litter_size", problem, remedy, "set to missing")
 
 
 def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Finding | None:
@@ -166,20 +153,17 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
     if "litter_size" not in frame:
         return None
     litter = litter_codes(frame)
-    rows = litter.groupby(litter.to_numpy()).transform("size")
-    first = ~litter.duplicated()
-    at = where((rows < frame["litter_size"]) & first & frame["litter_size"].notna())
+    fewer = (_rows_of_its_litter(litter) < frame["litter_size"]) & ~litter.duplicated()
     problem = say(
         "the records hold fewer littermates than this litter size; were the dead ones written down?"
     )
-    return Finding(
-        at,
-        "litter_size",
-        _values(frame, at),
-        problem,
-        say("add a row for each newborn, the dead ones too"),
-        "asked",
-    )
+    remedy = say("add a row for each newborn, the dead ones too")
+    return found_in(frame, fewer, "litter_size", problem, remedy, "asked")
+
+
+def _rows_of_its_litter(litter: pd.Series) -> pd.Series:
+    rows: pd.Series = litter.groupby(litter.to_numpy()).transform("size")
+    return rows
 
 
 def order_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None:
@@ -187,41 +171,23 @@ def order_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     if "birth_order" not in frame:
         return None
     known = frame["birth_order"].notna()
-    twice = pd.DataFrame({"litter": litter_codes(frame), "order": frame["birth_order"]}).duplicated(
-        keep=False
-    )
-    above = (
-        frame["birth_order"] > frame["litter_size"] if "litter_size" in frame else np.zeros(len(frame), bool)
-    )
-    at = where(known & (twice | above))
+    in_litter = pd.DataFrame({"litter": litter_codes(frame), "order": frame["birth_order"]})
+    above = frame["birth_order"] > frame.get("litter_size", np.inf)
+    wrong = known & (in_litter.duplicated(keep=False) | above)
     problem = say("this order of birth stands twice in the litter or is above its size")
-    values = frame["birth_order"].take(at).tolist()
-    return Finding(
-        at, "birth_order", values, problem, say("number the littermates 1, 2, 3"), "set to missing"
-    )
+    remedy = say("number the littermates 1, 2, 3")
+    return found_in(frame, wrong, "birth_order", problem, remedy, "set to missing")
 
 
 def littermates_days_apart(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """Littermates by dam and season that were born days apart: two litters, or a slip."""
-    start, _ = born(frame)
+    start = birth(frame)
     litter = litter_codes(frame)
     day = start.groupby(litter.to_numpy())
     apart = (day.transform("max") - day.transform("min")).dt.days > DAYS_APART
-    at = where(apart & ~litter.duplicated())
     problem = say("newborns of this dam were born more than {days} days apart in one season", days=DAYS_APART)
     remedy = say("look at dam and date; if the dam gave birth twice, name each litter in litter_id")
-    return Finding(
-        at,
-        "dam_id",
-        frame["dam_id"].take(at).tolist() if "dam_id" in frame else [None] * len(at),
-        problem,
-        remedy,
-        "noted",
-    )
-
-
-def _values(frame: pd.DataFrame, at: np.ndarray) -> list[object]:
-    return list(frame["litter_size"].take(at))
+    return found_in(frame, apart & ~litter.duplicated(), "dam_id", problem, remedy, "noted")
 
 
 LITTER_RULES = (

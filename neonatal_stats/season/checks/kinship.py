@@ -14,8 +14,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.checks.identity import DAYS_APART
-from neonatal_stats.season.finding import Finding, say, where
-from neonatal_stats.season.following.ages import born
+from neonatal_stats.season.finding import Ended, Finding, Said, found_in, say, where
+from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.gathering.gathered import Gathered
 
@@ -27,72 +27,67 @@ LOOK = say("look at dam and date in these rows")
 
 
 def part_litters(births: Gathered) -> None:
-    """Give each birth of a dam a litter of its own where she gave birth twice in a season."""
+    """Give each birth of a dam a litter of its own where she gave birth twice in a season.
+
+    Her births are parted at gaps of months, else at gaps of days, and then only where the sizes that are written agree:
+    each part has one size, as many rows or fewer, and all parts together more rows than any size.
+    """
+    rows = _days_apart(births)
+    if rows.empty:
+        return
+    gap = rows.groupby("dam")["day"].diff().dt.days
+    widest = gap.groupby(rows["dam"]).transform("max")
+    sure = widest >= TWO_BIRTHS_D
+    part = (gap.isna() | (gap >= np.where(sure, TWO_BIRTHS_D, DAYS_APART + 1))).cumsum()
+    by_size = ~sure & _sizes_agree(rows, part)
+    first = rows["day"].groupby(part).transform("min").dt.strftime("%Y-%m-%d")
+    named = (rows["dam_id"].astype(str) + ", " + first)[sure | by_size]
+    _name_litters(births.frame, named)
+    months = say("this dam gave birth twice in one season, months apart; each birth is a litter of its own")
+    days = say("the litter sizes show two litters of this dam in one season, days apart; was it two dams?")
+    kinds: tuple[tuple[pd.Series, Said, Ended], ...] = ((sure, months, "noted"), (by_size, days, "asked"))
+    for found, problem, ended in kinds:
+        at = np.sort(rows[found].groupby("dam")["row"].min().to_numpy(dtype=np.int64))
+        values = births.frame["dam_id"].take(at).tolist()
+        births.enter(Finding(at, "dam_id", values, problem, LOOK, ended))
+
+
+def _days_apart(births: Gathered) -> pd.DataFrame:
+    """The rows of dams whose births of a season lie more than some days apart, by dam and day."""
     frame = births.frame
     if "dam_id" not in frame:
-        return
-    day = born(frame)[0].dt.normalize()
-    alone = frame["litter_id"].isna() if "litter_id" in frame else pd.Series(True, index=frame.index)
+        return frame.iloc[:0]
+    day = birth(frame).dt.normalize()
+    alone = frame["litter_id"].isna() if "litter_id" in frame else True
     asked = births.ledger.kept & frame["dam_id"].notna() & day.notna() & alone
-    dams = litter_codes(frame)[asked]
-    days = day[asked].groupby(dams.to_numpy())
-    spread = (days.transform("max") - days.transform("min")).dt.days
-    wide = dams.index[(spread > DAYS_APART).to_numpy()]
-    if not len(wide):
-        return
-    sure, by_size = [], []
-    for _, rows in frame.loc[wide].assign(_day=day).groupby(dams.loc[wide].to_numpy()):
-        part = _births_of(rows["_day"])
-        gap = int(rows["_day"].drop_duplicates().sort_values().diff().dt.days.max())
-        if gap >= TWO_BIRTHS_D:
-            sure.append((rows, _births_of(rows["_day"], TWO_BIRTHS_D)))
-        elif _sizes_agree(rows, part):
-            by_size.append((rows, part))
-    for found, problem, ended in (
-        (
-            sure,
-            say("this dam gave birth twice in one season, months apart; each birth is a litter of its own"),
-            "noted",
-        ),
-        (
-            by_size,
-            say("the litter sizes show two litters of this dam in one season, days apart; was it two dams?"),
-            "asked",
-        ),
-    ):
-        for rows, part in found:
-            _name(births, rows, part)
-        at = np.sort(np.array([rows.index[0] for rows, _ in found], dtype=np.int64))
-        values = frame["dam_id"].take(at).tolist()
-        births.enter(Finding(at, "dam_id", values, problem, LOOK, "asked" if ended == "asked" else "noted"))
+    size = frame.get("litter_size", np.nan)
+    rows = pd.DataFrame({"dam": litter_codes(frame), "dam_id": frame["dam_id"], "day": day, "size": size})[
+        asked
+    ]
+    days = rows.groupby("dam")["day"]
+    apart = (days.transform("max") - days.transform("min")).dt.days > DAYS_APART
+    far: pd.DataFrame = rows.assign(row=rows.index)[apart].sort_values(["dam", "day", "row"])
+    return far
 
 
-def _births_of(day: pd.Series, apart: int = DAYS_APART + 1) -> pd.Series:
-    """The births of one dam counted from 0 in the order of their days."""
-    order = day.sort_values(kind="stable")
-    part: pd.Series = (order.diff().dt.days >= apart).cumsum().reindex(day.index)
-    return part
-
-
-def _sizes_agree(rows: pd.DataFrame, part: pd.Series) -> bool:
-    """True where every part has one written size, and as many rows or fewer."""
-    if "litter_size" not in rows or rows["litter_size"].isna().any():
-        return False
-    sizes = rows["litter_size"].groupby(part)
-    counted = sizes.size()
-    return bool(
-        (sizes.min() == sizes.max()).all()
-        and (counted <= sizes.max()).all()
-        and len(rows) > sizes.max().max()
+def _sizes_agree(rows: pd.DataFrame, part: pd.Series) -> pd.Series:
+    """True for the rows of a dam of whose births each has one written size and as many rows or fewer."""
+    sizes = rows["size"].groupby(part).agg(["min", "max", "size", "count"])
+    whole = (
+        (sizes["count"] == sizes["size"]) & (sizes["min"] == sizes["max"]) & (sizes["size"] <= sizes["max"])
     )
+    dam = rows["dam"]
+    of_dam = part.map(whole).groupby(dam).transform("all")
+    largest = part.map(sizes["max"]).groupby(dam).transform("max")
+    return of_dam & (dam.groupby(dam).transform("size") > largest)
 
 
-def _name(births: Gathered, rows: pd.DataFrame, part: pd.Series) -> None:
-    frame = births.frame
-    if "litter_id" not in frame:
-        frame["litter_id"] = pd.Series(None, index=frame.index, dtype=object)
-    first = rows["_day"].groupby(part).transform("min").dt.strftime("%Y-%m-%d")
-    frame.loc[rows.index, "litter_id"] = rows["dam_id"].astype(str) + ", " + first
+def _name_litters(frame: pd.DataFrame, names: pd.Series) -> None:
+    """Write identities of litters at some rows."""
+    if len(names):
+        if "litter_id" not in frame:
+            frame["litter_id"] = pd.Series(None, index=frame.index, dtype=object)
+        frame.loc[names.index, "litter_id"] = names
 
 
 def part_fostered(births: Gathered) -> None:
@@ -105,22 +100,20 @@ def part_fostered(births: Gathered) -> None:
     own = frame["litter_size"].where(~fostered & births.ledger.kept).groupby(litter)
     size, rows = (
         own.transform("max"),
-        pd.Series(births.ledger.kept, index=frame.index).groupby(litter).transform("sum"),
+        pd.Series(births.ledger.kept, frame.index).groupby(litter).transform("sum"),
     )
     foreign = fostered & size.notna() & ((size != frame["litter_size"]) | (rows > size))
     at = where(foreign)
-    if not len(at):
-        return
-    if "litter_id" not in frame:
-        frame["litter_id"] = pd.Series(None, index=frame.index, dtype=object)
-    names = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, index=frame.index, dtype=object)
-    for row in at:
-        frame.loc[row, "litter_id"] = f"fostered {names[row] if names[row] is not None else row}"
+    own_id = (
+        frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, index=frame.index, dtype=object)
+    )
+    names = {row: f"fostered {row if own_id[row] is None else own_id[row]}" for row in at}
+    _name_litters(frame, pd.Series(names, dtype=object))
     problem = say(
         "it was fostered and its litter size is not that of this dam's litter; it is no littermate of hers"
     )
     remedy = say("nothing need be done if the size is that of the litter it was born in")
-    births.enter(Finding(at, "litter_size", frame["litter_size"].take(at).tolist(), problem, remedy, "noted"))
+    births.enter(found_in(frame, foreign, "litter_size", problem, remedy, "noted"))
 
 
 def shared_numbers(births: Gathered) -> NDArray[np.bool_]:
@@ -176,21 +169,14 @@ def _same_order(frame: pd.DataFrame, rows: pd.DataFrame) -> pd.Series:
 
 
 def _say_shared(births: Gathered, at: NDArray[np.int64], by_size: NDArray[np.bool_]) -> None:
+    allowed = say(
+        "littermates share this number, as their litter size allows; each row is a newborn of its own"
+    )
+    shared = say("littermates share their number throughout this sheet; each row was counted as a newborn")
     remedy = say(
         "nothing need be done if the number is a spray mark; feeds and samples cannot be told apart by it"
     )
-    for rows, problem in (
-        (
-            at[by_size],
-            say(
-                "littermates share this number, as their litter size allows; each row is a newborn of its own"
-            ),
-        ),
-        (
-            at[~by_size],
-            say("littermates share their number throughout this sheet; each row was counted as a newborn"),
-        ),
-    ):
+    for rows, problem in ((at[by_size], allowed), (at[~by_size], shared)):
         values = births.frame["newborn_id"].take(rows).tolist()
         births.enter(Finding(rows, "newborn_id", values, problem, remedy, "asked"))
 
@@ -208,30 +194,31 @@ def under_two_dams(births: Gathered) -> None:
         return
     kept = births.ledger.kept
     rows = frame[kept & frame["newborn_id"].notna().to_numpy() & frame["dam_id"].notna().to_numpy()]
-    rows = rows.assign(born=born(rows)[0], dead=rows["died"].fillna(False))
+    rows = rows.assign(born=birth(rows), dead=rows["died"].fillna(False))
     same = [name for name in ("farm", "season", "newborn_id", "born", "sex", "dead") if name in rows]
     pairs = rows[rows["born"].notna() & rows.duplicated(same, keep=False)]
     pairs = pairs[pairs.groupby(same, dropna=False)["dam_id"].transform("nunique") == 2]
     if pairs.empty:
         return
-    litter = litter_codes(frame[kept])
-    fits = [_has_room(frame["litter_size"], litter.index[litter == litter[row]], row) for row in pairs.index]
-    pairs = pairs.assign(fits=fits)
+    pairs = pairs.assign(fits=_have_room(frame[kept], pairs.index))
     one_fits = pairs.groupby(same, dropna=False)["fits"].transform("sum") == 1
-    at = pairs.index[one_fits & ~pairs["fits"]].to_numpy(dtype=np.int64)
+    at = np.sort(pairs.index[one_fits & ~pairs["fits"]].to_numpy(dtype=np.int64))
     problem = say("this newborn stands under two dams; only the other one's litter size has room for it")
     remedy = say("keep one row, and name the dam that rears it in a column of its own")
-    births.enter(
-        Finding(
-            np.sort(at), "dam_id", frame["dam_id"].take(np.sort(at)).tolist(), problem, remedy, "set aside"
-        )
-    )
+    births.enter(Finding(at, "dam_id", frame["dam_id"].take(at).tolist(), problem, remedy, "set aside"))
 
 
-def _has_room(size: pd.Series, litter: pd.Index, row: int) -> bool:
+def _have_room(frame: pd.DataFrame, rows: pd.Index) -> pd.Series:
     """True where the litter of a row is no larger than the size that its other rows give, or than its own if alone."""
-    others = size[[other for other in litter if other != row]]
-    return bool(len(litter) <= (others.max() if len(others) else size[row]))
+    of_litter = pd.DataFrame(
+        {"litter": litter_codes(frame), "size": frame["litter_size"], "row": frame.index}
+    )
+    asked = of_litter.loc[rows]
+    beside = asked.merge(of_litter, on="litter", suffixes=("", "_other"))
+    many = beside.groupby("row").size()
+    others = beside[beside["row"] != beside["row_other"]].groupby("row")["size_other"].max()
+    room = asked["size"].where(many == 1, others.reindex(rows))
+    return many.reindex(rows) <= room
 
 
 def dams_alike(births: Gathered) -> Iterator[Finding]:
@@ -245,7 +232,7 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
         {
             "group": rows["farm"].astype(str) + "\0" + rows["season"].astype(str),
             "dam": rows["dam_id"].astype(str),
-            "day": born(rows)[0].dt.normalize(),
+            "day": birth(rows).dt.normalize(),
             "size": sized.astype(float),
             "row": rows.index,
         }

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 
 import pandas as pd
 
-from neonatal_stats.season.checks import events as event_rules
-from neonatal_stats.season.checks import identity, kinship, outcomes, times
+from neonatal_stats.season.checks import identity, kinship
+from neonatal_stats.season.checks.agreement import RULES
 from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
-from neonatal_stats.season.finding import Finding
-from neonatal_stats.season.following.links import count_litters, join_newborns
+from neonatal_stats.season.finding import Finding, found_in, say
+from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
 from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.map.records_map import RecordsMap
+from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 
-Rule = Callable[[pd.DataFrame, Settings], Finding | None]
-RULES: tuple[Rule, ...] = (*times.RULES, *outcomes.SIGN_RULES, *outcomes.RULES)
+WHICH = say("look at the newborn's identity and at both times")
+BEFORE_BIRTH = {
+    "feeds": say("it was fed before it was born"),
+    "samples": say("it was sampled before it was born"),
+}
+AFTER_DEATH = {"feeds": say("it was fed after it died"), "samples": say("it was sampled after it died")}
 
 
 def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, settings: Settings) -> None:
@@ -30,20 +34,16 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     ask_about_units("births", births.frame, births.origin, species, declared, settings)
     kinship.part_litters(births)
     _find_rows_written_twice(births, settings)
-    for finding in implausible("births", births.frame, species, settings):
-        births.enter(finding)
+    births.enter_all(implausible("births", births.frame, species, settings))
     kinship.part_fostered(births)
-    for finding in kinship.dams_alike(births):
-        births.enter(finding)
-    compared: Rule
+    births.enter_all(kinship.dams_alike(births))
     for compared in identity.LITTER_RULES:
         births.enter_among_kept(compared, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
-    for finding in settled.findings:
-        births.enter(finding)
-    rule: Rule
+    births.enter_all(settled.findings)
     for rule in RULES:
-        births.enter(rule(births.frame, settings))
+        found = rule(births.frame, settings)
+        births.enter_all([found] if found is None or isinstance(found, Finding) else found)
 
 
 def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
@@ -53,7 +53,6 @@ def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
     identity_ = births.frame.get("newborn_id")
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = kinship.told_apart(identity_, shared)
-    compared: Rule
     for compared in (identity.same_row_twice, *identity.RULES):
         births.enter_among_kept(compared, settings)
     if identity_ is not None and shared.any():
@@ -71,15 +70,58 @@ def check_events(
     join_newborns(events, births, settings)
     species = events.frame["newborn"].map(births["species"]).fillna(kinds[0] if len(kinds) == 1 else "")
     ask_about_units(events.table, events.frame, events.origin, species, units, settings)
-    events.enter(event_rules.same_row_twice(events))
-    for finding in implausible(events.table, events.frame, species, settings):
-        events.enter(finding)
-    events.enter(event_rules.before_birth(events, births))
-    events.enter(event_rules.after_death(events, births))
+    events.enter(_same_row_twice(events))
+    events.enter_all(implausible(events.table, events.frame, species, settings))
+    if TIME_OF[events.table] in events.frame:
+        events.enter(_before_birth(events, births))
+        events.enter(_after_death(events, births))
 
 
 def check_weather(weather: Gathered, settings: Settings) -> None:
     """Hold the weather against its plausible ranges."""
     anything = pd.Series("", index=weather.frame.index, dtype=object)
-    for finding in implausible("weather", weather.frame, anything, settings):
-        weather.enter(finding)
+    weather.enter_all(implausible("weather", weather.frame, anything, settings))
+
+
+def _same_row_twice(events: Gathered) -> Finding:
+    """A row equal to an earlier one in every cell."""
+    recorded = events.frame[[name for name in events.frame if "|" not in str(name)]]
+    problem = say("the same row stands in the records twice; it is counted once")
+    remedy = say("remove one of the two rows")
+    again = recorded.duplicated(keep="first")
+    return found_in(events.frame, again, TIME_OF[events.table], problem, remedy, "set aside")
+
+
+def _before_birth(events: Gathered, births: pd.DataFrame) -> Finding:
+    """Fed or sampled before it was born."""
+    moment = TIME_OF[events.table]
+    born, at = _of_newborn(events, births["born"]), events.frame[moment]
+    early = (at < born).where(~_by_day(events, births), at.dt.normalize() < born.dt.normalize()).astype(bool)
+    early &= ~(events.frame["age_h"] >= 0)
+    problem = BEFORE_BIRTH[events.table]
+    return found_in(events.frame, early, moment, problem, WHICH, "set to missing", (moment, "age_h"))
+
+
+def _after_death(events: Gathered, births: pd.DataFrame) -> Finding:
+    """Fed or sampled after its death, or though it was born dead."""
+    moment = TIME_OF[events.table]
+    born, ended = (_of_newborn(events, of) for of in (births["born"], births["age_h"].where(births["died"])))
+    days = (events.frame[moment].dt.normalize() - born.dt.normalize()).dt.days.astype(float)
+    margin = 24.0 * _by_day(events, births, births["age_precision"] == "day").astype(float)
+    dead = events.frame["age_h"].fillna(days * 24.0) >= ended + 1 + margin
+    still = _of_newborn(events, births["stillborn"].astype(float)) == 1
+    problem = AFTER_DEATH[events.table]
+    return found_in(events.frame, dead | still, moment, problem, WHICH, "set to missing", (moment, "age_h"))
+
+
+def _of_newborn(events: Gathered, values: pd.Series) -> pd.Series:
+    """A column of births laid beside the events."""
+    return events.frame["newborn"].map(values)
+
+
+def _by_day(events: Gathered, births: pd.DataFrame, also: pd.Series | None = None) -> pd.Series:
+    """True where the event, the birth or what else is asked is known to the day only."""
+    own = events.frame.get(f"{TIME_OF[events.table]}|is_day", pd.Series(False, index=events.frame.index))
+    born_by_day = _of_newborn(events, (births["born_precision"] != "time").astype(float)) == 1
+    by_day = own | born_by_day
+    return by_day if also is None else by_day | (_of_newborn(events, also.astype(float)) == 1)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from neonatal_stats.season.exchange import terms as said
+from neonatal_stats.season.exchange import values as said
 from neonatal_stats.season.exchange.messages import Body, Message, Problems
 from neonatal_stats.season.exchange.values import DATE_ONLY, Key, key_of, kg_of, whole, word_of
 from neonatal_stats.season.finding import Said, say
@@ -27,6 +27,11 @@ class Newborn:
     dam: Key | None = None
     sire: Key | None = None
     cells: dict[str, object] = field(default_factory=dict)
+
+    @property
+    def born(self) -> str:
+        """Its moment or day of birth as text, "" where neither is told."""
+        return str(self.cells.get("born_at") or self.cells.get("born_on") or "")
 
     def fill(self, **cells: object) -> None:
         """Set cells that have no value yet."""
@@ -54,9 +59,7 @@ def from_parturition(message: Message, time: LocalTime, problems: Problems) -> l
             litter_id=_litter(message, newborn.dam),
             birth_order=order if len(born) > 1 else None,
             dam_parity=whole(body.get("damParity")),
-            delivery=word_of(
-                body.get("calvingEase"), said.DELIVERIES, "delivery", message.file, problems, message.place
-            ),
+            delivery=word_of(body.get("calvingEase"), said.DELIVERIES, "delivery", message, problems),
             farm=farm_of(body),
         )
         set_birth_time(newborn, time(body.get("eventDateTime"), message, "born_at"))
@@ -97,7 +100,7 @@ def farm_of(body: Body) -> str | None:
 def _listed_newborn(each: Body, message: Message, problems: Problems) -> Newborn:
     names = [each.get("identifier"), *_dicts(each.get("alternativeIdentifiers"))]
     newborn = Newborn(message, [key for name in names if (key := key_of(name))])
-    place = (message.file, problems, message.place)
+    place = (message, problems)
     newborn.fill(
         species=word_of(each.get("specie"), said.SPECIES, "species", *place),
         sex=word_of(each.get("gender"), said.SEXES, "sex", *place),
@@ -164,7 +167,7 @@ def _counted_newborns(
             live=live,
         )
         remedy = say("look at the litter and send each newborn")
-        problems.add(message.file, "totalProgeny", total, problem, remedy, message.place, "asked")
+        problems.of(message, "totalProgeny", total, problem, remedy, "asked")
         count = live
     born = [Newborn(message) for _ in range(max(0, min(count, MOST_IN_A_LITTER)))]
     for order, newborn in enumerate(born, start=1):
@@ -180,7 +183,7 @@ def _check_counts(
 ) -> None:
     def wrong(member: str, value: object, problem: Said) -> None:
         remedy = say("look at the litter; the newborns listed were used")
-        problems.add(message.file, member, value, problem, remedy, message.place, "asked")
+        problems.of(message, member, value, problem, remedy, "asked")
 
     statuses = [each.get("birthStatus") for each in listed]
     if total is not None and not 0 <= total <= MOST_IN_A_LITTER:
@@ -194,7 +197,7 @@ def _check_counts(
         wrong("liveProgeny", live, problem)
     if not listed:
         problem = say("no newborn is listed, only counts; the rows made from them have no identity")
-        problems.add(message.file, "progenyDetails", "", problem, say("send each newborn"), message.place)
+        problems.of(message, "progenyDetails", "", problem, say("send each newborn"))
 
 
 def _litter(message: Message, dam: Key | None) -> str:

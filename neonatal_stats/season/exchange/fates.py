@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
-from neonatal_stats.season.exchange import terms as said
+from neonatal_stats.season.exchange import values as said
 from neonatal_stats.season.exchange.births import LocalTime, Newborn
 from neonatal_stats.season.exchange.messages import Body, Message, Problems
 from neonatal_stats.season.exchange.values import Key, key_of, kg_of, whole, within_a_day, word_of
-from neonatal_stats.season.finding import Said, say
+from neonatal_stats.season.finding import Ended, Said, say
 
 BEFORE_NUMBER = re.compile("[a-z]*0*")
 FEWEST_SIGNS = 2
@@ -104,9 +104,8 @@ class Fates:
             self._likened.append((message, key[1], alike.keys[0][1]))
         if newborn is None:
             self._unmatched.setdefault(message.kind, []).append(message)
-            self.unmatched_deaths += message.kind in ("death", "group death") and not self._register.is_dam(
-                key
-            )
+            of_deaths = message.kind in ("death", "group death")
+            self.unmatched_deaths += of_deaths and not self._register.is_dam(key)
             return False
         self.used.append(message)
         if message.kind == "departure":
@@ -119,7 +118,7 @@ class Fates:
 
     def _was_born(self, newborn: Newborn, message: Message) -> bool:
         """True unless the message is of a time before the birth."""
-        born = str(newborn.cells.get("born_at") or newborn.cells.get("born_on") or "")
+        born = newborn.born
         when = self._time(message.body.get("eventDateTime"), message, "")
         return not born or not when or when[: len(born)] >= born[: len(when)]
 
@@ -133,40 +132,30 @@ class Fates:
             problem = say(
                 "a death message for a newborn that its birth message gives as born dead; it stays born dead"
             )
-            self._problems.add(
-                message.file, "died_at", when, problem, say("look at both messages"), message.place
-            )
+            self._problems.of(message, "died_at", when, problem, say("look at both messages"))
             return
         reason = body.get("deathReason", body.get("deathreason"))
+        cause = word_of(reason, said.CAUSES, "cause", message, self._problems)
         newborn.cells["died"] = "yes"
-        newborn.fill(
-            died_at=when,
-            cause=word_of(reason, said.CAUSES, "cause", message.file, self._problems, message.place)
-            or body.get("explanation"),
-        )
+        newborn.fill(died_at=when, cause=cause or body.get("explanation"))
 
     def _departed(self, newborn: Newborn, message: Message) -> None:
         kind = message.body.get("departureKind", message.body.get("departureReason"))
-        place = (message.file, self._problems, message.place)
         newborn.fill(
             left_at=self._time(message.body.get("eventDateTime"), message, "left_at"),
-            left_reason=word_of(kind, said.LEFT_REASONS, "left_reason", *place),
+            left_reason=word_of(kind, said.LEFT_REASONS, "left_reason", message, self._problems),
         )
 
     def _weighed(self, newborn: Newborn, message: Message) -> None:
-        weight = kg_of(
-            message.body.get("weight"), "birth_weight_kg", message.file, self._problems, message.place
-        )
+        weight = kg_of(message.body.get("weight"), "birth_weight_kg", message, self._problems)
         when = self._time(message.body.get("eventDateTime"), message, "birth_weight_kg")
-        born = str(newborn.cells.get("born_at") or newborn.cells.get("born_on") or "")
+        born = newborn.born
         if when and within_a_day(born, when):
             newborn.fill(birth_weight_kg=weight)
         died = str(newborn.cells.get("died_at") or "")
         if when and died and when[: len(died)] > died:
-            problem, remedy = say("weighed after its death"), say("look at both messages")
-            self._problems.add(
-                message.file, "died_at", f"{died}, weighed {when}", problem, remedy, message.place, "asked"
-            )
+            problem, value = say("weighed after its death"), f"{died}, weighed {when}"
+            self._problems.of(message, "died_at", value, problem, say("look at both messages"), "asked")
 
     def _status(self, message: Message) -> None:
         """An animal's own record: its status, where it is a newborn's."""
@@ -193,22 +182,18 @@ class Fates:
                 n=count or "?",
             )
             remedy = say("send a death message for each animal, or look which newborns these were")
-            self._problems.add(message.file, "died", "", problem, remedy, message.place, "asked")
+            self._problems.of(message, "died", "", problem, remedy, "asked")
 
     def _say(self) -> None:
         for kind, messages in self._unmatched.items():
             if kind not in UNMATCHED:
                 continue
             names = sorted({key[1] for message in messages if (key := key_of(message.body.get("animal")))})
-            problem = UNMATCHED[kind](len(messages))
+            column: tuple[str, Ended] = ("died_at", "asked") if kind == "death" else ("", "noted")
+            remedy = say("send their births too, or look for slips in the identities")
+            file, shown = messages[0].file, ", ".join(names[:8])
             self._problems.add(
-                messages[0].file,
-                "died_at" if kind == "death" else "",
-                ", ".join(names[:8]),
-                problem,
-                say("send their births too, or look for slips in the identities"),
-                None,
-                "asked" if kind == "death" else "noted",
+                file, column[0], shown, UNMATCHED[kind](len(messages)), remedy, None, column[1]
             )
         for message, sent, born in self._likened:
             problem = say(
@@ -218,7 +203,7 @@ class Fates:
                 born=born,
             )
             remedy = say("write one identity for one animal everywhere")
-            self._problems.add(message.file, "newborn_id", sent, problem, remedy, message.place, "asked")
+            self._problems.of(message, "newborn_id", sent, problem, remedy, "asked")
 
 
 def _members(body: Body) -> Iterator[object]:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.words import read_text
+from neonatal_stats.season.cells.parsed import read_text
 from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.season.map.records_map import TableMap
+from neonatal_stats.season.records_map import TableMap
 from neonatal_stats.vocabulary.columns import column
 
 IDENTITY = "newborn_id"
@@ -58,29 +57,17 @@ def joined_by_identity(
     for sheet in sheets:
         row_of, twice = _row_by_identity(_identities(sheet.columns[_meant(sheet, own)[IDENTITY]]))
         joined = [_joined(table, sheet, row_of, own) for table in births]
-        known = {name for table in births for name in _names(table, own)}
-        strangers = len(set(row_of) - known)
-        remarks = [
-            *_slips(
-                IDENTITY,
-                strangers,
-                say(
-                    "{place}: {n} newborns are in no message; they were left out",
-                    place=sheet.place,
-                    n=strangers,
-                ),
-            ),
-            *_slips(
-                IDENTITY,
-                twice,
-                say(
-                    "{place}: {n} rows name a newborn a second time; the first row was used",
-                    place=sheet.place,
-                    n=twice,
-                ),
-            ),
-        ]
-        births = [_remarked(joined[0], (*sheet.remarks, *remarks)), *joined[1:]]
+        strangers = len(set(row_of) - {name for table in births for name in _names(table, own)})
+        strange = say(
+            "{place}: {n} newborns are in no message; they were left out", place=sheet.place, n=strangers
+        )
+        again = say(
+            "{place}: {n} rows name a newborn a second time; the first row was used",
+            place=sheet.place,
+            n=twice,
+        )
+        remarks = (*_slips(IDENTITY, strangers, strange), *_slips(IDENTITY, twice, again))
+        births = [joined[0].remarked(*sheet.remarks, *remarks), *joined[1:]]
     return list(births)
 
 
@@ -112,11 +99,7 @@ def _joined(births: RawTable, sheet: RawTable, row_of: Mapping[str, int], own: T
             )
             remarks += _slips(name, differ, said)
         columns[ours.get(name, heading)] = cells
-    return _remarked(replace(births, columns=columns), remarks)
-
-
-def _remarked(table: RawTable, remarks: Sequence[Remark]) -> RawTable:
-    return replace(table, remarks=(*table.remarks, *remarks))
+    return births.remarked(*remarks, columns=columns)
 
 
 def _names(births: RawTable, own: TableMap) -> list[str | None]:

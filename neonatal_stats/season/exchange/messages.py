@@ -1,4 +1,7 @@
-"""The messages of exchange files, each with its kind and place; of several versions the one that stands."""
+"""The messages of exchange files, each with its kind and place; of several versions the one that stands.
+
+A collection that is sent page by page is refused where pages are missing.
+"""
 
 from __future__ import annotations
 
@@ -11,14 +14,11 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.season.exchange.pages import Page, check_pages, pages_of
 from neonatal_stats.season.finding import CannotRead, Ended, Said, say
 from neonatal_stats.season.grid import File
 from neonatal_stats.season.ledger import as_found
 from neonatal_stats.season.model import PROBLEM_COLUMNS
 
-NO_WORD = say("this word is not in the standard as it is known here")
-NO_WORD_REMEDY = say("it is kept as it stands; say in a map what is meant")
 NOTHING = say("nothing")
 Body = dict[str, Any]
 # What a message is: its resource's name, members that only it has, and words in a file's or list's name.
@@ -75,6 +75,18 @@ class Problems:
         line = ("births", file, "", row, column, as_found(value), problem, remedy, ended)
         if line not in self._lines:
             self._lines.append(line)
+
+    def of(
+        self,
+        message: Message,
+        column: str,
+        value: object,
+        problem: Said,
+        remedy: Said,
+        ended: Ended = "noted",
+    ) -> None:
+        """Note one finding of a message."""
+        self.add(message.file, column, value, problem, remedy, message.place, ended)
 
     @property
     def frame(self) -> pd.DataFrame:
@@ -213,10 +225,10 @@ def latest(messages: Sequence[Message], problems: Problems) -> list[Message]:
         newest = max(enumerate(sent), key=lambda pair: (_modified(pair[1]), pair[0]))[1]
         if len(sent) > 1:
             problem = say("this message was sent {n} times; the version last modified stands", n=len(sent))
-            problems.add(newest.file, "", _name(newest), problem, NOTHING, newest.place)
+            problems.of(newest, "", _name(newest), problem, NOTHING)
         if _meta(newest).get("isDeleted") is True:
             problem = say("the sender has deleted this message; it was left out")
-            problems.add(newest.file, "", _name(newest), problem, NOTHING, newest.place)
+            problems.of(newest, "", _name(newest), problem, NOTHING)
         else:
             standing.append(newest)
     return standing
@@ -247,3 +259,65 @@ def _modified(message: Message) -> datetime:
 
 def _name(message: Message) -> str:
     return f"{message.kind} {_meta(message).get('sourceId', message.body.get('id', 'without an id'))}"
+
+
+@dataclass(frozen=True)
+class Page:
+    """What a page says of its collection: how many messages and pages there are, its own number, how many it holds."""
+
+    file: str
+    items: int | None
+    pages: int | None
+    number: int | None
+    held: int
+    has_next: bool
+
+
+def pages_of(file: str, content: object) -> Iterator[Page]:
+    """The pages in a file: a collection itself, or several under names of their own."""
+    held = [content, *(content.values() if isinstance(content, dict) else ())]
+    for each in held:
+        if not isinstance(each, dict) or not isinstance(each.get("view"), dict):
+            continue
+        view, member = each["view"], each.get("member")
+        yield Page(
+            file,
+            _count(view.get("totalItems")),
+            _count(view.get("totalPages")),
+            _count(view.get("currentPage")),
+            len(member) if isinstance(member, list) else 0,
+            bool(view.get("next")),
+        )
+
+
+def check_pages(pages: Sequence[Page]) -> None:
+    """Refuse a collection of which pages are missing.
+
+    Pages that give the same totals belong together; a page number that stands twice stands for two collections.
+    """
+    together: dict[tuple[int | None, int | None], list[Page]] = {}
+    for page in pages:
+        together.setdefault((page.items, page.pages), []).append(page)
+    for (items, total), some in together.items():
+        times = max(Counter(page.number for page in some if page.number is not None).values(), default=1)
+        held = sum(page.held for page in some)
+        numbers = {page.number for page in some if page.number is not None}
+        if items is not None:
+            whole = held >= items * times
+        elif total is not None:
+            whole = max(len(numbers), len(some) // times) >= total
+        else:
+            whole = len(some) > 1 or not some[0].has_next
+        if not whole:
+            raise CannotRead(_missing(some, held, items, total))
+
+
+def _count(value: object) -> int | None:
+    return value if isinstance(value, int) and not isinstance(value, bool) else None
+
+
+def _missing(pages: Sequence[Page], held: int, items: int | None, total: int | None) -> str:
+    names = ", ".join(dict.fromkeys(page.file for page in pages[:4]))
+    many = f"{held:,} of {items:,} messages are here" if items is not None else "a next page is named in it"
+    of = f" ({len(pages)} of {total} pages)" if total else ""
+    return f"{names}: {many}{of}; fetch the other pages too and give all their files together."

@@ -7,20 +7,18 @@ for the first hours (suck reflex, standing, first feed, mothering-up). Those joi
 from __future__ import annotations
 
 import hashlib
-import os
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from pathlib import Path
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from neonatal_stats.season.exchange.births import Newborn, from_birth, from_parturition
+from neonatal_stats.season.exchange.births import LocalTime, Newborn, from_birth, from_parturition
 from neonatal_stats.season.exchange.fates import Fates, Register
-from neonatal_stats.season.exchange.messages import NOTHING, Body, Message, Problems, latest, read_messages
-from neonatal_stats.season.exchange.values import Key, key_of, local_time
-from neonatal_stats.season.finding import CannotRead, Ended, say
+from neonatal_stats.season.exchange.messages import NOTHING, Message, Problems, latest, read_messages
+from neonatal_stats.season.exchange.values import Key, local_time
+from neonatal_stats.season.finding import Ended, say
 from neonatal_stats.season.grid import File, Grid, Remark
 from neonatal_stats.vocabulary.columns import BIRTHS
 
@@ -37,15 +35,13 @@ MEMBERS = {
     "remark": say("a remark"),
     "comment": say("a remark"),
 }
-Paths = str | os.PathLike[str] | Iterable[str | os.PathLike[str]]
 
 
 @dataclass(frozen=True, eq=False)
 class Exchanged:
-    """What the messages tell: newborns, notes on them, findings, deaths of nobody known, messages by file and use."""
+    """What the messages tell: newborns, findings, deaths of nobody known, messages by file and use."""
 
     births: pd.DataFrame
-    notes: dict[str, pd.DataFrame]
     problems: pd.DataFrame
     unmatched_deaths: int
     messages: dict[str, int]
@@ -90,10 +86,10 @@ def _close(newborn: Newborn, problems: Problems) -> None:
     message = newborn.message
     if newborn.dam is None:
         problem = say("no dam is named; the newborn is its own litter unless the message names one")
-        problems.add(message.file, "dam_id", "", problem, say("send the dam"), message.place)
+        problems.of(message, "dam_id", "", problem, say("send the dam"))
     if cells.get("died") == "yes" and cells.get("born_alive") != "no" and not cells.get("died_at"):
         problem = say("dead, but no message says when; its age at death is not known")
-        problems.add(message.file, "died_at", "", problem, say("send the death message"), message.place)
+        problems.of(message, "died_at", "", problem, say("send the death message"))
 
 
 def _namer(keys: Sequence[Key]) -> Callable[[Key | None], str | None]:
@@ -129,45 +125,11 @@ def say_unused(messages: Sequence[Message], newborns: Sequence[Newborn], problem
         problems.add(file, "rearing", "", problem, NOTHING)
 
 
-def notes_frame(
-    name: str, messages: Sequence[Message], time: Callable[[object, Message, str], str | None]
-) -> pd.DataFrame:
-    """Diagnoses or treatments as newborn_id, at, what: the standard's words, which no tidy column holds."""
-    kind = {"diagnoses": "diagnosis", "treatments": "treatment"}[name]
-    rows = []
-    for message in messages:
-        if message.kind == kind:
-            key = key_of(message.body.get("animal"))
-            at = time(message.body.get("eventDateTime"), message, "")
-            rows += [(key[1] if key else None, at, what) for what in _spoken(kind, message.body)]
-    return pd.DataFrame(rows, columns=["newborn_id", "at", "what"], dtype=object)
+def exchanged(files: Sequence[tuple[File, bytes]], time_zone: str) -> Exchanged:
+    """What the messages of exchange files tell, all files together; deaths may stand in other files than births.
 
-
-def _spoken(kind: str, body: Body) -> list[str]:
-    if kind == "diagnosis":
-        found = [each for each in body.get("diagnoses", []) if isinstance(each, dict)]
-        return [str(each.get("name") or each.get("description") or "") for each in found]
-    medicine = body.get("medicine")
-    named = medicine.get("name") if isinstance(medicine, dict) else None
-    return [str(body.get("procedure") or named or body.get("comment") or "")]
-
-
-def read_exchange(paths: Paths, time_zone: str = "") -> dict[str, pd.DataFrame]:
-    """Newborns and their fate from one or many exchange files.
-
-    Parameters
-    ----------
-    paths
-        Files or folders of JSON: a collection, a bare array or a single message each. Deaths may stand in
-        other files than births.
-    time_zone
-        The farm's zone, for example "Europe/London", into which times in UTC are turned; "" leaves them so.
-
-    Returns
-    -------
-    dict of DataFrame
-        ``births`` with tidy columns as text, numbers or None, plus ``file`` and ``row`` (the place of the
-        message in its file); ``diagnoses`` and ``treatments`` (newborn_id, at, what); ``problems``.
+    ``births`` has tidy columns as text, numbers or None, plus ``file`` and ``row`` (the place of the message in its
+    file). ``time_zone`` is the farm's zone into which times in UTC are turned; "" leaves them so.
 
     Counted
         Every newborn listed in a parturition or named in a birth message, once; the stillborn without
@@ -177,14 +139,8 @@ def read_exchange(paths: Paths, time_zone: str = "") -> dict[str, pd.DataFrame]:
         The standard has one ease of birth for a litter, no order of birth and no hours for a stillbirth. A
         newborn given as alive, with no later message, counts as alive.
     """
-    found = exchanged([(file, file.path.read_bytes()) for file in _files(paths)], time_zone)
-    return {"births": found.births, **found.notes, "problems": found.problems}
-
-
-def exchanged(files: Sequence[tuple[File, bytes]], time_zone: str) -> Exchanged:
-    """What the messages of exchange files tell, all files together."""
     problems = Problems()
-    time = _reader_of_times(_zone(time_zone), problems)
+    time = _reader_of_times(ZoneInfo(time_zone) if time_zone else None, problems)
     sent, counts = read_messages(files, problems)
     messages = latest(sent, problems)
     newborns, enriching = _newborns(messages, time, problems)
@@ -200,32 +156,10 @@ def exchanged(files: Sequence[tuple[File, bytes]], time_zone: str) -> Exchanged:
     used: dict[str, set[int]] = {}
     for message in (*(newborn.message for newborn in newborns), *enriching, *fates.used):
         used.setdefault(message.file, set()).add(message.place)
-    notes = {name: notes_frame(name, messages, time) for name in ("diagnoses", "treatments")}
-    return Exchanged(births, notes, problems.frame, fates.unmatched_deaths, counts, used)
+    return Exchanged(births, problems.frame, fates.unmatched_deaths, counts, used)
 
 
-def _files(paths: Paths) -> list[File]:
-    single = isinstance(paths, str | os.PathLike)
-    files: list[Path] = []
-    for path in map(Path, [paths] if single else list(paths)):  # type: ignore[arg-type]
-        files += sorted(path.glob("*.json")) if path.is_dir() else [path]
-    if not files:
-        raise CannotRead("No exchange message was found; the folder must hold files that end in .json.")
-    return [File(path, path.name) for path in files]
-
-
-def _zone(name: str) -> ZoneInfo | None:
-    try:
-        return ZoneInfo(name) if name else None
-    except (ZoneInfoNotFoundError, ValueError):
-        raise CannotRead(
-            f'time_zone = "{name}" is no time zone; write for example "Europe/London".'
-        ) from None
-
-
-def _reader_of_times(
-    zone: ZoneInfo | None, problems: Problems
-) -> Callable[[object, Message, str], str | None]:
+def _reader_of_times(zone: ZoneInfo | None, problems: Problems) -> LocalTime:
     def read(value: object, message: Message, column: str) -> str | None:
         if value is None:
             return None
@@ -238,7 +172,7 @@ def _reader_of_times(
 
 
 def _newborns(
-    messages: Sequence[Message], time: Callable[[object, Message, str], str | None], problems: Problems
+    messages: Sequence[Message], time: LocalTime, problems: Problems
 ) -> tuple[list[Newborn], list[Message]]:
     """The newborns, and the birth messages that only add to one of them."""
     newborns: list[Newborn] = []
@@ -277,16 +211,11 @@ def exchange_grids(files: Sequence[tuple[File, bytes]], time_zone: str = "") -> 
     What was found stands in the remarks of the file that it was found in; a row is called by its message's place.
     """
     found = exchanged(files, time_zone)
-    grids = []
-    for file, data in files:
-        births, problems = found.births, found.problems
-        rows = births[births["file"] == file.name] if len(births) else births
-        remarks = _remarks(problems[problems["file"] == file.name])
-        grids.append(_grid(file.name, data, rows, remarks, found))
-    return grids, found.unmatched_deaths
+    return [_grid(file.name, data, found) for file, data in files], found.unmatched_deaths
 
 
-def _grid(name: str, data: bytes, rows: pd.DataFrame, remarks: tuple[Remark, ...], found: Exchanged) -> Grid:
+def _grid(name: str, data: bytes, found: Exchanged) -> Grid:
+    rows = found.births[found.births["file"] == name] if len(found.births) else found.births
     places = [0, *(map(int, rows["row"]) if len(rows) else ())]
     cells = rows.drop(columns=["file", "row"], errors="ignore")
     held = [column for column in cells if cells[column].notna().any()]
@@ -298,7 +227,7 @@ def _grid(name: str, data: bytes, rows: pd.DataFrame, remarks: tuple[Remark, ...
         "",
         columns,
         hashlib.sha256(data).hexdigest(),
-        remarks,
+        _remarks(found.problems[found.problems["file"] == name]),
         headings=tuple(map(str, held)),
         headed=True,
         table="births" if held else "",

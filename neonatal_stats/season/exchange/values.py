@@ -1,4 +1,4 @@
-"""Single values of the exchange standard: identities, times, words, masses."""
+"""Single values of the exchange standard: identities, times, words with what they mean here, masses."""
 
 from __future__ import annotations
 
@@ -8,12 +8,75 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from neonatal_stats.season.exchange.messages import NO_WORD, NO_WORD_REMEDY, Problems
-from neonatal_stats.season.exchange.terms import KG_BY_UNIT
+from neonatal_stats.season.exchange.messages import Message, Problems
 from neonatal_stats.season.finding import UNSAID, Said, say
 
 Key = tuple[str, str]
 DATE_ONLY = re.compile(r"\d{4}-\d{2}-\d{2}")
+SPECIES = {
+    "Buffalo": "buffalo",
+    "Cattle": "cattle",
+    "Deer": "deer",
+    "Elk": "deer",
+    "Goat": "goat",
+    "Sheep": "sheep",
+}
+SEXES = {
+    "Female": "female",
+    "FemaleNeuter": "female",
+    "Freemartin": "female",
+    "Male": "male",
+    "MaleCryptorchid": "male",
+    "MaleNeuter": "castrated male",
+    "Unknown": "unknown",
+}
+DELIVERIES = {
+    "EasyUnassisted": "unassisted",
+    "EasyAssisted": "easy assist",
+    "DifficultExtraAssistance": "hard assist",
+    "DifficultVeterinaryCare": "hard assist",
+    "CaesareanOrSurgery": "caesarean",
+}
+CAUSES = {
+    "Parturition": "birth injury or difficult birth",
+    "Accident": "accident",
+    "Missing": "unknown",
+    "Unknown": "unknown",
+    "Other": "other",
+}
+LEFT_REASONS = {
+    "Sale": "sold",
+    "Export": "sold",
+    "Superfluous": "sold",
+    "InternalTransfer": "moved",
+    "Agistment": "moved",
+    "AgistmentReturn": "moved",
+    "Newborn": "moved",
+    "StudService": "lent",
+    "StudServiceReturn": "lent",
+    "Show": "lent",
+    "ShowReturn": "lent",
+    "Slaughter": "other",
+    "Other": "other",
+    "Unknown": "other",
+}
+BORN_DEAD = frozenset(("Stillborn", "Aborted"))
+DEAD_AGE_UNKNOWN = frozenset(("DiedBeforeTaggingDate", "DiedAfterTaggingDate"))
+KILLED_AT_BIRTH = frozenset(("SlaughteredAtBirth", "EuthanisedAtBirth"))
+BIRTH_STATUSES = {word: word for word in ("Alive", *BORN_DEAD, *DEAD_AGE_UNKNOWN, *KILLED_AT_BIRTH)}
+NOT_A_DEATH = frozenset(("Theft",))
+
+# Codes of UN/CEFACT Recommendation 20; the standard's default is KGM. PN from memory, unchecked.
+KG_BY_UNIT = {
+    "KGM": 1.0,
+    "GRM": 1e-3,
+    "LBR": 0.45359237,
+    "PN": 0.45359237,
+    "TNE": 1e3,
+    "MGM": 1e-6,
+    "MC": 1e-9,
+    "ONZ": 0.028349523125,
+}
 
 
 def key_of(identifier: object) -> Key | None:
@@ -57,7 +120,7 @@ def within_a_day(first: str, second: str) -> bool:
 
 
 def word_of(
-    value: object, meaning: Mapping[str, str], column: str, file: str, problems: Problems, row: int
+    value: object, meaning: Mapping[str, str], column: str, message: Message, problems: Problems
 ) -> str | None:
     """The word here for one of the standard's, whatever its capitals; an unknown one is kept and reported."""
     if value is None:
@@ -67,34 +130,23 @@ def word_of(
         return meaning[text]
     for word, meant in meaning.items():
         if word.casefold() == text.casefold():
-            problems.add(
-                file,
-                column,
-                text,
-                say("the standard writes this {word}", word=word),
-                say("nothing; it was taken as that"),
-                row,
-            )
+            problem = say("the standard writes this {word}", word=word)
+            problems.of(message, column, text, problem, say("nothing; it was taken as that"))
             return meant
-    problems.add(file, column, text, NO_WORD, NO_WORD_REMEDY, row)
+    problem = say("this word is not in the standard as it is known here")
+    problems.of(message, column, text, problem, say("it is kept as it stands; say in a map what is meant"))
     return text
 
 
-def kg_of(mass: object, column: str, file: str, problems: Problems, row: int) -> float | None:
+def kg_of(mass: object, column: str, message: Message, problems: Problems) -> float | None:
     """A mass in kg by its declared unit (kg where none is given); an unknown unit is never guessed."""
     if not isinstance(mass, dict) or mass.get("measurement", mass.get("value")) is None:
         return None
     measure, unit = mass.get("measurement", mass.get("value")), str(mass.get("units", "KGM"))
     factor = KG_BY_UNIT.get(unit.upper(), 1.0 if unit.casefold() == "kg" else None)
     if factor is None or not isinstance(measure, int | float) or isinstance(measure, bool):
-        problems.add(
-            file,
-            column,
-            f"{measure} {unit}",
-            say("this is no mass in a known unit"),
-            say("send it in KGM"),
-            row,
-        )
+        problem = say("this is no mass in a known unit")
+        problems.of(message, column, f"{measure} {unit}", problem, say("send it in KGM"))
         return None
     return round(float(measure) * factor, 6)
 

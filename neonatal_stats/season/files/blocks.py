@@ -1,4 +1,4 @@
-"""Several tables in one sheet: one beside another under the same headings, or below one with its columns moved."""
+"""Blocks in a sheet: tables beside one another, or below one with their columns moved, and cells merged downwards."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import say
+from neonatal_stats.season.finding import NO_NEED, say
 from neonatal_stats.season.grid import Grid, RawColumn, Remark
 
 FEWEST = 3
@@ -99,21 +99,40 @@ def _moved_headings(
     said, in_place = np.zeros(rows, dtype=np.int64), np.zeros(rows, dtype=np.int64)
     meant: list[NDArray[np.int64]] = []
     for place, column in enumerate(columns):
-        spoken = [
-            own.get(str(cell).casefold(), -1) if isinstance(cell, str) else -1 for cell in column.distinct
-        ]
-        here = np.array([*spoken, -1], dtype=np.int64)[column.codes]
+        spoken = [own.get(cell.casefold(), -1) if isinstance(cell, str) else -1 for cell in column.distinct]
+        here = column.spread(np.array(spoken, dtype=np.int64), -1)
         said += here >= 0
         in_place += here == place
         meant.append(here)
-    found = []
-    for row in np.flatnonzero((said >= max(FEWEST, 0.6 * len(own))) & (in_place < said)).tolist():
-        found.append(
-            (
-                row,
-                {headings[here[row]].casefold(): place for place, here in enumerate(meant) if here[row] >= 0},
-            )
-        )
-    again = np.flatnonzero((said >= max(FEWEST, 0.6 * len(own))) & (in_place == said)).tolist()
-    found += [(row, dict(own)) for row in again] if found else []
-    return sorted(found, key=lambda one: one[0])
+    stands = said >= max(FEWEST, 0.6 * len(own))
+    if not (stands & (in_place < said)).any():
+        return []
+    return [
+        (row, {headings[here[row]].casefold(): place for place, here in enumerate(meant) if here[row] >= 0})
+        if in_place[row] < said[row]
+        else (row, own)
+        for row in np.flatnonzero(stands).tolist()
+    ]
+
+
+def below_headings(grid: Grid, below: int) -> tuple[list[Sequence[object]], tuple[Remark, ...]]:
+    """The columns from that row on; blocks merged downwards fill those of their rows that hold anything else."""
+    blocks = [block for block in grid.merged if block[0] >= below and block[2] > block[0]]
+    columns: list[Sequence[object]] = [column[below:] for column in grid.columns]
+    filled = 0
+    if blocks:
+        lists = [list(column) for column in columns]
+        holds = [any(cell not in (None, "") for cell in cells) for cells in zip(*lists, strict=True)]
+        for top, left, bottom, _ in blocks:
+            own = lists[left]
+            for row in range(top + 1 - below, min(bottom + 1 - below, len(own))):
+                if own[row] in (None, "") and holds[row]:
+                    own[row] = own[top - below]
+                    filled += 1
+        columns = [*lists]
+    if not filled:
+        return columns, ()
+    problem = say(
+        "{n} cells that are merged over several rows were read for each of their rows", n=f"{filled:,}"
+    )
+    return columns, (Remark("", problem, NO_NEED),)

@@ -1,72 +1,82 @@
-"""Where the headings stand in a sheet, the table below them, and which of its rows are no records."""
+"""Where the headings stand in a sheet, the table below them, and which of its rows are no records.
+
+Of a tidy table that this package wrote, what was derived is left out again, so that it reads back the same.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from datetime import datetime
 
 import numpy as np
-from numpy.typing import NDArray
 
-from neonatal_stats.season.files.blocks import one_below_another, with_columns_in_place
-from neonatal_stats.season.files.merged import below_headings
-from neonatal_stats.season.finding import CannotRead, Finding, Said, printable, say
-from neonatal_stats.season.grid import Grid, Lines, RawColumn, RawTable, Remark, raw_column
-from neonatal_stats.vocabulary.fates import TOTALS, folded
+from neonatal_stats.season.files.blocks import below_headings, one_below_another, with_columns_in_place
+from neonatal_stats.season.files.lines import TOO_MANY
+from neonatal_stats.season.finding import NO_NEED, CannotRead, Finding, printable, say, where
+from neonatal_stats.season.grid import (
+    Grid,
+    Lines,
+    Mask,
+    RawColumn,
+    RawTable,
+    Remark,
+    Rows,
+    objects,
+    paired,
+    raw_column,
+)
+from neonatal_stats.season.model import CODEBOOK_COLUMNS, PROBLEM_COLUMNS
+from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.derived import WRITTEN_BY_US, derived
+from neonatal_stats.vocabulary.fates import TOTALS
+from neonatal_stats.vocabulary.spelling import folded
 
 LOOKED_AT = 30
+OF_THE_FOLDER = (frozenset(PROBLEM_COLUMNS), frozenset(CODEBOOK_COLUMNS))
 LONGEST_HEADING = 200
 Known = Callable[[str], bool]
 
 
 def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
     """Findings for rows that repeat the headings and for rows of totals."""
-    again, totals = _headings_again(table), _totals(table)
-    found = []
-    if again.size:
-        found.append(_none(table, again, say("the headings stand here again"), say("nothing need be done")))
-    if totals.size:
-        found.append(
-            _none(table, totals, say("a row of totals is no newborn"), say("keep totals out of the records"))
-        )
-    return tuple(found)
+    kinds = (
+        (_headings_again(table), say("the headings stand here again"), NO_NEED),
+        (_totals(table), say("a row of totals is no newborn"), say("keep totals out of the records")),
+    )
+    first = next(iter(table.columns.values()), None)
+    return tuple(
+        Finding(where(rows), "", first.at(where(rows)), problem, remedy, "no record")
+        for rows, problem, remedy in kinds
+        if first is not None and rows.any()
+    )
 
 
-def _none(table: RawTable, at: NDArray[np.int64], problem: Said, remedy: Said) -> Finding:
-    first = next(iter(table.columns.values()))
-    return Finding(at, "", first.at(at), problem, remedy, "no record")
-
-
-def _headings_again(table: RawTable) -> NDArray[np.int64]:
+def _headings_again(table: RawTable) -> Mask:
     """Rows of which two or more cells, and at least half of those filled, equal their own headings."""
     equal, filled = np.zeros(len(table.rows), dtype=int), np.zeros(len(table.rows), dtype=int)
     for heading, column in table.columns.items():
-        same = np.array([str(cell).casefold() == heading.casefold() for cell in column.distinct] + [False])
-        equal += same[column.codes]
-        filled += column.codes >= 0
-    return np.flatnonzero((equal >= 2) & (2 * equal >= filled)).astype(np.int64)
+        equal += column.rows_of(str(cell).casefold() == heading.casefold() for cell in column.distinct)
+        filled += column.filled
+    return (equal >= 2) & (2 * equal >= filled)
 
 
-def _totals(table: RawTable) -> NDArray[np.int64]:
+def _totals(table: RawTable) -> Mask:
     """Rows that begin with a word for a total and else hold numbers alone: no date, no word, and few cells."""
-    rows = len(table.rows)
+    begun, total, other = (np.zeros(len(table.rows), dtype=bool) for _ in range(3))
     if not any(_is_total(cell) for column in table.columns.values() for cell in column.distinct):
-        return np.empty(0, dtype=np.int64)
-    begun, total, other = (np.zeros(rows, dtype=bool) for _ in range(3))
-    filled = np.zeros(rows, dtype=np.int64)
+        return total
+    filled = np.zeros(len(table.rows), dtype=np.int64)
     for column in table.columns.values():
-        kinds = np.array([*(_kind(cell) for cell in column.distinct), ""], dtype=object)[column.codes]
+        kinds = column.spread(objects([_kind(cell) for cell in column.distinct]), "")
         total |= (kinds == "total") & ~begun
         other |= kinds == "other"
-        begun |= kinds != ""
-        filled += kinds != ""
-    if not total.any():
-        return np.flatnonzero(total).astype(np.int64)
-    few = (
-        (filled <= 2) | (filled < np.median(filled[~total])) if (~total).any() else np.ones(rows, dtype=bool)
-    )
-    return np.flatnonzero(total & ~other & few).astype(np.int64)
+        begun |= column.filled
+        filled += column.filled
+    if total.all() or not total.any():
+        return total & ~other
+    return total & ~other & ((filled <= 2) | (filled < np.median(filled[~total])))
 
 
 def _is_total(cell: object) -> bool:
@@ -98,7 +108,8 @@ def table_below(grid: Grid, known: Known) -> RawTable:
     if not grid.headed and (moved := with_columns_in_place(grid, headings, below, columns)) is not None:
         grid, (cells, of_blocks) = moved, below_headings(moved, below)
         columns = [raw_column(column) for column in cells]
-    rows = np.flatnonzero(_filled(columns, max(grid.height - below, 0))).astype(np.int64)
+    filled = np.zeros(max(grid.height - below, 0), dtype=bool)
+    rows = where(np.logical_or.reduce([filled, *(column.filled for column in columns)]))
     numbers = rows + below + (0 if grid.headed else 1)
     if len(grid.numbers):
         numbers = np.asarray(grid.numbers, dtype=np.int64)[rows + below]
@@ -118,10 +129,10 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         painted=grid.painted,
     )
     broken = _broken(grid, rows + below, columns)
-    return replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table)))
+    return without_derived(replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table))))
 
 
-def _lines(grid: Grid, depth: int, below: int, rows: NDArray[np.int64]) -> Lines:
+def _lines(grid: Grid, depth: int, below: int, rows: Rows) -> Lines:
     """What stands in the lines that are no rows of the table."""
     if grid.headed:
         total = grid.height - 1 if grid.lines < 0 else grid.lines
@@ -135,7 +146,7 @@ def _lines(grid: Grid, depth: int, below: int, rows: NDArray[np.int64]) -> Lines
     return Lines(grid.height if grid.lines < 0 else grid.lines, *counts)
 
 
-def _spans(grid: Grid, numbers: NDArray[np.int64], places: NDArray[np.int64]) -> dict[int, int]:
+def _spans(grid: Grid, numbers: Rows, places: Rows) -> dict[int, int]:
     """Over how many lines a row of a number goes, where that is not one."""
     if not grid.spans:
         return {}
@@ -145,11 +156,11 @@ def _spans(grid: Grid, numbers: NDArray[np.int64], places: NDArray[np.int64]) ->
     return {number: span for number, span in spans.items() if span != 1}
 
 
-def _broken(grid: Grid, places: NDArray[np.int64], columns: list[RawColumn]) -> list[Finding]:
+def _broken(grid: Grid, places: Rows, columns: list[RawColumn]) -> list[Finding]:
     """Rows of which the reader of the file could make no whole row."""
     found = []
     for place, problem, remedy in grid.aside:
-        at = np.flatnonzero(places == place).astype(np.int64)
+        at = where(places == place)
         if len(at):
             cells = [str(cell) for column in columns for cell in column.at(at) if cell is not None]
             found.append(Finding(at, "", [" | ".join(cells)], problem, remedy, "set aside"))
@@ -158,9 +169,8 @@ def _broken(grid: Grid, places: NDArray[np.int64], columns: list[RawColumn]) -> 
 
 def _heading_row(grid: Grid, known: Known) -> int:
     """The first row with most known headings; failing that the first that is at least half as wide as any."""
-    rows = [
-        [text for column in grid.columns if (text := _text(column[row]))] for row in range(_looked_at(grid))
-    ]
+    looked_at = range(min(LOOKED_AT, grid.height))
+    rows = [[text for column in grid.columns if (text := _text(column[row]))] for row in looked_at]
     widest = max(map(len, rows), default=0)
     if not widest:
         raise CannotRead(
@@ -173,10 +183,6 @@ def _heading_row(grid: Grid, known: Known) -> int:
     return full if scores[best] == 0 or by_chance else best
 
 
-def _looked_at(grid: Grid) -> int:
-    return min(LOOKED_AT, grid.height)
-
-
 def _text(cell: object) -> str:
     return " ".join(printable(str(cell)[:LONGEST_HEADING]).split()) if cell is not None else ""
 
@@ -187,20 +193,16 @@ def _headings(grid: Grid, row: int, known: Known) -> tuple[list[str], int]:
     if row == 0:
         return lower, 1
     upper = _spanned([_text(column[row - 1]) for column in grid.columns], grid.merged, row - 1)
-    numbered = any(re.search(r"\d", text) for text in upper) and len(set(filter(None, lower))) < len(
-        list(filter(None, lower))
-    )
+    held = list(filter(None, lower))
+    numbered = any(re.search(r"\d", text) for text in upper) and len(set(held)) < len(held)
     merged = any(top <= row - 1 <= bottom and right > left for top, left, bottom, right in grid.merged)
     if not numbered and not (merged and any(known(text) for text in upper)):
         return lower, 1
-    joined = []
-    for over, own in zip(upper, lower, strict=True):
-        joined.append(
-            f"{over} {own}"
-            if (over and own and not known(f"{own}")) or (over and own and numbered)
-            else own or over
-        )
-    return joined, 2
+    both = zip(upper, lower, strict=True)
+    return [
+        f"{over} {own}" if over and own and (numbered or not known(own)) else own or over
+        for over, own in both
+    ], 2
 
 
 def _spanned(upper: list[str], merged: tuple[tuple[int, int, int, int], ...], row: int) -> list[str]:
@@ -215,23 +217,16 @@ def _spanned(upper: list[str], merged: tuple[tuple[int, int, int, int], ...], ro
     return spanned
 
 
-def _filled(columns: list[RawColumn], height: int) -> NDArray[np.bool_]:
-    filled = np.zeros(height, dtype=bool)
-    for column in columns:
-        filled |= column.codes >= 0
-    return filled
-
-
 def _named(
-    grid: Grid, headings: list[str], columns: list[RawColumn], rows: NDArray[np.int64]
+    grid: Grid, headings: list[str], columns: list[RawColumn], rows: Rows
 ) -> tuple[dict[str, RawColumn], tuple[Remark, ...], tuple[Finding, ...]]:
     named: dict[str, RawColumn] = {}
     remarks, overfull = [], []
     last = max((place for place, heading in enumerate(headings) if heading), default=-1)
     for place, (heading, column) in enumerate(zip(headings, columns, strict=True)):
-        used = np.flatnonzero(column.codes >= 0)
+        used = where(column.filled)
         if not heading and len(used) and place > last and not grid.sheet:
-            overfull.append(_overfull(used, column))
+            overfull.append(Finding(used, "", column.at(used), *TOO_MANY, "set aside"))
         elif not heading and len(used):
             remarks.append(_headless(letters(place), len(used), int(rows[used[0]])))
         elif heading in named and len(used) and _alike(named[heading], column):
@@ -241,12 +236,6 @@ def _named(
         elif heading:
             named.setdefault(heading, column)
     return named, tuple(remarks), tuple(overfull)
-
-
-def _overfull(at: NDArray[np.int64], column: RawColumn) -> Finding:
-    problem = say("the row has more cells than there are headings, so its cells may have moved")
-    remedy = say("look for a separator inside a text of this row and put that text in quotation marks")
-    return Finding(at, "", column.at(at), problem, remedy, "set aside")
 
 
 def _headless(letter: str, cells: int, row: int) -> Remark:
@@ -261,7 +250,7 @@ def _headless(letter: str, cells: int, row: int) -> Remark:
 
 def _alike(first: RawColumn, second: RawColumn) -> bool:
     """True where the second of two columns of one name says nothing that the first does not."""
-    here = np.flatnonzero(second.codes >= 0)
+    here = where(second.filled)
     return [str(cell) for cell in first.at(here)] == [str(cell) for cell in second.at(here)]
 
 
@@ -272,7 +261,36 @@ def _next_name(heading: str, named: Mapping[str, RawColumn]) -> str:
 
 def _again(heading: str, letter: str) -> Remark:
     problem = say("the heading stands twice over the same cells; column {letter} was left out", letter=letter)
-    return Remark(heading, problem, say("nothing need be done"))
+    return Remark(heading, problem, NO_NEED)
+
+
+def is_no_table(grid: Grid) -> bool:
+    """True for the set-aside list and the codebook, which lie in the folder of tidy tables."""
+    return frozenset(str(cells[0]) for cells in grid.columns if len(cells)) in OF_THE_FOLDER
+
+
+def without_derived(table: RawTable) -> RawTable:
+    """A tidy table without its derived columns; any other sheet as it is."""
+    name = next((name for name, headings in WRITTEN_BY_US.items() if headings <= set(table.columns)), "")
+    if not name:
+        return table
+    columns = {h: cells for h, cells in table.columns.items() if derived(name, h) is None}
+    for column in TABLES[name]:
+        by_day, not_by = f"{column.name}_is_day", f"{column.name}_not_by"
+        if by_day in columns and column.name in columns:
+            columns[column.name] = paired(columns[column.name], columns.pop(by_day), _day_where_yes)
+        if not_by in columns:
+            elapsed = columns.get(column.name, columns[not_by])
+            columns[column.name] = paired(elapsed, columns.pop(not_by), _number_or_not_by)
+    return replace(table, columns=columns)
+
+
+def _day_where_yes(cell: object, by_day: object) -> object:
+    return cell.date() if by_day == "yes" and isinstance(cell, datetime) else cell
+
+
+def _number_or_not_by(cell: object, not_by: object) -> object:
+    return f"not by {float(str(not_by)):.12g}" if not_by is not None else cell
 
 
 def letters(place: int) -> str:

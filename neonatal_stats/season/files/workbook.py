@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Iterator
 from typing import Any
 from xml.parsers import expat
 
 from neonatal_stats.season.files.header import letters
 from neonatal_stats.season.files.workbook_parts import Archive, SheetParts, damaged, xlsx_parts
 from neonatal_stats.season.finding import CannotRead, printable, say
-from neonatal_stats.season.grid import LONGEST_CELL, Grid, Remark, check_size
+from neonatal_stats.season.grid import Grid, Remark, check_cell, check_size
 
 HIDDEN = ("collapse", "filter")
 NOT_WORKED_OUT = "#VALUE!"
@@ -60,21 +61,16 @@ class _ContentReader:
         self._length = 0
         self._column += int(a.get("table:number-columns-repeated", 1))
         if "office:value-type" in a or "calcext:value-type" in a:
-            self._now.rows, self._now.columns = (
-                max(self._now.rows, self._row),
-                max(self._now.columns, self._column),
-            )
-            check_size(f"{self._file}, sheet {self._sheet}", self._now.rows, self._now.columns)
+            now = self._now
+            now.rows, now.columns = max(now.rows, self._row), max(now.columns, self._column)
+            check_size(f"{self._file}, sheet {self._sheet}", now.rows, now.columns)
 
     def end(self, name: str) -> None:
         """Nothing closes a count."""
 
     def text(self, data: str) -> None:
         self._length += len(data)
-        if self._length > LONGEST_CELL:
-            raise CannotRead(
-                f"{self._file}: one cell is longer than {LONGEST_CELL:,} characters; shorten it and save it again."
-            )
+        check_cell(self._file, self._length)
 
 
 def read_workbook(name: str, data: bytes, sha256: str) -> list[Grid]:
@@ -106,25 +102,11 @@ def _grid(name: str, book: Any, metadata: Any, sha256: str, parts: SheetParts | 
     rows = sheet.to_python(skip_empty_area=False)
     columns = [list(cells) for cells in zip(*rows, strict=True)]
     merged = tuple((*first, *last) for first, last in sheet.merged_cell_ranges or ())
-    remarks: tuple[Remark, ...] = ()
-    if not str(metadata.visible).endswith(".Visible"):
-        remarks = (
-            Remark(
-                "", say("the sheet is hidden in the workbook; it was read all the same"), say("look at it")
-            ),
-        )
-    if parts is not None:
-        _mend(columns, parts)
-        remarks += tuple(_hidden(parts))
-    return Grid(
-        name,
-        printable(metadata.name),
-        columns,
-        sha256,
-        remarks,
-        merged=merged,
-        painted=parts.painted if parts else {},
-    )
+    parts = parts or SheetParts()
+    _mend(columns, parts)
+    remarks = tuple(_hidden(parts, str(metadata.visible).endswith(".Visible")))
+    named = printable(metadata.name)
+    return Grid(name, named, columns, sha256, remarks, merged=merged, painted=parts.painted)
 
 
 def _mend(columns: list[list[object]], parts: SheetParts) -> None:
@@ -141,19 +123,19 @@ def _mend(columns: list[list[object]], parts: SheetParts) -> None:
             columns[column - 1][row - 1] = error or NOT_WORKED_OUT
 
 
-def _hidden(parts: SheetParts) -> list[Remark]:
-    remarks = []
+def _hidden(parts: SheetParts, visible: bool) -> Iterator[Remark]:
+    """What a person who looks at the sheet may not know to be there."""
+    if not visible:
+        problem = say("the sheet is hidden in the workbook; it was read all the same")
+        yield Remark("", problem, say("look at it"))
     remedy = say("nothing need be done if they belong to the records; else delete them and save again")
-    rows = [row for row in parts.hidden_rows if row <= parts.rows]
-    if rows:
+    if rows := [row for row in parts.hidden_rows if row <= parts.rows]:
         problem = say(
             "{n} hidden rows were read like all others, the first is row {row}",
             n=f"{len(rows):,}",
             row=f"{rows[0]:,}",
         )
-        remarks.append(Remark("", problem, remedy))
-    columns = [letters(column - 1) for column in parts.hidden_columns if column <= parts.columns]
-    if columns:
+        yield Remark("", problem, remedy)
+    if columns := [letters(column - 1) for column in parts.hidden_columns if column <= parts.columns]:
         problem = say("hidden columns were read like all others: {columns}", columns=", ".join(columns[:10]))
-        remarks.append(Remark("", problem, remedy))
-    return remarks
+        yield Remark("", problem, remedy)

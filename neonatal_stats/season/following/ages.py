@@ -34,11 +34,15 @@ def answered(frame: pd.DataFrame, name: str, answer: bool) -> pd.Series:
     return (frame[name].astype("boolean") == answer).fillna(False).astype(bool)
 
 
+def birth(frame: pd.DataFrame) -> pd.Series:
+    """The moment of birth, or its day where no time was kept."""
+    return column(frame, "born_at").fillna(column(frame, "born_on").dt.normalize())
+
+
 def born(frame: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
     """The moment of birth and its precision: "time", "day" or "none"."""
-    at, on = column(frame, "born_at"), column(frame, "born_on").dt.normalize()
-    moment = at.fillna(on)
-    timed = at.notna() & ~is_day(frame, "born_at")
+    moment = birth(frame)
+    timed = column(frame, "born_at").notna() & ~is_day(frame, "born_at")
     precision = np.select([timed, moment.notna()], ["time", "day"], "none")
     return moment, pd.Series(precision, index=frame.index, dtype=object)
 

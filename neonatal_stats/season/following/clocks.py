@@ -39,15 +39,9 @@ def _birth_clock(births: Gathered) -> None:
     frame["born_at"] = frame["born_at"].fillna(joined)
     alone = where(clock.notna() & joined.isna())
     values = [_clock(seconds) for seconds in clock.take(alone)]
+    remedy = say("write the date before the time, or keep the date in born_on")
     births.enter(
-        Finding(
-            alone,
-            "born_at",
-            values,
-            say("a clock time without its date"),
-            say("write the date before the time, or keep the date in born_on"),
-            "set to missing",
-        )
+        Finding(alone, "born_at", values, say("a clock time without its date"), remedy, "set to missing")
     )
 
 
@@ -65,17 +59,9 @@ def _elapsed_clock(births: Gathered, column: str) -> None:
     minutes = minutes.fillna((moment - timed).dt.total_seconds() / 60)
     lost = where((clock.notna() | moment.notna()) & timed.isna())
     births.enter(_lost_clock(column, lost, clock, moment))
-    before = where(minutes < 0)
-    births.enter(
-        Finding(
-            before,
-            column,
-            moment.take(before).tolist(),
-            say("it is before the birth"),
-            say("look which of the two times is wrong"),
-            "set to missing",
-        )
-    )
+    before, remedy = where(minutes < 0), say("look which of the two times is wrong")
+    values = moment.take(before).tolist()
+    births.enter(Finding(before, column, values, say("it is before the birth"), remedy, "set to missing"))
     minutes = minutes.where(~(minutes < 0))
     frame[column] = frame[column].fillna(minutes)
     not_by = frame[f"{column}|not_by"]
@@ -105,9 +91,7 @@ def _clock(seconds: float) -> str:
 
 
 def _lost_clock(column: str, at: np.ndarray, clock: pd.Series, moment: pd.Series) -> Finding:
-    values: list[object] = []
-    for seconds, when in zip(clock.take(at), moment.take(at), strict=True):
-        known = not np.isnan(seconds)
-        values.append(_clock(seconds) if known else when)
+    told = zip(clock.take(at), moment.take(at), strict=True)
+    values = [when if np.isnan(seconds) else _clock(seconds) for seconds, when in told]
     remedy = say("write the time of birth in born_at, or the minutes after birth here")
     return Finding(at, column, values, NEEDS_BIRTH, remedy, "set to missing")

@@ -8,16 +8,22 @@ from typing import Any
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
+from pandas.api.types import (
+    is_bool_dtype,
+    is_datetime64_any_dtype,
+    is_float_dtype,
+    is_integer_dtype,
+    is_object_dtype,
+)
 
-from neonatal_stats.season.following.ages import born, causes, died, lost_by, span, stillborn, watched
+from neonatal_stats.season.following.ages import birth, born, causes, died, lost_by, span, stillborn, watched
 from neonatal_stats.season.following.clocks import ELAPSED
 from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
-from neonatal_stats.season.following.schema import checked
 from neonatal_stats.season.following.seasons import in_time
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
-from neonatal_stats.vocabulary.derived import OF_WINDOW
+from neonatal_stats.vocabulary.derived import OF_WINDOW, derived
 
 SHAPED = (
     "died",
@@ -153,7 +159,7 @@ def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Setti
 def in_order(births: pd.DataFrame) -> pd.DataFrame:
     """The rows in canonical order: farm, season, birth, dam, order of birth, identity, then everything else."""
     frame = births.reset_index(drop=True)
-    moment, _ = born(frame)
+    moment = birth(frame)
     keyed = frame.assign(born=moment)
     first = [name for name in FIRST_ORDER if name in keyed]
     rest = [name for name in keyed if name not in first]
@@ -256,3 +262,71 @@ def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
     first = pd.concat([written, earliest], axis=1).min(axis=1)
     not_by = births.get("fed_not_by_h", pd.Series(np.nan, index=births.index)).where(first.isna())
     return births.assign(fed_after_h=first, fed_not_by_h=not_by)
+
+
+OF_KIND = {
+    "text": "text",
+    "terms": "text",
+    "moment": "moment",
+    "date": "moment",
+    "number": "number",
+    "integer": "number",
+    "elapsed": "number",
+    "yes_no": "flag or missing",
+}
+ORDERED = (
+    "farm",
+    "season",
+    "delivery",
+    "sex",
+    "birth_place",
+    "suck_reflex",
+    "mothered_up",
+    "rearing",
+    "left_reason",
+    "cause",
+    "cause_basis",
+)
+"""Tidy columns that are ordered classes, those of the season by time."""
+
+
+def kind_of(name: str) -> str:
+    """The kind of a column of births as `follow` leaves it; "" for a column that is not of the vocabulary."""
+    if (found := derived("births", name)) is not None:
+        return found.kind
+    if name == "died" or name.endswith("_is_day"):
+        return "flag"
+    if name in ORDERED:
+        return "class"
+    if name.endswith("_not_by"):
+        return "number"
+    return next((OF_KIND.get(column.kind, "text") for column in BIRTHS if column.name == name), "")
+
+
+def checked(births: pd.DataFrame) -> pd.DataFrame:
+    """The frame itself. Raises `TypeError`, naming each column of another kind than agreed."""
+    odd = [
+        f"{name} is {births[name].dtype} and should be a {kind}"
+        for name in map(str, births.columns)
+        if (kind := kind_of(name)) and not _is(births[name], kind)
+    ]
+    if odd:
+        raise TypeError(f"births: {'; '.join(odd)}")
+    return births
+
+
+def _is(values: pd.Series, kind: str) -> bool:
+    dtype = values.dtype
+    if kind == "class":
+        return isinstance(dtype, pd.CategoricalDtype) and bool(dtype.ordered)
+    if isinstance(dtype, pd.CategoricalDtype):
+        return False
+    if kind == "flag":
+        return is_bool_dtype(dtype) and isinstance(dtype, np.dtype)
+    if kind == "flag or missing":
+        return is_bool_dtype(dtype) and not isinstance(dtype, np.dtype)
+    if kind == "number":
+        return is_float_dtype(dtype)
+    if kind == "code":
+        return is_integer_dtype(dtype)
+    return is_datetime64_any_dtype(dtype) if kind == "moment" else is_object_dtype(dtype)

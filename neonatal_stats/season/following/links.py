@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, say, where
+from neonatal_stats.season.finding import found_in, say
 from neonatal_stats.season.following.ages import column, elapsed_h
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.settings import Settings
@@ -20,11 +20,11 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
     moment = TIME_OF[events.table]
     frame = events.frame
     newborn, candidates = _newborn(frame, births, moment)
-    identity = frame["newborn_id"] if "newborn_id" in frame else pd.Series(None, frame.index, dtype=object)
-    for mask, problem, remedy in (
-        (identity.isna(), say("the row names no newborn"), say("write the newborn's identity in newborn_id")),
+    nobody = frame["newborn_id"].isna() if "newborn_id" in frame else pd.Series(True, frame.index)
+    for rows, problem, remedy in (
+        (nobody, say("the row names no newborn"), say("write the newborn's identity in newborn_id")),
         (
-            identity.notna() & (candidates == 0),
+            ~nobody & (candidates == 0),
             say("no birth has this identity, or it stands at two newborns"),
             say("look for a slip in the identity"),
         ),
@@ -34,8 +34,7 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
             say("give each newborn an identity of its own, or write the farm and the time beside it"),
         ),
     ):
-        at = where(mask)
-        events.enter(Finding(at, "newborn_id", identity.take(at).tolist(), problem, remedy, "set aside"))
+        events.enter(found_in(frame, rows, "newborn_id", problem, remedy, "set aside"))
     events.frame = frame.assign(newborn=newborn, age_h=_age(frame, births, newborn, moment, settings))
 
 

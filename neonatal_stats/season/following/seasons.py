@@ -1,22 +1,39 @@
-"""The season each birth belongs to, told by the birth dates; the order of the seasons in time."""
+"""The season each birth belongs to, told by the birth dates; the order of the seasons in time.
+
+Births belong to one season by runs of their dates; dates far off all others are slips.
+"""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding, Said, say, where
-from neonatal_stats.season.following.runs import far_off, run_labels
+from neonatal_stats.season.finding import CannotRead, Finding, say, where
+from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.model import NOT_RECORDED
 from neonatal_stats.season.settings import Settings
 
 TWO_SEASONS_D = 300
 """One written name at runs that begin so many days apart names two seasons: the dates are believed."""
+GAP_D = 75
+"""So many days without a birth end a run (the founders' own choice; two blocks a year lie further apart)."""
+STRAGGLERS_D = 150
+FEW_DAYS = 3
+"""A run of births on so few days belongs to its neighbour where that lies within so many days: stragglers."""
+YEAR_D = 366
+SLIP_SHARE = 0.05
+LONE_BIRTH_OF = 10
+"""A few births far from all others of their file are a slip up to this share; a single one from ten births on."""
+FAR_AWAY_D, FAR_AWAY_OF = 5 * YEAR_D, 3
+"""Births so many days from all others are a slip even in a small file, up to one birth in three."""
+
+Days = NDArray[np.int64]
 
 
 def name_seasons(births: Gathered, settings: Settings) -> None:
@@ -33,9 +50,9 @@ def name_seasons(births: Gathered, settings: Settings) -> None:
     farm = _filled(_only_one_of_its_file(births, frame.get("farm", nobody), file), "the farm")
     species = _filled(frame.get("species", nobody), "")
     written = frame.get("season", nobody)
-    slip = _slips(birth_day(frame), written, file)
-    _ask_about(births, np.flatnonzero(slip & ~years_from_its_season(birth_day(frame), written)))
-    season = _named(births, birth_day(births.frame).mask(slip), farm, written, settings)
+    slip = _slips(birth(frame), written, file)
+    _ask_about(births, np.flatnonzero(slip & ~years_from_its_season(birth(frame), written)))
+    season = _named(births, birth(births.frame).mask(slip), farm, written, settings)
     season = _undated(births, season, file)
     rest = births.frame.drop(columns=["farm", "season", "species"], errors="ignore")
     births.frame = pd.concat(
@@ -45,13 +62,6 @@ def name_seasons(births: Gathered, settings: Settings) -> None:
 
 def _filled(values: pd.Series, other: pd.Series | str) -> pd.Series:
     return values.astype(object).where(values.notna(), other)
-
-
-def birth_day(frame: pd.DataFrame) -> pd.Series:
-    """The moment of birth, or its day where no time was kept."""
-    never = pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
-    at, on = frame.get("born_at", never), frame.get("born_on", never)
-    return at.fillna(on.dt.normalize())
 
 
 def season_of(born: pd.Series, first_month: int) -> pd.Series:
@@ -77,9 +87,8 @@ def _only_one_of_its_file(births: Gathered, farm: pd.Series, file: pd.Series) ->
     filled = _filled(farm, file.map(named))
     at = where(farm.isna() & filled.notna())
     problem = say("no farm is written; it is counted with the only farm that its file names")
-    births.enter(
-        Finding(at, "farm", filled.take(at).tolist(), problem, say("write the farm in each row"), "noted")
-    )
+    remedy = say("write the farm in each row")
+    births.enter(Finding(at, "farm", filled.take(at).tolist(), problem, remedy, "noted"))
     return filled
 
 
@@ -104,22 +113,15 @@ def _slips(day: pd.Series, written: pd.Series, file: pd.Series) -> NDArray[np.bo
     return slip & ~(written.notna() & ~written.isin(of_others)).to_numpy()
 
 
-def _ask_about(births: Gathered, at: NDArray[np.int64]) -> None:
+def _ask_about(births: Gathered, at: Days) -> None:
     """Set birth dates that stand far off to missing."""
-    day = birth_day(births.frame)
-    births.enter(
-        Finding(
-            at,
-            "born_at" if "born_at" in births.frame else "born_on",
-            day.take(at).tolist(),
-            say(
-                "it is far from the dates of all other births of its file, so the year or month may be a slip"
-            ),
-            say("mend the date; if it is right, write its own season beside it in a column season"),
-            "set to missing",
-            ("born_at", "born_on"),
-        )
+    name = "born_at" if "born_at" in births.frame else "born_on"
+    values = birth(births.frame).take(at).tolist()
+    problem = say(
+        "it is far from the dates of all other births of its file, so the year or month may be a slip"
     )
+    remedy = say("mend the date; if it is right, write its own season beside it in a column season")
+    births.enter(Finding(at, name, values, problem, remedy, "set to missing", ("born_at", "born_on")))
 
 
 def _named(
@@ -130,18 +132,13 @@ def _named(
     if settings.season_first_month is not None or not len(dated):
         by_month = season_of(day, settings.season_first_month or 1)
         return written.where(written.notna(), by_month)
-    known = pd.DataFrame(
-        {
-            "farm": farm.iloc[dated].to_numpy(),
-            "written": written.iloc[dated].to_numpy(),
-            "day": _days(day.iloc[dated]),
-        }
-    )
+    known = pd.DataFrame({"farm": farm.array, "written": written.array}).iloc[dated].reset_index(drop=True)
+    known["day"] = _days(day.iloc[dated])
     known["run"] = run_labels(known["day"].to_numpy(), pd.factorize(known["farm"])[0].astype(np.int64))
     split = _written_over_two_seasons(known)
     known["written"] = known["written"].where(~split, None)
     by_date = known["run"].map(_names_of_runs(known))
-    lent = known.groupby(["farm", "run"])["written"].transform(_only_or_nothing)
+    lent = known.groupby(["farm", "run"])["written"].transform(_only)
     season = written.copy()
     season.iloc[dated] = _filled(_filled(known["written"], lent), by_date).to_numpy()
     at = dated[split.to_numpy()].astype(np.int64)
@@ -149,10 +146,6 @@ def _named(
     remedy = say("write each season's own name")
     births.enter(Finding(at, "season", written.take(at).tolist(), problem, remedy, "noted"))
     return season
-
-
-def _only_or_nothing(values: pd.Series) -> object:
-    return _only(values)
 
 
 def _written_over_two_seasons(known: pd.DataFrame) -> pd.Series:
@@ -189,20 +182,12 @@ def _undated(births: Gathered, season: pd.Series, file: pd.Series) -> pd.Series:
     only = season.groupby(file.to_numpy()).agg(_only)
     filled = _filled(season, file.map(only))
     remedy = say("write the date of birth, or the season in a column season")
-    for at, value, problem, ended in (
-        (
-            where(season.isna() & filled.notna()),
-            filled,
-            say("no date of birth; it is counted in the only season of its file"),
-            "noted",
-        ),
-        (where(filled.isna()), season, _NO_SEASON, "set to missing"),
-    ):
-        births.enter(Finding(at, "season", value.take(at).tolist(), problem, remedy, ended))  # type: ignore[arg-type]
+    alone, nowhere = where(season.isna() & filled.notna()), where(filled.isna())
+    problem = say("no date of birth; it is counted in the only season of its file")
+    births.enter(Finding(alone, "season", filled.take(alone).tolist(), problem, remedy, "noted"))
+    problem = say("no date of birth and no season, so it belongs to no season and to no headline")
+    births.enter(Finding(nowhere, "season", [None] * len(nowhere), problem, remedy, "set to missing"))
     return _filled(filled, NOT_RECORDED)
-
-
-_NO_SEASON: Said = say("no date of birth and no season, so it belongs to no season and to no headline")
 
 
 def _days(moments: pd.Series) -> NDArray[np.int64]:
@@ -236,7 +221,7 @@ def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.Dat
     """
     keep = (births.frame["season"] == season).to_numpy()
     if not keep.any():
-        found = ", ".join(in_time(births.frame["season"], birth_day(births.frame))) or "none"
+        found = ", ".join(in_time(births.frame["season"], birth(births.frame))) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
     births.only(keep)
     chosen = np.flatnonzero(followed["season"] == season)
@@ -245,3 +230,80 @@ def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.Dat
         newborn = table.frame["newborn"]
         table.only((newborn.isna() | newborn.isin(chosen)).to_numpy())
         table.frame["newborn"] = table.frame["newborn"].map(place)
+
+
+def run_labels(day: Days, farm: Days) -> Days:
+    """The run of each birth, numbered from 0.
+
+    The dates of all farms together make the runs; a run of over a year is looked at farm by farm, and where births
+    never stop it is cut each year at the month in which fewest are born.
+    """
+    labels = _runs(day)
+    for long in _longer_than_a_year(day, labels):
+        here = np.flatnonzero(labels == long)
+        for one in np.unique(farm[here]):
+            own = here[farm[here] == one]
+            labels[own] = labels.max() + 1 + _runs(day[own])
+    for long in _longer_than_a_year(day, labels):
+        here = np.flatnonzero(labels == long)
+        labels[here] = labels.max() + 1 + _years(day[here])
+    return np.unique(labels, return_inverse=True)[1].astype(np.int64)
+
+
+def far_off(day: Days, of: Days) -> NDArray[np.bool_]:
+    """True for the few births of a file (``of`` numbers the files) that stand far from all its others."""
+    found = np.zeros(len(day), dtype=bool)
+    for one in np.unique(of):
+        here = np.flatnonzero(of == one)
+        labels = _runs(day[here])
+        births = np.bincount(labels)
+        days = pd.Series(day[here]).groupby(labels).nunique().to_numpy()
+        most = max(SLIP_SHARE * len(here), 1.0 if len(here) >= LONE_BIRTH_OF else 0.0)
+        few = (births <= most) | (_years_away(day[here], labels) & (births <= len(here) / FAR_AWAY_OF))
+        found[here] = (few & (days <= FEW_DAYS) & (births < births.max()))[labels]
+    return found
+
+
+def _years_away(day: Days, labels: Days) -> NDArray[np.bool_]:
+    """For each run, whether all others lie years before and behind it."""
+    ends = pd.Series(day).groupby(labels).agg(["min", "max"])
+    before = (ends["min"] - ends["max"].shift(1)).fillna(np.inf)
+    behind = (ends["min"].shift(-1) - ends["max"]).fillna(np.inf)
+    return np.asarray(np.minimum(before, behind) > FAR_AWAY_D)
+
+
+def _runs(day: Days) -> Days:
+    """Runs by the gaps between dates, stragglers with their nearest neighbour."""
+    days, place = np.unique(day, return_inverse=True)
+    starts = np.flatnonzero(np.diff(days, prepend=days[0] - GAP_D - 1) > GAP_D)
+    ends = np.append(starts[1:], len(days))
+    runs = [(int(first), int(last)) for first, last in zip(starts, ends, strict=True)]
+    while (joined := _a_straggler(days, runs)) is not None:
+        runs[joined : joined + 2] = [(runs[joined][0], runs[joined + 1][1])]
+    label = np.repeat(np.arange(len(runs)), [last - first for first, last in runs])
+    return label[place].astype(np.int64)
+
+
+def _a_straggler(days: Days, runs: list[tuple[int, int]]) -> int | None:
+    """The place of a run that joins the one behind it, because one of the two holds stragglers of the other."""
+    gaps = [int(days[later[0]] - days[run[1] - 1]) for run, later in pairwise(runs)]
+    for place in np.argsort(gaps, kind="stable"):
+        few = min(last - first for first, last in runs[place : place + 2]) <= FEW_DAYS
+        if few and gaps[place] <= STRAGGLERS_D:
+            return int(place)
+    return None
+
+
+def _longer_than_a_year(day: Days, labels: Days) -> list[int]:
+    span = pd.Series(day).groupby(labels).agg(["min", "max"])
+    return [int(label) for label in span.index[span["max"] - span["min"] > YEAR_D]]
+
+
+def _years(day: Days) -> Days:
+    """Years that begin in the month around which fewest are born; January where no month stands out."""
+    dates = pd.DatetimeIndex(day.astype("datetime64[D]"))
+    born = np.bincount(dates.month - 1, minlength=12)
+    around = born + np.roll(born, 1)
+    first = int(around.argmin()) + 1 if around.min() < around.mean() / 2 else 1
+    year = dates.year.to_numpy() - (dates.month.to_numpy() < first)
+    return np.unique(year, return_inverse=True)[1].astype(np.int64)

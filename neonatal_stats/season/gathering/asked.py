@@ -1,28 +1,93 @@
-"""What the numbers of a births sheet may mean, as only the farm can say: codes, counts, rows for litters."""
+"""What the numbers of a sheet of one newborn a row may mean: codes, counts of the litter, rows for litters.
+
+Counts of the litter repeated on each newborn's row are left out, so that no littermate takes another's death; what only
+the farm can say is asked.
+"""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from itertools import product
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.words import plain
-from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.cells.parsed import plain
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering import litters
-from neonatal_stats.season.gathering.counted import ALIKE, count_meant, numbers
-from neonatal_stats.season.grid import RawColumn, RawTable
-from neonatal_stats.season.map.records_map import TableMap
+from neonatal_stats.season.gathering.counted import count_headings, numbers
+from neonatal_stats.season.grid import RawColumn, RawTable, Remark
+from neonatal_stats.season.records_map import TableMap, plain_heading
+from neonatal_stats.vocabulary.columns import ALIKE
+from neonatal_stats.vocabulary.farm_words import count_meant
 
-LEAST, NEARLY_ALL, MOSTLY = 10, 0.8, 0.5
+LEAST, LITTERS = 10, 3
+ALL, NEARLY_ALL, HALF = 0.95, 0.8, 0.5
 FIRST_CODE, LAST_CODE = 2, 99
-LITTERS = 3
-OUTCOMES = {
+CODED = {
     "died": "newborns_lost",
     "born_alive": "newborns_born_alive",
     "born_dead": "newborns_born_dead",
     "alive_now": "newborns_reared",
 }
 """Columns of yes and no that a farm may code, each with what it may count instead."""
+LIVING = ("newborns_born_alive", "newborns_reared", "alive")
+DEAD = ("newborns_born_dead", "newborns_died", "newborns_lost", "dead")
+OUTCOMES = (*CODED, "died_at", "found_dead_at", "cause")
+
+
+def without_litter_counts(table: RawTable, own: TableMap) -> RawTable:
+    """The sheet without columns that count the litter on each row of its newborns, where that is proven.
+
+    A dam's rows are as many as her litter counts, all show the same numbers, and these add up to the litter or exceed
+    one. Nothing is left out that the map speaks of, nor the only column that tells an outcome.
+    """
+    counted = {
+        heading: name
+        for heading, name in count_headings(table, own).items()
+        if name != ALIKE and plain_heading(heading) not in own.columns and _numeric(table, heading)
+    }
+    code = litters.dams(table, own)
+    born = next((heading for heading, name in counted.items() if name == "newborns_born"), None)
+    if born is None or code is None or litters.one_row_a_dam(code):
+        return table
+    found = {heading: numbers(table.columns[heading]) for heading in counted}
+    alike = [heading for heading in counted if heading != born and _alike(found[heading], code)]
+    if not alike or not _proven(counted, found, born, alike):
+        return table
+    if (litters.rows_of_dam(code) == found[born])[code >= 0].mean() < NEARLY_ALL:
+        return table
+    kept = {heading: cells for heading, cells in table.columns.items() if heading not in alike}
+    named = ", ".join(f'"{heading}"' for heading in alike)
+    problem = say("{named} count the litter on each row of its newborns and were left out", named=named)
+    remedy = say("nothing need be done; keep one column that says what became of each newborn")
+    left = table.remarked(Remark(alike[0], problem, remedy), columns=kept)
+    return left if any(litters.is_filled(left, own, name) for name in OUTCOMES) else table
+
+
+def _numeric(table: RawTable, heading: str) -> bool:
+    cells = table.columns[heading]
+    return bool(cells.filled.any() and np.isfinite(numbers(cells)[cells.filled]).all())
+
+
+def _alike(found: NDArray[np.float64], code: NDArray[np.int64]) -> bool:
+    """True where all rows of nearly every dam show the same number."""
+    known = code >= 0
+    by_dam = pd.Series(found[known]).groupby(code[known]).agg(["size", "nunique"])
+    several = by_dam[by_dam["size"] > 1]
+    return len(several) > 0 and bool((several["nunique"] <= 1).mean() >= ALL)
+
+
+def _proven(
+    counted: Mapping[str, str], found: Mapping[str, NDArray[np.float64]], born: str, alike: list[str]
+) -> bool:
+    """Some number exceeds one, or those of the living and of the dead add up to the born."""
+    if any((found[heading] > 1).any() for heading in alike):
+        return True
+    living = [heading for heading in alike if counted[heading] in LIVING]
+    dead = [heading for heading in alike if counted[heading] in DEAD]
+    return any(np.mean(found[a] + found[b] == found[born]) >= ALL for a, b in product(living, dead))
 
 
 def ask_about_numbers(table: RawTable, own: TableMap) -> None:
@@ -39,7 +104,7 @@ def _rows_for_many(table: RawTable, own: TableMap) -> None:
     for heading, cells in table.columns.items():
         if count_meant(heading) != ALIKE or own.column_of("births", heading) is not None:
             continue
-        found, filled = numbers(cells), cells.codes >= 0
+        found, filled = numbers(cells), cells.filled
         if not (filled.any() and (found > 1).any() and (found[filled] >= 1).mean() >= NEARLY_ALL):
             continue
         if not _repeats_the_litter(found, litters.dams(table, own)):
@@ -54,26 +119,24 @@ def _repeats_the_litter(found: NDArray[np.float64], code: NDArray[np.int64] | No
     """True where the number is that of the dam's own rows, nearly everywhere: a litter size on each newborn's row."""
     if code is None:
         return False
-    rows = np.where(
-        code >= 0, np.bincount(np.maximum(code, 0), weights=code >= 0)[np.maximum(code, 0)], np.nan
-    )
+    rows = litters.rows_of_dam(code)
     known = ~np.isnan(rows) & ~np.isnan(found)
     return bool(known.any() and (rows[known] == found[known]).mean() >= NEARLY_ALL)
 
 
 def _codes(table: RawTable, own: TableMap) -> None:
     """Numbers over 1 where yes or no is asked for: codes of which only the farm knows the meaning, or counts."""
-    for name, of_litter in OUTCOMES.items():
+    for name, of_litter in CODED.items():
         heading = litters.heading_of(table, own, name)
         if heading is None:
             continue
         cells = table.columns[heading]
         words = {plain(word) for word in own.words.get(name, {})}
-        used = np.bincount(cells.codes[cells.codes >= 0], minlength=len(cells.distinct))
+        used = cells.uses
         found = numbers(RawColumn(np.arange(len(cells.distinct)), cells.distinct))
         code = (found == np.floor(found)) & (found >= 0) & (found <= LAST_CODE) & (used > 0)
         open_ = code & ~np.array([plain(cell) in words for cell in cells.distinct], dtype=bool)
-        if used[code].sum() < MOSTLY * used.sum() or not open_.any():
+        if used[code].sum() < HALF * used.sum() or not open_.any():
             continue
         if (open_ & (found >= FIRST_CODE)).any() or _alike_in_litters(table, own, numbers(cells)):
             each = {int(value): int(used[found == value].sum()) for value in sorted(set(found[code]))}
@@ -107,8 +170,7 @@ def _one_row_a_litter(table: RawTable, own: TableMap) -> None:
         return
     size = numbers(table.columns[heading])
     several = (size > 1) & (code >= 0)
-    rows = np.bincount(np.maximum(code, 0), weights=code >= 0)[np.maximum(code, 0)]
-    if several.sum() >= LEAST and (rows[several] == 1).mean() >= NEARLY_ALL:
+    if several.sum() >= LEAST and (litters.rows_of_dam(code)[several] == 1).mean() >= NEARLY_ALL:
         raise CannotRead(
             f'{table.place}: nearly every dam stands on one row, though "{heading}" is often over 1; if a row stands '
             f'for a litter, say in the map under [columns] "{heading}" = "newborns_born" and which column counts its '

@@ -6,29 +6,22 @@ newborn and the counts add up. What could be read in two ways is asked for.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import replace
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import CannotRead, Finding, say
+from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.gathering import litters
-from neonatal_stats.season.gathering.dead_counts import MOST, Reckoned, reckoned
-from neonatal_stats.season.grid import RawColumn, RawTable, Remark
-from neonatal_stats.season.map.records_map import TableMap, plain_heading
-from neonatal_stats.vocabulary import farm_words
-from neonatal_stats.vocabulary.columns import COUNTS, column_of
+from neonatal_stats.season.gathering.dead_counts import MOST, reckoned
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, recoded
+from neonatal_stats.season.records_map import TableMap, plain_heading
+from neonatal_stats.vocabulary.columns import ALIKE, COUNTS, column_of
+from neonatal_stats.vocabulary.farm_words import count_meant
 
-ALIKE = "newborns_in_row"
 MOST_ALIKE = 500
 BORN = ("newborns_born", "newborns_born_alive", "alive")
 ADD_UP, FEW = 0.95, 2
-
-
-def count_meant(heading: str) -> str | None:
-    """What a heading counts, by its words; "dead" and "alive" where it is not clear whom or when."""
-    return farm_words.count_meant(heading)
 
 
 def expanded(table: RawTable, own: TableMap, of_births: bool) -> RawTable:
@@ -43,18 +36,14 @@ def expanded(table: RawTable, own: TableMap, of_births: bool) -> RawTable:
     declared = {
         heading: name for heading, name in counted.items() if own.columns.get(plain_heading(heading)) == name
     }
-    alike = next((heading for heading, name in declared.items() if name == ALIKE), None)
-    if alike:
+    if alike := next((heading for heading, name in declared.items() if name == ALIKE), None):
         return _alike(table, alike)
     counted = {heading: name for heading, name in counted.items() if name != ALIKE}
-    if not _counts_litters(table, own, counted, declared, of_births):
-        if declared:
-            raise CannotRead(_goes_with_nothing(table, declared))
-        return table
-    counts = {name: numbers(table.columns[heading]) for heading, name in counted.items()}
-    return _by_litter(
-        table, own, counted, reckoned(table.place, counted, counts, bool(declared)), bool(declared)
-    )
+    if _counts_litters(table, own, counted, declared, of_births):
+        return _by_litter(table, own, counted, bool(declared))
+    if declared:
+        raise CannotRead(_goes_with_nothing(table, declared))
+    return table
 
 
 def _goes_with_nothing(table: RawTable, declared: Mapping[str, str]) -> str:
@@ -80,27 +69,31 @@ def count_headings(table: RawTable, own: TableMap) -> dict[str, str]:
 def counts_of_litters(table: RawTable, own: TableMap) -> frozenset[str]:
     """Headings that count newborns of litters, as far as their words and numbers tell: they need no line in a map."""
     counted = {h: name for h, name in count_headings(table, own).items() if name != ALIKE}
-    counts = set(counted.values()) & set(BORN) and len(counted) > 1 and _whole_numbers(table, counted)
-    return frozenset(counted if counts else ())
+    return frozenset(counted if _may_count(table, counted) else ())
+
+
+def _may_count(table: RawTable, counted: Mapping[str, str]) -> bool:
+    born = set(counted.values()) & set(BORN)
+    return bool(born) and len(counted) > 1 and _whole_numbers(table, counted)
 
 
 def numbers(column: RawColumn) -> NDArray[np.float64]:
     """The number in each cell, NaN where there is none."""
-    values = []
-    for cell in column.distinct:
-        try:
-            number = float(str(cell))
-        except ValueError:
-            number = np.nan
-        values.append(number if np.isfinite(number) else np.nan)
-    return np.array([*values, np.nan])[column.codes]
+    return column.spread(np.array([_number(cell) for cell in column.distinct], dtype=float), np.nan)
+
+
+def _number(cell: object) -> float:
+    try:
+        number = float(str(cell))
+    except ValueError:
+        return np.nan
+    return number if np.isfinite(number) else np.nan
 
 
 def _counts_litters(
     table: RawTable, own: TableMap, counted: Mapping[str, str], declared: Mapping[str, str], of_births: bool
 ) -> bool:
-    names = set(counted.values())
-    if not names & set(BORN) or len(names) < 2 or not _whole_numbers(table, counted):
+    if not _may_count(table, counted):
         return False
     if set(counted) <= set(declared):
         return True
@@ -128,7 +121,7 @@ def _whole_numbers(table: RawTable, counted: Mapping[str, str]) -> bool:
     over = False
     for heading, name in counted.items():
         found = numbers(table.columns[heading])
-        filled = table.columns[heading].codes >= 0
+        filled = table.columns[heading].filled
         if filled.any() and np.isnan(found[filled]).mean() > 0.2:
             return False
         a_size = name == "newborns_born" and "size" in plain_heading(heading)
@@ -137,157 +130,96 @@ def _whole_numbers(table: RawTable, counted: Mapping[str, str]) -> bool:
     return over
 
 
-def _by_litter(
-    table: RawTable, own: TableMap, counted: Mapping[str, str], found: Reckoned, declared: bool
-) -> RawTable:
-    wrong = found.wrong.copy()
-    for finding in table.findings:
-        wrong[finding.at] = False
+def _by_litter(table: RawTable, own: TableMap, counted: Mapping[str, str], declared: bool) -> RawTable:
+    counts = {name: numbers(table.columns[heading]) for heading, name in counted.items()}
+    found = reckoned(table.place, counted, counts, declared)
+    wrong = found.wrong & ~table.found
     if not declared and (wrong & ~found.unwritten).sum() > max(FEW, (1 - ADD_UP) * len(wrong)):
         raise CannotRead(
             f"{table.place}: it seems to count newborns for each dam, and in {int(wrong.sum()):,} of {len(wrong):,} "
             f"rows {', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of "
             'them counts, or leave it out with = "".'
         )
-    born = np.where(wrong, 1, found.born)
-    for finding in table.findings:
-        born[finding.at] = 1
-    row, order, first, moved = _rows_of(table, born)
+    born = np.where(wrong | table.found, 1, found.born)
+    row, order = _rows_of(born)
     columns = {h: c.take(row) for h, c in table.columns.items() if h not in counted}
     columns |= _outcome(order, found.still[row], found.died[row], born[row], found.birth_unknown)
-    if litters.heading_of(table, own, "litter_id") is None:
-        columns["litter_id"] = litters.row_names(table, row, litters.dams(table, own))
-    return replace(
-        table,
-        columns=columns,
-        rows=table.rows[row],
-        findings=(
-            *moved,
-            *_wrong_counts(table, counted, wrong & ~found.unwritten, first),
-            *_unwritten(table, counted, wrong & found.unwritten, first),
-        ),
-        remarks=(*table.remarks, *_cost(table, row, born), *found.remarks),
-    )
+    columns |= litters.litter_id(table, own, row)
+    remarks = (*_cost(table, row, born), *found.remarks)
+    findings = tuple(_wrong_counts(table, counted, wrong, found.unwritten))
+    return litters.one_row_each(table, row, columns, *remarks, findings=findings)
 
 
-def _rows_of(
-    table: RawTable, born: NDArray[np.int64]
-) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64], list[Finding]]:
-    """For each newborn its row and its place in it, for each row its first newborn, and the findings moved there."""
-    row = np.repeat(np.arange(len(table.rows)), born)
-    order = np.arange(len(row)) - np.repeat(np.cumsum(born) - born, born)
-    first = np.searchsorted(row, np.arange(len(table.rows)))
-    return row, order, first, [replace(finding, at=first[finding.at]) for finding in table.findings]
+def _rows_of(born: Rows) -> tuple[Rows, Rows]:
+    """For each newborn its row and its place in it."""
+    row = np.repeat(np.arange(len(born)), born)
+    return row, np.arange(len(row)) - np.repeat(np.cumsum(born) - born, born)
 
 
-def _outcome(
-    order: NDArray[np.int64],
-    still: NDArray[np.int64],
-    died: NDArray[np.int64],
-    born: NDArray[np.int64],
-    birth_unknown: bool,
-) -> dict[str, RawColumn]:
+def _outcome(order: Rows, still: Rows, died: Rows, born: Rows, birth_unknown: bool) -> dict[str, RawColumn]:
     """The first of the littermates stand for the born dead, the next for those that died later."""
-    words = np.array(["yes", "no"], dtype=object)
     dead = np.where(order < still, 1, 0)
     lost = np.where(order < still + died, 0, 1)
     alive = np.where((dead == 0) & birth_unknown & (lost == 0), -1, dead)
-    sizes = np.empty(MOST + 2, dtype=object)
-    sizes[:] = [float(size) for size in range(MOST + 2)]
     return {
-        "born_alive": RawColumn(alive.astype(np.int64), words),
-        "died": RawColumn(lost.astype(np.int64), words),
-        "litter_size": RawColumn(born.astype(np.int64), sizes),
+        "born_alive": recoded(alive, ("yes", "no")),
+        "died": recoded(lost, ("yes", "no")),
+        "litter_size": recoded(born, map(float, range(MOST + 2))),
     }
 
 
-def _shown(table: RawTable, counted: Mapping[str, str], at: NDArray[np.int64]) -> list[str]:
-    return [
-        ", ".join(f"{h} {table.columns[h].at(np.array([row]))[0] or ''}".strip() for h in counted)
-        for row in at
-    ]
-
-
 def _wrong_counts(
-    table: RawTable, counted: Mapping[str, str], wrong: NDArray[np.bool_], first: NDArray[np.int64]
-) -> list[Finding]:
-    at = np.flatnonzero(wrong)
-    if not len(at):
-        return []
+    table: RawTable, counted: Mapping[str, str], wrong: Mask, unwritten: Mask
+) -> Iterator[Finding]:
     problem = say("the counts of this row do not add up to whole newborns")
     remedy = say("born must be born alive plus born dead, and no more can die than were born alive")
-    return [Finding(first[at].astype(np.int64), "", _shown(table, counted, at), problem, remedy, "set aside")]
-
-
-def _unwritten(
-    table: RawTable, counted: Mapping[str, str], at_: NDArray[np.bool_], first: NDArray[np.int64]
-) -> list[Finding]:
-    at = np.flatnonzero(at_)
-    if not len(at):
-        return []
+    if len(at := where(wrong & ~unwritten)):
+        yield Finding(at, "", _shown(table, counted, at), problem, remedy, "set aside")
     problem = say("how many of this litter died is not written, though other rows write 0")
     remedy = say("write 0 where none died")
-    shown = _shown(table, counted, at)
-    aside = Finding(first[at].astype(np.int64), "", shown, problem, remedy, "set aside", about="not written")
-    return [aside]
+    if len(at := where(wrong & unwritten)):
+        shown = _shown(table, counted, at)
+        yield Finding(at, "", shown, problem, remedy, "set aside", about="not written")
 
 
-def _cost(table: RawTable, row: NDArray[np.int64], born: NDArray[np.int64]) -> list[Remark]:
-    remedy = say("write one row a newborn next season to learn which died, and when")
-    costs = [
-        Remark(
-            "",
-            say(
-                "the sheet counts newborns for each dam: {rows} rows were expanded to {n} newborns; which littermate "
-                "died, and when, is not known, so nothing that differs between littermates can be asked",
-                rows=f"{len(table.rows):,}",
-                n=f"{len(row):,}",
-            ),
-            remedy,
-        )
+def _shown(table: RawTable, counted: Mapping[str, str], at: Rows) -> list[str]:
+    rows = zip(*(table.columns[heading].at(at) for heading in counted), strict=True)
+    return [
+        ", ".join(f"{h} {cell or ''}".strip() for h, cell in zip(counted, cells, strict=True))
+        for cells in rows
     ]
+
+
+def _cost(table: RawTable, row: Rows, born: Rows) -> Iterator[Remark]:
+    problem = say(
+        "the sheet counts newborns for each dam: {rows} rows were expanded to {n} newborns; which littermate "
+        "died, and when, is not known, so nothing that differs between littermates can be asked",
+        rows=f"{len(table.rows):,}",
+        n=f"{len(row):,}",
+    )
+    yield Remark("", problem, say("write one row a newborn next season to learn which died, and when"))
     if (born == 0).any():
         problem = say("{n} rows count no newborn and stand for none", n=f"{int((born == 0).sum()):,}")
-        costs.append(Remark("", problem, say("nothing need be done if these dams gave birth to none")))
-    return costs
+        yield Remark("", problem, say("nothing need be done if these dams gave birth to none"))
 
 
 def _alike(table: RawTable, heading: str) -> RawTable:
     """Each row as often as it says that it stands for newborns; where it says no whole number, once and set aside."""
     n = numbers(table.columns[heading])
     whole = (n >= 1) & (n <= MOST_ALIKE) & (n == np.floor(n))
-    unclear = ~whole
-    for finding in table.findings:
-        unclear[finding.at] = False
-    once = ~whole
-    for finding in table.findings:
-        once[finding.at] = True
-    row, _, first, moved = _rows_of(table, np.where(once, 1, np.nan_to_num(n)).astype(np.int64))
-    at = np.flatnonzero(unclear)
-    aside = Finding(
-        first[at].astype(np.int64),
-        "",
-        table.columns[heading].at(at),
-        say("how many newborns this row stands for is not written as a whole number from 1 on"),
-        say("write the number, or remove the row where it stands for none"),
-        "set aside",
+    row, _ = _rows_of(np.where(whole & ~table.found, np.nan_to_num(n), 1).astype(np.int64))
+    at = where(~whole & ~table.found)
+    problem = say("how many newborns this row stands for is not written as a whole number from 1 on")
+    remedy = say("write the number, or remove the row where it stands for none")
+    aside = Finding(at, "", table.columns[heading].at(at), problem, remedy, "set aside")
+    said = say(
+        "{rows} rows stand for {n} newborns, those of a row all alike",
+        rows=f"{len(table.rows):,}",
+        n=f"{len(row):,}",
     )
-    remark = Remark(
-        heading,
-        say(
-            "{rows} rows stand for {n} newborns, those of a row all alike",
-            rows=f"{len(table.rows):,}",
-            n=f"{len(row):,}",
-        ),
-        say("write one row a newborn next season to learn more of each"),
-    )
-    return replace(
-        table,
-        columns={h: c.take(row) for h, c in table.columns.items() if h != heading},
-        rows=table.rows[row],
-        findings=(*moved, *([aside] if len(at) else [])),
-        remarks=(*table.remarks, remark),
-    )
+    remark = Remark(heading, said, say("write one row a newborn next season to learn more of each"))
+    columns = {h: c.take(row) for h, c in table.columns.items() if h != heading}
+    return litters.one_row_each(table, row, columns, remark, findings=[aside] if len(at) else ())
 
 
 def _quoted(heading: str) -> str:

@@ -13,23 +13,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.grid import Remark
+from neonatal_stats.season.grid import Mask, Remark, Rows
 
 MOST = 12
 """More than so many born of one dam at once are no litter."""
 ADD_UP = 0.95
 DEATHS = ("newborns_born_dead", "newborns_died", "newborns_lost", "dead")
 Counts = dict[str, NDArray[np.float64]]
-Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, eq=False)
 class Reckoned:
     """Born, born dead and dead later for each row; rows whose counts cannot be, and those of them with a blank."""
 
-    born: NDArray[np.int64]
-    still: NDArray[np.int64]
-    died: NDArray[np.int64]
+    born: Rows
+    still: Rows
+    died: Rows
     wrong: Mask
     unwritten: Mask
     birth_unknown: bool
@@ -105,13 +104,7 @@ def _whose_alive(place: str, heading: Mapping[str, str], counts: Counts) -> Coun
             return {**counts, "newborns_born_alive": alive}
         if total is None and (counts["newborns_died"] > alive).any():
             return {**counts, "newborns_born": alive + later}
-        raise _unclear(
-            place,
-            heading["alive"],
-            "counts those born alive or those alive now",
-            "newborns_born_alive",
-            "newborns_reared",
-        )
+        raise _of_those_alive(place, heading)
     if total is not None:
         if _equal(born, alive + total):
             return {**_without_dead(counts), "newborns_lost": total}
@@ -121,13 +114,12 @@ def _whose_alive(place: str, heading: Mapping[str, str], counts: Counts) -> Coun
         return counts
     elif "newborns_born_dead" in counts and _equal(born, alive + counts["newborns_born_dead"]):
         return {**counts, "newborns_born_alive": alive}
-    raise _unclear(
-        place,
-        heading["alive"],
-        "counts those born alive or those alive now",
-        "newborns_born_alive",
-        "newborns_reared",
-    )
+    raise _of_those_alive(place, heading)
+
+
+def _of_those_alive(place: str, heading: Mapping[str, str]) -> CannotRead:
+    question = "counts those born alive or those alive now"
+    return _unclear(place, heading["alive"], question, "newborns_born_alive", "newborns_reared")
 
 
 def _without_dead(counts: Counts) -> Counts:
@@ -156,10 +148,8 @@ def _whose_dead(place: str, heading: Mapping[str, str], counts: Counts) -> Count
 
 
 def _whom(place: str, heading: Mapping[str, str]) -> CannotRead:
-    return _unclear(
-        place, heading["dead"], "counts the born dead, those that died later or both",
-        "newborns_born_dead", "newborns_died", "newborns_lost",
-    )  # fmt: skip
+    question = "counts the born dead, those that died later or both"
+    return _unclear(place, heading["dead"], question, "newborns_born_dead", "newborns_died", "newborns_lost")
 
 
 def _unclear(place: str, heading: str, question: str, *names: str) -> CannotRead:

@@ -12,9 +12,10 @@ from numpy.typing import NDArray
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.exchange.births import OF_DEATH
 from neonatal_stats.season.exchange.fates import forms
-from neonatal_stats.season.finding import say
+from neonatal_stats.season.finding import NO_NEED, say
 from neonatal_stats.season.gathering.versions import dead_or_doubtful
 from neonatal_stats.season.grid import Remark
+from neonatal_stats.vocabulary.spelling import words
 
 TOLD_OF = (
     "died",
@@ -27,18 +28,8 @@ TOLD_OF = (
     "left_reason",
 )
 DEATH_COLUMNS = ("died_at", "found_dead_at", "cause")
-OF_A_BIRTH = frozenset(
-    (
-        "dam_id",
-        "litter_id",
-        "born_at",
-        "born_on",
-        "birth_weight_kg",
-        "litter_size",
-        "birth_order",
-        "born_alive",
-        "delivery",
-    )
+OF_A_BIRTH = words(
+    "dam_id litter_id born_at born_on birth_weight_kg litter_size birth_order born_alive delivery"
 )
 SHARE_KNOWN = 0.5
 SHOWN = 8
@@ -72,7 +63,7 @@ def with_death_lists(parts: Sequence[TypedTable]) -> Told:
         found = places[part]
         for book, pairs in zip(books, found.pairs, strict=True):
             told[id(book)] = _told(told[id(book)], part, pairs)
-        unmatched += found.unmatched
+        unmatched += len(found.nobody)
         remarks += [
             ("births", part.raw.file, part.raw.sheet, remark) for remark in (*part.remarks, *found.remarks())
         ]
@@ -101,50 +92,43 @@ class _Places:
             for form, by_form in zip((tag, *forms(tag)), known, strict=True):
                 by_form.setdefault(form, set()).add((number, row))
         dead = _signs(part)
-        self._part, self._likened, self._nobody = part, 0, []
+        self._likened, self._matched = 0, 0
+        self.nobody: list[str] = []
         self.pairs = [np.empty((0, 2), dtype=np.int64) for _ in books]
-        self.unmatched, matched = 0, 0
         for row, tag in enumerate(tags):
-            exact = known[0].get(str(tag), set()) if tag is not None else set()
-            near = (
-                next((k[f] for f, k in zip(forms(str(tag)), known[1:], strict=True) if f in k), set())
-                if tag
-                else set()
-            )
-            places = exact or near
+            said = [] if tag is None else [str(tag), *forms(str(tag))]
+            exact = bool(said) and said[0] in known[0]
+            places = next((k[form] for form, k in zip(said, known, strict=False) if form in k), set())
             if len(places) == 1:
                 ((number, at),) = places
                 self.pairs[number] = np.vstack([self.pairs[number], [at, row]])
                 self._likened += not exact
-                matched += 1
+                self._matched += 1
             elif dead[row] and tag is not None:
-                self.unmatched += 1
-                self._nobody.append(str(tag or "-"))
-        self.share = matched / max(1, len(tags)) if books else 0.0
-        self._matched = matched
+                self.nobody.append(str(tag or "-"))
+        self.share = self._matched / max(1, len(tags)) if books else 0.0
 
     def remarks(self) -> Iterator[Remark]:
         """What was put to newborns, and what could not be."""
-        look = say("look for slips in the tags; write a row for each newborn, the dead ones too")
         problem = say(
             "its {n} rows were put to the newborns of these tags in the other files", n=self._matched
         )
-        yield Remark("newborn_id", problem, say("nothing need be done"))
+        yield Remark("newborn_id", problem, NO_NEED)
         if self._likened:
             problem = say(
                 "{n} tags differ from the newborn's by zeros, letters, signs or capitals alone",
                 n=self._likened,
             )
-            yield Remark(
-                "newborn_id", problem, say("write one tag for one newborn everywhere"), "asked", "outcome"
-            )
-        if self._nobody:
+            remedy = say("write one tag for one newborn everywhere")
+            yield Remark("newborn_id", problem, remedy, "asked", "outcome")
+        if self.nobody:
             problem = say(
                 "{n} deaths are of tags that stand in no book of births, or twice; they are not counted: {tags}",
-                n=len(self._nobody),
-                tags=", ".join(self._nobody[:SHOWN]),
+                n=len(self.nobody),
+                tags=", ".join(self.nobody[:SHOWN]),
             )
-            yield Remark("newborn_id", problem, look, "asked", "outcome")
+            remedy = say("look for slips in the tags; write a row for each newborn, the dead ones too")
+            yield Remark("newborn_id", problem, remedy, "asked", "outcome")
 
 
 def _signs(part: TypedTable) -> NDArray[np.bool_]:
@@ -167,20 +151,11 @@ def _told(book: TypedTable, part: TypedTable, pairs: NDArray[np.int64]) -> Typed
     frame = book.frame.copy()
     said = part.frame.take(pairs[:, 1])
     dead = _signs(part)[pairs[:, 1]]
-    died = (
-        frame["died"].astype("boolean")
-        if "died" in frame
-        else pd.Series(pd.NA, index=frame.index, dtype="boolean")
-    )
+    nobody = pd.Series(None, index=frame.index, dtype=object)
+    died, state = frame.get("died", nobody).astype("boolean"), frame.get("died|state", nobody).astype(object)
     died.iloc[pairs[dead, 0]] = True
-    frame["died"] = died
-    state = (
-        frame["died|state"].astype(object)
-        if "died|state" in frame
-        else pd.Series(None, frame.index, dtype=object)
-    )
     state.iloc[pairs[dead, 0]] = "dead"
-    frame["died|state"] = state
+    frame["died"], frame["died|state"] = died, state
     for name in said:
         if str(name).partition("|")[0] in TOLD_OF and name not in ("died", "died|state"):
             frame[name] = _filled(frame, str(name), said[name], pairs[:, 0])

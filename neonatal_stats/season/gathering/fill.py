@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.numbers import read_numbers
-from neonatal_stats.season.cells.words import plain
-from neonatal_stats.season.finding import CannotRead, Finding, Said, say
+from neonatal_stats.season.cells.parsed import plain
+from neonatal_stats.season.finding import NO_NEED, CannotRead, Finding, Said, say, where
 from neonatal_stats.season.gathering.litters import days
-from neonatal_stats.season.grid import RawColumn, RawTable, Remark
-from neonatal_stats.season.map.records_map import TableMap
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows
+from neonatal_stats.season.records_map import TableMap
 from neonatal_stats.vocabulary.columns import OF_LITTER, column
 
 MARKS = (
@@ -36,9 +36,6 @@ DATES = ("born_at", "born_on")
 KEYS = ("dam_id", "litter_id")
 AGREE, SHORT = 0.9, 3
 PATTERN_FROM, PATTERN_SHARE, PATTERN_FITS, LONGEST_LITTER = 3, 0.15, 0.8, 5
-
-Rows = NDArray[np.int64]
-Mask = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
@@ -59,8 +56,7 @@ class _Sheet:
     def lacks(self, name: str) -> Mask:
         """Rows without a value in a column; without any date where it is a column of dates."""
         also = [date for date in DATES if date in self.heading] if name in DATES else [name]
-        lacking: Mask = np.logical_and.reduce([self.blank(one) for one in also])
-        return lacking
+        return np.asarray(np.logical_and.reduce([self.blank(one) for one in also]))
 
     @property
     def open(self) -> tuple[str, ...]:
@@ -87,7 +83,7 @@ def filled_down(table: RawTable, own: TableMap) -> RawTable:
         sheet = replace(sheet, table=_by_litter(sheet, key))
     sheet = replace(sheet, table=_dates_of_the_dam(sheet))
     _ask(sheet, key)
-    return replace(sheet.table, remarks=(*sheet.table.remarks, *_dates_below(sheet)))
+    return sheet.table.remarked(*_dates_below(sheet))
 
 
 def _sheet(table: RawTable, own: TableMap) -> _Sheet:
@@ -99,15 +95,12 @@ def _sheet(table: RawTable, own: TableMap) -> _Sheet:
     for name, one in heading.items():
         if name not in OF_LITTER or name == "litter_size":
             tells |= ~_blank(table.columns[one])
-    for finding in table.findings:
-        tells[finding.at] = False
-    return _Sheet(table, own, heading, tells)
+    return _Sheet(table, own, heading, tells & ~table.found)
 
 
 def _blank(cells: RawColumn) -> Mask:
     """Empty, or a dash alone."""
-    dashes = [isinstance(cell, str) and cell in DASHES for cell in cells.distinct]
-    return np.array([*dashes, True])[cells.codes]
+    return ~cells.filled | cells.rows_of(lambda cell: isinstance(cell, str) and cell in DASHES)
 
 
 def _without_marks(table: RawTable, own: TableMap) -> RawTable:
@@ -115,26 +108,24 @@ def _without_marks(table: RawTable, own: TableMap) -> RawTable:
     columns, remarks, findings = dict(table.columns), [], list(table.findings)
     for heading, cells in table.columns.items():
         name = own.column_of("births", heading)
-        said = [_is_ditto(cell) for cell in cells.distinct] if name else [False]
-        if not name or not any(said):
+        if not name or not (marks := cells.rows_of(_is_ditto)).any():
             continue
-        marks = np.array([*said, False])[cells.codes]
-        above = _carried(~marks & ~_blank(cells))
-        above = np.where(marks, above, np.arange(len(marks)))
+        above = np.where(marks, _carried(~marks & ~_blank(cells)), np.arange(len(marks)))
         if name == "newborn_id":
             above[marks] = -1
-        lost = np.flatnonzero(marks & (above < 0)).astype(np.int64)
+        lost = where(marks & (above < 0))
         columns[heading] = RawColumn(np.where(above < 0, -1, cells.codes[above]), cells.distinct)
-        problem = say("a ditto mark with nothing above it that it could stand for")
-        findings.append(
-            Finding(lost, name, cells.at(lost), problem, say("write the cell out"), "set to missing")
+        problem, remedy = (
+            say("a ditto mark with nothing above it that it could stand for"),
+            say("write the cell out"),
         )
+        findings.append(Finding(lost, name, cells.at(lost), problem, remedy, "set to missing"))
         read = int(marks.sum()) - len(lost)
         if read:
             problem = say("{n} ditto marks were read as the cell above them", n=f"{read:,}")
-            remarks.append(Remark(heading, problem, say("nothing need be done")))
+            remarks.append(Remark(heading, problem, NO_NEED))
     kept = tuple(finding for finding in findings if len(finding.at))
-    return replace(table, columns=columns, findings=kept, remarks=(*table.remarks, *remarks))
+    return table.remarked(*remarks, columns=columns, findings=kept)
 
 
 def _is_ditto(cell: object) -> bool:
@@ -170,15 +161,15 @@ def _as_the_dam_is(n: str) -> Said:
 
 def _taken_from(sheet: _Sheet, source: Mapping[str, Rows], said: Callable[[str], Said]) -> RawTable:
     """Each column's cells from the rows given for it (-1 = as they are), with what was done."""
-    columns, remarks = dict(sheet.table.columns), list(sheet.table.remarks)
+    columns, remarks = dict(sheet.table.columns), []
     for name, above in source.items():
         cells = sheet.cells(name)
         codes = np.where(above >= 0, cells.codes[above], cells.codes)
         changed = int((codes != cells.codes).sum())
         if changed:
             columns[sheet.heading[name]] = RawColumn(codes, cells.distinct)
-            remarks.append(Remark(sheet.heading[name], said(f"{changed:,}"), say("nothing need be done")))
-    return replace(sheet.table, columns=columns, remarks=tuple(remarks))
+            remarks.append(Remark(sheet.heading[name], said(f"{changed:,}"), NO_NEED))
+    return sheet.table.remarked(*remarks, columns=columns)
 
 
 def _by_litter(sheet: _Sheet, key: str) -> RawTable:
@@ -221,9 +212,7 @@ def _litters(sheet: _Sheet, key: str) -> tuple[Rows, Rows]:
 
 
 def _sizes(cells: RawColumn) -> NDArray[np.float64]:
-    used = read_numbers(column("births", "litter_size"), cells, None, False).values
-    sizes: NDArray[np.float64] = np.append(used, np.nan)[cells.codes]
-    return sizes
+    return cells.spread(read_numbers(column("births", "litter_size"), cells, None, False).values, np.nan)
 
 
 def _dates_of_the_dam(sheet: _Sheet) -> RawTable:
@@ -235,14 +224,8 @@ def _dates_of_the_dam(sheet: _Sheet) -> RawTable:
     for name in DATES:
         if name in sheet.open:
             above = _carried(~sheet.blank(name))
-            same = (
-                sheet.lacks(name)
-                & sheet.tells
-                & (above >= 0)
-                & ~nobody
-                & (dam == dam[above])
-                & ~_changed_between(dam, above)
-            )
+            same = sheet.lacks(name) & sheet.tells & (above >= 0) & ~nobody
+            same &= (dam == dam[above]) & ~_changed_between(dam, above)
             source[name] = np.where(same, above, np.arange(len(same)))
     return _taken_from(sheet, source, _as_the_dam_is)
 
@@ -301,15 +284,10 @@ def _dates_below(sheet: _Sheet) -> Iterator[Remark]:
     follows = blank & sheet.tells & (_carried(~blank) >= 0)
     if follows.sum() < PATTERN_FROM or follows.sum() < PATTERN_SHARE * sheet.tells.sum():
         return
-    yield Remark(
-        sheet.heading[dates[0]],
-        say(
-            "{n} rows below dated ones have no date; a blank may mean the same as above",
-            n=f"{int(follows.sum()):,}",
-        ),
-        say(
-            "say in the map under [fill] {column} = true if it does, or = false if the date is not known",
-            column=dates[0],
-        ),
-        "asked",
+    n = f"{int(follows.sum()):,}"
+    problem = say("{n} rows below dated ones have no date; a blank may mean the same as above", n=n)
+    remedy = say(
+        "say in the map under [fill] {column} = true if it does, or = false if the date is not known",
+        column=dates[0],
     )
+    yield Remark(sheet.heading[dates[0]], problem, remedy, "asked")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.grid import RawTable
 from neonatal_stats.season.ledger import Ledger
+from neonatal_stats.season.model import Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 
@@ -39,6 +41,11 @@ class Gathered:
         for column in finding.cleared:
             if column in self.frame:
                 clear(self.frame, finding.at, column)
+
+    def enter_all(self, findings: Iterable[Finding | None]) -> None:
+        """Enter one after the other; a rule that makes them one at a time sees what those before it cleared."""
+        for finding in findings:
+            self.enter(finding)
 
     def enter_among_kept(
         self, rule: Callable[[pd.DataFrame, Settings], Finding | None], settings: Settings
@@ -99,3 +106,40 @@ def _origin(parts: Sequence[TypedTable]) -> pd.DataFrame:
             "row": np.concatenate(rows) if rows else np.array([], dtype=np.int64),
         }
     )
+
+
+def sources_of(sheets: Sequence[tuple[str, RawTable]], tables: Sequence[Gathered]) -> tuple[Source, ...]:
+    """Every sheet with its lines, once the checks have said which rows are no records.
+
+    Of a sheet that a table was made of, a row is no record where each newborn made of it is none.
+    """
+    return tuple(_source(name, raw, tables) for name, raw in sheets)
+
+
+def _source(name: str, raw: RawTable, tables: Sequence[Gathered]) -> Source:
+    every = set(raw.rows.tolist())
+    none = {row for table in tables if table.table == name for row in _no_records(table, raw)} & every
+    return Source(
+        raw.file,
+        raw.sheet,
+        name,
+        len(raw.rows),
+        raw.sha256,
+        lines=raw.lines.total,
+        records=(_lines(raw, every - none) if name else 0) + raw.lines.joined,
+        no_record=_lines(raw, none),
+        left_out=(0 if name else _lines(raw, every)) + raw.lines.unused,
+        headings=raw.lines.headings,
+        titles=raw.lines.titles,
+        blank=raw.lines.blank,
+    )
+
+
+def _no_records(table: Gathered, raw: RawTable) -> set[int]:
+    here = ((table.origin["file"] == raw.file) & (table.origin["sheet"] == raw.sheet)).to_numpy()
+    rows, none = table.origin["row"].to_numpy()[here], table.ledger.no_record[here]
+    return set(np.unique(rows[none]).tolist()) - set(np.unique(rows[~none]).tolist())
+
+
+def _lines(raw: RawTable, rows: set[int]) -> int:
+    return len(rows) + sum(span - 1 for row, span in raw.spans.items() if row in rows)

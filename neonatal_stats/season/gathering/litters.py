@@ -1,28 +1,33 @@
-"""What the rows of a births sheet stand for: newborns of their own, or litters, told by the dams and by the columns."""
+"""What the rows of a births sheet stand for: newborns of their own, or litters, told by the dams and by the columns.
+
+A sheet with one row a dam and numbered columns for its newborns is unfolded to one row a newborn.
+"""
 
 from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.believed import believed
-from neonatal_stats.season.cells.parsed import is_nothing
-from neonatal_stats.season.grid import RawColumn, RawTable
-from neonatal_stats.season.map.records_map import TableMap
+from neonatal_stats.season.cells.parsed import tells
+from neonatal_stats.season.cells.typed import believed
+from neonatal_stats.season.finding import CannotRead, Finding, say
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, objects
+from neonatal_stats.season.records_map import TableMap, plain_heading
+from neonatal_stats.vocabulary.columns import OF_LITTER
+from neonatal_stats.vocabulary.farm_words import is_identity, newborn_nouns
+from neonatal_stats.vocabulary.spelling import bare_words
 
-OF_NEWBORN = (
-    "newborn_id",
-    "sex",
-    "birth_order",
-    "birth_weight_kg",
-    "born_alive",
-    "died",
-    "died_at",
-    "found_dead_at",
-)
+OF_NEWBORN: tuple[str, ...] = ("newborn_id", "sex", "birth_order", "birth_weight_kg")
+OF_NEWBORN += ("born_alive", "died", "died_at", "found_dead_at")
 """Columns that only a row of one newborn can fill with a word or a number of its own."""
 SEVERAL = 0.2
-Rows = NDArray[np.int64]
+Findings = Sequence[Finding]
+Places = Mapping[str, tuple[str, int]]
+"""Headings with the tidy column and the number of the newborn that they mean."""
 
 
 def heading_of(table: RawTable, own: TableMap, name: str) -> str | None:
@@ -35,14 +40,13 @@ def heading_of(table: RawTable, own: TableMap, name: str) -> str | None:
 def is_filled(table: RawTable, own: TableMap, name: str) -> bool:
     """True where the sheet has that column of births, with any value."""
     heading = heading_of(table, own, name)
-    return heading is not None and bool((table.columns[heading].codes >= 0).any())
+    return heading is not None and bool(table.columns[heading].filled.any())
 
 
 def days(cells: RawColumn) -> Rows:
     """Codes of what stands before the first space of each cell: the day, whatever form it has; -1 where blank."""
     words = [str(cell).replace("T", " ").partition(" ")[0] for cell in cells.distinct]
-    codes: Rows = np.append(np.unique(words, return_inverse=True)[1], -1)[cells.codes].astype(np.int64)
-    return codes
+    return cells.spread(np.unique(words, return_inverse=True)[1].astype(np.int64), -1)
 
 
 def dams(table: RawTable, own: TableMap) -> Rows | None:
@@ -54,14 +58,13 @@ def dams(table: RawTable, own: TableMap) -> Rows | None:
     if not named:
         return None
     dam = table.columns[str(heading_of(table, own, named[0]))]
-    nobody = np.array([*(is_nothing(cell) for cell in dam.distinct), True])[dam.codes]
     code = dam.codes.copy()
     for name in ("farm", "season", "born_at", "born_on"):
         if heading := heading_of(table, own, name):
             column = table.columns[heading]
             part = days(column) if name.startswith("born") else column.codes
             code = np.unique(code * (part.max() + 2) + part + 1, return_inverse=True)[1]
-    return np.where(nobody, -1, code).astype(np.int64)
+    return np.where(dam.rows_of(tells), code, -1).astype(np.int64)
 
 
 def one_row_a_dam(code: Rows) -> bool:
@@ -73,9 +76,156 @@ def one_row_a_dam(code: Rows) -> bool:
     return bool(rows[rows > 1].sum() <= SEVERAL * len(known))
 
 
-def row_names(table: RawTable, row: Rows, code: Rows | None) -> RawColumn:
-    """A litter's identity for rows unfolded from one row whose dam is not known: the place of that row."""
+def rows_of_dam(code: Rows) -> NDArray[np.float64]:
+    """On how many rows the dam of each row stands; NaN where none is named."""
+    known = np.maximum(code, 0)
+    return np.where(code >= 0, np.bincount(known, weights=code >= 0)[known], np.nan)
+
+
+def one_row_each(
+    table: RawTable, row: Rows, columns: dict[str, RawColumn], *remarks: Remark, findings: Findings = ()
+) -> RawTable:
+    """The sheet with a row for each newborn; ``row`` says of which of its rows each is made, in their order."""
+    first = np.searchsorted(row, np.arange(len(table.rows)))
+    moved = tuple(replace(finding, at=first[finding.at]) for finding in (*table.findings, *findings))
+    return table.remarked(*remarks, columns=columns, rows=table.rows[row], findings=moved)
+
+
+def litter_id(table: RawTable, own: TableMap, row: Rows) -> dict[str, RawColumn]:
+    """A litter's identity for rows made of one row whose dam is not known: the place of that row."""
+    if heading_of(table, own, "litter_id") is not None:
+        return {}
+    code = dams(table, own)
     unnamed = np.ones(len(table.rows), dtype=bool) if code is None else code < 0
-    names = np.empty(len(table.rows), dtype=object)
-    names[:] = [f"{table.place}, row {number}" for number in table.rows]
-    return RawColumn(np.where(unnamed[row], row, -1).astype(np.int64), names)
+    names = objects([f"{table.place}, row {number}" for number in table.rows])
+    return {"litter_id": RawColumn(np.where(unnamed[row], row, -1).astype(np.int64), names)}
+
+
+YOUNG = rf"(?:{'|'.join(dict.fromkeys((*newborn_nouns(), 'cria', 'fawn')))})"
+FORMS = tuple(
+    re.compile(form)
+    for form in (
+        rf"{YOUNG}\s*(?:no\.?|nr\.?|#)?\s*(?P<n>[1-9])[\s:.,-]*(?P<stem>.*)",
+        rf"(?P<stem>.+?)[\s:.,-]+(?:of )?{YOUNG}\s*(?:no\.?|nr\.?|#)?\s*(?P<n>[1-9])",
+        r"(?P<stem>\D+?)[\s.-]*\(?(?P<n>[1-9])\)?",
+        r"(?P<n>[1-9])[\s.:-]+(?P<stem>\D+)",
+        r"(?P<stem>.+?)[\s.-]+(?P<n>[1-9])",
+    )
+)
+
+
+def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
+    """The tidy column and the number of the newborn that a heading means, or None; no column of the dam or litter."""
+    if found := _declared(heading, own):
+        return found
+    if own.column_of("births", heading) is not None:
+        return None
+    for known in FORMS:
+        spoken = plain_heading(heading)[:200]
+        if form := known.fullmatch(spoken) or known.fullmatch(bare_words(spoken)):
+            stem = form["stem"].strip() or "newborn_id"
+            name = own.column_of("births", stem)
+            if not name and known in FORMS[:2] and is_identity(stem):
+                name = "newborn_id"
+            if name and name not in OF_LITTER:
+                return name, int(form["n"])
+    return None
+
+
+def _declared(heading: str, own: TableMap) -> tuple[str, int] | None:
+    """As a pattern of the map says: "lamb {n} sex" = "sex"."""
+    for pattern, meant in own.columns.items():
+        if "{n}" in pattern and meant:
+            form = re.escape(pattern).replace(r"\{n\}", "([1-9])")
+            if found := re.fullmatch(form, plain_heading(heading)[:200]):
+                return meant, int(found[1])
+    return None
+
+
+def unfolded(table: RawTable, own: TableMap) -> RawTable:
+    """One row a newborn where the headings number newborns from 1 to 2 or more; any other sheet as it is.
+
+    Raises
+    ------
+    CannotRead
+        Where columns for each newborn stand beside one that says what became of the row's only newborn.
+    """
+    places = {heading: place for heading in table.columns if (place := numbered(heading, own)) is not None}
+    if not {1, 2} <= {number for _, number in places.values()} or not _of_newborns(table, own, places):
+        return table
+    numbers = sorted({number for _, number in places.values()})
+    present = np.column_stack([_present(table, places, number) for number in numbers])
+    present[table.found] = False
+    present[~present.any(axis=1), 0] = True
+    row, which = np.nonzero(present)
+    columns = {h: c.take(row) for h, c in table.columns.items() if h not in places}
+    for name in dict.fromkeys(name for name, _ in places.values()):
+        columns[name] = _folded_out(table, places, name, np.array(numbers)[which], row)
+    problem = say(
+        "each row holds up to {most} newborns; {rows} rows were unfolded to {n} newborns",
+        most=numbers[-1],
+        rows=f"{len(table.rows):,}",
+        n=f"{len(row):,}",
+    )
+    remark = Remark("", problem, say("nothing need be done; rows are numbered as in the sheet"))
+    return one_row_each(table, row, columns | litter_id(table, own, row), remark)
+
+
+def _of_newborns(table: RawTable, own: TableMap, places: Places) -> bool:
+    """True where the numbers count newborns, not causes, weighings or visits of one newborn.
+
+    The map says so; or each number has columns of a newborn, no column of a newborn stands without a number, and each
+    dam has one row.
+    """
+    if any(_declared(heading, own) for heading in places):
+        return True
+    spoken = all(re.search(rf"\b{YOUNG}", bare_words(heading)) for heading in places)
+    if not all(
+        _a_newborn({name for name, of in places.values() if of == number}, spoken) for number in (1, 2)
+    ):
+        return False
+    code = dams(table, own)
+    if code is not None and not one_row_a_dam(code):
+        return False
+    alone = [name for name in OF_NEWBORN if is_filled(table, own, name)]
+    if alone and spoken:
+        raise CannotRead(
+            f'{table.place}: it has columns for each newborn of a row ("{next(iter(places))}") and one for the row '
+            f'("{heading_of(table, own, alone[0])}"); say in the map under [columns] which of them belong '
+            'to the records, and leave the others out with = "".'
+        )
+    if alone:
+        return False
+    unknown = [h for h in table.columns if h not in places and own.column_of("births", h) is None]
+    if code is None and unknown:
+        raise CannotRead(
+            f"{table.place}: each row holds several newborns, and no column is known to name their dam; say in the map "
+            f'under [columns] which heading is dam_id ({", ".join(unknown[:3])}), or leave the others out with = "".'
+        )
+    return True
+
+
+def _a_newborn(names: set[str], spoken: bool) -> bool:
+    """Columns enough to know a newborn by: an outcome or identity, or two others; one where the heading names it."""
+    told = names & {"newborn_id", "born_alive", "died", "died_at", "found_dead_at"}
+    return bool(told) or len(names) >= 2 or (spoken and bool(names & {*OF_NEWBORN, "cause"}))
+
+
+def _present(table: RawTable, places: Places, number: int) -> Mask:
+    """Rows in which any column of this newborn is filled."""
+    own = [table.columns[heading].filled for heading, (_, of) in places.items() if of == number]
+    filled: Mask = np.logical_or.reduce(own)
+    return filled
+
+
+def _folded_out(table: RawTable, places: Places, name: str, number: Rows, row: Rows) -> RawColumn:
+    """The column of one name over all newborns, each with its number and its row."""
+    codes = np.full(len(row), -1, dtype=np.int64)
+    distinct: list[object] = []
+    for heading, (of_name, of) in places.items():
+        if of_name == name:
+            column, here = table.columns[heading], number == of
+            own = column.codes[row[here]]
+            codes[here] = np.where(own >= 0, own + len(distinct), -1)
+            distinct += list(column.distinct)
+    return RawColumn(codes, objects(distinct))

@@ -6,53 +6,30 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import partial
 
-from neonatal_stats.season.blank.page import HELP_SHEET
-from neonatal_stats.season.cells.evidence import left_out
-from neonatal_stats.season.cells.typed import TypedTable, typed_table
+from neonatal_stats.season.blank import HELP_SHEET
+from neonatal_stats.season.cells.fates import left_out
+from neonatal_stats.season.cells.typed import TypedTable, meanings, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
-from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.meant import Paths, listed
-from neonatal_stats.season.files.opened import open_all
+from neonatal_stats.season.files.header import is_no_table, table_below
+from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.gathering.asked import ask_about_numbers
-from neonatal_stats.season.gathering.counted import ALIKE, expanded
+from neonatal_stats.season.gathering.asked import ask_about_numbers, without_litter_counts
+from neonatal_stats.season.gathering.counted import expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
-from neonatal_stats.season.gathering.of_litter import without_litter_counts
-from neonatal_stats.season.gathering.tidied import is_no_table, without_derived
+from neonatal_stats.season.gathering.litters import numbered, unfolded
 from neonatal_stats.season.gathering.versions import counted_once
-from neonatal_stats.season.gathering.wide import numbered, unfolded
 from neonatal_stats.season.grid import Grid, RawTable, Remark
-from neonatal_stats.season.map.records_map import RecordsMap, plain_heading
+from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.columns import ALIKE, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.spelling import words
 
 OPENED_BY: dict[str, frozenset[str]] = {
-    "births": frozenset(
-        [
-            "dam_id",
-            "litter_id",
-            "born_at",
-            "born_on",
-            "born_alive",
-            "died",
-            "died_at",
-            "found_dead_at",
-            "delivery",
-            "mothered_up",
-            "cause",
-            "birth_weight_kg",
-            "litter_size",
-            "born_dead",
-            "alive_now",
-            "died_on",
-            "age_at_death",
-            "age_at_death_h",
-            "age_at_death_d",
-        ]
-    ),
+    "births": words("""dam_id litter_id born_at born_on born_alive died died_at found_dead_at delivery mothered_up cause
+        birth_weight_kg litter_size born_dead alive_now died_on age_at_death age_at_death_h age_at_death_d"""),
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
@@ -103,7 +80,7 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
 class Sheets:
     """Typed sheets by table, all sheets as they were found and what was remarked on the way."""
 
-    typed: tuple[tuple[str, TypedTable], ...]
+    typed: Typed
     found: tuple[tuple[str, RawTable], ...]
     remarks: tuple[tuple[str, str, str, Remark], ...]
     unmatched_deaths: int = 0
@@ -127,24 +104,22 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     )
     typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
-    remarks = [("", file, "", said) for file, said in opened.remarks]
-    remarks += [(table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks]
-    remarks += [
-        ("", raw.file, raw.sheet, said) for _, raw in found if not raw.rows.size for said in raw.remarks
-    ]
-    remarks += [
-        ("", raw.file, raw.sheet, _unknown(raw))
-        for table, raw in tables
-        if not table and raw.rows.size and raw.sheet != HELP_SHEET
-    ]
-    remarks += told.remarks
-    return Sheets(typed, tuple(found), tuple(remarks), opened.unmatched_deaths + told.unmatched)
+    empty = [raw for _, raw in found if not raw.rows.size]
+    unknown = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    remarks = (
+        *(("", file, "", said) for file, said in opened.remarks),
+        *((table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks),
+        *(("", raw.file, raw.sheet, said) for raw in empty for said in raw.remarks),
+        *(("", raw.file, raw.sheet, _unknown(raw)) for raw in unknown),
+        *told.remarks,
+    )
+    return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched)
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known = partial(known_heading, records_map)
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
-    tables = [without_derived(table_below(grid, known)) for grid in held]
+    tables = [table_below(grid, known) for grid in held]
     return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
 
 
@@ -195,11 +170,7 @@ def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: Rec
     for table, raw in tables:
         if table != "births" or raw.table:
             continue
-        meant = {
-            heading: own.column_of("births", heading)
-            for heading, cells in raw.columns.items()
-            if (cells.codes >= 0).any()
-        }
+        meant = {h: own.column_of("births", h) for h, cells in raw.columns.items() if cells.filled.any()}
         unknown = [heading for heading, name in meant.items() if name is None]
         wanted = (("the dam", DAMS), ("what became of the newborns", TOLD))
         missing = [what for what, names in wanted if not set(meant.values()) & set(names)]
@@ -211,7 +182,7 @@ def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: Rec
             )
 
 
-def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
+def _must_tell_outcome(typed: Typed) -> None:
     for table, sheet in typed:
         if table == "births" and not any(name in sheet.frame for name in (*OUTCOMES, *AGES)):
             raise CannotRead(
@@ -222,24 +193,21 @@ def _must_tell_outcome(typed: tuple[tuple[str, TypedTable], ...]) -> None:
 
 def _hint(sheet: TypedTable) -> str:
     """Columns that were left out and sound like an outcome, or speak of deaths."""
-    headings = [heading for heading, _ in left_out(sheet.raw, RecordsMap().of("births")) if asks_for(heading)]
+    means = meanings("births", sheet.raw, TableMap())
+    headings = [heading for heading, _ in left_out(sheet.raw, means) if asks_for(heading)]
     if headings:
         return f' by its heading, though "{headings[0]}" may'
     marked = sheet.frame["died|mark"].dropna()
-    return (
-        f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}"
-        if len(marked)
-        else ""
-    )
+    if not len(marked):
+        return ""
+    return f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}"
 
 
 def _unknown(raw: RawTable) -> Remark:
-    return Remark(
-        "",
-        say("the sheet was left out: none of its headings opens a table ({n} rows)", n=f"{len(raw.rows):,}"),
-        say(
-            "if it belongs to the records, say in the map under [tables] which of {tables} it is",
-            tables=", ".join(TABLES),
-        ),
-        "asked",
+    n = f"{len(raw.rows):,}"
+    problem = say("the sheet was left out: none of its headings opens a table ({n} rows)", n=n)
+    remedy = say(
+        "if it belongs to the records, say in the map under [tables] which of {tables} it is",
+        tables=", ".join(TABLES),
     )
+    return Remark("", problem, remedy, "asked")

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import replace
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.fates import DEATHS
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Remark
@@ -41,33 +42,25 @@ def counted_once(parts: Sequence[TypedTable]) -> list[TypedTable]:
     return mended
 
 
-@dataclass(frozen=True, eq=False)
-class _Keys:
-    """What a birth is known by, as text with "" where it is not written."""
-
-    tag: pd.Series
-    dam: pd.Series
-    day: pd.Series
-    sex: pd.Series
-    order: pd.Series
-    weight: pd.Series
-    lives: pd.Series
-
-    @classmethod
-    def of(cls, part: TypedTable) -> _Keys:
-        aside = [finding.at for finding in part.findings if finding.ended == "set aside"]
-        frame = part.frame.drop(index=np.unique(np.concatenate(aside)).tolist() if aside else [])
-        moments = [frame[name] for name in ("born_at", "born_on") if name in frame]
-        day = pd.concat(moments, axis=1).bfill(axis=1).iloc[:, 0] if moments else _nothing(frame)
-        return cls(
-            _text(frame, "newborn_id"),
-            _text(frame, "dam_id"),
-            pd.to_datetime(day).dt.strftime("%Y-%m-%d").fillna(""),
-            _text(frame, "sex"),
-            _text(frame, "birth_order").str.rjust(8),
-            _text(frame, "birth_weight_kg").str.rjust(8),
-            pd.Series(np.where(dead_or_doubtful(frame) == 2, "0", "1"), index=frame.index, dtype=object),
-        )
+def _keys(part: TypedTable) -> pd.DataFrame:
+    """What each birth is known by, as text with "" where it is not written."""
+    aside = [finding.at for finding in part.findings if finding.ended == "set aside"]
+    frame = part.frame.drop(index=np.unique(np.concatenate(aside)).tolist() if aside else [])
+    moments = [frame[name] for name in ("born_at", "born_on") if name in frame]
+    day = pd.concat(moments, axis=1).bfill(axis=1).iloc[:, 0] if moments else _nothing(frame)
+    return pd.DataFrame(
+        {
+            "tag": _text(frame, "newborn_id"),
+            "dam": _text(frame, "dam_id"),
+            "day": pd.to_datetime(day).dt.strftime("%Y-%m-%d").fillna(""),
+            "sex": _text(frame, "sex"),
+            "order": _text(frame, "birth_order").str.rjust(8),
+            "weight": _text(frame, "birth_weight_kg").str.rjust(8),
+            "lives": np.where(dead_or_doubtful(frame) == 2, "0", "1").astype(object),
+            "at": frame.index,
+        },
+        index=frame.index,
+    )
 
 
 def _nothing(frame: pd.DataFrame) -> pd.Series:
@@ -86,10 +79,9 @@ class _Held:
 
     def __init__(self, first: TypedTable, second: TypedTable) -> None:
         self._parts = (first, second)
-        keys = _Keys.of(first), _Keys.of(second)
+        keys = _keys(first), _keys(second)
         by_tag = _by_tag(*keys)
-        rest = [_without(each, set(by_tag[:, side].tolist())) for side, each in enumerate(keys)]
-        by_dam = _by_dam(*rest)
+        by_dam = _by_dam(*(each.drop(index=by_tag[:, side].tolist()) for side, each in enumerate(keys)))
         fewer = min(len(first.frame), len(second.frame))
         both = np.concatenate([by_tag, by_dam])
         same_book = len(both) >= max(FEWEST, SAME_BOOK * fewer) or (
@@ -113,7 +105,7 @@ class _Held:
         """Both parts, each birth kept in one of them."""
         first, second = self._parts
         rows = [
-            p.frame.take(self.pairs[:, side]).reset_index(drop=True) for side, p in enumerate(self._parts)
+            p.frame.take(at).reset_index(drop=True) for p, at in zip(self._parts, self.pairs.T, strict=True)
         ]
         differ = _differences(*rows)
         contradict = sum(bool(_contradictions(each)) for each in differ)
@@ -122,31 +114,23 @@ class _Held:
         dead = [dead_or_doubtful(frame) for frame in rows]
         filled = [frame[_tidy(frame)].notna().sum(axis=1).to_numpy() for frame in rows]
         longer = len(second.frame) > len(first.frame)
-        second_wins = np.where(
-            dead[0] != dead[1],
-            dead[1] > dead[0],
-            np.where(filled[0] != filled[1], filled[1] > filled[0], longer),
-        )
+        by_filled = np.where(filled[0] != filled[1], filled[1] > filled[0], longer)
+        second_wins = np.where(dead[0] != dead[1], dead[1] > dead[0], by_filled)
         lost, kept = self.pairs[~second_wins], self.pairs[second_wins]
         said = [_said_differences(each) for each in differ]
-        frames = (
-            _filled_up(first.frame, second.frame, lost),
-            _filled_up(second.frame, first.frame, kept[:, ::-1]),
-        )
         asides = (
             self._aside(0, kept[:, 0], [said[at] for at in np.flatnonzero(second_wins)]),
             self._aside(1, lost[:, 1], [said[at] for at in np.flatnonzero(~second_wins)]),
         )
         remarks = self._remarks(len(kept), len(lost), sum(map(bool, said)))
-        return (
-            replace(
-                first,
-                frame=frames[0],
-                findings=(*first.findings, *asides[0]),
-                remarks=(*first.remarks, *remarks),
-            ),
-            replace(second, frame=frames[1], findings=(*second.findings, *asides[1])),
+        mended = replace(
+            first,
+            frame=_filled_up(first.frame, second.frame, lost),
+            findings=(*first.findings, *asides[0]),
+            remarks=(*first.remarks, *remarks),
         )
+        other = _filled_up(second.frame, first.frame, kept[:, ::-1])
+        return mended, replace(second, frame=other, findings=(*second.findings, *asides[1]))
 
     def _aside(self, side: int, at: Pairs, differences: list[str]) -> Iterator[Finding]:
         if not len(at):
@@ -196,45 +180,29 @@ class _Held:
         )
 
 
-def _without(keys: _Keys, taken: set[int]) -> _Keys:
-    left = [at for at in keys.tag.index if at not in taken]
-    return _Keys(*(getattr(keys, each.name).loc[left] for each in fields(keys)))
-
-
-def _by_tag(one: _Keys, other: _Keys) -> Pairs:
+def _by_tag(one: pd.DataFrame, other: pd.DataFrame) -> Pairs:
     """Pairs of one tag, where dam or day agree and neither speaks against it."""
-    tables = [
-        pd.DataFrame({"tag": k.tag, "dam": k.dam, "day": k.day, "at": k.tag.index})[
-            (k.tag != "") & ~k.tag.duplicated(keep=False)
-        ]
-        for k in (one, other)
-    ]
+    told = ["tag", "dam", "day", "at"]
+    tables = [k.loc[(k["tag"] != "") & ~k["tag"].duplicated(keep=False), told] for k in (one, other)]
     both = tables[0].merge(tables[1], on="tag", suffixes=("", "_other"))
-    same = [(both[name] == both[f"{name}_other"]) & (both[name] != "") for name in ("dam", "day")]
-    against = [
-        (both[name] != both[f"{name}_other"]) & (both[name] != "") & (both[f"{name}_other"] != "")
-        for name in ("dam", "day")
-    ]
-    kept = both[(same[0] | same[1]) & ~against[0] & ~against[1]]
-    return kept[["at", "at_other"]].to_numpy(dtype=np.int64)
+    agree, against = (pd.Series(False, index=both.index) for _ in range(2))
+    for name in ("dam", "day"):
+        here, there = both[name], both[f"{name}_other"]
+        agree |= (here == there) & (here != "")
+        against |= (here != there) & (here != "") & (there != "")
+    return both.loc[agree & ~against, ["at", "at_other"]].to_numpy(dtype=np.int64)
 
 
-def _by_dam(one: _Keys, other: _Keys) -> Pairs:
+def _by_dam(one: pd.DataFrame, other: pd.DataFrame) -> Pairs:
     """Pairs of one dam, day and sex, unless both have a tag (these differ).
 
     Several are paired by order of birth and weight where both parts tell them, the dead before the living.
     """
-    told = [
-        name for name in ("order", "weight") if all(getattr(k, name).str.strip().any() for k in (one, other))
-    ]
+    told = [name for name in ("order", "weight") if all(k[name].str.strip().any() for k in (one, other))]
     tables = []
     for keys in (one, other):
-        every = {each.name: getattr(keys, each.name) for each in fields(keys)}
-        table = pd.DataFrame(every)[(keys.dam != "") & (keys.day != "")]
-        table = table.sort_values([*told, "lives"], kind="stable")
-        table["at"] = table.index
-        table["nth"] = table.groupby(["dam", "day", "sex"]).cumcount()
-        tables.append(table)
+        table = keys[(keys["dam"] != "") & (keys["day"] != "")].sort_values([*told, "lives"], kind="stable")
+        tables.append(table.assign(nth=table.groupby(["dam", "day", "sex"]).cumcount()))
     both = tables[0].merge(tables[1], on=["dam", "day", "sex", "nth"], suffixes=("", "_other"))
     kept = both[(both["tag"] == "") | (both["tag_other"] == "")]
     return kept[["at", "at_other"]].to_numpy(dtype=np.int64)
@@ -292,7 +260,7 @@ def dead_or_doubtful(frame: pd.DataFrame) -> NDArray[np.int64]:
             dead |= (frame[name].astype(object) == (name == "died")).to_numpy()
         elif name.endswith(("|state", "|sign")):
             said = frame[name].astype(object)
-            dead |= said.isin(["dead", "born dead", "perhaps dead"]).to_numpy()
+            dead |= said.isin(DEATHS).to_numpy()
             unread |= (said == "?").to_numpy()
     return np.where(dead, 2, np.where(unread, 1, 0))
 
@@ -301,12 +269,7 @@ def _filled_up(frame: pd.DataFrame, other: pd.DataFrame, pairs: Pairs) -> pd.Dat
     """The frame, blank cells of the rows that stand filled from the rows that do not."""
     filled = frame.copy()
     for name in other:
-        if (
-            name not in filled
-            or not len(pairs)
-            or filled[name].dtype != other[name].dtype
-            or filled[name].dtype == bool
-        ):
+        if name not in filled or not len(pairs) or not filled[name].dtype == other[name].dtype != bool:
             continue
         blank = filled[name].isna().to_numpy()[pairs[:, 0]] & other[name].notna().to_numpy()[pairs[:, 1]]
         if blank.any():

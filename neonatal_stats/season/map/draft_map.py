@@ -4,31 +4,35 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
 from neonatal_stats.season.cells.dates import take_apart
-from neonatal_stats.season.cells.evidence import tells_of_deaths
-from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died
+from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
-from neonatal_stats.season.cells.parsed import is_nothing
-from neonatal_stats.season.cells.words import lexicon, plain
+from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
+from neonatal_stats.season.cells.typed import DAY_OF
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.meant import Paths, listed
-from neonatal_stats.season.files.opened import open_all
-from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.gathering.counted import ALIKE, count_headings, count_meant, counts_of_litters
+from neonatal_stats.season.files.opened import Paths, listed, open_all
+from neonatal_stats.season.finding import CannotRead, where
+from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
+from neonatal_stats.season.gathering.litters import numbered
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
-from neonatal_stats.season.gathering.tidied import without_derived
-from neonatal_stats.season.gathering.wide import numbered
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
-from neonatal_stats.season.map.by_cells import chosen_by_cells, fits, open_counts, proven_counts
-from neonatal_stats.season.map.likeness import like_heading, like_values, like_word
+from neonatal_stats.season.map.likeness import (
+    chosen_by_cells,
+    fits,
+    like_heading,
+    like_values,
+    like_word,
+    open_counts,
+    proven_counts,
+)
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
-from neonatal_stats.season.map.records_map import (
+from neonatal_stats.season.records_map import (
     AGAIN,
     LITTER_WORDS,
     OPEN,
@@ -38,8 +42,9 @@ from neonatal_stats.season.map.records_map import (
     plain_heading,
 )
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import ALIKE, TABLES, Column, column_of
 from neonatal_stats.vocabulary.farm_words import (
+    count_meant,
     is_no_column,
     known_column,
     possible_meanings,
@@ -48,29 +53,14 @@ from neonatal_stats.vocabulary.farm_words import (
     tongues_of,
 )
 from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.spelling import words
 
 SHOWN = 4
 MOST_WORDS = 40
-DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
-OUTCOMES = {
-    "died",
-    "died_at",
-    "died_on",
-    "found_dead_at",
-    "alive_now",
-    "born_alive",
-    "born_dead",
-    "cause",
-    "age_at_death",
-}
-OUTCOMES |= {
-    "age_at_death_h",
-    "age_at_death_d",
-    "newborns_lost",
-    "newborns_died",
-    "newborns_reared",
-    "newborns_born_dead",
-}
+OUTCOMES = words("""
+    died died_at died_on found_dead_at alive_now born_alive born_dead cause age_at_death age_at_death_h
+    age_at_death_d newborns_lost newborns_died newborns_reared newborns_born_dead
+""")
 NO_OUTCOME = (
     "No column says what became of the newborns. Where any value in one of these shows that a newborn lived, say so:",
     "[alive]",
@@ -158,7 +148,7 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    return without_derived(table_below(grid, known))
+    return table_below(grid, known)
 
 
 def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
@@ -193,10 +183,7 @@ class _Sheet:
         self.table, self.raw, self.records_map = table, raw, records_map
         self.own = records_map.of(table)
         self.tongues = tongues_of(raw.columns) if table == "births" else ()
-        records = np.ones(len(raw.rows), dtype=bool)
-        for finding in raw.findings:
-            records[finding.at] = False
-        kept = np.flatnonzero(records)
+        kept = where(~raw.found)
         self.cells = {heading: _used(column.take(kept)) for heading, column in raw.columns.items()}
         counts = counts_of_litters(raw, self.own) if table == "births" else frozenset()
         self.counts = (
@@ -238,9 +225,8 @@ class _Sheet:
             return None
         taken = {name for name in self.meant.values() if name}
         if (count := self.counts.get(heading)) is not None:
-            return Line(
-                section, heading, OPEN if count in UNSURE else count, _shown(cells) if count in UNSURE else ""
-            )
+            unsure = count in UNSURE
+            return Line(section, heading, OPEN if unsure else count, _shown(cells) if unsure else "")
         if (pattern := self._pattern(heading)) is not None:
             return self._numbered(pattern, heading)
         if (again := AGAIN.fullmatch(heading)) or f"{heading} [2]" in self.raw.columns:
@@ -258,12 +244,8 @@ class _Sheet:
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
             return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
         like = like_heading(self.table, heading, self.tongues)
-        if (
-            not possible
-            and like.sure
-            and like.meant not in taken
-            and fits(known_column(self.table, like.meant), cells)
-        ):
+        likely = not possible and like.sure and like.meant not in taken
+        if likely and fits(known_column(self.table, like.meant), cells):
             return Line(section, heading, like.meant)
         if self._is_left_out(heading, cells, possible or like.candidates):
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
@@ -279,14 +261,12 @@ class _Sheet:
         """One line for repeated columns: those of numbered newborns, and those that nobody knows."""
         section, place = f"{self.table}.columns", numbered(heading, self.own)
         if place is not None:
-            says_whose = "newborn_id" in {
-                m.column for m in possible_meanings("births", pattern.partition("{n}")[0])
-            }
-            return Line(section, pattern, place[0]) if says_whose else None
+            whose = possible_meanings("births", pattern.partition("{n}")[0])
+            of_newborns = any(meaning.column == "newborn_id" for meaning in whose)
+            return Line(section, pattern, place[0]) if of_newborns else None
         stem = pattern.replace("{n}", "").strip()
-        if self._is_left_out(
-            stem, self.cells[heading], like_heading(self.table, stem, self.tongues).candidates
-        ):
+        near = like_heading(self.table, stem, self.tongues).candidates
+        if self._is_left_out(stem, self.cells[heading], near):
             return Line(section, pattern, "", f"left out; holds {_shown(self.cells[heading])}")
         return Line(section, pattern, OPEN, self._beside(stem, self.cells[heading]))
 
@@ -328,9 +308,8 @@ class _Sheet:
         """True for what is known to be no column, or is like none and tells of no deaths."""
         if is_no_column(heading):
             return True
-        if heading in open_counts(self.raw, self.own) and not {"newborn_id", "birth_order"} & set(
-            self.meant.values()
-        ):
+        alone = {"newborn_id", "birth_order"} & set(self.meant.values())
+        if not alone and heading in open_counts(self.raw, self.own):
             return False
         if self.table == "births" and (asks_for(heading) or tells_of_deaths(heading, cells).any()):
             return False
@@ -357,7 +336,7 @@ class _Sheet:
             return
         chosen = {name: self.cells[heading] for heading, name in self.meant.items() if name}
         try:
-            with_years(chosen, self.raw.file, self.raw.sheet, "", self.records_map, Settings(day_first=True))
+            with_years(chosen, self.raw, self.records_map, Settings(day_first=True))
         except NoYear:
             yield Line("dates", "year", OPEN, "dates have no year; write it without quotation marks")
         except CannotRead:
@@ -376,8 +355,8 @@ class _Sheet:
         yield from (line.replace("{headings}", shown) for line in NO_OUTCOME)
 
     def _partly_filled(self, heading: str) -> bool:
-        share = float((self.cells[heading].codes >= 0).mean()) if len(self.cells[heading].codes) else 0.0
-        return 0 < share < 1
+        filled = self.cells[heading].filled
+        return bool(filled.any() and not filled.all())
 
 
 def _is_bare(cell: object) -> bool:
@@ -387,21 +366,14 @@ def _is_bare(cell: object) -> bool:
 
 
 def _has_dates(cells: RawColumn) -> bool:
-    found = [
-        take_apart(cell, {}) is not None
-        for cell in cells.distinct
-        if cell is not None and not is_nothing(cell)
-    ]
+    found = [take_apart(cell, {}) is not None for cell in cells.distinct if tells(cell)]
     return bool(found) and sum(found) > len(found) / 2
 
 
 def _used(cells: RawColumn) -> RawColumn:
     """The column with only those distinct cells that stand in a row."""
-    used = np.unique(cells.codes[cells.codes >= 0])
-    return RawColumn(
-        np.where(cells.codes >= 0, np.searchsorted(used, np.maximum(cells.codes, 0)), -1),
-        cells.distinct[used],
-    )
+    used = cells.uses > 0
+    return RawColumn(cells.spread(np.cumsum(used) - 1, -1), cells.distinct[used])
 
 
 def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
@@ -411,7 +383,7 @@ def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
     if not words:
         return
     section = f"{sheet.table}.words.{tidy.name}"
-    rows = np.bincount(cells.codes[cells.codes >= 0], minlength=len(cells.distinct))
+    rows = cells.uses
     unplaced = _unplaced(tidy, heading, cells, own)
     for at in sorted(unplaced, key=lambda at: (-rows[at], at))[:MOST_WORDS]:
         cell = cells.distinct[at]
@@ -426,9 +398,8 @@ def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
         yield Line(section, plain(cell), like.meant if sure else OPEN, "" if sure else f"{many}; {nearest}")
 
 
-def _unplaced(tidy: Column, heading: str, cells: RawColumn, own: dict[str, str] | object) -> list[int]:
+def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, str]) -> list[int]:
     """The distinct cells that no word of the column, of farms or of the map explains."""
-    said = dict(own) if isinstance(own, dict) else {}
     if tidy.name in ("died", "alive_now", "born_dead"):
         asked = asks_for(heading) or ("alive" if tidy.name == "alive_now" else "dead")
         state = read_died(cells, asked, said, {}).state

@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from neonatal_stats.season.map.records_map import OPEN
+from neonatal_stats.season.records_map import OPEN
 
 SECTION = re.compile(r"\s*\[([^\[\]]+)\]\s*(?:#.*)?")
 LINE = re.compile(r"""\s*(?P<key>"(?:[^"\\]|\\.)*"|'[^']*'|[\w-]+)\s*=\s*(?P<value>"\?"|'\?')\s*(?:\#.*)?""")

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import functools
-import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 
 from tests.season.farm_files import (
@@ -28,11 +27,9 @@ def cases() -> list[Case]:
     return list(CASES)
 
 
-@functools.cache
-def outcomes_of_all() -> tuple[Outcome, ...]:
-    """Each case written to a folder of its own, read twice and judged; once a process."""
-    with tempfile.TemporaryDirectory() as name:
-        return tuple(judged(case, _room(Path(name), place)) for place, case in enumerate(cases()))
+def outcomes_of(some: Sequence[Case], folder: Path) -> tuple[Outcome, ...]:
+    """Each case written to a folder of its own, read twice and judged."""
+    return tuple(judged(case, _room(folder, place)) for place, case in enumerate(some))
 
 
 def _room(folder: Path, place: int) -> Path:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import tempfile
 from collections import Counter
 from pathlib import Path
 
-from tests.season.farm_files.corpus import outcomes_of_all
+from tests.season.farm_files.corpus import cases, outcomes_of
 from tests.season.farm_files.reconcile import BAD, Outcome
 
 COLUMNS = ("right unaided", "right with the drafted map", "asked or said", "refused", "wrong")
@@ -56,7 +57,8 @@ def worst(outcomes: tuple[Outcome, ...]) -> list[str]:
 
 
 def page() -> str:
-    outcomes = outcomes_of_all()
+    with tempfile.TemporaryDirectory() as folder:
+        outcomes = outcomes_of(cases(), Path(folder))
     return HEAD + "\n".join(["## By kind", "", *rows(outcomes), "", "## Wrong", "", *worst(outcomes)]) + "\n"
 
 

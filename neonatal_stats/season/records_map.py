@@ -10,7 +10,7 @@ from os import PathLike
 from pathlib import Path
 
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.map.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
+from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column, column_of
 from neonatal_stats.vocabulary.farm_words import sure_meaning

@@ -1,1 +1,0 @@
-"""Blank sheets for next season and the published schema, from the same list of columns."""

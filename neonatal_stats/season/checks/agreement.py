@@ -1,0 +1,253 @@
+"""Do the times of one newborn, and what is said to have become of it, agree with each other?"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.finding import Finding, Said, found_in, say, where
+from neonatal_stats.season.following.ages import answered, birth, born, column, elapsed_h, is_day, span
+from neonatal_stats.season.following.seasons import years_from_its_season
+from neonatal_stats.season.settings import Settings
+
+Rule = Callable[[pd.DataFrame, Settings], Finding | None]
+Rules = Callable[[pd.DataFrame, Settings], Iterator[Finding]]
+BEFORE_BIRTH = {
+    "died_at": say("it died before it was born"),
+    "found_dead_at": say("it was found dead before it was born"),
+    "last_alive_at": say("it was last seen alive before it was born"),
+    "left_at": say("it left before it was born"),
+    "last_seen_at": say("it was last seen before it was born"),
+}
+SEEN_DEAD = {
+    "left_at": say("it left after it died; the death was kept"),
+    "last_seen_at": say("it was last seen after it died; the death was kept"),
+}
+FIRST_AFTER_DEATH = {
+    "stood_after_min": say("it stood after it died"),
+    "fed_after_min": say("it was fed after it died"),
+    "meconium_after_min": say("it passed meconium after it died"),
+}
+SIGNS = {
+    "stood_after_min": say("it was born dead, and yet it stood; it stays counted as born dead"),
+    "fed_after_min": say("it was born dead, and yet it was fed; it stays counted as born dead"),
+    "meconium_after_min": say("it was born dead, and yet it passed meconium; it stays counted as born dead"),
+    "breathing_after_s": say("it was born dead, and yet it breathed; it stays counted as born dead"),
+    "suck_reflex": say("it was born dead, and yet it had a suck reflex; it stays counted as born dead"),
+    "mothered_up": say("it was born dead, and yet it was mothered up; it stays counted as born dead"),
+    "last_alive_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
+    "left_at": say("it was born dead, and yet it left alive; it stays counted as born dead"),
+    "last_seen_at": say("it was born dead, and yet it was seen alive later; it stays counted as born dead"),
+}
+CLOCKS_FORWARD = say(
+    "the clocks went forward and this time did not exist; the first moment after it was used"
+)
+CLOCKS_BACK = say(
+    "the clocks went back and this time occurred twice; the reading without a negative age was used"
+)
+WHICH_TIME = say("look which of the two times is wrong and mend it")
+WHICH_BIRTH = say("look whether it was born alive or this belongs to another newborn")
+EITHER = say("look which of the two is right and mend the other")
+YEAR_H = 365 * 24
+
+
+def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Born two years or more away from the year that the season is called by."""
+    start = birth(frame)
+    at = where(years_from_its_season(start, frame["season"]))
+    name = "born_at" if "born_at" in frame else "born_on"
+    problem = say("it was born years away from its season")
+    remedy = say("look at the year of birth and at the season")
+    values = start.take(at).tolist()
+    return Finding(at, name, values, problem, remedy, "set to missing", ("born_at", "born_on"))
+
+
+def two_days_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """The date of birth is written twice and differs."""
+    if "born_at" not in frame or "born_on" not in frame:
+        return None
+    differ = frame["born_at"].dt.normalize() != frame["born_on"].dt.normalize()
+    both = frame["born_at"].notna() & frame["born_on"].notna()
+    problem = say("the day of birth differs from the one in born_at, which was used")
+    return found_in(frame, differ & both, "born_on", problem, WHICH_TIME, "set to missing")
+
+
+def before_birth(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """A moment of the newborn's life that comes before its birth."""
+    start, precision = born(frame)
+    for name, problem in _held(BEFORE_BIRTH, frame):
+        by_day = (precision == "day") | is_day(frame, name)
+        early = elapsed_h(start, frame[name], settings.time_zone) < 0
+        early = early.where(~by_day, frame[name].dt.normalize() < start.dt.normalize())
+        known = start.notna() & frame[name].notna()
+        yield found_in(frame, early.astype(bool) & known, name, problem, WHICH_TIME, "set to missing")
+
+
+def alive_after_found_dead(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """Last seen alive after it was found dead."""
+    later = _later(frame, "last_alive_at", "found_dead_at")
+    problem = say("it was last seen alive after it was found dead")
+    return found_in(frame, later, "last_alive_at", problem, WHICH_TIME, "set to missing")
+
+
+def death_outside_its_bounds(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """The time of death does not lie between last alive and found dead."""
+    outside = _later(frame, "last_alive_at", "died_at") | _later(frame, "died_at", "found_dead_at")
+    problem = say("the time of death does not lie between last seen alive and found dead")
+    return found_in(frame, outside, "died_at", problem, WHICH_TIME, "set to missing")
+
+
+def slip_of_a_year(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Dead a year or more after birth, and within follow-up if the year were that of the birth."""
+    death = _death(frame)
+    hours = (death - birth(frame)).dt.total_seconds() / 3600
+    whole_years = np.floor(hours / YEAR_H)
+    at = where((whole_years >= 1) & (hours - whole_years * YEAR_H <= settings.follow_up_h))
+    problem = say("it died a year or more after birth, at the season's time of year: the year may be a slip")
+    remedy = say("look at the year of birth and of death")
+    values = death.take(at).tolist()
+    return Finding(at, "died_at", values, problem, remedy, "set aside", about="not readable")
+
+
+def seen_dead(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """A dead newborn that leaves, or is seen alive."""
+    for name, problem in _held(SEEN_DEAD, frame):
+        late = _later(frame, name, "died_at", _death(frame))
+        yield found_in(frame, late, name, problem, WHICH_TIME, "set to missing")
+
+
+def clock_change(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """Local times that do not exist, or occur twice, in the night of a clock change."""
+    remedy = say("no action needed; look only if an hour more or less matters here")
+    for name in ("born_at", *BEFORE_BIRTH) if settings.time_zone else ():
+        if name in frame:
+            moments = frame[name].where(~is_day(frame, name))
+            absent, double = _odd_hours(moments, ZoneInfo(settings.time_zone))
+            at = where(absent | double)
+            said = [CLOCKS_FORWARD if gone else CLOCKS_BACK for gone in absent[at]]
+            yield Finding(at, name, moments.take(at).tolist(), said, remedy, "noted")
+
+
+def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """Said to have been born dead, and yet dead at a later time, which is the fuller record and is kept."""
+    if "died_at" not in frame:
+        return None
+    start, precision = born(frame)
+    by_day = (precision == "day") | is_day(frame, "died_at")
+    later = (frame["died_at"] > start).where(~by_day, frame["died_at"].dt.normalize() > start.dt.normalize())
+    at = where(answered(frame, "born_alive", False) & later.astype(bool))
+    problem = say(
+        "it is said to have been born dead, and yet a later time of death is given; the later death was kept"
+    )
+    remedy = say(
+        "look which is right; a column that says whether it is alive now belongs to died: say so in the map under "
+        "[columns], and its heading tells how yes and no are meant"
+    )
+    values = frame["died_at"].take(at).tolist()
+    return Finding(at, "born_alive", values, problem, remedy, "set to missing", about="outcome")
+
+
+def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Born dead, said not to have died, and showed a sign of life: no honest outcome."""
+    lived = pd.concat([_shown(frame, name) for name in SIGNS], axis=1).any(axis=1)
+    at = where(_dead_and_alive(frame) & lived)
+    problem = say("it was born dead, is said not to have died and showed a sign of life")
+    remedy = say("look what became of it")
+    return Finding(at, "born_alive", ["no"] * len(at), problem, remedy, "set aside", about="not readable")
+
+
+def signs_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """A newborn born dead that shows a sign of life."""
+    for name, problem in _held(SIGNS, frame):
+        lived = answered(frame, "born_alive", False) & _shown(frame, name)
+        yield found_in(frame, lived, name, problem, WHICH_BIRTH, "set to missing")
+
+
+def first_after_death(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """What happened to a newborn for the first time after its death."""
+    start, precision = born(frame)
+    timed = (precision == "time") & ~is_day(frame, "died_at")
+    for name, problem in _held(FIRST_AFTER_DEATH, frame):
+        happened = start + span(frame[name].astype(float), 60)
+        late = timed & (happened > column(frame, "died_at"))
+        yield found_in(frame, late, name, problem, WHICH_TIME, "set to missing")
+
+
+def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """The cause is stillbirth, and yet it was born alive."""
+    if "cause" not in frame:
+        return None
+    wrong = answered(frame, "born_alive", True) & (frame["cause"] == "stillbirth")
+    problem = say("the cause is stillbirth, and yet it was born alive")
+    return found_in(frame, wrong, "cause", problem, EITHER, "set to missing")
+
+
+def stillborn_that_did_not_die(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """Born dead and "died: no": read as born dead, since there was no later death."""
+    at = where(_dead_and_alive(frame))
+    problem = say("it was born dead and is said not to have died; it is counted as born dead")
+    remedy = say("write yes in died for the born dead too")
+    return Finding(at, "died", ["no"] * len(at), problem, remedy, "noted", about="outcome")
+
+
+RULES: tuple[Rule | Rules, ...] = (
+    born_outside_the_season,
+    two_days_of_birth,
+    before_birth,
+    alive_after_found_dead,
+    death_outside_its_bounds,
+    slip_of_a_year,
+    seen_dead,
+    clock_change,
+    later_death_of_the_stillborn,
+    born_dead_and_lived,
+    signs_of_the_stillborn,
+    first_after_death,
+    stillbirth_of_the_born_alive,
+    stillborn_that_did_not_die,
+)
+"""In their order: each sees what those before it set to missing."""
+
+
+def _held(sentences: dict[str, Said], frame: pd.DataFrame) -> Iterator[tuple[str, Said]]:
+    """The columns that the frame has, one at a time, each with its sentence."""
+    return ((name, problem) for name, problem in sentences.items() if name in frame)
+
+
+def _death(frame: pd.DataFrame) -> pd.Series:
+    return column(frame, "died_at").fillna(column(frame, "found_dead_at"))
+
+
+def _dead_and_alive(frame: pd.DataFrame) -> pd.Series:
+    return answered(frame, "born_alive", False) & answered(frame, "died", False)
+
+
+def _later(frame: pd.DataFrame, a: str, b: str, second: pd.Series | None = None) -> pd.Series:
+    """True where moment ``a`` is after ``b``, by day where either is known to the day only."""
+    by_day = is_day(frame, a) | is_day(frame, b)
+    first, second = column(frame, a), column(frame, b) if second is None else second
+    return (first > second).where(~by_day, first.dt.normalize() > second.dt.normalize()).astype(bool)
+
+
+def _odd_hours(moments: pd.Series, zone: ZoneInfo) -> tuple[np.ndarray, np.ndarray]:
+    """Moments that do not exist in the zone, and those that occur twice."""
+    never = moments.dt.tz_localize(zone, nonexistent="NaT", ambiguous=np.ones(len(moments), dtype=bool))
+    twice = moments.dt.tz_localize(zone, ambiguous="NaT", nonexistent="shift_forward")
+    return (never.isna() & moments.notna()).to_numpy(), (twice.isna() & moments.notna()).to_numpy()
+
+
+def _shown(frame: pd.DataFrame, name: str) -> pd.Series:
+    """True where a column shows that the newborn lived."""
+    if name not in frame:
+        return pd.Series(False, index=frame.index)
+    if name == "suck_reflex":
+        return frame[name].isin(("strong", "weak"))
+    if name == "mothered_up":
+        return frame[name] == "yes"
+    if name in ("last_alive_at", "left_at", "last_seen_at"):
+        later: pd.Series = frame[name].dt.normalize() > birth(frame).dt.normalize()
+        return later
+    return frame[name].notna()
