@@ -27,7 +27,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.tables.printing import NOT_KNOWN
 from neonatal_stats.words import Sentence, Verdict, Voice
-from neonatal_stats.words.evidence import Templates
+from neonatal_stats.words.evidence import Templates, with_readings
 
 Row = Mapping[Hashable, Any]
 
@@ -144,15 +144,7 @@ def _with_readings(text: str, readings: pd.DataFrame, row: Row, voice: Voice) ->
     here = (readings["how"] == row["how"]) & ((readings["mark_h"] == row["mark_h"]) | (row["how"] == HOURLY))
     late = here & (readings["reading"] == LAGGED)
     known, lagged = (readings.loc[which, "estimate"].dropna() for which in (here & ~late, late))
-    low, high = voice.ratio(known.min()), voice.ratio(known.max())
-    if low != high:
-        text = voice.say(
-            "{answer} By when the deaths found at checks fell and what blank feeds were, this runs from {low} to "
-            "{high} times; the verdict is that of the weakest.",
-            answer=text,
-            low=low,
-            high=high,
-        )
+    text = with_readings(voice, text, known.min(), known.max())
     if lagged.empty:
         return text
     return voice.say(
