@@ -77,6 +77,22 @@ class Effect:
     needed: int
     births: int
 
+    @property
+    def bounds(self) -> pd.DataFrame:
+        """How far what the records leave open moves each adjusted ratio: one row a comparison (how, mark_h).
+
+        ``lowest`` and ``highest`` ratio of its readings, deaths placed both ways and blank feeds taken both ways;
+        ``low`` and ``high``, the outermost limits of their intervals, NaN where one of them has none. The lagged
+        reading asks something else and is not among them.
+        """
+        read = self.readings[self.readings["reading"] != LAGGED]
+        return read.groupby(["how", "mark_h"], dropna=False, sort=False, as_index=False).agg(
+            lowest=("estimate", "min"),
+            highest=("estimate", "max"),
+            low=("low", lambda low: low.min(skipna=False)),
+            high=("high", lambda high: high.max(skipna=False)),
+        )
+
 
 def effect(births: pd.DataFrame, settings: Settings) -> Effect:
     """Work out the association of the first feed with death, among the newborns of `cohort`."""
