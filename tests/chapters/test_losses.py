@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from neonatal_stats.chapters import losses
+from neonatal_stats.chapters import birth_type, losses
 from neonatal_stats.chapters.losses import Losses
 from neonatal_stats.season.settings import Expected
 from neonatal_stats.tables import printed
@@ -187,6 +187,32 @@ def test_the_end_is_where_ten_are_watched() -> None:
     rows[50] |= {"died": "yes", "died_after_h": 30}
     rows[50].pop("seen_after_h")
     assert losses.answer(season(rows)).end_h == 480
+
+
+def test_losses_after_the_end_of_watching_are_not_in_the_last_window() -> None:
+    # By hand: 103 lambs, 5 lost at 2 days, 90 last seen at 20 days, 8 watched on, of which 3 were lost at 30 days. By
+    # 20 days 5 of 103 were lost, as the curve says, 4.9 %; none had left before.
+    fates: list[dict[str, Any]] = [{"seen_after_h": 485}] * 90 + [{"seen_after_h": 984}] * 5
+    fates += [{"died": "yes", "died_after_h": 720}] * 3 + [{"died": "yes", "died_after_h": 50}] * 5
+    rows = [
+        {"dam_id": str(i), "born_alive": "yes", "sex": "female" if i % 2 else "male"} | fate
+        for i, fate in enumerate(fates)
+    ]
+    result = losses.answer(season(rows))
+    assert result.end_h == 480
+    end = _row(result.by_window, out_of="born", window="end")
+    assert [end["events"], end["n"], end["not_watched"]] == [5, 103, 0]
+    assert end["curve"] == pytest.approx(5 / 103)
+    assert result.flow.newborns.iloc[-1][["n", "lost", "left"]].tolist() == [98, 0, 0]
+    assert result.by_litter["all"].sum() == result.by_week["events"].sum() == 5
+    assert result.by_age["events"].sum() == 8
+    (headline,) = [one for one in losses.headlines(result) if one.key == "lost"]
+    assert (headline.events, headline.label) == (5, "Lost by 20\u00a0d")
+    said = [sentence.text for sentence in losses.sentences(result)]
+    assert said[0].startswith("Of all lambs born, 5 of 103 (4.9\u00a0%")
+    assert any("too few lambs were still watched to give a share: 3." in text for text in said)
+    assert "to give a share: 3." in losses.tables(result)[0].note
+    assert birth_type.answer(season(rows)).groups["events"].sum() == 5
 
 
 def test_without_ages_the_early_windows_are_not_said() -> None:
