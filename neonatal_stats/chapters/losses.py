@@ -73,15 +73,16 @@ def figures(result: Losses) -> tuple[Figure, ...]:
     return (_flow_drawn(result), _windows_drawn(result), *weeks_drawn(result), *hours_drawn(result))
 
 
-def tables(result: Losses) -> tuple[Table, ...]:
+def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """Windows and flow first, then litters, ages and the calendar."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
         _windows_table(result),
         _newborns_table(result),
         *_dams_table(result),
         *_litters_table(result),
         *_ages_table(result),
-        *calendar_tables(result),
+        *calendar_tables(result, verdicts),
     )
 
 

@@ -8,7 +8,9 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import birth_type, losses
+from neonatal_stats.chapters.counted.losses import BY_WEEK
 from neonatal_stats.chapters.losses import Losses
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.season.settings import Expected
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
@@ -213,6 +215,42 @@ def test_losses_after_the_end_of_watching_are_not_in_the_last_window() -> None:
     assert any("too few lambs were still watched to give a share: 3." in text for text in said)
     assert "to give a share: 3." in losses.tables(result)[0].note
     assert birth_type.answer(season(rows)).groups["events"].sum() == 5
+
+
+def _weeks(lost: tuple[int, ...]) -> Losses:
+    """40 single births in each of some weeks, so many of them lost."""
+    return losses.answer(
+        season(
+            [
+                {
+                    "dam_id": f"{week}-{i}",
+                    "born_at": f"2026-03-{2 + 7 * week:02d} 06:00",
+                    "died": "yes" if i < n else "no",
+                }
+                for week, n in enumerate(lost)
+                for i in range(40)
+            ]
+        )
+    )
+
+
+def _weeks_note(result: Losses, verdicts: dict[str, Verdict] | None) -> str:
+    (table,) = [one for one in losses.tables(result, verdicts) if one.name == "losses-weeks"]
+    return table.note
+
+
+@pytest.mark.parametrize("verdict", list(Verdict))
+def test_the_note_of_the_weeks_says_what_the_ledger_decided(verdict: Verdict) -> None:
+    # 4 of 40 against 16 of 40: alone it is clear, whatever the page then makes of it
+    result = _weeks((4, 16))
+    (said,) = [one for one in losses.sentences(result, {BY_WEEK: verdict}) if one.claim == BY_WEEK]
+    assert said.verdict is verdict
+    assert _weeks_note(result, {BY_WEEK: verdict}) == said.text
+    assert "by more than chance explains (p 0.00" in _weeks_note(result, None)
+
+
+def test_weeks_that_are_not_compared_have_no_p_in_the_note() -> None:
+    assert _weeks_note(_weeks((4,)), None) == ""
 
 
 def test_without_ages_the_early_windows_are_not_said() -> None:
