@@ -27,7 +27,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.tables.printing import NOT_KNOWN
 from neonatal_stats.words import Sentence, Verdict, Voice
-from neonatal_stats.words.evidence import Templates
+from neonatal_stats.words.evidence import Templates, with_readings
 
 Row = Mapping[Hashable, Any]
 
@@ -90,7 +90,7 @@ def sentences(
     main = (adjusted["how"] == FROM_MARK) & (adjusted["mark_h"] == result.main_mark_h)
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
         yield Sentence(_counts(result, row, voice, period))
-        text = _with_readings(_effect(row, voice, settings), result.readings, row, voice)
+        text = _with_readings(_effect(row, voice, settings), result, row, voice)
         yield Sentence(text, row["verdict"], float(row["events"]), claim=row["key"])
         if pd.notna(row["e_value"]) and row["verdict"] is Verdict.CLEAR:
             yield _weakness(row, voice)
@@ -139,20 +139,14 @@ def _effect(row: Row, voice: Voice, settings: Settings) -> str:
     )
 
 
-def _with_readings(text: str, readings: pd.DataFrame, row: Row, voice: Voice) -> str:
+def _with_readings(text: str, result: Effect, row: Row, voice: Voice) -> str:
     """The answer with how far it moves by what the records leave open, and with the next hours' deaths left out."""
-    here = (readings["how"] == row["how"]) & ((readings["mark_h"] == row["mark_h"]) | (row["how"] == HOURLY))
-    late = here & (readings["reading"] == LAGGED)
-    known, lagged = (readings.loc[which, "estimate"].dropna() for which in (here & ~late, late))
-    low, high = voice.ratio(known.min()), voice.ratio(known.max())
-    if low != high:
-        text = voice.say(
-            "{answer} By when the deaths found at checks fell and what blank feeds were, this runs from {low} to "
-            "{high} times; the verdict is that of the weakest.",
-            answer=text,
-            low=low,
-            high=high,
-        )
+    bounds, lagged = (
+        frame[(frame["how"] == row["how"]) & ((frame["mark_h"] == row["mark_h"]) | (row["how"] == HOURLY))]
+        for frame in (result.bounds, result.readings[result.readings["reading"] == LAGGED])
+    )
+    text = with_readings(voice, text, bounds["lowest"].iloc[0], bounds["highest"].iloc[0])
+    lagged = lagged["estimate"].dropna()
     if lagged.empty:
         return text
     return voice.say(

@@ -6,6 +6,7 @@ The checks have their printed names here; `first_hours` is the chapter.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pandas as pd
 
@@ -17,7 +18,7 @@ from neonatal_stats.season.settings import Marks
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Sentence, Verdict, Voice, voice_of
-from neonatal_stats.words.evidence import Compared, comparison
+from neonatal_stats.words.evidence import Compared, comparison, with_readings
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_rows
 
 CHECKS = {
@@ -100,7 +101,11 @@ def risks_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
     met = voice.say("those that had met this mark")
     for row in judged(result.predictors, verdicts).to_dict("records"):
         pair = Compared.of(row, group=_not_met(voice, row["check"], settings.marks), versus=met)
-        yield comparison(voice, pair, row["verdict"], level=settings.level, claim=row["key"])
+        said = comparison(voice, pair, row["verdict"], level=settings.level, claim=row["key"])
+        if row["verdict"] is Verdict.TOO_FEW:
+            yield said
+        else:
+            yield replace(said, text=with_readings(voice, said.text, row["lowest"], row["highest"]))
 
 
 def behind_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
@@ -174,11 +179,15 @@ def losses_table(result: FirstHours) -> Table:
             columns.ratio("ratio", say("Risk ratio")),
             columns.interval("low", "high", interval_column(result).heading, "ratio"),
             columns.in_csv(columns.p("p", say("p"))),
+            columns.interval("lowest", "highest", say("Over what the records leave open"), "ratio"),
+            columns.in_csv(columns.p("weakest", say("Largest p over it"))),
             columns.count("not_known", say("Outcome not known")),
         ),
         note=say(
             "Of those whose outcome is known; in the ratio, those still watched stand for those that left before "
-            "the end of the window."
+            "the end of the window. Left open by the records: when deaths found at a check fell (here as soon as "
+            "nobody saw the {newborn} alive any more, else when it was found), and whether a {newborn} with a blank "
+            "feed had fed."
         ),
         printer=voice,
     )

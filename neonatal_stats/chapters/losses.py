@@ -24,7 +24,7 @@ from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
 from neonatal_stats.words.evidence import RULE
 from neonatal_stats.words.names import window_label
 
@@ -62,6 +62,7 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
         _whole_said(result),
         *_windows_said(result),
         *_left_said(result),
+        *_later_said(result),
         *_litters_said(result),
         *calendar_said(result, verdicts),
     )
@@ -72,15 +73,16 @@ def figures(result: Losses) -> tuple[Figure, ...]:
     return (_flow_drawn(result), _windows_drawn(result), *weeks_drawn(result), *hours_drawn(result))
 
 
-def tables(result: Losses) -> tuple[Table, ...]:
+def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
     """Windows and flow first, then litters, ages and the calendar."""
+    verdicts = settled(claims(result), result.settings, verdicts)
     return (
         _windows_table(result),
         _newborns_table(result),
         *_dams_table(result),
         *_litters_table(result),
         *_ages_table(result),
-        *calendar_tables(result),
+        *calendar_tables(result, verdicts),
     )
 
 
@@ -222,6 +224,21 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
         yield Sentence(voice.say(text, undated=voice.count(result.undated)))
 
 
+def _later_said(result: Losses) -> Iterator[Sentence]:
+    """Those lost after the end that is stated; said only where there were any."""
+    if result.later:
+        yield Sentence(_later(result))
+
+
+def _later(result: Losses) -> str:
+    text = (
+        "Lost after {end}, when too few {newborns} were still watched to give a share: {later}. They are not in the "
+        "numbers by {end}."
+    )
+    voice = voice_of(result)
+    return voice.say(text, end=voice.age(result.end_h), later=voice.count(result.later))
+
+
 def _labels(result: Losses, windows: pd.Series) -> list[str]:
     return [window_label(voice_of(result), window, result.end_h) for window in windows]
 
@@ -266,6 +283,7 @@ def _windows_table(result: Losses) -> Table:
         "Those that left alive before a window closed are not counted in it; in the last window they are "
         "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
     )
+    note = joined([note, _later(result)]) if result.later else note
     return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 
 

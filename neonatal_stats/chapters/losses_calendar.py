@@ -14,21 +14,27 @@ from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
-from neonatal_stats.words import Sentence, Voice, voice_of
+from neonatal_stats.words import Sentence, Voice, joined, voice_of
 from neonatal_stats.words.evidence import Compared, compare_several, comparison
 from neonatal_stats.words.names import label
 
 
 def calendar_said(result: Losses, verdicts: Verdicts) -> Iterator[Sentence]:
     """Weeks against each other, where several are large enough, and births by night against births by day."""
+    yield from _weeks_said(result, verdicts)
     voice = voice_of(result)
-    if result.weeks_verdict is not None:
-        said = compare_several(voice, result.weeks_differ.p, verdicts.get(BY_WEEK, result.weeks_verdict))
-        yield Sentence(voice.say("Weeks of birth: {said}", said=said.text), said.verdict, claim=BY_WEEK)
     night, day = voice.say("{newborns} born by night (20 to 08 h)"), voice.say("{newborns} born by day")
     for row in judged(result.night, verdicts).to_dict("records"):
         compared = Compared.of(row, group=night, versus=day)
         yield comparison(voice, compared, row["verdict"], level=result.settings.level, claim=row["key"])
+
+
+def _weeks_said(result: Losses, verdicts: Verdicts) -> Iterator[Sentence]:
+    """Whether the weeks differ, as the ledger has it; nothing where fewer than two are large enough to be compared."""
+    if result.weeks_verdict is not None:
+        voice = voice_of(result)
+        said = compare_several(voice, result.weeks_differ.p, verdicts.get(BY_WEEK, result.weeks_verdict))
+        yield Sentence(voice.say("Weeks of birth: {said}", said=said.text), said.verdict, claim=BY_WEEK)
 
 
 def weeks_drawn(result: Losses) -> Iterator[Figure]:
@@ -80,13 +86,12 @@ def _labelled(weeks: pd.DataFrame) -> pd.DataFrame:
     return weeks.assign(label=[f"{monday.day}.{monday.month}." for monday in weeks["week"]])
 
 
-def calendar_tables(result: Losses) -> Iterator[Table]:
+def calendar_tables(result: Losses, verdicts: Verdicts) -> Iterator[Table]:
     """Weeks, hours and night against day, each where births were dated or timed."""
     voice = voice_of(result)
     say = voice.say
     if len(result.by_week):
-        test = voice.p_value(result.weeks_differ.p)
-        note = say("Do the weeks differ? p {p} (score chi-square, exchangeable littermates).", p=test)
+        note = joined([sentence.text for sentence in _weeks_said(result, verdicts)])
         declared = (columns.text("label", say("Week from Monday"), raw="week"), *_rates(result))
         frame, title = _labelled(result.by_week), say("Losses by week of birth")
         yield Table("losses-weeks", title, frame, declared, note=note, printer=voice)

@@ -7,7 +7,7 @@ and figures look the verdict of a row up by the row's ``key``.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +15,7 @@ import pandas as pd
 
 from neonatal_stats.estimates.many_groups import skewed_like_counts
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
+from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.season.settings import Settings
 
 QUESTIONS = ("surgery", "twins", "first litter", "fed late", "mothering after surgery", "season")
@@ -112,6 +113,46 @@ def keyed(frame: pd.DataFrame, chapter: str, topic: str = "") -> pd.DataFrame:
     start = "/".join(part for part in (chapter, topic) if part)
     keys = ["/".join([start, *(str(row[name]) for name in groups)]) for row in frame.to_dict("records")]
     return frame.assign(key=pd.Series(keys, index=frame.index, dtype=object))
+
+
+def weakest_p(estimates: Sequence[float], p: Sequence[float], null: float) -> float:
+    """The largest p of the readings of one comparison, its answer first; 1 where one points the other way, or has none.
+
+    >>> weakest_p([1.8, 1.2], [0.01, 0.40], null=1.0), weakest_p([1.8, 0.9], [0.01, 0.03], null=1.0)
+    (0.4, 1.0)
+    """
+    over = [math.isnan(estimate) or estimate > null for estimate in estimates]
+    known = [1.0 if math.isnan(one) or way is not over[0] else one for one, way in zip(p, over, strict=True)]
+    return float(max(known))
+
+
+def over_readings(answer: pd.DataFrame, others: Iterable[pd.DataFrame]) -> pd.DataFrame:
+    """A keyed contrast frame with what the other readings of its rows say, by key: weakest, lowest, highest.
+
+    Parameters
+    ----------
+    others : keyed contrast frames of what the records leave open, each with the rows that it changes.
+
+    Returns
+    -------
+    ``weakest`` as in `Claim`, NaN where no reading changes the row; ``lowest`` and ``highest`` estimate of them all.
+    """
+    read: dict[str, list[tuple[float, float]]] = {key: [] for key in answer["key"]}
+    for frame in (answer, *others):
+        for key, estimate, p in zip(frame["key"], frame["estimate"], frame["p"], strict=True):
+            read.setdefault(key, []).append((float(estimate), float(p)))
+    rows = [_open(read[row["key"]], row["measure"]) for row in answer.to_dict("records")]
+    found = pd.DataFrame(rows, columns=["weakest", "lowest", "highest"], index=answer.index, dtype=float)
+    return answer.join(found)
+
+
+def _open(readings: Sequence[tuple[float, float]], measure: object) -> tuple[float, float, float]:
+    """The largest p where there are several readings, the lowest and the highest estimate; NaN where there is none."""
+    estimates, p = zip(*readings, strict=True)
+    known = [one for one in estimates if not math.isnan(one)] or [math.nan]
+    several = len(readings) > 1 and isinstance(measure, str)
+    weakest = weakest_p(estimates, p, NULL[str(measure)]) if several else math.nan
+    return weakest, min(known), max(known)
 
 
 def claims_of(

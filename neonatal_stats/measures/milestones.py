@@ -16,6 +16,8 @@ from neonatal_stats.measures.rates import grouped, rates
 
 STATES = ("met", "not met", "died before it was due", "not observed")
 _SLACK_H = 1e-9  # 60 minutes is within 1 hour, whatever the rounding of a division by 60
+EARLIEST, LATEST = "last seen alive", "found dead"
+"""Where a death known only to lie between two checks may be placed."""
 
 
 @dataclass(frozen=True)
@@ -47,16 +49,41 @@ def hours(newborns: pd.DataFrame, column: str) -> pd.Series:
     return pd.Series(np.nan, index=newborns.index)
 
 
-def alive_at(newborns: pd.DataFrame, age_h: float) -> pd.Series:
-    """Born alive and not known to have died before the whole hour of this age."""
-    died_before = newborns["died"] & newborns["age_known"]
-    died_before &= newborns["age_h"] < np.floor(age_h)
-    gone: pd.Series = newborns["stillborn"] | died_before
-    return ~gone
+def last_seen_alive_h(newborns: pd.DataFrame) -> pd.Series:
+    """The last age at which a newborn found dead was surely alive: seen so, or seen to stand, feed or pass meconium.
+
+    Where its death is not bounded, the age that is known of it.
+    """
+    seen = [hours(newborns, after) for after, _ in (STANDING, FEEDING, MECONIUM)]
+    bound = newborns["age_low_h"] if "age_low_h" in newborns else newborns["age_h"]
+    last: pd.Series = pd.concat([bound, *seen], axis=1).max(axis=1)
+    return last
 
 
-def state_when_due(newborns: pd.DataFrame, milestone: Milestone) -> pd.Series:
+def alive_at(newborns: pd.DataFrame, age_h: float, placed: str = EARLIEST) -> pd.Series:
+    """Born alive and not dead before the whole hour of this age.
+
+    Parameters
+    ----------
+    placed : where a death known only to lie between two checks falls. `EARLIEST`: as soon as nobody saw the newborn
+        alive any more, so that one found dead later was not alive at this age unless it was seen so; `LATEST`: when
+        it was found.
+    """
+    dead = newborns["died"] & newborns["age_known"]
+    gone = newborns["stillborn"] | (dead & (newborns["age_h"] < np.floor(age_h)))
+    if placed == EARLIEST:
+        last = last_seen_alive_h(newborns)
+        gone |= dead & (last < newborns["age_h"]) & (last < age_h - _SLACK_H)
+    alive: pd.Series = ~gone
+    return alive
+
+
+def state_when_due(newborns: pd.DataFrame, milestone: Milestone, placed: str = EARLIEST) -> pd.Series:
     """What is known of a milestone at the age at which it is due.
+
+    Parameters
+    ----------
+    placed : as in `alive_at`.
 
     Returns
     -------
@@ -64,9 +91,9 @@ def state_when_due(newborns: pd.DataFrame, milestone: Milestone) -> pd.Series:
 
     Counted
     -------
-    Met: seen at or before the age. Not met: seen later, or "seen not to have" at or after the age. Died
-    before it was due: died earlier with nothing seen. Not observed: everything else, never lumped with not
-    met.
+    Met: seen at or before the age. Not met: seen later, or alive at the age and "seen not to have" at or after it.
+    Died before it was due: not alive at the age (`alive_at`), with nothing seen. Not observed: everything else, never
+    lumped with not met.
 
     Examples
     --------
@@ -75,8 +102,9 @@ def state_when_due(newborns: pd.DataFrame, milestone: Milestone) -> pd.Series:
     """
     after, not_by = hours(newborns, milestone.after), hours(newborns, milestone.not_by)
     met = after <= milestone.due_h + _SLACK_H
-    late = (after > milestone.due_h + _SLACK_H) | (after.isna() & (not_by >= milestone.due_h - _SLACK_H))
-    gone = ~alive_at(newborns, milestone.due_h)
+    later = after > milestone.due_h + _SLACK_H
+    gone = ~alive_at(newborns, milestone.due_h, placed)
+    late = later | (~gone & (not_by >= milestone.due_h - _SLACK_H))
     state = np.select([met, late, gone], STATES[:3], STATES[3]).astype(object)
     return _as_states(pd.Series(state, index=newborns.index), newborns)
 
@@ -84,8 +112,10 @@ def state_when_due(newborns: pd.DataFrame, milestone: Milestone) -> pd.Series:
 def state_of_check(newborns: pd.DataFrame, passed: pd.Series, due_h: float) -> pd.Series:
     """The same four states for a check with a plain answer (suck reflex, breathing): `passed` yes, no or
     missing.
+
+    One that was checked was alive; one that was not is dead before it was due only where that is certain.
     """
-    gone = ~alive_at(newborns, due_h)
+    gone = ~alive_at(newborns, due_h, LATEST)
     known = passed.fillna(False).astype(bool)
     state = np.select([known, passed.notna(), gone], STATES[:3], STATES[3]).astype(object)
     return _as_states(pd.Series(state, index=newborns.index), newborns)

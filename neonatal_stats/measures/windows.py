@@ -70,7 +70,8 @@ def well_watched_h(ages_h: pd.Series) -> float:
 
 
 def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]:
-    """The windows that these records can speak of, and the hour at which each ends; always the last, "end".
+    """The windows that these records can speak of, and the hour at which each ends; always the last, "end", which ends
+    at `watched_to_h`.
 
     An early window is left out where fewer than half of those born were watched through it (or lost), where it ends
     after `watched_to_h`, or where more than a tenth of the losses have no known age.
@@ -82,7 +83,17 @@ def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]
         for name, hour in settings.windows_h.items()
         if hour < end_h and dated and not_watched(births, hour).mean() <= LEFT_EARLY
     }
-    return early | {END: settings.follow_up_h}
+    return early | {END: end_h}
+
+
+def by_the_end(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """The births with ``lost`` as it was at the end that is stated, `watched_to_h`.
+
+    A newborn that died at a later age, to which too few were watched to speak of it, was not lost by then; one that
+    died at an unknown age was.
+    """
+    later = births["age_known"] & (births["age_h"] > watched_to_h(births, settings))
+    return births.assign(lost=births["lost"] & ~later)
 
 
 def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
@@ -110,16 +121,17 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
     Counted
     -------
-    As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window.
+    As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window. Those lost
+    after its end are not lost in it (`by_the_end`).
     """
+    births = by_the_end(births, settings)
     alive = births[~births["stillborn"]]
     parts, columns = [], window_columns(settings)
     for out_of, newborns in (("born", births), ("born alive", alive)):
         curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
         for window, end_h in stated_windows(births, settings).items():
-            read_h = watched_to_h(births, settings) if window == END else end_h
             counted = rates(newborns, (), columns[window], level=settings.level)
-            by_curve = _lost_by_curve(curve, read_h, closed=window == END)
+            by_curve = _lost_by_curve(curve, end_h, closed=window == END)
             gone = int(not_watched(newborns, end_h).sum())
             parts.append(counted.assign(out_of=out_of, window=window, not_watched=gone, **by_curve))
     whole = pd.concat(parts, ignore_index=True)

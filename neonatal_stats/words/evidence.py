@@ -202,6 +202,20 @@ def ratio_in_words(voice: Voice, estimate: float, low: float, high: float, level
     )
 
 
+def with_readings(voice: Voice, answer: str, lowest: float, highest: float) -> str:
+    """An answer with how far it moves by what the records leave open; the answer alone where it does not."""
+    low, high = voice.ratio(lowest), voice.ratio(highest)
+    if low == high:
+        return answer
+    return voice.say(
+        "{answer} By when the deaths found at checks fell and what blank feeds were, this runs from {low} to "
+        "{high} times; the verdict is that of the weakest.",
+        answer=answer,
+        low=low,
+        high=high,
+    )
+
+
 SEVERAL = {
     Verdict.CLEAR: "The groups differ by more than chance explains (p {p}).",
     Verdict.LEANING: "The groups look different, but chance is not ruled out (p {p}).",

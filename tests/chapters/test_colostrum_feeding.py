@@ -188,6 +188,22 @@ def test_the_verdict_is_that_of_the_weakest_reading() -> None:
     assert weakest(found.readings, "as it happens", np.nan) >= p["earliest"]
 
 
+def test_bounds_take_blank_feeds_both_ways() -> None:
+    # of 60 fed at 1 h 6 die later, of 30 fed at 10 h likewise 6; nobody wrote a feed of 20 more, of which 10 die later:
+    # taken as fed they make the unfed safer, taken as unfed deadlier
+    died, lived = {"died": "yes", "died_after_h": 60}, {"died": "no"}
+    rows = []
+    for fed, dead, n in ((60, 6, 60), (600, 6, 30), (None, 10, 20)):
+        rows += [alive(fed_after_min=fed, **died)] * dead + [alive(fed_after_min=fed, **lived)] * (n - dead)
+    found = effect(of(*rows), Settings())
+    (bounds,) = found.bounds[found.bounds["mark_h"] == 8].to_dict("records")
+    read = found.readings[found.readings["mark_h"] == 8].set_index("reading")
+    assert bounds["lowest"] == read.loc["all fed", "estimate"] < read.loc["answer", "estimate"]
+    assert bounds["highest"] == read.loc["all unfed", "estimate"] > read.loc["answer", "estimate"]
+    assert bounds["low"] == read.loc["all fed", "low"]
+    assert bounds["high"] == read.drop("lagged")["high"].max()
+
+
 def test_deaths_in_the_hours_after_the_mark_are_left_out_where_asked() -> None:
     # ten unfed at 8 h die at 10 h, dying already; with the deaths of the next four hours left out none is counted
     rows = (

@@ -7,8 +7,10 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from neonatal_stats.chapters import losses
+from neonatal_stats.chapters import birth_type, losses
+from neonatal_stats.chapters.counted.losses import BY_WEEK
 from neonatal_stats.chapters.losses import Losses
+from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.season.settings import Expected
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
@@ -187,6 +189,68 @@ def test_the_end_is_where_ten_are_watched() -> None:
     rows[50] |= {"died": "yes", "died_after_h": 30}
     rows[50].pop("seen_after_h")
     assert losses.answer(season(rows)).end_h == 480
+
+
+def test_losses_after_the_end_of_watching_are_not_in_the_last_window() -> None:
+    # By hand: 103 lambs, 5 lost at 2 days, 90 last seen at 20 days, 8 watched on, of which 3 were lost at 30 days. By
+    # 20 days 5 of 103 were lost, as the curve says, 4.9 %; none had left before.
+    fates: list[dict[str, Any]] = [{"seen_after_h": 485}] * 90 + [{"seen_after_h": 984}] * 5
+    fates += [{"died": "yes", "died_after_h": 720}] * 3 + [{"died": "yes", "died_after_h": 50}] * 5
+    rows = [
+        {"dam_id": str(i), "born_alive": "yes", "sex": "female" if i % 2 else "male"} | fate
+        for i, fate in enumerate(fates)
+    ]
+    result = losses.answer(season(rows))
+    assert result.end_h == 480
+    end = _row(result.by_window, out_of="born", window="end")
+    assert [end["events"], end["n"], end["not_watched"]] == [5, 103, 0]
+    assert end["curve"] == pytest.approx(5 / 103)
+    assert result.flow.newborns.iloc[-1][["n", "lost", "left"]].tolist() == [98, 0, 0]
+    assert result.by_litter["all"].sum() == result.by_week["events"].sum() == 5
+    assert result.by_age["events"].sum() == 8
+    (headline,) = [one for one in losses.headlines(result) if one.key == "lost"]
+    assert (headline.events, headline.label) == (5, "Lost by 20\u00a0d")
+    said = [sentence.text for sentence in losses.sentences(result)]
+    assert said[0].startswith("Of all lambs born, 5 of 103 (4.9\u00a0%")
+    assert any("too few lambs were still watched to give a share: 3." in text for text in said)
+    assert "to give a share: 3." in losses.tables(result)[0].note
+    assert birth_type.answer(season(rows)).groups["events"].sum() == 5
+
+
+def _weeks(lost: tuple[int, ...]) -> Losses:
+    """40 single births in each of some weeks, so many of them lost."""
+    return losses.answer(
+        season(
+            [
+                {
+                    "dam_id": f"{week}-{i}",
+                    "born_at": f"2026-03-{2 + 7 * week:02d} 06:00",
+                    "died": "yes" if i < n else "no",
+                }
+                for week, n in enumerate(lost)
+                for i in range(40)
+            ]
+        )
+    )
+
+
+def _weeks_note(result: Losses, verdicts: dict[str, Verdict] | None) -> str:
+    (table,) = [one for one in losses.tables(result, verdicts) if one.name == "losses-weeks"]
+    return table.note
+
+
+@pytest.mark.parametrize("verdict", list(Verdict))
+def test_the_note_of_the_weeks_says_what_the_ledger_decided(verdict: Verdict) -> None:
+    # 4 of 40 against 16 of 40: alone it is clear, whatever the page then makes of it
+    result = _weeks((4, 16))
+    (said,) = [one for one in losses.sentences(result, {BY_WEEK: verdict}) if one.claim == BY_WEEK]
+    assert said.verdict is verdict
+    assert _weeks_note(result, {BY_WEEK: verdict}) == said.text
+    assert "by more than chance explains (p 0.00" in _weeks_note(result, None)
+
+
+def test_weeks_that_are_not_compared_have_no_p_in_the_note() -> None:
+    assert _weeks_note(_weeks((4,)), None) == ""
 
 
 def test_without_ages_the_early_windows_are_not_said() -> None:

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 from scipy.stats import binom, chi2
 
+from neonatal_stats.chapters.counted.colostrum_effect import HOURLY, LAGGED, effect
 from neonatal_stats.chapters.order import chapters
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import decide
@@ -17,8 +18,17 @@ from neonatal_stats.words import Sentence, Verdict
 from tests.simulations.page import kept, run
 from tests.simulations.page_cells import CELLS, Cell
 from tests.simulations.page_flock import LITTER_RHO, Plan, newborns
-from tests.simulations.page_read import ANSWERED, COLUMNS, STANDS_OUT, entries_as_rows, read_page, says_clear
-from tests.simulations.page_tables import ANYWHERE, TOP, clear, higher, tables
+from tests.simulations.page_read import (
+    ANSWERED,
+    BOUNDS,
+    COLUMNS,
+    LIMITS,
+    STANDS_OUT,
+    entries_as_rows,
+    read_page,
+    says_clear,
+)
+from tests.simulations.page_tables import ANYWHERE, HOLDS, TOP, clear, higher, tables
 
 UNLIKELY = 1e-4
 COMPARING = ("birth_type", "first_hours", "colostrum", "mothering", "weather", "years", "groups")
@@ -125,6 +135,25 @@ def test_the_tables_hold_each_share_against_its_bound() -> None:
     text = tables({"40x1": pd.DataFrame(rows, columns=list(COLUMNS))})
     line = next(line for line in text.splitlines() if line.startswith("40 dams, 1 season, complete"))
     assert " ".join(line.split()) == "40 dams, 1 season, complete 40 5.0% (3.4%) kept 25.0% (6.8%) open 0"
+
+
+def test_the_hazard_ratio_of_the_unfed_is_held_by_the_pages_bounds_or_not() -> None:
+    season = CELLS["350x4-blank12"].season(1)
+    found = effect(season.births, season.settings)
+    hourly = found.readings[(found.readings["how"] == HOURLY) & (found.readings["reading"] != LAGGED)]
+    rows = {row["key"]: row for row in read_page(season, unfed=True) if row["what"] == "unfed"}
+    assert [rows[BOUNDS][side] for side in ("low", "high")] == [
+        hourly["estimate"].min(),
+        hourly["estimate"].max(),
+    ]
+    assert [rows[LIMITS][side] for side in ("low", "high")] == [hourly["low"].min(), hourly["high"].max()]
+    assert len(hourly) == 6  # the answer, two placements of deaths, three ways to take blank feeds
+    kept_rows = pd.DataFrame(
+        [{**row, "review": 0} for row in (*rows.values(), {"what": "page"})], columns=list(COLUMNS)
+    )
+    text = tables({"350x4-blank12": kept_rows})
+    assert "1.0  bounds " in text
+    assert f"bounds that hold it in {HOLDS:.0%}" in text
 
 
 def claim(key: str, p: float, asked: str = "", ratio: float = 3.0) -> Claim:

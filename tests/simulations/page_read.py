@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterable, Iterator
 from datetime import date
 from typing import Any
 
-from neonatal_stats.chapters.counted.colostrum_effect import effect
+from neonatal_stats.chapters.counted.colostrum_effect import HOURLY, effect
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.contrasts import NULL
@@ -30,10 +30,11 @@ COLUMNS = (
 """``what`` is "clear" (a claim called clear; ``page_one`` where it stands out or answers a question), "asked" (a
 question asked beforehand, whatever was answered), "size" (of all tests of a family: ``n`` of them, ``events`` under
 0.05; of those with an empty group ``n_versus`` and ``events_versus``), "unfed" (the hazard ratio, all seasons
-together), "words" (page one, or the chapter of seasons), "failed" (no review could be made), and "page", the last of
-each review: ``n`` born, ``events`` lost, ``estimate`` seconds of processor time."""
+together, and its bounds), "words" (page one, or the chapter of seasons), "failed" (no review could be made), and
+"page", the last of each review: ``n`` born, ``events`` lost, ``estimate`` seconds of processor time."""
 
 STANDS_OUT, ANSWERED = "stands out", "answered"
+BOUNDS, LIMITS = "bounds", "limits of bounds"
 UNLEDGERED = "unledgered"
 SAYS_CLEAR = re.compile(r"more than chance|stands? on (their|its) own|^Outside the limits")
 MADE_ON = date(2026, 7, 1)
@@ -120,11 +121,19 @@ def _sizes(claims: Iterable[Claim]) -> Iterator[Row]:
 
 
 def _unfed(season: Season) -> Iterator[Row]:
-    """The hazard ratio of those not yet fed against those fed, crude and adjusted, of all seasons together."""
-    for row in effect(season.births, season.settings).hourly.to_dict("records"):
-        names = ("estimate", "low", "high", "p", "events", "n", "events_versus", "n_versus")
+    """The hazard ratio of those not yet fed against those fed, crude and adjusted, of all seasons together; and between
+    which ratios (`BOUNDS`), and within which limits (`LIMITS`), it stands over all that the records leave open.
+    """
+    found = effect(season.births, season.settings)
+    names = ("estimate", "low", "high", "p", "events", "n", "events_versus", "n_versus")
+    for row in found.hourly.to_dict("records"):
         key = "adjusted" if row["adjusted"] else "crude"
         yield {"what": "unfed", "chapter": "colostrum", "key": key, **{name: row[name] for name in names}}
+    answer = found.hourly.loc[found.hourly["adjusted"].astype(bool), "estimate"].iloc[0]
+    for one in found.bounds[found.bounds["how"] == HOURLY].to_dict("records"):
+        for key, low, high in ((BOUNDS, "lowest", "highest"), (LIMITS, "low", "high")):
+            bounds = {"estimate": answer, "low": one[low], "high": one[high]}
+            yield {"what": "unfed", "chapter": "colostrum", "key": key, **bounds}
 
 
 def _words(review: Review) -> Iterator[Row]:

@@ -19,7 +19,7 @@ from neonatal_stats.measures.birth_factors import with_made
 from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.rates import Counted, grouped, rates
-from neonatal_stats.measures.windows import watched_to_h
+from neonatal_stats.measures.windows import by_the_end, watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
@@ -55,10 +55,11 @@ class BirthType(Shown):
 def answer(season: Season) -> BirthType:
     """Compare every group that was known at birth.
 
-    Counted: losses of all born, the stillborn included; newborns that left alive count as not lost, and those
-    for which a factor was not recorded are left out of that factor alone.
+    Counted: losses of all born by the last age watched, the stillborn included; newborns that left alive count as not
+    lost, and those for which a factor was not recorded are left out of that factor alone.
     """
-    births, settings = with_made(season.births, "several", "first_litter"), season.settings
+    settings = season.settings
+    births = with_made(by_the_end(season.births, settings), "several", "first_litter")
     found = by_factor(births, FACTORS, outcome="lost", settings=settings)
     cross = ("birth_type", "delivery")
     delivery = "delivery" in births and births["delivery"].notna().any()

@@ -27,8 +27,8 @@ from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
 from neonatal_stats.estimates.sensitivity import e_value
 from neonatal_stats.estimates.time_dependent import apart, landmark, split_at_feed
 from neonatal_stats.estimates.verdict import Verdict
-from neonatal_stats.measures.claims import Claim, claims_of, keyed
-from neonatal_stats.measures.contrasts import contrast_rows, counts_of
+from neonatal_stats.measures.claims import Claim, claims_of, keyed, weakest_p
+from neonatal_stats.measures.contrasts import NULL, contrast_rows, counts_of
 from neonatal_stats.season.settings import Settings
 
 GROUPS = ("how", "mark_h", "adjusted")
@@ -76,6 +76,22 @@ class Effect:
     deaths: int
     needed: int
     births: int
+
+    @property
+    def bounds(self) -> pd.DataFrame:
+        """How far what the records leave open moves each adjusted ratio: one row a comparison (how, mark_h).
+
+        ``lowest`` and ``highest`` ratio of its readings, deaths placed both ways and blank feeds taken both ways;
+        ``low`` and ``high``, the outermost limits of their intervals, NaN where one of them has none. The lagged
+        reading asks something else and is not among them.
+        """
+        read = self.readings[self.readings["reading"] != LAGGED]
+        return read.groupby(["how", "mark_h"], dropna=False, sort=False, as_index=False).agg(
+            lowest=("estimate", "min"),
+            highest=("estimate", "max"),
+            low=("low", lambda low: low.min(skipna=False)),
+            high=("high", lambda high: high.max(skipna=False)),
+        )
 
 
 def effect(births: pd.DataFrame, settings: Settings) -> Effect:
@@ -152,9 +168,8 @@ def weakest(readings: pd.DataFrame, how: str, mark_h: float) -> float:
     the same way, but its p does not count.
     """
     same = readings[(readings["how"] == how) & ((readings["mark_h"] == mark_h) | (how == HOURLY))]
-    over = same["estimate"].astype(float) > 1
-    p = same["p"].astype(float).fillna(1.0).where(same["reading"] != LAGGED, 0.0)
-    return float(p.where(over == over.iloc[0], 1.0).max())
+    p = same["p"].astype(float).where((same["reading"] != LAGGED) | same["p"].isna(), 0.0)
+    return weakest_p(same["estimate"].astype(float).tolist(), p.tolist(), NULL["hazard ratio"])
 
 
 def _judged(rows: Iterable[dict[str, object]], settings: Settings) -> pd.DataFrame:

@@ -4,7 +4,7 @@ what went with a loss, and what was done to start newborns breathing.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,10 +13,12 @@ import pandas as pd
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.measures.claims import Claim, claims_of, keyed
+from neonatal_stats.measures.claims import Claim, claims_of, keyed, over_readings
 from neonatal_stats.measures.contrasts import CONTRAST, SHOWN, by_factor, contrast_rows, held_against
 from neonatal_stats.measures.milestones import (
+    EARLIEST,
     FEEDING,
+    LATEST,
     MECONIUM,
     STANDING,
     STATES,
@@ -53,6 +55,23 @@ SCREENED = (
 """How a check foretells a loss, "not met" being its positive test."""
 
 
+@dataclass(frozen=True)
+class Reading:
+    """One way to take what the records leave open.
+
+    ``placed`` as in `measures.milestones.alive_at`; ``blank_feeds`` the state of those of which it is not known whether
+    they had fed by the mark.
+    """
+
+    placed: str = EARLIEST
+    blank_feeds: str = "not observed"
+
+
+ANSWER = Reading()
+READINGS = (Reading(placed=LATEST), Reading(blank_feeds="met"), Reading(blank_feeds="not met"))
+"""Beside the answer, what the records leave open: a comparison is as strong as the weakest of them."""
+
+
 @dataclass(frozen=True, eq=False)
 class FirstHours(Shown):
     """The first hours of the newborns born alive.
@@ -61,8 +80,9 @@ class FirstHours(Shown):
     observed) and the rate of those observed; ``curves`` a ``curve`` frame per timed milestone;
     ``by_birth_type`` the same for the first feed by birth type; ``behind`` a contrast frame a check of how often each
     group did not meet it (check, then as `measures.contrasts.by_factor`); ``predictors`` one of those that did not
-    meet a check against those that did, lost in ``window``; both keyed (`measures.claims.keyed`); ``resuscitation`` a
-    ``rates`` frame of what was done and how many were lost; ``period`` the seasons counted.
+    meet a check against those that did, lost in ``window``; both keyed and read in every way of `READINGS`
+    (`measures.claims.over_readings`); ``resuscitation`` a ``rates`` frame of what was done and how many were lost;
+    ``period`` the seasons counted.
     """
 
     states: pd.DataFrame
@@ -89,6 +109,7 @@ def answer(season: Season) -> FirstHours:
     births, settings = season.births, season.settings
     alive = births[~births["stillborn"]]
     found = checks(alive, settings.marks)
+    others = [changed(found, checks(alive, settings.marks, one)) for one in READINGS]
     window, lost = last_early_window(settings)
     curves = {key: _curve(alive, key, settings) for key in TIMED if any(check.key == key for check in found)}
     fed_by_type = (
@@ -98,8 +119,13 @@ def answer(season: Season) -> FirstHours:
         states=_states(alive, found, settings),
         curves=curves,
         by_birth_type=fed_by_type,
-        behind=_behind(alive, found, settings),
-        predictors=predictors(alive, found, (window, lost), settings),
+        behind=over_readings(
+            _behind(alive, found, settings), [_behind(alive, one, settings) for one in others]
+        ),
+        predictors=over_readings(
+            predictors(alive, found, (window, lost), settings),
+            [predictors(alive, one, (window, lost), settings) for one in others],
+        ),
         window=window,
         resuscitation=resuscitated(alive, lost, settings.level),
         period=season.seasons,
@@ -122,6 +148,7 @@ def claims(result: FirstHours) -> tuple[Claim, ...]:
         line=result.predictors["check"].astype(str).str.removesuffix("_late"),
         period=result.period,
         settings=result.settings,
+        weakest=result.predictors["weakest"],
     )
     of_groups = claims_of(
         behind,
@@ -130,45 +157,59 @@ def claims(result: FirstHours) -> tuple[Claim, ...]:
         line="marks missed by " + behind["factor"].astype(str),
         period=result.period,
         settings=result.settings,
+        weakest=behind["weakest"],
     )
     return (*of_checks, *of_groups)
 
 
 @dataclass(frozen=True, eq=False)
 class Check:
-    """One check: its key, the age at which it is due, and each newborn's state (missing for the
-    stillborn).
+    """One check: its key, the age at which it is due, each newborn's state (missing for the stillborn), and whether it
+    was alive then.
     """
 
     key: str
     due_h: float
     state: pd.Series
+    alive: pd.Series
 
 
-def checks(newborns: pd.DataFrame, marks: Marks) -> tuple[Check, ...]:
+def checks(newborns: pd.DataFrame, marks: Marks, reading: Reading = ANSWER) -> tuple[Check, ...]:
     """Every check of which at least one newborn was observed, in the order of the first hours."""
-    found = [*_plain(newborns, marks), *_timed(newborns, marks)]
+    found = [*_plain(newborns, marks), *_timed(newborns, marks, reading)]
     seen = [check for check in found if check.state.isin(["met", "not met"]).any()]
     return tuple(sorted(seen, key=lambda check: KEYS.index(check.key)))
 
 
+def changed(answer: Sequence[Check], read: Sequence[Check]) -> tuple[Check, ...]:
+    """The checks in which another reading puts anybody elsewhere."""
+    same = {one.key: one for one in answer}
+    return tuple(
+        one
+        for one in read
+        if one.key in same
+        and not (one.state.equals(same[one.key].state) and one.alive.equals(same[one.key].alive))
+    )
+
+
 def _plain(newborns: pd.DataFrame, marks: Marks) -> list[Check]:
-    """Checks with a plain answer: breathing and suck reflex."""
-    found = []
+    """Checks with a plain answer: breathing and suck reflex. One that was checked was alive."""
+    passed, due_h = {}, {"breathing": marks.breathing_s / 3600, "suck": marks.suck_reflex_min / 60}
     if "breathing_after_s" in newborns:
         seconds = newborns["breathing_after_s"].astype(float)
-        passed = (seconds <= marks.breathing_s).astype("boolean").where(seconds.notna())
-        due = marks.breathing_s / 3600
-        found.append(Check("breathing", due, state_of_check(newborns, passed, due)))
+        passed["breathing"] = (seconds <= marks.breathing_s).astype("boolean").where(seconds.notna())
     if "suck_class" in newborns:
         suck = newborns["suck_class"]
-        passed = (suck == "strong").astype("boolean").where(suck.notna())
-        due = marks.suck_reflex_min / 60
-        found.append(Check("suck", due, state_of_check(newborns, passed, due)))
-    return found
+        passed["suck"] = (suck == "strong").astype("boolean").where(suck.notna())
+    return [
+        Check(
+            key, due_h[key], state_of_check(newborns, one, due_h[key]), alive_at(newborns, due_h[key], LATEST)
+        )
+        for key, one in passed.items()
+    ]
 
 
-def _timed(newborns: pd.DataFrame, marks: Marks) -> list[Check]:
+def _timed(newborns: pd.DataFrame, marks: Marks, reading: Reading) -> list[Check]:
     """Checks of an hour: standing, feeding and meconium."""
     timed = (
         Milestone("standing", *STANDING, marks.standing_h),
@@ -176,7 +217,13 @@ def _timed(newborns: pd.DataFrame, marks: Marks) -> list[Check]:
         Milestone("feeding", *FEEDING, marks.fed_h),
         Milestone("meconium", *MECONIUM, marks.meconium_h),
     )
-    return [Check(one.key, one.due_h, state_when_due(newborns, one)) for one in timed]
+    found = []
+    for one in timed:
+        state = state_when_due(newborns, one, reading.placed)
+        if one.key == "feeding":
+            state = state.mask(state == "not observed", reading.blank_feeds)
+        found.append(Check(one.key, one.due_h, state, alive_at(newborns, one.due_h, reading.placed)))
+    return found
 
 
 def _states(alive: pd.DataFrame, found: tuple[Check, ...], settings: Settings) -> pd.DataFrame:
@@ -231,8 +278,8 @@ def predictors(
 
     Counted
     -------
-    Alive when the check was due, observed, and followed through the window. A death known only to the hour
-    counts as after the check when it falls in the hour of the check.
+    Alive when the check was due (`Check.alive`), observed, and followed through the window. A death known only to
+    the hour counts as after the check when it falls in the hour of the check.
 
     Method
     ------
@@ -250,7 +297,7 @@ def _predictor(
 ) -> dict[str, object]:
     """One check; empty where nobody that was checked was followed."""
     passed, lost, level = met(check.state), window[1], settings.level
-    checked = newborns[passed.notna() & alive_at(newborns, check.due_h)]
+    checked = newborns[passed.notna() & check.alive]
     known = checked[checked[lost].notna()]
     if known.empty:
         return {}

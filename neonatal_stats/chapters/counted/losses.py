@@ -20,6 +20,7 @@ from neonatal_stats.measures.windows import (
     END,
     UNKNOWN_AGES,
     age_edges_h,
+    by_the_end,
     deaths_without_age,
     last_age_h,
     losses_by_window,
@@ -40,8 +41,9 @@ class Losses(Shown):
     were lost (empty where no dam is known); ``by_week`` and ``by_hour`` ``rates`` frames of loss by time of birth
     (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be
     said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
-    against by day, keyed; ``end_h`` the last age watched; ``period`` the seasons counted; ``undated`` losses at an
-    unknown age; ``born_dead_known`` whether birth alive or dead was written.
+    against by day, keyed; ``end_h`` the last age watched, and ``later`` losses after it, which are counted in the life
+    table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
+    alive or dead was written.
     """
 
     by_window: pd.DataFrame
@@ -54,6 +56,7 @@ class Losses(Shown):
     weeks_verdict: Verdict | None
     night: pd.DataFrame
     end_h: float
+    later: int
     period: tuple[str, ...]
     undated: int
     born_dead_known: bool
@@ -80,8 +83,8 @@ class Losses(Shown):
 
 
 def answer(season: Season) -> Losses:
-    """Count losses by window, age, litter, week and hour; the stillborn are losses at age 0."""
-    births, settings = season.births, season.settings
+    """Count losses by window, age, litter, week and hour, to the last age watched; the stillborn are lost at age 0."""
+    settings, births = season.settings, by_the_end(season.births, season.settings)
     alive = births[~births["stillborn"]]
     end_h = watched_to_h(births, settings)
     timed = births.assign(night=by_night(births))
@@ -102,6 +105,7 @@ def answer(season: Season) -> Losses:
         weeks_verdict=_weeks_verdict(weeks, differ, settings),
         night=keyed(contrasts(timed, "night", versus="by day", outcome="lost", settings=settings), "losses"),
         end_h=end_h,
+        later=int(season.births["lost"].sum() - births["lost"].sum()),
         period=season.seasons,
         counted=Counted(len(births)),
         settings=settings,
@@ -162,7 +166,7 @@ def flow(season: Season) -> Flow:
     seen, and not those that were sold, moved or lent before. Counts made before birth come from the settings
     and may be missing; a stage that was not counted is not in the frame.
     """
-    births = season.births
+    births = by_the_end(season.births, season.settings)
     expected = _expected(season.settings.expected, season.seasons)
     known = season.has("dam_id") or season.has("litter_id")
     dams = _dams(births, expected) if known else pd.DataFrame(columns=list(FLOW_COLUMNS))
