@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -102,6 +103,15 @@ def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
         one["part"]: mine if passed and one["part"] != "change" else one
         for one, mine in zip(decided, own, strict=True)
     }
+
+
+def change_sentences(result: Years, window: str, parts: Mapping[str, Row]) -> Iterator[Sentence]:
+    """The crude change between the two seasons, and what it is made of: in one breath where the change is clear."""
+    change, split = change_sentence(result, window, parts), split_sentence(voice_of(result), parts)
+    if change.verdict is Verdict.CLEAR:
+        yield replace(change, text=joined([change.text, split.text]), beside=split.text)
+    else:
+        yield from (change, replace(split, lead=True))
 
 
 def change_sentence(result: Years, window: str, parts: Mapping[str, Row]) -> Sentence:
