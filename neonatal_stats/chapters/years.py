@@ -93,7 +93,7 @@ def sentences(result: Years, verdicts: Verdicts | None = None) -> tuple[Sentence
     return (
         _recording(result),
         *_shortened(result),
-        *two.change_sentences(result, _window(result), two.decided_parts(result, verdicts)),
+        *two.change_sentences(result, _window(result), verdicts),
         *row_of.against_sentence(result, _window(result), verdicts),
         *_standardised(result),
         *_not_standardised(result),

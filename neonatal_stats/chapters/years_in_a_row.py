@@ -115,11 +115,15 @@ def against_sentence(result: Years, window: str, verdicts: Verdicts) -> Iterator
         ),
     )
     clear = verdict is Verdict.CLEAR
-    beside = voice.say(NOT_THE_MIX) if clear and on_mix else ""
-    said = [text, beside, _expected(result, result.usual) if verdict is not Verdict.TOO_FEW else ""]
-    deaths = abs(row["excess"]) if clear else 0.0
+    if verdict is not Verdict.TOO_FEW:
+        text = joined([text, _expected(result, result.usual)])
     yield Sentence(
-        joined(one for one in said if one), verdict, deaths, lead=clear, claim=row["key"], beside=beside
+        text,
+        verdict,
+        abs(row["excess"]) if clear else 0.0,
+        lead=clear,
+        claim=row["key"],
+        beside=voice.say(NOT_THE_MIX) if clear and on_mix else "",
     )
 
 

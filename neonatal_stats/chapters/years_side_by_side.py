@@ -105,13 +105,18 @@ def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
     }
 
 
-def change_sentences(result: Years, window: str, parts: Mapping[str, Row]) -> Iterator[Sentence]:
-    """The crude change between the two seasons, and what it is made of: in one breath where the change is clear."""
+def change_sentences(result: Years, window: str, verdicts: Verdicts) -> tuple[Sentence, Sentence]:
+    """The crude change between the two seasons, and what it is made of, which belongs beside it where it is clear.
+
+    What a clear change is made of carries no verdict of its own but the ledger's.
+    """
+    parts = decided_parts(result, verdicts)
     change, split = change_sentence(result, window, parts), split_sentence(voice_of(result), parts)
     if change.verdict is Verdict.CLEAR:
-        yield replace(change, text=joined([change.text, split.text]), beside=split.text)
-    else:
-        yield from (change, replace(split, lead=True))
+        change = replace(change, beside=split.text)
+    if split.verdict is Verdict.CLEAR and verdicts.get(split.claim) is not Verdict.CLEAR:
+        split = replace(split, verdict=None, claim="")
+    return change, replace(split, lead=True)
 
 
 def change_sentence(result: Years, window: str, parts: Mapping[str, Row]) -> Sentence:

@@ -36,8 +36,11 @@ class Point:
 
 @dataclass(frozen=True, eq=False)
 class Standing(Point):
-    """What stands out: the chapter's sentence, the claim behind it, its period in words, and where the page says it."""
+    """What stands out: the chapter's sentence and what must be said beside it, the claim behind it, its period in words,
+    and where the page says it.
+    """
 
+    beside: str
     claim: Claim
     period: str
     anchor: str
@@ -86,16 +89,23 @@ def _standing(review: Review) -> tuple[Standing, ...]:
     """The first three lines of the ledger that stand out, each in its chapter's own sentence."""
     said = {sentence.claim for section in review.sections for sentence in section.sentences if sentence.claim}
     return tuple(
-        Standing(*_told(review, entry), entry.claim, period(review, entry.claim), anchor(entry.claim.key))
-        for entry in review.ledger.standing_out(review.focus, said)[:HOW_MANY]
+        _told(review, entry.claim) for entry in review.ledger.standing_out(review.focus, said)[:HOW_MANY]
     )
 
 
-def _told(review: Review, entry: Entry) -> tuple[str, str, str]:
-    """The sentence of a clear claim, and its chapter; the chapter's short answer where none names the claim."""
-    section = next(one for one in review.sections if one.name == entry.claim.chapter)
-    said = [sentence for sentence in section.sentences if sentence.claim == entry.claim.key]
-    return (said[0].text if said else section.lead), section.name, section.title
+def _told(review: Review, claim: Claim) -> Standing:
+    """A clear claim in the sentence that says it; in the chapter's short answer where none names it."""
+    section, said = _said(review, claim)
+    text, beside = (said.text, said.beside) if said else (section.lead, "")
+    return Standing(
+        text, section.name, section.title, beside, claim, period(review, claim), anchor(claim.key)
+    )
+
+
+def _said(review: Review, claim: Claim) -> tuple[Section, Sentence | None]:
+    """The chapter of a claim, and its sentence that names it."""
+    section = next(one for one in review.sections if one.name == claim.chapter)
+    return section, next((one for one in section.sentences if one.claim == claim.key), None)
 
 
 def period(review: Review, claim: Claim) -> str:
@@ -199,9 +209,9 @@ def _says(review: Review, entry: Entry) -> Iterator[str]:
         seasons = seasons_compared(review, claim)
         a, told = (voice.say("{seasons}, {evidence}", seasons=seasons, evidence=one) for one in (a, told))
     yield voice.say(ANSWERS[_kind(entry)], a=a, b=b, evidence=told)
-    if entry.verdict is Verdict.CLEAR:
-        said = (one for section in review.sections for one in section.sentences if one.claim == claim.key)
-        yield from (one.beside for one in said if one.beside)
+    _, said = _said(review, claim)
+    if entry.verdict is Verdict.CLEAR and said and said.beside:
+        yield said.beside
 
 
 def _speaks(entry: Entry) -> tuple[bool, bool, float]:

@@ -15,7 +15,7 @@ from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
 from neonatal_stats.tables.table import harmless
-from neonatal_stats.words import Verdict
+from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
 
 SCHEMA = "neonatal_stats headline 3"
@@ -133,7 +133,12 @@ def _standing(point: Standing) -> dict[str, Any]:
         "claim": claim.key,
         "verdict": Verdict.CLEAR.value,
     }
-    return {**told, **_numbers(claim), "text": point.text, "anchor": point.anchor}
+    return {
+        **told,
+        **_numbers(claim),
+        "text": joined(filter(None, (point.text, point.beside))),
+        "anchor": point.anchor,
+    }
 
 
 NUMBERS = ("measure", "estimate", "low", "high", "events", "n", "events_versus", "n_versus")

@@ -142,7 +142,7 @@ def _page_one(review: Review) -> str:
         for line in part:
             named = [
                 str(getattr(line, name))
-                for name in ("label", "printed", "question", "text")
+                for name in ("label", "printed", "question", "text", "beside")
                 if hasattr(line, name)
             ]
             said += named or [str(line)]
