@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from typing import Any
 
 import pandas as pd
@@ -21,6 +21,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
+from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "planning"
@@ -102,11 +103,17 @@ def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sente
     found = settled(claims(result), result.settings, verdicts)
     return (
         *planning_seen.sentences(result),
-        *_avoidable(result, found),
+        *_of_all_seasons(result, _avoidable(result, found)),
         _cost(result),
-        *_repeat(result, found),
+        *_of_all_seasons(result, _repeat(result, found)),
         _record(result),
     )
+
+
+def _of_all_seasons(result: Planning, said: Iterable[Sentence]) -> Iterator[Sentence]:
+    """The sentences with the seasons that they speak of."""
+    for one in said:
+        yield dated(voice_of(result), one, result.period, result.period)
 
 
 def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
@@ -358,8 +365,8 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
             ),
             say(
                 "A season before and a season after a change differ by all else that changed too. Which half of the "
-                "{dams} the change is made for must be settled by lot, pen by pen or {dam} by {dam}, not by who looks as "
-                "if in need of it."
+                "{dams} the change is made for must be settled by lot, pen by pen or {dam} by {dam}, not by who looks "
+                "as if in need of it."
             ),
             say("{dams} that lost are often culled and cannot lose again, so repeats are understated."),
         ),

@@ -15,21 +15,21 @@ NAMED = ("half", "two", "four", "eight")
 NEEDED = (
     "To see loss fall by {fall}, from {p0} to {p1} (chance of seeing it {power}), by a change made for half of the "
     "{dams} in one and the same season, about {n} {newborns} would be needed in each half. Season against season, "
-    "{seasons} seasons before the change and {seasons} after it would be needed, each with {born} {newborns} as {season} "
-    "had: seasons differ by themselves (weather, feed, people), and more {newborns} cannot buy that off."
+    "{seasons} seasons before the change and {seasons} after it would be needed, each with {born} {newborns} as "
+    "{season} had: seasons differ by themselves (weather, feed, people), and more {newborns} cannot buy that off."
 )
 SHOWS = (
-    "With {born} {newborns} a season a fall would be seen from {half} on where the change is made for half of the {dams} in "
-    "one season; season against season from {two} on with two seasons before and two after, from {four} on with four and "
-    "four, from {eight} on with eight and eight, and never with one and one."
+    "With {born} {newborns} a season a fall would be seen from {half} on where the change is made for half of the "
+    "{dams} in one season; season against season from {two} on with two seasons before and two after, from {four} on "
+    "with four and four, from {eight} on with eight and eight, and never with one and one."
 )
 NEVER = "over 100 % (never)"
 SWINGS = {
     "measured": "The {n} seasons swing by {swing} of their loss beyond chance; so few measure it poorly.",
-    "least": "The {n} seasons swing by {measured} of their loss beyond chance; since so few cannot show that seasons hardly "
-    "swing, {swing} is taken.",
-    "usual": "How far seasons swing by themselves cannot be measured on {n} of them: {swing} of their loss is taken in its "
-    "place, and it may be more here.",
+    "least": "The {n} seasons swing by {measured} of their loss beyond chance; since so few cannot show that seasons "
+    "hardly swing, {swing} is taken.",
+    "usual": "How far seasons swing by themselves cannot be measured on {n} of them: {swing} of their loss is taken in "
+    "its place, and it may be more here.",
 }
 NEEDED_NONE = "With {lost} of {n} lost, how many births would show a fall cannot be worked out."
 

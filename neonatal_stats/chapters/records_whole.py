@@ -16,6 +16,8 @@ from neonatal_stats.words.names import column_name
 
 WORST = 3
 MUCH_MISSING = 0.20
+NO_QUESTION = ("rectal_temperature_c",)
+"""Columns that no chapter asks of, and that mean handling every newborn: nobody is told to fill them."""
 
 
 def outcome_said(result: Records) -> Iterator[Sentence]:
@@ -34,8 +36,8 @@ def outcome_said(result: Records) -> Iterator[Sentence]:
             for row in worse.to_dict("records")
         )
         text = (
-            "Written down less often for those lost than for the others, by {points} percentage points or more: {told}. "
-            "Comparisons by these lean on fewer losses."
+            "Written down less often for those lost than for the others, by {points} percentage points or more: "
+            "{told}. Comparisons by these lean on fewer losses."
         )
         yield Sentence(voice.say(text, told=told, points=points), role="cannot say")
     elif rows["enough"].any():
@@ -142,9 +144,11 @@ def by_season(frame: pd.DataFrame, keys: Sequence[str], numbers: Sequence[str]) 
 def next_said(result: Records) -> Iterator[Sentence]:
     """The columns that were used and yet left empty most, in the last season read."""
     latest = result.missing[result.missing["season"].isin(result.missing["season"].tail(1))]
+    latest = latest[~latest["column"].isin(NO_QUESTION)]
     gaps = latest[latest["share"] > MUCH_MISSING].sort_values("share", ascending=False, kind="stable")
     voice = voice_of(result)
     for row in gaps.head(WORST).to_dict("records"):
-        text = "Write down {column} for every {newborn}: it is missing for {missing}."
+        text = "Write down {column} for every {newborn}: in {season} it is missing for {missing}."
         name, missing = column_name(voice, str(row["column"])), voice.counts(row["events"], row["n"])
-        yield Sentence(voice.say(text, column=name, missing=missing), role="record next")
+        said = voice.say(text, column=name, missing=missing, season=str(row["season"]))
+        yield Sentence(said, role="record next")

@@ -6,8 +6,6 @@ import math
 from collections.abc import Hashable, Iterator, Mapping
 from typing import Any
 
-import pandas as pd
-
 from neonatal_stats.chapters import years_in_a_row as row_of
 from neonatal_stats.chapters import years_side_by_side as two
 from neonatal_stats.chapters.counted.years import STEP, Years, claims, known_seasons
@@ -21,7 +19,7 @@ from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
+from neonatal_stats.words import Method, Sentence, joined, voice_of
 from neonatal_stats.words.names import column_name, factor_name, window_label
 
 NAME = "years"
@@ -337,14 +335,15 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
                 "and for how much the seasons swing beyond chance (Laney)."
             ),
             say(
-                "One season against all the others: its loss on the common mix less the others' mean, over the standard "
-                "error that litters and chance would give if all had one risk, with the variance between the others "
-                "(moments, weights by DerSimonian and Laird) added for the season and for the mean. Of that only the "
-                "variance between seasons is uncertain, so that Student's t has Satterthwaite's degrees of freedom."
+                "One season against all the others: its loss on the common mix less the others' mean, over the "
+                "standard error that litters and chance would give if all had one risk, with the variance between the "
+                "others (moments, weights by DerSimonian and Laird) added for the season and for the mean. Of that "
+                "only the variance between seasons is uncertain, so that Student's t has Satterthwaite's degrees of "
+                "freedom."
             ),
             say(
-                "The trend, from {n} seasons on: a Cochran-Armitage test with littermates exchangeable, and Student's t "
-                "of a straight line through the seasons, each once; the weaker of the two decides, since a test over "
+                "The trend, from {n} seasons on: a Cochran-Armitage test with littermates exchangeable, and Student's "
+                "t of a straight line through the seasons, each once; the weaker of the two decides, since a test over "
                 "{newborns} alone takes the swing from season to season for a trend.",
                 n=voice.count(TREND_FROM),
             ),
@@ -377,8 +376,8 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
             say(
                 "Two or three other seasons show their own swing poorly. Where risks swing by a fifth from season to "
                 "season, about 1 in 8 seasons that are no exception then has p under 0.05, instead of 1 in 20; were no "
-                "swing allowed for, it would be 1 in 3 (simulated). Season against season allows for litters and chance "
-                "only: it says that these two differ, not that either is unusual."
+                "swing allowed for, it would be 1 in 3 (simulated). Season against season allows for litters and "
+                "chance only: it says that these two differ, not that either is unusual."
             ),
         ),
         sources=(
@@ -390,8 +389,8 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
             say("Laney DB (2002) Qual Eng 14:531-537."),
             say(
                 "DerSimonian R, Laird N (1986) Control Clin Trials 7:177-188; Satterthwaite FE (1946) Biometrics "
-                "2:110-114; Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159; Zou GY, Donner "
-                "A (2008) Stat Med 27:1693-1702."
+                "2:110-114; Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159; Zou GY, "
+                "Donner A (2008) Stat Med 27:1693-1702."
             ),
             say("Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386."),
         ),

@@ -19,11 +19,11 @@ from neonatal_stats.estimates.results import ratio
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
+from neonatal_stats.vocabulary.terms import STILLBIRTH
 from neonatal_stats.words import Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.names import factor_name, group_phrase, label
 
 Row = Mapping[Hashable, Any]
-
 MOST_SAID = 3
 MOST_DRAWN = 10
 MOST_SHOWN = 12
@@ -89,6 +89,12 @@ CAUSES = {
     False: "Fewer were lost to {phrase} in {second}, {b}, than in {first}, {a}: {change} points ({low} "
     "to {high}).",
 }
+
+BORN_DEAD = {
+    True: "More were born dead in {second}, {b}, than in {first}, {a}: {change} points ({low} to {high}).",
+    False: "Fewer were born dead in {second}, {b}, than in {first}, {a}: {change} points ({low} to {high}).",
+}
+"""Stillbirth is a time, and no cause."""
 
 
 def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
@@ -186,8 +192,8 @@ def cause_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     """Each cause that clearly took more, or fewer."""
     causes = judged(result.causes, verdicts)
     for row in causes[causes["verdict"] == Verdict.CLEAR].to_dict("records"):
-        name = label(voice_of(result), row["cause"])
-        yield _moved(result, CAUSES, name, row, row["estimate"] * row["n"])
+        name, dead = label(voice_of(result), row["cause"]), row["cause"] == STILLBIRTH
+        yield _moved(result, BORN_DEAD if dead else CAUSES, name, row, row["estimate"] * row["n"])
 
 
 def moved_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:

@@ -18,7 +18,7 @@ from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.review import Review, Section, anchor
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
-from neonatal_stats.words.names import season_names
+from neonatal_stats.words.periods import seasons_compared
 
 HOW_MANY = 3  # findings at the top of the page
 SEEN = 0.8  # how often what could have been seen is seen
@@ -36,8 +36,8 @@ class Point:
 
 @dataclass(frozen=True, eq=False)
 class Standing(Point):
-    """What stands out: the chapter's sentence and what must be said beside it, the claim behind it, its period in words,
-    and where the page says it.
+    """What stands out: the chapter's sentence and what must be said beside it, the claim behind it, its period in
+    words, and where the page says it.
     """
 
     beside: str
@@ -111,7 +111,7 @@ def _said(review: Review, claim: Claim) -> tuple[Section, Sentence | None]:
 def period(review: Review, claim: Claim) -> str:
     """The seasons that a claim speaks of: "2026", "2023 to 2026, season by season", or what it holds against what."""
     if claim.against:
-        return seasons_compared(review, claim)
+        return _compared(review, claim)
     if len(claim.period) < 2:
         return "".join(claim.period)
     return review.voice.say(
@@ -119,11 +119,9 @@ def period(review: Review, claim: Claim) -> str:
     )
 
 
-def seasons_compared(review: Review, claim: Claim) -> str:
-    """The season that a claim holds against others, and which: "2026 against 2023 to 2025"."""
-    voice = review.voice
-    others = season_names(voice, claim.against, review.season.seasons)
-    return voice.say("{season} against {other}", season=claim.period[-1], other=others)
+def _compared(review: Review, claim: Claim) -> str:
+    """The season that a claim holds against others, and which."""
+    return seasons_compared(review.voice, claim.period[-1], claim.against, review.season.seasons)
 
 
 def _nothing(review: Review) -> tuple[str, ...]:
@@ -206,7 +204,7 @@ def _says(review: Review, entry: Entry) -> Iterator[str]:
     a, b = voice.counts(claim.events, claim.n), voice.counts(claim.events_versus, claim.n_versus)
     told = evidence(voice, claim, review.season.settings.level)
     if claim.against:
-        seasons = seasons_compared(review, claim)
+        seasons = _compared(review, claim)
         a, told = (voice.say("{seasons}, {evidence}", seasons=seasons, evidence=one) for one in (a, told))
     yield voice.say(ANSWERS[_kind(entry)], a=a, b=b, evidence=told)
     _, said = _said(review, claim)

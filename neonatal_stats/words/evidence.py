@@ -18,9 +18,9 @@ from neonatal_stats.words.voice import Said, Voice
 
 RULE = (
     "Too few to say: a group of fewer than {minimum_group} {newborns}, fewer than {minimum_events} losses in "
-    "the groups compared, or nothing to estimate from. Clear: the interval leaves out no difference. Leaning: "
-    "it does not, but a difference this large would come up by chance less than one time in five. Otherwise: "
-    "no clear difference."
+    "the groups compared, or nothing to estimate from. Clear: the interval leaves out no difference, and so does the "
+    "decision over all comparisons together. Leaning: it is not clear, but a difference this large would come up by "
+    "chance less than one time in five. Otherwise: no clear difference."
 )
 """The rule of a verdict as a template, for the fold of every chapter that compares."""
 

@@ -129,7 +129,7 @@ def test_fewer_dams_that_lost_again_than_chance_gives_are_not_called_unlucky() -
 
 
 def clusters(p0: float, p1: float, n: float, k: float) -> float:
-    """Hayes & Bennett (1999) Int J Epidemiol 28:319-326, clusters in each arm, proportions; 7.849 is (1.960 + 0.842)^2."""
+    """Hayes & Bennett (1999) Int J Epidemiol 28:319-326, clusters in each arm; 7.849 is (1.960 + 0.842)^2."""
     return 1 + 7.849 * ((p0 * (1 - p0) + p1 * (1 - p1)) / n + k**2 * (p0**2 + p1**2)) / (p0 - p1) ** 2
 
 

@@ -120,7 +120,7 @@ def test_gaps_are_what_to_write_down_next() -> None:
     (found,) = [sentence for sentence in said if sentence.role == "record next"]
     assert (
         found.text
-        == "Write down birth weight (kg) for every lamb: it is missing for 50 of 100 (50.0\u00a0%)."
+        == "Write down birth weight (kg) for every lamb: in 2026 it is missing for 50 of 100 (50.0\u00a0%)."
     )
 
 

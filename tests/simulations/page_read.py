@@ -35,7 +35,7 @@ each review: ``n`` born, ``events`` lost, ``estimate`` seconds of processor time
 
 STANDS_OUT, ANSWERED = "stands out", "answered"
 UNLEDGERED = "unledgered"
-SAYS_CLEAR = re.compile(r"more than chance|stands? on (their|its) own|^Outside the limits")
+SAYS_CLEAR = re.compile(r"more than chance|stands? on (their|its) own|(?:^|: )Outside the limits")
 MADE_ON = date(2026, 7, 1)
 Row = dict[str, Any]
 

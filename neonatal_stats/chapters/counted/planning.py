@@ -30,7 +30,7 @@ SEASONS = (2, 4, 8)
 POWER = 0.80
 SWING_FROM = 3  # seasons from which their swing is measured
 USUAL_SWING = 0.20
-"""Swing of seasons, as a share of their loss, that stands in where it cannot be measured: common practice, no source."""
+"""Swing of seasons, as a share of their loss, where it cannot be measured: common practice, no source."""
 LEAST_SWING = 0.10
 """Few seasons cannot show that there is none: a swing that came out smaller is taken as this."""
 MOST_GROUPS = 10

@@ -114,7 +114,7 @@ class Years(Shown):
 
 
 def claims(result: Years) -> tuple[Claim, ...]:
-    """The season against the one compared and against all others (asked beforehand), parts, causes, groups; the trend."""
+    """The season against the one compared and all others (asked beforehand), parts, causes, groups; the trend."""
     given: Any = {
         "chapter": "years",
         "period": (result.first, result.second),
