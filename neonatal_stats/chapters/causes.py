@@ -25,7 +25,7 @@ from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.vocabulary.terms import CAUSE_BASES
+from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import excess_over_lowest
 from neonatal_stats.words.names import label
@@ -86,17 +86,20 @@ def headlines(result: Causes) -> tuple[Headline, ...]:
     known, say = result.known, voice_of(result).say
     if not known:
         return ()
-    largest = _headline(result, known, "largest_cause", say("Largest known cause of loss"))
-    after = [row for row in known if row["cause"] != STILLBIRTH]
-    if known[0]["cause"] != STILLBIRTH or not after:
-        return (largest,)
+    if known[0]["cause"] != STILLBIRTH:
+        return (_headline(result, known, "largest_cause", say("Largest known cause of loss")),)
+    largest, after = say("Largest group of losses, by time or cause"), _after_birth(result)
+    if not after:
+        return (_headline(result, known, "largest_cause", largest),)
     return (
-        largest,
+        _headline(result, known, "largest_cause", largest),
         _headline(result, after, "largest_cause_after_birth", say("Largest known cause after birth")),
     )
 
 
-STILLBIRTH = "stillbirth"
+def _after_birth(result: Causes) -> list[Row]:
+    """The known causes, largest first, without stillbirth: that is a time, and no cause."""
+    return [row for row in result.known if row["cause"] != STILLBIRTH]
 
 
 def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
@@ -125,22 +128,45 @@ def _largest_said(result: Causes) -> Iterator[Sentence]:
         yield Sentence(voice.say(text, **values), deaths=float(row["events"]))
 
 
+UNKNOWN_OF = {
+    (
+        True,
+        False,
+    ): "No cause is known for {counts} losses; even if all were of one other cause, {largest} would lead.",
+    (
+        True,
+        True,
+    ): "No cause is known for {counts} losses; even if all were of one other cause, {largest} would lead the "
+    "causes after birth.",
+    (
+        False,
+        False,
+    ): "No cause is known for {counts} losses: enough that another cause than {largest} could be the "
+    "largest.",
+    (
+        False,
+        True,
+    ): "No cause is known for {counts} losses: enough that another cause after birth than {largest} could be "
+    "the largest.",
+}
+"""Whether the largest known cause leads whatever the unknown were of, and whether stillbirth stands beside it."""
+
+
 def _unknown_said(result: Causes) -> Iterator[Sentence]:
     """How many losses have no known cause, and whether that could change which cause is the largest."""
     unknown = result.by_cause[result.by_cause["cause"].astype(str) == UNKNOWN]
     if unknown.empty:
         return
-    row, known, voice = unknown.iloc[0], result.known, voice_of(result)
-    values = {"counts": voice.counts(row["events"], row["n"]), "largest": label(voice, known[0]["cause"])}
-    if largest_stands(known[0]["events"], known[1]["events"] if len(known) > 1 else 0, row["events"]):
-        text = "No cause is known for {counts} losses; even if all were of one other cause, {largest} would lead."
-        yield Sentence(voice.say(text, **values))
+    row, known, voice = unknown.iloc[0], _after_birth(result), voice_of(result)
+    values = {"counts": voice.counts(row["events"], row["n"])}
+    if not known:
+        yield Sentence(voice.say("No cause is known for {counts} losses.", **values))
         return
-    text = (
-        "No cause is known for {counts} losses: enough that another cause than {largest} could be the "
-        "largest."
-    )
-    yield Sentence(voice.say(text, **values), role="cannot say")
+    values["largest"] = label(voice, known[0]["cause"])
+    second = known[1]["events"] if len(known) > 1 else 0
+    stands = largest_stands(known[0]["events"], second, row["events"])
+    text = UNKNOWN_OF[stands, len(known) < len(result.known)]
+    yield Sentence(voice.say(text, **values), role="answer" if stands else "cannot say")
 
 
 def _causes_table(result: Causes) -> Table:
@@ -181,10 +207,11 @@ def _with_sums(counts: pd.DataFrame) -> pd.DataFrame:
 
 
 def _incidence_said(result: Causes) -> Iterator[Sentence]:
-    """Of all born, how many had been lost to the largest cause by the last age watched."""
-    row, voice = result.known[0], voice_of(result)
-    if result.incidence.empty or row["n"] < SMALL_GROUP:
+    """Of all born, how many had been lost to the largest cause after birth by the last age watched."""
+    known, voice = _after_birth(result), voice_of(result)
+    if result.incidence.empty or not known or known[0]["n"] < SMALL_GROUP:
         return
+    row = known[0]
     text = "By {age}, {share} ({interval}) of all {newborns} born had been lost to {cause}."
     values = {
         "age": voice.age(result.end_h),

@@ -26,6 +26,7 @@ from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
 from neonatal_stats.words.group_rows import group_columns, group_rows
 from neonatal_stats.words.names import factor_in_short, label
+from neonatal_stats.words.periods import dated
 
 NAME = "colostrum"
 TITLE = "Colostrum"
@@ -83,7 +84,9 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
     if result.amount:
         said += amount.sentences(result.amount, voice, settings)
     if result.effect:
-        said += effect.sentences(result.effect, voice, settings, result.effect_period, found)
+        seasons = result.effect_period
+        of_all = effect.sentences(result.effect, voice, settings, seasons, found)
+        said += (dated(voice, one, seasons, seasons) for one in of_all)
         said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
     said += transfer.sentences(result.transfer, voice)
     if result.sources:

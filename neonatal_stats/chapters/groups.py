@@ -24,6 +24,7 @@ from neonatal_stats.vocabulary.factors import AT_BIRTH
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.evidence import ratio_in_words
 from neonatal_stats.words.names import factor_name, group_phrase, window_label
+from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "groups"
@@ -64,7 +65,7 @@ TRIED_NONE = (
 )
 NOT_TRIED = "No groups could be tried: too little was written down at birth that tells {newborns} apart."
 NOT_RECORDED = (
-    "The records do not say: {factors}. Writing it down at birth next season would show whether these groups "
+    "The records do not say: {factors}. Writing it down at birth next season could show whether these groups "
     "lose more."
 )
 BESIDE = "With the other groups of the list in one model, their hazard ratio is {ratio} ({level} interval {interval})."
@@ -102,13 +103,9 @@ def answer(season: Season) -> Groups:
 def sentences(result: Groups, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """How many were tried, the watch list, the rows always spoken of, what is not recorded."""
     found = settled(claims(result), result.settings, verdicts)
-    watch = watch_list(result, found)
-    return (
-        _tried(result, watch),
-        *_watch(result, watch),
-        *_always(result, watch, found),
-        *_not_recorded(result),
-    )
+    watch, voice = watch_list(result, found), voice_of(result)
+    said = (_tried(result, watch), *_watch(result, watch), *_always(result, watch, found))
+    return (*(dated(voice, one, result.period, result.period) for one in said), *_not_recorded(result))
 
 
 def _tried(result: Groups, watch: pd.DataFrame) -> Sentence:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, POWER, Planning, claims
+from neonatal_stats.chapters import planning_seen
+from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, Planning, claims
 from neonatal_stats.chapters.counted.planning import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
@@ -20,6 +21,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
+from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "planning"
@@ -30,7 +32,6 @@ ALL_SEASONS = True
 Row = Mapping[Hashable, Any]
 
 MOST_SAID = 3
-SAID_FALL = 0.25
 LABEL_WIDTH = 34
 
 OPENS = {
@@ -55,11 +56,6 @@ ASKED = {
     "living": "not lost",
 }
 
-NEEDED = (
-    "To see loss fall by {fall} next season, from {p0} to {p1}, about {n} {newborns} would be needed in each "
-    "of the two seasons (chance of seeing it {power}); last season had {born}."
-)
-NEEDED_NONE = "With {lost} of {n} lost, how many births would show a fall cannot be worked out."
 AVOIDABLE = (
     "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season ({low} to "
     "{high}){cost}."
@@ -71,11 +67,6 @@ AT_MOST = (
 COST = ", worth {cost} ({low} to {high})"
 LOST_COST = "The {lost} {newborns} lost by {window} in {season} cost {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
-SWING = (
-    "That counts chance alone. Seasons differ by more than that (weather, feed, people), which more {newborns} cannot "
-    "buy off: one season before and one after a change cannot prove it; two before and two after say more, and best is "
-    "to change it for half of the {dams}, or on one of two farms, in one and the same season."
-)
 FEWER = (
     "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "
     "give about {expected} ({low} to {high}), so no more of them lost again than bad luck gives."
@@ -111,33 +102,18 @@ def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sente
     """What could be seen, won and recorded."""
     found = settled(claims(result), result.settings, verdicts)
     return (
-        *_needed(result),
-        *_avoidable(result, found),
+        *planning_seen.sentences(result),
+        *_of_all_seasons(result, _avoidable(result, found)),
         _cost(result),
-        *_repeat(result, found),
+        *_of_all_seasons(result, _repeat(result, found)),
         _record(result),
     )
 
 
-def _needed(result: Planning) -> Iterator[Sentence]:
-    """Newborns needed to see a stated fall."""
-    voice, last = voice_of(result), result.last.iloc[0]
-    born = voice.count(last["n"])
-    if result.needed.empty:
-        yield Sentence(voice.say(NEEDED_NONE, lost=voice.count(last["events"]), n=born))
-        return
-    row = result.needed[result.needed["fall"] == SAID_FALL].iloc[0]
-    text = voice.say(
-        NEEDED,
-        fall=voice.percent(row["fall"], 0),
-        p0=voice.percent(row["p0"]),
-        p1=voice.percent(row["p1"]),
-        n=voice.count(row["n"]),
-        power=voice.percent(POWER, 0),
-        born=born,
-    )
-    yield Sentence(text)
-    yield Sentence(voice.say(SWING))
+def _of_all_seasons(result: Planning, said: Iterable[Sentence]) -> Iterator[Sentence]:
+    """The sentences with the seasons that they speak of."""
+    for one in said:
+        yield dated(voice_of(result), one, result.period, result.period)
 
 
 def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
@@ -259,7 +235,7 @@ def tables(result: Planning, verdicts: Verdicts | None = None) -> tuple[Table, .
     groups = judged(result.avoidable, settled(claims(result), result.settings, verdicts))
     built = [_avoidable_table(result, groups)] if len(groups) else []
     if len(result.needed):
-        built.append(_needed_table(result))
+        built += planning_seen.tables(result)
     built.append(_last_table(result))
     if result.repeat.dams:
         built.append(_repeat_table(result))
@@ -282,21 +258,6 @@ def _last_table(result: Planning) -> Table:
         shown.append(columns.count("price", say("Price of one, {currency}", currency=settings.currency)))
         shown.append(columns.count("cost", say("Cost, {currency}", currency=settings.currency)))
     return Table("planning-last", say("The last season"), frame, shown, printer=voice)
-
-
-def _needed_table(result: Planning) -> Table:
-    """Newborns needed in each of two seasons, fall by fall."""
-    voice = voice_of(result)
-    say = voice.say
-    shown = (
-        columns.share("fall", say("Fall to be seen"), whole=True),
-        columns.share("p0", say("From")),
-        columns.share("p1", say("To")),
-        columns.count("n", say("{newborns} needed in each of two seasons")),
-    )
-    title = say("How many {newborns} are needed to see a fall")
-    note = say("With a chance of {power} of seeing it.", power=voice.percent(POWER, 0))
-    return Table("planning-needed", title, result.needed, shown, note=note, printer=voice)
 
 
 def _avoidable_table(result: Planning, groups: pd.DataFrame) -> Table:
@@ -375,11 +336,7 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
     price = _money(voice, settings.price, settings.currency) if settings.price is not None else say("not set")
     return Method(
         method=(
-            say(
-                "{newborns} needed: two shares, normal approximation, a chance of {power} to see the fall, "
-                "times the design effect of the last season's litters.",
-                power=voice.percent(POWER, 0),
-            ),
+            planning_seen.method(voice),
             say(
                 "Avoidable losses: {newborns} of the group times the difference of its risk from the rest's, "
                 "over all seasons recorded, each season by itself, divided by their number; only of groups that "
@@ -406,12 +363,18 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
                 "What could be saved is an upper bound that holds only if the difference is the group's own "
                 "doing; an association does not prove that, and no measure saves all."
             ),
+            say(
+                "A season before and a season after a change differ by all else that changed too. Which half of the "
+                "{dams} the change is made for must be settled by lot, pen by pen or {dam} by {dam}, not by who looks "
+                "as if in need of it."
+            ),
             say("{dams} that lost are often culled and cannot lose again, so repeats are understated."),
         ),
         sources=(
             say(
                 "Fleiss JL, Levin B, Paik MC (2003) Statistical Methods for Rates and Proportions, chapter 4."
             ),
+            say("Hayes RJ, Bennett S (1999) Int J Epidemiol 28:319-326."),
             say("Newcombe RG (1998) Stat Med 17:873-890."),
             say("Eldridge SM et al. (2006) Int J Epidemiol 35:1292-1300 (uneven litters)."),
         ),

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.records import MANY_TIMES, Records, answer
+from neonatal_stats.chapters.counted.records import LESS, MANY_TIMES, Records, answer
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.chapters.records_whole import (
     by_season,
@@ -366,8 +366,9 @@ def method(result: Records) -> Method:
             ),
             say(
                 "Columns known at birth: the share filled for those lost against the others, as a "
-                "difference with an interval that allows for litters. Said only where the interval lies "
-                "wholly below 0."
+                "difference with an interval that allows for litters. Those short by {points} percentage points or "
+                "more are named; it is description, and no verdict.",
+                points=voice.number(100 * LESS, 0),
             ),
             say(
                 "Rounded: minutes on the quarter hour (4 in 60 by chance), weights on the half kilogram (2 "

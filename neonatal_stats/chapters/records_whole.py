@@ -6,22 +6,25 @@ from collections.abc import Iterator, Sequence
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.records import Records
+from neonatal_stats.chapters.counted.records import LESS, Records
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_pairs
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Sentence, Verdict, voice_of
+from neonatal_stats.words import Sentence, voice_of
 from neonatal_stats.words.names import column_name
 
 WORST = 3
 MUCH_MISSING = 0.20
+NO_QUESTION = ("rectal_temperature_c",)
+"""Columns that no chapter asks of, and that mean handling every newborn: nobody is told to fill them."""
 
 
 def outcome_said(result: Records) -> Iterator[Sentence]:
     """Columns known at birth that were filled less often for those lost: comparisons by them lean on fewer losses."""
     voice, rows = voice_of(result), result.by_outcome
-    worse = rows[rows["verdict"] == Verdict.CLEAR].sort_values("estimate", kind="stable").head(WORST)
+    points = voice.number(100 * LESS, 0)
+    worse = rows[rows["less"].astype(bool)].sort_values("estimate", kind="stable").head(WORST)
     if len(worse):
         told = "; ".join(
             voice.say(
@@ -33,13 +36,16 @@ def outcome_said(result: Records) -> Iterator[Sentence]:
             for row in worse.to_dict("records")
         )
         text = (
-            "Written down less often for those lost than for the others: {told}. Comparisons by these lean "
-            "on fewer losses."
+            "Written down less often for those lost than for the others, by {points} percentage points or more: "
+            "{told}. Comparisons by these lean on fewer losses."
         )
-        yield Sentence(voice.say(text, told=told), role="cannot say")
-    elif (rows["verdict"] != Verdict.TOO_FEW).any():
-        text = "No clear difference in how well births were written down, between those lost and the others."
-        yield Sentence(voice.say(text))
+        yield Sentence(voice.say(text, told=told, points=points), role="cannot say")
+    elif rows["enough"].any():
+        text = (
+            "No column known at birth was written down less often for those lost than for the others by {points} "
+            "percentage points or more."
+        )
+        yield Sentence(voice.say(text, points=points))
 
 
 def outcome_drawn(result: Records) -> Iterator[Figure]:
@@ -81,10 +87,14 @@ def outcome_table(result: Records) -> Iterator[Table]:
         columns.share("second", say("Share of the others")),
         columns.points("estimate", say("Difference, percentage points")),
         columns.interval("low", "high", interval_heading(voice, result.settings.level), "points"),
-        columns.key("p", say("p")),
+        columns.text("flag", say("Flag"), raw="less"),
+    )
+    frame = frame.assign(flag=[say("less often") if less else "" for less in frame["less"]])
+    note = say(
+        "Flagged from {points} percentage points on; it is no test.", points=voice.number(100 * LESS, 0)
     )
     title = say("Written down for those lost and for the others")
-    yield Table("records-outcome", title, frame, declared, printer=voice)
+    yield Table("records-outcome", title, frame, declared, note=note, printer=voice)
 
 
 def _with_gaps(result: Records) -> pd.DataFrame:
@@ -134,9 +144,11 @@ def by_season(frame: pd.DataFrame, keys: Sequence[str], numbers: Sequence[str]) 
 def next_said(result: Records) -> Iterator[Sentence]:
     """The columns that were used and yet left empty most, in the last season read."""
     latest = result.missing[result.missing["season"].isin(result.missing["season"].tail(1))]
+    latest = latest[~latest["column"].isin(NO_QUESTION)]
     gaps = latest[latest["share"] > MUCH_MISSING].sort_values("share", ascending=False, kind="stable")
     voice = voice_of(result)
     for row in gaps.head(WORST).to_dict("records"):
-        text = "Write down {column} for every {newborn}: it is missing for {missing}."
+        text = "Write down {column} for every {newborn}: in {season} it is missing for {missing}."
         name, missing = column_name(voice, str(row["column"])), voice.counts(row["events"], row["n"])
-        yield Sentence(voice.say(text, column=name, missing=missing), role="record next")
+        said = voice.say(text, column=name, missing=missing, season=str(row["season"]))
+        yield Sentence(said, role="record next")

@@ -28,6 +28,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
 from neonatal_stats.words.evidence import Templates
+from neonatal_stats.words.periods import dated
 
 NAME = "weather"
 TITLE = "Weather"
@@ -140,7 +141,7 @@ def _counted(result: Weather) -> Sentence:
         n=voice.count(result.counted.n),
         lost=voice.count(result.deaths),
     )
-    return Sentence(text)
+    return dated(voice, Sentence(text), result.period, result.period)
 
 
 def labelled(result: Weather) -> pd.DataFrame:

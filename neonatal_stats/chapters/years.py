@@ -4,34 +4,22 @@ from __future__ import annotations
 
 import math
 from collections.abc import Hashable, Iterator, Mapping
-from dataclasses import replace
 from typing import Any
 
-import pandas as pd
-
+from neonatal_stats.chapters import years_in_a_row as row_of
 from neonatal_stats.chapters import years_side_by_side as two
-from neonatal_stats.chapters.counted.years import (
-    CHART_FROM,
-    EXPECTED,
-    STEP,
-    TREND,
-    TREND_FROM,
-    Years,
-    charted,
-    claims,
-    known_seasons,
-)
+from neonatal_stats.chapters.counted.years import STEP, Years, claims, known_seasons
 from neonatal_stats.chapters.counted.years import answer as count
+from neonatal_stats.chapters.counted.years_in_a_row import CHART_FROM, TREND_FROM
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.drawing.points import draw_p_chart
-from neonatal_stats.estimates.results import Test
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
+from neonatal_stats.words import Method, Sentence, joined, voice_of
 from neonatal_stats.words.names import column_name, factor_name, window_label
 
 NAME = "years"
@@ -54,40 +42,6 @@ SAME = "Recording did not change between {first} and {second} in any column by a
 SHORTENED = (
     "The seasons are compared up to {window}, the longest window through which nine in ten of every season "
     "were watched."
-)
-TRENDS = {
-    (
-        Verdict.CLEAR,
-        True,
-    ): "Loss rose over the {n} seasons, by {slope} points a season (test for trend, p {p}).",
-    (
-        Verdict.CLEAR,
-        False,
-    ): "Loss fell over the {n} seasons, by {slope} points a season (test for trend, p {p}).",
-    (
-        Verdict.LEANING,
-        True,
-    ): "Loss leans upwards over the {n} seasons, by {slope} points a season, but chance is not ruled out (test for "
-    "trend, p {p}).",
-    (
-        Verdict.LEANING,
-        False,
-    ): "Loss leans downwards over the {n} seasons, by {slope} points a season, but chance is not ruled out (test for "
-    "trend, p {p}).",
-    (
-        Verdict.NO_CLEAR,
-        True,
-    ): "No clear trend over the {n} seasons: {slope} points a season (test for trend, p {p}).",
-}
-EXPECTATIONS = {
-    Verdict.CLEAR: "{season} lost {share}, outside what the {n} other seasons lead one to expect ({range}).",
-    Verdict.LEANING: "{season} lost {share}; the {n} other seasons lead one to expect {range}. It leans out of step "
-    "with them, but chance is not ruled out.",
-    Verdict.NO_CLEAR: "{season} lost {share}, no clear difference from what the {n} other seasons lead one to expect "
-    "({range}).",
-}
-TOO_FEW_SEASONS = (
-    "With {n} seasons nobody can say what is usual here; limits are drawn from {least} seasons on."
 )
 RECORDED = {
     "unknown cause": "cause unknown, of the lost",
@@ -132,18 +86,17 @@ def answer(season: Season) -> Years:
 
 
 def sentences(result: Years, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
-    """Recording first, then the change, what it is made of, the chart, the trend, causes and groups that moved."""
+    """Recording first, then the change, what it is made of, all the seasons in a row, causes and groups that moved."""
     verdicts = settled(claims(result), result.settings, verdicts)
-    parts = two.decided_parts(result, verdicts)
     return (
         _recording(result),
         *_shortened(result),
-        two.change_sentence(result, _window(result), parts),
+        *two.change_sentences(result, _window(result), verdicts),
+        *row_of.against_sentence(result, _window(result), verdicts),
         *_standardised(result),
-        replace(two.split_sentence(voice_of(result), parts), lead=True),
         *_not_standardised(result),
-        *(_chart(result, verdicts) if result.charted else _expected(result, verdicts)),
-        *_trend(result, verdicts),
+        *row_of.chart_sentences(result, verdicts),
+        *row_of.trend_sentence(result, verdicts),
         *two.cause_sentences(result, verdicts),
         *two.moved_sentences(result, verdicts),
     )
@@ -211,49 +164,6 @@ def _not_standardised(result: Years) -> Iterator[Sentence]:
         template = "The mix could not take in {columns}: not recorded in every season, or all the same."
         names = joined((factor_name(voice, name) for name in result.mix.unusable), ", ")
         yield Sentence(voice.say(template, columns=names), role="cannot say")
-
-
-def _chart(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
-    """Each season that lies clearly outside the limits of the chart, or that none does."""
-    voice = voice_of(result)
-    outside = [name for name in result.seasons["season"] if verdicts.get(charted(name)) is Verdict.CLEAR]
-    for name in outside:
-        template = "{season} lies outside what seasons here usually do."
-        yield Sentence(voice.say(template, season=name), Verdict.CLEAR, claim=charted(name))
-    if not outside:
-        template = "None of the {n} seasons lies clearly outside what seasons here usually do."
-        yield Sentence(voice.say(template, n=voice.count(len(result.seasons))), Verdict.NO_CLEAR)
-
-
-def _expected(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
-    """The second season against what the others lead one to expect; too few seasons for the limits of a chart."""
-    voice, expected, verdict = voice_of(result), result.expected, verdicts.get(EXPECTED, Verdict.TOO_FEW)
-    n = voice.count(len(result.seasons))
-    if expected is None or verdict is Verdict.TOO_FEW:
-        yield Sentence(voice.say(TOO_FEW_SEASONS, n=n, least=voice.count(CHART_FROM)), Verdict.TOO_FEW)
-        return
-    (share,) = result.seasons.loc[result.seasons["season"] == result.second, "share"]
-    text = voice.say(
-        EXPECTATIONS[verdict],
-        season=result.second,
-        share=voice.percent(share),
-        n=voice.count(len(result.seasons) - 1),
-        range=voice.percent_range(float(expected.low[0]), float(expected.high[0])),
-    )
-    yield Sentence(text, verdict, claim=EXPECTED)
-
-
-def _trend(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
-    """A straight-line trend over four seasons or more."""
-    voice, verdict = voice_of(result), verdicts.get(TREND, Verdict.TOO_FEW)
-    if result.trend is not None and verdict is not Verdict.TOO_FEW:
-        text = voice.say(
-            TRENDS[verdict, result.slope > 0 or verdict is Verdict.NO_CLEAR],
-            n=voice.count(len(result.seasons)),
-            slope=voice.points(result.slope),
-            p=voice.p_value(result.trend.p),
-        )
-        yield Sentence(text, verdict, claim=TREND)
 
 
 def headlines(result: Years) -> tuple[Headline, ...]:
@@ -335,8 +245,10 @@ def tables(result: Years) -> tuple[Table, ...]:
         two.terms_table(result),
         _recording_table(result),
     ]
+    if result.usual is not None:
+        built.append(row_of.against_table(result, result.usual))
     if result.trend is not None:
-        built.append(_trend_table(result, result.trend))
+        built.append(row_of.trend_table(result, result.trend))
     if len(result.causes):
         built.append(two.causes_table(result))
     if len(result.moved):
@@ -363,16 +275,8 @@ def _seasons_table(result: Years) -> Table:
         columns.count("n_not_standardised", say("Not in the common mix")),
         columns.interval("chart_low", "chart_high", say("Limits of the chart")),
         columns.text("flag", say("Chart"), raw="outside"),
-        columns.interval("expected_low", "expected_high", say("What the other seasons lead one to expect")),
     )
-    here = seasons["season"].astype(str) == result.second
-    due = result.expected
-    low, high = (math.nan, math.nan) if due is None else (float(due.low[0]), float(due.high[0]))
-    frame = seasons.assign(
-        flag=[say("outside") if out else "" for out in seasons["outside"]],
-        expected_low=[low if one else math.nan for one in here],
-        expected_high=[high if one else math.nan for one in here],
-    )
+    frame = seasons.assign(flag=[say("outside") if out else "" for out in seasons["outside"]])
     note = say("Not in the common mix in all: {n}.", n=voice.count(seasons["n_not_standardised"].sum()))
     title = say("Loss by season, crude and on one common mix")
     return Table("years-seasons", title, frame, shown, note=note, printer=voice)
@@ -408,20 +312,6 @@ def _recording_table(result: Years) -> Table:
     return Table("years-recording", say("Recording in the two seasons"), frame, shown, printer=voice)
 
 
-def _trend_table(result: Years, trend: Test) -> Table:
-    """The test for a straight-line trend over the seasons."""
-    voice = voice_of(result)
-    say = voice.say
-    row = {"n": len(result.seasons), "slope": result.slope, "statistic": trend.statistic, "p": trend.p}
-    shown = (
-        columns.count("n", say("Seasons")),
-        columns.points("slope", say("Change a season, points")),
-        columns.number("statistic", say("Chi-square, 1 degree of freedom")),
-        columns.p("p", say("p")),
-    )
-    return Table("years-trend", say("Trend over the seasons"), pd.DataFrame([row]), shown, printer=voice)
-
-
 def method(result: Years, verdicts: Verdicts | None = None) -> Method:
     """How the years were compared."""
     voice, settings = voice_of(result), result.settings
@@ -445,13 +335,20 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
                 "and for how much the seasons swing beyond chance (Laney)."
             ),
             say(
-                "The trend is a Cochran-Armitage test with littermates exchangeable, from {n} seasons on.",
+                "One season against all the others: its loss on the common mix less the others' mean, over the "
+                "standard error that litters and chance would give if all had one risk, with the variance between the "
+                "others (moments, weights by DerSimonian and Laird) added for the season and for the mean. Of that "
+                "only the variance between seasons is uncertain, so that Student's t has Satterthwaite's degrees of "
+                "freedom."
+            ),
+            say(
+                "The trend, from {n} seasons on: a Cochran-Armitage test with littermates exchangeable, and Student's "
+                "t of a straight line through the seasons, each once; the weaker of the two decides, since a test over "
+                "{newborns} alone takes the swing from season to season for a trend.",
                 n=voice.count(TREND_FROM),
             ),
             say(
-                "Under {n} seasons no control limits are drawn, since none could lie outside its own; what the others "
-                "lead one to expect of a season is a prediction by Student's t, with the variance between seasons "
-                "measured among the others.",
+                "Under {n} seasons no control limits are drawn, since none could lie outside its own.",
                 n=voice.count(CHART_FROM),
             ),
             say(
@@ -476,6 +373,12 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
                 "in the rate."
             ),
             say("With few seasons the chart's limits are themselves uncertain."),
+            say(
+                "Two or three other seasons show their own swing poorly. Where risks swing by a fifth from season to "
+                "season, about 1 in 8 seasons that are no exception then has p under 0.05, instead of 1 in 20; were no "
+                "swing allowed for, it would be 1 in 3 (simulated). Season against season allows for litters and "
+                "chance only: it says that these two differ, not that either is unusual."
+            ),
         ),
         sources=(
             say("Kitagawa EM (1955) J Am Stat Assoc 50:1168-1194."),
@@ -484,7 +387,11 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
                 "24:193-201."
             ),
             say("Laney DB (2002) Qual Eng 14:531-537."),
-            say("Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159."),
+            say(
+                "DerSimonian R, Laird N (1986) Control Clin Trials 7:177-188; Satterthwaite FE (1946) Biometrics "
+                "2:110-114; Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159; Zou GY, "
+                "Donner A (2008) Stat Med 27:1693-1702."
+            ),
             say("Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386."),
         ),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
@@ -18,11 +19,11 @@ from neonatal_stats.estimates.results import ratio
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
+from neonatal_stats.vocabulary.terms import STILLBIRTH
 from neonatal_stats.words import Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.names import factor_name, group_phrase, label
 
 Row = Mapping[Hashable, Any]
-
 MOST_SAID = 3
 MOST_DRAWN = 10
 MOST_SHOWN = 12
@@ -89,6 +90,12 @@ CAUSES = {
     "to {high}).",
 }
 
+BORN_DEAD = {
+    True: "More were born dead in {second}, {b}, than in {first}, {a}: {change} points ({low} to {high}).",
+    False: "Fewer were born dead in {second}, {b}, than in {first}, {a}: {change} points ({low} to {high}).",
+}
+"""Stillbirth is a time, and no cause."""
+
 
 def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
     """The change as the page decided; its parts by their own intervals once the change is clear, else as decided.
@@ -102,6 +109,20 @@ def decided_parts(result: Years, verdicts: Verdicts) -> dict[str, Row]:
         one["part"]: mine if passed and one["part"] != "change" else one
         for one, mine in zip(decided, own, strict=True)
     }
+
+
+def change_sentences(result: Years, window: str, verdicts: Verdicts) -> tuple[Sentence, Sentence]:
+    """The crude change between the two seasons, and what it is made of, which belongs beside it where it is clear.
+
+    What a clear change is made of carries no verdict of its own but the ledger's.
+    """
+    parts = decided_parts(result, verdicts)
+    change, split = change_sentence(result, window, parts), split_sentence(voice_of(result), parts)
+    if change.verdict is Verdict.CLEAR:
+        change = replace(change, beside=split.text)
+    if split.verdict is Verdict.CLEAR and verdicts.get(split.claim) is not Verdict.CLEAR:
+        split = replace(split, verdict=None, claim="")
+    return change, replace(split, lead=True)
 
 
 def change_sentence(result: Years, window: str, parts: Mapping[str, Row]) -> Sentence:
@@ -171,8 +192,8 @@ def cause_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:
     """Each cause that clearly took more, or fewer."""
     causes = judged(result.causes, verdicts)
     for row in causes[causes["verdict"] == Verdict.CLEAR].to_dict("records"):
-        name = label(voice_of(result), row["cause"])
-        yield _moved(result, CAUSES, name, row, row["estimate"] * row["n"])
+        name, dead = label(voice_of(result), row["cause"]), row["cause"] == STILLBIRTH
+        yield _moved(result, BORN_DEAD if dead else CAUSES, name, row, row["estimate"] * row["n"])
 
 
 def moved_sentences(result: Years, verdicts: Verdicts) -> Iterator[Sentence]:

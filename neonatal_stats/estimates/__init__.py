@@ -18,7 +18,14 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from neonatal_stats.estimates.chill import sheep_chill_index
     from neonatal_stats.estimates.contrast import compare, compare_counts
-    from neonatal_stats.estimates.control_limits import ControlChart, Funnel, funnel, p_chart
+    from neonatal_stats.estimates.control_limits import (
+        ControlChart,
+        Expected,
+        Funnel,
+        funnel,
+        p_chart,
+        predicted,
+    )
     from neonatal_stats.estimates.counts import EventTable, count_events
     from neonatal_stats.estimates.cox_regression import CoxFit, cox
     from neonatal_stats.estimates.curve_tests import gray_test, logrank
@@ -31,11 +38,20 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.life_tables import LifeTable, life_table
     from neonatal_stats.estimates.many_groups import benjamini_hochberg
     from neonatal_stats.estimates.mean_survival import restricted_mean, restricted_mean_difference
-    from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed, ratio_seen
+    from neonatal_stats.estimates.planning import (
+        design_effect,
+        fall_seen,
+        losses_avoidable,
+        newborns_a_season,
+        newborns_needed,
+        ratio_seen,
+        seasons_needed,
+    )
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
     from neonatal_stats.estimates.proportional_hazards import ProportionalHazards, proportional_hazards_test
     from neonatal_stats.estimates.results import Estimate, Test
-    from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, risk_slope
+    from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
+    from neonatal_stats.estimates.seasons import AgainstOthers, one_against_others, swing
     from neonatal_stats.estimates.sensitivity import EValue, e_value
     from neonatal_stats.estimates.shrinkage import Prior, Shrunk, beta_binomial_prior, beta_binomial_shrink
     from neonatal_stats.estimates.smooth import SmoothMean, SmoothShare, smooth_mean, smooth_share
@@ -43,6 +59,7 @@ if TYPE_CHECKING:
         directly_standardised,
         expected_events,
         indirectly_standardised,
+        variance_under_one_risk,
     )
     from neonatal_stats.estimates.stratified import mantel_haenszel
     from neonatal_stats.estimates.survival import Curve, kaplan_meier, survival_at
@@ -58,7 +75,7 @@ if TYPE_CHECKING:
 _OFFERS = {
     "chill": "sheep_chill_index",
     "contrast": "compare compare_counts",
-    "control_limits": "ControlChart Funnel funnel p_chart",
+    "control_limits": "ControlChart Expected Funnel funnel p_chart predicted",
     "counts": "EventTable count_events",
     "cox_regression": "CoxFit cox",
     "curve_tests": "gray_test logrank",
@@ -71,15 +88,16 @@ _OFFERS = {
     "life_tables": "LifeTable life_table",
     "many_groups": "benjamini_hochberg",
     "mean_survival": "restricted_mean restricted_mean_difference",
-    "planning": "design_effect losses_avoidable newborns_needed ratio_seen",
+    "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
     "proportional_hazards": "ProportionalHazards proportional_hazards_test",
     "results": "Estimate Test",
-    "risk_tests": "clustered_test cochran_armitage risk_slope",
+    "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
+    "seasons": "AgainstOthers one_against_others swing",
     "sensitivity": "EValue e_value",
     "shrinkage": "Prior Shrunk beta_binomial_prior beta_binomial_shrink",
     "smooth": "SmoothMean SmoothShare smooth_mean smooth_share",
-    "standardisation": "directly_standardised expected_events indirectly_standardised",
+    "standardisation": "directly_standardised expected_events indirectly_standardised variance_under_one_risk",
     "stratified": "mantel_haenszel",
     "survival": "Curve kaplan_meier survival_at",
     "time_dependent": "LandmarkFit SplitRows fed_hazard_ratio landmark split_at_feed",
@@ -89,18 +107,20 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 
 # fmt: off
 __all__ = [
-    "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial", "Estimate", "EventTable", "Funnel",
-    "Incidence", "IntervalCensored", "LandmarkFit", "LifeTable", "MixAndRate", "Prior",
-    "ProportionalHazards", "Proportions", "RepeatLosers", "Screening", "Shrunk", "SmoothMean",
-    "SmoothShare", "SplitRows", "Test", "aalen_johansen", "benjamini_hochberg", "beta_binomial_prior",
-    "beta_binomial_shrink", "clopper_pearson", "clustered_test", "cochran_armitage", "compare",
-    "compare_counts", "conditional_odds_ratio", "count_events", "cox", "design_effect",
-    "directly_standardised", "e_value", "expected_events", "fed_by_mark", "fed_hazard_ratio", "fisher",
-    "funnel", "gray_test", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
-    "landmark", "life_table", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
-    "newborns_needed", "p_chart", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
-    "restricted_mean", "restricted_mean_difference", "risk_slope", "screening", "sheep_chill_index",
-    "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "turnbull", "wilson",
+    "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial", "Estimate",
+    "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit", "LifeTable",
+    "MixAndRate", "Prior", "ProportionalHazards", "Proportions", "RepeatLosers", "Screening", "Shrunk",
+    "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen", "benjamini_hochberg",
+    "beta_binomial_prior", "beta_binomial_shrink", "clopper_pearson", "clustered_test", "cochran_armitage",
+    "compare", "compare_counts", "conditional_odds_ratio", "count_events", "cox", "design_effect",
+    "directly_standardised", "e_value", "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio",
+    "fisher", "funnel", "gray_test", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
+    "landmark", "life_table", "line_through", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p",
+    "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
+    "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers", "restricted_mean",
+    "restricted_mean_difference", "risk_slope", "screening", "seasons_needed", "sheep_chill_index",
+    "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "swing", "turnbull",
+    "variance_under_one_risk", "wilson",
 ]
 # fmt: on
 

@@ -1,4 +1,4 @@
-"""Next season: how many newborns would show a change, and how many could have lived?"""
+"""Seasons to come: how many newborns, and how many seasons, would show a change, and how many could have lived?"""
 
 from __future__ import annotations
 
@@ -16,7 +16,9 @@ from neonatal_stats.estimates.two_by_two import against_rest
 
 
 def newborns_needed(p0: float, p1: float, *, power: float, level: float, design_effect: float = 1.0) -> int:
-    """Newborns needed in each of two seasons (or groups) to see risk ``p0`` change to ``p1``.
+    """Newborns needed in each of two groups of one season to see risk ``p1`` where the other has ``p0``.
+
+    Two seasons differ by their own swing besides: `seasons_needed`.
 
     Parameters
     ----------
@@ -52,10 +54,147 @@ def newborns_needed(p0: float, p1: float, *, power: float, level: float, design_
         raise ValueError(f"p1: must differ from p0 ({p0}); found {p1} at position 0")
     if not design_effect >= 1 or math.isinf(design_effect):
         raise ValueError(f"design_effect: must be finite and at least 1; found {design_effect} at position 0")
+    return math.ceil(design_effect * _each_group(p0, p1, power, level) - 1e-9)
+
+
+def _each_group(p0: float, p1: float, power: float, level: float) -> float:
+    """Independent newborns needed in each of two groups, not rounded."""
     alpha, beta = float(special.ndtri(0.5 + level / 2)), float(special.ndtri(power))
     pooled = (p0 + p1) / 2
     root = alpha * math.sqrt(2 * pooled * (1 - pooled)) + beta * math.sqrt(p0 * (1 - p0) + p1 * (1 - p1))
-    return math.ceil(design_effect * (root / (p1 - p0)) ** 2 - 1e-9)
+    return (root / (p1 - p0)) ** 2
+
+
+def seasons_needed(
+    p0: float, p1: float, n: float, *, swing: float, power: float, level: float, design_effect: float = 1.0
+) -> int:
+    """Seasons needed before a change and as many after it to see risk ``p0`` become ``p1``.
+
+    Parameters
+    ----------
+    p0, p1 : float
+        Mean risk of the seasons before and after, between 0 and 1.
+    n : float
+        Newborns a season.
+    swing : float
+        Standard deviation of the seasons' true risks as a share of their mean (`seasons.swing` has the variance).
+    power, level, design_effect : as in `newborns_needed`.
+
+    Method
+    ------
+    Hayes and Bennett's number of clusters in each arm, a season of the farm being the cluster, rounded up: more
+    newborns buy down chance, and only more seasons the swing. One season before and one after never are enough.
+
+    References
+    ----------
+    Hayes RJ, Bennett S (1999) Simple sample size calculation for cluster-randomized trials. Int J Epidemiol 28:319-326.
+
+    Examples
+    --------
+    600 newborns a season, 15 % to 10 %, seasons that swing by a fifth of their loss:
+
+    >>> from neonatal_stats.estimates import seasons_needed
+    >>> seasons_needed(0.15, 0.10, 600, swing=0.2, power=0.8, level=0.95)
+    7
+    """
+    fixed, per_newborn = _before_and_after(p0, p1, swing, power, level, design_effect)
+    if not n > 0:
+        raise ValueError(f"n: must be above 0; found {n}")
+    return max(2, math.ceil(1 + fixed + per_newborn / n - 1e-9))
+
+
+def newborns_a_season(
+    p0: float,
+    p1: float,
+    seasons: int,
+    *,
+    swing: float,
+    power: float,
+    level: float,
+    design_effect: float = 1.0,
+) -> float:
+    """Newborns needed in each of so many seasons before a change, and as many after it; NaN where none are enough.
+
+    Parameters and method as in `seasons_needed`, solved for the newborns.
+
+    Examples
+    --------
+    Eight seasons before and eight after, 15 % to 10 %: with two of each no number would do.
+
+    >>> from neonatal_stats.estimates import newborns_a_season
+    >>> newborns_a_season(0.15, 0.10, 8, swing=0.2, power=0.8, level=0.95)
+    234.0
+    >>> newborns_a_season(0.15, 0.10, 2, swing=0.2, power=0.8, level=0.95)
+    nan
+    """
+    fixed, per_newborn = _before_and_after(p0, p1, swing, power, level, design_effect)
+    left = seasons - 1 - fixed
+    return float(math.ceil(per_newborn / left - 1e-9)) if left > 0 else math.nan
+
+
+def _before_and_after(
+    p0: float, p1: float, swing: float, power: float, level: float, design_effect: float
+) -> tuple[float, float]:
+    """Seasons in each arm beyond the first: what the swing asks for, and what chance does with one newborn a season."""
+    for name, value in (("p0", p0), ("p1", p1), ("power", power), ("level", level)):
+        share(value, name)
+    if p0 == p1:
+        raise ValueError(f"p1: must differ from p0 ({p0}); found {p1} at position 0")
+    if not swing >= 0 or math.isinf(swing):
+        raise ValueError(f"swing: must be finite and not negative; found {swing} at position 0")
+    z = float(special.ndtri(0.5 + level / 2) + special.ndtri(power))
+    unit = (z / (p0 - p1)) ** 2
+    return unit * swing**2 * (p0**2 + p1**2), unit * design_effect * (p0 * (1 - p0) + p1 * (1 - p1))
+
+
+def fall_seen(
+    p0: float,
+    n: float,
+    seasons: int,
+    *,
+    swing: float,
+    power: float,
+    level: float,
+    design_effect: float = 1.0,
+) -> float:
+    """Smallest fall, as a share of ``p0``, that so many seasons before a change and as many after it would show.
+
+    Parameters
+    ----------
+    n : float
+        Newborns a season.
+    seasons : int
+        0 for two groups of n newborns in one and the same season, which share its swing.
+    p0, swing, power, level, design_effect : as in `seasons_needed`, `newborns_needed`.
+
+    Returns
+    -------
+    float
+        NaN where not even an end of all losses would be seen.
+
+    Examples
+    --------
+    >>> from neonatal_stats.estimates import fall_seen
+    >>> [round(fall_seen(0.15, 600, k, swing=0.2, power=0.8, level=0.95), 2) for k in (1, 2, 8, 0)]
+    [nan, 0.67, 0.29, 0.35]
+    """
+    share(p0, "p0")
+
+    def short(fall: float) -> float:
+        """By how much it falls short: newborns, or seasons, needed beyond those there are."""
+        p1 = p0 * (1 - fall)
+        if not seasons:
+            return design_effect * _each_group(p0, p1, power, level) - n
+        fixed, per_newborn = _before_and_after(p0, p1, swing, power, level, design_effect)
+        return 1 + fixed + per_newborn / n - seasons
+
+    low, high = 1e-6, 1 - 1e-9
+    if not n > 0 or short(high) > 0:
+        return math.nan
+    while high - low > 1e-9:
+        middle = (low + high) / 2
+        low, high = (middle, high) if short(middle) > 0 else (low, middle)
+    return high
 
 
 def design_effect(cluster_sizes: ArrayLike, icc: float) -> float:

@@ -17,7 +17,7 @@ from neonatal_stats.estimates.clusters import (
     totals,
 )
 from neonatal_stats.estimates.proportion import checked_counts
-from neonatal_stats.estimates.results import Test, chi_square_p
+from neonatal_stats.estimates.results import Test, chi_square_p, ratio, two_sided
 
 
 def clustered_test(
@@ -157,6 +157,45 @@ def risk_slope(events: ArrayLike, n: ArrayLike, score: ArrayLike | None = None) 
     lean = places - (size * places).sum() / max(size.sum(), 1.0)
     spread = float((size * lean**2).sum())
     return float((lean * x).sum() / spread) if spread > 0 else float("nan")
+
+
+def line_through(share: ArrayLike) -> Test:
+    """Does a straight line through the shares of the seasons (S,) rise or fall by more than they swing about it?
+
+    Returns
+    -------
+    Test
+        Student's t with S - 2 degrees of freedom; nothing can be said of fewer than three.
+
+    Method
+    ------
+    Least squares, every season once: the swing from season to season, chance within it, is what the slope is held
+    against. A test over newborns (`cochran_armitage`) takes that swing for a trend.
+
+    Limits
+    ------
+    Seasons that happen to lie on a line make any slope look certain; it goes with the test over newborns, and the
+    weaker of the two decides.
+
+    Examples
+    --------
+    0.10, 0.20, 0.10, 0.20: slope 0.02, residual variance 0.008 / 2 over 5, so 0.02 / sqrt(0.0008).
+
+    >>> from neonatal_stats.estimates import line_through
+    >>> round(line_through([0.1, 0.2, 0.1, 0.2]).statistic, 6)
+    0.707107
+    """
+    y = np.asarray(share, dtype=np.float64)
+    refuse("share", ~np.isfinite(y), y, "must be finite")
+    method, df = "least-squares line, Student's t", len(y) - 2
+    if df < 1:
+        return Test(np.nan, max(df, 0), np.nan, method, "cannot be tested: fewer than three seasons")
+    lean = np.arange(len(y)) - (len(y) - 1) / 2
+    slope = float(lean @ y / (lean @ lean))
+    left = y - y.mean() - slope * lean
+    error = float(np.sqrt(left @ left / df / (lean @ lean)))
+    statistic = float(ratio(slope, error))
+    return Test(statistic, df, float(two_sided(statistic, df)), method)
 
 
 def _span(g: Integers, labels: Integers, groups: int) -> bool:

@@ -8,11 +8,13 @@ from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, refuse, same_length, share
 from neonatal_stats.estimates.clusters import (
+    agreement,
     cluster_rows,
     correction,
     degrees_of_freedom,
     design_effects,
     event_rows,
+    renumber,
     totals,
 )
 from neonatal_stats.estimates.proportion import wilson, wilson_limits
@@ -96,6 +98,56 @@ def directly_standardised(
         f"{left:.3g} of the standard mix had no newborns here; standardised to the rest of it" if left else ""
     )
     return Estimate(rate, low, high, np.nan, method + (", clustered" if members else ""), note)
+
+
+def variance_under_one_risk(
+    event: ArrayLike,
+    group: ArrayLike,
+    stratum: ArrayLike,
+    standard: ArrayLike,
+    *,
+    cluster: ArrayLike | None = None,
+) -> Floats:
+    """Variance of each group's directly standardised share (G,) if all groups shared the risk of each stratum.
+
+    Parameters
+    ----------
+    event : array_like of 0 and 1, one entry a newborn.
+    group : array_like of whole numbers below G; every group has newborns in every stratum of the standard.
+    stratum : array_like of whole numbers below the length of ``standard``.
+    standard : array_like (S,)
+        The common mix, counts or shares.
+    cluster : array_like of whole numbers, optional
+        Litter; littermates' outcomes are then equally correlated. Litters that span groups are taken in each by
+        itself, which errs to the safe side in a difference.
+
+    Method
+    ------
+    Each stratum's risk is that of all groups together, so that a group without a loss is not known for certain.
+
+    Examples
+    --------
+    10 of 100 and 30 of 100, one stratum: 0.2 x 0.8 / 100 each.
+
+    >>> from neonatal_stats.estimates import variance_under_one_risk
+    >>> died = [1] * 10 + [0] * 90 + [1] * 30 + [0] * 70
+    >>> variance_under_one_risk(died, [0] * 100 + [1] * 100, [0] * 200, [1]).round(9).tolist()
+    [0.0016, 0.0016]
+    """
+    y, w = event_rows(event, None)
+    g, k = codes(group, "group"), codes(stratum, "stratum", below=len(np.atleast_1d(standard)))
+    same_length(event=y, group=g, stratum=k)
+    mix, groups = np.asarray(standard, dtype=np.float64), int(g.max(initial=-1)) + 1
+    risk = np.nan_to_num(ratio(totals(k, y, len(mix)), totals(k, w, len(mix))))
+    n = totals(g * len(mix) + k, w, groups * len(mix))
+    lean = (mix / mix.sum())[k] / n[g * len(mix) + k] * np.sqrt(risk * (1 - risk))[k]
+    alone = totals(g, lean**2, groups)
+    members = cluster_rows(cluster, len(y))
+    if members is None:
+        return alone
+    pair, both = renumber(members[0] * groups + g)
+    together = totals(both % groups, totals(pair, lean, len(both)) ** 2, groups)
+    return alone + agreement(y, w, *members) * (together - alone)
 
 
 def indirectly_standardised(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -64,7 +64,9 @@ class Claim:
     p : two-sided, and valid where a group is sparse or empty of deaths (`claims_of` sees to it).
     events, n, events_versus, n_versus : losses and newborns of the group and of those it is held against.
     excess : losses more (below 0: fewer) than the others' risk would have given, to rank by.
-    period : the seasons it speaks of, by name; several only where it is stratified by season.
+    period : the seasons it speaks of, by name; several only where it is stratified by season or holds one against
+        others, this one last.
+    against : of ``period`` the seasons that the last is held against; none where no season is held against another.
     asked : which of `QUESTIONS` it answers; "" where it was found by looking.
     sayable : False where there is too little to say anything.
     weakest : the largest p over the stated range of a choice that the records cannot settle (where deaths between
@@ -89,6 +91,7 @@ class Claim:
     asked: str = ""
     sayable: bool = True
     weakest: float = math.nan
+    against: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.family not in FAMILIES:
@@ -165,6 +168,7 @@ def claims_of(
     settings: Settings,
     asked: Mapping[str, str] | None = None,
     weakest: pd.Series | None = None,
+    against: tuple[str, ...] = (),
 ) -> tuple[Claim, ...]:
     """The rows of a contrast frame that hold a group against another, as claims.
 
@@ -174,6 +178,7 @@ def claims_of(
     family, line : one for all rows, or one a row.
     asked : the key of a row to the question of `QUESTIONS` that it answers.
     weakest : one a row; see `Claim`.
+    against : see `Claim`; the same for all rows.
 
     Returns
     -------
@@ -187,7 +192,8 @@ def claims_of(
     counts = (cells[name].to_numpy(float) for name in COUNTS)
     cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
     rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
-    return tuple(_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
+    made = (_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
+    return tuple(replace(one, against=against) for one in made)
 
 
 def claim_of_counts(

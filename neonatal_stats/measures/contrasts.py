@@ -43,6 +43,7 @@ NULL: Mapping[str, float] = {
     "odds ratio": 1.0,
     "hazard ratio": 1.0,
     "risk difference": 0.0,
+    "standardised difference": 0.0,
 }
 """Every measure, and its value where the groups do not differ."""
 

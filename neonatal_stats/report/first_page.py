@@ -7,6 +7,7 @@ given with what a season of this size could have shown.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from neonatal_stats.chapters.protocol import Headline
@@ -16,7 +17,8 @@ from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.review import Review, Section, anchor
-from neonatal_stats.words import Sentence, Verdict, Voice
+from neonatal_stats.words import Sentence, Verdict, Voice, joined
+from neonatal_stats.words.periods import seasons_compared
 
 HOW_MANY = 3  # findings at the top of the page
 SEEN = 0.8  # how often what could have been seen is seen
@@ -34,8 +36,11 @@ class Point:
 
 @dataclass(frozen=True, eq=False)
 class Standing(Point):
-    """What stands out: the chapter's sentence, the claim behind it, its period in words, and where the page says it."""
+    """What stands out: the chapter's sentence and what must be said beside it, the claim behind it, its period in
+    words, and where the page says it.
+    """
 
+    beside: str
     claim: Claim
     period: str
     anchor: str
@@ -84,27 +89,39 @@ def _standing(review: Review) -> tuple[Standing, ...]:
     """The first three lines of the ledger that stand out, each in its chapter's own sentence."""
     said = {sentence.claim for section in review.sections for sentence in section.sentences if sentence.claim}
     return tuple(
-        Standing(
-            *_told(review, entry), entry.claim, period(review.voice, entry.claim), anchor(entry.claim.key)
-        )
-        for entry in review.ledger.standing_out(review.focus, said)[:HOW_MANY]
+        _told(review, entry.claim) for entry in review.ledger.standing_out(review.focus, said)[:HOW_MANY]
     )
 
 
-def _told(review: Review, entry: Entry) -> tuple[str, str, str]:
-    """The sentence of a clear claim, and its chapter; the chapter's short answer where none names the claim."""
-    section = next(one for one in review.sections if one.name == entry.claim.chapter)
-    said = [sentence for sentence in section.sentences if sentence.claim == entry.claim.key]
-    return (said[0].text if said else section.lead), section.name, section.title
+def _told(review: Review, claim: Claim) -> Standing:
+    """A clear claim in the sentence that says it; in the chapter's short answer where none names it."""
+    section, said = _said(review, claim)
+    text, beside = (said.text, said.beside) if said else (section.lead, "")
+    return Standing(
+        text, section.name, section.title, beside, claim, period(review, claim), anchor(claim.key)
+    )
 
 
-def period(voice: Voice, claim: Claim) -> str:
-    """The seasons that a claim speaks of: "2026", or "2023 to 2026, season by season"."""
+def _said(review: Review, claim: Claim) -> tuple[Section, Sentence | None]:
+    """The chapter of a claim, and its sentence that names it."""
+    section = next(one for one in review.sections if one.name == claim.chapter)
+    return section, next((one for one in section.sentences if one.claim == claim.key), None)
+
+
+def period(review: Review, claim: Claim) -> str:
+    """The seasons that a claim speaks of: "2026", "2023 to 2026, season by season", or what it holds against what."""
+    if claim.against:
+        return _compared(review, claim)
     if len(claim.period) < 2:
         return "".join(claim.period)
-    if claim.asked == "season":
-        return voice.say("{season} against {other}", season=claim.period[-1], other=claim.period[0])
-    return voice.say("{first} to {last}, season by season", first=claim.period[0], last=claim.period[-1])
+    return review.voice.say(
+        "{first} to {last}, season by season", first=claim.period[0], last=claim.period[-1]
+    )
+
+
+def _compared(review: Review, claim: Claim) -> str:
+    """The season that a claim holds against others, and which."""
+    return seasons_compared(review.voice, claim.period[-1], claim.against, review.season.seasons)
 
 
 def _nothing(review: Review) -> tuple[str, ...]:
@@ -145,7 +162,7 @@ ASKED = {
     "first litter": "{Dams} with their first litter against the rest",
     "fed late": "Fed late against fed in time",
     "mothering after surgery": "Mothering-up failed after surgery against after natural birth",
-    "season": "This season against the one compared",
+    "season": "This season against the others",
 }
 """The questions that are always asked, as page one lists them."""
 
@@ -162,6 +179,8 @@ MEASURED = {
     "odds ratio": "{a} against {b}, {ratio} times the odds ({level} interval {interval})",
     "hazard ratio": "{a} against {b}, {ratio} times the rate of loss ({level} interval {interval})",
     "risk difference": "{a} against {b}, {ratio} percentage points ({level} interval {interval})",
+    "standardised difference": "{a} against {b}; on one mix of births {ratio} percentage points ({level} interval "
+    "{interval})",
 }
 
 
@@ -172,15 +191,25 @@ def _answer(review: Review, question: str) -> Answer:
     entries = review.ledger.answers(question)
     if not entries:
         return _unasked(review, question)
-    entry = min(entries, key=_speaks)
-    claim = entry.claim
-    text = voice.say(
-        ANSWERS[_kind(entry)],
-        a=voice.counts(claim.events, claim.n),
-        b=voice.counts(claim.events_versus, claim.n_versus),
-        evidence=evidence(voice, claim, review.season.settings.level),
-    )
-    return Answer(question, asked, text, entry.verdict, claim, period(voice, claim), anchor(claim.key))
+    entry, *others = sorted(entries, key=_speaks)
+    told = [entry, *others] if question == "season" else [entry]
+    claim, text = entry.claim, joined(part for one in told for part in _says(review, one))
+    when = "" if claim.against else period(review, claim)
+    return Answer(question, asked, text, entry.verdict, claim, when, anchor(claim.key))
+
+
+def _says(review: Review, entry: Entry) -> Iterator[str]:
+    """The answer of one claim, the seasons compared named, and what the chapter says must stand beside it."""
+    voice, claim = review.voice, entry.claim
+    a, b = voice.counts(claim.events, claim.n), voice.counts(claim.events_versus, claim.n_versus)
+    told = evidence(voice, claim, review.season.settings.level)
+    if claim.against:
+        seasons = _compared(review, claim)
+        a, told = (voice.say("{seasons}, {evidence}", seasons=seasons, evidence=one) for one in (a, told))
+    yield voice.say(ANSWERS[_kind(entry)], a=a, b=b, evidence=told)
+    _, said = _said(review, claim)
+    if entry.verdict is Verdict.CLEAR and said and said.beside:
+        yield said.beside
 
 
 def _speaks(entry: Entry) -> tuple[bool, bool, float]:
@@ -233,7 +262,7 @@ def evidence(voice: Voice, claim: Claim, level: float) -> str:
     b = voice.counts(claim.events_versus, claim.n_versus)
     if claim.measure not in MEASURED or math.isnan(claim.estimate):
         return voice.say("{a} against {b}", a=a, b=b)
-    points = claim.measure == "risk difference"
+    points = NULL[claim.measure] == 0
     ratio = voice.points(claim.estimate) if points else voice.ratio(claim.estimate)
     interval = (voice.points_range if points else voice.ratio_range)(claim.low, claim.high)
     return voice.say(

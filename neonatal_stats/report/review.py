@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import PackageNotFoundError
 from importlib.metadata import version as installed
@@ -24,8 +24,11 @@ from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.periods import dated
 
 NOTHING_ASKED = Ledger((), (), 0.0)
+DATED = ("answer", "cannot say")
+"""The roles of sentences that give a result."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,9 +137,10 @@ def build(
     sections = []
     for one in asked:
         with np.errstate(all="ignore"):
-            sections.append(_told(one, voice, ledger.verdicts, parts))
+            told = _told(one, voice, ledger.verdicts, parts)
+        sections.append(_dated(told, one, voice, focus, season.seasons))
         if not one.figures:
-            drawn_by(sections[-1].figures)
+            drawn_by(told.figures)
     return Review(season, focus, tuple(sections), voice, made_on or date.today(), ledger)
 
 
@@ -174,6 +178,22 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         given(chapter.method),
         headlines(result),
     )
+
+
+def _dated(section: Section, asked: _Asked, voice: Voice, focus: str, seasons: tuple[str, ...]) -> Section:
+    """The section with its period before every sentence that gives a result and does not name its seasons itself.
+
+    A claim speaks of its own period; what else a chapter says speaks of the season in focus, unless it reads all of
+    them: such a chapter says for itself what each sentence is about.
+    """
+    usual = () if getattr(asked.chapter, "ALL_SEASONS", False) else (focus,)
+    periods = {claim.key: (claim.period, claim.against) for claim in asked.claims}
+
+    def said(one: Sentence) -> Sentence:
+        period, against = periods.get(one.claim, (usual, ()))
+        return dated(voice, one, period, seasons, against) if one.role in DATED else one
+
+    return replace(section, sentences=tuple(map(said, section.sentences)))
 
 
 def _takes_verdicts(function: Callable[..., Any]) -> bool:

@@ -15,10 +15,10 @@ from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
 from neonatal_stats.tables.table import harmless
-from neonatal_stats.words import Verdict
+from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
 
-SCHEMA = "neonatal_stats headline 2"
+SCHEMA = "neonatal_stats headline 3"
 KEEPER_HTML, PAGE_HTML, WORKBOOK_XLSX = "keeper.html", "review.html", "review.xlsx"
 
 
@@ -118,7 +118,9 @@ def headline(review: Review) -> dict[str, Any]:
 
 def _answer(answer: Answer) -> dict[str, Any]:
     """A question asked beforehand: what was decided, and its numbers where a chapter could ask it."""
-    numbers = _numbers(answer.claim) if answer.claim else dict.fromkeys(NUMBERS) | {"period": []}
+    numbers = (
+        _numbers(answer.claim) if answer.claim else dict.fromkeys(NUMBERS) | {"period": [], "against": []}
+    )
     verdict = answer.verdict.value if answer.verdict else "not recorded"
     return {"verdict": verdict, **numbers, "text": answer.text, "anchor": answer.anchor}
 
@@ -131,7 +133,12 @@ def _standing(point: Standing) -> dict[str, Any]:
         "claim": claim.key,
         "verdict": Verdict.CLEAR.value,
     }
-    return {**told, **_numbers(claim), "text": point.text, "anchor": point.anchor}
+    return {
+        **told,
+        **_numbers(claim),
+        "text": joined(filter(None, (point.text, point.beside))),
+        "anchor": point.anchor,
+    }
 
 
 NUMBERS = ("measure", "estimate", "low", "high", "events", "n", "events_versus", "n_versus")
@@ -140,7 +147,7 @@ NUMBERS = ("measure", "estimate", "low", "high", "events", "n", "events_versus",
 def _numbers(claim: Claim) -> dict[str, Any]:
     found = {name: getattr(claim, name) for name in NUMBERS}
     plain = {name: one if isinstance(one, str) else _plain(one) for name, one in found.items()}
-    return {**plain, "period": list(claim.period)}
+    return {**plain, "period": list(claim.period), "against": list(claim.against)}
 
 
 def _plain(value: float) -> float | int | None:

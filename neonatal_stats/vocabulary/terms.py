@@ -31,8 +31,9 @@ LEFT_REASONS = ("sold", "moved", "lent", "other")
 FEED_SOURCES = ("dam", "tubed from dam", "stored", "another dam", "powder")
 CAUSE_BASES = ("post-mortem", "vet's opinion", "keeper's opinion", "none")
 
+STILLBIRTH = "stillbirth"  # stands among the causes, though it is a time
 CAUSES = (
-    "stillbirth",
+    STILLBIRTH,
     "birth injury or difficult birth",
     "premature or weak",
     "starvation-mismothering-exposure",

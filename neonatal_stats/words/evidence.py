@@ -18,9 +18,9 @@ from neonatal_stats.words.voice import Said, Voice
 
 RULE = (
     "Too few to say: a group of fewer than {minimum_group} {newborns}, fewer than {minimum_events} losses in "
-    "the groups compared, or nothing to estimate from. Clear: the interval leaves out no difference. Leaning: "
-    "it does not, but a difference this large would come up by chance less than one time in five. Otherwise: "
-    "no clear difference."
+    "the groups compared, or nothing to estimate from. Clear: the interval leaves out no difference, and so does the "
+    "decision over all comparisons together. Leaning: it is not clear, but a difference this large would come up by "
+    "chance less than one time in five. Otherwise: no clear difference."
 )
 """The rule of a verdict as a template, for the fold of every chapter that compares."""
 
@@ -34,7 +34,8 @@ class Sentence:
     clear ones with most deaths at the top. ``role`` sends a sentence to the top's "what these records cannot say" or
     "what to record next season", or sets it apart as a caution. ``lead`` marks what answers the chapter's question
     in short, for the list of chapters; where nothing is marked it is the first answer. ``claim`` is the key of the
-    claim that it asserts, "" where it asserts none.
+    claim that it asserts, "" where it asserts none; ``beside`` what must be said beside that claim wherever it is
+    answered.
     """
 
     text: str
@@ -43,6 +44,7 @@ class Sentence:
     role: Literal["answer", "caution", "cannot say", "record next"] = "answer"
     lead: bool = False
     claim: str = ""
+    beside: str = ""
 
     @property
     def template(self) -> str:

@@ -5,7 +5,7 @@ Terms of the vocabulary pass through the voice, so that a translation reaches th
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from typing import Any
 
 from neonatal_stats.vocabulary import terms
@@ -83,3 +83,13 @@ def group_phrase(voice: Voice, row: Mapping[Hashable, Any]) -> str:
     return phrase(
         voice, row["factor"], row["group"], str(row.get("with_factor", "")), str(row.get("with_group", ""))
     )
+
+
+def season_names(voice: Voice, names: Sequence[str], every: Sequence[str]) -> str:
+    """Seasons as part of a sentence: "2023 to 2025" where they follow one another among ``every``, else each."""
+    if len(names) < 2:
+        return "".join(names)
+    first = list(every).index(names[0])
+    if len(names) > 2 and list(every[first : first + len(names)]) == list(names):
+        return voice.say("{first} to {last}", first=names[0], last=names[-1])
+    return voice.say("{seasons} and {last}", seasons=", ".join(names[:-1]), last=names[-1])

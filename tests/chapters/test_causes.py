@@ -137,3 +137,19 @@ def test_closed_without_a_cause_or_a_loss() -> None:
     without = [{"dam_id": str(i), "died": "yes", "died_after_h": 3} for i in range(3)]
     (said,) = causes.missing(season(without))
     assert said.startswith("Not answered: no cause is written down for any loss.")
+
+
+def test_stillbirth_is_a_time_and_leads_no_causes() -> None:
+    """12 born dead, 8 of infection, 2 unknown: what leads is of the causes after birth."""
+    rows: list[dict[str, Any]] = [{"dam_id": str(i), "born_alive": "yes"} for i in range(60)]
+    for i in range(22):
+        rows[i] |= {"born_alive": "no"} if i < 12 else {"died": "yes", "died_after_h": 5 + i}
+        rows[i] |= {"cause": "infection"} if 12 <= i < 20 else {}
+    found = causes.answer(season(rows))
+    said = " ".join(sentence.text for sentence in causes.sentences(found))
+    assert "even if all were of one other cause, infection would lead the causes after birth" in said
+    assert "had been lost to infection" in said
+    assert "lost to stillbirth" not in said.split("No clear difference")[0]
+    largest, after = causes.headlines(found)
+    assert largest.label == "Largest group of losses, by time or cause"
+    assert after.printed.startswith("infection: 8 of 22")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from neonatal_stats.chapters import groups, planning
@@ -126,9 +128,47 @@ def test_fewer_dams_that_lost_again_than_chance_gives_are_not_called_unlucky() -
     assert "unlucky" not in spoken(result)
 
 
-def test_the_swing_of_seasons_is_said_beside_how_many_newborns_are_needed() -> None:
-    said = spoken(planning.answer(season(flock([({"litter_size": 1}, 20, 100)]))))
-    assert "one season before and one after a change cannot prove it" in said
+def clusters(p0: float, p1: float, n: float, k: float) -> float:
+    """Hayes & Bennett (1999) Int J Epidemiol 28:319-326, clusters in each arm; 7.849 is (1.960 + 0.842)^2."""
+    return 1 + 7.849 * ((p0 * (1 - p0) + p1 * (1 - p1)) / n + k**2 * (p0**2 + p1**2)) / (p0 - p1) ** 2
+
+
+def test_a_single_season_is_planned_with_a_usual_swing_and_says_that_one_and_one_show_nothing() -> None:
+    result = planning.answer(season(flock([({"litter_size": 1}, 100, 500)])))
+    assert (result.swing.seasons, result.swing.taken) == (1, 0.20)
+    quarter = result.needed.set_index("fall").loc[0.25]
+    assert quarter["seasons"] == math.ceil(clusters(0.2, 0.15, 500, 0.2))
+    assert math.isnan(quarter["n_2"])
+    half = result.needed.set_index("fall").loc[0.5, "n_8"]
+    assert clusters(0.2, 0.1, half, 0.2) <= 8.01 < clusters(0.2, 0.1, half - 1, 0.2) + 0.02
+    said = spoken(result)
+    assert "cannot be measured on 1 of them: 20\xa0% of their loss is taken" in said
+    assert "never with one and one" in said
+    assert f"{int(quarter['seasons'])} seasons before the change" in said
+    shows = result.shows.set_index("seasons")["fall"]
+    assert math.isnan(shows[1])
+    assert clusters(0.2, 0.2 * (1 - shows[8]), 500, 0.2) == pytest.approx(8, rel=1e-3)
+
+
+def test_the_swing_is_measured_from_three_seasons_on() -> None:
+    """10, 20 and 15 % of 400 singles: s2 0.0025, of which chance gives 0.15 x 0.85 / 400; worked by hand."""
+
+    def swung(*lost: int) -> planning.Planning:
+        rows = [
+            row
+            for place, one in enumerate(lost)
+            for row in flock([({"litter_size": 1}, one, 400)], season=str(2020 + place))
+        ]
+        return planning.answer(season(rows))
+
+    wild, calm = swung(40, 80, 60), swung(61, 59, 60)
+    measured = math.sqrt(0.0025 - 0.15 * 0.85 / 400) / 0.15
+    assert (wild.swing.measured, wild.swing.taken) == (pytest.approx(measured), pytest.approx(measured))
+    assert (calm.swing.measured, calm.swing.taken) == (0.0, 0.10)
+    assert (wild.needed["seasons"] > calm.needed["seasons"]).all()
+    assert wild.needed["n"].tolist() == calm.needed["n"].tolist()  # halves of one season share its swing
+    assert "swing by 31\xa0% of their loss beyond chance" in spoken(wild)
+    assert "10\xa0% is taken" in spoken(calm)
 
 
 @pytest.mark.parametrize(("lost", "n"), [(0, 30), (30, 30), (1, 1), (0, 1)])

@@ -89,7 +89,30 @@ def test_the_dead_recorded_less_well_is_said() -> None:
 def test_the_dead_recorded_as_well_is_no_complaint() -> None:
     said = records.sentences(records.answer(_weighed(lost=36, others=54)))
     assert not [sentence for sentence in said if sentence.role == "cannot say"]
-    assert any(sentence.text.startswith("No clear difference in how well births") for sentence in said)
+    assert any(
+        sentence.text.startswith("No column known at birth was written down less") for sentence in said
+    )
+
+
+def test_how_well_the_dead_were_recorded_has_no_verdict_of_its_own() -> None:
+    """Ten comparisons that no ledger sees: they are described, from ten points on, and never called clear."""
+    for lost, others, named in ((36, 60, True), (37, 60, False), (3, 60, True), (36, 52, False)):
+        result = records.answer(_weighed(lost, others))
+        assert not {"verdict", "p", "q"} & set(result.by_outcome)
+        said = records.sentences(result)
+        assert all(sentence.verdict is None for sentence in said)
+        assert not [one for one in said if "clear difference" in one.text.lower()]
+        assert bool([one for one in said if one.role == "cannot say"]) is named
+
+
+def test_too_few_lost_are_not_held_against_the_others() -> None:
+    rows: list[dict[str, Any]] = [
+        {"dam_id": str(i), "died": "yes" if i < 3 else "no", "birth_weight_kg": None if i < 3 else 4.0}
+        for i in range(60)
+    ]
+    result = records.answer(season(rows))
+    assert not result.by_outcome["less"].any()
+    assert not [one for one in records.sentences(result) if "less often" in one.text]
 
 
 def test_gaps_are_what_to_write_down_next() -> None:
@@ -97,7 +120,7 @@ def test_gaps_are_what_to_write_down_next() -> None:
     (found,) = [sentence for sentence in said if sentence.role == "record next"]
     assert (
         found.text
-        == "Write down birth weight (kg) for every lamb: it is missing for 50 of 100 (50.0\u00a0%)."
+        == "Write down birth weight (kg) for every lamb: in 2026 it is missing for 50 of 100 (50.0\u00a0%)."
     )
 
 

@@ -12,7 +12,15 @@ from scipy import stats
 
 from neonatal_stats.estimates.diagnostic import screening
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
-from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed, ratio_seen
+from neonatal_stats.estimates.planning import (
+    design_effect,
+    fall_seen,
+    losses_avoidable,
+    newborns_a_season,
+    newborns_needed,
+    ratio_seen,
+    seasons_needed,
+)
 from neonatal_stats.estimates.sensitivity import e_value
 
 RISK = st.floats(0.01, 0.99)
@@ -31,6 +39,66 @@ def test_smaller_changes_and_bigger_litters_need_more_newborns(p0: float, p1: fl
         <= newborns_needed(p0, p1, design_effect=effect, power=0.8, level=0.95)
         <= need * effect + 1
     )
+
+
+def hayes_and_bennett(p0: float, p1: float, n: float, k: float) -> float:
+    """Clusters in each arm, not rounded: Hayes RJ, Bennett S (1999) Int J Epidemiol 28:319-326, proportions, unmatched.
+
+    c = 1 + (z(alpha/2) + z(beta))^2 [p0 (1 - p0) / n + p1 (1 - p1) / n + k^2 (p0^2 + p1^2)] / (p0 - p1)^2; formula from
+    memory, its worked example unchecked.
+    """
+    z = stats.norm.isf(0.025) + stats.norm.isf(0.2)
+    within = p0 * (1 - p0) / n + p1 * (1 - p1) / n
+    return float(1 + z**2 * (within + k**2 * (p0**2 + p1**2)) / (p0 - p1) ** 2)
+
+
+@pytest.mark.parametrize("swing", [0.0, 0.1, 0.2, 0.35])
+@pytest.mark.parametrize(("p0", "p1", "n"), [(0.15, 0.10, 600), (0.12, 0.06, 80), (0.3, 0.24, 2000)])
+def test_seasons_needed_are_the_clusters_of_hayes_and_bennett(
+    p0: float, p1: float, n: int, swing: float
+) -> None:
+    asked = {"swing": swing, "power": 0.8, "level": 0.95}
+    exact = hayes_and_bennett(p0, p1, n, swing)
+    assert seasons_needed(p0, p1, n, **asked) == max(2, np.ceil(exact))
+    assert seasons_needed(p0, p1, n * 1.5, design_effect=1.5, **asked) == max(2, np.ceil(exact))
+    for seasons in (2, 4, 8, 30):
+        each = newborns_a_season(p0, p1, seasons, **asked)
+        if np.isnan(each):
+            assert (
+                hayes_and_bennett(p0, p1, 1e12, swing) >= seasons
+            )  # no number of newborns buys off the swing
+        else:
+            assert (
+                hayes_and_bennett(p0, p1, each, swing) <= seasons < hayes_and_bennett(p0, p1, each - 1, swing)
+            )
+        fall = fall_seen(p0, n, seasons, **asked)
+        if not np.isnan(fall):
+            assert hayes_and_bennett(p0, p0 * (1 - fall), n, swing) == pytest.approx(seasons, abs=1e-4)
+
+
+def test_what_seasons_would_show_is_seen_that_often() -> None:
+    """Eight seasons before and eight after, true risks that swing by a fifth: Student's t sees it 8 times in 10."""
+    fall = fall_seen(0.15, 600, 8, swing=0.2, power=0.8, level=0.95)
+    rng = np.random.default_rng(20260712)
+    mean = np.repeat([0.15, 0.15 * (1 - fall)], 8)
+    risk = np.clip(mean * (1 + 0.2 * rng.normal(size=(4000, 16))), 0, 1)
+    share = rng.binomial(600, risk) / 600
+    seen = stats.ttest_ind(share[:, :8], share[:, 8:], axis=1).pvalue < 0.05
+    assert seen.mean() == pytest.approx(
+        0.8, abs=0.03
+    )  # the formula allows for t by one season more, a little roughly
+
+
+def test_one_season_against_one_shows_nothing_and_halves_of_one_share_its_swing() -> None:
+    asked = {"swing": 0.2, "power": 0.8, "level": 0.95}
+    assert np.isnan(fall_seen(0.15, 1e9, 1, **asked))
+    assert np.isnan(newborns_a_season(0.15, 0.14, 2, **asked))
+    fall = fall_seen(0.15, 600, 0, **asked)
+    assert newborns_needed(0.15, 0.15 * (1 - fall), power=0.8, level=0.95) == 600
+    assert fall_seen(0.15, 600, 0, **asked | {"swing": 0.0}) == fall
+    for bad in ({"swing": -0.1}, {"swing": np.inf}, {"power": 1.2}):
+        with pytest.raises(ValueError, match=next(iter(bad))):
+            seasons_needed(0.15, 0.1, 600, **asked | bad)
 
 
 def test_design_effect_by_hand() -> None:

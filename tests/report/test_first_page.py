@@ -121,6 +121,60 @@ def test_a_question_with_several_claims_is_answered_by_the_clear_one_else_by_mos
         assert answer.claim.key == expected
 
 
+def four_seasons() -> Season:
+    return season(
+        [{**row, "dam_id": f"{name}{row['dam_id']}", "season": name} for name in "ABCD" for row in FLOCK]
+    )
+
+
+def test_the_season_is_answered_with_the_seasons_that_are_compared() -> None:
+    """Both comparisons are named, the clear one first, in the text and in the headline of other programs."""
+    given: dict[str, Any] = {"asked": "season", "family": "season", "measure": "risk difference"}
+    pair = claim("pair", 0.3, period=("C", "D"), against=("C",), estimate=0.02, low=-0.02, high=0.05, **given)
+    others = claim(
+        "others",
+        1e-5,
+        period=("A", "B", "C", "D"),
+        against=("A", "B", "C"),
+        estimate=0.07,
+        low=0.03,
+        high=0.11,
+        **given,
+    )
+    others = replace(others, measure="standardised difference")
+    made = review(pair, others, of=four_seasons())
+    answer = next(one for one in first_page(made).asked if one.key == "season")
+    assert answer.text.replace("\xa0", " ") == (
+        "Higher: D against A to C, 12 of 40 (30.0 %) against 40 of 400 (10.0 %); on one mix of births +7.0 percentage "
+        "points (95 % interval +3.0 to +11.0). No clear difference: D against C, 12 of 40 (30.0 %) against 40 of 400 "
+        "(10.0 %), +2.0 percentage points (95 % interval -2.0 to +5.0)."
+    )
+    assert answer.period == ""
+    assert first_page(made).stand_out[0].period == "D against A to C"
+    found = headline(made)["asked"]["season"]
+    assert (found["period"], found["against"]) == (["A", "B", "C", "D"], ["A", "B", "C"])
+    assert "D against A to C" in found["text"]
+    turned = review(replace(pair, p=1e-6, low=0.01), replace(others, p=0.4, low=-0.1), of=four_seasons())
+    text = next(one for one in first_page(turned).asked if one.key == "season").text
+    assert text.startswith("Higher: D against C, ")
+    assert "No clear difference: D against A to C, " in text
+
+
+def test_what_must_stand_beside_a_claim_stands_beside_it_wherever_page_one_says_it() -> None:
+    made = review(
+        claim("s", 1e-6, asked="season", family="season", period=("C", "D"), against=("C",)),
+        of=four_seasons(),
+    )
+    section = made.sections[0]
+    told = [replace(one, beside="Mix, not rate." if one.claim else "") for one in section.sentences]
+    made = replace(made, sections=(replace(section, sentences=tuple(told)),))
+    (point,) = first_page(made).stand_out
+    assert (point.beside, point.period) == ("Mix, not rate.", "D against C")
+    assert next(one for one in first_page(made).asked if one.key == "season").text.endswith("Mix, not rate.")
+    assert headline(made)["stands_out"][0]["text"].endswith("Mix, not rate.")
+    assert keeper_html(made).count("Mix, not rate.") == 1
+
+
 def test_the_fold_counts_what_was_looked_at() -> None:
     few = claim("few", 0.01, sayable=False)
     made = review(claim("a", 1e-6), claim("b", 0.5), few, claim("s", 0.5, asked="surgery", family="delivery"))

@@ -10,7 +10,8 @@ what was written down of them: delivery, dam, weight, sex, first hours, feeding,
 190 claims in 13 or 14 families (of 40 dams, half of them have too little to say) hold groups of the same newborns
 against others: nested (unfed by 2, 4, 6 and 12 h), overlapping (a pen, a place, the pairs of a watch list), sparse (six
 causes, five deliveries), all correlated by the deaths they share. Each has the p of `estimates.contrast.compare`,
-sparse tails allowed for as `measures.claims` does. The season is held against the one before it and against all others.
+sparse tails allowed for as `measures.claims` does. The season is held against the one before it and, the swing
+between the others allowed for (`estimates.seasons`), against all others.
 
 First block, nothing differs: pages with anything clear, (a) each comparison by itself at 1 in 20, (b) by
 Benjamini-Hochberg over all, (c) by the ledger without the allowance for sparse tails, (d) by the ledger. Second block,
@@ -39,6 +40,9 @@ from neonatal_stats.estimates.clusters import agreement
 from neonatal_stats.estimates.contrast import p_values
 from neonatal_stats.estimates.many_groups import benjamini_hochberg, skewed_like_counts
 from neonatal_stats.estimates.planning import design_effect, ratio_seen
+from neonatal_stats.estimates.proportion import wilson
+from neonatal_stats.estimates.seasons import one_against_others
+from neonatal_stats.estimates.standardisation import variance_under_one_risk
 from neonatal_stats.estimates.two_by_two import TwoByTwo
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
 from neonatal_stats.measures.claims import Claim
@@ -50,6 +54,7 @@ SETTINGS = Settings()
 MINIMUM = SETTINGS.minimum_group
 Mask = NDArray[np.bool_]
 LITTERS = (0.38, 0.46, 0.13, 0.03)
+ALL_OTHERS = "this season, all others"
 CAUSES = ("stillbirth", "starvation", "pneumonia", "diarrhoea", "trauma", "unknown")
 EFFECTS = {"surgery": 3.0, "twins and triplets": 1.5, "unfed": 4.0, "season": 1.6, "pen": 3.0, "nothing": 1.0}
 
@@ -232,7 +237,7 @@ def _seasons(one: Herd, died: Mask, day: Mask, week: Mask) -> Iterator[Question]
         return
     now, before = one.season == last, one.season == last - 1
     yield "season", "season", "this season", died, now, before, "season"
-    yield "season", "season", "this season, all others", died, now, ~now, "season"
+    yield "season", "season", ALL_OTHERS, died, now, ~now, "season"
     for outcome, when in ((day, ", day"), (week, ", week")):
         yield "season", "season", f"this season{when}", outcome, now, before, ""
     for n in range(last):
@@ -272,6 +277,8 @@ def claims_of_page(one: Herd, *, plain: bool = False) -> list[Claim]:
     with np.errstate(all="ignore"):
         p = p_values(TwoByTwo(a, n1, c, n0, blank, blank, blank, blank, blank, z, True))
         excess = a - n1 * c / n0
+        swung = [row[2] == ALL_OTHERS for row in asked]
+        p = np.where(swung, against_others(one) if any(swung) else nan, p)
         p = p if plain else skewed_like_counts(p, excess > 0, a, n1, c, n0)
     few = (np.minimum(n1, n0) < MINIMUM) | (a + c < MINIMUM_EVENTS) | np.isnan(p)
     counts = np.array([a, n1, c, n0]).astype(int).T.tolist()
@@ -280,6 +287,17 @@ def claims_of_page(one: Herd, *, plain: bool = False) -> list[Claim]:
               float(excess[i]), ("this",), row[6], not few[i])
         for i, row in enumerate(asked)
     ]  # fmt: skip
+
+
+def against_others(one: Herd) -> float:
+    """The p of the last season against all others, their swing allowed for; the pair alone where there is one other."""
+    seasons = int(one.season.max()) + 1
+    n, lost = np.bincount(one.season), np.bincount(one.season, one.died)
+    variance = variance_under_one_risk(
+        one.died, one.season, np.zeros_like(one.season), [1.0], cluster=one.litter
+    )
+    low, high = wilson(lost, n, level=SETTINGS.level)
+    return one_against_others(lost / n, low, high, variance, seasons - 1, level=SETTINGS.level).difference.p
 
 
 def agreement_of(one: Herd, outcome: Mask) -> float:

@@ -36,7 +36,7 @@ together, and its bounds), "words" (page one, or the chapter of seasons), "faile
 STANDS_OUT, ANSWERED = "stands out", "answered"
 BOUNDS, LIMITS = "bounds", "limits of bounds"
 UNLEDGERED = "unledgered"
-SAYS_CLEAR = re.compile(r"more than chance|stands? on (their|its) own|^Outside the limits")
+SAYS_CLEAR = re.compile(r"more than chance|stands? on (their|its) own|(?:^|: )Outside the limits")
 MADE_ON = date(2026, 7, 1)
 Row = dict[str, Any]
 
@@ -151,7 +151,7 @@ def _page_one(review: Review) -> str:
         for line in part:
             named = [
                 str(getattr(line, name))
-                for name in ("label", "printed", "question", "text")
+                for name in ("label", "printed", "question", "text", "beside")
                 if hasattr(line, name)
             ]
             said += named or [str(line)]

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
-from neonatal_stats.estimates.planning import newborns_needed
+from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
+from neonatal_stats.estimates.seasons import swing
+from neonatal_stats.estimates.standardisation import variance_under_one_risk
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
@@ -21,7 +25,14 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.factors import BY_NAME
 
 FALLS = (0.20, 0.25, 0.33, 0.50)
+SEASONS = (2, 4, 8)
+"""Seasons before a change, and as many after it, for which it is said what they would show."""
 POWER = 0.80
+SWING_FROM = 3  # seasons from which their swing is measured
+USUAL_SWING = 0.20
+"""Swing of seasons, as a share of their loss, where it cannot be measured: common practice, no source."""
+LEAST_SWING = 0.10
+"""Few seasons cannot show that there is none: a swing that came out smaller is taken as this."""
 MOST_GROUPS = 10
 SHUFFLES = 500
 OF_CHANCE = 0.95  # the share of the draws that `low` and `high` enclose, whatever the level of the review
@@ -49,18 +60,35 @@ WANTED = (
 """Columns that open a chapter, and of whom they are asked: all, born alive, lost after a live birth, not lost."""
 
 
+@dataclass(frozen=True)
+class Swing:
+    """How far the true losses of seasons lie apart: their standard deviation as a share of their mean.
+
+    ``measured`` over the ``seasons`` that hold enough newborns, NaN under three; ``taken`` is what is planned with.
+    """
+
+    seasons: int
+    measured: float
+    taken: float
+
+
 @dataclass(frozen=True, eq=False)
 class Planning(Shown):
     """Next season.
 
-    ``period`` the seasons counted; ``last`` one row: season, events, n, share, design_effect; ``needed`` fall, p0, p1,
-    n (newborns in each of two seasons); ``avoidable`` the levels of changeable factors that lost more than the rest as
+    ``period`` the seasons counted; ``last`` one row: season, events, n, share, design_effect; ``swing`` of the seasons;
+    ``needed`` fall, p0, p1, n (newborns in each half of one season), n_2, n_4, n_8 (a season, with so many before and
+    after; missing where no number is enough), seasons (before and after, of as many newborns as the last);
+    ``shows`` seasons (before and after; 0: two halves of one), fall (the smallest that would be seen, missing where
+    none would); ``avoidable`` the levels of changeable factors that lost more than the rest as
     in `measures.risk_groups`, with saved, saved_low, saved_high a season and the same in cost, keyed as the chapter of
     the groups keys them; ``repeat`` dams that lost in several seasons; ``record`` the columns to record.
     """
 
     last: pd.DataFrame
+    swing: Swing
     needed: pd.DataFrame
+    shows: pd.DataFrame
     avoidable: pd.DataFrame
     repeat: RepeatLosers
     record: pd.DataFrame
@@ -104,10 +132,12 @@ def answer(season: Season) -> Planning:
     births = known_in(season.births, window)
     latest = season.under_review
     last_births = births[births["season"].astype(str) == latest]
-    last = _last(last_births, latest)
+    last, between = _last(last_births, latest), swing_of(births, settings.minimum_group)
     return Planning(
         last=last,
-        needed=_needed(last, settings.level),
+        swing=between,
+        needed=_needed(last, between.taken, settings.level),
+        shows=_shows(last, between.taken, settings.level),
         avoidable=_avoidable(births, settings, len(season.seasons)),
         repeat=repeat_losing_dams(births),
         record=to_record(season.births[season.births["season"].astype(str) == latest]),
@@ -128,15 +158,47 @@ def _last(births: pd.DataFrame, name: str) -> pd.DataFrame:
     return pd.DataFrame([row], columns=["season", "events", "n", "share", "design_effect"])
 
 
-def _needed(last: pd.DataFrame, level: float) -> pd.DataFrame:
-    """Newborns needed for each fall; no rows where nobody or everybody was lost."""
-    p0, effect = (float(last.iloc[0][name]) for name in ("share", "design_effect"))
+def swing_of(births: pd.DataFrame, minimum_group: int) -> Swing:
+    """How far the seasons swing beyond chance and litters, and what is taken for it.
+
+    Counted: newborns with `event`, of seasons that hold at least ``minimum_group`` of them.
+    """
+    sizes = births["season"].astype(str).value_counts()
+    used = births[births["season"].astype(str).isin(sizes.index[sizes >= minimum_group])]
+    season = pd.factorize(used["season"].astype(str))[0]
+    seasons, event = int(season.max(initial=-1)) + 1, used["event"].to_numpy(int)
+    if seasons < SWING_FROM or not 0 < event.mean() < 1:
+        return Swing(seasons, math.nan, USUAL_SWING)
+    of_one = np.zeros_like(season)
+    variance = variance_under_one_risk(event, season, of_one, [1.0], cluster=used["litter"].to_numpy())
+    share = np.bincount(season, event) / np.bincount(season)
+    measured = math.sqrt(swing(share, variance)) / float(share.mean())
+    return Swing(seasons, measured, max(LEAST_SWING, measured))
+
+
+def _needed(last: pd.DataFrame, between: float, level: float) -> pd.DataFrame:
+    """Newborns, and seasons, needed for each fall; no rows where nobody or everybody was lost."""
+    p0, born, effect = (float(last.iloc[0][name]) for name in ("share", "n", "design_effect"))
+    given: Any = {"power": POWER, "level": level, "design_effect": effect}
     rows = []
     for fall in FALLS if 0 < p0 < 1 else ():
         p1 = p0 * (1 - fall)
-        n = newborns_needed(p0, p1, power=POWER, level=level, design_effect=effect)
-        rows.append((fall, p0, p1, n))
-    return pd.DataFrame(rows, columns=["fall", "p0", "p1", "n"])
+        halves = newborns_needed(p0, p1, **given)
+        a_season = (newborns_a_season(p0, p1, seasons, swing=between, **given) for seasons in SEASONS)
+        rows.append((fall, p0, p1, halves, *a_season, seasons_needed(p0, p1, born, swing=between, **given)))
+    names = ["fall", "p0", "p1", "n", *(f"n_{seasons}" for seasons in SEASONS), "seasons"]
+    return pd.DataFrame(rows, columns=names)
+
+
+def _shows(last: pd.DataFrame, between: float, level: float) -> pd.DataFrame:
+    """The smallest fall that seasons of the last one's size would show; no rows where nobody or everybody was lost."""
+    p0, born, effect = (float(last.iloc[0][name]) for name in ("share", "n", "design_effect"))
+    given: Any = {"swing": between, "power": POWER, "level": level, "design_effect": effect}
+    rows = []
+    for seasons in (0, 1, *SEASONS) if 0 < p0 < 1 else ():
+        each = born if seasons else born / 2
+        rows.append((seasons, each, fall_seen(p0, each, seasons, **given)))
+    return pd.DataFrame(rows, columns=["seasons", "n", "fall"])
 
 
 def _avoidable(births: pd.DataFrame, settings: Settings, seasons: int) -> pd.DataFrame:

@@ -10,11 +10,11 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.survival import product_limit
-from neonatal_stats.estimates.verdict import Verdict
-from neonatal_stats.measures.contrasts import CONTRAST, contrasts, with_verdicts
+from neonatal_stats.measures.contrasts import counts_of
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Balance, Season, Source
 from neonatal_stats.season.settings import Settings
@@ -198,46 +198,32 @@ def missing_by_season(births: pd.DataFrame, columns: Sequence[str]) -> pd.DataFr
     return frame.astype({"season": str})
 
 
+LESS = 0.10
+"""A column is pointed at where those lost have a value less often than the others by this much."""
+
+
 def recorded_by_outcome(births: pd.DataFrame, columns: Sequence[str], settings: Settings) -> pd.DataFrame:
     """Share of newborns with a value in each column, of those lost against those not lost.
 
     Returns
     -------
-    A contrast frame (risk difference of having a value) with `column` and `outcome`; one row a column, none where
-    all or none of the newborns were lost.
+    One row a column: column, events of n lost, events_versus of n_versus others, estimate (the difference of the two
+    shares) with low and high, less (by `LESS` or more, where both groups hold the setting minimum_group). It is
+    description: no row has a verdict. None where all or none of the newborns were lost.
 
     Counted: every newborn born, the stillborn among those lost; intervals allow for litters.
     """
-    outcome = births["died"].map({True: "lost", False: "not lost"})
-    groups = pd.Categorical(outcome, ["not lost", "lost"], ordered=True)
-    asked = pd.DataFrame({"outcome": groups, "cluster": births["cluster"]})
-    parts = [
-        contrasts(
-            asked.assign(filled=births[name].notna()),
-            "outcome",
-            versus="not lost",
-            outcome="filled",
-            settings=settings,
-            measure="risk difference",
-        ).assign(column=name)
-        for name in columns
-        if outcome.nunique() == 2
-    ]
-    if not parts:
-        return pd.DataFrame(columns=["column", "outcome", *CONTRAST])
-    return _recorded_less(pd.concat(parts, ignore_index=True), settings)
-
-
-def _recorded_less(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """With the verdict on whether a column was filled less often for those lost, the empty cells taken as the events.
-
-    A column filled more often for those lost, or for all newborns of two large enough groups, is no clear difference.
-    """
-    empty = frame["n"] - frame["events"] + frame["n_versus"] - frame["events_versus"]
-    judged = with_verdicts(frame, settings, events=empty)
-    more = (judged["verdict"] == Verdict.CLEAR) & (judged["estimate"] >= 0)
-    whole = (empty == 0) & (judged[["n", "n_versus"]].min(axis=1) >= settings.minimum_group)
-    return judged.assign(verdict=judged["verdict"].mask(more | whole, Verdict.NO_CLEAR))
+    lost, litters = births["died"].to_numpy(bool), births["cluster"].to_numpy()
+    rows = []
+    for name in columns if 0 < lost.sum() < len(lost) else ():
+        filled = births[name].notna().to_numpy()
+        found = compare(filled, lost, cluster=litters, measure="risk_difference", level=settings.level)
+        counts = counts_of(filled, lost)
+        enough = min(counts["n"], counts["n_versus"]) >= settings.minimum_group
+        less = enough and found.estimate <= 1e-9 - LESS
+        rows.append((name, *counts.values(), found.estimate, found.low, found.high, less, enough))
+    names = ("events", "n", "events_versus", "n_versus", "estimate", "low", "high", "less", "enough")
+    return pd.DataFrame(rows, columns=["column", *names])
 
 
 EXPECTED = {

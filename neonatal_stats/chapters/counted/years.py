@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator
+from collections.abc import Hashable
 from dataclasses import dataclass
 from itertools import combinations
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.counted.years_in_a_row import (
+    CHART_FROM,
+    Trend,
+    against_frame,
+    claims_in_a_row,
+    held_against_others,
+    seasons_in_a_row,
+    trend,
+)
 from neonatal_stats.chapters.counted.years_side_by_side import (
     Split,
     cause_changes,
@@ -18,22 +26,18 @@ from neonatal_stats.chapters.counted.years_side_by_side import (
     two_seasons,
 )
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.control_limits import ControlChart, Expected, p_chart, predicted
-from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.risk_tests import cochran_armitage, risk_slope
+from neonatal_stats.estimates.control_limits import ControlChart
+from neonatal_stats.estimates.seasons import AgainstOthers
 from neonatal_stats.measures.birth_factors import factors
-from neonatal_stats.measures.claims import Claim, claim_of_counts, claims_of, family_of_factor, keyed
+from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.curves import survival
-from neonatal_stats.measures.rates import Counted, rates
-from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
+from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.standardised import CommonMix, common_mix
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in, not_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import BIRTHS
 
-TREND_FROM = 4
-CHART_FROM = 8
-"""Seasons from which control limits mean something; of fewer, none can lie outside its own."""
 MOST_PAIRS = 10
 MOST_CURVES = 6
 STEP = 0.20
@@ -60,19 +64,20 @@ class Years(Shown):
 
     ``seasons`` one row a season: events, n, share, low, high, design_effect, the columns of
     `measures.standardised` and the chart's chart_low, chart_high, outside, p (missing under eight seasons); ``mix`` the
-    common mix; ``chart`` and ``expected``, what the other seasons lead one to expect of the second compared (None from
-    eight on); ``trend`` and ``slope`` (None under four); ``first`` and ``second`` the two compared, ``pairs`` the
-    contrast frame of every pair (at most ten, the last, and those two), three rows each: part (change, mix, rate),
-    season, versus, ...; ``terms`` their split stratum by stratum; ``recording``, ``moved``, ``causes`` the frames of
-    their measures; ``survival`` the curves of those born alive, by season.
+    common mix; ``chart``; ``first`` and ``second`` the two compared, ``pairs`` the contrast frame of every pair (at
+    most ten, the last, and those two), three rows each: part (change, mix, rate), season, versus, ...; ``usual`` the
+    second against all ``others`` (None under three seasons), ``against`` the same as a keyed contrast frame;
+    ``trend`` None under four; ``terms`` the split of the two stratum by stratum; ``recording``, ``moved``, ``causes``
+    the frames of their measures; ``survival`` the curves of those born alive, by season.
     """
 
     seasons: pd.DataFrame
     mix: CommonMix
     chart: ControlChart
-    expected: Expected | None
-    trend: Test | None
-    slope: float
+    usual: AgainstOthers | None
+    others: tuple[str, ...]
+    against: pd.DataFrame
+    trend: Trend | None
     first: str
     second: str
     pairs: pd.DataFrame
@@ -108,12 +113,14 @@ class Years(Shown):
         return split_of(self.parts)
 
 
-TREND, EXPECTED = "years/trend", "years/expected"
-
-
 def claims(result: Years) -> tuple[Claim, ...]:
-    """The change between the two seasons (asked beforehand), its parts, causes, groups; the trend; odd seasons."""
-    given: Any = {"chapter": "years", "period": (result.first, result.second), "settings": result.settings}
+    """The season against the one compared and all others (asked beforehand), parts, causes, groups; the trend."""
+    given: Any = {
+        "chapter": "years",
+        "period": (result.first, result.second),
+        "against": (result.first,),
+        "settings": result.settings,
+    }
     pairs, moved, causes = result.named, result.moved, result.causes
     change = pairs["part"] == "change"
     asked = dict.fromkeys(pairs.loc[change, "key"], "season")
@@ -121,7 +128,7 @@ def claims(result: Years) -> tuple[Claim, ...]:
     interaction = moved.drop(columns=list(beyond)).rename(columns={new: old for old, new in beyond.items()})
     return (
         *claims_of(pairs[change], family="season", line="change", asked=asked, **given),
-        *claims_of(pairs[~change], family="season", line="mix or rate", **given),
+        *claims_of(pairs[~change], family="season", line="change", **given),
         *claims_of(causes, family="cause", line=causes["cause"].astype(str), **given),
         *claims_of(
             interaction.assign(excess=moved["moved"]),
@@ -129,32 +136,8 @@ def claims(result: Years) -> tuple[Claim, ...]:
             line="moved, " + moved["factor"].astype(str),
             **given,
         ),
-        *_of_all_seasons(result),
+        *claims_in_a_row(result.seasons, result.against, result.others, result.trend, result.settings),
     )
-
-
-def _of_all_seasons(result: Years) -> Iterator[Claim]:
-    """The trend, and whether a season lies further out than the seasons do."""
-    seasons, settings = result.seasons.set_index("season"), result.settings
-    names = tuple(map(str, seasons.index))
-    given: Any = {"chapter": "years", "family": "season", "settings": settings}
-    if result.trend is not None:
-        first, last = (seasons.loc[name, ["events", "n"]] for name in (names[0], names[-1]))
-        yield claim_of_counts(TREND, "trend", result.trend.p, (*last, *first), period=names, **given)
-    for name, row in seasons.iterrows() if result.charted or result.expected is not None else ():
-        others = seasons.drop(index=name)[["events", "n"]].sum()
-        counts = row["events"], row["n"], *others
-        if result.charted:
-            yield claim_of_counts(charted(str(name)), "chart", row["chart_p"], counts, period=names, **given)
-        elif result.expected is not None and name == result.second:
-            yield claim_of_counts(
-                EXPECTED, "chart", float(result.expected.p[0]), counts, period=names, **given
-            )
-
-
-def charted(season: str) -> str:
-    """The key of the claim that a season lies outside the limits of the chart."""
-    return f"years/chart/{season}"
 
 
 def known_seasons(season: Season) -> tuple[str, ...]:
@@ -184,8 +167,9 @@ def answer(season: Season) -> Years:
     births = known_in(dated, window).reset_index(drop=True)
     births = births.assign(season=births["season"].cat.remove_unused_categories())
     mix = common_mix(births, settings.standard_mix)
-    table, chart = _seasons(births, mix, settings.level)
+    table, chart = seasons_in_a_row(births, mix, settings.level)
     first, second = season.compared
+    usual, others = held_against_others(births, mix, table, second, settings) or (None, ())
     named = first, second
     pairs = dict.fromkeys([*list(combinations(known_seasons(season), 2))[-MOST_PAIRS:], named])
     split = {pair: two_seasons(births, mix, *pair, settings) for pair in pairs}
@@ -193,9 +177,10 @@ def answer(season: Season) -> Years:
         seasons=table,
         mix=mix,
         chart=chart,
-        expected=_expected(table, second, settings.level),
-        trend=_trend(births, table),
-        slope=risk_slope(table["events"], table["n"]) if len(table) >= TREND_FROM else float("nan"),
+        usual=usual,
+        others=others,
+        against=against_frame(births, usual, second, others, settings),
+        trend=trend(births, table),
         first=first,
         second=second,
         pairs=pd.concat([parts for parts, _ in split.values()], ignore_index=True),
@@ -286,35 +271,6 @@ def _stillborn(sides: list[pd.DataFrame]) -> Row | None:
     none, other = min(events), events.index(max(events))
     due = max(events) / n[other] * n[1 - other]
     return (*row[:-1], none == 0 and due >= 5)
-
-
-def _seasons(births: pd.DataFrame, mix: CommonMix, level: float) -> tuple[pd.DataFrame, ControlChart]:
-    """Every season as it was and on the common mix, with the limits of the chart they all stand on."""
-    crude = rates(births, ("season",), "event", level=level)
-    chart = p_chart(crude["events"] / crude["design_effect"], crude["n"] / crude["design_effect"])
-    table = crude.merge(standardised(births, mix, level=level), on="season")
-    limits = {"chart_low": chart.low, "chart_high": chart.high, "outside": chart.outside, "chart_p": chart.p}
-    if len(table) < CHART_FROM:
-        limits = {**dict.fromkeys(limits, np.full(len(table), np.nan)), "outside": np.full(len(table), False)}
-    return table.assign(season=crude["season"].astype(str), **limits), chart
-
-
-def _expected(table: pd.DataFrame, second: str, level: float) -> Expected | None:
-    """What the other seasons lead one to expect of the second, where there are two others and no chart yet."""
-    if not 3 <= len(table) < CHART_FROM:
-        return None
-    this = (table["season"] == second).to_numpy()
-    share, n = table["share"].to_numpy(float), (table["n"] / table["design_effect"]).to_numpy(float)
-    return predicted(share[this], n[this], share[~this], n[~this], level=level)
-
-
-def _trend(births: pd.DataFrame, table: pd.DataFrame) -> Test | None:
-    """Does loss rise or fall from season to season? Not asked of fewer than four."""
-    if len(table) < TREND_FROM:
-        return None
-    place = births["season"].cat.codes.to_numpy()
-    event = births["event"].to_numpy(int)
-    return cochran_armitage(event, place, cluster=births["cluster"].to_numpy())
 
 
 def survival_curves(births: pd.DataFrame, level: float) -> tuple[tuple[str, pd.DataFrame], ...]:
