@@ -64,7 +64,7 @@ def cause_looks(causes: Sequence[str]) -> dict[str, tuple[str, str]]:
 
     >>> looks = cause_looks(["infection", "fox", "flood"])
     >>> looks["infection"] == CAUSE_LOOKS["infection"], len(set(looks.values()))
-    (True, 3)
+    (True, 12)
     """
     own = [cause for cause in causes if cause not in CAUSE_LOOKS]
     pairs = ((_LOOKS[place % len(_LOOKS)][0], _LOOKS[_hatch(place)][1]) for place in range(len(own)))
