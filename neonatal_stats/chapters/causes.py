@@ -20,7 +20,7 @@ from neonatal_stats.chapters.counted.causes import (
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
-from neonatal_stats.drawing.curves import draw_stacked
+from neonatal_stats.drawing.curves import draw_causes
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -201,17 +201,19 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
         return
     voice = voice_of(result)
     say, curve = voice.say, result.incidence
-    layers = [(label(voice, cause), curve[curve["cause"] == cause]) for cause in result.causes]
-    told = "; ".join(f"{name} {voice.percent(frame['share'].iloc[-1])}" for name, frame in layers)
-    alt = "Share of {newborns} born lost to each cause by age, stacked. At {end}: {told}."
-    yield draw_stacked(
+    layers = [(cause, label(voice, cause), curve[curve["cause"] == cause]) for cause in result.causes]
+    ends = {name: float(frame["share"].iloc[-1]) for _, name, frame in layers}
+    told = "; ".join(f"{name} {voice.percent(share)}" for name, share in ends.items())
+    alt = "By {end} {all} of the {newborns} born had been lost, the causes stacked: {told}."
+    yield draw_causes(
         layers,
+        causes=result.settings.causes,
         follow_up_h=result.end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
         printer=voice,
         name="causes-incidence",
         title=say("Lost to each cause, by age, the causes stacked"),
-        alt=say(alt, end=voice.age(result.end_h), told=told),
+        alt=say(alt, end=voice.age(result.end_h), all=voice.percent(sum(ends.values())), told=told),
         axis=say("lost, % of {newborns} born"),
         age_axes=(say("age, hours"), say("age, days")),
         at_risk=say("still watched"),

@@ -8,6 +8,7 @@ page's style, so that one drawing serves both grounds.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from neonatal_stats.vocabulary.terms import CAUSES
 
@@ -56,6 +57,23 @@ _LOOKS = (
 )  # fmt: skip
 CAUSE_LOOKS = dict(zip(CAUSES, _LOOKS, strict=True))
 """Colour and hatch of each cause: the same for every species, in every season, whatever its rank."""
+
+
+def cause_looks(causes: Sequence[str]) -> dict[str, tuple[str, str]]:
+    """Colour and hatch of each cause; a farm's own causes, in their order, take pairs that no other has.
+
+    >>> looks = cause_looks(["infection", "fox", "flood"])
+    >>> looks["infection"] == CAUSE_LOOKS["infection"], len(set(looks.values()))
+    (True, 12)
+    """
+    own = [cause for cause in causes if cause not in CAUSE_LOOKS]
+    pairs = ((_LOOKS[place % len(_LOOKS)][0], _LOOKS[_hatch(place)][1]) for place in range(len(own)))
+    return {**CAUSE_LOOKS, **dict(zip(own, pairs, strict=True))}
+
+
+def _hatch(place: int) -> int:
+    """The place of a hatch that the colour of that place has not had yet."""
+    return (place + 3 + place // len(_LOOKS)) % (len(_LOOKS) - 1)
 
 
 def variables(dark: bool = False) -> str:

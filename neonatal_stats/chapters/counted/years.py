@@ -24,7 +24,7 @@ from neonatal_stats.estimates.risk_tests import cochran_armitage, risk_slope
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.curves import survival
-from neonatal_stats.measures.rates import Counted, rates
+from neonatal_stats.measures.rates import Counted, rates, too_few
 from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in, not_watched
 from neonatal_stats.season.model import Season
@@ -64,7 +64,8 @@ class Years(Shown):
     eight on); ``trend`` and ``slope`` (None under four); ``first`` and ``second`` the two compared, ``pairs`` the
     contrast frame of every pair (at most ten, the last, and those two), three rows each: part (change, mix, rate),
     season, versus, ...; ``terms`` their split stratum by stratum; ``recording``, ``moved``, ``causes`` the frames of
-    their measures; ``survival`` the curves of those born alive, by season.
+    their measures; ``survival`` the curves of those born alive, by season, and ``few`` the seasons too small to draw,
+    with n and litters.
     """
 
     seasons: pd.DataFrame
@@ -81,6 +82,7 @@ class Years(Shown):
     moved: pd.DataFrame
     causes: pd.DataFrame
     survival: tuple[tuple[str, pd.DataFrame], ...]
+    few: pd.DataFrame
     window: Window
     counted: Counted
     settings: Settings
@@ -188,6 +190,7 @@ def answer(season: Season) -> Years:
     first, second = season.compared
     named = first, second
     pairs = dict.fromkeys([*list(combinations(known_seasons(season), 2))[-MOST_PAIRS:], named])
+    few = too_few(dated[~dated["stillborn"]], "season", settings.minimum_group)
     split = {pair: two_seasons(births, mix, *pair, settings) for pair in pairs}
     return Years(
         seasons=table,
@@ -203,7 +206,8 @@ def answer(season: Season) -> Years:
         recording=recording_changes(dated, first, second, settings.follow_up_h),
         moved=keyed(moved_groups(births, factors(births), first, second, settings), "years", "moved"),
         causes=keyed(cause_changes(births, first, second, settings), "years", "cause"),
-        survival=survival_curves(dated, settings.level),
+        survival=survival_curves(dated[~dated["season"].isin(few["season"])], settings.level),
+        few=few.astype({"season": str}),
         window=window,
         counted=Counted(len(births), left_out=(*not_known_in(dated, window), *_of_no_season(season, dated))),
         settings=settings,
