@@ -20,7 +20,7 @@ from neonatal_stats.chapters.counted.causes import (
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
-from neonatal_stats.drawing.curves import draw_causes
+from neonatal_stats.drawing.curves import draw_incidence
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -205,7 +205,7 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
     ends = {name: float(frame["share"].iloc[-1]) for _, name, frame in layers}
     told = "; ".join(f"{name} {voice.percent(share)}" for name, share in ends.items())
     alt = "By {end} {all} of the {newborns} born had been lost, the causes stacked: {told}."
-    yield draw_causes(
+    yield draw_incidence(
         layers,
         causes=result.settings.causes,
         follow_up_h=result.end_h,

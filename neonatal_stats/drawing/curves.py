@@ -202,7 +202,7 @@ def _end(panel: Axes, row: Row, bold: bool) -> End:
     return End(row.name, float(ages[-1]), float(share[-1]), row.colour, bold)
 
 
-def draw_causes(
+def draw_incidence(
     layers: Sequence[tuple[str, str, pd.DataFrame]],
     *,
     causes: Sequence[str],

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 INCH, TILE = 72, 24  # points; every hatch of one, two, three, four or six strokes repeats itself after 24
 REACH = 1.0  # how far a stroke may reach beyond its line
@@ -79,7 +80,9 @@ def _round(stroke: str) -> str:
     if "C" not in stroke:
         return stroke
     x, y = _numbers(stroke)
-    area = sum(a * d - b * c for a, b, c, d in zip(x, y, x[1:], y[1:], strict=False))
-    radius, middle = f"{(max(x) - min(x)) / 2:.3g}", f"{(max(y) + min(y)) / 2:.4g}"
-    arc = f"A{radius} {radius} 0 1 {int(area > 0)}"
-    return f"M{min(x):.4g} {middle}{arc} {max(x):.4g} {middle}{arc} {min(x):.4g} {middle}z"
+    across, down = (max(x) + min(x)) / 2, (max(y) + min(y)) / 2
+    from_middle = [(one - across, other - down) for one, other in zip(x, y, strict=True)]
+    turned = sum(a * d - b * c for (a, b), (c, d) in pairwise(from_middle))
+    radius = f"{(max(x) - min(x)) / 2:.3g}"
+    arc = f"A{radius} {radius} 0 1 {int(turned > 0)}"
+    return f"M{min(x):.4g} {down:.4g}{arc} {max(x):.4g} {down:.4g}{arc} {min(x):.4g} {down:.4g}z"

@@ -87,7 +87,7 @@ def marks(axes: Axes) -> list[Mark]:
 
 
 def dots(axes: Axes) -> list[tuple[list[tuple[float, float]], str]]:
-    """Round marks that are one line of the drawing together: where each stands, and their colour; in the order drawn."""
+    """Round marks that are one line of the drawing together: where they stand, and their colour; in the order drawn."""
     found = []
     for patch in axes.patches:
         if type(patch) is PathPatch:

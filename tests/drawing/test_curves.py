@@ -12,7 +12,7 @@ from matplotlib.colors import to_hex
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import CAUSE_LOOKS
-from neonatal_stats.drawing.curves import draw_causes, draw_loss
+from neonatal_stats.drawing.curves import draw_incidence, draw_loss
 from neonatal_stats.tables import Printer
 from tests.drawing.drawn import (
     above,
@@ -241,7 +241,7 @@ LAYERS = [("infection", "chill", CHILL), ("accident", "crushed", CRUSHED), ("unk
 
 
 def _causes(layers: list[tuple[str, str, pd.DataFrame]] = LAYERS) -> Figure:
-    return draw_causes(
+    return draw_incidence(
         layers, causes=list(CAUSE_LOOKS), follow_up_h=1000, marks_h=[24.0], axis="lost", **WORDS
     )
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from neonatal_stats.drawing.ages import solid_until, steps, thinned, watched_at
 from neonatal_stats.drawing.bars import draw_flow, draw_tally, draw_weeks, squares_stand_for
-from neonatal_stats.drawing.curves import draw_causes, draw_loss
+from neonatal_stats.drawing.curves import draw_incidence, draw_loss
 from neonatal_stats.drawing.dots import draw_grouped_rates
 from neonatal_stats.drawing.lettering import moved_apart, width_pt, wrapped
 from neonatal_stats.measures.curves import as_lost
@@ -90,7 +90,7 @@ def test_loss_figure() -> None:
 
 def test_stacked_causes_reach_the_total() -> None:
     one = as_lost(CURVE)
-    figure = draw_causes(
+    figure = draw_incidence(
         [("infection", "a", one), ("other", "b", one.assign(share=0.1))],
         causes=["infection", "other"],
         follow_up_h=1008,

@@ -91,8 +91,10 @@ def _circle(numbers: list[float], arcs: bool) -> tuple[np.ndarray, float, int]:
         left, middle, radius, turn = numbers[0], numbers[1], numbers[2], numbers[6]
         return np.array([left + radius, middle]), radius, 1 if turn else -1
     way = np.reshape(numbers, (-1, 2))
-    area = np.sum(way[:-1, 0] * way[1:, 1] - way[1:, 0] * way[:-1, 1])
-    return (way.min(axis=0) + way.max(axis=0)) / 2, float(np.ptp(way[:, 0])) / 2, 1 if area > 0 else -1
+    middle = (way.min(axis=0) + way.max(axis=0)) / 2
+    (x0, y0), (x1, y1) = (way[:-1] - middle).T, (way[1:] - middle).T
+    area = np.sum(x0 * y1 - x1 * y0)
+    return middle, float(np.ptp(way[:, 0])) / 2, 1 if area > 0 else -1
 
 
 @pytest.mark.parametrize("hatch", HATCHES)
