@@ -12,17 +12,18 @@ from neonatal_stats.chapters.counted import birth_type as counted
 from neonatal_stats.chapters.counted.birth_type import BY_EMBRYOTOMY, BY_WEIGHT, BirthType, claims, told_apart
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_grouped_rates
+from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.rates import too_small
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
-from neonatal_stats.words.group_rows import compared_group, group_rows
+from neonatal_stats.words.group_rows import compared_group, group_rows, in_blocks
 from neonatal_stats.words.names import factor, label, phrase
 
 NAME = "birth_type"
@@ -125,10 +126,10 @@ def _told(voice: Voice, groups: pd.DataFrame) -> str:
 
 
 def _groups_drawn(result: BirthType) -> Figure:
-    """Lost of born, every group of every factor; groups under the minimum size are drawn quietly."""
-    voice, shown = voice_of(result), _named(result)
-    return draw_grouped_rates(
-        shown.assign(heading=shown["by"], quiet=shown["n"] < result.settings.minimum_group),
+    """Lost of born, every group of every factor once, parts under the broader group; small groups only counted."""
+    voice, shown = voice_of(result), in_blocks(_named(result), result.settings.minimum_group)
+    return draw_rates(
+        shown,
         printer=voice,
         name="birth_type-groups",
         title=voice.say("Losses by what was known at birth"),
@@ -137,8 +138,15 @@ def _groups_drawn(result: BirthType) -> Figure:
             told=_counts_told(voice, shown),
         ),
         axis=voice.say("lost, % of {newborns} born"),
-        reference=result.whole,
+        few=voice.say("too few"),
+        average=_all_born(result),
     )
+
+
+def _all_born(result: BirthType) -> tuple[float, str]:
+    """The loss of all newborns, and its name beside a line."""
+    voice = voice_of(result)
+    return result.whole, voice.say("all: {share}", share=voice.percent(result.whole))
 
 
 def _counts_told(voice: Voice, rows: pd.DataFrame) -> str:
@@ -230,22 +238,28 @@ def _crossed(result: BirthType) -> pd.DataFrame:
 
 
 def _crossed_drawn(result: BirthType) -> Iterator[Figure]:
-    """Lost of born by birth type within each kind of delivery, groups of the minimum size only."""
+    """Lost of born by birth type within each kind of delivery of which one group at least is large enough."""
     if result.crossed.empty:
         return
-    large = _crossed(result)[result.crossed["n"] >= result.settings.minimum_group]
+    quiet = too_small(result.crossed, result.settings.minimum_group)
+    rows = _crossed(result).assign(quiet=quiet).sort_values(["delivery", "birth_type"])
+    rows = rows[~rows.groupby("delivery", observed=True)["quiet"].transform("all")]
+    large = rows[~rows["quiet"]]
     if large["birth_type"].nunique() < 2 or large["delivery"].nunique() < 2:
         return
-    voice, large = voice_of(result), large.sort_values(["delivery", "birth_type"])
-    told = _counts_told(voice, large.assign(name=large["heading"] + ", " + large["name"]))
-    yield draw_grouped_rates(
-        large.assign(quiet=False),
+    voice = voice_of(result)
+    told = _counts_told(voice, rows.assign(name=rows["heading"] + ", " + rows["name"]))
+    yield draw_rates(
+        rows.assign(label=rows["name"]),
         printer=voice,
         name="birth_type-delivery",
         title=voice.say("Losses by birth type within each kind of delivery"),
-        alt=voice.say("Lost of born: {told}. Groups under the minimum size are left out.", told=told),
+        alt=voice.say(
+            "Lost of born: {told}. Groups under the minimum size are counted, not drawn.", told=told
+        ),
         axis=voice.say("lost, % of {newborns} born"),
-        reference=result.whole,
+        few=voice.say("too few"),
+        average=_all_born(result),
     )
 
 

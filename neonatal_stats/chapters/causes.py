@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterator
 from itertools import pairwise
 from typing import Any
@@ -19,8 +20,10 @@ from neonatal_stats.chapters.counted.causes import (
 )
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
+from neonatal_stats.drawing.bars import draw_causes
+from neonatal_stats.drawing.colours import cause_looks
 from neonatal_stats.drawing.curves import draw_incidence
+from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -72,8 +75,8 @@ def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentenc
 
 
 def figures(result: Causes) -> tuple[Figure, ...]:
-    """Incidence where ages are known; the tally always."""
-    return (*_incidence_drawn(result), _ages_drawn(result))
+    """The causes ranked; their incidence where ages are known; the tally."""
+    return (_ranked_drawn(result), *_incidence_drawn(result), _ages_drawn(result))
 
 
 def tables(result: Causes) -> tuple[Table, ...]:
@@ -147,8 +150,9 @@ def _causes_table(result: Causes) -> Table:
     """Losses of each cause, of all losses; its share of all born, where ages are known."""
     voice = voice_of(result)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
+    by_age = say("Share of all born, by {age}", age=voice.age(result.end_h))
     of_born = (
-        columns.share("at_end", say("Share of all born, by {age}", age=voice.age(result.end_h))),
+        columns.share("at_end", say("Share of all born") if result.incidence.empty else by_age),
         columns.interval("at_end_low", "at_end_high", say("{interval} of all born", interval=interval)),
     )
     declared = (
@@ -158,7 +162,7 @@ def _causes_table(result: Causes) -> Table:
         columns.share("share", say("Share of losses")),
         columns.interval("low", "high", interval),
         columns.share("highest", say("Share were all unknown of this cause")),
-        *(map(columns.in_csv, of_born) if result.incidence.empty else of_born),
+        *of_born,
     )
     note = say("One cause a loss. Shares of a known cause lie between the two columns of shares.")
     frame = _named(voice, result.by_cause)
@@ -195,6 +199,58 @@ def _incidence_said(result: Causes) -> Iterator[Sentence]:
     yield Sentence(voice.say(text, **values))
 
 
+def _ranked_drawn(result: Causes) -> Figure:
+    """Share of all born lost to each cause, largest first, and what it would be were all unknown losses of it."""
+    voice = voice_of(result)
+    say, causes = voice.say, _named(voice, result.by_cause)
+    unknown = causes.loc[causes["cause"].astype(str) == UNKNOWN, "at_end"].sum()
+    looks = cause_looks(result.settings.causes)
+    bounded = causes["cause"].astype(str).ne(UNKNOWN) & (unknown > 0)
+    rows = causes.assign(bound=(causes["at_end"] + unknown).where(bounded)).to_dict("records")
+    told = [_of_born_told(voice, result, row) for row in rows]
+    interval = interval_heading(voice, result.settings.level)
+    return draw_causes(
+        pd.DataFrame(
+            {
+                "label": causes["name"],
+                "look": [looks[cause] for cause in result.causes],
+                "counts": [voice.part_of(row["events"], result.born) for row in rows],
+                "share": causes["at_end"],
+                "low": causes["at_end_low"],
+                "high": causes["at_end_high"],
+                "highest": [row["bound"] for row in rows],
+                "told": told,
+            }
+        ),
+        printer=voice,
+        name="causes-ranked",
+        title=say("Lost to each cause"),
+        alt=say(
+            "Share of {newborns} born lost to each cause, largest first: {told}.",
+            told="; ".join(f"{name}: {one}" for name, one in zip(causes["name"], told, strict=True)),
+        ),
+        axis=say("lost to the cause, % of {newborns} born")
+        if result.incidence.empty
+        else say("lost to the cause by {end}, % of {newborns} born", end=voice.age(result.end_h)),
+        words=(interval, say("were all unknown losses of this cause")),
+    )
+
+
+def _of_born_told(voice: Voice, result: Causes, row: Row) -> str:
+    """Losses to a cause of all born, their share with its interval and its bound."""
+    text = "{losses} of {born} born, {share} ({interval})"
+    values = {
+        "losses": voice.count(row["events"]),
+        "born": voice.count(result.born),
+        "share": voice.percent(row["at_end"]),
+        "interval": voice.percent_range(row["at_end_low"], row["at_end_high"]),
+    }
+    if math.isnan(row["bound"]):
+        return voice.say(text, **values)
+    text = "{losses} of {born} born, {share} ({interval}), {bound} with all unknown losses"
+    return voice.say(text, bound=voice.percent(row["bound"]), **values)
+
+
 def _incidence_drawn(result: Causes) -> Iterator[Figure]:
     """Shares of all born lost to each cause against age, stacked; nothing where too few ages are known."""
     if result.incidence.empty:
@@ -221,24 +277,24 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
 
 
 def _ages_drawn(result: Causes) -> Figure:
-    """Losses counted by cause and age window; the column of unknown ages only where there are any."""
+    """Losses counted by cause and age window; windows without a loss are left out."""
     voice = voice_of(result)
     say, counts = voice.say, _wide(result)
-    if not counts.iloc[:, -1].any():
-        counts = counts.iloc[:, :-1]
-    rows = [label(voice, cause) for cause in result.causes]
+    names = [name for name, n in zip(_window_names(result), counts.sum(), strict=True) if n]
+    counts = counts.loc[:, counts.sum() > 0]
+    rows, looks = [label(voice, cause) for cause in result.causes], cause_looks(result.settings.causes)
     told = "; ".join(f"{row} {voice.count(n)}" for row, n in zip(rows, counts.sum(axis=1), strict=True))
     each = squares_stand_for(int(counts.to_numpy().max()))
     one, several = "one square: one {newborn} lost", "one square: {n} {newborns} lost"
     return draw_tally(
         counts,
         rows=rows,
-        columns=_window_names(result)[: counts.shape[1]],
+        columns=names,
+        colours=[looks[cause][0] for cause in result.causes],
         printer=voice,
         name="causes-ages",
         title=say("Causes by age at loss"),
         alt=say("Losses counted by cause and age. All ages together: {told}.", told=told),
-        axis=say("age at loss"),
         one_square=say(several, n=voice.count(each)) if each > 1 else say(one),
     )
 

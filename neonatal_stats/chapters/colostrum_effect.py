@@ -218,13 +218,15 @@ def _needed(result: Effect, voice: Voice, period: tuple[str, ...], claim: str) -
 
 
 def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
-    """Hazard of death of the unfed against the fed: the adjusted ratios, and above them what simply comparing says."""
-    whole = pd.concat([result.simply, result.landmarks, result.hourly], ignore_index=True)
-    wanted = whole["adjusted"] | whole["how"].isin([ALL_FROM_BIRTH, ONLY_THOSE_FED])
-    wanted &= whole["estimate"].notna() & (whole["verdict"] != Verdict.TOO_FEW)
-    if not wanted.any():
+    """Hazard of death of the unfed against the fed, weakness at birth allowed for; what simply comparing says is no
+    answer, and stands in its table alone.
+    """
+    whole = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    whole = whole[whole["adjusted"].astype(bool)]
+    quiet = whole["estimate"].isna() | (whole["verdict"] == Verdict.TOO_FEW)
+    if quiet.all():
         return []
-    say, frame = voice.say, _named(result, whole[wanted], voice).reset_index(drop=True)
+    say, frame = voice.say, _named(result, whole.assign(quiet=quiet), voice)
     said = "; ".join(
         say(
             "{what}: {ratio}, {interval}",
@@ -232,21 +234,21 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
             ratio=voice.ratio(row["ratio"]),
             interval=voice.ratio_range(row["low"], row["high"]),
         )
-        for row in frame.to_dict("records")
+        for row in frame[~quiet].to_dict("records")
     )
     return [
         draw_ratios(
-            frame.assign(label=frame["what"], quiet=frame["how"].isin([ALL_FROM_BIRTH, ONLY_THOSE_FED])),
+            frame.assign(label=frame["what"]),
             printer=voice,
             name="colostrum-effect",
             title=say("Death of the unfed against the fed"),
             alt=say(
-                "Hazard ratios with {level} intervals, open marks are no answer. {list}.",
+                "Hazard ratios with {level} intervals, weakness at birth allowed for. {list}.",
                 level=voice.percent(settings.level, 0),
                 list=said,
             ),
             axis=say("hazard ratio, unfed against fed (log scale)"),
-            quiet_words=say("simply compared: no answer"),
+            few=say("too few"),
         )
     ]
 

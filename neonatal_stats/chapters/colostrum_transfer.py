@@ -107,13 +107,13 @@ def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:
 
 def _class_figure(one: Transfer, voice: Voice) -> Figure:
     say, measure = voice.say, one.classed.scheme.measure
-    listed = "; ".join(class_line(row, voice) for row in one.shares.to_dict("records"))
+    told = [class_line(row, voice) for row in one.shares.to_dict("records")]
     return draw_classes(
-        one.shares.assign(label=[say(str(group)) for group in one.shares["group"]]),
+        one.shares.assign(label=[say(str(group)) for group in one.shares["group"]], told=told),
         printer=voice,
         name=f"colostrum-transfer-{measure.split('_')[0]}",
         title=say("Passive transfer by {measure}", measure=measure_label(voice, measure)),
-        alt=say("Share of {newborns} in each class: {list}.", list=listed),
+        alt=say("Share of {newborns} in each class: {list}.", list="; ".join(told)),
         axis=say("% of {newborns} classed"),
         goal=say("goal for a herd"),
     )

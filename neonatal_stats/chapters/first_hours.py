@@ -129,7 +129,10 @@ def _milestones_figure(result: FirstHours) -> Figure:
     """Newborns born alive in each of the four states of each check."""
     voice, marks = voice_of(result), result.settings.marks
     say = voice.say
-    frame = result.states.assign(label=[check_label(voice, key, marks) for key in result.states["key"]])
+    frame = result.states.assign(
+        label=[check_label(voice, key, marks) for key in result.states["key"]],
+        counts=[voice.counts(row["events"], row["n"]) for row in result.states.to_dict("records")],
+    )
     said = [
         say(
             "{check}: {met} of {n} observed",

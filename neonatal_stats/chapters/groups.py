@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import Any
 
@@ -17,6 +16,7 @@ from neonatal_stats.drawing.dots import draw_ranked
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.nesting import nested
 from neonatal_stats.measures.risk_groups import TO_LEVELS
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -34,7 +34,6 @@ ALL_SEASONS = True
 MOST_LISTED = 6
 MOST_DRAWN = 12
 MOST_PAIRS = 15
-LABEL_WIDTH = 34
 RISKS = (
     "phrase", "deaths", "births", "risk", "shrunken_risk", "rest_deaths", "rest_births", "rest_risk", "risk_ratio",
     "low",
@@ -230,7 +229,7 @@ def figures(result: Groups, verdicts: Verdicts | None = None) -> tuple[Figure, .
     decided = judged(result.groups, settled(claims(result), result.settings, verdicts))
     groups = decided[decided["tried"].astype(bool) & (decided["excess"] > 0)]
     top = groups[(groups["verdict"] == Verdict.CLEAR) | (groups["with_factor"] == "")]
-    drawn = top.sort_values("excess", ascending=False, kind="stable").head(MOST_DRAWN)
+    drawn = nested(top.sort_values("excess", ascending=False, kind="stable").head(MOST_DRAWN))
     return (_excess_figure(result, drawn),) if len(drawn) else ()
 
 
@@ -245,9 +244,10 @@ def _excess_figure(result: Groups, drawn: pd.DataFrame) -> Figure:
     ]
     return draw_ranked(
         drawn.assign(
-            label=["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names],
+            label=names,
             clear=drawn["verdict"] == Verdict.CLEAR,
-            counts=[voice.counts(row["events"], row["n"]) for row in rows],
+            counts=[voice.part_of(row["events"], row["n"]) for row in rows],
+            told=[_excess_told(voice, row) for row in rows],
         ),
         printer=voice,
         name="groups-excess",
@@ -258,8 +258,21 @@ def _excess_figure(result: Groups, drawn: pd.DataFrame) -> Figure:
             level=voice.percent(result.settings.level, 0),
             listed=joined(listed, "; "),
         ),
-        axis=say("{newborns} lost beyond the rest's risk (filled: clear among all groups tried)"),
+        axis=say("{newborns} lost beyond the rest's risk"),
         counts_heading=say("lost"),
+        words=(say("clear"), say("not clear")),
+    )
+
+
+def _excess_told(voice: Voice, row: Row) -> str:
+    """The excess of a group with its interval, and its counts."""
+    excess, low, high = (voice.number(row[name], 0) for name in ("excess", "excess_low", "excess_high"))
+    return voice.say(
+        "{excess} more ({low} to {high}); lost {counts}",
+        excess=excess,
+        low=low,
+        high=high,
+        counts=voice.counts(row["events"], row["n"]),
     )
 
 

@@ -16,8 +16,8 @@ from neonatal_stats.chapters.counted.losses import Losses, answer, claims
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_flow
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing.tallies import Went, draw_flow, flow_marks_stand_for
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.windows import END
@@ -233,8 +233,7 @@ def _windows_drawn(result: Losses) -> Figure:
     rows = zip(labels, born.to_dict("records"), strict=True)
     told = "; ".join(f"{label}: {_spoken(voice, row)}" for label, row in rows)
     return draw_rates(
-        born.assign(window=labels),
-        "window",
+        born.assign(label=labels, told=[_spoken(voice, row) for row in born.to_dict("records")]),
         printer=voice,
         name="losses-windows",
         title=voice.say("Lost by the end of each window"),
@@ -288,10 +287,14 @@ WENT = {
 
 
 def _worded(result: Losses, steps: pd.DataFrame) -> pd.DataFrame:
-    """The steps of a flow with label and went, what went at each in words."""
+    """The steps of a flow with label and went, what went at each, counted and in words."""
     voice = voice_of(result)
-    went = [_went(voice, row) for row in steps.to_dict("records")]
-    return steps.assign(label=[_step(voice, str(one), result.end_h) for one in steps["stage"]], went=went)
+    return steps.assign(
+        label=[_step(voice, str(one), result.end_h) for one in steps["stage"]],
+        went=pd.Series(
+            [list(_went(voice, row)) for row in steps.to_dict("records")], steps.index, dtype=object
+        ),
+    )
 
 
 def _step(voice: Voice, stage: str, end_h: float) -> str:
@@ -301,37 +304,56 @@ def _step(voice: Voice, stage: str, end_h: float) -> str:
     return voice.say(template, window=window_label(voice, stage, end_h))
 
 
-def _went(voice: Voice, row: Row) -> str:
-    """What went at a step; nothing where nothing did."""
-    lost, left, unknown = row["lost"], row["left"], row["age_unknown"]
-    parts = []
+NEVER_THERE = ("scanned", "gave birth", "born")
+"""Steps at which fewer are no deaths: a dam not scanned, or without a birth on record, a fetus that was not born."""
+
+
+def _went(voice: Voice, row: Row) -> Iterator[Went]:
+    """What went at a step, each in its own way; nothing where nothing did."""
+    lost, left, unknown = (int(row[name]) for name in ("lost", "left", "age_unknown"))
+    way = "never there" if row["stage"] in NEVER_THERE else "lost"
     if lost < 0:
-        parts.append(voice.say("{more} more than before", more=voice.count(-lost)))
+        yield Went(voice.say("{more} more than before", more=voice.count(-lost)), lost, way)
     if lost > 0:
-        parts.append(voice.say(WENT.get(str(row["stage"]), "lost: {lost}"), lost=voice.count(lost)))
+        template = WENT.get(str(row["stage"]), "lost: {lost}")
+        yield Went(voice.say(template, lost=voice.count(lost)), lost, way)
     if left:
         text = "sold, moved or lent: {left}" if row["stage"] == END else "left alive or out of sight: {left}"
-        parts.append(voice.say(text, left=voice.count(left)))
+        yield Went(voice.say(text, left=voice.count(left)), left, "left")
     if unknown:
-        parts.append(voice.say("lost at an unknown age: {lost}", lost=voice.count(unknown)))
-    return "; ".join(parts)
+        text = "lost at an unknown age: {lost}"
+        yield Went(voice.say(text, lost=voice.count(unknown)), unknown, "age unknown")
 
 
 def _flow_drawn(result: Losses) -> Figure:
-    """How many dams and newborns reached each step, and beside it what went there."""
+    """How many dams and newborns reached each step, and what went between them."""
     voice = voice_of(result)
-    say, newborns = voice.say, _worded(result, result.flow.newborns)
-    told = "; ".join(f"{row['label']} {voice.count(row['n'])}" for row in newborns.to_dict("records"))
+    say, flow = voice.say, result.flow
+    dams, newborns = _worded(result, flow.dams), _worded(result, flow.newborns)
+    each = flow_marks_stand_for(went for frame in (dams, newborns) for one in frame["went"] for went in one)
+    parts = [_flow_told(voice, frame) for frame in (dams, newborns) if len(frame)]
     return draw_flow(
-        _worded(result, result.flow.dams),
+        dams,
         newborns,
-        headings=(say("{dams}").capitalize(), say("{newborns}").capitalize()),
+        headings=(say("{Dams}"), say("{Newborns}")),
         printer=voice,
         name="losses-flow",
-        title=say("From {dams} expected to {newborns} alive at {end}", end=voice.age(result.end_h)),
-        alt=say(
-            "A staircase of counts. {newborns}: {told}. What went at each step stands beside it.", told=told
-        ),
+        title=say("From {dams} expected to {newborns} alive at {end}", end=voice.age(result.end_h))
+        if len(dams)
+        else say("From {newborns} born to {newborns} alive at {end}", end=voice.age(result.end_h)),
+        alt=say("How many reached each step, and what went before it. {told}.", told="; ".join(parts)),
+        one_mark=say("one mark: {n} animals", n=voice.count(each))
+        if each > 1
+        else say("one mark: one animal"),
+    )
+
+
+def _flow_told(voice: Voice, steps: pd.DataFrame) -> str:
+    """The steps in words, what went at each in brackets."""
+    rows = steps.to_dict("records")
+    return "; ".join(
+        " ".join([f"{row['label']} {voice.count(row['n'])}", *(f"({one.words})" for one in row["went"])])
+        for row in rows
     )
 
 

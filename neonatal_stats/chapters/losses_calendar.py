@@ -9,9 +9,10 @@ import pandas as pd
 from neonatal_stats.chapters.counted.losses import BY_WEEK, Losses
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_weeks
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing.weeks import draw_weeks
 from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.rates import too_small
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Sentence, Voice, voice_of
@@ -35,17 +36,23 @@ def weeks_drawn(result: Losses) -> Iterator[Figure]:
     """Births and losses by week of birth, where births fell in several weeks."""
     if len(result.by_week) < 2:
         return
-    voice, weeks = voice_of(result), _labelled(result.by_week)
+    voice, weeks = voice_of(result), _labelled(result, result.by_week)
     say = voice.say
     alt = "Lost of born, week by week: {told}. The share lost, with intervals, is drawn below."
     yield draw_weeks(
-        weeks,
+        weeks.assign(quiet=too_small(weeks, result.settings.minimum_group)),
         printer=voice,
         name="losses-weeks",
         title=say("Births and losses by week of birth"),
         alt=say(alt, told=_told(voice, weeks, "label")),
-        axes_words=(say("{newborns} born"), say("lost, %"), say("week of birth, from Monday")),
-        reference=float(result.whole["share"]),
+        axes_words=(
+            say("{newborns} born"),
+            say("of these lost"),
+            say("lost, % of {newborns} born"),
+            say("week of birth, from Monday"),
+        ),
+        few=say("too few"),
+        average=_season(result),
     )
 
 
@@ -56,8 +63,7 @@ def hours_drawn(result: Losses) -> Iterator[Figure]:
     voice, hours = voice_of(result), result.by_hour
     told = _told(voice, hours, "band")
     yield draw_rates(
-        hours,
-        "band",
+        hours.assign(label=hours["band"], quiet=too_small(hours, result.settings.minimum_group)),
         printer=voice,
         name="losses-hours",
         title=voice.say("Losses by hour of birth"),
@@ -65,19 +71,26 @@ def hours_drawn(result: Losses) -> Iterator[Figure]:
             "Lost of born, by hour of birth: {told}; the dotted line is the whole season.", told=told
         ),
         axis=voice.say("lost, % of {newborns} born in those hours"),
-        reference=float(result.whole["share"]),
+        few=voice.say("too few"),
+        average=_season(result),
     )
 
 
+def _season(result: Losses) -> tuple[float, str]:
+    """The loss of the whole season, and its name beside a line."""
+    voice, share = voice_of(result), float(result.whole["share"])
+    return share, voice.say("all: {share}", share=voice.percent(share))
+
+
 def _told(voice: Voice, rates: pd.DataFrame, name: str) -> str:
-    """Lost of born, one after the other: "16.3. 3/7; 23.3. 1/12"."""
+    """Lost of born, one after the other: "16 Mar 3/7; 23 Mar 1/12"."""
     rows = rates.to_dict("records")
     return "; ".join(f"{row[name]} {voice.count(row['events'])}/{voice.count(row['n'])}" for row in rows)
 
 
-def _labelled(weeks: pd.DataFrame) -> pd.DataFrame:
-    """The weeks with `label`, the Monday of each without a language: day and month as numbers."""
-    return weeks.assign(label=[f"{monday.day}.{monday.month}." for monday in weeks["week"]])
+def _labelled(result: Losses, weeks: pd.DataFrame) -> pd.DataFrame:
+    """The weeks with `label`, the Monday of each."""
+    return weeks.assign(label=[voice_of(result).day(monday) for monday in weeks["week"]])
 
 
 def calendar_tables(result: Losses) -> Iterator[Table]:
@@ -88,7 +101,7 @@ def calendar_tables(result: Losses) -> Iterator[Table]:
         test = voice.p_value(result.weeks_differ.p)
         note = say("Do the weeks differ? p {p} (score chi-square, exchangeable littermates).", p=test)
         declared = (columns.text("label", say("Week from Monday"), raw="week"), *_rates(result))
-        frame, title = _labelled(result.by_week), say("Losses by week of birth")
+        frame, title = _labelled(result, result.by_week), say("Losses by week of birth")
         yield Table("losses-weeks", title, frame, declared, note=note, printer=voice)
     if len(result.by_hour):
         declared = (columns.text("band", say("Hour of birth")), *_rates(result))

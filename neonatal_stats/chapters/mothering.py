@@ -22,7 +22,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
 from neonatal_stats.words.evidence import Templates, comparison
-from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows
+from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows, in_blocks
 
 NAME = "mothering"
 TITLE = "Mothering-up"
@@ -197,7 +197,7 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
     voice = voice_of(result)
     say = voice.say
     whole = result.rates.iloc[0]
-    frame = group_rows(voice, result.groups)
+    frame = in_blocks(group_rows(voice, result.groups), result.settings.minimum_group)
     frame = frame.assign(name=[group_name(voice, row) for row in frame.to_dict("records")])
     said = "; ".join(
         say("{what}, {share}", what=row["name"], share=voice.counts(row["events"], row["n"]))
@@ -206,7 +206,6 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
     return (
         draw_rates(
             frame,
-            "name",
             printer=voice,
             name="mothering-groups",
             title=say("Failures at mothering-up by group"),
@@ -217,7 +216,8 @@ def figures(result: Mothering) -> tuple[Figure, ...]:
                 list=said,
             ),
             axis=say("not accepted, % of {newborns} judged"),
-            reference=float(whole.share),
+            few=say("too few"),
+            average=(float(whole.share), say("all: {share}", share=voice.percent(float(whole.share)))),
         ),
     )
 

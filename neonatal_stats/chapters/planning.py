@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from collections.abc import Hashable, Iterator, Mapping
 from typing import Any
 
@@ -13,7 +12,7 @@ from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, POWER
 from neonatal_stats.chapters.counted.planning import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_ranked
+from neonatal_stats.drawing.bars import draw_needed
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
@@ -31,7 +30,6 @@ Row = Mapping[Hashable, Any]
 
 MOST_SAID = 3
 SAID_FALL = 0.25
-LABEL_WIDTH = 34
 
 OPENS = {
     "born_at": "when, by the hour, the losses fall, and every check of the first hours",
@@ -218,38 +216,39 @@ def _record(result: Planning) -> Sentence:
     return Sentence(voice.say(RECORD, columns=named), role="record next")
 
 
-def figures(result: Planning, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
-    """What each group could save a season, at most, where any group lost more."""
-    found = settled(claims(result), result.settings, verdicts)
-    voice, groups = voice_of(result), judged(result.avoidable, found)
-    if groups.empty:
+def figures(result: Planning) -> tuple[Figure, ...]:
+    """How many newborns each fall in loss needs before it can be seen, where losses fell short of all or nothing.
+
+    What each group could save is the picture of the chapter of the groups divided by the seasons, and not drawn again.
+    """
+    if result.needed.empty:
         return ()
+    voice, last, rows = voice_of(result), result.last.iloc[0], result.needed.to_dict("records")
     say = voice.say
-    names = [group_phrase(voice, row) for row in groups.to_dict("records")]
-    saved = [voice.number(number, 0) for number in groups["saved"]]
-    told = (
-        say("{phrase}, {saved}", phrase=name, saved=fewer) for name, fewer in zip(names, saved, strict=True)
-    )
-    drawn = groups.assign(
-        label=["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names],
-        excess=groups["saved"],
-        excess_low=groups["saved_low"],
-        excess_high=groups["saved_high"],
-        clear=groups["verdict"] == Verdict.CLEAR,
-        counts=saved,
-    )
+    falls = [
+        say(
+            "by {fall}, from {p0} to {p1}",
+            fall=voice.percent(row["fall"], 0),
+            p0=voice.percent(row["p0"]),
+            p1=voice.percent(row["p1"]),
+        )
+        for row in rows
+    ]
+    told = "; ".join(f"{fall}: {voice.count(row['n'])}" for fall, row in zip(falls, rows, strict=True))
+    born = {"season": str(last["season"]), "n": voice.count(last["n"])}
     return (
-        draw_ranked(
-            drawn,
+        draw_needed(
+            result.needed.assign(label=falls),
             printer=voice,
-            name="planning-avoidable",
-            title=say("What each group could save a season, at most"),
+            name="planning-needed",
+            title=say("How many {newborns} are needed to see a fall"),
             alt=say(
-                "Fewer losses a season had the group done as well as the rest: {told}.",
-                told=joined(told, "; "),
+                "{newborns} needed in each of two seasons to see loss fall {told}. {season} had {n}.",
+                told=told,
+                **born,
             ),
-            axis=say("fewer {newborns} lost a season (filled: clear among all groups tried)"),
-            counts_heading=say("fewer"),
+            axis=say("{newborns} needed in each of two seasons"),
+            there=(float(last["n"]), say("{season}: {n}", **born)),
         ),
     )
 

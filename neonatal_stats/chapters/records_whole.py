@@ -49,18 +49,35 @@ def outcome_drawn(result: Records) -> Iterator[Figure]:
         return
     voice = voice_of(result)
     say = voice.say
-    told = "; ".join(
-        f"{row['label']} {voice.percent(row['first'], 0)} / {voice.percent(row['second'], 0)}"
-        for row in shown.to_dict("records")
-    )
+    rows = shown.to_dict("records")
+    empty = [[row["n"] - row["events"], row["n_versus"] - row["events_versus"]] for row in rows]
+    told = [
+        say(
+            "{lost} of those lost, {others} of the others",
+            lost=voice.counts(gone, row["n"]),
+            others=voice.counts(others, row["n_versus"]),
+        )
+        for row, (gone, others) in zip(rows, empty, strict=True)
+    ]
     yield draw_pairs(
-        shown,
+        shown.assign(
+            first=1 - shown["first"],
+            second=1 - shown["second"],
+            counts=[
+                f"{voice.percent(gone / row['n'])}, {voice.percent(others / row['n_versus'])}"
+                for row, (gone, others) in zip(rows, empty, strict=True)
+            ],
+            told=told,
+        ),
         names=(say("of those lost"), say("of the others")),
         printer=voice,
         name="records-outcome",
-        title=say("What was written down at birth, for those lost and for the others"),
-        alt=say("Share with a value, of those lost / of the others: {told}.", told=told),
-        axis=say("with a value, % of {newborns}"),
+        title=say("What was not written down at birth, for those lost and for the others"),
+        alt=say(
+            "Without a value: {told}.",
+            told="; ".join(f"{row['label']} {one}" for row, one in zip(rows, told, strict=True)),
+        ),
+        axis=say("without a value, % of {newborns}"),
     )
 
 

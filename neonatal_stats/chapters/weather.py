@@ -167,10 +167,9 @@ def figures(result: Weather) -> tuple[Figure, ...]:
         f"{row['label']}, {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
         for row in classes.to_dict("records")
     )
-    days = classes["n"].sum()
+    died, days = classes["events"].sum(), classes["n"].sum()
     drawn = draw_rates(
-        classes,
-        "label",
+        classes.assign(quiet=classes["n"] < result.settings.minimum_group),
         printer=voice,
         name="weather-classes",
         title=say("Deaths by the chill of the last {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
@@ -180,7 +179,10 @@ def figures(result: Weather) -> tuple[Figure, ...]:
             if result.outdoors_only
             else "deaths of 100 {newborns} in a day lived"
         ),
-        reference=float(classes["events"].sum() / days) if days else None,
+        few=say("too few"),
+        average=(float(died / days), say("all: {share}", share=voice.number(100 * died / days)))
+        if days
+        else None,
     )
     return (drawn,)
 

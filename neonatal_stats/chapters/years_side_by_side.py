@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterator, Mapping, Sequence
 from typing import Any
 
 import pandas as pd
@@ -27,7 +26,6 @@ MOST_SAID = 3
 MOST_DRAWN = 10
 MOST_SHOWN = 12
 MOST_TERMS = 8
-LABEL_WIDTH = 36
 ADDED = ("standard", "n_a", "events_a", "n_b", "events_b", "mix_term", "rate_term")
 
 CHANGES = {
@@ -199,15 +197,13 @@ def terms_figure(result: Years) -> Figure:
     say, sides = voice.say, ["mix_term", "rate_term"]
     named = result.terms.assign(label=_stratum_names(result))
     size = named[sides].abs().sum(axis=1).sort_values(ascending=False, kind="stable")
-    rows = named.loc[sorted(size.index[:MOST_TERMS]), ["label", *sides]].to_dict("records")
-    rest = named.loc[size.index[MOST_TERMS:], sides]
+    shown, rest = named.loc[sorted(size.index[:MOST_TERMS])], named.loc[size.index[MOST_TERMS:]]
+    rows = [_whole_change(result), *shown[["label", *sides]].rename(columns=TERMS).to_dict("records")]
     if len(rest):
-        rows.append({"label": say("all other births"), **rest.sum().to_dict()})
-    rows.append({"label": say("all together"), **named[sides].sum().to_dict()})
-    frame = pd.DataFrame(rows)
+        rows.append({"label": say("all other births"), **rest[sides].sum().rename(TERMS).to_dict()})
     printed = {name: voice.points(result.parts[name]["estimate"]) for name in PARTS}
     return draw_terms(
-        frame.assign(label=_wrapped(frame["label"])),
+        pd.DataFrame(rows),
         printer=voice,
         name="years-split",
         title=say("From {first} to {second}: mix or rate", first=result.first, second=result.second),
@@ -221,8 +217,16 @@ def terms_figure(result: Years) -> Figure:
     )
 
 
-def _wrapped(names: Iterable[str]) -> list[str]:
-    return ["\n".join(textwrap.wrap(name, LABEL_WIDTH)) for name in names]
+TERMS = {"mix_term": "mix", "rate_term": "rate"}
+
+
+def _whole_change(result: Years) -> dict[Hashable, Any]:
+    """The two parts of the change with their limits, all kinds of birth together."""
+    row: dict[Hashable, Any] = {"label": voice_of(result).say("all together")}
+    for part in TERMS.values():
+        found = result.parts[part]
+        row |= {part: found["estimate"], f"{part}_low": found["low"], f"{part}_high": found["high"]}
+    return row
 
 
 def causes_figure(result: Years, verdicts: Verdicts) -> Figure:
@@ -234,7 +238,7 @@ def causes_figure(result: Years, verdicts: Verdicts) -> Figure:
         [label(voice, cause) for cause in result.causes["cause"]],
         name="years-causes",
         title=voice.say("Causes of loss in the two seasons"),
-        axis=voice.say("lost to the cause, % of {newborns}; difference in points at the right"),
+        axis=voice.say("lost to the cause, % of {newborns}"),
     )
 
 
@@ -244,10 +248,10 @@ def moved_figure(result: Years, verdicts: Verdicts) -> Figure:
     return _two_figure(
         result,
         moved,
-        _wrapped(group_phrase(voice, row) for row in moved.to_dict("records")),
+        [group_phrase(voice, row) for row in moved.to_dict("records")],
         name="years-moved",
         title=voice.say("Groups that moved most losses"),
-        axis=voice.say("lost, % of the group; difference in points at the right"),
+        axis=voice.say("lost, % of the group"),
     )
 
 
@@ -259,8 +263,7 @@ def _two_figure(
     frame = _two_rows(groups).assign(label=labels, clear=groups["verdict"] == Verdict.CLEAR)
     told = [
         voice.say(
-            "{label} {a} then {b}",
-            label=" ".join(row["label"].split()),
+            "{a} then {b}",
             a=voice.counts(row["events_a"], row["n_a"]),
             b=voice.counts(row["events_b"], row["n_b"]),
         )
@@ -270,9 +273,18 @@ def _two_figure(
         "Share lost in {first} and in {second}: {told}.",
         first=result.first,
         second=result.second,
-        told=joined(told, "; "),
+        told="; ".join(f"{label} {one}" for label, one in zip(labels, told, strict=True)),
     )
-    return draw_dumbbell(frame, seasons=seasons, printer=voice, name=name, title=title, alt=alt, axis=axis)
+    return draw_dumbbell(
+        frame.assign(told=told),
+        seasons=seasons,
+        printer=voice,
+        name=name,
+        title=title,
+        alt=alt,
+        axis=axis,
+        difference=voice.say("difference, points"),
+    )
 
 
 def _two_rows(groups: pd.DataFrame) -> pd.DataFrame:

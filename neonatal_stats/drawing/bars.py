@@ -1,172 +1,98 @@
-"""Bars and squares: as long, or as many, as what they count.
+"""Bars as long as what they count, from 0, one row each.
 
-Parts of a whole stand end to end, so that every newborn can be seen to be somewhere. Red and hatched is what was
-lost, blue what is there or was met; hatching or dots say what a colour says, for a grey print.
+Parts of a whole stand end to end, so that every newborn can be seen to be somewhere. Whatever a colour says, hatching
+says too, for a grey print.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from textwrap import fill
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
-from matplotlib.collections import PatchCollection
-from matplotlib.patches import Rectangle
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from numpy.typing import NDArray
 
-from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, RULE, SERIES
-from neonatal_stats.drawing.figure import Figure, beside, canvas, house, legend_above, one_line_each
+from neonatal_stats.drawing.colours import BLUE, INK, OCHRE, PAPER, QUIET, RULE, STEEL
+from neonatal_stats.drawing.figure import Figure, house
+from neonatal_stats.drawing.lettering import moved_apart
+from neonatal_stats.drawing.letters import LINE_PT, wide
+from neonatal_stats.drawing.rows import BELOW, ROOM, Row, down_the_page
+from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
 
-DAMS = "#5d6d7e"
-PALE = "#c5d3de"
-ROOM_FOR_NUMBER = 0.08  # share of the longest bar under which its number no longer fits inside it
-TERM_HEIGHT = 0.36
-ACROSS = 6  # squares in one row of a cell
-DOWN = 5  # rows of squares in one cell
+HEIGHT = 9.0  # of a bar, points
+HOLDING = 11.0  # of a bar that holds numbers
+HATCHED: dict[str, Any] = {"ec": PAPER, "lw": 0.6}
 
-_LOOKS = ((SERIES[0], "", PAPER), (SERIES[1], "", PAPER), (CLEAR, "xxxx", PAPER), (RULE, "", INK))
-_BAR: dict[str, Any] = {"height": 0.62, "ec": PAPER, "lw": 0.8, "zorder": 2}
-_ROOM_FOR_COUNT = 0.045  # share of the bar under which a part's count no longer fits inside it
+Look = tuple[str, str]
+STATE_LOOKS: tuple[Look, ...] = ((BLUE, ""), (OCHRE, "////"), (INK, "xxxx"), (PAPER, ""))
+TERM_LOOKS: tuple[Look, Look] = ((OCHRE, ""), (BLUE, "////"))
 
 
-def draw_flow(
-    dams: pd.DataFrame,
-    newborns: pd.DataFrame,
-    *,
-    printer: Printer,
-    headings: tuple[str, str],
-    name: str,
-    title: str,
-    alt: str,
-) -> Figure:
-    """Draw a staircase from dams expected to newborns alive at the end: each step is as long as what is still there.
-
-    What went since the step before stands at the bar's end: hatched red the lost, dotted grey those that left alive,
-    crossed those lost at an unknown age; together they reach to where the step before ended. Dams, where there are
-    any, stand above the newborns, their bars grey and those of newborns blue.
-
-    Parameters
-    ----------
-    dams, newborns : frames with label, n, lost, left, age_unknown (counts) and went (words for what went at this
-        step), in order from the top.
-    headings : words over the dams and over the newborns.
-    """
-    parts = [(dams, headings[0], DAMS), (newborns, headings[1], SERIES[0])]
-    parts = [part for part in parts if len(part[0])]
-    with house():
-        rows = [len(frame) + 0.6 for frame, _, _ in parts]
-        figure, panels = canvas(printer, 0.42 * sum(rows) + 0.5, rows=len(parts), height_ratios=rows)
-        for panel, (frame, heading, colour) in zip(panels, parts, strict=True):
-            _steps(panel, printer, frame, colour)
-            panel.set_title(heading)
-    return Figure(name, title, alt, figure)
+def _bar(axes: Axes, line: float, start: float, length: float, look: Look, *, height: float = HEIGHT) -> Any:
+    """One bar in a look; what has the colour of the paper keeps an edge."""
+    colour, hatch = look
+    edge = HATCHED if colour != PAPER else {"ec": QUIET, "lw": 0.6}
+    return axes.barh(line, length, height, left=start, color=colour, hatch=hatch, clip_on=False, **edge)[0]
 
 
-def _steps(panel: Axes, printer: Printer, frame: pd.DataFrame, colour: str) -> None:
-    """One staircase with its numbers and words."""
-    largest = max(float(frame["n"].max()), 1.0)
-    for line, row in enumerate(each_row(frame)):
-        inside = row.n >= ROOM_FOR_NUMBER * largest
-        panel.barh(line, row.n, height=0.66, color=colour, ec=PAPER)
-        ink = PAPER if inside else colour
-        _after(panel, 0 if inside else row.n, line, printer.count(row.n), color=ink, weight="bold")
-        end = _gone(panel, line, float(row.n), [row.lost, row.left, row.age_unknown])
-        if row.went:
-            clear_of_number = end > row.n or inside
-            _after(panel, end, line, str(row.went), points=5 if clear_of_number else 30, fontsize=8.5)
-    one_line_each(panel, frame["label"], "", grid=False)
-    panel.set_xlim(0, largest)
-    panel.set_xticks([])
-    for side in ("bottom", "left"):
-        panel.spines[side].set_visible(False)
+def _key(look: Look) -> Patch:
+    """A bar of the legend."""
+    colour, hatch = look
+    return Patch(fc=colour, hatch=hatch, **(HATCHED if colour != PAPER else {"ec": QUIET, "lw": 0.6}))
 
 
-def _gone(panel: Axes, line: int, start: float, counts: Sequence[float]) -> float:
-    """The parts that went since the step before: lost, left, of unknown age; returns where they end."""
-    looks = ((CLEAR, "////"), (QUIET, "...."), (INK, "xxxx"))
-    for count, (edge, hatch) in zip(counts, looks, strict=True):
-        if count > 0:
-            panel.barh(line, count, left=start, height=0.66, color=PAPER, ec=edge, hatch=hatch, lw=0.8)
-            start += count
-    return start
+def _interval(axes: Axes, line: float, low: float, high: float) -> None:
+    """An interval over a bar: a dark line with pale edges, so that it shows on the bar and beyond it."""
+    for colour, thick in ((PAPER, 3.0), (INK, 1.4)):
+        axes.plot([low, high], [line, line], color=colour, lw=thick, solid_capstyle="butt", clip_on=False)
 
 
-def _after(panel: Axes, x: float, line: float, words: str, *, points: float = 5, **style: Any) -> None:
-    """Words so many points right of a place on a line."""
-    panel.annotate(
-        words,
-        (x, line),
-        xytext=(points, 0),
-        textcoords="offset points",
-        va="center",
-        annotation_clip=False,
-        **style,
-    )
-
-
-def draw_weeks(
-    weeks: pd.DataFrame,
+def draw_causes(
+    causes: pd.DataFrame,
     *,
     printer: Printer,
     name: str,
     title: str,
     alt: str,
-    axes_words: tuple[str, str, str],
-    reference: float | None = None,
+    axis: str,
+    words: tuple[str, str],
 ) -> Figure:
-    """Draw the season week by week: how many were born, how many of them were lost, and the share lost below.
+    """Draw the causes of loss, largest first: the share of newborns lost to each, bounded by the losses not explained.
 
-    A pale bar is as high as the births of its week, the red hatched part at its foot as high as those of them that
-    were lost; both counts stand above it. Below, a blue dot stands at the share lost in percent, on its interval.
+    A bar in the cause's own colour and hatch is as long as the share in percent, from 0, with its interval as a dark
+    line. A hollow, dashed bar goes on to what the share would be if every loss of unknown cause were of this one.
 
     Parameters
     ----------
-    weeks : ``rates`` frame with label (printed under the bars), events, n, share, low, high; one row a week, in order;
-        shares from 0 to 1.
-    axes_words : words beside the count of births, beside the share in percent, and under the weeks.
-    reference : share of the whole season, a dotted line, or None.
+    causes : ``rates`` frame with label, look (colour and hatch), counts (text), share, low, high, highest (missing for
+        the unknown) and told (in words), in order from the top; shares of newborns from 0 to 1.
+    axis : words under the axis, with the unit.
+    words : what the dark line and the hollow bar are, for the legend.
     """
+    dashed: dict[str, Any] = {"fc": PAPER, "ec": QUIET, "lw": 0.8, "ls": (0, (2, 1.5))}
+    legend: list[tuple[Any, str]] = [(Line2D([], [], color=INK, lw=1.4), words[0])]
+    if causes["highest"].notna().any():
+        legend.append((Patch(**dashed), words[1]))
+    rows = [Row(str(row.label), row.counts) for row in each_row(causes)]
     with house():
-        figure, (births, shares) = canvas(printer, 4.3, rows=2, sharex=True, height_ratios=(1.25, 1))
-        _births_with_lost(births, printer, weeks)
-        births.set_ylabel(axes_words[0])
-        _shares(shares, weeks, reference)
-        shares.set_ylabel(axes_words[1])
-        shares.set_xlabel(axes_words[2])
-        every = max(1, -(-len(weeks) // 10))
-        shares.set_xticks(range(0, len(weeks), every), [str(label) for label in weeks["label"][::every]])
-    return Figure(name, title, alt, figure)
-
-
-def _births_with_lost(axes: Axes, printer: Printer, weeks: pd.DataFrame) -> None:
-    places = range(len(weeks))
-    axes.bar(places, weeks["n"], width=0.8, color=PALE, ec=PAPER)
-    axes.bar(places, weeks["events"], width=0.8, color=CLEAR, ec=PAPER, hatch="////")
-    for place, (events, n) in enumerate(zip(weeks["events"], weeks["n"], strict=True)):
-        if n:
-            text = f"{printer.count(events)} / {printer.count(n)}"
-            axes.annotate(
-                text, (place, n), xytext=(0, 2), textcoords="offset points", ha="center", fontsize=8
-            )
-    axes.tick_params(axis="x", length=0)
-    axes.margins(y=0.15)
-
-
-def _shares(axes: Axes, weeks: pd.DataFrame, reference: float | None) -> None:
-    for place, row in enumerate(each_row(weeks)):
-        axes.plot([place, place], [100 * row.low, 100 * row.high], color=SERIES[0], lw=1.6)
-        axes.plot(place, 100 * row.share, "o", color=SERIES[0], ms=5.5, mec=PAPER)
-    if reference is not None:
-        axes.axhline(100 * reference, color=INK, lw=0.8, ls=":")
-    axes.set_ylim(0, None)
-    axes.set_xlim(-0.6, len(weeks) - 0.4)
-    axes.grid(axis="y", color=RULE, lw=0.6)
-    axes.set_axisbelow(True)
-    axes.tick_params(axis="x", color=QUIET)
+        panel = down_the_page(printer, rows, axis=axis, legend=legend)
+        axes = panel.axes
+        for line, row in zip(panel.lines, each_row(causes), strict=True):
+            if row.highest > row.share:
+                more = 100 * (row.highest - row.share)
+                axes.barh(line, more, HEIGHT, left=100 * row.share, clip_on=False, **dashed)
+            said(_bar(axes, line, 0.0, 100 * row.share, row.look), f"{row.label}: {row.told}")
+            _interval(axes, line, 100 * row.low, 100 * row.high)
+        axes.set_xlim(left=0)
+        panel.rules()
+    return Figure(name, title, alt, panel.figure)
 
 
 def draw_milestones(
@@ -181,58 +107,78 @@ def draw_milestones(
 ) -> Figure:
     """Draw one bar a milestone with all newborns born alive in it, split by what became of it.
 
-    From the left: blue met, ochre not met, red and crossed died before it was due, grey not observed; each part holds
-    its count, or has it above or below where it is thin.
+    From the left: blue met, ochre and hatched not met, ink and crossed died before it was due, hollow not observed;
+    each part holds its count, or has it below where it is thin.
 
     Parameters
     ----------
-    states : frame with ``label`` and one column of counts per part, in order from the top.
+    states : frame with ``label``, counts (text, at the right) and one column of counts per part, in order from the top.
     parts : the four columns and their printed names, in that order.
     axis : words under the axis, with the unit.
     """
+    names, columns = [words for _, words in parts], [column for column, _ in parts]
+    whole = max(float(states[columns].sum(axis=1).max()), 1.0)
+    stacks = [_stack(row[columns].to_numpy(float), printer, whole) for _, row in states.iterrows()]
+    rows = [
+        Row(str(row.label), row.counts, band=HOLDING / 2, under=LINE_PT * any(part.thin for part in stack))
+        for row, stack in zip(each_row(states), stacks, strict=True)
+    ]
+    legend = [(_key(look), words) for words, look in zip(names, STATE_LOOKS, strict=True)]
     with house():
-        figure, (axes,) = canvas(printer, 1.25 + 0.42 * len(states))
-        lines, left = range(len(states)), pd.Series(0.0, index=states.index)
-        for place, ((column, label), look) in enumerate(zip(parts, _LOOKS, strict=True)):
-            colour, hatch, _ = look
-            axes.barh(lines, states[column], left=left, color=colour, hatch=hatch, label=label, **_BAR)
-            _counts(axes, printer, states[column], left, look, below=place % 2 == 1)
-            left = left + states[column]
-        one_line_each(axes, states["label"], axis, grid=False)
-        axes.set_xlim(0, max(float(left.max()), 1.0))
-        legend_above(figure, columns=len(parts), handlelength=1.2)
-    return Figure(name, title, alt, figure)
+        panel = down_the_page(printer, rows, axis=axis, legend=legend)
+        panel.axes.set_xlim(0, whole)
+        for line, row, stack in zip(panel.lines, rows, stacks, strict=True):
+            for part, look, words in zip(stack, STATE_LOOKS, names, strict=True):
+                if part.n:
+                    bar = _bar(panel.axes, line, part.start, part.n, look, height=HOLDING)
+                    said(bar, f"{row.label}, {words}: {part.count}")
+            _write_counts(panel.axes, line, stack, whole)
+    return Figure(name, title, alt, panel.figure)
 
 
-def _counts(
-    axes: Axes,
-    printer: Printer,
-    counts: pd.Series,
-    left: pd.Series,
-    look: tuple[str, str, str],
-    *,
-    below: bool,
-) -> None:
-    """Counts inside their part; where they do not fit, above it or below it in turn, so that neighbours stay
-    apart.
-    """
-    colour, hatch, ink = look
-    whole = float((left + counts).max()) or 1.0
-    box = {"boxstyle": "round,pad=0.15", "fc": colour, "ec": "none"} if hatch else None
-    for line, (count, start) in enumerate(zip(counts, left, strict=True)):
-        inside = count / whole >= _ROOM_FOR_COUNT
-        height = line if inside else line + (0.43 if below else -0.43)
-        if count:
+@dataclass(frozen=True)
+class _Part:
+    """A part of a stacked bar: where it starts, how many it holds, that number printed, and whether it is too thin."""
+
+    start: float
+    n: float
+    count: str
+    thin: bool
+
+    @property
+    def middle(self) -> float:
+        return self.start + self.n / 2
+
+
+def _stack(counts: NDArray[np.float64], printer: Printer, whole: float) -> list[_Part]:
+    """The parts of one bar, end to end."""
+    starts = np.cumsum(counts) - counts
+    return [
+        _Part(start, n, printer.count(n), bool(n) and wide(printer.count(n)) + 3 > ROOM * n / whole)
+        for start, n in zip(starts, counts, strict=True)
+    ]
+
+
+def _write_counts(axes: Axes, line: float, stack: Sequence[_Part], whole: float) -> None:
+    """Every count inside its part; where it does not fit, under it, moved aside where two would meet."""
+    for part, (colour, hatch) in zip(stack, STATE_LOOKS, strict=True):
+        if part.n and not part.thin:
+            box = {"boxstyle": "square,pad=0", "fc": colour, "ec": "none"} if hatch else None
+            ink = INK if colour == PAPER else PAPER
             axes.annotate(
-                printer.count(count),
-                (start + count / 2, height),
-                ha="center",
-                va="center",
-                color=ink if inside else QUIET,
-                fontsize=8.5 if inside else 7.5,
-                zorder=3,
-                bbox=box if inside else None,
+                part.count, (part.middle, line), ha="center", va="center_baseline", color=ink, bbox=box
             )
+    thin = [part for part in stack if part.thin]
+    if not thin:
+        return
+    unit, apart = whole / ROOM, max(wide(part.count) for part in thin) + 4
+    ends = apart / 2 * unit
+    placed = moved_apart([part.middle for part in thin], apart * unit, ends, whole - ends)
+    for part, place in zip(thin, placed, strict=True):
+        axes.annotate(
+            part.count, (part.middle, line), xytext=(place, line + HOLDING / 2 + LINE_PT), textcoords="data",
+            ha="center", va="bottom", annotation_clip=False,
+        )  # fmt: skip
 
 
 def draw_terms(
@@ -245,107 +191,76 @@ def draw_terms(
     axis: str,
     words: tuple[str, str],
 ) -> Figure:
-    """Draw a change between two seasons split into its parts: per kind of birth, what the mix and the rate added.
+    """Draw a change between two seasons split into its parts: the sum first, then per kind of birth.
 
-    The upper, plain ochre bar is the mix, the lower, hatched blue one the rate; right of 0 is more lost, left of it
-    less. Each is written out in percentage points at its end. The last line is the sum, set apart by a rule.
+    The upper, plain ochre bar is what the mix of births added, the lower, hatched blue one what the rate did; right of
+    0 is more lost, left of it less. Each is written out in percentage points at its end; the first row, the sum, has
+    intervals as dark lines and is set apart by a rule.
 
     Parameters
     ----------
-    terms : frame with label, mix_term, rate_term (differences of shares from 0 to 1), in order from the top.
+    terms : frame with label, mix, mix_low, mix_high, rate, rate_low and rate_high (differences of shares from 0 to 1,
+        limits missing where there are none), the sum first.
     axis : words under the axis, with the unit.
     words : what the plain and the hatched bars are, for the legend.
     """
-    with house():
-        figure, (axes,) = canvas(printer, 1.2 + 0.42 * len(terms))
-        lines = np.arange(len(terms), dtype=float)
-        lines[-1] += 0.35
-        half = TERM_HEIGHT / 2
-        _term(axes, printer, lines - half, terms["mix_term"], color=SERIES[1], hatch="", label=words[0])
-        _term(axes, printer, lines + half, terms["rate_term"], color=SERIES[0], hatch="////", label=words[1])
-        axes.axvline(0, color=INK, lw=0.9)
-        axes.axhline(lines[-1] - 0.68, color=RULE, lw=0.8)
-        one_line_each(axes, terms["label"], axis, lines=lines, room=(0.6, 0.6), grid=False)
-        axes.margins(x=0.12)
-        axes.spines["left"].set_visible(False)
-        legend_above(figure, columns=2)
-    return Figure(name, title, alt, figure)
-
-
-def _term(axes: Axes, printer: Printer, lines: np.ndarray, shares: pd.Series, **look: Any) -> None:
-    """One of the two parts: a bar a line from 0, its length written at its end."""
-    values = 100 * shares.to_numpy(float)
-    axes.barh(lines, values, TERM_HEIGHT, edgecolor=PAPER, lw=0.4, **look)
-    for line, value in zip(lines, values, strict=True):
-        side, points = ("left", 3) if value >= 0 else ("right", -3)
-        _after(axes, value, line, printer.points(value / 100), points=points, ha=side, fontsize=8)
-
-
-def draw_tally(
-    counts: pd.DataFrame,
-    *,
-    printer: Printer,
-    rows: Sequence[str],
-    columns: Sequence[str],
-    name: str,
-    title: str,
-    alt: str,
-    axis: str,
-    one_square: str,
-) -> Figure:
-    """Draw losses by cause and age as small blue squares, so that the eye counts newborns and not shades.
-
-    A cause a line, an age window a column; a square is a loss, or so many as `squares_stand_for` says, the last of a
-    cell perhaps only begun; the cell's count stands after its squares.
-
-    Parameters
-    ----------
-    counts : frame of whole numbers, one row a cause from the top and one column an age window.
-    rows, columns : printed names of the causes and of the windows.
-    axis : words under the windows.
-    one_square : words over the grid that say what a square stands for.
-    """
-    each = squares_stand_for(int(counts.to_numpy().max(initial=0)))
-    with house():
-        figure, (axes,) = canvas(printer, 1.15 + 0.46 * len(rows))
-        for line, row in enumerate(counts.to_numpy()):
-            for place, n in enumerate(row):
-                _cell(axes, printer, line, place, int(n), each)
-        names = [fill(words, 8, break_long_words=False) for words in columns]
-        axes.set_xticks(range(len(columns)), names, fontsize=8.5)
-        axes.set_xlim(-0.5, len(columns) - 0.5)
-        one_line_each(axes, rows, axis, grid=False)
-        axes.tick_params(length=0)
-        for edge in np.arange(-0.5, len(rows)):
-            axes.axhline(edge, color=RULE, lw=0.6)
-        for spine in axes.spines.values():
-            spine.set_visible(False)
-        axes.set_title(one_square, fontsize=8.5, weight="normal", color=INK)
-    return Figure(name, title, alt, figure)
-
-
-def squares_stand_for(largest: int) -> int:
-    """How many losses one square must stand for, so that the largest cell fits: 1, 2, 5, 10, ..."""
-    for each in (1, 2, 5, 10, 20, 50, 100, 200, 500):
-        if largest <= each * ACROSS * DOWN:
-            return each
-    return -(-largest // (ACROSS * DOWN))
-
-
-def _cell(axes: Axes, printer: Printer, line: int, place: int, n: int, each: int) -> None:
-    """The squares of one cause in one age window, in rows around the line, and their number."""
-    if not n:
-        return
-    wide, high = 0.6 / ACROSS, 0.84 / DOWN
-    squares = -(-n // each)
-    left, top = place - 0.42, line - high * (-(-squares // ACROSS)) / 2
-    drawn = [
-        Rectangle((left + wide * (k % ACROSS), top + high * (k // ACROSS)), wide * 0.84, high * 0.8)
-        for k in range(squares)
+    rows = [
+        Row(str(row.label), band=HEIGHT, under=HEIGHT * (place == 0 and len(terms) > 1))
+        for place, row in enumerate(each_row(terms))
     ]
-    axes.add_collection(PatchCollection(drawn, facecolor=SERIES[0], edgecolor=PAPER, linewidth=0))
-    end = left + wide * min(squares, ACROSS) + 0.04
-    axes.annotate(printer.count(n), (end, line), va="center", ha="left", fontsize=9, color=INK)
+    legend = [(_key(look), one) for look, one in zip(TERM_LOOKS, words, strict=True)]
+    with house():
+        panel = down_the_page(printer, rows, axis=axis, legend=legend)
+        for line, row in zip(panel.lines, each_row(terms), strict=True):
+            _term(
+                panel.axes,
+                printer,
+                line - HEIGHT / 2,
+                (row.mix, row.mix_low, row.mix_high),
+                0,
+                f"{row.label}, {words[0]}",
+            )
+            _term(
+                panel.axes,
+                printer,
+                line + HEIGHT / 2,
+                (row.rate, row.rate_low, row.rate_high),
+                1,
+                f"{row.label}, {words[1]}",
+            )
+        _room_for_words(panel.axes, terms, printer)
+        panel.across([0.0], color=INK, lw=0.9)
+        if len(rows) > 1:
+            rule = panel.lines[0] + HEIGHT + BELOW / 2 + HEIGHT / 2
+            panel.axes.axhline(rule, color=RULE, lw=0.8, clip_on=False)
+    return Figure(name, title, alt, panel.figure)
+
+
+def _term(
+    axes: Axes, printer: Printer, line: float, shares: tuple[float, float, float], part: int, words: str
+) -> None:
+    """One of the two parts: a bar from 0 with its interval where it has one, its length written past its end."""
+    value, low, high = (100 * share for share in shares)
+    written = printer.points(value / 100)
+    interval = f" ({printer.points_range(low / 100, high / 100)})" if np.isfinite(low) else ""
+    said(_bar(axes, line, 0.0, value, TERM_LOOKS[part]), f"{words}: {written}{interval}")
+    if interval:
+        _interval(axes, line, low, high)
+    right = value >= 0
+    end = np.nanmax([value, high]) if right else np.nanmin([value, low])
+    axes.annotate(
+        written, (end, line), xytext=(3 if right else -3, 0), textcoords="offset points",
+        ha="left" if right else "right", va="center_baseline", annotation_clip=False,
+    )  # fmt: skip
+
+
+def _room_for_words(axes: Axes, terms: pd.DataFrame, printer: Printer) -> None:
+    """A scale with room for the words past the bars at either side."""
+    ends = 100 * terms.drop(columns="label").to_numpy(float)
+    low, high = min(float(np.nanmin(ends)), 0.0), max(float(np.nanmax(ends)), 0.0)
+    room = max(wide(printer.points(share)) for share in terms[["mix", "rate"]].to_numpy(float).ravel()) + 6
+    unit = max(high - low, 0.1) / (ROOM - 2 * room)
+    axes.set_xlim(low - room * unit, high + room * unit)
 
 
 def draw_classes(
@@ -354,27 +269,64 @@ def draw_classes(
     """Draw the share of newborns in each class of passive transfer, best on top, against its goal.
 
     A blue bar is as long as the share in percent, with its interval as a dark line; an open ochre diamond stands at
-    the goal where there is one; counts are written at the right.
+    the goal where there is one; counts stand at the right.
 
     Parameters
     ----------
-    shares : ``rates`` frame with label, events, n, share, low, high and target (missing where there is none), in
-        order from the top; shares from 0 to 1.
+    shares : ``rates`` frame with label, events, n, share, low, high, target (missing where there is none) and told (in
+        words), in order from the top; shares from 0 to 1.
     axis : words under the axis, with the unit; it runs from 0 to 100 %.
-    goal : words beside the first diamond.
+    goal : what a diamond is, for the legend.
     """
+    diamond: dict[str, Any] = {
+        "marker": "D",
+        "color": OCHRE,
+        "mfc": PAPER,
+        "mec": OCHRE,
+        "mew": 1.4,
+        "ms": 6.0,
+        "ls": "",
+    }
+    legend = [(Line2D([], [], **diamond), goal)] * bool(shares["target"].notna().any())
+    rows = [
+        Row(str(row.label), printer.counts(row.events, row.n), band=HEIGHT / 2) for row in each_row(shares)
+    ]
     with house():
-        figure, (axes,) = canvas(printer, 0.95 + 0.44 * len(shares))
-        for line, row in enumerate(each_row(shares)):
-            axes.barh(line, 100 * row.share, height=0.56, color=SERIES[0], alpha=0.85)
-            axes.plot([100 * row.low, 100 * row.high], [line, line], color=INK, lw=1.3)
-            beside(axes, line, printer.counts(row.events, row.n))
+        panel = down_the_page(printer, rows, axis=axis, legend=legend)
+        for line, row in zip(panel.lines, each_row(shares), strict=True):
+            said(_bar(panel.axes, line, 0.0, 100 * row.share, (BLUE, "")), row.told)
+            _interval(panel.axes, line, 100 * row.low, 100 * row.high)
             if pd.notna(row.target):
-                axes.plot(100 * row.target, line, "D", mfc=PAPER, mec=SERIES[1], mew=1.4, ms=7, zorder=4)
-        aimed = np.flatnonzero(shares["target"].notna().to_numpy())
-        if len(aimed):
-            at = (100 * float(shares["target"].iloc[aimed[0]]), float(aimed[0]))
-            axes.annotate(goal, at, xytext=(6, 9), textcoords="offset points", fontsize=7.5, color=SERIES[1])
-        one_line_each(axes, shares["label"], axis, room=(0.7, 0.5))
-        axes.set_xlim(0, 100)
-    return Figure(name, title, alt, figure)
+                panel.axes.plot(100 * row.target, line, zorder=4, clip_on=False, **diamond)
+        panel.axes.set_xlim(0, 100)
+        panel.rules()
+    return Figure(name, title, alt, panel.figure)
+
+
+def draw_needed(
+    needed: pd.DataFrame,
+    *,
+    printer: Printer,
+    name: str,
+    title: str,
+    alt: str,
+    axis: str,
+    there: tuple[float, str],
+) -> Figure:
+    """Draw how many newborns each fall in loss needs before it can be seen, against how many there were.
+
+    Parameters
+    ----------
+    needed : frame with label (the fall in words) and n (newborns), in order from the top.
+    axis : words under the axis.
+    there : how many there were, a dotted line through the rows, and its name.
+    """
+    rows = [Row(str(row.label), printer.count(row.n), band=HEIGHT / 2) for row in each_row(needed)]
+    with house():
+        panel = down_the_page(printer, rows, axis=axis, named=True)
+        for line, row in zip(panel.lines, each_row(needed), strict=True):
+            said(_bar(panel.axes, line, 0.0, row.n, (STEEL, "")), f"{row.label}: {printer.count(row.n)}")
+        panel.axes.set_xlim(0, 1.05 * max(float(needed["n"].max()), there[0]))
+        panel.rules()
+        panel.average(*there)
+    return Figure(name, title, alt, panel.figure)

@@ -1,150 +1,144 @@
-"""Dots with their intervals, one line a group, read down the page.
+"""Dots with their intervals, one row a group, read down the page.
 
-A dot stands at what was counted and the line through it runs from the lower to the upper end of its interval. Red
-is what stands out, blue all else; whatever a colour says, filling, thickness or shape says too, for a grey print.
+A dot stands at what was counted and the line through it runs from the lower to the upper end of its interval. Ink is
+the season under review, grey another, red what the page calls clear; whatever a colour says, filling, thickness or
+shape says too, for a grey print. A group too small to say anything has its counts in its row, and no mark.
 """
 
 from __future__ import annotations
 
-from textwrap import fill
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, NullLocator
 
-from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, SERIES
-from neonatal_stats.drawing.figure import Figure, beside, canvas, house, legend_above, one_line_each
+from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, PAST, QUIET
+from neonatal_stats.drawing.figure import Figure, house
+from neonatal_stats.drawing.rows import Row, down_the_page
+from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
 
-LABEL_WIDTH = 34  # characters after which a label takes another line
 TICKS = (0.01, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 1000)
+Average = tuple[float, str]
+"""A share, and what it is the share of, in words that name it at its line."""
 
 
 def draw_rates(
     rates: pd.DataFrame,
-    by: str,
     *,
     printer: Printer,
     name: str,
     title: str,
     alt: str,
     axis: str,
-    reference: float | None = None,
+    few: str = "",
+    average: Average | None = None,
 ) -> Figure:
     """Draw shares of groups, the first group on top: events of n newborns each.
 
-    A blue dot stands at the share in percent, on its interval; the counts are written at the right.
+    A dot in ink stands at the share in percent, on its interval; the counts stand at the right.
 
     Parameters
     ----------
-    rates : ``rates`` frame with `by`, events, n, share, low, high; shares from 0 to 1.
-    by : the column of the groups' printed names.
+    rates : ``rates`` frame with label, events, n, share, low, high; shares from 0 to 1. It may have heading (equal
+        ones stand together under it), depth (1 for a group that is part of the one above it), quiet (yes-no: too few
+        to say, only counted) and told (the share in words, where it is not that of the counts).
     axis : words under the axis, with the unit ("lost within 42 days, % of newborns").
-    reference : a share drawn as a dotted line across (the whole flock), or None.
+    few : words beside the counts of a quiet group.
+    average : a share drawn as a dotted line through the rows (the whole flock), and its name; or None.
     """
     with house():
-        figure, (axes,) = canvas(printer, 0.9 + 0.42 * len(rates))
-        for line, row in enumerate(each_row(rates)):
-            _share(axes, line, row, size=6)
-            beside(axes, line, printer.part_of(row.events, row.n))
-        if reference is not None:
-            axes.axvline(100 * reference, color=INK, lw=0.8, ls=":")
-        one_line_each(axes, rates[by], axis)
-        axes.set_xlim(left=0)
-    return Figure(name, title, alt, figure)
+        panel = down_the_page(
+            printer, list(_rate_rows(rates, printer, few)), axis=axis, named=average is not None
+        )
+        for line, row in zip(panel.lines, each_row(rates), strict=True):
+            if not getattr(row, "quiet", False):
+                ends = [100 * row.low, 100 * row.high]
+                dot = _dot(panel.axes, line, 100 * row.share, ends)
+                told = getattr(row, "told", "") or printer.share_of(row.events, row.n, row.low, row.high)
+                said(dot, f"{row.label}: {told}")
+        panel.axes.set_xlim(left=0)
+        panel.rules()
+        if average:
+            panel.average(100 * average[0], average[1])
+    return Figure(name, title, alt, panel.figure)
 
 
-def draw_grouped_rates(
-    rates: pd.DataFrame,
+def _rate_rows(rates: pd.DataFrame, printer: Printer, few: str) -> Iterable[Row]:
+    """A row a group with its counts; the first of a block has the block's heading."""
+    before = ""
+    for row in each_row(rates):
+        heading, quiet = getattr(row, "heading", ""), getattr(row, "quiet", False)
+        counts = printer.part_of(row.events, row.n)
+        yield Row(
+            str(row.label),
+            f"{counts}, {few}" if quiet and few else counts,
+            depth=getattr(row, "depth", 0),
+            heading="" if heading == before else heading,
+            drawn=not quiet,
+        )
+        before = heading
+
+
+def _dot(
+    axes: Axes, line: float, at: float, ends: list[float], *, clear: bool = False, filled: bool = True
+) -> Line2D:
+    """A dot on its interval: in ink, or red and thick where it is clear."""
+    colour, width = (CLEAR, 2.6) if clear else (INK, 1.6)
+    axes.plot(ends, [line, line], color=colour, lw=width, solid_capstyle="butt", clip_on=False)
+    inside = colour if clear or filled else PAPER
+    (dot,) = axes.plot(at, line, "o", color=colour, mfc=inside, mew=1.2, ms=5.5, clip_on=False)
+    return dot
+
+
+def draw_ranked(
+    groups: pd.DataFrame,
     *,
     printer: Printer,
     name: str,
     title: str,
     alt: str,
     axis: str,
-    reference: float | None = None,
-) -> Figure:
-    """Draw shares of groups in blocks, each block under its heading: events of n newborns a group.
-
-    A blue dot stands at the share in percent, on its interval; the counts are written at the right. Of a group
-    too small to say anything only the counts are written.
-
-    Parameters
-    ----------
-    rates : ``rates`` frame with heading (equal ones stand together), name, quiet (yes-no: too few to say), events,
-        n, share, low, high; shares from 0 to 1.
-    axis : words under the axis, with the unit.
-    reference : a share drawn as a dotted line across (all newborns), or None.
-    """
-    lines, headings = _in_blocks(rates["heading"])
-    with house():
-        figure, (axes,) = canvas(printer, 0.75 + 0.265 * (max(lines) + 1.5))
-        for line, row in zip(lines, each_row(rates), strict=True):
-            if not row.quiet:
-                _share(axes, line, row, size=5.5)
-            beside(axes, line, printer.part_of(row.events, row.n), fontsize=8.5)
-        if reference is not None:
-            axes.axvline(100 * reference, color=INK, lw=0.8, ls=":", zorder=0)
-        one_line_each(axes, rates["name"], axis, lines=lines, room=(1.5, 0.7))
-        axes.set_xlim(left=0)
-        for heading, line in headings.items():
-            axes.annotate(
-                heading, (0, line), xycoords=("axes fraction", "data"), xytext=(4, 0), textcoords="offset points",
-                va="center", weight="bold", fontsize=9,
-            )  # fmt: skip
-    return Figure(name, title, alt, figure)
-
-
-def _in_blocks(headings: pd.Series) -> tuple[list[float], dict[str, float]]:
-    """The line of each group, and of each heading above its block."""
-    lines: list[float] = []
-    above: dict[str, float] = {}
-    line, before = -1.0, None
-    for heading in headings:
-        line += 1.0 if before in (heading, None) else 2.1
-        lines.append(line)
-        above.setdefault(str(heading), line - 0.95)
-        before = heading
-    return lines, above
-
-
-def _share(axes: Axes, line: float, row: Any, *, size: float) -> None:
-    """A share in percent on its interval."""
-    ends = [100 * row.low, 100 * row.high]
-    axes.plot(ends, [line, line], color=SERIES[0], lw=2, solid_capstyle="butt")
-    axes.plot(100 * row.share, line, "o", color=SERIES[0], ms=size, mec=PAPER)
-
-
-def draw_ranked(
-    groups: pd.DataFrame, *, printer: Printer, name: str, title: str, alt: str, axis: str, counts_heading: str
+    counts_heading: str,
+    words: tuple[str, str],
 ) -> Figure:
     """Draw how many newborns more, or fewer, each group lost than the rest's risk would have given.
 
     A dot stands at the excess, right of the line at 0 where more were lost, left of it where fewer, on its interval.
-    Clear groups have a filled red dot on a thick line, the others an open blue one on a thin line.
+    Clear groups have a filled red dot on a thick line, the others an open one in ink on a thin line.
 
     Parameters
     ----------
-    groups : frame with label, excess, excess_low, excess_high (newborns), clear (yes-no) and counts (text), in order
-        from the top.
+    groups : frame with label, excess, excess_low, excess_high (newborns), clear (yes-no), depth (1 for a group that is
+        part of the one above it), counts (text) and told (the excess in words), in order from the top.
     axis : words under the axis.
     counts_heading : words over the counts at the right.
+    words : what filled and open dots are.
     """
+    looks = ((_key("o", CLEAR, CLEAR), True), (_key("o", INK, PAPER), False))
+    legend = [
+        (key, one) for (key, clear), one in zip(looks, words, strict=True) if (groups["clear"] == clear).any()
+    ]
+    rows = [Row(str(row.label), row.counts, depth=row.depth) for row in each_row(groups)]
     with house():
-        figure, (axes,) = canvas(printer, 1.0 + 0.36 * len(groups))
-        for line, row in enumerate(each_row(groups)):
-            colour, face, width = (CLEAR, CLEAR, 2.6) if row.clear else (SERIES[0], PAPER, 1.2)
-            axes.plot([row.excess_low, row.excess_high], [line, line], color=colour, lw=width)
-            axes.plot(row.excess, line, "o", ms=7, color=colour, mfc=face, mew=1.4)
-            beside(axes, line, row.counts, gap=0.02)
-        beside(axes, -0.75, counts_heading, gap=0.02)
-        axes.axvline(0, color=INK, lw=0.9)
-        one_line_each(axes, groups["label"], axis, room=(1.1, 0.6))
-        axes.spines["left"].set_visible(False)
-    return Figure(name, title, alt, figure)
+        panel = down_the_page(printer, rows, axis=axis, legend=legend, right=counts_heading)
+        for line, row in zip(panel.lines, each_row(groups), strict=True):
+            ends = [row.excess_low, row.excess_high]
+            dot = _dot(panel.axes, line, row.excess, ends, clear=row.clear, filled=False)
+            said(dot, f"{row.label}: {row.told}")
+        panel.rules()
+        panel.across([0.0], color=INK, lw=0.9, zorder=1)
+    return Figure(name, title, alt, panel.figure)
+
+
+def _key(marker: str, colour: str, inside: str, size: float = 5.5) -> Line2D:
+    """A mark of the legend."""
+    return Line2D([], [], ls="", marker=marker, color=colour, mfc=inside, mew=1.2, ms=size)
 
 
 def draw_ratios(
@@ -155,36 +149,44 @@ def draw_ratios(
     title: str,
     alt: str,
     axis: str,
-    quiet_words: str = "",
+    few: str = "",
 ) -> Figure:
     """Draw ratios on a log scale, with a line where both groups do alike.
 
-    A filled blue dot stands at the ratio on its interval, which are also written at the right; an end at 0, or
-    without end, is drawn to the edge of the panel. A ratio that is no answer is open, grey and dashed.
+    A dot in ink stands at the ratio on its interval, which are also written at the right; an end at 0, or without
+    end, is drawn to the edge of the panel.
 
     Parameters
     ----------
-    ratios : frame with label, ratio, low, high and quiet (yes-no: no answer), in order from the top.
+    ratios : frame with label, ratio, low, high and quiet (yes-no: too few to say), in order from the top.
     axis : words under the axis.
-    quiet_words : words beside the first that is no answer.
+    few : words in the row of a quiet ratio.
     """
+    rows = [
+        Row(str(row.label), few if row.quiet else _ratio_said(printer, row), drawn=not row.quiet)
+        for row in each_row(ratios)
+    ]
     with house():
-        figure, (axes,) = canvas(printer, 1.0 + 0.42 * len(ratios))
-        low, high = _span(ratios)
-        for line, row in enumerate(each_row(ratios)):
-            _ratio(axes, printer, line, row, low, high)
-        axes.axvline(1.0, color=INK, lw=0.8)
-        quiet = np.flatnonzero(ratios["quiet"].to_numpy(bool))
-        if len(quiet) and quiet_words:
-            beside(axes, quiet[0] - 0.5, quiet_words, fontsize=7.5, style="italic")
+        panel = down_the_page(printer, rows, axis=axis)
+        axes, (low, high) = panel.axes, _span(ratios[~ratios["quiet"].astype(bool)])
+        for line, row in zip(panel.lines, each_row(ratios), strict=True):
+            if not row.quiet:
+                ends = [row.low if row.low > 0 else low, row.high if np.isfinite(row.high) else high]
+                said(_dot(axes, line, row.ratio, ends), f"{row.label}: {_ratio_said(printer, row)}")
         axes.set_xscale("log")
         axes.set_xlim(low, high)
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
-        axes.xaxis.set_major_formatter(_plain)
-        labels = [fill(str(label), LABEL_WIDTH) for label in ratios["label"]]
-        one_line_each(axes, labels, axis, room=(0.8, 0.5), fontsize=8.5)
-    return Figure(name, title, alt, figure)
+        axes.xaxis.set_major_formatter(
+            lambda value, _: f"{value:g}".replace(".", printer.number_words.decimal)
+        )
+        panel.rules()
+        panel.across([1.0], color=INK, lw=0.9, zorder=1)
+    return Figure(name, title, alt, panel.figure)
+
+
+def _ratio_said(printer: Printer, row: Any) -> str:
+    return f"{printer.ratio(row.ratio)} ({printer.ratio_range(row.low, row.high)})"
 
 
 def _span(ratios: pd.DataFrame) -> tuple[float, float]:
@@ -192,20 +194,6 @@ def _span(ratios: pd.DataFrame) -> tuple[float, float]:
     low = float(np.nanmin(ratios[["low", "ratio"]].to_numpy(float), initial=0.5))
     high = float(np.nanmax(ratios[["high", "ratio"]].to_numpy(float), initial=2.0))
     return max(low * 0.8, 0.01), min(high * 1.25, 100.0)
-
-
-def _ratio(axes: Axes, printer: Printer, line: int, row: Any, low: float, high: float) -> None:
-    """A ratio on its interval, and both in words."""
-    colour, face, width, dash = (QUIET, PAPER, 1.2, "--") if row.quiet else (SERIES[0], SERIES[0], 2, "-")
-    ends = [row.low if row.low > 0 else low, row.high if np.isfinite(row.high) else high]
-    axes.plot(ends, [line, line], color=colour, lw=width, ls=dash, solid_capstyle="butt")
-    axes.plot(row.ratio, line, "o", ms=6, color=colour, mfc=face, mec=colour)
-    said = f"{printer.ratio(row.ratio)} ({printer.ratio_range(row.low, row.high)})"
-    beside(axes, line, said, colour=colour, fontsize=8.5)
-
-
-def _plain(value: float, _: float | None = None) -> str:
-    return f"{value:g}"
 
 
 def draw_pairs(
@@ -218,40 +206,40 @@ def draw_pairs(
     alt: str,
     axis: str,
 ) -> Figure:
-    """Draw two shares of the same thing on one line, joined: of how many it was recorded, the lost and the others.
+    """Draw two shares of the same thing on one row, joined: of how many it is missing, the lost and the others.
 
-    A red triangle stands at the share of the first (the lost), a blue ring at that of the second (the others).
+    A filled triangle in ink stands at the share of the first (the lost), a grey ring at that of the second (the
+    others); both are counted from 0.
 
     Parameters
     ----------
-    pairs : frame with label, first and second (shares from 0 to 1), in order from the top.
+    pairs : frame with label, first and second (shares from 0 to 1), counts (text) and told (both in words), in order
+        from the top.
     names : what the two are, for the legend.
-    axis : words under the axis, with the unit; it ends at 100 %.
+    axis : words under the axis, with the unit.
     """
-    looks = ((CLEAR, "v", CLEAR, 6), (SERIES[0], "o", PAPER, 9))
-    lowest = 100 * float(pairs[["first", "second"]].min().min())
+    looks = (("v", INK, INK, 5.0), ("o", PAST, PAPER, 8.0))
+    legend = [(_key(*look), words) for look, words in zip(looks, names, strict=True)]
+    rows = [Row(str(row.label), row.counts) for row in each_row(pairs)]
     with house():
-        figure, (axes,) = canvas(printer, 1.1 + 0.26 * len(pairs))
-        for line, row in enumerate(each_row(pairs)):
+        panel = down_the_page(printer, rows, axis=axis, legend=legend)
+        for line, row in zip(panel.lines, each_row(pairs), strict=True):
             ends = [100 * row.first, 100 * row.second]
-            axes.plot(ends, [line, line], color=QUIET, lw=1.2, zorder=1)
+            panel.axes.plot(ends, [line, line], color=QUIET, lw=1.2, zorder=1, clip_on=False)
             for share, look in zip(ends, looks, strict=True):
-                _one_of_two(axes, share, line, look)
-        one_line_each(axes, pairs["label"], axis)
-        axes.set_xlim(max(0.0, 10 * (lowest // 10) - 10), 100)
-        for words, look in zip(names, looks, strict=True):
-            _one_of_two(axes, float("nan"), 0, look, words)
-        legend_above(figure, columns=2, labelcolor=INK)
-    return Figure(name, title, alt, figure)
+                said(_one_of_two(panel.axes, share, line, look), f"{row.label}: {row.told}")
+        panel.axes.set_xlim(0, None if pairs[["first", "second"]].to_numpy().max() > 0 else 1)
+        panel.rules()
+    return Figure(name, title, alt, panel.figure)
 
 
-def _one_of_two(axes: Axes, x: float, line: int, look: tuple[str, str, str, int], words: str = "") -> None:
+def _one_of_two(axes: Axes, x: float, line: float, look: tuple[str, str, str, float]) -> Line2D:
     """The hollow circle lies below the filled triangle, so that equal shares show both."""
-    colour, marker, inside, size = look
-    axes.plot(
-        x, line, marker, color=colour, mfc=inside, mew=1.4, ms=size, zorder=4 - size / 9, clip_on=False,
-        label=words or None,
-    )  # fmt: skip
+    marker, colour, inside, size = look
+    (mark,) = axes.plot(
+        x, line, marker, color=colour, mfc=inside, mew=1.4, ms=size, zorder=4 - size / 9, clip_on=False
+    )
+    return mark
 
 
 def draw_dumbbell(
@@ -263,33 +251,33 @@ def draw_dumbbell(
     title: str,
     alt: str,
     axis: str,
+    difference: str,
 ) -> Figure:
-    """Draw the share lost of each group in two seasons on one line: how far it moved, and which way.
+    """Draw the share lost of each group in two seasons on one row: how far it moved, and which way.
 
-    The earlier season is an open dot, the later a filled one, red and on a thick line where the difference is clear,
-    else blue; the difference in percentage points is written at the right.
+    The earlier season is an open grey dot, the later a filled one in ink, red and on a thick line where the difference
+    is clear; the difference in percentage points stands at the right.
 
     Parameters
     ----------
-    groups : frame with label, share_a, share_b, difference (later less earlier; all from 0 to 1) and clear (yes-no),
-        in order from the top.
+    groups : frame with label, share_a, share_b, difference (later less earlier; all from 0 to 1), clear (yes-no) and
+        told (both in words), in order from the top.
     seasons : the earlier and the later, for the legend.
     axis : words under the axis, with the unit.
+    difference : words over the differences at the right.
     """
+    legend = list(zip((_key("o", PAST, PAPER), _key("o", INK, INK)), seasons, strict=True))
+    rows = [Row(str(row.label), printer.points(row.difference)) for row in each_row(groups)]
     with house():
-        figure, (axes,) = canvas(printer, 1.1 + 0.34 * len(groups))
-        for line, row in enumerate(each_row(groups)):
-            colour, width = (CLEAR, 2.4) if row.clear else (SERIES[0], 1.2)
+        panel = down_the_page(printer, rows, axis=axis, legend=legend, right=difference)
+        axes = panel.axes
+        for line, row in zip(panel.lines, each_row(groups), strict=True):
+            colour, width = (CLEAR, 2.4) if row.clear else (INK, 1.2)
             earlier, later = 100 * row.share_a, 100 * row.share_b
-            axes.plot([earlier, later], [line, line], color=colour, lw=width, zorder=1)
-            axes.plot(earlier, line, "o", color=colour, mfc=PAPER, mew=1.4, ms=7, zorder=2, clip_on=False)
-            axes.plot(later, line, "o", color=colour, ms=7, zorder=3, clip_on=False)
-            beside(axes, line, printer.points(row.difference), gap=0.02)
-        one_line_each(axes, groups["label"], axis, room=(0.6, 0.5))
+            axes.plot([earlier, later], [line, line], color=colour, lw=width, zorder=1, clip_on=False)
+            axes.plot(earlier, line, "o", color=PAST, mfc=PAPER, mew=1.4, ms=6.5, zorder=2, clip_on=False)
+            (dot,) = axes.plot(later, line, "o", color=colour, ms=6, zorder=3, clip_on=False)
+            said(dot, f"{row.label}: {row.told}")
         axes.set_xlim(left=0)
-        handles = [
-            axes.plot([], [], "o", color=SERIES[0], mfc=PAPER, mew=1.4, ms=7, label=seasons[0])[0],
-            axes.plot([], [], "o", color=SERIES[0], ms=7, label=seasons[1])[0],
-        ]
-        legend_above(figure, columns=2, handles=handles)
-    return Figure(name, title, alt, figure)
+        panel.rules()
+    return Figure(name, title, alt, panel.figure)

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import matplotlib as mpl
-import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import ScalarFormatter
-from numpy.typing import NDArray
 
-from neonatal_stats.drawing.colours import INK, PAPER, QUIET, RULE, by_variable
+from neonatal_stats.drawing.colours import INK, PAPER, QUIET, by_variable
 from neonatal_stats.drawing.svg import finished
 from neonatal_stats.tables import Printer
 
@@ -33,6 +31,7 @@ FEW_DASH = (0, (1, 1.6))  # of lines that rest on few; no group has it
 BAND_ALPHA = 0.16  # of the band between the ends of an interval
 
 WIDTH_IN = 3.5  # the width of a phone: one drawing serves phone, desk and print
+FAMILY = ("DejaVu Sans", "sans-serif")
 LETTERS_PT = 8.5  # one size of letters, never under 11 pixels where the figure fills a phone
 PNG_DPI = 240
 
@@ -41,7 +40,7 @@ _QUICKLY = {"compress_level": 1}
 _NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
 
 _RC: dict[Any, Any] = {
-    "font.family": ["DejaVu Sans", "sans-serif"],
+    "font.family": FAMILY,
     "font.size": LETTERS_PT,
     "xtick.labelsize": LETTERS_PT,
     "ytick.labelsize": LETTERS_PT,
@@ -90,41 +89,12 @@ class SpokenNumbers(ScalarFormatter):
 
     def __init__(self, printer: Printer) -> None:
         super().__init__()
-        self._decimal = printer.number_words.decimal
+        self._printer = printer
 
     def __call__(self, x: float, pos: int | None = None) -> str:
-        return str(super().__call__(x, pos)).replace(".", self._decimal)
-
-
-def one_line_each(
-    axes: Axes,
-    labels: Iterable[Any],
-    axis: str,
-    *,
-    lines: Sequence[float] | NDArray[np.float64] | None = None,
-    room: tuple[float, float] = (0.5, 0.5),
-    grid: bool = True,
-    **style: Any,
-) -> None:
-    """Lines read down the page, the first on top, each with its label at the left.
-
-    Parameters
-    ----------
-    axis : words under the axis, with the unit.
-    lines : where the lines stand, falling down the page; 0, 1, 2, ... if None.
-    room : space above the first and below the last line.
-    grid : whether thin upright rules lead the eye to the axis.
-    style : of the labels.
-    """
-    names = [str(label) for label in labels]
-    places = list(range(len(names))) if lines is None else list(lines)
-    axes.set_yticks(places, names, **style)
-    axes.set_ylim(max(places, default=-1) + room[1], -room[0])
-    axes.tick_params(axis="y", length=0)
-    axes.set_xlabel(axis)
-    if grid:
-        axes.grid(axis="x", color=RULE, lw=0.6)
-        axes.set_axisbelow(True)
+        if abs(x) >= 1000:
+            return self._printer.count(x)
+        return str(super().__call__(x, pos)).replace(".", self._printer.number_words.decimal)
 
 
 def beside(

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import cache
 from typing import Any, NamedTuple
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
-from matplotlib.font_manager import FontProperties
-from matplotlib.textpath import text_to_path
 from matplotlib.transforms import ScaledTranslation, blended_transform_factory
 
+from neonatal_stats.drawing import letters
 from neonatal_stats.drawing.colours import INK, QUIET
 from neonatal_stats.drawing.figure import LETTERS_PT, WIDTH_IN, legend_above
+from neonatal_stats.drawing.letters import wide
 
 ACROSS_PT = (
     72 * WIDTH_IN - 34
@@ -23,43 +22,22 @@ NAME_PT = 62.0  # what a name beside the picture may take before it goes on in a
 LINE_PT = 1.3 * LETTERS_PT
 
 
-@cache
 def width_pt(words: str) -> float:
-    """How wide words are in the letters of the house, in points; of several lines the widest.
+    """How wide words are, in points; of several lines the widest.
 
-    >>> width_pt("mmm") > 2 * width_pt("iii")
+    >>> width_pt("iii\\nmmm") == width_pt("mmm") > width_pt("iii")
     True
     """
-    font = FontProperties(family="DejaVu Sans", size=LETTERS_PT)
-    lines = words.split("\n")
-    return max(float(text_to_path.get_text_width_height_descent(line, font, False)[0]) for line in lines)
+    return max(wide(line) for line in words.split("\n"))
 
 
 def wrapped(words: str, most_pt: float) -> str:
-    """Words broken at their blanks (or, where one is too long, at its hyphens) into lines no wider than so many points.
+    """Words in lines no wider than so many points, or than their longest word, which is not cut up.
 
     >>> wrapped("four or more", 40.0)
     'four or\\nmore'
     """
-    lines = [""]
-    for part in _parts(words, most_pt):
-        longer = f"{lines[-1]}{part}"
-        if lines[-1] and width_pt(longer.rstrip(" ")) > most_pt:
-            lines.append(part)
-        else:
-            lines[-1] = longer
-    return "\n".join(line.rstrip(" ") for line in lines)
-
-
-def _parts(words: str, most_pt: float) -> Iterator[str]:
-    """The words, each with the blank behind it; what may be broken inside a word is given in pieces."""
-    for word in words.split(" "):
-        if width_pt(word) <= most_pt or "-" not in word:
-            yield f"{word} "
-            continue
-        *pieces, last = word.split("-")
-        yield from (f"{piece}-" for piece in pieces)
-        yield f"{last} "
+    return "\n".join(letters.wrapped(words, max([most_pt, *map(wide, words.split(" "))])))
 
 
 def words_above(axes: Axes, words: str) -> None:

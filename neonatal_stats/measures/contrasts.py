@@ -219,8 +219,8 @@ def _verdict(row: Mapping[Any, Any], events: float, settings: Settings) -> Verdi
     )
 
 
-SHOWN = ("share", "share_low", "share_high", "share_versus", "note")
-"""What `by_factor` adds: the group's own share with its interval, the share of those it is held against."""
+SHOWN = ("share", "share_low", "share_high", "share_versus", "litters", "note")
+"""What `by_factor` adds: the group's own share with its interval, that of those it is held against, its litters."""
 
 
 def by_factor(
@@ -273,7 +273,9 @@ def _of_factor(
 def _group_row(factor: str, rate: Mapping[Any, Any], held: Mapping[str, Any]) -> dict[str, object]:
     """One group: its share, and its contrast where it was held against the reference."""
     group = str(rate[factor])
-    share = {"share": rate["share"], "share_low": rate["low"], "share_high": rate["high"]}
+    share = {
+        "share": rate["share"], "share_low": rate["low"], "share_high": rate["high"], "litters": rate["litters"]
+    }  # fmt: skip
     if not held:
         return {"factor": factor, "group": group, "events": rate["events"], "n": rate["n"], **share}
     share_versus = held["events_versus"] / held["n_versus"]

@@ -47,7 +47,8 @@ def rates(
 
     Returns
     -------
-    Frame with the columns of `by`, then events, n, share, low, high, design_effect; one row per group.
+    Frame with the columns of `by`, then events, n, share, low, high, design_effect, litters (the clusters that a group
+    is of); one row per group.
 
     Method
     ------
@@ -70,7 +71,24 @@ def rates(
         low=found.low,
         high=found.high,
         design_effect=found.design_effect,
+        litters=_litters(known.loc[kept, cluster], code[kept], len(groups)),
     )
+
+
+def _litters(cluster: pd.Series, code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
+    """How many clusters each group is of."""
+    litters = cluster.groupby(code).nunique().reindex(range(groups), fill_value=0)
+    return np.asarray(litters, dtype=np.int64)
+
+
+def too_small(rates: pd.DataFrame, minimum_group: int) -> pd.Series:
+    """The groups of a ``rates`` frame that are under the minimum: of fewer newborns, or of fewer litters, than that.
+
+    >>> frame = pd.DataFrame({"n": [9, 30, 30], "litters": [9, 4, 10]})
+    >>> too_small(frame, 10).tolist()
+    [True, True, False]
+    """
+    return rates[["n", "litters"]].min(axis=1) < minimum_group
 
 
 def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, NDArray[np.int64]]:
@@ -105,7 +123,7 @@ def too_few(newborns: pd.DataFrame, by: str, minimum: int) -> pd.DataFrame:
     """
     groups = newborns.groupby(by, observed=True, sort=True)
     counted = pd.DataFrame({"n": groups.size(), "litters": groups["litter"].nunique()}).reset_index()
-    return counted[counted[["n", "litters"]].min(axis=1) < minimum].reset_index(drop=True)
+    return counted[too_small(counted, minimum)].reset_index(drop=True)
 
 
 def each_row(frame: pd.DataFrame) -> Iterator[Any]:

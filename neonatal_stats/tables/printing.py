@@ -6,6 +6,7 @@ called. A `words.Voice` is one: ``voice.percent(0.123)``.
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ NOT_KNOWN = "–"
 
 @dataclass(frozen=True)
 class NumberWords:
-    """ "3 of 7", "9.0 to 14.2 %", "at least 1.20", "under 0.001", "6 h", "36 d", 12 345."""
+    """ "3 of 7", "9.0 to 14.2 %", "at least 1.20", "under 0.001", "6 h", "36 d", 12 345, "30 Mar"."""
 
     of: str = "of"
     to: str = "to"
@@ -29,6 +30,8 @@ class NumberWords:
     days: str = "d"
     decimal: str = "."
     thousands: str = "\u202f"
+    months: str = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec"
+    day_of_month: str = "{day}\u00a0{month}"
 
 
 ENGLISH = NumberWords()
@@ -145,6 +148,15 @@ class Printer:
             return NOT_KNOWN
         (start, unit), (_, end_unit) = self._age(start_h), self._age(end_h)
         return self.span(start if unit == end_unit else self.age(start_h), self.age(end_h))
+
+    def day(self, date: datetime.date) -> str:
+        """A day of a season.
+
+        >>> Printer().day(datetime.date(2026, 3, 30))
+        '30\\xa0Mar'
+        """
+        month = self.number_words.months.split(" ")[date.month - 1]
+        return self.number_words.day_of_month.format(day=date.day, month=month)
 
     def p_value(self, p: float) -> str:
         """A p-value, never alone and never "0.000"."""

@@ -241,6 +241,36 @@ FACTORS: tuple[FactorEntry, ...] = (
     FactorEntry("person", "person", own="{newborns} of the group {level}", changeable=True, at_birth=False),
 )
 
+Level = tuple[str, str]
+
+WITHIN: Mapping[Level, Level] = {
+    **{("birth_type", level): ("several", "twin or more") for level in ("twin", "triplet", "four or more")},
+    **{
+        ("birth_order", level): ("several", "twin or more")
+        for level in ("first born", "second born", "third or later")
+    },
+    ("sex_mix", "mixed"): ("several", "twin or more"),
+    **{
+        ("parity_class", level): ("first_litter", "later litter")
+        for level in ("second or third", "fourth or later")
+    },
+    **{("delivery", level): ("difficulty", "easy") for level in ("unassisted", "easy assist")},
+    **{
+        ("delivery", level): ("difficulty", "difficult")
+        for level in ("hard assist", "malpresentation corrected", "caesarean", "embryotomy")
+    },
+    ("born_by", "born by surgery"): ("difficulty", "difficult"),
+}
+"""Levels that are a part of a broader one, by factor and level: the part, and the broader one that holds it."""
+
+SAME: Mapping[Level, Level] = {
+    ("birth_type", "single"): ("several", "single"),
+    ("parity_class", "first litter"): ("first_litter", "first litter"),
+    ("born_by", "born by surgery"): ("delivery", "caesarean"),
+    ("born_by", "born by embryotomy"): ("delivery", "embryotomy"),
+}
+"""Levels that are the same newborns under another name."""
+
 BY_NAME: Mapping[str, FactorEntry] = {entry.name: entry for entry in FACTORS}
 AT_BIRTH = tuple(entry.name for entry in FACTORS if entry.at_birth)
 STANDARDISABLE = tuple(entry.name for entry in FACTORS if entry.standardisable)

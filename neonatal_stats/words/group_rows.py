@@ -7,6 +7,8 @@ from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.measures.nesting import nested
+from neonatal_stats.measures.rates import too_small
 from neonatal_stats.tables import columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words.evidence import Compared
@@ -42,6 +44,20 @@ def group_rows(voice: Voice, groups: pd.DataFrame) -> pd.DataFrame:
         name=[label(voice, group) for group in groups["group"]],
         against=[label(voice, group) if isinstance(group, str) else "" for group in groups["versus"]],
     )
+
+
+def in_blocks(rows: pd.DataFrame, minimum_group: int) -> pd.DataFrame:
+    """Rows of `group_rows` as a picture shows them: every group once, under the heading of its factor.
+
+    Returns
+    -------
+    The rows with heading, label, depth (1 for a part, under its broader group) and quiet (too small to say). A group
+    is left out where all others of its factor stand elsewhere.
+    """
+    frame = nested(rows)
+    heading = frame["by"].where(frame["depth"] == 0).ffill()
+    frame = frame.assign(heading=heading, label=frame["name"], quiet=too_small(frame, minimum_group))
+    return frame[heading.map(heading.value_counts()) > 1]
 
 
 def group_columns(voice: Voice, interval: str, event: str, counted: str) -> tuple[Column, ...]:

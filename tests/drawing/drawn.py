@@ -14,6 +14,8 @@ from matplotlib.collections import PolyCollection
 from matplotlib.colors import to_rgb
 from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Rectangle
+from matplotlib.path import Path
+from matplotlib.text import Annotation
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.figure import FEW_DASH
@@ -104,14 +106,37 @@ def above(axes: Axes) -> str:
 
 
 def lines(axes: Axes) -> list[Line]:
-    """Every line with a length, in the order drawn; lines across the whole panel are left out (see `across`)."""
+    """Every line with a length, in the order drawn; those across the whole panel, or beside every row, are left out
+    (see `across` and `beside_rows`).
+    """
     return [
         Line(*map(list, zip(*_points(line), strict=True)), *_stroke(line))
         for line in axes.lines
         if line.get_linestyle() != "None"
         and len(_points(line)) > 1
         and line.get_transform() == axes.transData
+        and not _broken(line)
     ]
+
+
+def beside_rows(axes: Axes) -> list[tuple[str, bool, dict[float, list[tuple[float, float]]]]]:
+    """Upright lines drawn beside the rows alone: colour, whether dashed, and the heights they span at each place."""
+    found = []
+    for line in filter(_broken, axes.lines):
+        points = _points(line)
+        spans: dict[float, list[tuple[float, float]]] = {}
+        for (x, top), (_, foot) in zip(points[::2], points[1::2], strict=True):
+            spans.setdefault(x, []).append((top, foot))
+        shade, dashed, _ = _stroke(line)
+        found.append((shade, dashed, spans))
+    return found
+
+
+def _broken(line: Line2D) -> bool:
+    return bool(
+        np.isnan(np.asarray(line.get_xdata(), float)).any()
+        or np.isnan(np.asarray(line.get_ydata(), float)).any()
+    )
 
 
 def across(axes: Axes) -> tuple[list[float], list[float]]:
@@ -187,16 +212,52 @@ def words_at(axes: Axes) -> list[tuple[str, float, float]]:
     return [(text.get_text(), *getattr(text, "xy", text.get_position())) for text in axes.texts]
 
 
+class Words(NamedTuple):
+    """Words of a row: the line that they belong to, how far they are indented, and whether they are bold."""
+
+    words: str
+    line: float
+    indent: float
+    bold: bool
+
+
+def row_words(axes: Axes, side: int = 0) -> list[Words]:
+    """The words at the left (or with 1 at the right) of rows, in the order written; lines of a label are joined."""
+    return [
+        Words(text.get_text().replace("\n", " "), text.xy[1], text.xyann[0], text.get_weight() == "bold")
+        for text in axes.texts
+        if isinstance(text, Annotation) and text.xycoords == ("axes fraction", "data") and text.xy[0] == side
+    ]
+
+
 def top_down(axes: Axes) -> list[str]:
-    """The labels of the lines, as they are read down the page; each must stand at a line of its own."""
-    places = [(axes.transData.transform((0, tick))[1], label.get_text()) for tick, label in _ticks(axes)]
-    return [words for _, words in sorted(places, reverse=True)]
+    """The labels of the rows, as they are read down the page; each must stand at a line of its own."""
+    labels = [(axes.transData.transform((0, at.line))[1], at.words) for at in row_words(axes) if not at.bold]
+    assert len({place for place, _ in labels}) == len(labels)
+    return [words for _, words in sorted(labels, reverse=True)]
 
 
 def line_of(axes: Axes, words: str) -> float:
     """The line at which a label stands."""
-    (tick,) = [tick for tick, label in _ticks(axes) if label.get_text() == words]
-    return tick
+    (line,) = [at.line for at in row_words(axes) if at.words == words and not at.bold]
+    return line
+
+
+def counted_marks(axes: Axes) -> list[tuple[int, str, bool, tuple[float, float, float, float]]]:
+    """Marks that are counted, a row of them after the other: how many, colour, whether filled, and left, right, top and
+    foot.
+    """
+    found = []
+    for patch in axes.patches:
+        if isinstance(patch, PathPatch):
+            path = patch.get_path()
+            inside, edge = colour(patch.get_facecolor()), colour(patch.get_edgecolor())
+            (left, top), (right, foot) = path.vertices.min(axis=0), path.vertices.max(axis=0)
+            n = int((np.asarray(path.codes) == Path.MOVETO).sum())
+            found.append(
+                (n, edge if inside == "white" else inside, inside != "white", (left, right, top, foot))
+            )
+    return found
 
 
 def legend(figure: Figure) -> list[tuple[str, str, bool, str]]:
@@ -214,10 +275,6 @@ def legend(figure: Figure) -> list[tuple[str, str, bool, str]]:
             shape, shade, filled = handle.get_hatch() or "", handle.get_facecolor(), True  # type: ignore[union-attr]
         said.append((words.get_text(), colour(shade), filled, shape))
     return said
-
-
-def _ticks(axes: Axes) -> list[tuple[float, Any]]:
-    return list(zip(map(float, axes.get_yticks()), axes.get_yticklabels(), strict=True))
 
 
 def _points(line: Line2D) -> list[tuple[float, float]]:

@@ -13,9 +13,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from neonatal_stats.drawing.ages import solid_until, steps, thinned, watched_at
-from neonatal_stats.drawing.bars import draw_flow, draw_tally, draw_weeks, squares_stand_for
 from neonatal_stats.drawing.curves import draw_incidence, draw_loss
-from neonatal_stats.drawing.dots import draw_grouped_rates
 from neonatal_stats.drawing.lettering import moved_apart, width_pt, wrapped
 from neonatal_stats.measures.curves import as_lost
 from neonatal_stats.tables import Printer
@@ -108,90 +106,6 @@ def test_words_go_on_in_another_line_where_they_have_no_room() -> None:
     assert broken.replace("\n", " ") == words
     assert max(width_pt(line) for line in broken.split("\n")) <= 100
     assert wrapped(words, 1000.0) == words
-
-
-def test_flow_bars_and_what_went_add_up() -> None:
-    steps_of = pd.DataFrame(
-        {
-            "label": ["born", "born alive"],
-            "n": [12, 9],
-            "lost": [0, 2],
-            "left": [0, 1],
-            "age_unknown": [0, 0],
-            "went": ["", "born dead: 2"],
-        }
-    )
-    figure = draw_flow(
-        steps_of.head(0),
-        steps_of,
-        headings=("Ewes", "Lambs"),
-        printer=Printer(),
-        name="f",
-        title="t",
-        alt="a",
-    )
-    (panel,) = figure.canvas.axes
-    bars: list[Any] = list(panel.patches)
-    ends = [bar.get_x() + bar.get_width() for bar in bars]
-    assert ends == [12, 9, 11, 12]
-
-
-def test_weeks_are_bars_of_births_with_the_lost_inside() -> None:
-    weeks = pd.DataFrame(
-        {
-            "label": ["2.3.", "9.3."],
-            "events": [4, 2],
-            "n": [6, 6],
-            "share": [4 / 6, 2 / 6],
-            "low": [0.3, 0.1],
-            "high": [0.9, 0.7],
-        }
-    )
-    figure = draw_weeks(
-        weeks, printer=Printer(), name="w", title="t", alt="a", axes_words=("born", "lost, %", "week")
-    )
-    bars: list[Any] = list(figure.canvas.axes[0].patches)
-    heights = [bar.get_height() for bar in bars]
-    assert heights == [6, 6, 4, 2]
-
-
-def test_groups_too_small_are_counted_and_not_drawn() -> None:
-    rates = pd.DataFrame(
-        {
-            "heading": ["birth type", "birth type"],
-            "name": ["single", "triplet"],
-            "quiet": [False, True],
-            "events": [5, 1],
-            "n": [50, 3],
-            "share": [0.1, 1 / 3],
-            "low": [0.04, 0.06],
-            "high": [0.21, 0.8],
-        }
-    )
-    (axes,) = draw_grouped_rates(rates, printer=Printer(), name="g", title="t", alt="a", axis="%").canvas.axes
-    assert len(axes.lines) == 2  # the interval and the mark of the first
-    assert {text.get_text() for text in axes.texts} == {"birth type", "5 of 50", "1 of 3"}
-
-
-@pytest.mark.parametrize(("largest", "each"), [(0, 1), (1, 1), (30, 1), (31, 2), (61, 5), (900, 50)])
-def test_one_square_stands_for_so_many(largest: int, each: int) -> None:
-    assert squares_stand_for(largest) == each
-
-
-def test_a_tally_has_a_square_a_loss() -> None:
-    counts = pd.DataFrame([[3, 0], [0, 7]])
-    figure = draw_tally(
-        counts,
-        rows=["a", "b"],
-        columns=["x", "y"],
-        printer=Printer(),
-        name="t",
-        title="t",
-        alt="a",
-        axis="age",
-        one_square="1",
-    )
-    assert [len(cell.get_paths()) for cell in figure.canvas.axes[0].collections] == [3, 7]
 
 
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=9))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 
 import pytest
 
@@ -41,6 +42,8 @@ SPACE, THIN = "\u00a0", "\u202f"
         (printing.age_span(0, 12), f"0 to 12{SPACE}h"),
         (printing.age_span(24, 72), f"24{SPACE}h to 3{SPACE}d"),
         (printing.age_span(72, 168), f"3 to 7{SPACE}d"),
+        (printing.day(date(2026, 3, 1)), f"1{SPACE}Mar"),
+        (printing.day(date(2026, 12, 31)), f"31{SPACE}Dec"),
     ],
 )
 def test_printed(printed: str, expected: str) -> None:

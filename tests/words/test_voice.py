@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pickle
 from dataclasses import dataclass, replace
+from datetime import date
 
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Said, Sentence, Voice, joined, voice_of
@@ -25,6 +26,11 @@ def _said(voice: Voice) -> str:
 def test_german_is_german_throughout() -> None:
     assert GERMAN.percent(0.1234) == "12,3\u00a0%"
     assert GERMAN.counts(3, 7) == "3 von 7"
+    assert [GERMAN.day(date(2026, month, 30)) for month in (3, 5, 9)] == [
+        "30.\u00a0März",
+        "30.\u00a0Mai",
+        "30.\u00a0Sept.",
+    ]
     assert "68 von 600 (11,3\u00a0%, 9,0 bis 14,2\u00a0%)" in _said(GERMAN)
 
 

@@ -41,7 +41,8 @@ class Causes(Shown):
     """Losses by cause.
 
     ``by_cause`` a ``rates`` frame (of all losses) with `highest`, and at_end, at_end_low, at_end_high: the
-    share of all born lost to the cause by the last age watched; ``incidence`` the ``curve`` frame of every
+    share of all born lost to the cause by the last age watched, of ``born`` newborns (the simple share where too few
+    ages are known); ``incidence`` the ``curve`` frame of every
     cause and "alive" (empty where too few ages are known); ``by_age`` counts by cause and age window,
     between ``edges_h``; ``by_basis`` what each cause rests on; ``by_type`` Gray's test of each leading cause
     between birth ``types``, with q, its verdict, and events_ and n_ of each type (lost to the cause, born);
@@ -55,6 +56,7 @@ class Causes(Shown):
     by_basis: pd.DataFrame
     by_type: pd.DataFrame
     types: tuple[str, ...]
+    born: int
     end_h: float
     period: tuple[str, ...]
     counted: Counted
@@ -83,7 +85,9 @@ def answer(season: Season) -> Causes:
     edges_h = age_edges_h(settings, last_age_h(births, settings))
     large = _in_large_types(births, settings.minimum_group)
     return Causes(
-        by_cause=by_cause.merge(_at_end(curve, causes), on="cause", how="left"),
+        by_cause=by_cause.merge(
+            _at_end(curve) if dated else _of_born(births, causes, settings.level), on="cause", how="left"
+        ),
         incidence=curve,
         by_age=cause_by_age(births, causes, edges_h),
         edges_h=edges_h,
@@ -92,6 +96,7 @@ def answer(season: Season) -> Causes:
         types=tuple(
             str(one) for one in large["birth_type"].cat.categories if (large["birth_type"] == one).any()
         ),
+        born=len(births),
         end_h=end_h,
         period=season.seasons,
         counted=_counted(births),
@@ -171,14 +176,22 @@ def _incidence(births: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame
     return curve[curve["age_h"] <= end_h].reset_index(drop=True)
 
 
-def _at_end(curve: pd.DataFrame, causes: list[str]) -> pd.DataFrame:
+AT_END = {"share": "at_end", "low": "at_end_low", "high": "at_end_high"}
+
+
+def _at_end(curve: pd.DataFrame) -> pd.DataFrame:
     """Share of all born lost to each cause by the last age watched."""
-    names = {"share": "at_end", "low": "at_end_low", "high": "at_end_high"}
-    if curve.empty:
-        return pd.DataFrame({"cause": causes, **dict.fromkeys(names.values(), np.nan)})
     last = curve.groupby(curve["cause"].astype(str)).tail(1)
     last = last.assign(cause=last["cause"].astype(str))
-    return last[["cause", *names]].rename(columns=names)
+    return last[["cause", *AT_END]].rename(columns=AT_END)
+
+
+def _of_born(births: pd.DataFrame, causes: list[str], level: float) -> pd.DataFrame:
+    """Share of all born lost to each cause at whatever age; those that left alive count as not lost to it."""
+    cause, cluster = births["cause"].astype(str).where(births["died"]), births["cluster"].to_numpy()
+    rows = [_share((cause == one).to_numpy(), cluster, level) for one in causes]
+    frame = pd.DataFrame(rows, columns=["events", "n", *AT_END.values()])
+    return frame[list(AT_END.values())].assign(cause=causes)
 
 
 def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[float]) -> pd.DataFrame:

@@ -1,0 +1,88 @@
+"""Every figure of the demo reviews, read off its SVG: letters large enough, nothing cut, nothing over anything."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+import pytest
+
+from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing.colours import NAMES
+from neonatal_stats.report.review import Review, build
+from neonatal_stats.season.model import in_focus
+from neonatal_stats.season.read import read_season
+from tests.conftest import DEMO, MADE_ON
+from tests.drawing.svg_text import boxes, cut, hovered, overlapping
+
+LEAST_PT = 8.5
+DRAWN_ELSEWHERE = re.compile(
+    "survival-|years-chart|years-survival|causes-incidence|colostrum-(timing|amount|response)|first_hours-(times|fed)|"
+    "birth_type-weight|farms-"
+)
+"""Curves and points, which are still being brought to the width of a phone."""
+
+
+@cache
+def _review(herd: str, language: str, one_season: bool = False) -> Review:
+    settings = DEMO / ("settings.toml" if herd == "hill_sheep" else f"{herd}_settings.toml")
+    season = read_season(sorted(DEMO.glob(f"{herd}*.csv")), settings=settings)
+    season = season.with_settings(language=language)
+    return build(in_focus(season, season.under_review) if one_season else season, made_on=MADE_ON)
+
+
+def _faults(figures: tuple[Figure, ...]) -> list[tuple[str, str, object]]:
+    """What is wrong with each figure: its name, the fault, and where it is."""
+    found: list[tuple[str, str, object]] = []
+    for figure in figures:
+        if DRAWN_ELSEWHERE.match(figure.name):
+            continue
+        svg = figure.svg()
+        found += [(figure.name, "small", box.words) for box in boxes(svg) if box.size < LEAST_PT]
+        found += [(figure.name, "cut", box.words) for box in cut(svg)]
+        found += [(figure.name, "over each other", pair) for pair in overlapping(svg)]
+        found += [(figure.name, "no colour of the house", one) for one in _colours(svg) - set(NAMES)]
+        found += [(figure.name, "nothing to hover over", "")] * (not hovered(svg))
+        found += [(figure.name, "empty words", said) for said in (figure.alt, *hovered(svg)) if _empty(said)]
+    return found
+
+
+def _colours(svg: str) -> set[str]:
+    return set(re.findall("#[0-9a-f]{6}", svg))
+
+
+def _empty(said: str) -> bool:
+    """Words in which a number or name is lacking: "triplet - (-)"."""
+    return bool(re.search(r"– \(–\)|\bnan\b|\(\)|: [.;]|\{", said))
+
+
+def test_every_figure_of_four_seasons_is_whole(hill_review: Review) -> None:
+    assert len(hill_review.figures) > 25
+    assert _faults(hill_review.figures) == []
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("herd", ["hill_sheep", "dairy_goats", "suckler_cows"])
+def test_every_figure_of_every_demo_is_whole(herd: str, language: str) -> None:
+    assert _faults(_review(herd, language).figures) == []
+
+
+@pytest.mark.slow
+def test_every_figure_of_one_season_is_whole() -> None:
+    assert _faults(_review("hill_sheep", "en", one_season=True).figures) == []
+
+
+def test_a_fault_would_be_seen() -> None:
+    words = '<text style="font-size: {size}px; font-family: x" x="{x}" y="{y}">sixteen letters.</text>'
+    svg = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 252 100">{}</svg>'
+    beyond = svg.format(words.format(size=8.5, x=200, y=50))
+    assert [box.words for box in cut(beyond)] == ["sixteen letters."]
+    assert [box.words for box in cut(svg.format(words.format(size=8.5, x=20, y=3)))] == ["sixteen letters."]
+    twice = svg.format(words.format(size=8.5, x=20, y=50) + words.format(size=8.5, x=60, y=54))
+    assert len(overlapping(twice)) == 1
+    apart = svg.format(words.format(size=8.5, x=20, y=50) + words.format(size=8.5, x=20, y=62))
+    assert (cut(apart), overlapping(apart)) == ([], [])
+    assert boxes(svg.format(words.format(size=8, x=20, y=50)))[0].size < LEAST_PT
+    assert _empty("triplet – (–); four or more")
+    assert not _empty("single 5.0 % (1.0 to 16.0 %)")
