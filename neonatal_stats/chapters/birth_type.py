@@ -307,6 +307,8 @@ def _weight_drawn(result: BirthType) -> Iterator[Figure]:
         return
     say, read = voice.say, weight.read.to_dict("records")
     told = "; ".join(f"{voice.number(row['value'])} kg {voice.percent(row['share'])}" for row in read)
+    least, *_, most = sorted(read, key=lambda row: float(row["share"]))
+    alt = "Along birth weight the smooth curve of loss is highest at {most_kg} kg and lowest at {least_kg} kg: {told}."
     yield draw_smooth(
         weight.curve,
         weight.weight_kg,
@@ -314,7 +316,7 @@ def _weight_drawn(result: BirthType) -> Iterator[Figure]:
         printer=voice,
         name="birth_type-weight",
         title=say("Loss along birth weight"),
-        alt=say("Share lost by the smooth curve: {told}. Every {newborn} weighed is a mark.", told=told),
+        alt=say(alt, most_kg=voice.number(most["value"]), least_kg=voice.number(least["value"]), told=told),
         axis=say("birth weight, kg"),
         share_axis=say("lost, % of {newborns} weighed"),
         marks=(say("lost"), say("not lost")),

@@ -22,7 +22,7 @@ from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within,
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_causes
 from neonatal_stats.drawing.colours import cause_looks
-from neonatal_stats.drawing.curves import draw_stacked
+from neonatal_stats.drawing.curves import draw_incidence
 from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
@@ -231,7 +231,7 @@ def _ranked_drawn(result: Causes) -> Figure:
     voice = voice_of(result)
     say, causes = voice.say, _named(voice, result.by_cause)
     unknown = causes.loc[causes["cause"].astype(str) == UNKNOWN, "at_end"].sum()
-    looks = cause_looks(result.causes)
+    looks = cause_looks(result.settings.causes)
     bounded = causes["cause"].astype(str).ne(UNKNOWN) & (unknown > 0)
     rows = causes.assign(bound=(causes["at_end"] + unknown).where(bounded)).to_dict("records")
     told = [_of_born_told(voice, result, row) for row in rows]
@@ -284,17 +284,19 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
         return
     voice = voice_of(result)
     say, curve = voice.say, result.incidence
-    layers = [(label(voice, cause), curve[curve["cause"] == cause]) for cause in result.causes]
-    told = "; ".join(f"{name} {voice.percent(frame['share'].iloc[-1])}" for name, frame in layers)
-    alt = "Share of {newborns} born lost to each cause by age, stacked. At {end}: {told}."
-    yield draw_stacked(
+    layers = [(cause, label(voice, cause), curve[curve["cause"] == cause]) for cause in result.causes]
+    ends = {name: float(frame["share"].iloc[-1]) for _, name, frame in layers}
+    told = "; ".join(f"{name} {voice.percent(share)}" for name, share in ends.items())
+    alt = "By {end} {all} of the {newborns} born had been lost, the causes stacked: {told}."
+    yield draw_incidence(
         layers,
+        causes=result.settings.causes,
         follow_up_h=result.end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
         printer=voice,
         name="causes-incidence",
         title=say("Lost to each cause, by age, the causes stacked"),
-        alt=say(alt, end=voice.age(result.end_h), told=told),
+        alt=say(alt, end=voice.age(result.end_h), all=voice.percent(sum(ends.values())), told=told),
         axis=say("lost, % of {newborns} born"),
         age_axes=(say("age, hours"), say("age, days")),
         at_risk=say("still watched"),
@@ -307,7 +309,7 @@ def _ages_drawn(result: Causes) -> Figure:
     say, counts = voice.say, _wide(result)
     names = [name for name, n in zip(_window_names(result), counts.sum(), strict=True) if n]
     counts = counts.loc[:, counts.sum() > 0]
-    rows, looks = [label(voice, cause) for cause in result.causes], cause_looks(result.causes)
+    rows, looks = [label(voice, cause) for cause in result.causes], cause_looks(result.settings.causes)
     told = "; ".join(f"{row} {voice.count(n)}" for row, n in zip(rows, counts.sum(axis=1), strict=True))
     each = squares_stand_for(int(counts.to_numpy().max()))
     one, several = "one square: one {newborn} lost", "one square: {n} {newborns} lost"

@@ -16,7 +16,7 @@ from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing
 from neonatal_stats.chapters.counted.colostrum import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_time_to
+from neonatal_stats.drawing.times import draw_time_to
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
@@ -198,7 +198,7 @@ def _timing_figures(result: Timing, voice: Voice, settings: Settings) -> list[Fi
     if result.curve.empty:
         return []
     say, marks = voice.say, settings.marks.colostrum_h
-    absorbed = (say("absorbed of the IgG fed at that age (Matte 1982)"), ABSORBED_BY_AGE_H)
+    absorbed = (say("absorbed of the IgG fed at that age, % (Matte 1982)"), ABSORBED_BY_AGE_H)
     said = "; ".join(
         say("by {mark} {share}", mark=voice.age(row["age_h"]), share=voice.percent(row["share"]))
         for row in result.marks.to_dict("records")

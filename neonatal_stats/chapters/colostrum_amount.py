@@ -29,6 +29,8 @@ QUARTERS = {
     "most": "Most",
 }
 """Columns that tell how values spread, with their headings."""
+MIDDLES = "medians of tenths of the {newborns}, with the middle half"
+"""Words for a picture of too many newborns for a dot each."""
 
 
 def quarters(values: pd.Series) -> dict[str, float]:
@@ -161,12 +163,15 @@ def figures(result: Amount, voice: Voice, settings: Settings) -> list[Figure]:
             name="colostrum-amount",
             title=say("Colostrum given by {by} and birth weight", by=voice.age(marks.colostrum_amount_by_h)),
             alt=say(
-                "One dot a {newborn}; the line is {share} of body weight, reached by {met}.",
+                "Given by {by} against birth weight: {share} of body weight was reached by {met} of the {newborns}.",
+                by=voice.age(marks.colostrum_amount_by_h),
                 share=voice.percent(marks.colostrum_share_of_weight, 0),
                 met=voice.share_of(met["events"], met["n"], met["low"], met["high"]),
             ),
             weight_axis=say("birth weight, kg"),
             volume_axis=say("given by {by}, ml", by=voice.age(marks.colostrum_amount_by_h)),
             line=say("{share} of body weight", share=voice.percent(marks.colostrum_share_of_weight, 0)),
+            reached=(say("reached it"), say("did not reach it")),
+            middles=say(MIDDLES),
         )
     ]

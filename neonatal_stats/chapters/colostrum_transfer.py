@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.colostrum_amount import QUARTERS, quarters
+from neonatal_stats.chapters.colostrum_amount import MIDDLES, QUARTERS, quarters
 from neonatal_stats.chapters.counted.colostrum_transfer import READ_AT_H, Transfer
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
@@ -122,23 +122,32 @@ def _class_figure(one: Transfer, voice: Voice) -> Figure:
 def _response_figure(one: Transfer, voice: Voice) -> Figure:
     say, measure = voice.say, one.classed.scheme.measure
     name = measure_label(voice, measure)
+    first, last = one.curve.iloc[0], one.curve.iloc[-1]
     alt = say(
-        "One dot a {newborn} ({n}), the mean as a line with its interval, cut points dotted; from {first} "
-        "to {last}.",
+        "Mean {measure} of {n} {newborns} by age at the first feed: {first} for one at {early} h, {last} for one at "
+        "{late} h.",
+        measure=name,
         n=voice.count(len(one.points)),
-        first=voice.number(one.curve["value"].iloc[0]),
-        last=voice.number(one.curve["value"].iloc[-1]),
+        first=voice.number(first["value"]),
+        early=voice.number(first["fed_h"]),
+        last=voice.number(last["value"]),
+        late=voice.number(last["fed_h"]),
     )
+    classed = zip(one.classed.scheme.cuts, one.classed.scheme.classes, strict=False)
     return draw_response(
         one.curve,
         one.points,
-        one.classed.scheme.cuts,
+        [
+            (cut, say("{class_name} from {cut}", class_name=say(named), cut=voice.number(cut)))
+            for cut, named in classed
+        ],
         printer=voice,
         name=f"colostrum-response-{measure.split('_')[0]}",
         title=say("{measure} by age at first feed", measure=name),
         alt=alt,
         fed_axis=say("age at first feed, hours since birth"),
         value_axis=name,
+        middles=say(MIDDLES),
     )
 
 

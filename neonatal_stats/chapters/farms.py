@@ -11,7 +11,7 @@ from neonatal_stats.chapters.counted.farms import FEWEST, OUTER_LEVEL, Farms, cl
 from neonatal_stats.chapters.counted.farms import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.points import draw_funnel
+from neonatal_stats.drawing.limits import draw_funnel
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
@@ -161,10 +161,6 @@ def figures(result: Farms, verdicts: Verdicts | None = None) -> tuple[Figure, ..
     say = voice.say
     if found.farms.empty:
         return ()
-    told = [
-        say("{letter} {share}", letter=row.letter, share=voice.percent(row.standardised))
-        for row in each_row(found.farms)
-    ]
     return (
         draw_funnel(
             _decided(result, verdicts),
@@ -173,10 +169,7 @@ def figures(result: Farms, verdicts: Verdicts | None = None) -> tuple[Figure, ..
             printer=voice,
             name="farms-funnel",
             title=say("Loss by farm against its number of {newborns}"),
-            alt=say(
-                "Each farm's share lost, mix allowed for, against the limits at its size: {told}.",
-                told=joined(told, "; "),
-            ),
+            alt=_in_words(result),
             axes_words=(
                 say("{newborns} on the farm"),
                 say("lost by {window}, %, mix allowed for", window=_window(result)),
@@ -185,9 +178,32 @@ def figures(result: Farms, verdicts: Verdicts | None = None) -> tuple[Figure, ..
                 say("{level} limits", level=voice.percent(result.settings.level, 0)),
                 say("{level} limits", level=voice.percent(OUTER_LEVEL)),
                 say("your farm"),
+                say("all farms"),
             ),
         ),
     )
+
+
+def _in_words(result: Farms) -> str:
+    """The funnel in words: who lies outside the limits at its size, one's own farm, and all together."""
+    voice, farms = voice_of(result), result.funnel.farms
+    say = voice.say
+    values = {"farms": voice.count(len(farms)), "all": voice.percent(result.funnel.centre)}
+    within = farms["standardised"].between(farms["funnel_low"], farms["funnel_high"])
+    text = "All {farms} farms lie within the limits at their size; together they lost {all}."
+    if not within.all():
+        text = "Of {farms} farms, outside the limits at their size: {told}; all together lost {all}."
+        values["told"] = joined((_share_of(result, row) for row in each_row(farms[~within])), "; ")
+    own = [
+        say("Your farm: {farm}.", farm=_share_of(result, row))
+        for row in each_row(farms[within & farms["own"]])
+    ]
+    return joined([say(text, **values), *own])
+
+
+def _share_of(result: Farms, row: Any) -> str:
+    voice = voice_of(result)
+    return voice.say("{letter} {share}", letter=row.letter, share=voice.percent(row.standardised))
 
 
 def _window(result: Farms) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 import pandas as pd
 
@@ -22,14 +22,15 @@ from neonatal_stats.chapters.first_hours_checks import (
 from neonatal_stats.chapters.protocol import Verdicts, heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_milestones
-from neonatal_stats.drawing.curves import draw_time_to
+from neonatal_stats.drawing.times import draw_time_to
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import STATES, read_at
+from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.terms import ANYTHING_DONE
 from neonatal_stats.words import Method, Sentence, cautions, voice_of
-from neonatal_stats.words.names import label
+from neonatal_stats.words.names import few_words, label
 
 NAME = "first_hours"
 TITLE = "First hours"
@@ -43,6 +44,12 @@ STATE_LABELS = {
     "not observed": "not observed",
 }
 TIMED_LABELS = {"standing": "standing", "feeding": "fed", "meconium": "meconium passed"}
+TIMED_TITLES = {
+    ("standing",): "When {newborns} stood",
+    ("meconium",): "When {newborns} passed meconium",
+    ("standing", "meconium"): "When {newborns} stood and passed meconium",
+}
+"""The milestones drawn together; the first feed has its figure in the chapter on colostrum."""
 
 
 def missing(season: Season) -> tuple[str, ...]:
@@ -109,11 +116,11 @@ def _resuscitation(result: FirstHours) -> Iterator[Sentence]:
 
 
 def figures(result: FirstHours) -> tuple[Figure, ...]:
-    """Milestones; standing, feeding and meconium by age; the first feed by birth type."""
+    """Milestones; standing and meconium by age; the first feed by birth type, where there are several to draw."""
     drawn = [_milestones_figure(result)] if len(result.states) else []
-    if any(len(curve) for curve in result.curves.values()):
+    if any(len(result.curves.get(key, ())) for key in ("standing", "meconium")):
         drawn.append(_times_figure(result))
-    if len(result.by_birth_type) and len(result.by_birth_type["birth_type"].unique()) > 1:
+    if len(_large_types(result)) > 1:
         drawn.append(_by_birth_type_figure(result))
     return tuple(drawn)
 
@@ -150,53 +157,63 @@ def _milestones_figure(result: FirstHours) -> Figure:
 
 
 def _times_figure(result: FirstHours) -> Figure:
-    """Share of newborns born alive that had stood, fed and passed meconium by each age, death first counted."""
+    """Share of newborns born alive that had stood and passed meconium by each age, death first counted."""
     say, marks = voice_of(result).say, result.settings.marks
-    curves = {say(TIMED_LABELS[key]): curve for key, curve in result.curves.items() if len(curve)}
+    due = {"standing": marks.standing_h, "meconium": marks.meconium_h}
+    drawn = tuple(key for key in due if len(result.curves.get(key, ())))
+    curves = {say(TIMED_LABELS[key]): result.curves[key] for key in drawn}
+    read = [_read_out(result, say(TIMED_LABELS[key]), result.curves[key], due[key]) for key in drawn]
     return draw_time_to(
         curves,
         horizon_h=HORIZON_H,
-        marks_h=sorted({marks.standing_h, marks.fed_h, marks.meconium_h}),
+        marks_h=[due[key] for key in drawn],
         printer=voice_of(result),
         name="first_hours-times",
-        title=say("When {newborns} stood, fed and passed meconium"),
-        alt=say("Curves of the share by age, death first counted. {list}.", list=_read_out(result, curves)),
+        title=say(TIMED_TITLES[drawn]),
+        alt=say("Share of {newborns} by age, death first counted: {list}.", list="; ".join(read)),
         axis=say("% of {newborns} born alive"),
         age_axis=say("age, hours since birth"),
         waiting=say("waiting"),
     )
 
 
+def _large_types(result: FirstHours) -> dict[str, pd.DataFrame]:
+    """The curve of the first feed of each birth type large enough to draw."""
+    if result.by_birth_type.empty:
+        return {}
+    voice, few = voice_of(result), set(result.few["birth_type"])
+    groups = result.by_birth_type.groupby("birth_type", observed=True)
+    return {label(voice, name): frame.reset_index(drop=True) for name, frame in groups if name not in few}
+
+
 def _by_birth_type_figure(result: FirstHours) -> Figure:
     """Share of newborns born alive that had fed by each age, in each birth type, death first counted."""
-    voice = voice_of(result)
-    say, groups = voice.say, result.by_birth_type.groupby("birth_type", observed=True)
-    curves = {label(voice, name): frame.reset_index(drop=True) for name, frame in groups}
+    voice, mark = voice_of(result), result.settings.marks.fed_h
+    say, curves = voice.say, _large_types(result)
+    read = [_read_out(result, name, curve, mark) for name, curve in curves.items()]
     return draw_time_to(
         curves,
         horizon_h=HORIZON_H,
-        marks_h=(result.settings.marks.fed_h,),
+        marks_h=(mark,),
         printer=voice,
         name="first_hours-fed-by-birth-type",
         title=say("First feed by birth type"),
-        alt=say(
-            "Curves of the share fed by age in each birth type, death first counted. {list}.",
-            list=_read_out(result, curves),
-        ),
+        alt=say("Share of {newborns} fed by age, death first counted: {list}.", list="; ".join(read)),
         axis=say("fed, % of {newborns} born alive"),
         age_axis=say("age, hours since birth"),
         waiting=say("waiting"),
+        too_few=[
+            (label(voice, row.birth_type), few_words(voice, row.n, row.litters))
+            for row in each_row(result.few)
+        ],
     )
 
 
-def _read_out(result: FirstHours, curves: Mapping[str, pd.DataFrame]) -> str:
-    """Every curve read at the mark of the first feed, in words."""
-    voice, mark = voice_of(result), result.settings.marks.fed_h
-    at = {what: float(read_at(curve, (), (mark,))["share"].iloc[0]) for what, curve in curves.items()}
-    return "; ".join(
-        voice.say("{what} by {age}: {share}", what=what, age=voice.age(mark), share=voice.percent(share))
-        for what, share in at.items()
-    )
+def _read_out(result: FirstHours, what: str, curve: pd.DataFrame, age_h: float) -> str:
+    """A curve read at a mark, in words."""
+    voice, row = voice_of(result), read_at(curve, (), (age_h,)).iloc[0]
+    read = {"share": voice.percent(row["share"]), "interval": voice.percent_range(row["low"], row["high"])}
+    return voice.say("{what} by {age}: {share} ({interval})", what=what, age=voice.age(age_h), **read)
 
 
 def tables(result: FirstHours) -> tuple[Table, ...]:

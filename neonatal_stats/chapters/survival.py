@@ -12,16 +12,17 @@ from neonatal_stats.chapters.counted import survival as counted
 from neonatal_stats.chapters.counted.survival import BY_TYPE, Survival, ages_known, claims
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_survival
-from neonatal_stats.measures.curves import before_ages
+from neonatal_stats.drawing.curves import draw_loss
+from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.windows import FEWEST_WATCHED
+from neonatal_stats.measures.rates import each_row
+from neonatal_stats.measures.windows import FEWEST_WATCHED, well_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
 from neonatal_stats.words.evidence import compare_several, excess_over_lowest
-from neonatal_stats.words.names import label
+from neonatal_stats.words.names import few_words, label
 
 NAME = "survival"
 TITLE = "Survival"
@@ -121,64 +122,77 @@ def _told(voice: Voice, row: Row) -> str:
 
 
 def _by_type_drawn(result: Survival) -> Figure:
-    """The curves of those born alive, a line a birth type."""
+    """The curves of those born alive as shares lost, a line a birth type."""
     voice = voice_of(result)
     say = voice.say
     named = [(label(voice, name), curve) for name, curve in result.types]
     if len(named) < 2:
-        named = [(say("all"), result.whole)]
-    told = "; ".join(_at_end(result, name, curve) for name, curve in named)
-    alt = "Share alive against age, falling from 100 %. Where enough were last watched: {told}."
+        named = [(say("all"), as_lost(result.whole))]
+    told = sorted(((_at_end(result, curve), name) for name, curve in named), key=lambda one: -one[0]["share"])
+    few = [
+        (label(voice, row.birth_type), few_words(voice, row.n, row.litters)) for row in each_row(result.few)
+    ]
+    alt = "Lost of the {newborns} born alive by the last age at which enough were watched, the most first: {told}."
     return _draw(
         result,
         named,
+        few,
         name="survival-birth-types",
-        title=say("Survival of {newborns} born alive"),
-        alt=say(alt, told=told),
-        axis=say("alive, % of {newborns} born alive"),
-        axis_cut=say("alive, % of {newborns} born alive (axis cut)"),
+        title=say("Loss of {newborns} born alive"),
+        alt=say(alt, told="; ".join(_read(voice, name, row) for row, name in told)),
+        axis=say("lost, % of {newborns} born alive"),
     )
 
 
 def _loss_drawn(result: Survival) -> Figure:
     """The curve of all born, as shares lost; those born dead at age 0."""
-    voice = voice_of(result)
-    say, named = voice.say, [(voice.say("all"), result.loss)]
-    told = _at_end(result, *named[0], start=0.0)
-    alt = "Share lost against age, rising from birth. Where enough were last watched: {told}."
+    voice, end_h = voice_of(result), result.end_h
+    say, ages = voice.say, [*(hour for hour in result.settings.windows_h.values() if hour < end_h), end_h]
+    read = before_ages(result.loss, (), ages, end_h=end_h, start=0.0).dropna(subset=["share"])
+    told = "; ".join(_read(voice, "", row) for row in read.to_dict("records"))
     return _draw(
         result,
-        named,
+        [(say("all"), result.loss)],
+        [],
         name="survival-total-loss",
         title=say("Total loss of all {newborns} born, those born dead at age 0"),
-        alt=say(alt, told=told),
+        alt=say("Share lost of all {newborns} born, counted up from birth: {told}.", told=told),
         axis=say("lost, % of {newborns} born"),
-        axis_cut="",
-        start=0.0,
     )
 
 
 def _draw(
-    result: Survival, named: Sequence[tuple[str, pd.DataFrame]], start: float = 1.0, **words: str
+    result: Survival,
+    named: Sequence[tuple[str, pd.DataFrame]],
+    few: Sequence[tuple[str, str]],
+    **words: str,
 ) -> Figure:
     voice = voice_of(result)
-    return draw_survival(
+    return draw_loss(
         named,
         follow_up_h=result.end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
         printer=voice,
         age_axes=(voice.say("age, hours"), voice.say("age, days")),
         at_risk=voice.say("still watched"),
-        start=start,
+        too_few=few,
         **words,
     )
 
 
-def _at_end(result: Survival, name: str, curve: pd.DataFrame, start: float = 1.0) -> str:
-    """A curve read at the last age at which enough were watched, for the text that stands for the picture."""
-    voice, last = voice_of(result), min(result.end_h, float(curve["age_h"].max()))
-    read = _share(voice, before_ages(curve, (), [last], end_h=last, start=start).iloc[0])
-    return voice.say("{name} {share} ({interval}) at {age}", name=name, age=voice.age(last), **read)
+def _at_end(result: Survival, curve: pd.DataFrame) -> Row:
+    """A curve of shares lost, read at the last age at which enough were watched."""
+    curve = well_watched(curve)
+    last = min(result.end_h, float(curve["age_h"].max()))
+    return before_ages(curve, (), [last], end_h=last, start=0.0).iloc[0].to_dict()
+
+
+def _read(voice: Voice, name: str, row: Row) -> str:
+    """A reading of a curve, for the text that stands for the picture."""
+    read = {"age": voice.age(row["age_h"]), **_share(voice, row)}
+    if not name:
+        return voice.say("{share} ({interval}) by {age}", **read)
+    return voice.say("{name} {share} ({interval}) by {age}", name=name, **read)
 
 
 def _ages_table(result: Survival) -> Table:

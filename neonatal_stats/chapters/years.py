@@ -6,6 +6,8 @@ import math
 from collections.abc import Hashable, Iterator, Mapping
 from typing import Any
 
+import pandas as pd
+
 from neonatal_stats.chapters import years_in_a_row as row_of
 from neonatal_stats.chapters import years_side_by_side as two
 from neonatal_stats.chapters.counted.years import STEP, Years, claims, known_seasons
@@ -13,14 +15,15 @@ from neonatal_stats.chapters.counted.years import answer as count
 from neonatal_stats.chapters.counted.years_in_a_row import CHART_FROM, TREND_FROM
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_survival
-from neonatal_stats.drawing.points import draw_p_chart
+from neonatal_stats.drawing.curves import draw_loss
+from neonatal_stats.drawing.limits import draw_p_chart
+from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, joined, voice_of
-from neonatal_stats.words.names import column_name, factor_name, window_label
+from neonatal_stats.words.names import column_name, factor_name, few_words, window_label
 
 NAME = "years"
 TITLE = "Years"
@@ -181,7 +184,7 @@ def figures(result: Years, verdicts: Verdicts | None = None) -> tuple[Figure, ..
     verdicts = settled(claims(result), result.settings, verdicts)
     drawn = [_chart_figure(result), two.terms_figure(result)]
     if result.survival:
-        drawn.append(_survival_figure(result))
+        drawn.append(_loss_figure(result))
     if len(result.causes):
         drawn.append(two.causes_figure(result, verdicts))
     if len(result.moved):
@@ -192,49 +195,59 @@ def figures(result: Years, verdicts: Verdicts | None = None) -> tuple[Figure, ..
 def _chart_figure(result: Years) -> Figure:
     """Loss of every season as it was and on the common mix, within the limits of the chart."""
     voice, window = voice_of(result), _window(result)
-    say = voice.say
-    told = "; ".join(
-        f"{row.season}: {voice.share_of(row.events, row.n, row.low, row.high)}"
-        for row in each_row(result.seasons)
-    )
+    say, seasons = voice.say, result.seasons
+    told = {
+        row.season: f"{row.season} {voice.share_of(row.events, row.n, row.low, row.high)}"
+        for row in each_row(seasons)
+    }
+    alt = "Lost by {window}: {this}; the other seasons {others}; all together {all}."
     return draw_p_chart(
-        result.seasons,
+        seasons,
         result.chart.centre,
         printer=voice,
         name="years-chart",
         title=say("Loss by {window}, season by season", window=window),
         alt=say(
-            "Share of {newborns} lost in each season with its interval, beside the share on the common mix "
-            "and the limits of the chart. {told}.",
-            told=told,
+            alt,
+            window=window,
+            this=told.pop(result.second),
+            others="; ".join(told.values()),
+            all=voice.percent(result.chart.centre),
         ),
         axis=say("lost by {window}, % of {newborns}", window=window),
-        words=(say("as it was"), say("on the common mix"), say("limits of the chart")),
+        words=(say("as it was"), say("on the common mix"), say("limits of the chart"), say("all seasons")),
+        reviewed=result.second,
     )
 
 
-def _survival_figure(result: Years) -> Figure:
-    """Share alive of those born alive, a curve a season."""
+def _loss_figure(result: Years) -> Figure:
+    """Share lost of those born alive, a curve a season."""
     voice, end_h = voice_of(result), result.settings.follow_up_h
-    say = voice.say
-    last = {name: curve.iloc[-1] for name, curve in result.survival}
-    told = "; ".join(
-        f"{name} {voice.percent(row['share'])} ({voice.percent_range(row['low'], row['high'])})"
-        for name, row in last.items()
-    )
-    return draw_survival(
-        result.survival,
+    say, curves = voice.say, [(name, as_lost(curve)) for name, curve in result.survival]
+    told = "; ".join(_lost_by(result, name, curve) for name, curve in curves)
+    return draw_loss(
+        curves,
         follow_up_h=end_h,
         marks_h=[hour for hour in result.settings.windows_h.values() if hour < end_h],
         printer=voice,
         name="years-survival",
-        title=say("Survival of {newborns} born alive, season by season"),
-        alt=say("Share alive against age in each season. At the last age watched: {told}.", told=told),
-        axis=say("alive, % of {newborns} born alive"),
-        axis_cut=say("alive, % of {newborns} born alive (axis cut)"),
+        title=say("Loss of {newborns} born alive, season by season"),
+        alt=say("Share lost of the {newborns} born alive, counted up from birth: {told}.", told=told),
+        axis=say("lost, % of {newborns} born alive"),
         age_axes=(say("age, hours"), say("age, days")),
         at_risk=say("still watched"),
+        reviewed=result.second,
+        too_few=[(row.season, few_words(voice, row.n, row.litters)) for row in each_row(result.few)],
     )
+
+
+def _lost_by(result: Years, name: str, curve: pd.DataFrame) -> str:
+    """One season's curve read at the end of the window compared, or at the last age watched."""
+    voice, last = voice_of(result), min(result.window.end_h, float(curve["age_h"].max()))
+    row = before_ages(curve, (), [last], end_h=last, start=0.0).iloc[0]
+    interval = voice.percent_range(row["low"], row["high"])
+    read = {"share": voice.percent(row["share"]), "interval": interval, "age": voice.age(last)}
+    return voice.say("{name} {share} ({interval}) by {age}", name=name, **read)
 
 
 def tables(result: Years) -> tuple[Table, ...]:

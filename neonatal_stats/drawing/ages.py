@@ -1,35 +1,42 @@
-"""The axis of age and what stands around it: two panels over one age, numbers watched below, names at the ends."""
+"""The axis of age and what stands on it: two panels over one age, step lines no finer than the eye, numbers watched."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Sequence
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
+from matplotlib.text import Annotation
 from matplotlib.ticker import FuncFormatter, MaxNLocator
+from numpy.typing import NDArray
 
-from neonatal_stats.drawing.colours import QUIET, RULE
+from neonatal_stats.drawing.colours import INK, QUIET, RULE
 from neonatal_stats.drawing.figure import canvas
+from neonatal_stats.drawing.lettering import NAME_PT, width_pt, words_above, words_below, wrapped
+from neonatal_stats.measures.windows import fewest_drawn
 from neonatal_stats.tables import Printer
 
 FIRST_H = 72.0
-HOUR_TICKS = (0.0, 12.0, 24.0, 48.0, 72.0)
+HOUR_TICKS = (0.0, 24.0, 48.0, 72.0)
+FINEST = 1 / 1500  # of a panel's width: under a tenth of a point, which nobody sees
+BELOW_PT, ROW_PT = 36.0, 12.0  # from the axis down to the heading of the numbers, and from row to row
 
 
 def split_canvas(
     printer: Printer,
     follow_up_h: float,
     height_in: float,
-    age_axes: tuple[str, str],
-    marks_h: Sequence[float] = (),
-) -> tuple[Canvas, list[Axes], list[list[float]]]:
-    """The figure, its one or two panels with ages in hours below, and the tick ages of each panel.
+    words: tuple[str, str, str],
+    marks_h: Sequence[float],
+) -> tuple[Canvas, list[Axes]]:
+    """The figure and its one or two panels: the first three days in hours, then all in days; shares upwards.
 
-    One panel where the whole time is no longer than the first three days. ``age_axes`` are the words under a
-    panel in hours and under one in days.
+    One panel where the whole time is no longer than the first three days. ``words`` are those above the panels, under
+    the one in hours and under the one in days.
     """
     short = follow_up_h <= FIRST_H
     if short:
@@ -38,11 +45,12 @@ def split_canvas(
     else:
         figure, panels = canvas(printer, height_in, columns=2, sharey=True, width_ratios=(1, 1.15))
         ticks = [list(HOUR_TICKS), _day_ticks(follow_up_h)]
-    for panel, at, days, words in zip(panels, ticks, (False, True), age_axes, strict=False):
+    words_above(panels[0], words[0])
+    for panel, at, days in zip(panels, ticks, (False, True), strict=False):
         scale = 24.0 if days else 1.0
         panel.set_xlim(0, follow_up_h if days or short else FIRST_H)
         panel.set_xticks(at, [printer.number(tick / scale, 0) for tick in at])
-        panel.set_xlabel(words)
+        words_below(panel, words[2] if days else words[1])
         panel.grid(axis="y", color=RULE, lw=0.6)
         panel.set_axisbelow(True)
         panel.yaxis.set_major_locator(MaxNLocator(steps=[1, 2, 5, 10], nbins=6))
@@ -50,47 +58,100 @@ def split_canvas(
         for mark in marks_h:
             if mark < at[-1] and (not days or mark > FIRST_H):
                 panel.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
-    return figure, panels, ticks
+    return figure, panels
 
 
 def _day_ticks(follow_up_h: float) -> list[float]:
     days = follow_up_h / 24
-    step = next((step for step in (1, 2, 7, 14, 28) if days / step <= 7), 56)
+    step = next((step for step in (1, 2, 7, 14, 28) if days / step <= 4), 56)
     return [24.0 * day for day in np.arange(0, days - step * 0.4, step)] + [24.0 * (follow_up_h // 24)]
 
 
-def numbers_below(
-    printer: Printer,
-    panels: Sequence[Axes],
-    ticks: Sequence[Sequence[float]],
-    groups: Sequence[tuple[str, pd.DataFrame, str]],
-    heading: str,
-) -> None:
-    """The number still watched of each group under each tick, and the groups' names at the end of their rows.
+def _as_percent(printer: Printer, share: float, _: int | None = None) -> str:
+    return printer.number(100 * share, 0)
 
-    ``groups`` are names (written only where there are several), ``curve`` frames and colours. The second panel
-    leaves out the number at birth.
+
+class Row(NamedTuple):
+    """A row of numbers under an axis: a group's name and colour, and its curve or, where it has none, words."""
+
+    name: str
+    colour: str
+    curve: pd.DataFrame | None
+    words: str = ""
+
+
+def numbers_below(printer: Printer, panels: Sequence[Axes], rows: Sequence[Row], heading: str) -> None:
+    """The number still watched of each group under the ticks, as many as have room, and the names of the groups.
+
+    Names stand at the right end of their rows, where there are several. The second panel leaves out the number at
+    birth. The picture must have been laid out once.
     """
-    _below(panels[0], (0, 0), 0, heading, QUIET, "left")
-    for line, (name, curve, colour) in enumerate(groups, start=1):
-        for panel, at in zip(panels, ticks, strict=True):
-            for tick in (tick for tick in at if tick or panel is panels[0]):
-                _below(panel, (tick, 0), line, printer.count(watched_at(curve, tick)), colour, "center")
-        if len(groups) > 1:
-            _below(panels[-1], (panels[-1].get_xlim()[1], 14), line, name, colour, "left")
+    widest = max((_widest(printer, row.curve) for row in rows if row.curve is not None), default=0.0)
+    down = _first_row(panels[0])
+    _below(panels[0], (0, 0), -down, heading, QUIET, "left")
+    for row in rows:
+        down += ROW_PT
+        if row.curve is None:
+            _below(panels[0], (0, 0), -down, row.words, row.colour, "left").set_in_layout(False)
+        else:
+            for panel in panels:
+                for tick in _with_room(panel, widest + 5, first=panel is panels[0]):
+                    text = printer.count(watched_at(row.curve, tick))
+                    _below(panel, (tick, 0), -down, text, row.colour, "center")
+        if len(rows) > 1:
+            name = wrapped(row.name, NAME_PT)
+            _below(panels[-1], (panels[-1].get_xlim()[1], 5 + widest / 2), -down, name, row.colour, "left")
+            down += ROW_PT * name.count("\n")
 
 
-def _below(panel: Axes, at: tuple[float, float], line: int, text: str, colour: str, side: str) -> None:
-    """A text under an age, so many points to its right, on one of the lines below the axis."""
+def lay_out(figure: Canvas, panels: Sequence[Axes], names: Sequence[str], rows: int) -> None:
+    """Lay the picture out once, with room for names at the right and for rows of numbers below."""
+    names = [wrapped(name, NAME_PT) for name in names]
+    right = panels[-1].get_xlim()[1]
+    down = _first_row(panels[0])
+    beside = _below(panels[-1], (right, 13), -down, max(names, key=width_pt, default=""), INK, "left")
+    under = _below(panels[0], (0, 0), -down - rows * ROW_PT, "0", INK, "left")
+    figure.draw_without_rendering()
+    for text in (beside, under):
+        text.remove()
+
+
+def _first_row(panel: Axes) -> float:
+    """How far under the axis the numbers begin, below the words under it."""
+    return BELOW_PT + ROW_PT * panel.get_xlabel().count("\n")
+
+
+def _widest(printer: Printer, curve: pd.DataFrame) -> float:
+    return width_pt(printer.count(float(curve["at_risk"].max())) if len(curve) else "0")
+
+
+def _with_room(panel: Axes, each_pt: float, *, first: bool) -> list[float]:
+    """The ticks under which numbers so wide do not touch: the last, and where wanted the first, always."""
+    low, high = panel.get_xlim()
+    points = panel.get_window_extent().width * 72 / panel.figure.dpi
+    apart = each_pt * (high - low) / points
+    ticks = [float(tick) for tick in panel.get_xticks() if low <= tick <= high]
+    kept = [*(ticks[:1] if first else ()), ticks[-1]]
+    for tick in ticks[1:-1]:
+        if all(abs(tick - other) >= apart for other in kept):
+            kept.append(tick)
+    return sorted(set(kept))
+
+
+def _below(
+    panel: Axes, at: tuple[float, float], down: float, text: str, colour: str, side: str
+) -> Annotation:
+    """A text so many points under the axis at an age, and so many to its right."""
     age_h, right = at
-    panel.annotate(
+    return panel.annotate(
         text,
         (age_h, 0),
         xycoords=("data", "axes fraction"),
-        xytext=(right, -44 - 12 * line),
+        xytext=(right, down),
         textcoords="offset points",
         ha=side,
-        fontsize=8,
+        va="top",
+        linespacing=1.25,
         color=colour,
         annotation_clip=False,
     )
@@ -100,6 +161,14 @@ def watched_at(curve: pd.DataFrame, age_h: float) -> float:
     """How many of a ``curve`` were still watched at an age: at risk at the first step at or after it."""
     later = curve.loc[curve["age_h"] >= age_h, "at_risk"]
     return float(later.iloc[0]) if len(later) else 0.0
+
+
+def solid_until(curve: pd.DataFrame) -> float:
+    """The last age at which enough of a ``curve`` are watched to draw it solid (`fewest_drawn`); 0 where never."""
+    if curve.empty:
+        return 0.0
+    enough = curve["at_risk"] >= fewest_drawn(float(curve["at_risk"].max()))
+    return float(curve.loc[enough, "age_h"].max()) if enough.any() else 0.0
 
 
 def steps(curve: pd.DataFrame, column: str, start: float, until_h: float) -> tuple[np.ndarray, np.ndarray]:
@@ -115,62 +184,23 @@ def steps(curve: pd.DataFrame, column: str, start: float, until_h: float) -> tup
     return ages, np.append(heights, heights[-1])
 
 
-def _as_percent(printer: Printer, share: float, _: int | None = None) -> str:
-    return printer.number(100 * share, 0)
+def thinned(
+    ages: NDArray[np.float64], heights: Sequence[NDArray[np.float64]], finest: float
+) -> tuple[NDArray[np.float64], list[NDArray[np.float64]]]:
+    """The same step lines without steps that nobody sees: closer than `finest` to the next, or of no height.
 
+    The first and the last age stay; of steps too close to each other the last one counts.
 
-def moved_apart(heights: Sequence[float], gap: float, low: float, high: float) -> list[float]:
-    """Heights at least a gap apart, in the same order and near where they were, between low and high.
-
-    >>> moved_apart([1.0, 1.0], 0.5, 0.0, 2.0)
-    [0.75, 1.25]
+    >>> thinned(np.array([0.0, 1, 2, 2.1, 5]), [np.array([0.0, 0, 3, 4, 4])], 0.5)
+    (array([0. , 2.1, 5. ]), [array([0., 4., 4.])])
     """
-
-    def centre(run: list[int]) -> float:
-        """Where a run of labels belongs: at their mean height, kept inside."""
-        half = gap * (len(run) - 1) / 2
-        mean = sum(heights[place] for place in run) / len(run)
-        return min(max(mean, low + half), high - half) if high - low > 2 * half else (low + high) / 2
-
-    runs: list[list[int]] = []
-    for place in sorted(range(len(heights)), key=lambda place: (heights[place], place)):
-        runs.append([place])
-        while (
-            len(runs) > 1 and centre(runs[-1]) - centre(runs[-2]) < gap * (len(runs[-1]) + len(runs[-2])) / 2
-        ):
-            runs[-2:] = [runs[-2] + runs[-1]]
-    return [where for _, where in sorted(_spread(runs, centre, gap))]
-
-
-def _spread(
-    runs: list[list[int]], centre: Callable[[list[int]], float], gap: float
-) -> Iterator[tuple[int, float]]:
-    for run in runs:
-        first = centre(run) - gap * (len(run) - 1) / 2
-        yield from ((place, first + gap * step) for step, place in enumerate(run))
-
-
-def write_labels(
-    axes: Axes, labels: Sequence[str], heights: Sequence[float], colours: Sequence[str], size: float = 8.5
-) -> None:
-    """Write each label to the right of the axes at its height, a thin line leading to one that was moved."""
-    low, high = axes.get_ylim()
-    inches = axes.get_window_extent().height / axes.figure.dpi
-    gap = (high - low) * (1.35 * size / 72) / inches
-    places = moved_apart(heights, gap, low, high)
-    leading = any(abs(y - height) > gap / 2 for y, height in zip(places, heights, strict=True))
-    for label, y, height, colour in zip(labels, places, heights, colours, strict=True):
-        axes.annotate(
-            label,
-            (1.0, height),
-            xycoords=("axes fraction", "data"),
-            xytext=(1.06 if leading else 1.015, y),
-            textcoords=("axes fraction", "data"),
-            va="center",
-            color=colour,
-            fontsize=size,
-            annotation_clip=False,
-            arrowprops={"arrowstyle": "-", "color": QUIET, "lw": 0.6, "shrinkA": 1, "shrinkB": 0}
-            if leading
-            else None,
-        )
+    rows = np.vstack(heights)
+    cell = np.floor(ages / finest)
+    kept = np.append(cell[1:] != cell[:-1], True)
+    kept[0] = True
+    at = np.flatnonzero(kept)
+    before, after = rows[:, at[:-1]], rows[:, at[1:]]
+    same = ((before == after) | (np.isnan(before) & np.isnan(after))).all(axis=0)
+    at = at[np.concatenate([[True], ~same])]
+    at = at if at[-1] == len(ages) - 1 else np.append(at, len(ages) - 1)
+    return ages[at], [row[at] for row in rows]

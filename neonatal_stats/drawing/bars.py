@@ -17,9 +17,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from numpy.typing import NDArray
 
-from neonatal_stats.drawing.ages import moved_apart
 from neonatal_stats.drawing.colours import BLUE, INK, OCHRE, PAPER, QUIET, RULE, STEEL
 from neonatal_stats.drawing.figure import Figure, house
+from neonatal_stats.drawing.lettering import moved_apart
 from neonatal_stats.drawing.letters import LINE_PT, wide
 from neonatal_stats.drawing.rows import BELOW, ROOM, Row, down_the_page
 from neonatal_stats.drawing.svg import said

@@ -1,31 +1,53 @@
-"""Curves over age: how many were still alive, were lost to each cause, or had been fed by each age.
+"""Curves over age: how many had been lost, in all, in each group or to each cause, counted up from none at birth.
 
-Every line starts at birth and runs to the end of the panel, or to the last age at which anyone was watched; each
-group has its own colour and dashes, its name at the end of its line and the number still watched below each age.
+Every line starts at birth and runs to the end of the panel, or to the last age at which anyone was watched; it is
+dotted from where too few are watched. Each group has its own colour and dashes, its name at the end of its line and the
+number still watched below each age. A group too small to draw is written below, and sets no scale.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from itertools import pairwise
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
+from matplotlib.patches import Patch
 
-from neonatal_stats.drawing.ages import numbers_below, split_canvas, steps, watched_at, write_labels
-from neonatal_stats.drawing.colours import INK, PAPER, QUIET, SERIES
-from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, HATCHES, Figure, beside, canvas, house
+from neonatal_stats.drawing.ages import (
+    FINEST,
+    Row,
+    lay_out,
+    numbers_below,
+    solid_until,
+    split_canvas,
+    steps,
+    thinned,
+)
+from neonatal_stats.drawing.colours import INK, PAPER, PAST, QUIET, SERIES, cause_looks
+from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, FEW_DASH, Figure, house
+from neonatal_stats.drawing.lettering import End, write_ends
+from neonatal_stats.drawing.svg import said
+from neonatal_stats.measures.windows import well_watched
 from neonatal_stats.tables import Printer
 
 WHISKER_FROM = 0.1  # share of a panel's width before which whiskers would hide the lines
-TINTS = (
-    "#1b4f72", "#b9770e", "#7b4b94", "#117864", "#9b2d20", "#5d6d7e", "#8fb3cc", "#d9b36c", "#b7a3c6", "#c9ced2",
-)  # fmt: skip
+FEW_ALPHA = 0.45  # of layers that rest on few
+ASIDE = 0.011  # half the distance between the whiskers of two groups, as a share of a panel's width
 
 
-def draw_survival(
+class Look(NamedTuple):
+    """How a group is drawn: its line's colour, that of its letters, dashes, width, and whether it has a band."""
+
+    colour: str
+    letters: str
+    dashes: Any
+    width: float
+    band: bool
+
+
+def draw_loss(
     curves: Sequence[tuple[str, pd.DataFrame]],
     *,
     printer: Printer,
@@ -35,75 +57,155 @@ def draw_survival(
     title: str,
     alt: str,
     axis: str,
-    axis_cut: str,
     age_axes: tuple[str, str],
     at_risk: str,
-    start: float = 1.0,
+    reviewed: str = "",
+    too_few: Sequence[tuple[str, str]] = (),
 ) -> Figure:
-    """Draw the share of each group still alive (or already lost) at each age: the first three days, then all.
+    """Draw the share of each group lost by each age: the first three days, then all.
 
     A step line a group; its interval is a band where there is one group, else whiskers just before the ages marked
-    and at the end, side by side.
+    and where the line stops being solid, side by side. Where one group is ``reviewed`` it is thick, in ink and in its
+    band; the others are grey, with a whisker at the end only.
 
     Parameters
     ----------
-    curves : printed name and ``curve`` frame (age_h, at_risk, share, low, high) of each group; shares from 0 to 1.
+    curves : printed name and ``curve`` frame (age_h, at_risk, share, low, high) of each group; shares from 0 to 1,
+        rising.
     follow_up_h : age at which the panels end.
     marks_h : ages drawn as thin vertical lines (the ends of the windows).
-    axis, age_axes : words beside the panels, and under the one in hours and the one in days.
-    axis_cut : words beside the panels where the axis does not start at 0.
+    axis, age_axes : words above the panels, and under the one in hours and the one in days.
     at_risk : heading of the numbers below.
-    start : share at birth: 1 for survival, 0 for loss.
+    reviewed : the name of the group that the others are held against, or nothing.
+    too_few : name and words of each group too small to draw.
     """
+    looks = [_look(place, label, len(curves), reviewed) for place, (label, _) in enumerate(curves)]
     with house():
-        height = 3.9 + 0.17 * len(curves)
-        figure, panels, ticks = split_canvas(printer, follow_up_h, height, age_axes, marks_h)
-        colours = [SERIES[place % len(SERIES)] for place in range(len(curves))]
+        figure, panels = split_canvas(
+            printer, follow_up_h, 2.75 + 0.17 * (len(curves) + len(too_few)), (axis, *age_axes), marks_h
+        )
+        panels[0].set_ylim(0, _top([curve for _, curve in curves]))
         for panel in panels:
-            for place, (_, curve) in enumerate(curves):
-                _line(panel, curve, place, len(curves), panel.get_xlim()[1], start, marks_h)
-        below = [(label, curve, colour) for (label, curve), colour in zip(curves, colours, strict=True)]
-        numbers_below(printer, panels, ticks, below, at_risk)
-        panels[0].set_ylim(*_limits([curve for _, curve in curves], start))
-        panels[0].set_ylabel(axis if panels[0].get_ylim()[0] == 0 else axis_cut)
-        figure.draw_without_rendering()
-        ends = [float(curve["share"].iloc[-1]) if len(curve) else start for _, curve in curves]
-        write_labels(panels[-1], [label for label, _ in curves], ends, colours)
+            for place, ((label, curve), look) in enumerate(zip(curves, looks, strict=True)):
+                told = _told(printer, label, curve, [*marks_h, follow_up_h])
+                ages, parts = _outline(curve, panel.get_xlim()[1])
+                _line(panel, ages, parts, solid_until(curve), look, told)
+                at_h = _whiskers_at(panel, ages, solid_until(curve), () if reviewed else marks_h)
+                if not look.band:
+                    _whiskers(panel, printer, label, ages, parts, at_h, (place, len(curves)), look)
+        drawn = zip(curves, looks, strict=True)
+        rows = [Row(label, look.letters, curve) for (label, curve), look in drawn]
+        rows += [Row(label, QUIET, None, words) for label, words in too_few]
+        lay_out(figure, panels, [row.name for row in rows], len(rows))
+        numbers_below(printer, panels, rows, at_risk)
+        write_ends(panels[-1], [_end(panels[-1], row, row.name == reviewed) for row in rows[: len(curves)]])
     return Figure(name, title, alt, figure)
 
 
-def _line(
-    panel: Axes, curve: pd.DataFrame, place: int, of: int, until_h: float, start: float, at_h: Sequence[float]
-) -> None:
-    """A step line; its interval as a band where it stands alone, else as whiskers just before stated ages."""
+def _look(place: int, label: str, of: int, reviewed: str) -> Look:
+    if label == reviewed:
+        return Look(INK, INK, "-", 2.4, True)
+    if reviewed:
+        return Look(PAST, QUIET, DASHES[place % len(DASHES)], 1.4, False)
     colour = SERIES[place % len(SERIES)]
-    ages, share = steps(curve, "share", start, until_h)
-    _, low = steps(curve, "low", start, until_h)
-    _, high = steps(curve, "high", start, until_h)
-    panel.step(ages, share, where="post", color=colour, lw=1.8, ls=DASHES[place % len(DASHES)])
-    if of == 1:
-        panel.fill_between(ages, low, high, step="post", color=colour, alpha=BAND_ALPHA, lw=0)
-        return
-    dodge = until_h * 0.008
-    last_h = float(ages[-1])
-    for age in (age for age in (*at_h, last_h) if WHISKER_FROM * until_h <= age <= last_h):
+    return Look(colour, colour, DASHES[place % len(DASHES)], 1.7, of == 1)
+
+
+def _top(curves: Sequence[pd.DataFrame]) -> float:
+    """A round twentieth above every line, and above the intervals where lines are solid."""
+    highest = 0.0
+    for curve in map(well_watched, curves):
+        solid = curve[curve["age_h"] <= solid_until(curve)]
+        ends = [curve["share"].max(), solid["high"].max() if len(solid) else curve["high"].max()]
+        highest = max([highest, *(float(end) for end in ends if np.isfinite(end))])
+    return min(1.0, float(np.ceil(20 * highest + 0.2)) / 20)
+
+
+def _outline(curve: pd.DataFrame, until_h: float) -> tuple[np.ndarray, list[np.ndarray]]:
+    """Ages, and the share with both ends of its interval, of a step line to the end of a panel."""
+    read = well_watched(curve)
+    found = [steps(read, column, 0.0, until_h) for column in ("share", "low", "high")]
+    return thinned(found[0][0], [heights for _, heights in found], until_h * FINEST)
+
+
+def _line(
+    panel: Axes, ages: np.ndarray, parts: Sequence[np.ndarray], solid_h: float, look: Look, told: str
+) -> None:
+    """A step line, dotted from where too few are watched, with its band where it has one."""
+    share, low, high = parts
+    order = 3 if look.width > 2 else 2
+    dashes = ((look.dashes, look.width), (FEW_DASH, 0.75 * look.width))
+    for part, (dash, width) in zip(_solid_and_rest(ages, solid_h), dashes, strict=True):
+        if part.sum() > 1:
+            (line,) = panel.step(
+                ages[part], share[part], where="post", color=look.colour, lw=width, ls=dash, zorder=order
+            )
+            said(line, told)
+    if look.band:
+        panel.fill_between(ages, low, high, step="post", color=look.colour, alpha=BAND_ALPHA, lw=0)
+
+
+def _solid_and_rest(ages: np.ndarray, solid_h: float) -> tuple[np.ndarray, np.ndarray]:
+    """Which ages belong to the solid part of a line, and which to the rest, which starts where that ends."""
+    solid = ages <= solid_h
+    rest = ~solid
+    rest[np.flatnonzero(solid)[-1:]] = True
+    return solid, rest
+
+
+def _whiskers_at(panel: Axes, ages: np.ndarray, solid_h: float, marks_h: Sequence[float]) -> list[float]:
+    """The ages at which intervals are drawn: those marked, and where the line stops or stops being solid."""
+    until_h = panel.get_xlim()[1]
+    last_h = min(float(ages[-1]), solid_h)
+    return [age for age in sorted({*marks_h, last_h}) if WHISKER_FROM * until_h <= age <= last_h]
+
+
+def _whiskers(
+    panel: Axes,
+    printer: Printer,
+    label: str,
+    ages: np.ndarray,
+    parts: Sequence[np.ndarray],
+    at_h: Sequence[float],
+    place_of: tuple[int, int],
+    look: Look,
+) -> None:
+    """Upright intervals just before stated ages, those of several groups side by side."""
+    (place, of), until_h = place_of, panel.get_xlim()[1]
+    for age in at_h:
         here = np.flatnonzero(ages <= age)[-1]
-        x = age + dodge * (2 * place - 2 * of + 1)
-        panel.plot([x, x], [low[here], high[here]], color=colour, lw=1.1, marker="_", ms=4)
+        share, low, high = (float(part[here]) for part in parts)
+        x = age + ASIDE * until_h * (2 * place - 2 * of + 1)
+        (whisker,) = panel.plot([x, x], [low, high], color=look.colour, lw=1.1, marker="_", ms=4)
+        reading = f"{printer.age(age)} {printer.percent(share)} ({printer.percent_range(low, high)})"
+        said(whisker, f"{label}: {reading}")
 
 
-def _limits(curves: Sequence[pd.DataFrame], start: float) -> tuple[float, float]:
-    """From a round tenth below the lowest interval up to 1 for survival; from 0 to a tenth above for loss."""
-    if start == 0:
-        highest = max((curve[["share", "high"]].max().max() for curve in curves), default=0.0)
-        return 0.0, min(1.0, float(np.ceil(10 * highest + 0.2)) / 10)
-    lowest = min((curve[["share", "low"]].min().min() for curve in curves), default=1.0)
-    return max(0.0, float(np.floor(10 * lowest - 0.2)) / 10), 1.0
+def _told(printer: Printer, label: str, curve: pd.DataFrame, ages_h: Sequence[float]) -> str:
+    """A group's curve read at stated ages to which it was watched, for who points at it."""
+    curve = well_watched(curve)
+    last_h = float(curve["age_h"].max()) if len(curve) else 0.0
+    readings = []
+    for age in sorted({min(age, last_h) for age in ages_h}):
+        at = curve[curve["age_h"] <= age]
+        if len(at):
+            row = at.iloc[-1]
+            interval = printer.percent_range(float(row["low"]), float(row["high"]))
+            readings.append(f"{printer.age(age)} {printer.percent(float(row['share']))} ({interval})")
+    return f"{label}: {'; '.join(readings)}"
 
 
-def draw_stacked(
-    layers: Sequence[tuple[str, pd.DataFrame]],
+def _end(panel: Axes, row: Row, bold: bool) -> End:
+    """The name of a group at the end of its line."""
+    assert row.curve is not None
+    ages, (share, _, _) = _outline(row.curve, panel.get_xlim()[1])
+    return End(row.name, float(ages[-1]), float(share[-1]), row.colour, bold)
+
+
+def draw_incidence(
+    layers: Sequence[tuple[str, str, pd.DataFrame]],
     *,
+    causes: Sequence[str],
     printer: Printer,
     follow_up_h: float,
     marks_h: Sequence[float],
@@ -117,147 +219,58 @@ def draw_stacked(
     """Draw how many had been lost to each cause by each age, the causes on top of each other.
 
     The height of a layer is the share lost to its cause (cumulative incidence); the dark line over all layers is the
-    share lost in all, and what is left above it is still alive. Each layer has its own tint and hatching, and its
-    name at its middle at the end.
+    share lost in all, dotted where few are watched, and what is left above it is still alive. A cause has the same
+    colour and hatching in every picture. The key below names the layers as they lie, with their share at the end.
 
     Parameters
     ----------
-    layers : printed name and ``curve`` frame of each cause, from the bottom up; all frames hold the same ages; shares
-        from 0 to 1.
+    layers : the cause's term, its printed name and its ``curve`` frame, from the bottom up; all frames hold the same
+        ages; shares from 0 to 1.
+    causes : all causes that the records may hold (`cause_looks`).
     follow_up_h : age at which the panels end.
     marks_h : ages drawn as thin vertical lines (the ends of the windows).
-    axis, age_axes : words beside the panels, and under the one in hours and the one in days.
+    axis, age_axes : words above the panels, and under the one in hours and the one in days.
     at_risk : heading of the numbers below.
     """
+    looks = cause_looks(causes)
     with house():
-        figure, panels, ticks = split_canvas(printer, follow_up_h, 4.4, age_axes, marks_h)
-        for panel in panels:
-            _stack(panel, [frame for _, frame in layers], panel.get_xlim()[1])
-        numbers_below(printer, panels, ticks, [("", layers[0][1], QUIET)], at_risk)
-        ends = [float(frame["share"].iloc[-1]) for _, frame in layers]
-        total = sum(ends)
+        figure, panels = split_canvas(
+            printer, follow_up_h, 2.75 + 0.165 * len(layers), (axis, *age_axes), marks_h
+        )
+        total = sum(float(frame["share"].iloc[-1]) for _, _, frame in layers)
         panels[0].set_ylim(0, min(1.0, max(0.05, np.ceil(20 * total * 1.08) / 20)))
-        panels[0].set_ylabel(axis)
-        figure.draw_without_rendering()
-        middles = [float(below + end / 2) for below, end in zip(np.cumsum([0.0, *ends]), ends, strict=False)]
-        write_labels(panels[-1], [label for label, _ in layers], middles, [INK] * len(layers), size=8)
+        ends = [f"{label} {printer.percent(float(frame['share'].iloc[-1]))}" for _, label, frame in layers]
+        for panel in panels:
+            _stack(panel, layers, ends, looks)
+        key = [_patch(looks[cause], label) for (cause, _, _), label in zip(layers, ends, strict=True)]
+        figure.legend(handles=key[::-1], loc="outside lower left", frameon=False, labelspacing=0.3)
+        lay_out(figure, panels, [], 1)
+        numbers_below(printer, panels, [Row("", QUIET, layers[0][2])], at_risk)
     return Figure(name, title, alt, figure)
 
 
-def _stack(panel: Axes, frames: Sequence[pd.DataFrame], until_h: float) -> None:
-    """The layers of one panel, and the line over them."""
-    ages, below = steps(frames[0].assign(none=0.0), "none", 0.0, until_h)
-    for place, frame in enumerate(frames):
-        _, share = steps(frame, "share", 0.0, until_h)
-        tint, hatch = TINTS[place % len(TINTS)], HATCHES[place % len(HATCHES)]
-        look: dict[str, Any] = {"facecolor": tint, "hatch": hatch, "edgecolor": PAPER, "lw": 0.6}
-        panel.fill_between(ages, below, below + share, step="post", **look)
-        below = below + share
-    panel.step(ages, below, where="post", color=INK, lw=1.2)
+def _patch(look: tuple[str, str], label: str) -> Patch:
+    tint, hatch = look
+    return Patch(facecolor=tint, hatch=hatch, edgecolor=PAPER, lw=0, label=label)
 
 
-def draw_time_to(
-    curves: Mapping[str, pd.DataFrame],
-    *,
-    printer: Printer,
-    horizon_h: float,
-    marks_h: Sequence[float],
-    name: str,
-    title: str,
-    alt: str,
-    axis: str,
-    age_axis: str,
-    waiting: str,
-    reference: tuple[str, Mapping[float, float]] | None = None,
-) -> Figure:
-    """Draw the share of each group in percent to which it had happened (standing, the first feed) by each age.
-
-    A step line a group in its interval; below each age how many were still waiting and watched. Published shares are
-    open grey diamonds.
-
-    Parameters
-    ----------
-    curves : printed name and ``curve`` frame (age_h, at_risk, share, low, high) of each group; shares from 0 to 1.
-    horizon_h : age at which the panel ends.
-    marks_h : ages drawn as thin vertical lines, written above them.
-    axis, age_axis : words beside and under the axes, with units.
-    waiting : heading of the numbers under the axis ("waiting").
-    reference : words and published shares by age, or None.
-    """
-    with house():
-        figure, (axes,) = canvas(printer, 3.5 + 0.17 * len(curves))
-        ends = [_rising_line(axes, frame, at, horizon_h) for at, frame in enumerate(curves.values())]
-        for (label, _), y, at in zip(curves.items(), _apart(ends), range(len(curves)), strict=True):
-            beside(axes, y, label, colour=SERIES[at % len(SERIES)], fontsize=8.5)
-        for mark in (mark for mark in marks_h if mark <= horizon_h):
-            axes.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
-            axes.annotate(
-                printer.age(mark), (mark, 1.01), xycoords=("data", "axes fraction"), ha="center", va="bottom",
-                fontsize=7.5, color=QUIET,
-            )  # fmt: skip
-        if reference is not None:
-            _reference(axes, *reference, horizon_h)
-        _frame(axes, horizon_h, axis)
-        _waiting(axes, printer, curves, horizon_h, waiting, age_axis)
-    return Figure(name, title, alt, figure)
-
-
-def _rising_line(axes: Axes, frame: pd.DataFrame, at: int, horizon_h: float) -> float:
-    """A step line in its interval up to the horizon; returns the percentage at which it ends."""
-    shown = frame[frame["age_h"] <= horizon_h]
-    age = np.append(shown["age_h"].to_numpy(float), horizon_h)
-    share, low, high = (100 * np.append(x, x[-1:]) for x in shown[["share", "low", "high"]].to_numpy(float).T)
-    colour = SERIES[at % len(SERIES)]
-    axes.fill_between(age, low, high, step="post", color=colour, alpha=BAND_ALPHA, lw=0)
-    axes.step(age, share, where="post", color=colour, lw=1.7, ls=DASHES[at % len(DASHES)])
-    return float(share[-1])
-
-
-def _reference(axes: Axes, words: str, shares: Mapping[float, float], horizon_h: float) -> None:
-    """Published shares, their words beside the first."""
-    ages = [age for age in shares if age <= horizon_h]
-    heights = [100 * shares[age] for age in ages]
-    axes.plot(ages, heights, "D", color=QUIET, mfc=PAPER, ms=5, ls=":", lw=0.9, clip_on=False, zorder=3)
-    axes.annotate(
-        words, (ages[0], heights[0]), xytext=(7, -1), textcoords="offset points", fontsize=7.5, color=QUIET
-    )
-
-
-def _apart(ends: Sequence[float], gap: float = 6.5) -> list[float]:
-    """Label heights, moved up from below until none touches another, then down under the top."""
-    order = np.argsort(ends, kind="stable")
-    heights = np.array(ends, dtype=float)
-    for lower, upper in pairwise(order):
-        heights[upper] = max(heights[upper], heights[lower] + gap)
-    return [float(height) for height in heights - max(0.0, heights.max(initial=0.0) - 100.0)]
-
-
-def _frame(axes: Axes, horizon_h: float, axis: str) -> None:
-    axes.set_xlim(0, horizon_h)
-    axes.set_ylim(0, 100)
-    axes.set_ylabel(axis)
-    step = next(size for size in (0.5, 1, 2, 4, 6, 12, 24) if horizon_h / size <= 8 or size == 24)
-    axes.set_xticks(np.arange(0, horizon_h + step / 2, step))
-
-
-def _waiting(
-    axes: Axes,
-    printer: Printer,
-    curves: Mapping[str, pd.DataFrame],
-    horizon_h: float,
-    heading: str,
-    age_axis: str,
+def _stack(
+    panel: Axes,
+    layers: Sequence[tuple[str, str, pd.DataFrame]],
+    ends: Sequence[str],
+    looks: dict[str, tuple[str, str]],
 ) -> None:
-    """How many are still waiting and watched at each tick, a row a line, under the axis."""
-    ticks = [tick for tick in axes.get_xticks() if tick <= horizon_h]
-    axes.annotate(age_axis, (0.5, -34), xycoords=("axes fraction", "axes points"), ha="center", color=INK)
-    axes.annotate(
-        heading, (0, -46), xycoords=("axes fraction", "axes points"), ha="right", fontsize=7.5, color=QUIET
-    )
-    for line, frame in enumerate(curves.values()):
-        colour = SERIES[line % len(SERIES)]
-        for tick in ticks:
-            axes.annotate(
-                printer.count(watched_at(frame, tick)), (tick, -57 - 11 * line), xycoords=("data", "axes points"),
-                ha="center", fontsize=7.5, color=colour,
-            )  # fmt: skip
+    """The layers of one panel, pale from where too few are watched, and the line over them."""
+    until_h, solid_h = panel.get_xlim()[1], solid_until(layers[0][2])
+    found = [steps(well_watched(frame), "share", 0.0, until_h) for _, _, frame in layers]
+    edges = np.vstack([np.zeros_like(found[0][0]), np.cumsum([heights for _, heights in found], axis=0)])
+    ages, kept = thinned(found[0][0], list(edges), until_h * FINEST)
+    for (cause, _, _), told, below, above in zip(layers, ends, kept, kept[1:], strict=False):
+        for part, alpha in zip(_solid_and_rest(ages, solid_h), (1.0, FEW_ALPHA), strict=True):
+            if part.sum() > 1:
+                edge, (low, high) = thinned(ages[part], [below[part], above[part]], until_h * FINEST)
+                tint, hatch = looks[cause]
+                look: dict[str, Any] = {"facecolor": tint, "hatch": hatch, "edgecolor": PAPER, "lw": 0.5}
+                said(panel.fill_between(edge, low, high, step="post", alpha=alpha, **look), told)
+    over = Look(INK, INK, "-", 1.2, False)
+    _line(panel, ages, (kept[-1], kept[-1], kept[-1]), solid_h, over, "; ".join(ends[::-1]))

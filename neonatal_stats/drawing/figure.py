@@ -18,8 +18,15 @@ from neonatal_stats.drawing.colours import INK, PAPER, QUIET, by_variable
 from neonatal_stats.drawing.svg import finished
 from neonatal_stats.tables import Printer
 
-DASHES = ("-", "--", "-.", ":", (0, (5, 1, 1, 1, 1, 1)), (0, (1, 1)))
-HATCHES = ("", "////", "..", "xxxx", "\\\\\\\\", "++++", "o", "--", "||", "x")
+DASHES = (
+    "-",
+    (0, (5, 1.5)),
+    (0, (5, 1.2, 1.2, 1.2)),
+    (0, (2.4, 1.2)),
+    (0, (8, 1.5)),
+    (0, (6, 1, 1.2, 1, 1.2, 1)),
+)
+FEW_DASH = (0, (1, 1.6))  # of lines that rest on few; no group has it
 
 BAND_ALPHA = 0.16  # of the band between the ends of an interval
 

@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from typing import Any
 from xml.etree import ElementTree as ET
 
+from neonatal_stats.drawing.paths import shortened
+
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
 _SAID = "said "
 
@@ -32,7 +34,7 @@ def finished(svg: str, name: str) -> str:
         root.set("style", common)
     text = ET.tostring(root, encoding="unicode")
     text = re.sub(r"url\(#([^)]+)\)", rf"url(#{name}-\1)", text)
-    return re.sub(r"-?\d+\.\d{3,}", _rounded, text)
+    return shortened(re.sub(r"-?\d+\.\d{3,}", _rounded, text))
 
 
 def _tidy(parent: ET.Element, used: set[str], name: str) -> None:
@@ -58,6 +60,8 @@ def _kept(node: ET.Element, used: set[str], name: str) -> list[ET.Element]:
         del node.attrib["id"]
     if node.get(f"{{{XLINK}}}href", "").startswith("#"):
         node.set(f"{{{XLINK}}}href", f"#{name}-{node.get(f'{{{XLINK}}}href', '')[1:]}")
+    if node.get("transform", "").startswith("rotate(-0 "):
+        del node.attrib["transform"]
     if told.startswith(_SAID):
         return [_titled(node, told.removeprefix(_SAID))]
     if _is(node, "g", "defs") and not node.attrib:
@@ -92,7 +96,7 @@ def _common_font(root: ET.Element) -> str:
 def _fonts(root: ET.Element) -> Iterator[tuple[str, str, ET.Element]]:
     for node in root.iter(f"{{{SVG}}}text"):
         style = node.get("style", "")
-        found = re.match(r"font: [^;]+", style)
+        found = re.search(r"font-size: [^;]+; font-family: [^;]+|font: [^;]+", style)
         if found:
             yield found.group(), style, node
 

@@ -46,6 +46,11 @@ def _single_cluster(code: NDArray[np.int64], cluster: pd.Series, n_groups: int) 
     return np.asarray(held.to_numpy() < 2)
 
 
+def as_lost(curve: pd.DataFrame) -> pd.DataFrame:
+    """The curve of shares surviving as one of shares lost."""
+    return curve.assign(share=1 - curve["share"], low=1 - curve["high"], high=1 - curve["low"])
+
+
 def incidence(
     newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
 ) -> pd.DataFrame:

@@ -113,6 +113,19 @@ def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, ND
     return keys.iloc[first.to_numpy()].reset_index(drop=True), np.where(code < 0, -1, code)
 
 
+def too_few(newborns: pd.DataFrame, by: str, minimum: int) -> pd.DataFrame:
+    """The groups too small to draw: fewer newborns than a minimum, or newborns of fewer litters than that.
+
+    Returns
+    -------
+    One row a group, in printed order: the column `by`, n, litters. Those of one litter share their luck, so that ten
+    of three litters tell no more than three.
+    """
+    groups = newborns.groupby(by, observed=True, sort=True)
+    counted = pd.DataFrame({"n": groups.size(), "litters": groups["litter"].nunique()}).reset_index()
+    return counted[too_small(counted, minimum)].reset_index(drop=True)
+
+
 def each_row(frame: pd.DataFrame) -> Iterator[Any]:
     """The rows as named tuples: ``row.events``; typed loosely, since a frame does not tell its columns' types."""
     return frame.itertuples(index=False)

@@ -63,6 +63,20 @@ def fewest_watched(n: float) -> int:
     return max(1, min(FEWEST_WATCHED, math.ceil(n / 10)))
 
 
+def fewest_drawn(n: float) -> int:
+    """How many of a group must still be watched for its curve to be drawn solid: ten, and a tenth of it.
+
+    >>> fewest_drawn(606), fewest_drawn(35)
+    (61, 10)
+    """
+    return max(FEWEST_WATCHED, math.ceil(n / 10))
+
+
+def well_watched(curve: pd.DataFrame) -> pd.DataFrame:
+    """A ``curve`` of one group up to the last age at which enough are watched to read it (`fewest_watched`)."""
+    return curve[curve["at_risk"] >= fewest_watched(float(curve["at_risk"].max()))] if len(curve) else curve
+
+
 def well_watched_h(ages_h: pd.Series) -> float:
     """The last age to which enough of these newborns were watched (`fewest_watched`); NaN where none is known."""
     known = ages_h.dropna().sort_values(ascending=False)

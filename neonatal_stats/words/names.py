@@ -36,6 +36,12 @@ def label(voice: Voice, value: object) -> str:
     return voice.say(text) if text in OWN_TERMS else text
 
 
+def few_words(voice: Voice, n: float, litters: float) -> str:
+    """What stands in a picture in place of a group too small to draw."""
+    text = "too few: {n} {newborns} of {litters} litters"
+    return voice.say(text, n=voice.count(n), litters=voice.count(litters))
+
+
 def phrase(voice: Voice, factor: str, level: object, with_factor: str = "", with_level: str = "") -> str:
     """The newborns of a level as part of a sentence, "twin lambs"; or of two levels of two factors together."""
     one = _phrase(voice, factor, str(level))

@@ -18,6 +18,7 @@ from matplotlib.path import Path
 from matplotlib.text import Annotation
 
 from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing.figure import FEW_DASH
 
 HUES = ((20, "red"), (60, "ochre"), (180, "green"), (230, "blue"), (300, "purple"), (361, "red"))
 
@@ -85,6 +86,23 @@ def marks(axes: Axes) -> list[Mark]:
         for x, y in _points(line):
             found.append(Mark(x, y, colour(face if filled else edge), filled, str(shape)))
     return found
+
+
+def dots(axes: Axes) -> list[tuple[list[tuple[float, float]], str]]:
+    """Round marks that are one line of the drawing together: where they stand, and their colour; in the order drawn."""
+    found = []
+    for patch in axes.patches:
+        if type(patch) is PathPatch:
+            assert patch.get_capstyle() == "round"
+            assert not patch.get_fill()
+            where = [(float(x), float(y)) for x, y in np.asarray(patch.get_path().vertices)[::2]]
+            found.append((where, colour(patch.get_edgecolor())))
+    return found
+
+
+def above(axes: Axes) -> str:
+    """The words above a panel, which say what its upright axis measures."""
+    return axes.get_title(loc="left")
 
 
 def lines(axes: Axes) -> list[Line]:
@@ -168,8 +186,20 @@ def height_at(line: Line2D, x: float) -> float:
 
 
 def step_lines(axes: Axes) -> list[Line2D]:
-    """The step lines, in the order drawn."""
+    """The step lines, in the order drawn; where one is dotted from an age on, both its parts."""
     return [line for line in axes.lines if line.get_drawstyle() == "steps-post"]
+
+
+def solid(of: Line2D) -> bool:
+    """Whether a line is drawn solid or dashed, and not in the dots of one that rests on few."""
+    return of.get_linestyle() != ":" and _dashes(of) != FEW_DASH
+
+
+def _dashes(of: Line2D) -> Any:
+    return of._unscaled_dash_pattern and (
+        of._unscaled_dash_pattern[0],
+        tuple(of._unscaled_dash_pattern[1] or ()),
+    )  # type: ignore[attr-defined]
 
 
 def texts(axes: Axes) -> dict[str, tuple[float, float]]:

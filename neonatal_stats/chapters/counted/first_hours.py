@@ -31,7 +31,7 @@ from neonatal_stats.measures.milestones import (
     state_when_due,
     time_to,
 )
-from neonatal_stats.measures.rates import Counted, rates
+from neonatal_stats.measures.rates import Counted, rates, too_few
 from neonatal_stats.measures.windows import last_early_window, watched_weight
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Marks, Settings
@@ -78,7 +78,8 @@ class FirstHours(Shown):
 
     ``states`` one row a check: key, due_h, the four counts (met, not met, died before it was due, not
     observed) and the rate of those observed; ``curves`` a ``curve`` frame per timed milestone;
-    ``by_birth_type`` the same for the first feed by birth type; ``behind`` a contrast frame a check of how often each
+    ``by_birth_type`` the same for the first feed by birth type, and ``few`` the birth types too small to draw, with n
+    and litters; ``behind`` a contrast frame a check of how often each
     group did not meet it (check, then as `measures.contrasts.by_factor`); ``predictors`` one of those that did not
     meet a check against those that did, lost in ``window``; both keyed and read in every way of `READINGS`
     (`measures.claims.over_readings`); ``resuscitation`` a ``rates`` frame of what was done and how many were lost;
@@ -88,6 +89,7 @@ class FirstHours(Shown):
     states: pd.DataFrame
     curves: Mapping[str, pd.DataFrame]
     by_birth_type: pd.DataFrame
+    few: pd.DataFrame
     behind: pd.DataFrame
     predictors: pd.DataFrame
     window: str
@@ -119,6 +121,7 @@ def answer(season: Season) -> FirstHours:
         states=_states(alive, found, settings),
         curves=curves,
         by_birth_type=fed_by_type,
+        few=too_few(alive, "birth_type", settings.minimum_group),
         behind=over_readings(
             _behind(alive, found, settings), [_behind(alive, one, settings) for one in others]
         ),

@@ -15,8 +15,8 @@ from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import survival_differs
-from neonatal_stats.measures.curves import before_ages, survival
-from neonatal_stats.measures.rates import Counted, grouped
+from neonatal_stats.measures.curves import as_lost, before_ages, survival
+from neonatal_stats.measures.rates import Counted, grouped, too_few
 from neonatal_stats.measures.windows import (
     UNKNOWN_AGES,
     deaths_without_age,
@@ -35,15 +35,16 @@ TYPE = ("birth_type",)
 class Survival(Shown):
     """Survival to ``end_h``, the last age watched; ``common_h`` the last day to which every large type was.
 
-    ``whole`` and ``by_type`` are ``curve`` frames of those born alive; ``loss`` the ``curve`` frame of all born, as
-    shares lost, the stillborn at age 0; ``at_ages`` shares alive at the windows' ends, all together (birth_type
-    "all") and by type; ``days`` mean days alive; ``differ`` the clustered log-rank test between types and ``verdict``
-    what it allows to be said; ``between`` what the deaths known only to lie between two checks change (None where
-    there are none); ``who`` counts; ``period`` the seasons counted.
+    ``whole`` and ``by_type`` are ``curve`` frames of those born alive; ``few`` birth types too small to draw, with n
+    and litters; ``loss`` the ``curve`` frame of all born, as shares lost, the stillborn at age 0; ``at_ages`` shares
+    alive at the windows' ends, all together (birth_type "all") and by type; ``days`` mean days alive; ``differ`` the
+    clustered log-rank test between types and ``verdict`` what it allows to be said; ``between`` what the deaths known
+    only to lie between two checks change (None where there are none); ``who`` counts; ``period`` the seasons counted.
     """
 
     whole: pd.DataFrame
     by_type: pd.DataFrame
+    few: pd.DataFrame
     loss: pd.DataFrame
     at_ages: pd.DataFrame
     days: pd.DataFrame
@@ -60,10 +61,10 @@ class Survival(Shown):
 
     @property
     def types(self) -> list[tuple[str, pd.DataFrame]]:
-        """Birth types that occur, each with its curve, in order."""
-        column = self.by_type["birth_type"]
-        occurring = [one for one in column.cat.categories if (column == one).any()]
-        return [(str(one), _well_watched(self.by_type[column == one])) for one in occurring]
+        """Birth types large enough to draw, each with its curve as shares lost, in order."""
+        column, few = self.by_type["birth_type"], set(self.few["birth_type"])
+        large = [one for one in column.cat.categories if (column == one).any() and one not in few]
+        return [(str(one), as_lost(self.by_type[column == one])) for one in large]
 
     @property
     def at_common(self) -> pd.DataFrame:
@@ -94,7 +95,8 @@ def answer(season: Season) -> Survival:
     return Survival(
         whole=whole,
         by_type=by_type,
-        loss=_turned(survival(births, level=settings.level)),
+        few=too_few(alive, "birth_type", settings.minimum_group),
+        loss=as_lost(survival(births, level=settings.level)),
         at_ages=at_ages,
         days=days,
         differ=differ,
@@ -141,16 +143,6 @@ def _common_h(alive: pd.DataFrame, end_h: float, minimum_group: int) -> float:
     last = groups.agg(well_watched_h)[groups.size() >= minimum_group]
     common_h = float(last.min()) if len(last) and last.min() > 0 else end_h
     return common_h if common_h < 48 else 24.0 * (common_h // 24)
-
-
-def _well_watched(curve: pd.DataFrame) -> pd.DataFrame:
-    """A curve up to the last age to which enough of its newborns were watched."""
-    return curve[curve["at_risk"] >= fewest_watched(curve["at_risk"].max())]
-
-
-def _turned(curve: pd.DataFrame) -> pd.DataFrame:
-    """Shares lost instead of shares surviving."""
-    return curve.assign(share=1 - curve["share"], low=1 - curve["high"], high=1 - curve["low"])
 
 
 def _at_ages(whole: pd.DataFrame, by_type: pd.DataFrame, ages: Sequence[float], end_h: float) -> pd.DataFrame:

@@ -31,7 +31,7 @@ from neonatal_stats.estimates.seasons import AgainstOthers
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, keyed
 from neonatal_stats.measures.curves import survival
-from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.rates import Counted, too_few
 from neonatal_stats.measures.standardised import CommonMix, common_mix
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in, not_watched
 from neonatal_stats.season.model import Season
@@ -68,7 +68,8 @@ class Years(Shown):
     most ten, the last, and those two), three rows each: part (change, mix, rate), season, versus, ...; ``usual`` the
     second against all ``others`` (None under three seasons), ``against`` the same as a keyed contrast frame;
     ``trend`` None under four; ``terms`` the split of the two stratum by stratum; ``recording``, ``moved``, ``causes``
-    the frames of their measures; ``survival`` the curves of those born alive, by season.
+    the frames of their measures; ``survival`` the curves of those born alive, by season, and ``few`` the seasons too
+    small to draw, with n and litters.
     """
 
     seasons: pd.DataFrame
@@ -86,6 +87,7 @@ class Years(Shown):
     moved: pd.DataFrame
     causes: pd.DataFrame
     survival: tuple[tuple[str, pd.DataFrame], ...]
+    few: pd.DataFrame
     window: Window
     counted: Counted
     settings: Settings
@@ -172,6 +174,7 @@ def answer(season: Season) -> Years:
     usual, others = held_against_others(births, mix, table, second, settings) or (None, ())
     named = first, second
     pairs = dict.fromkeys([*list(combinations(known_seasons(season), 2))[-MOST_PAIRS:], named])
+    few = too_few(dated[~dated["stillborn"]], "season", settings.minimum_group)
     split = {pair: two_seasons(births, mix, *pair, settings) for pair in pairs}
     return Years(
         seasons=table,
@@ -188,7 +191,8 @@ def answer(season: Season) -> Years:
         recording=recording_changes(dated, first, second, settings.follow_up_h),
         moved=keyed(moved_groups(births, factors(births), first, second, settings), "years", "moved"),
         causes=keyed(cause_changes(births, first, second, settings), "years", "cause"),
-        survival=survival_curves(dated, settings.level),
+        survival=survival_curves(dated[~dated["season"].isin(few["season"])], settings.level),
+        few=few.astype({"season": str}),
         window=window,
         counted=Counted(len(births), left_out=(*not_known_in(dated, window), *_of_no_season(season, dated))),
         settings=settings,
