@@ -137,7 +137,7 @@ def _needed(result: Planning) -> Iterator[Sentence]:
         born=born,
     )
     yield Sentence(text)
-    yield Sentence(voice.say(SWING))
+    yield Sentence(voice.say(SWING), goes_on=True)
 
 
 def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
@@ -156,7 +156,7 @@ def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
         )
         yield Sentence(text, None, row["saved"])
     if len(clear):
-        yield Sentence(voice.say(AT_MOST))
+        yield Sentence(voice.say(AT_MOST), goes_on=True)
 
 
 def _worth(result: Planning, row: Row) -> str:
