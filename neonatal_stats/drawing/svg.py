@@ -111,11 +111,25 @@ _ROUND = re.compile(rf"M {_AT}{_BEND * 8}\s+z")
 
 
 def _shorter(path: str) -> str:
-    """A path with each circle, eight curves as it was drawn, as two arcs; without spaces that part nothing.
+    """The same path in fewer letters: a circle, eight curves as it was drawn, as two arcs; steps by their one new place.
 
-    The circles of a dotted hatch are a third of a page's size otherwise.
+    The circles of dotted hatches and the steps of curves are half of a page's size otherwise.
     """
-    return re.sub(r"\s+(?=[A-Za-z])|(?<=[A-Za-z])\s+", "", _ROUND.sub(_arcs, path)).strip()
+    packed = re.sub(r"\s+(?=[A-Za-z])|(?<=[A-Za-z])\s+", "", _ROUND.sub(_arcs, path)).strip()
+    return "".join(_steps(re.findall("[A-Za-z][^A-Za-z]*", packed)))
+
+
+def _steps(strokes: list[str]) -> Iterator[str]:
+    """Lines to the side, or up and down, by their new place alone."""
+    here: list[str] = []
+    for stroke in strokes:
+        kind, there = stroke[0], stroke[1:].split()
+        if kind == "L" and len(there) == len(here) == 2:
+            level, upright = here[1] == there[1], here[0] == there[0]
+            yield f"H{there[0]}" if level else f"V{there[1]}" if upright else stroke
+        else:
+            yield stroke
+        here = there if kind in "ML" else []
 
 
 def _arcs(match: re.Match[str]) -> str:

@@ -3,11 +3,12 @@
 from xml.etree import ElementTree as ET
 
 import pytest
+from matplotlib.path import Path
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import DARK, NAMES, PAPER, RULE, contrast
 from neonatal_stats.drawing.figure import canvas, house
-from neonatal_stats.drawing.svg import SVG, said
+from neonatal_stats.drawing.svg import SVG, finished, said
 from neonatal_stats.tables import Printer
 
 
@@ -34,6 +35,29 @@ def test_a_mark_tells_its_value(figure: Figure) -> None:
 def test_nothing_holds_nothing(figure: Figure) -> None:
     for node in ET.fromstring(figure.svg()).iter(f"{{{SVG}}}g"):
         assert node.attrib or len(node) > 1
+
+
+def drawn(path: str) -> str:
+    """The path of a picture that holds it alone, as it is finished."""
+    svg = finished(f'<svg xmlns="{SVG}"><path d="{path}" /></svg>', "one")
+    return str(next(ET.fromstring(svg).iter(f"{{{SVG}}}path")).get("d"))
+
+
+def test_a_circle_is_two_arcs() -> None:
+    """Matplotlib's circle is eight curves and the end of the path; SVG 2, 9.3.8 has arcs."""
+    x = [f"{a:.6f} {b:.6f}" for a, b in Path.circle((3, 4), 2).vertices]
+    curves = "  ".join(f"C {x[i]} {x[i + 1]} {x[i + 2]}" for i in range(1, 25, 3))
+    assert drawn(f"M {x[0]}  {curves}  z ") == "M3 2a2 2 0 1 0 0 4a2 2 0 1 0 0 -4z"
+
+
+def test_what_is_not_round_keeps_its_curves() -> None:
+    x = [f"{a:.2f} {2 * b:.2f}" for a, b in Path.circle((0, 0), 2).vertices]
+    curves = "  ".join(f"C {x[i]} {x[i + 1]} {x[i + 2]}" for i in range(1, 25, 3))
+    assert drawn(f"M {x[0]}  {curves}  z ").count("C") == 8
+
+
+def test_steps_are_lines_to_the_side_and_up() -> None:
+    assert drawn("M 0 9  L 5 9  L 5 7.5  L 6 7  M 6 6  L 6 6 ") == "M0 9H5V7.5L6 7M6 6H6"
 
 
 def test_inside_a_page_every_colour_is_the_pages(figure: Figure) -> None:
