@@ -37,3 +37,14 @@ def hill_folder(hill_review: Review, tmp_path_factory: pytest.TempPathFactory) -
     out = tmp_path_factory.mktemp("review") / "out"
     write_review(hill_review, out)
     return out
+
+
+@pytest.fixture(scope="session")
+def last_season_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The pages of a review of the last season alone, with its feeds, samples and weather."""
+    earlier = sorted(DEMO.glob("hill_sheep_2*.csv"))[:-1]
+    files = [path for path in sorted(DEMO.glob("hill_sheep*.csv")) if path not in earlier]
+    season = read_season(files, settings=DEMO / "settings.toml")
+    out = tmp_path_factory.mktemp("last") / "out"
+    write_review(build(season, made_on=MADE_ON, parts=("page",)), out, parts=("page",))
+    return out

@@ -91,7 +91,7 @@ def sentences(
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
         yield Sentence(_counts(result, row, voice, period))
         text = _with_readings(_effect(row, voice, settings), result, row, voice)
-        yield Sentence(text, row["verdict"], float(row["events"]), claim=row["key"])
+        yield Sentence(text, row["verdict"], float(row["events"]), claim=row["key"], goes_on=True)
         if pd.notna(row["e_value"]) and row["verdict"] is Verdict.CLEAR:
             yield _weakness(row, voice)
     yield from _bias(result, voice, settings)
@@ -166,7 +166,8 @@ def _weakness(row: Row, voice: Voice) -> Sentence:
             "speak of those that did not feed because they were dying already.",
             estimate=voice.ratio(row["e_value"]),
             limit=voice.ratio(row["e_limit"]),
-        )
+        ),
+        goes_on=True,
     )
 
 
@@ -194,7 +195,7 @@ def _bias(result: Effect, voice: Voice, settings: Settings) -> Iterator[Sentence
             "{alone} times the hazard. That is no answer either.",
             alone=voice.ratio(alone["estimate"]),
         )
-        yield Sentence(text)
+        yield Sentence(text, goes_on=True)
 
 
 def _needed(result: Effect, voice: Voice, period: tuple[str, ...], claim: str) -> Sentence:

@@ -130,7 +130,7 @@ def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
         )
         yield Sentence(text, None, row["saved"])
     if len(clear):
-        yield Sentence(voice.say(AT_MOST))
+        yield Sentence(voice.say(AT_MOST), goes_on=True)
 
 
 def _worth(result: Planning, row: Row) -> str:

@@ -54,7 +54,7 @@ def sentences(result: Planning) -> Iterator[Sentence]:
         born=born,
     )
     yield Sentence(text)
-    yield Sentence(joined([_shown(result, born), _swing(result)]))
+    yield Sentence(joined([_shown(result, born), _swing(result)]), goes_on=True)
 
 
 def _shown(result: Planning, born: str) -> str:

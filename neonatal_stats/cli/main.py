@@ -45,12 +45,18 @@ def review(
         str | None,
         typer.Option("--only", help="Write only these, with commas: headline,tables,workbook,page,figures."),
     ] = None,
+    pdf: Annotated[
+        bool,
+        typer.Option(
+            "--pdf", help="Also print keeper.pdf, review-short.pdf and review-full.pdf, with a browser."
+        ),
+    ] = False,
     force: Force = False,
 ) -> None:
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
     from neonatal_stats.cli.review import run_review
 
-    run_review(records, out, settings, map, season, compare, force, only)
+    run_review(records, out, settings, map, season, compare, force, only, pdf)
 
 
 @app.command()

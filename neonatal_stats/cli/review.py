@@ -27,11 +27,13 @@ def run_review(
     compare: tuple[str, str] | None,
     force: bool,
     only: str | None = None,
+    pdf: bool = False,
 ) -> None:
-    """Read, review, write; say where the page is; exit 1 where something touches the outcomes."""
+    """Read, review, write, print; say where the page is; exit 1 where something touches the outcomes."""
     from neonatal_stats.report.folder import ready
 
     parts = _parts(only)
+    program = _printer(parts) if pdf else None
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
     with stages() as stage, _hand(parts) as hand:
@@ -40,6 +42,7 @@ def run_review(
 
         season = read_season(spelled_out(records), settings=settings_file, map=map_file)
         season = _compared(season, focus, compare)
+        from neonatal_stats.report.pdf import write_pdfs
         from neonatal_stats.report.review import build
         from neonatal_stats.report.write import write_review
 
@@ -48,6 +51,9 @@ def run_review(
             stage("Drawing the figures")
         hand.finish()
         page = write_review(review, out, force=force, progress=stage, parts=parts)
+        if program is not None:
+            stage("Printing the three editions")
+            write_pdfs(out, program)
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")
@@ -69,6 +75,16 @@ def _parts(only: str | None) -> tuple[str, ...]:
         if part not in PARTS:
             raise CannotRead(f"--only: there is no part {part!r}; name some of {', '.join(PARTS)}")
     return named
+
+
+def _printer(parts: tuple[str, ...]) -> Path:
+    """The browser that prints the page; refused before any work where there is none, or no page to print."""
+    from neonatal_stats.report.pdf import browser
+    from neonatal_stats.season.finding import CannotRead
+
+    if "page" not in parts:
+        raise CannotRead("--pdf prints the page: name page in --only as well")
+    return browser()
 
 
 class _NoHand:

@@ -25,9 +25,11 @@ def one_sentence() -> Iterator[None]:
 
 def _foreseen(error: Exception) -> bool:
     from neonatal_stats.report.folder import FolderExists, NotOurFolder
+    from neonatal_stats.report.pdf import NoBrowser, NotPrinted
     from neonatal_stats.season.finding import CannotRead
 
-    return isinstance(error, CannotRead | FolderExists | NotOurFolder | NoTerminal | OSError)
+    ours = CannotRead | FolderExists | NotOurFolder | NoBrowser | NotPrinted | NoTerminal
+    return isinstance(error, ours | OSError)
 
 
 def _sentence(error: Exception) -> str:

@@ -22,6 +22,7 @@ MARK = "headline.json"
 PAGE, WORKBOOK, TABLES, FIGURES, HEADLINE = "page", "workbook", "tables", "figures", "headline"
 PARTS = (HEADLINE, TABLES, WORKBOOK, PAGE, FIGURES)
 """The parts of a review that can be written by themselves."""
+KEEPER_HTML, PAGE_HTML = "keeper.html", "review.html"
 
 
 def ready(out: Path, *, force: bool = False, mark: str = MARK) -> None:

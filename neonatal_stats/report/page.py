@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from importlib import resources
 
@@ -11,10 +12,12 @@ from markupsafe import Markup
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.first_page import first_page
+from neonatal_stats.report.first_page import FirstPage, first_page
 from neonatal_stats.report.looked import looked
 from neonatal_stats.report.outcomes import outcomes_said
+from neonatal_stats.report.page_tables import quoted, stacked, table_html
 from neonatal_stats.report.review import Review, anchor, version
+from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
@@ -22,11 +25,13 @@ from neonatal_stats.words.cautions import cautions
 
 
 def page_html(review: Review) -> str:
-    """The whole review as one HTML text."""
+    """The whole review as one HTML text; its folds closed it is the short edition, all of them open the full one."""
+    top = first_page(review)
     return _render(
         "page.html.j2",
         review,
-        sections=review.sections,
+        top,
+        chapters=[shown(section, claims_on_top(top, section.name)) for section in review.sections],
         checklist=checklist(review),
         looked=looked(review),
     )
@@ -34,7 +39,7 @@ def page_html(review: Review) -> str:
 
 def keeper_html(review: Review) -> str:
     """The keeper's summary: one side of A4."""
-    return _render("keeper.html.j2", review)
+    return _render("keeper.html.j2", review, first_page(review))
 
 
 def title(review: Review) -> str:
@@ -66,7 +71,7 @@ def counted_line(counted: Counted, voice: Voice) -> str:
     return voice.say("{line} Left out: {reasons}.", line=line, reasons=reasons)
 
 
-def _render(template: str, review: Review, **more: object) -> str:
+def _render(template: str, review: Review, top: FirstPage, **more: object) -> str:
     voice = review.voice
     name = title(review)
     return (
@@ -78,8 +83,8 @@ def _render(template: str, review: Review, **more: object) -> str:
             say=voice.say,
             title=name,
             byline=byline(review),
-            css=_css(name),
-            top=first_page(review),
+            css=_css(name, review.tables),
+            top=top,
             outcomes=outcomes_said(review),
             definitions=definitions(review),
             cautions=cautions(voice),
@@ -87,7 +92,7 @@ def _render(template: str, review: Review, **more: object) -> str:
             svg=_svg,
             anchor=anchor,
             sentence_case=sentence_case,
-            table_html=_table,
+            table_html=lambda table: table_html(table, voice),
             counted=lambda counted: counted_line(counted, voice),
             **more,
         )
@@ -98,19 +103,16 @@ def _svg(figure: Figure) -> Markup:
     return Markup(figure.inline())
 
 
-def _table(table: Table) -> Markup:
-    return Markup(table.html())
-
-
 STYLES = ("page.css", "first_page.css", "keeper.css")
 
 
-def _css(foot: str) -> Markup:
+def _css(foot: str, tables: Iterable[Table]) -> Markup:
     """The style of page and keeper's sheet, with the colours of the house and the words at the foot of a side."""
     folder = resources.files("neonatal_stats.report") / "templates"
     css = "\n".join((folder / name).read_text(encoding="utf-8") for name in STYLES)
-    safe = "".join(f"\\{ord(c):06x} " if not c.isalnum() and c != " " else c for c in foot)
-    return Markup(css.replace("HOUSE_COLOURS", variables()).replace("PAGE_FOOT", safe))
+    css = css.replace("HOUSE_COLOURS", variables()).replace("DARK_COLOURS", variables(dark=True))
+    css = css.replace("PAGE_FOOT", quoted(foot)).replace("STACKED_TABLES", stacked(tables))
+    return Markup(css)
 
 
 @cache

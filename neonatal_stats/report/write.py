@@ -10,7 +10,16 @@ from typing import Any
 
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.report.first_page import Answer, Standing, first_page
-from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK, written_whole
+from neonatal_stats.report.folder import (
+    FIGURES,
+    KEEPER_HTML,
+    PAGE,
+    PAGE_HTML,
+    PARTS,
+    TABLES,
+    WORKBOOK,
+    written_whole,
+)
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
@@ -19,7 +28,7 @@ from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
 
 SCHEMA = "neonatal_stats headline 3"
-KEEPER_HTML, PAGE_HTML, WORKBOOK_XLSX = "keeper.html", "review.html", "review.xlsx"
+WORKBOOK_XLSX = "review.xlsx"
 
 
 def write_review(

@@ -51,11 +51,10 @@ class Table:
         """The columns that stand on the page."""
         return tuple(column for column in self.columns if column.printed)
 
-    def html(self) -> str:
-        """The table as one HTML figure, farm text escaped."""
-        return _figure(
-            printed(self), [place > 0 and one.numeric for place, one in enumerate(self.shown)], self
-        )
+    def html(self, first: int | None = None, rest: str = "") -> str:
+        """The table as one HTML figure, farm text escaped; or its ``first`` rows, and where the ``rest`` are."""
+        numeric = [place > 0 and one.numeric for place, one in enumerate(self.shown)]
+        return _figure(printed(self).head(len(self.frame) if first is None else first), numeric, self, rest)
 
     def raw(self) -> pd.DataFrame:
         """What the CSV holds: every declared column once, under the frame's name for it, in order.
@@ -82,6 +81,8 @@ class Table:
 
 
 WHOLE = KINDS["count"].cell
+WIDE = {"widest": 8, "wide": 3}
+"""Tables of more columns are marked so, for the page to set them otherwise on a narrow screen."""
 
 
 def _stored(values: pd.Series, kind: str) -> pd.Series:
@@ -128,8 +129,8 @@ def printed(table: Table) -> pd.DataFrame:
     return shown.set_axis([column.heading for column in table.shown], axis="columns")
 
 
-def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table) -> str:
-    """One `<figure class="table">` with caption, header row, row headers in the first column, and the note.
+def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table, rest: str) -> str:
+    """One `<figure class="table">` with caption, header row, row headers in the first column, and the notes.
 
     Numbers are set to the right, but for the first column, which names its row; headings are tied to their cells for
     screen readers.
@@ -140,11 +141,11 @@ def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table) -> str:
         for heading, right in zip(shown.columns, numeric, strict=True)
     )
     body = "\n".join(_row(list(cells), numeric) for cells in shown.itertuples(index=False, name=None))
-    below = f'<p class="note">{escape(table.note)}</p>' if table.note else ""
+    kind = next((f"table {name}" for name, few in WIDE.items() if len(shown.columns) > few), "table")
+    below = "".join(f'<p class="note">{escape(note)}</p>' for note in (rest, table.note) if note)
     return (
-        f'<figure class="table" id="table-{escape(table.name)}"><div class="scroll" tabindex="0" role="region" '
-        f'aria-label="{title}"><table><caption>{title}</caption>\n'
-        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody></table></div>{below}</figure>"
+        f'<figure class="{kind}" id="table-{escape(table.name)}"><table><caption>{title}</caption>\n'
+        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody></table>{below}</figure>"
     )
 
 

@@ -33,9 +33,9 @@ class Sentence:
     plain description). ``deaths`` is how many losses it speaks of (an excess, a cause's count): the report puts the
     clear ones with most deaths at the top. ``role`` sends a sentence to the top's "what these records cannot say" or
     "what to record next season", or sets it apart as a caution. ``lead`` marks what answers the chapter's question
-    in short, for the list of chapters; where nothing is marked it is the first answer. ``claim`` is the key of the
+    in short, above its main figure; where nothing is marked it is the first answer. ``claim`` is the key of the
     claim that it asserts, "" where it asserts none; ``beside`` what must be said beside that claim wherever it is
-    answered.
+    answered. ``goes_on`` marks a sentence that speaks of the one before it, and so stands wherever that one stands.
     """
 
     text: str
@@ -45,6 +45,7 @@ class Sentence:
     lead: bool = False
     claim: str = ""
     beside: str = ""
+    goes_on: bool = False
 
     @property
     def template(self) -> str:

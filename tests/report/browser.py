@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -20,17 +22,28 @@ FLAGS = [
 ]
 
 
-@contextmanager
-def opened(page_file: Path, *, width: int = 1100, height: int = 900, script: bool = True) -> Iterator[object]:
-    """The page opened from disk; yields (page, requests, console errors)."""
-    program = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if program is None:
+def program() -> str:
+    """The Chromium of this machine; without one the test is skipped."""
+    found = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if found is None:
         pytest.skip("no Chromium is installed: apt-get install chromium opens the browser tests")
+    return found
+
+
+@contextmanager
+def opened(
+    page_file: Path, *, width: int = 1100, height: int = 900, script: bool = True, dark: bool = False
+) -> Iterator[tuple[Any, list[str], list[str]]]:
+    """The page opened from disk; yields (page, requests, console errors)."""
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program, args=FLAGS)
-        context = browser.new_context(viewport={"width": width, "height": height}, java_script_enabled=script)
+        browser = playwright.chromium.launch(executable_path=program(), args=FLAGS)
+        context = browser.new_context(
+            viewport={"width": width, "height": height},
+            java_script_enabled=script,
+            color_scheme="dark" if dark else "light",
+        )
         page = context.new_page()
         requests: list[str] = []
         errors: list[str] = []
@@ -40,3 +53,32 @@ def opened(page_file: Path, *, width: int = 1100, height: int = 900, script: boo
         page.goto(page_file.as_uri())
         yield page, requests, errors
         browser.close()
+
+
+UNFOLD = "document.querySelectorAll('details').forEach(fold => fold.open = true)"
+
+TEXTS = """() => {
+  const found = [], walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) {
+    const node = walker.currentNode, range = document.createRange();
+    range.selectNodeContents(node);
+    const box = range.getBoundingClientRect();
+    const holder = node.parentElement;
+    const shown = box.right > 0 && holder.checkVisibility() && !holder.closest('title');
+    if (node.textContent.trim() && shown) {
+      found.push({words: node.textContent, top: box.top, drawn: holder.closest('svg') !== null});
+    }
+  }
+  return found;
+}"""
+
+
+def words_seen(page: Any) -> list[str]:
+    """The words that stand on a page as it is folded, without the letters of its figures."""
+    return [word for text in page.evaluate(TEXTS) if not text["drawn"] for word in text["words"].split()]
+
+
+def numbers_above(page: Any, height: int) -> list[str]:
+    """The numbers on the first screen of this height, those in figures with them."""
+    texts = [text["words"] for text in page.evaluate(TEXTS) if text["top"] < height]
+    return re.findall(r"\d[\d.,\u202f]*", " ".join(texts))

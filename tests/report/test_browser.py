@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import subprocess
 from pathlib import Path
+from typing import Any
 
 import axe_core_python
 import pytest
 
-from tests.report.browser import opened
+from neonatal_stats.drawing.figure import WIDTH_IN
+from tests.report.browser import UNFOLD, numbers_above, opened, words_seen
 
 pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceWarning")]
 
@@ -27,9 +29,40 @@ def test_nothing_is_fetched_and_nothing_goes_wrong(hill_folder: Path, name: str)
 
 @pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("width", [360, 768, 1280])
-def test_no_sideways_scroll(hill_folder: Path, name: str, width: int) -> None:
+def test_nothing_scrolls_sideways_but_the_bar(hill_folder: Path, name: str, width: int) -> None:
+    """So nothing on the page needs a tab stop of its own; the bar scrolls by the links in it."""
     with opened(hill_folder / name, width=width) as (page, _, _errors):
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+        page.evaluate(UNFOLD)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.evaluate(OVERFLOWING) == []
+        assert page.locator("[tabindex]").count() == 0
+
+
+OVERFLOWING = """[...document.querySelectorAll('body *')]
+  .filter(one => !one.closest('svg, .bar, .skip') && getComputedStyle(one).display !== 'inline')
+  .filter(one => one.clientWidth > 0 && one.scrollWidth > one.clientWidth + 1)
+  .map(one => `${one.tagName} ${one.className} in ${one.closest('[id]').id}`)"""
+
+
+def test_on_a_phone_a_figure_is_as_wide_as_it_was_drawn(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", width=360) as (page, _, _errors):
+        page.evaluate(UNFOLD)
+        widths = page.evaluate("[...document.querySelectorAll('.drawing')].map(one => one.clientWidth)")
+    assert set(widths) == {round(96 * WIDTH_IN)}
+
+
+@pytest.mark.xfail(reason="the figures are redrawn beside this; some letters are still smaller")
+def test_on_a_phone_no_letter_of_a_figure_is_under_11_pixels(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", width=360) as (page, _, _errors):
+        page.evaluate(UNFOLD)
+        small = page.evaluate(
+            "[...document.querySelectorAll('.drawing svg text')]"
+            ".map(text => [text.closest('figure').id, text.textContent, parseFloat(getComputedStyle(text).fontSize)"
+            " * text.ownerSVGElement.clientWidth / text.ownerSVGElement.viewBox.baseVal.width])"
+            ".filter(([id, words, size]) => size < 11)"
+        )
+    assert small == []
 
 
 def test_folds_open_without_script(hill_folder: Path) -> None:
@@ -41,21 +74,102 @@ def test_folds_open_without_script(hill_folder: Path) -> None:
         assert inside.is_visible()
 
 
+def test_one_link_opens_every_fold_and_the_bar_leads_to_each_chapter(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", script=False) as (page, _, _errors):
+        table = page.locator("details table").last
+        assert not table.is_visible()
+        page.locator(".paper a").click()
+        assert table.is_visible()
+        for link in page.locator(".bar a").all()[1:]:
+            link.click()
+            place = page.locator(str(link.get_attribute("href")))
+            assert place.is_visible()
+            assert place.locator("h2, h3").first.is_visible()
+            assert page.locator(".bar").bounding_box()["y"] == 0
+
+
+def test_every_chapter_has_a_way_back_to_the_top(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", script=False) as (page, _, _errors):
+        chapters = page.locator("section.chapter").all()
+        assert len(chapters) > 10
+        assert all(chapter.locator("a.up[href='#start']").count() == 1 for chapter in chapters)
+        chapters[-1].locator("a.up").click()
+        assert page.locator("h1").bounding_box()["y"] > 0
+
+
+def test_the_sentence_that_a_link_leads_to_is_marked_and_clear_of_the_bar(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", width=360, script=False) as (page, _, _errors):
+        sentence = page.locator("p[id].clear").last
+        shown = sentence.evaluate("one => getComputedStyle(one).backgroundColor")
+        page.goto(f"{page.url}#{sentence.get_attribute('id')}")
+        assert sentence.evaluate("one => getComputedStyle(one).backgroundColor") != shown
+        bar = page.locator(".bar").bounding_box()
+        assert sentence.bounding_box()["y"] >= bar["y"] + bar["height"]
+
+
+def test_a_link_into_a_fold_opens_it(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", script=False) as (page, _, _errors):
+        table = page.locator("details.vet figure.table").first
+        page.goto(f"{page.url}#{table.get_attribute('id')}")
+        assert table.is_visible()
+
+
+@pytest.mark.parametrize("dark", [False, True])
 @pytest.mark.parametrize("name", PAGES)
-def test_accessibility_audit_finds_nothing_serious(hill_folder: Path, name: str) -> None:
-    with opened(hill_folder / name) as (page, _, _errors):
-        page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
+def test_accessibility_audit_finds_nothing_serious(hill_folder: Path, name: str, dark: bool) -> None:
+    """Folds closed and open; at night the colours alone differ, so there contrast alone is looked at again."""
+    rules = ", runOnly: ['color-contrast']" if dark else ""
+    with opened(hill_folder / name, dark=dark) as (page, _, _errors):
         page.evaluate(AXE.read_text(encoding="utf-8"))
-        # A drawing is one image, named by its words: its strokes are not looked at.
-        found = page.evaluate("axe.run({exclude: [['.drawing svg']]}, {resultTypes: ['violations']})")
-    serious = [rule for rule in found["violations"] if rule["impact"] in ("serious", "critical")]
-    assert [f"{rule['id']}: {rule['help']}" for rule in serious] == []
+        closed = _serious(page, rules)
+        page.evaluate(UNFOLD)
+        unfolded = _serious(page, rules)
+    assert (closed, unfolded) == ([], [])
+
+
+def _serious(page: Any, rules: str) -> list[str]:
+    """A drawing is one image, named by its words: its strokes are not looked at."""
+    run = f"axe.run({{exclude: [['.drawing svg']]}}, {{resultTypes: ['violations']{rules}}})"
+    found = page.evaluate(run)["violations"]
+    return [f"{one['id']}: {one['help']}" for one in found if one["impact"] in ("serious", "critical")]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_at_night_the_page_is_dark_and_its_figures_with_it(hill_folder: Path, name: str) -> None:
+    light, dark = (
+        ("rgb(255, 255, 255)", "rgb(34, 48, 58)"),
+        ("rgb(21, 27, 32)", "rgb(228, 233, 236)"),
+    )  # paper, ink
+    for night, colours in ((False, light), (True, dark)):
+        with opened(hill_folder / name, dark=night) as (page, _, _errors):
+            body = page.evaluate("(s => [s.backgroundColor, s.color])(getComputedStyle(document.body))")
+            assert tuple(body) == colours
+            letters = page.evaluate(
+                "[...document.querySelectorAll('.drawing svg text')].map(text => getComputedStyle(text).fill)"
+            )
+            assert (colours[1] in letters) is (name == "review.html")
+            page.emulate_media(media="print")
+            assert page.evaluate("getComputedStyle(document.body).backgroundColor") == light[0]
+
+
+def test_the_page_is_within_its_bounds(hill_folder: Path) -> None:
+    """The bounds of the page of four demo seasons."""
+    assert (hill_folder / "review.html").stat().st_size < 1_600_000
+    with opened(hill_folder / "review.html", width=1280, height=800) as (page, _, _errors):
+        assert page.evaluate("document.querySelectorAll('*').length") <= 12_000
+        assert 1_000 < len(words_seen(page)) <= 3_500
+
+
+@pytest.mark.xfail(reason="page one is rebuilt beside this; its first screen still holds more")
+def test_the_first_screen_holds_few_numbers(hill_folder: Path) -> None:
+    with opened(hill_folder / "review.html", width=1280, height=800) as (page, _, _errors):
+        assert len(numbers_above(page, 800)) <= 25
 
 
 def test_prints_to_a4_with_nothing_cut(hill_folder: Path, tmp_path: Path) -> None:
     pdf = tmp_path / "review.pdf"
     with opened(hill_folder / "review.html", width=A4_BETWEEN_MARGINS_PX) as (page, _, _errors):
-        page.evaluate("document.querySelectorAll('details').forEach(fold => fold.open = true)")
+        page.evaluate(UNFOLD)
         page.emulate_media(media="print")
         too_tall = page.evaluate(
             "[...document.querySelectorAll('figure.picture')].filter(f => f.getBoundingClientRect().height > 990)"
@@ -71,11 +185,3 @@ def test_prints_to_a4_with_nothing_cut(hill_folder: Path, tmp_path: Path) -> Non
     assert too_wide == []
     size = subprocess.run(["pdfinfo", str(pdf)], capture_output=True, text=True, check=True).stdout
     assert "A4" in size
-
-
-def test_the_keepers_summary_is_one_side(hill_folder: Path, tmp_path: Path) -> None:
-    pdf = tmp_path / "keeper.pdf"
-    with opened(hill_folder / "keeper.html") as (page, _, _errors):
-        page.pdf(path=str(pdf), prefer_css_page_size=True)
-    pages = subprocess.run(["pdfinfo", str(pdf)], capture_output=True, text=True, check=True).stdout
-    assert "Pages:           1\n" in pages

@@ -49,8 +49,8 @@ def test_everything_the_readme_promises_is_there(hill_folder: Path, hill_review:
         assert len(read_back) == len(table.frame)
 
 
-def test_page_is_small_enough_to_mail(hill_folder: Path) -> None:
-    assert (hill_folder / "review.html").stat().st_size < 3_000_000
+def test_the_page_of_one_season_is_small_enough_to_mail(last_season_folder: Path) -> None:
+    assert (last_season_folder / "review.html").stat().st_size < 1_000_000
 
 
 def test_headline_follows_its_schema(hill_folder: Path) -> None:
@@ -145,4 +145,4 @@ def test_html_in_farm_text_stays_text() -> None:
         "t", hostile, pd.DataFrame({"pen": [hostile]}), [columns.text("pen", hostile)], printer=Printer()
     ).html()
     assert "<script" not in html
-    assert html.count("&lt;script&gt;") == 4
+    assert html.count("&lt;script&gt;") == 3  # caption, heading and cell

@@ -1,0 +1,65 @@
+"""How tables stand on the page: the first rows of very long ones, and rows one under the other on a phone.
+
+On a narrow screen each row of a wide table is a short paragraph, "Twins: Lost 45, Share 12.4 %", with the columns'
+headings before their cells. The headings come from the page's style: they cost no node, and nothing has to scroll.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from importlib import resources
+
+from markupsafe import Markup
+
+from neonatal_stats.tables import Table, sentence_case
+from neonatal_stats.words import Voice
+
+FIRST_ROWS = 15
+VERY_LONG = 20
+"""A table of more rows shows only its first ones; all of them are in the workbook and in its CSV file."""
+
+NARROW = {"wide": "40rem", "widest": "58rem"}
+"""The width of the screen under which tables that are marked so are stacked; others fit on any."""
+
+
+def table_html(table: Table, voice: Voice) -> Markup:
+    """The table, of a very long one the first rows and a line that says where the others are."""
+    rows = len(table.frame)
+    if rows <= VERY_LONG:
+        return Markup(table.html())
+    rest = voice.say(
+        "The first {shown} of {rows} rows; all of them are on the sheet {sheet} of the workbook and in {file}.",
+        shown=voice.count(FIRST_ROWS),
+        rows=voice.count(rows),
+        sheet=table.name.split("-")[0],
+        file=f"tables/{table.name}.csv",
+    )
+    return Markup(table.html(first=FIRST_ROWS, rest=rest))
+
+
+def stacked(tables: Iterable[Table]) -> str:
+    """Rules of style that set the rows of wide tables one under the other, each cell behind its column's heading."""
+    rules = (resources.files("neonatal_stats.report") / "templates" / "stacked.css").read_text(
+        encoding="utf-8"
+    )
+    narrow = (
+        f"@media screen and (max-width: {width}) {{\n{rules.replace('WIDE', kind)}}}"
+        for kind, width in NARROW.items()
+    )
+    return "\n".join((*_headings(tables), *narrow))
+
+
+def _headings(tables: Iterable[Table]) -> Iterator[str]:
+    """Each heading, for the cells of all columns that have it."""
+    places: defaultdict[str, list[str]] = defaultdict(list)
+    for table in tables:
+        for place, column in enumerate(table.shown[1:], start=2):
+            places[sentence_case(column.heading)].append(f"#table-{table.name} td:nth-child({place})")
+    for words, cells in places.items():
+        yield f'{",".join(cells)}{{--heading:"{quoted(words)}"}}'
+
+
+def quoted(words: str) -> str:
+    """Words as they may stand between quotation marks in a style, whatever they are."""
+    return "".join(one if one.isalnum() or one == " " else f"\\{ord(one):06x} " for one in words)
