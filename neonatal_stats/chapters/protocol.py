@@ -7,6 +7,7 @@ test and one line in `chapters.order`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol, TypeAlias
@@ -29,7 +30,7 @@ class Headline:
     """One figure for the top of the page and for other programs.
 
     ``label`` and ``printed`` are what a person reads; events, n, share, low, high are the same numbers raw (NaN
-    where a number has no denominator).
+    where a number has no denominator). ``target`` is the share that it is meant to reach, where one is published.
     """
 
     key: str
@@ -40,6 +41,7 @@ class Headline:
     share: float
     low: float
     high: float
+    target: float = math.nan
 
 
 class Result(Spoken, Protocol):
@@ -57,7 +59,8 @@ class Chapter(Protocol):
     QUESTION: str
     """English templates for `Voice.say`. A chapter that reads all seasons, not only the one under review, also
     sets ALL_SEASONS = True; one that has figures for the top of the page also has
-    `headlines(result) -> tuple[Headline, ...]`.
+    `headlines(result) -> tuple[Headline, ...]`, for other programs as well; `glance(result) -> tuple[Headline, ...]`
+    holds what page one and the keeper's sheet draw besides. Every number of either stands in a table of the chapter.
 
     A chapter that compares is a `Claiming` one."""
 

@@ -139,4 +139,5 @@ def next_said(result: Records) -> Iterator[Sentence]:
     for row in gaps.head(WORST).to_dict("records"):
         text = "Write down {column} for every {newborn}: it is missing for {missing}."
         name, missing = column_name(voice, str(row["column"])), voice.counts(row["events"], row["n"])
-        yield Sentence(voice.say(text, column=name, missing=missing), role="record next")
+        said = voice.say(text, column=name, missing=missing)
+        yield Sentence(said, role="record next", columns=(str(row["column"]),))

@@ -266,6 +266,30 @@ def headlines(result: Years) -> tuple[Headline, ...]:
     return (Headline("same_mix_change", name, two.same_mix(result), *[float("nan")] * 5),)
 
 
+SEASON, SAME_MIX = "season/", "same mix"
+
+
+def glance(result: Years) -> tuple[Headline, ...]:
+    """The loss of each season in the window in which they are compared; the change on the same mix, and its seasons."""
+    voice = voice_of(result)
+    names = ("events", "n", "share", "low", "high")
+    seasons = [
+        Headline(
+            f"{SEASON}{row['season']}",
+            str(row["season"]),
+            voice.counts(row["events"], row["n"]),
+            *(float(row[name]) for name in names),
+        )
+        for row in result.seasons.to_dict("records")
+    ]
+    rate = result.parts["rate"]
+    change = (float(rate[name]) for name in ("estimate", "low", "high"))
+    return (
+        *seasons,
+        Headline(SAME_MIX, result.first, two.same_mix(result), math.nan, math.nan, *change),
+    )
+
+
 def figures(result: Years, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:
     """Every figure that the records can fill: the chart, the split, survival, causes and the groups that moved."""
     verdicts = settled(claims(result), result.settings, verdicts)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -68,6 +68,8 @@ class Claim:
     sayable : False where there is too little to say anything.
     weakest : the largest p over the stated range of a choice that the records cannot settle (where deaths between
         two checks fall, blank feeds); NaN where nothing of the kind matters.
+    about : what is compared, as the group columns of the contrast frame name it and last "versus", each with its
+        value; empty for a test.
     """
 
     key: str
@@ -88,6 +90,7 @@ class Claim:
     asked: str = ""
     sayable: bool = True
     weakest: float = math.nan
+    about: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         if self.family not in FAMILIES:
@@ -146,7 +149,14 @@ def claims_of(
     counts = (cells[name].to_numpy(float) for name in COUNTS)
     cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
     rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
-    return tuple(_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
+    named = list(frame.columns[: list(frame.columns).index("versus") + 1])
+    return tuple(
+        replace(
+            _claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")),
+            about=tuple((name, str(row[name])) for name in named),
+        )
+        for row in rows
+    )
 
 
 def claim_of_counts(

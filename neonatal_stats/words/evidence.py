@@ -34,7 +34,8 @@ class Sentence:
     clear ones with most deaths at the top. ``role`` sends a sentence to the top's "what these records cannot say" or
     "what to record next season", or sets it apart as a caution. ``lead`` marks what answers the chapter's question
     in short, for the list of chapters; where nothing is marked it is the first answer. ``claim`` is the key of the
-    claim that it asserts, "" where it asserts none.
+    claim that it asserts, "" where it asserts none. ``columns`` are the columns of births that it asks to be written
+    down, where its role is "record next".
     """
 
     text: str
@@ -43,6 +44,7 @@ class Sentence:
     role: Literal["answer", "caution", "cannot say", "record next"] = "answer"
     lead: bool = False
     claim: str = ""
+    columns: tuple[str, ...] = ()
 
     @property
     def template(self) -> str:
