@@ -19,7 +19,15 @@ from neonatal_stats.chapters.counted.causes import (
     largest_stands,
     type_key,
 )
-from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
+from neonatal_stats.chapters.protocol import (
+    CAUSE,
+    NO_CAUSE,
+    Headline,
+    Verdicts,
+    decided_within,
+    heed,
+    interval_heading,
+)
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_tally, squares_stand_for
 from neonatal_stats.drawing.curves import draw_stacked
@@ -105,8 +113,6 @@ def headlines(result: Causes) -> tuple[Headline, ...]:
     )
 
 
-CAUSE, NO_CAUSE = "cause/", "unknown/"
-"""Before the name of a stage: its largest known cause, and how many of its losses have none."""
 MOST_TIED = 2
 
 
@@ -117,21 +123,23 @@ def glance(result: Causes) -> tuple[Headline, ...]:
 
 
 def _of_stage(voice: Voice, row: Row) -> Iterator[Headline]:
-    n, nan = float(row["n"]), math.nan
-    for key, name, told in (
-        (CAUSE, "events", _tied(voice, row)),
-        (NO_CAUSE, "unknown", voice.say("cause unknown")),
-    ):
-        count, printed = float(row[name]), voice.count(row[name])
-        yield Headline(f"{key}{row['stage']}", told, printed, count, n, count / n, nan, nan)
+    """The largest cause, of causes that tie how many each, and those of no known cause."""
+    n, nan, stage = float(row["n"]), math.nan, row["stage"]
+    known, unknown = float(row["events"]), float(row["unknown"])
+    printed = voice.count(known)
+    if "; " in str(row["cause"]):
+        printed = voice.say("({n} each)", n=printed)
+    yield Headline(f"{CAUSE}{stage}", _tied(voice, row), printed, known, n, known / n, nan, nan)
+    told = voice.say("cause unknown")
+    yield Headline(f"{NO_CAUSE}{stage}", told, voice.count(unknown), unknown, n, unknown / n, nan, nan)
 
 
 def _tied(voice: Voice, row: Row) -> str:
     """The cause, or the two that tie; more than that are only counted."""
     causes = str(row["cause"]).split("; ")
     if len(causes) > MOST_TIED:
-        return voice.say("each of {n} causes", n=voice.count(len(causes)))
-    return joined((label(voice, cause) for cause in causes), "; ")
+        return voice.say("{n} causes", n=voice.count(len(causes)))
+    return joined((label(voice, cause) for cause in causes), ", ")
 
 
 def _stages_table(result: Causes) -> Table:

@@ -82,7 +82,7 @@ def glance(result: Amount, voice: Voice, settings: Settings) -> tuple[Headline, 
     return tuple(
         Headline(
             "enough",
-            _targets(voice, settings)[row["target"]],
+            voice.say("Enough colostrum: {target}", target=_targets(voice, settings)[row["target"]]),
             voice.counts(row["events"], row["n"]),
             *(float(row[name]) for name in ("events", "n", "share", "low", "high")),
         )

@@ -1,4 +1,4 @@
-"""What page one and the keeper's sheet take from the losses: the one loss they lead with, and when the lost were lost."""
+"""What page one and the keeper's sheet take from the losses: the one they lead with, and when the lost were lost."""
 
 from __future__ import annotations
 
@@ -7,14 +7,11 @@ from collections.abc import Hashable, Iterator
 from typing import Any
 
 from neonatal_stats.chapters.counted.losses import Losses
-from neonatal_stats.chapters.protocol import Headline
+from neonatal_stats.chapters.protocol import MAIN, NOT_WATCHED, WHEN, Headline
 from neonatal_stats.measures.windows import BORN_DEAD, END, UNDATED
 from neonatal_stats.words import voice_of
 from neonatal_stats.words.plain import old
 
-MAIN, UNWATCHED = "main", "not watched"
-WHEN = "when/"
-"""Before the name of a stage, in the key of what was lost in it."""
 NAN = math.nan
 
 Row = dict[Hashable, Any]
@@ -38,25 +35,23 @@ def main_headline(result: Losses, printed: Headline) -> Headline:
 def when_lost(result: Losses) -> Iterator[Headline]:
     """Lost at each stage, in order, born dead first where that was written; then those not watched to the main age."""
     voice, born = voice_of(result), float(result.whole["n"])
-    stages = [
-        row for row in result.flow.newborns.to_dict("records") if row["stage"] not in ("scanned", "born")
-    ]
-    start_h = 0.0
-    for row in stages:
-        stage = str(row["stage"])
-        name, label = (BORN_DEAD, voice.say("born dead")) if stage == "born alive" else (stage, "")
-        if stage in result.settings.windows_h:
-            label, start_h = _stage(result, start_h, stage), result.settings.windows_h[stage]
-        elif stage == END:
-            label = voice.say("later") if start_h else voice.say("after birth")
-        if name != BORN_DEAD or result.born_dead_known:
-            yield _count(result, WHEN + name, label, float(row["lost"]), born)
-    undated = float(sum(row["age_unknown"] for row in stages))
-    if undated:
+    flow = {str(row["stage"]): row for row in result.flow.newborns.to_dict("records")}
+    if result.born_dead_known:
+        yield _count(
+            result, WHEN + BORN_DEAD, voice.say("born dead"), float(flow["born alive"]["lost"]), born
+        )
+    windows, ends = [name for name in flow if name in result.settings.windows_h], result.settings.windows_h
+    for before, window in zip(["", *windows], windows, strict=False):
+        label = _stage(result, ends.get(before, 0.0), window)
+        yield _count(result, WHEN + window, label, float(flow[window]["lost"]), born)
+    late, undated = float(flow[END]["lost"]), float(sum(row["age_unknown"] for row in flow.values()))
+    if windows:
+        yield _count(result, WHEN + END, voice.say("later"), late, born)
         yield _count(result, WHEN + UNDATED, voice.say("age not known"), undated, born)
-    yield _count(
-        result, UNWATCHED, voice.say("not watched so long"), float(main_row(result)["not_watched"]), born
-    )
+    else:
+        yield _count(result, WHEN + END, voice.say("after birth"), late + undated, born)
+    gone = float(main_row(result)["not_watched"])
+    yield _count(result, NOT_WATCHED, voice.say("not watched so long"), gone, born)
 
 
 def _count(result: Losses, key: str, label: str, events: float, born: float) -> Headline:

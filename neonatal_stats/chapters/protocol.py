@@ -44,6 +44,14 @@ class Headline:
     target: float = math.nan
 
 
+MAIN, NOT_WATCHED, SAME_MIX = "main", "not watched", "same mix"
+WHEN, CAUSE, NO_CAUSE, SEASON = "when/", "cause/", "unknown/", "season/"
+HOURS = ("standing", "feeding", "enough", "absorbed", "mothered")
+"""The keys of what `glance` gives: the loss that page one leads with, those not watched so long, the change on the same
+mix of births; before the name of a time of loss what was lost then, its largest known cause, and how many have none;
+before its name a season's loss; and the marks of the first hours, in the order in which they are spoken of."""
+
+
 class Result(Spoken, Protocol):
     """What a chapter's `answer` returns: a frozen dataclass with at least these, and the chapter's own frames."""
 

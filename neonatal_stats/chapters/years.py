@@ -22,7 +22,15 @@ from neonatal_stats.chapters.counted.years import (
     known_seasons,
 )
 from neonatal_stats.chapters.counted.years import answer as count
-from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
+from neonatal_stats.chapters.protocol import (
+    SAME_MIX,
+    SEASON,
+    Headline,
+    Verdicts,
+    decided_within,
+    heed,
+    interval_heading,
+)
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_survival
 from neonatal_stats.drawing.points import draw_p_chart
@@ -264,9 +272,6 @@ def headlines(result: Years) -> tuple[Headline, ...]:
         "{second} against {first}, on the same mix of births", first=result.first, second=result.second
     )
     return (Headline("same_mix_change", name, two.same_mix(result), *[float("nan")] * 5),)
-
-
-SEASON, SAME_MIX = "season/", "same mix"
 
 
 def glance(result: Years) -> tuple[Headline, ...]:

@@ -1,4 +1,4 @@
-"""The smallest pictures, without letters: a difference as a dot with its interval, a share as a bar, seasons in a row.
+"""The smallest pictures, without letters: a difference as a dot with its interval, a share as a bar, a season.
 
 SVG made by hand, with the colours as variables of the page around it; the words and numbers stand beside them.
 """
@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from html import escape
 
 WIDE, HIGH = 120.0, 18.0
-OCTAVES = 2.5  # a ratio is drawn to 2 ** OCTAVES either way
+OCTAVES = 2.0  # a ratio is drawn to 2 ** OCTAVES either way
 POINTS = 0.16  # a difference of shares is drawn to so much either way
 SEASON_WIDE, SEASON_HIGH = 40.0, 64.0
 ROUNDED = 0.05  # a season's scale ends at the next so many
@@ -95,37 +95,24 @@ def share(found: Between, *, target: float, words: str) -> str:
     )
 
 
-@dataclass(frozen=True)
-class OneSeason:
-    """The loss of one season with its interval, whether it is the one under review, and words for who points at it."""
-
-    loss: Between
-    reviewed: bool
-    words: str
+def top_of(losses: Sequence[Between]) -> float:
+    """Where the scale of seasons that stand side by side ends: the next twentieth above all of their intervals."""
+    ends = [one.value if math.isnan(one.high) else one.high for one in losses]
+    return max(ROUNDED, ROUNDED * math.ceil(max(ends, default=0.0) / ROUNDED))
 
 
-def seasons(line: Sequence[OneSeason], alt: str) -> str:
-    """Each season's loss as a dot with its interval, counted up from 0; the season under review in ink."""
-    ends = [one.loss.high if not math.isnan(one.loss.high) else one.loss.value for one in line]
-    top = max(ROUNDED, ROUNDED * math.ceil(max(ends, default=0) / ROUNDED))
-    wide = SEASON_WIDE * len(line)
-    marks = "".join(_season(one, place, top) for place, one in enumerate(line))
-    return (
-        f'<svg class="seasons" viewBox="0 0 {wide:g} {SEASON_HIGH:g}" role="img" aria-label="{escape(alt)}" '
-        f'preserveAspectRatio="none"><path d="M0 {SEASON_HIGH - 1:g}H{wide:g}" stroke="var(--past)"/>{marks}</svg>'
-    )
-
-
-def _season(one: OneSeason, place: int, top: float) -> str:
-    x, colour = (place + 0.5) * SEASON_WIDE, ("ink" if one.reviewed else "past")
-    low, value, high = (_y(end, top) for end in (one.loss.low, one.loss.value, one.loss.high))
+def season(loss: Between, *, top: float, reviewed: bool, words: str) -> str:
+    """The loss of one season as a dot with its interval, counted up from 0 to ``top``; in ink where it is reviewed."""
+    x, colour = SEASON_WIDE / 2, ("ink" if reviewed else "past")
+    low, value, high = (_y(end, top) for end in (loss.low, loss.value, loss.high))
     line = "" if math.isnan(low) or math.isnan(high) else f"M{x:g} {low:.1f}V{high:.1f}"
     return (
-        f'<g><title>{escape(one.words)}</title><path d="{line}" stroke="var(--{colour})" '
-        f'stroke-width="{2.4 if one.reviewed else 1.6}"/>'
-        f'<circle cx="{x:g}" cy="{value:.1f}" r="{5 if one.reviewed else 4}" fill="var(--{colour})"/></g>'
+        f'<svg class="season" viewBox="0 0 {SEASON_WIDE:g} {SEASON_HIGH:g}" aria-hidden="true">'
+        f'<title>{escape(words)}</title><path d="M0 {SEASON_HIGH - 1:g}H{SEASON_WIDE:g}" stroke="var(--past)"/>'
+        f'<path d="{line}" stroke="var(--{colour})" stroke-width="{2.4 if reviewed else 1.6}"/>'
+        f'<circle cx="{x:g}" cy="{value:.1f}" r="{5 if reviewed else 4}" fill="var(--{colour})"/></svg>'
     )
 
 
-def _y(share_lost: float, top: float) -> float:
-    return SEASON_HIGH - 1 - share_lost / top * (SEASON_HIGH - 8)
+def _y(lost: float, top: float) -> float:
+    return SEASON_HIGH - 1 - lost / top * (SEASON_HIGH - 8)

@@ -49,18 +49,16 @@ def when_lost(births: pd.DataFrame, settings: Settings) -> pd.Series:
     Returns
     -------
     Ordered categorical, one a newborn: "born dead", the first of `stated_windows` that had not closed, "age not known".
-    A window is closed at its end; the last takes its end in.
+    A window is closed at its end; the last takes its end in, and where it is the only one those of unknown age as well.
     """
     windows = stated_windows(births, settings)
     stages = [BORN_DEAD, *windows, UNDATED]
     ends = np.array(list(windows.values()))[:-1]
     place = 1 + np.searchsorted(ends, births["age_h"].fillna(0).to_numpy(float), side="right")
-    place = np.where(births["age_known"], place, len(stages) - 1)
+    place = np.where(births["age_known"] | (len(windows) == 1), place, len(stages) - 1)
     place = np.where(births["stillborn"], 0, place)
-    return pd.Series(
-        pd.Categorical.from_codes(np.where(births["died"], place, -1), stages, ordered=True),
-        index=births.index,
-    )
+    named = pd.Series(np.array(stages, dtype=object)[place], index=births.index).where(births["died"])
+    return named.astype(pd.CategoricalDtype(stages, ordered=True))
 
 
 UNKNOWN_AGES = 0.10

@@ -15,6 +15,7 @@ from neonatal_stats.measures.claims import QUESTIONS, Claim
 from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
+from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
 from neonatal_stats.words import Sentence, Verdict, Voice
 
@@ -34,11 +35,16 @@ class Point:
 
 @dataclass(frozen=True, eq=False)
 class Standing(Point):
-    """What stands out: the chapter's sentence, the claim behind it, its period in words, and where the page says it."""
+    """What stands out: the chapter's sentence, the claim behind it, its period in words, and where the page says it.
+
+    ``short`` is the claim in at most 20 words, ``span`` its seasons as short as can be.
+    """
 
     claim: Claim
     period: str
     anchor: str
+    short: str
+    span: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,9 +89,15 @@ def first_page(review: Review) -> FirstPage:
 def _standing(review: Review) -> tuple[Standing, ...]:
     """The first three lines of the ledger that stand out, each in its chapter's own sentence."""
     said = {sentence.claim for section in review.sections for sentence in section.sentences if sentence.claim}
+    voice = review.voice
     return tuple(
         Standing(
-            *_told(review, entry), entry.claim, period(review.voice, entry.claim), anchor(entry.claim.key)
+            *_told(review, entry),
+            entry.claim,
+            period(voice, entry.claim),
+            anchor(entry.claim.key),
+            in_short(voice, entry.claim),
+            span(voice, entry.claim),
         )
         for entry in review.ledger.standing_out(review.focus, said)[:HOW_MANY]
     )
@@ -218,13 +230,8 @@ def _kind(entry: Entry) -> str:
     if entry.verdict is Verdict.TOO_FEW:
         return "too few"
     if entry.verdict is Verdict.CLEAR:
-        return "higher" if _higher(claim) else "lower"
+        return "higher" if higher(claim) else "lower"
     return "allowed for" if claim.low > null or claim.high < null else "no clear"
-
-
-def _higher(claim: Claim) -> bool:
-    null = NULL.get(claim.measure, math.nan)
-    return claim.excess > 0 if math.isnan(claim.estimate - null) else claim.estimate > null
 
 
 def evidence(voice: Voice, claim: Claim, level: float) -> str:

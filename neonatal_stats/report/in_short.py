@@ -63,7 +63,7 @@ TREND = {
     True: "Loss rose over the seasons: {b} lost in {first}, {a} in {second}.",
     False: "Loss fell over the seasons: {b} lost in {first}, {a} in {second}.",
 }
-CHILL = {
+COLD = {
     True: "{newborns} died {ratio} times as fast in the coldest fifth of their hours.",
     False: "{newborns} died more slowly in the coldest fifth of their hours.",
 }
@@ -109,7 +109,7 @@ def _two(voice: Voice, claim: Claim, template: str, who: str, versus: str, **mor
 
 
 def _groups(voice: Voice, claim: Claim, template: str = LOST, **more: str) -> str:
-    """A group and those it is held against: as newborns of a kind, or by the names of their levels where that is long."""
+    """A group and those it is held against: as newborns of a kind, or by the names of levels where that is long."""
     about = dict(claim.about)
     told = _two(voice, claim, template, _phrase(voice, about), _versus(voice, about, phrase), **more)
     if len(told.split()) <= MOST_WORDS:
@@ -123,7 +123,7 @@ def _phrase(voice: Voice, about: Mapping[str, str]) -> str:
 
 
 def _named(voice: Voice, about: Mapping[str, str]) -> str:
-    """The name of a level; of a pair both: "twin or more, weight: lowest fifth"."""
+    """The name of a level; of a pair both: "twin or more, weight lowest fifth"."""
     pairs = [(about["factor"], about["group"]), (about.get("with_factor", ""), about.get("with_group", ""))]
     return joined((_level_named(voice, factor, level) for factor, level in pairs if factor), ", ")
 
@@ -134,7 +134,7 @@ def _level_named(voice: Voice, factor: str, level: str) -> str:
     if factor in BY_NAME and factor not in NAMED_BY and not BY_NAME[factor].own:
         return told
     what = voice.say(NAMED_BY[factor]) if factor in NAMED_BY else factor_in_short(voice, factor)
-    return voice.say("{what}: {level}", what=what, level=told)
+    return voice.say("{what} {level}", what=what, level=told)
 
 
 def _level(voice: Voice, factor: str, level: str) -> str:
@@ -165,7 +165,7 @@ def _first_hours(voice: Voice, claim: Claim) -> str:
     mark = voice.say(MISSED[about["check"]])
     if "factor" not in about:
         return _two(voice, claim, LOST, mark, voice.say("the others"))
-    return _groups(voice, claim, "{mark}: {who} {a}, {versus} {b}.", mark=mark)
+    return _groups(voice, claim, "{mark}: {who}, {a}; {versus}, {b}.", mark=mark)
 
 
 def _colostrum(voice: Voice, claim: Claim) -> str:
@@ -174,7 +174,7 @@ def _colostrum(voice: Voice, claim: Claim) -> str:
     if "factor" in about:
         late = claim.line.endswith(" late")
         mark = voice.say("First feed late") if late else voice.say("Blood sample low")
-        return _groups(voice, claim, "{mark}: {who} {a}, {versus} {b}.", mark=mark)
+        return _groups(voice, claim, "{mark}: {who}, {a}; {versus}, {b}.", mark=mark)
     if about["mark_h"] == "nan":
         ratio = voice.ratio(claim.estimate)
         return voice.say("Not yet fed, {newborns} died {ratio} times as fast as once fed.", ratio=ratio)
@@ -186,13 +186,13 @@ def _mothering(voice: Voice, claim: Claim) -> str:
     """Groups that were not accepted; those handled before bonding."""
     mark = voice.say("Not mothered up")
     if "factor" in dict(claim.about):
-        return _groups(voice, claim, "{mark}: {who} {a}, {versus} {b}.", mark=mark)
+        return _groups(voice, claim, "{mark}: {who}, {a}; {versus}, {b}.", mark=mark)
     who, versus = voice.say("handled before bonding"), voice.say("not handled")
-    return _two(voice, claim, "{mark}: {who} {a}, {versus} {b}.", who, versus, mark=mark)
+    return _two(voice, claim, "{mark}: {who}, {a}; {versus}, {b}.", who, versus, mark=mark)
 
 
 def _weather(voice: Voice, claim: Claim) -> str:
-    return voice.say(CHILL[higher(claim)], ratio=voice.ratio(claim.estimate))
+    return voice.say(COLD[higher(claim)], ratio=voice.ratio(claim.estimate))
 
 
 def _years(voice: Voice, claim: Claim) -> str:

@@ -11,7 +11,9 @@ from markupsafe import Markup
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
+from neonatal_stats.report.at_a_glance import at_a_glance
 from neonatal_stats.report.first_page import first_page
+from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.looked import looked
 from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.review import Review, anchor, version
@@ -26,6 +28,7 @@ def page_html(review: Review) -> str:
     return _render(
         "page.html.j2",
         review,
+        glance=at_a_glance(review),
         sections=review.sections,
         checklist=checklist(review),
         looked=looked(review),
@@ -33,8 +36,8 @@ def page_html(review: Review) -> str:
 
 
 def keeper_html(review: Review) -> str:
-    """The keeper's summary: one side of A4."""
-    return _render("keeper.html.j2", review)
+    """The keeper's sheet: one side of A4."""
+    return _render("keeper.html.j2", review, sheet=keeper_sheet(review))
 
 
 def title(review: Review) -> str:
