@@ -108,6 +108,8 @@ def _lead(voice: Voice, main: Headline, of: int) -> str:
     """The one loss, in one sentence."""
     if not main.events:
         return voice.say("No {newborn} was lost, of {n} born.", n=voice.count(main.n))
+    if of < HUNDRED and main.events == 1:
+        return voice.say("One {newborn} was lost, of {n} born.", n=voice.count(of))
     n = whole(voice, main.share) if of == HUNDRED else voice.count(main.events)
     return voice.say(LEADS[of == HUNDRED, bool(main.label)], of=voice.count(of), n=n, age=main.label)
 
@@ -152,8 +154,10 @@ def shared_out(total: int, parts: Mapping[str, float]) -> dict[str, int]:
 
 
 def _went_well(review: Review) -> Iterator[str]:
-    """A season that clearly lost fewer; then the marks that were met, the most often met first."""
+    """That none was lost; a season that clearly lost fewer; then the marks that were met, the most often met first."""
     voice = review.voice
+    if not review.glance[MAIN].events:
+        yield voice.say("No {newborn} was lost.")
     for entry in review.ledger.answers("season"):
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):
             yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} the season before.")
