@@ -73,7 +73,8 @@ def in_short(voice: Voice, claim: Claim) -> str:
     """The claim in plain words."""
     if claim.key in TESTS:
         return voice.say(TESTS[claim.key])
-    return BY_CHAPTER[claim.chapter](voice, claim)
+    told = claim.about or claim.chapter in BY_LINE
+    return (BY_CHAPTER.get(claim.chapter, _any) if told else _any)(voice, claim)
 
 
 def span(voice: Voice, claim: Claim) -> str:
@@ -147,6 +148,11 @@ def _versus(voice: Voice, about: Mapping[str, str], named: Callable[[Voice, str,
     return (
         voice.say("the rest") if about["versus"] == REST else named(voice, about["factor"], about["versus"])
     )
+
+
+def _any(voice: Voice, claim: Claim) -> str:
+    """A claim that does not say what it is about."""
+    return voice.say("One group: {a} lost, the others {b}.", **sides(voice, claim))
 
 
 def _night(voice: Voice, claim: Claim) -> str:
@@ -246,6 +252,8 @@ def _again(voice: Voice, claim: Claim) -> str:
     )
 
 
+BY_LINE = ("causes", "years", "farms", "planning")
+"""Chapters with claims that are told by their line alone."""
 BY_CHAPTER: Mapping[str, Callable[[Voice, Claim], str]] = {
     "losses": _night,
     "causes": _cause,

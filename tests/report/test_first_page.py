@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from datetime import date
+from html import unescape
 from importlib import resources
 from typing import Any
 
@@ -15,7 +16,7 @@ from neonatal_stats.measures.claims import QUESTIONS, Claim
 from neonatal_stats.measures.ledger import decide
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.looked import looked
-from neonatal_stats.report.page import keeper_html, page_html
+from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import Review, Section, anchor, build
 from neonatal_stats.report.write import headline
 from neonatal_stats.season.model import Season
@@ -160,7 +161,8 @@ def test_the_page_links_what_stands_out_to_the_sentence_that_says_it(language: s
     page = page_html(made)
     assert f'href="#{anchor(key)}"' in page
     assert f'id="{anchor(key)}"' in page
-    assert "Said of the pen." in keeper_html(made)
+    assert "Said of the pen." in page
+    assert unescape(first_page(made).stand_out[0].short) in unescape(page)
 
 
 def test_names_that_an_id_cannot_hold_are_told_apart() -> None:
