@@ -12,24 +12,34 @@ import pandas as pd
 from neonatal_stats.chapters.counted import causes as counted
 from neonatal_stats.chapters.counted.causes import (
     LEADING_EVENTS,
+    STILLBIRTH,
     UNKNOWN,
     Causes,
     claims,
     largest_stands,
     type_key,
 )
-from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
+from neonatal_stats.chapters.protocol import (
+    CAUSE,
+    NO_CAUSE,
+    Headline,
+    Verdicts,
+    decided_within,
+    heed,
+    interval_heading,
+)
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_causes
 from neonatal_stats.drawing.colours import cause_looks
 from neonatal_stats.drawing.curves import draw_incidence
 from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.windows import BORN_DEAD, END, UNDATED
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
+from neonatal_stats.vocabulary.terms import CAUSE_BASES
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.evidence import excess_over_lowest
 from neonatal_stats.words.names import label
 
@@ -81,7 +91,13 @@ def figures(result: Causes) -> tuple[Figure, ...]:
 
 def tables(result: Causes) -> tuple[Table, ...]:
     """Causes and ages first; then what they rest on, and birth types."""
-    return (_causes_table(result), _ages_table(result), _basis_table(result), *_types_table(result))
+    return (
+        _causes_table(result),
+        _ages_table(result),
+        _stages_table(result),
+        _basis_table(result),
+        *_types_table(result),
+    )
 
 
 def headlines(result: Causes) -> tuple[Headline, ...]:
@@ -103,6 +119,68 @@ def headlines(result: Causes) -> tuple[Headline, ...]:
 def _after_birth(result: Causes) -> list[Row]:
     """The known causes, largest first, without stillbirth: that is a time, and no cause."""
     return [row for row in result.known if row["cause"] != STILLBIRTH]
+
+
+MOST_TIED = 2
+
+
+def glance(result: Causes) -> tuple[Headline, ...]:
+    """The largest known cause at each time of loss, and how many losses have none, of those lost then."""
+    rows = result.by_stage.to_dict("records")
+    return tuple(one for row in rows for one in _of_stage(voice_of(result), row) if one.events)
+
+
+def _of_stage(voice: Voice, row: Row) -> Iterator[Headline]:
+    """The largest cause, of causes that tie how many each, and those of no known cause."""
+    n, nan, stage = float(row["n"]), math.nan, row["stage"]
+    known, unknown = float(row["events"]), float(row["unknown"])
+    printed = voice.count(known)
+    if "; " in str(row["cause"]):
+        printed = voice.say("({n} each)", n=printed)
+    yield Headline(f"{CAUSE}{stage}", _tied(voice, row), printed, known, n, known / n, nan, nan)
+    told = voice.say("cause unknown")
+    yield Headline(f"{NO_CAUSE}{stage}", told, voice.count(unknown), unknown, n, unknown / n, nan, nan)
+
+
+def _tied(voice: Voice, row: Row) -> str:
+    """The cause, or the two that tie; more than that are only counted."""
+    causes = str(row["cause"]).split("; ")
+    if len(causes) > MOST_TIED:
+        return voice.say("{n} causes", n=voice.count(len(causes)))
+    return joined((label(voice, cause) for cause in causes), ", ")
+
+
+def _stages_table(result: Causes) -> Table:
+    """The largest known cause at each time of loss, as page one shows it."""
+    voice = voice_of(result)
+    say = voice.say
+    names = {BORN_DEAD: say("born dead"), UNDATED: say("age not known"), END: say("later")}
+    causes = [
+        joined((label(voice, cause) for cause in str(row["cause"]).split("; ")), "; ")
+        for row in result.by_stage.to_dict("records")
+    ]
+    frame = result.by_stage.assign(
+        when=[names.get(stage) or say("by {window}", window=stage) for stage in result.by_stage["stage"]],
+        causes=causes,
+    )
+    declared = (
+        columns.text("when", say("Lost"), raw="stage"),
+        columns.count("n", say("Losses")),
+        columns.text("causes", say("Largest known cause"), raw="cause"),
+        columns.count("events", say("Losses to it")),
+        columns.count("unknown", say("Cause unknown")),
+    )
+    note = say(
+        "Stillbirth tells when and not why: it counts as unknown here. Of causes that tie each took so many."
+    )
+    return Table(
+        "causes-when",
+        say("The largest cause at each time of loss"),
+        frame,
+        declared,
+        note=note,
+        printer=voice,
+    )
 
 
 def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
@@ -365,7 +443,7 @@ def _basis_said(result: Causes) -> Iterator[Sentence]:
     yield Sentence(voice.say(text, opened=voice.count(sums["post-mortem"]), n=voice.count(sums["n"])))
     if sums["not given"] == sums["n"]:
         text = "Write down what each cause rests on (post-mortem, vet's opinion, keeper's opinion)."
-        yield Sentence(voice.say(text), role="record next")
+        yield Sentence(voice.say(text), role="record next", columns=("cause_basis",))
 
 
 def _basis_table(result: Causes) -> Table:

@@ -14,7 +14,7 @@ from neonatal_stats.chapters import colostrum_transfer as transfer
 from neonatal_stats.chapters import colostrum_trial as trial
 from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing, claims, fed_at_a_time
 from neonatal_stats.chapters.counted.colostrum import answer as count
-from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
+from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.times import draw_time_to
 from neonatal_stats.measures.claims import judged
@@ -109,6 +109,13 @@ def tables(result: Colostrum) -> tuple[Table, ...]:
     if result.sources:
         built += _sources_tables(result.sources, voice, settings)
     return tuple(built)
+
+
+def glance(result: Colostrum) -> tuple[Headline, ...]:
+    """Enough colostrum, of those whose amount is known; and absorbed, of those whose blood was classed."""
+    voice = voice_of(result)
+    enough = amount.glance(result.amount, voice, result.settings) if result.amount else ()
+    return (*enough, *transfer.glance(result.transfer, voice))
 
 
 def figures(result: Colostrum) -> tuple[Figure, ...]:

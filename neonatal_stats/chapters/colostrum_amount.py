@@ -13,7 +13,7 @@ from neonatal_stats.chapters.counted.colostrum_amount import (
     SMALL_FEED,
     Amount,
 )
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.protocol import Headline, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.points import draw_dose
 from neonatal_stats.season.settings import Settings
@@ -78,19 +78,23 @@ def _target_met(target: str, met: str, voice: Voice, settings: Settings) -> str:
     )
 
 
+def glance(result: Amount, voice: Voice, settings: Settings) -> tuple[Headline, ...]:
+    """The first target of which anything is known, as a share of those measured; none without one."""
+    rows = result.met[result.met["n"] > 0].to_dict("records")
+    return tuple(
+        Headline(
+            "enough",
+            voice.say("Enough colostrum: {target}", target=_targets(voice, settings)[row["target"]]),
+            voice.counts(row["events"], row["n"]),
+            *(float(row[name]) for name in ("events", "n", "share", "low", "high")),
+        )
+        for row in rows[:1]
+    )
+
+
 def tables(result: Amount, voice: Voice, settings: Settings) -> list[Table]:
     """Targets met, of those measured; the spread of what was given."""
-    say, marks = voice.say, settings.marks
-    names = {
-        BY_WEIGHT: say(
-            "{share} of body weight by {by}",
-            share=voice.percent(marks.colostrum_share_of_weight, 0),
-            by=voice.age(marks.colostrum_amount_by_h),
-        ),
-        FIRST_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.calf_first_feed_ml)),
-        SMALL_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.small_first_feed_ml)),
-        IGG_MASS: say("{g} g of IgG or more", g=voice.count(CALF_IGG_MASS_G[0])),
-    }
+    say, names = voice.say, _targets(voice, settings)
     amounts = Table(
         "colostrum-amount",
         say("How much was given"),
@@ -110,6 +114,21 @@ def tables(result: Amount, voice: Voice, settings: Settings) -> list[Table]:
         printer=voice,
     )
     return [amounts, _spread(result, voice, settings)]
+
+
+def _targets(voice: Voice, settings: Settings) -> dict[str, str]:
+    """The targets as they stand in a table."""
+    say, marks = voice.say, settings.marks
+    return {
+        BY_WEIGHT: say(
+            "{share} of body weight by {by}",
+            share=voice.percent(marks.colostrum_share_of_weight, 0),
+            by=voice.age(marks.colostrum_amount_by_h),
+        ),
+        FIRST_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.calf_first_feed_ml)),
+        SMALL_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.small_first_feed_ml)),
+        IGG_MASS: say("{g} g of IgG or more", g=voice.count(CALF_IGG_MASS_G[0])),
+    }
 
 
 def _spread(result: Amount, voice: Voice, settings: Settings) -> Table:

@@ -11,7 +11,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.colostrum_amount import MIDDLES, QUARTERS, quarters
 from neonatal_stats.chapters.counted.colostrum_transfer import READ_AT_H, Transfer
-from neonatal_stats.chapters.protocol import interval_heading
+from neonatal_stats.chapters.protocol import Headline, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_classes
 from neonatal_stats.drawing.points import draw_response
@@ -21,6 +21,7 @@ from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, P
 from neonatal_stats.words import Sentence, Voice, cautions, joined
 
 FEWEST_FOR_WORDS = 5
+FEWEST_CLASSES = 2
 
 
 def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
@@ -99,6 +100,20 @@ def _efficiency_sentence(one: Transfer, voice: Voice) -> Iterator[Sentence]:
         yield Sentence(text)
 
 
+def glance(result: tuple[Transfer, ...], voice: Voice) -> tuple[Headline, ...]:
+    """Above the lowest class of the first measure with any sample classed: absorbed, of those classed."""
+    return tuple(_absorbed(one, voice) for one in result if len(one.shares) and one.shares["n"].iloc[0])[:1]
+
+
+def _absorbed(one: Transfer, voice: Voice) -> Headline:
+    """All that do not stand in the lowest class: what is left of its share, interval and goal."""
+    low = one.shares.iloc[-1]
+    n, events = float(low["n"]), float(low["n"] - low["events"])
+    ends = 1 - float(low["high"]), 1 - float(low["low"])
+    label, goal = voice.say("Absorbed, by a blood sample"), 1 - float(low["target"])
+    return Headline("absorbed", label, voice.counts(events, n), events, n, events / n, *ends, goal)
+
+
 def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:
     """Classes with their goals; serum result against age at first feed."""
     classes = [_class_figure(one, voice) for one in result if len(one.shares)]
@@ -170,13 +185,14 @@ def _classes_table(one: Transfer, measure: str, voice: Voice, settings: Settings
     """Newborns in each class, of those classed, with the share that a herd should have in it where one is published."""
     say, plan = voice.say, one.classed.scheme
     rows = one.shares.to_dict("records")
-    frame = one.shares.assign(
+    shares = one.shares.assign(
         name=[say(str(row["group"])) for row in rows],
         cut=_class_ranges(plan.cuts, voice),
         at_least=[*plan.cuts, np.nan],
         under=[np.nan, *plan.cuts],
         goal=["" if pd.isna(row["target"]) else _goal(row, voice) for row in rows],
     )
+    frame = shares if len(shares) == FEWEST_CLASSES else pd.concat([shares, _above_lowest(one, voice)])
     goals = (
         columns.text("goal", say("Goal for a herd"), raw="target"),
         columns.key("sign", say("Goal: over or under")),
@@ -203,6 +219,15 @@ def _classes_table(one: Transfer, measure: str, voice: Voice, settings: Settings
             spread=say(plan.spread),
         ),
         printer=voice,
+    )
+
+
+def _above_lowest(one: Transfer, voice: Voice) -> pd.DataFrame:
+    """The classes but the lowest together, as a row of the table."""
+    whole = _absorbed(one, voice)
+    numbers = {name: [getattr(whole, name)] for name in ("events", "n", "share", "low", "high", "target")}
+    return pd.DataFrame(
+        {"group": "above the lowest", "name": voice.say("above the lowest"), "cut": "", "goal": "", **numbers}
     )
 
 

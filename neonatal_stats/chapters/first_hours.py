@@ -19,7 +19,7 @@ from neonatal_stats.chapters.first_hours_checks import (
     predictors_table,
     risks_said,
 )
-from neonatal_stats.chapters.protocol import Verdicts, heed
+from neonatal_stats.chapters.protocol import Headline, Verdicts, heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_milestones
 from neonatal_stats.drawing.times import draw_time_to
@@ -113,6 +113,25 @@ def _resuscitation(result: FirstHours) -> Iterator[Sentence]:
     )
     yield Sentence(text)
     yield cautions.resuscitation(voice)
+
+
+GLANCED = {"standing": "Standing by {mark}", "feeding": "Fed by {mark}"}
+
+
+def glance(result: FirstHours) -> tuple[Headline, ...]:
+    """Standing and fed by their marks, of those observed."""
+    voice = voice_of(result)
+    found = {row["key"]: row for row in result.states.to_dict("records") if row["n"]}
+    return tuple(
+        Headline(
+            key,
+            voice.say(GLANCED[key], mark=voice.age(found[key]["due_h"])),
+            voice.counts(found[key]["events"], found[key]["n"]),
+            *(float(found[key][name]) for name in ("events", "n", "share", "low", "high")),
+        )
+        for key in GLANCED
+        if key in found
+    )
 
 
 def figures(result: FirstHours) -> tuple[Figure, ...]:

@@ -67,6 +67,14 @@ NOT_RECORDED = (
     "The records do not say: {factors}. Writing it down at birth next season could show whether these groups "
     "lose more."
 )
+WRITTEN_IN = {
+    "born_by": "delivery",
+    "several": "litter_size",
+    "parity_class": "dam_parity",
+    "suck_class": "suck_reflex",
+    "weight_class": "birth_weight_kg",
+}
+"""The column of births from which each factor of the rows always shown is made."""
 BESIDE = "With the other groups of the list in one model, their hazard ratio is {ratio} ({level} interval {interval})."
 READINGS = {
     Verdict.CLEAR: ("lost more", "lost less"),
@@ -218,7 +226,9 @@ def _not_recorded(result: Groups) -> Iterator[Sentence]:
     lacking = result.always[~result.always["recorded"]]
     names = dict.fromkeys(factor_name(voice, factor) for factor in lacking["factor"])
     if names:
-        yield Sentence(voice.say(NOT_RECORDED, factors=joined(names, ", ")), role="record next")
+        asked = tuple(dict.fromkeys(WRITTEN_IN[str(factor)] for factor in lacking["factor"]))
+        text = voice.say(NOT_RECORDED, factors=joined(names, ", "))
+        yield Sentence(text, role="record next", columns=asked)
 
 
 def figures(result: Groups, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.losses import Losses, answer, claims
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
+from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
@@ -40,6 +41,7 @@ __all__ = [
     "answer",
     "claims",
     "figures",
+    "glance",
     "headlines",
     "method",
     "missing",
@@ -102,6 +104,11 @@ def headlines(result: Losses) -> tuple[Headline, ...]:
     )
 
 
+def glance(result: Losses) -> tuple[Headline, ...]:
+    """The loss that page one leads with, and when they were lost."""
+    return (main_headline(result, _window_headline(result, main_row(result))), *when_lost(result))
+
+
 def _window_headline(result: Losses, row: Row) -> Headline:
     """Lost of all born by the end of a window; without an age where none of a loss was written."""
     voice = voice_of(result)
@@ -152,7 +159,7 @@ def _windows_said(result: Losses) -> Iterator[Sentence]:
         values = {"undated": voice.count(result.undated), "lost": voice.count(born[-1]["events"])}
         yield Sentence(voice.say(text, **values), role="cannot say")
         text = "Write down when each dead {newborn} was found, and its birth."
-        yield Sentence(voice.say(text), role="record next")
+        yield Sentence(voice.say(text), role="record next", columns=("died_at", "born_at"))
 
 
 def _window_said(voice: Voice, row: Row) -> str:

@@ -12,7 +12,7 @@ import pandas as pd
 from neonatal_stats.chapters import mothering_handled as handled
 from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims, judged
 from neonatal_stats.chapters.counted.mothering import answer as count
-from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
+from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.measures.claims import judged as with_verdicts_of
@@ -190,6 +190,15 @@ def _reared(result: Mothering) -> Sentence:
     return Sentence(text)
 
 
+def glance(result: Mothering) -> tuple[Headline, ...]:
+    """Accepted by their dams, of those judged."""
+    voice, row = voice_of(result), result.rates.iloc[0]
+    accepted, n = float(row["n"] - row["events"]), float(row["n"])
+    ends = 1 - float(row["high"]), 1 - float(row["low"])
+    label = voice.say("Mothered up")
+    return (Headline("mothered", label, voice.counts(accepted, n), accepted, n, accepted / n, *ends),)
+
+
 def figures(result: Mothering) -> tuple[Figure, ...]:
     """Share not accepted of those judged, group by group; all of them as a reference line."""
     if result.groups.empty:
@@ -255,10 +264,16 @@ def _rates_table(result: Mothering) -> Table:
     return Table(
         "mothering-rates",
         say("Failures at mothering-up"),
-        result.rates.assign(of=result.rates["unit"].map(of)),
+        result.rates.assign(
+            of=result.rates["unit"].map(of),
+            accepted=result.rates["n"] - result.rates["events"],
+            share_accepted=1 - result.rates["share"],
+        ),
         (
             columns.text("of", say("Of"), raw="unit"),
             *_share_columns(result, say("Not accepted"), say("Judged")),
+            columns.count("accepted", say("Accepted, or all accepted")),
+            columns.share("share_accepted", say("Share of these")),
         ),
         note=say("Born alive but not judged: {unjudged}.", unjudged=voice.count(result.unjudged)),
         printer=voice,

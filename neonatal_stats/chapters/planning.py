@@ -189,7 +189,7 @@ def _record(result: Planning) -> Sentence:
     if wanted.empty:
         return Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
     named = joined((column_name(voice, name) for name in wanted), ", ")
-    return Sentence(voice.say(RECORD, columns=named), role="record next")
+    return Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
 
 
 def figures(result: Planning) -> tuple[Figure, ...]:

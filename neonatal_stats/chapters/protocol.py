@@ -7,6 +7,7 @@ test and one line in `chapters.order`.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol, TypeAlias
@@ -29,7 +30,7 @@ class Headline:
     """One figure for the top of the page and for other programs.
 
     ``label`` and ``printed`` are what a person reads; events, n, share, low, high are the same numbers raw (NaN
-    where a number has no denominator).
+    where a number has no denominator). ``target`` is the share that it is meant to reach, where one is published.
     """
 
     key: str
@@ -40,6 +41,15 @@ class Headline:
     share: float
     low: float
     high: float
+    target: float = math.nan
+
+
+MAIN, NOT_WATCHED, SAME_MIX = "main", "not watched", "same mix"
+WHEN, CAUSE, NO_CAUSE, SEASON = "when/", "cause/", "unknown/", "season/"
+HOURS = ("standing", "feeding", "enough", "absorbed", "mothered")
+"""The keys of what `glance` gives: the loss that page one leads with, those not watched so long, the change on the same
+mix of births; before the name of a time of loss what was lost then, its largest known cause, and how many have none;
+before its name a season's loss; and the marks of the first hours, in the order in which they are spoken of."""
 
 
 class Result(Spoken, Protocol):
@@ -57,7 +67,8 @@ class Chapter(Protocol):
     QUESTION: str
     """English templates for `Voice.say`. A chapter that reads all seasons, not only the one under review, also
     sets ALL_SEASONS = True; one that has figures for the top of the page also has
-    `headlines(result) -> tuple[Headline, ...]`.
+    `headlines(result) -> tuple[Headline, ...]`, for other programs as well; `glance(result) -> tuple[Headline, ...]`
+    holds what page one and the keeper's sheet draw besides. Every number of either stands in a table of the chapter.
 
     A chapter that compares is a `Claiming` one."""
 

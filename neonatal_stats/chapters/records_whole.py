@@ -168,4 +168,4 @@ def next_said(result: Records) -> Iterator[Sentence]:
         text = "Write down {column} for every {newborn}: in {season} it is missing for {missing}."
         name, missing = column_name(voice, str(row["column"])), voice.counts(row["events"], row["n"])
         said = voice.say(text, column=name, missing=missing, season=str(row["season"]))
-        yield Sentence(said, role="record next")
+        yield Sentence(said, role="record next", columns=(str(row["column"]),))

@@ -13,7 +13,15 @@ from neonatal_stats.chapters import years_side_by_side as two
 from neonatal_stats.chapters.counted.years import STEP, Years, claims, known_seasons
 from neonatal_stats.chapters.counted.years import answer as count
 from neonatal_stats.chapters.counted.years_in_a_row import CHART_FROM, TREND_FROM
-from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
+from neonatal_stats.chapters.protocol import (
+    SAME_MIX,
+    SEASON,
+    Headline,
+    Verdicts,
+    decided_within,
+    heed,
+    interval_heading,
+)
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_loss
 from neonatal_stats.drawing.limits import draw_p_chart
@@ -177,6 +185,27 @@ def headlines(result: Years) -> tuple[Headline, ...]:
         "{second} against {first}, on the same mix of births", first=result.first, second=result.second
     )
     return (Headline("same_mix_change", name, two.same_mix(result), *[float("nan")] * 5),)
+
+
+def glance(result: Years) -> tuple[Headline, ...]:
+    """The loss of each season in the window in which they are compared; the change on the same mix, and its seasons."""
+    voice = voice_of(result)
+    names = ("events", "n", "share", "low", "high")
+    seasons = [
+        Headline(
+            f"{SEASON}{row['season']}",
+            str(row["season"]),
+            voice.counts(row["events"], row["n"]),
+            *(float(row[name]) for name in names),
+        )
+        for row in result.seasons.to_dict("records")
+    ]
+    rate = result.parts["rate"]
+    change = (float(rate[name]) for name in ("estimate", "low", "high"))
+    return (
+        *seasons,
+        Headline(SAME_MIX, result.first, two.same_mix(result), math.nan, math.nan, *change),
+    )
 
 
 def figures(result: Years, verdicts: Verdicts | None = None) -> tuple[Figure, ...]:

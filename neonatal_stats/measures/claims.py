@@ -71,6 +71,8 @@ class Claim:
     sayable : False where there is too little to say anything.
     weakest : the largest p over the stated range of a choice that the records cannot settle (where deaths between
         two checks fall, blank feeds); NaN where nothing of the kind matters.
+    about : what is compared, as the group columns of the contrast frame name it and last "versus", each with its
+        value; empty for a test.
     """
 
     key: str
@@ -92,6 +94,7 @@ class Claim:
     sayable: bool = True
     weakest: float = math.nan
     against: tuple[str, ...] = ()
+    about: tuple[tuple[str, str], ...] = ()
 
     def __post_init__(self) -> None:
         if self.family not in FAMILIES:
@@ -192,8 +195,15 @@ def claims_of(
     counts = (cells[name].to_numpy(float) for name in COUNTS)
     cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
     rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
-    made = (_claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")) for row in rows)
-    return tuple(replace(one, against=against) for one in made)
+    named = list(frame.columns[: list(frame.columns).index("versus") + 1])
+    return tuple(
+        replace(
+            _claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")),
+            against=against,
+            about=tuple((name, str(row[name])) for name in named),
+        )
+        for row in rows
+    )
 
 
 def claim_of_counts(

@@ -39,6 +39,28 @@ def not_watched(births: pd.DataFrame, end_h: float) -> pd.Series:
     return ~births["died"] & (births["age_h"] < end_h)
 
 
+BORN_DEAD, UNDATED = "born dead", "age not known"
+"""When newborns were lost that no window holds."""
+
+
+def when_lost(births: pd.DataFrame, settings: Settings) -> pd.Series:
+    """When each newborn was lost, missing for those not lost.
+
+    Returns
+    -------
+    Ordered categorical, one a newborn: "born dead", the first of `stated_windows` that had not closed, "age not known".
+    A window is closed at its end; the last takes its end in, and where it is the only one those of unknown age as well.
+    """
+    windows = stated_windows(births, settings)
+    stages = [BORN_DEAD, *windows, UNDATED]
+    ends = np.array(list(windows.values()))[:-1]
+    place = 1 + np.searchsorted(ends, births["age_h"].fillna(0).to_numpy(float), side="right")
+    place = np.where(births["age_known"] | (len(windows) == 1), place, len(stages) - 1)
+    place = np.where(births["stillborn"], 0, place)
+    named = pd.Series(np.array(stages, dtype=object)[place], index=births.index).where(births["died"])
+    return named.astype(pd.CategoricalDtype(stages, ordered=True))
+
+
 UNKNOWN_AGES = 0.10
 """Share of the losses whose age may be unknown before nothing is said of the early windows."""
 

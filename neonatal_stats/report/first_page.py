@@ -16,6 +16,7 @@ from neonatal_stats.measures.claims import QUESTIONS, Claim
 from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
+from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
 from neonatal_stats.words.periods import seasons_compared
@@ -38,12 +39,16 @@ class Point:
 class Standing(Point):
     """What stands out: the chapter's sentence and what must be said beside it, the claim behind it, its period in
     words, and where the page says it.
+
+    ``short`` is the claim in at most 20 words, ``span`` its seasons as short as can be.
     """
 
     beside: str
     claim: Claim
     period: str
     anchor: str
+    short: str
+    span: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +103,15 @@ def _told(review: Review, claim: Claim) -> Standing:
     section, said = _said(review, claim)
     text, beside = (said.text, said.beside) if said else (section.lead, "")
     return Standing(
-        text, section.name, section.title, beside, claim, period(review, claim), anchor(claim.key)
+        text,
+        section.name,
+        section.title,
+        beside,
+        claim,
+        period(review, claim),
+        anchor(claim.key),
+        in_short(review.voice, claim),
+        span(review.voice, claim),
     )
 
 
@@ -247,13 +260,8 @@ def _kind(entry: Entry) -> str:
     if entry.verdict is Verdict.TOO_FEW:
         return "too few"
     if entry.verdict is Verdict.CLEAR:
-        return "higher" if _higher(claim) else "lower"
+        return "higher" if higher(claim) else "lower"
     return "allowed for" if claim.low > null or claim.high < null else "no clear"
-
-
-def _higher(claim: Claim) -> bool:
-    null = NULL.get(claim.measure, math.nan)
-    return claim.excess > 0 if math.isnan(claim.estimate - null) else claim.estimate > null
 
 
 def evidence(voice: Voice, claim: Claim, level: float) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from neonatal_stats.report.review import Review
+from neonatal_stats.words.plain import HUNDRED, whole
 from neonatal_stats.words.problems import heard
 
 
@@ -12,6 +13,28 @@ def outcomes_said(review: Review) -> tuple[str, ...]:
     """Sentences for the top of the page; none where every outcome was read as it was written."""
     remarks = (heard(review.voice, remark) for remark in review.season.outcome_remarks)
     return (*_both_readings(review), *_unmatched(review), *remarks)
+
+
+def open_in_short(review: Review) -> str:
+    """How many outcomes of the season under review are open, for the keeper; "" where none is."""
+    voice, (open_ones, lost, born) = review.voice, _open(review)
+    if not open_ones:
+        return ""
+    return voice.say(
+        "What became of {n} more is not written down. Had they died, {share} in {all} would be lost.",
+        n=voice.count(open_ones),
+        share=whole(voice, (lost + open_ones) / born),
+        all=voice.count(HUNDRED),
+    )
+
+
+def _open(review: Review) -> tuple[int, int, int]:
+    """Newborns of the season under review: with an open outcome, lost, and all of both kinds."""
+    season = review.season
+    rows = season.undecided[season.undecided["season"].astype(str) == review.focus]
+    open_ones = int(rows["not_written"].sum() + rows["not_readable"].sum())
+    mine = season.births[season.births["season"].astype(str) == review.focus]
+    return open_ones, int(mine["lost"].sum()), len(mine) + open_ones
 
 
 def _both_readings(review: Review) -> Iterator[str]:
@@ -24,8 +47,7 @@ def _both_readings(review: Review) -> Iterator[str]:
     unwritten, unread = int(rows["not_written"].sum()), int(rows["not_readable"].sum())
     if not unwritten + unread:
         return
-    mine = season.births[season.births["season"].astype(str) == review.focus]
-    lost, born = int(mine["lost"].sum()), len(mine) + unwritten + unread
+    _, lost, born = _open(review)
     yield voice.say(
         "The outcome of {n} {newborns} is open: not written for {unwritten}, not readable for {unread}. They are in no "
         "figure of this page. Had all of them lived, the loss would be {low}; had all died, {high}.",

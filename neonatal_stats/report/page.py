@@ -12,7 +12,9 @@ from markupsafe import Markup
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
+from neonatal_stats.report.at_a_glance import at_a_glance
 from neonatal_stats.report.first_page import FirstPage, first_page
+from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.looked import looked
 from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.page_tables import quoted, stacked, table_html
@@ -32,14 +34,15 @@ def page_html(review: Review) -> str:
         review,
         top,
         chapters=[shown(section, claims_on_top(top, section.name)) for section in review.sections],
+        glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),
     )
 
 
 def keeper_html(review: Review) -> str:
-    """The keeper's summary: one side of A4."""
-    return _render("keeper.html.j2", review, first_page(review))
+    """The keeper's sheet: one side of A4."""
+    return _render("keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review))
 
 
 def title(review: Review) -> str:

@@ -20,7 +20,7 @@ EDITIONS = {"keeper.pdf": KEEPER_HTML, "review-short.pdf": PAGE_HTML, "review-fu
 """Each edition, and the page that it is printed from."""
 FULL = "review-full.pdf"
 
-NAMES = (
+BROWSERS = (
     "chromium",
     "chromium-browser",
     "google-chrome",
@@ -79,7 +79,7 @@ def browser() -> Path:
 
 
 def _places() -> Iterator[str | None]:
-    yield from (shutil.which(name) for name in NAMES)
+    yield from (shutil.which(name) for name in BROWSERS)
     if sys.platform == "darwin":
         yield from _there(
             Path(folder) / name for folder in ("/Applications", "~/Applications") for name in MAC

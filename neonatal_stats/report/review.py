@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from importlib.metadata import PackageNotFoundError
@@ -45,6 +45,7 @@ class Section:
     counted: Counted | None = None
     method: Method | None = None
     headlines: tuple[Headline, ...] = ()
+    glance: tuple[Headline, ...] = ()
 
     @property
     def open(self) -> bool:
@@ -84,6 +85,11 @@ class Review:
     def headlines(self) -> tuple[Headline, ...]:
         """The figures for the top of the page."""
         return tuple(headline for section in self.sections for headline in section.headlines)
+
+    @property
+    def glance(self) -> Mapping[str, Headline]:
+        """What the chapters give page one to draw, by its key, in reading order."""
+        return {one.key: one for section in self.sections for one in section.glance}
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,7 +171,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         return function(result, verdicts) if _takes_verdicts(function) else function(result)
 
     draws = {PAGE, FIGURES} & set(parts) and not asked.figures
-    headlines = getattr(chapter, "headlines", lambda _: ())
+    headlines, glance = (getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance"))
     return Section(
         chapter.NAME,
         title,
@@ -177,6 +183,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         result.counted,
         given(chapter.method),
         headlines(result),
+        glance(result),
     )
 
 

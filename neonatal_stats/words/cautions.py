@@ -77,8 +77,19 @@ def handling(voice: Voice) -> Sentence:
     )
 
 
+def in_short(voice: Voice) -> tuple[str, ...]:
+    """The usual cautions in the fewest words, for the keeper's sheet."""
+    say = voice.say
+    return (
+        say("Wear gloves: birth fluids can infect people, pregnant women above all."),
+        say("Drugs, stomach tubes and post-mortems: only with your vet."),
+        say("Local rules on medicines and carcasses come first."),
+        say("The numbers show what went together, not what caused it."),
+    )
+
+
 def cautions(voice: Voice) -> tuple[str, ...]:
-    """The usual cautions, in printed order; the first two also stand on the keeper's summary."""
+    """The usual cautions, in printed order."""
     say = voice.say
     return (
         say(

@@ -55,6 +55,27 @@ def test_causes_by_age(result: Causes) -> None:
     }
 
 
+def test_the_largest_cause_at_each_time_of_loss(result: Causes) -> None:
+    """The rows of the test above, by stage; one born dead is no cause, and nothing was lost of no known age."""
+    found = result.by_stage.set_index("stage")
+    assert found["n"].to_dict() == {"born dead": 1, "24 h": 3, "7 d": 1, "end": 1}
+    assert found["cause"].to_dict() == {"born dead": "", "24 h": INJURY, "7 d": STARVED, "end": "infection"}
+    assert found["unknown"].to_dict() == {"born dead": 1, "24 h": 0, "7 d": 0, "end": 0}
+
+
+def test_causes_that_tie_are_named_together_and_the_unknown_stay_unknown() -> None:
+    lost = [
+        {"born_alive": "yes", "died_after_h": 5 + i, "cause": cause}
+        for i, cause in enumerate(["accident", "infection", None, "unknown"])
+    ]
+    result = causes.answer(season([*lost, *[{"born_alive": "yes", "seen_after_h": 1008}] * 20]))
+    (stage,) = result.by_stage.to_dict("records")
+    assert stage == {"stage": "24 h", "n": 4, "cause": "accident; infection", "events": 1, "unknown": 2}
+    first, second = causes.glance(result)
+    assert (first.label, first.printed) == ("accident, infection", "(1 each)")
+    assert (second.label, second.printed) == ("cause unknown", "2")
+
+
 def test_what_the_causes_rest_on(result: Causes) -> None:
     basis = result.by_basis.set_index("cause")
     assert basis.loc[INJURY, "post-mortem"] == 2

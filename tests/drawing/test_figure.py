@@ -7,7 +7,7 @@ import pytest
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import DARK, NAMES, PAPER, RULE, contrast
 from neonatal_stats.drawing.figure import canvas, house
-from neonatal_stats.drawing.svg import SVG, finished, said
+from neonatal_stats.drawing.svg import SVG, said
 from neonatal_stats.tables import Printer
 
 
@@ -34,12 +34,6 @@ def test_a_mark_tells_its_value(figure: Figure) -> None:
 def test_nothing_holds_nothing(figure: Figure) -> None:
     for node in ET.fromstring(figure.svg()).iter(f"{{{SVG}}}g"):
         assert node.attrib or len(node) > 1
-
-
-def drawn(path: str) -> str:
-    """The path of a picture that holds it alone, as it is finished."""
-    svg = finished(f'<svg xmlns="{SVG}"><path d="{path}" /></svg>', "one")
-    return str(next(ET.fromstring(svg).iter(f"{{{SVG}}}path")).get("d"))
 
 
 def test_inside_a_page_every_colour_is_the_pages(figure: Figure) -> None:

@@ -38,6 +38,7 @@ def test_a_row_held_against_another_is_a_claim_and_the_reference_is_none() -> No
     assert (one.key, one.asked) == ("birth_type/difficulty/difficult", "surgery")
     assert (one.events, one.n, one.events_versus, one.n_versus) == (12, 40, 40, 400)
     assert one.excess == pytest.approx(12 - 40 * 40 / 400)
+    assert one.about == (("factor", "difficulty"), ("group", "difficult"), ("versus", "easy"))
     assert one.sayable
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator
 
 import pytest
 
 from neonatal_stats.measures.claims import QUESTIONS
+from neonatal_stats.report.at_a_glance import at_a_glance
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.season.settings import Settings
@@ -64,6 +66,36 @@ def test_every_headline_number_is_in_a_table(hill_review: Review) -> None:
     known = {n for table in hill_review.tables for n in table_numbers(table)}
     for line in hill_review.headlines:
         assert numbers(line.printed) <= known, line
+
+
+def rounded(number: str) -> set[str]:
+    """A printed decimal as the whole number that it rounds to, either way where it ends in a half."""
+    value = float(number.replace("\u202f", ""))
+    return {str(math.floor(value + nudge)) for nudge in (0.45, 0.5, 0.55)}
+
+
+def test_every_number_that_page_one_draws_is_in_a_table_of_its_chapter(hill_review: Review) -> None:
+    settings = settings_numbers(hill_review.season.settings)
+    for section in hill_review.sections:
+        known = settings | {n for table in section.tables for n in table_numbers(table)}
+        for one in section.glance:
+            assert numbers(one.printed) <= known, one
+
+
+def test_every_number_on_page_one_is_in_a_table_or_rounds_one(hill_review: Review) -> None:
+    glance, top = at_a_glance(hill_review), first_page(hill_review)
+    assert glance.lost is not None
+    said = [glance.lost.number, glance.lost.words, glance.lost.range, glance.lost.counts, glance.same_mix]
+    said += [f"{one.n} {one.cause}" for one in (*glance.stages, *glance.lost.notes)]
+    said += [f"{row.name} {row.word} {row.counts} {row.period}" for row in (*glance.who, *glance.hours)]
+    said += [f"{one.name} {one.told}" for one in glance.seasons]
+    said += [f"{point.short} {point.span}" for point in top.stand_out]
+    shown = {n for table in hill_review.tables for n in table_numbers(table)}
+    known = (
+        shown | {whole for n in shown for whole in rounded(n)} | settings_numbers(hill_review.season.settings)
+    )
+    known |= {*hill_review.season.seasons, "100"}
+    assert {n for text in said for n in numbers(text)} - known == set()
 
 
 def test_every_percent_stands_beside_its_counts(hill_review: Review) -> None:

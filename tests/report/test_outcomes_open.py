@@ -32,7 +32,10 @@ def test_both_readings_stand_at_the_top(tmp_path: Path) -> None:
         "page. Had all of them lived, the loss would be 8 of 40 (20.0\xa0%); had all died, 10 of 40 (25.0\xa0%)."
     ).replace("lambs", made.voice.say("{newborns}"))
     assert said in page_html(made)
-    assert said in keeper_html(made)
+    assert (
+        "What became of 2 more is not written down. Had they died, 25 in 100 would be lost."
+        in keeper_html(made)
+    )
 
 
 def test_nothing_is_said_where_every_outcome_was_read(tmp_path: Path) -> None:

@@ -23,6 +23,7 @@ from neonatal_stats.measures.windows import (
     deaths_without_age,
     last_age_h,
     watched_to_h,
+    when_lost,
 )
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -46,7 +47,7 @@ class Causes(Shown):
     cause and "alive" (empty where too few ages are known); ``by_age`` counts by cause and age window,
     between ``edges_h``; ``by_basis`` what each cause rests on; ``by_type`` Gray's test of each leading cause
     between birth ``types``, with q, its verdict, and events_ and n_ of each type (lost to the cause, born);
-    ``period`` the seasons counted.
+    ``by_stage`` the frame of `largest_by_stage`; ``period`` the seasons counted.
     """
 
     by_cause: pd.DataFrame
@@ -55,6 +56,7 @@ class Causes(Shown):
     edges_h: tuple[float, ...]
     by_basis: pd.DataFrame
     by_type: pd.DataFrame
+    by_stage: pd.DataFrame
     types: tuple[str, ...]
     born: int
     end_h: float
@@ -93,6 +95,7 @@ def answer(season: Season) -> Causes:
         edges_h=edges_h,
         by_basis=cause_by_basis(births, causes, CAUSE_BASES),
         by_type=_by_type(large, by_cause, settings) if dated else pd.DataFrame(),
+        by_stage=largest_by_stage(births, settings),
         types=tuple(
             str(one) for one in large["birth_type"].cat.categories if (large["birth_type"] == one).any()
         ),
@@ -211,6 +214,31 @@ def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[
     counted = pd.Series(place, index=lost.index).groupby([lost["cause"].astype(str), place]).size()
     counted.index.names = ["cause", "window"]
     return counted.reindex(pairs, fill_value=0).rename("events").reset_index()
+
+
+STILLBIRTH = "stillbirth"
+"""A time and no cause: what those born dead are lost to where nothing more is known."""
+
+
+def largest_by_stage(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+    """The largest known cause at each time of loss.
+
+    Returns
+    -------
+    One row a stage of `measures.windows.when_lost` with losses: stage, n (lost), cause ("" where none is known; several
+    that tie stand one after the other with "; "), events (lost to each), unknown. Stillbirth is no cause here.
+    """
+    when = when_lost(births, settings)
+    cause = births["cause"].astype(str).mask(births["cause"].astype(str) == STILLBIRTH, UNKNOWN)
+    rows = []
+    for stage in when.cat.categories:
+        mine = cause[when == stage].value_counts()
+        known = mine.drop(UNKNOWN, errors="ignore")
+        first = sorted(map(str, known.index[known == known.max()]))
+        events = int(known.max()) if len(known) else 0
+        rows.append((stage, int(mine.sum()), "; ".join(first), events, int(mine.get(UNKNOWN, 0))))
+    frame = pd.DataFrame(rows, columns=["stage", "n", "cause", "events", "unknown"])
+    return frame[frame["n"] > 0].reset_index(drop=True)
 
 
 def cause_by_basis(births: pd.DataFrame, causes: Sequence[str], bases: Sequence[str]) -> pd.DataFrame:
