@@ -14,6 +14,7 @@ from neonatal_stats.measures.contrasts import NULL, REST
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.names import factor_in_short, label, phrase
+from neonatal_stats.words.periods import seasons_compared
 from neonatal_stats.words.plain import frequency, old, out_of, whole
 
 MOST_WORDS = 20
@@ -78,7 +79,9 @@ def in_short(voice: Voice, claim: Claim) -> str:
 
 
 def span(voice: Voice, claim: Claim) -> str:
-    """The seasons that a claim speaks of, as short as can be: "2026", "2023 to 2026"."""
+    """The seasons that a claim speaks of, as short as can be: "2026", "2023 to 2026", "2026 against 2025"."""
+    if claim.against:
+        return seasons_compared(voice, claim.period[-1], claim.against, claim.period)
     return voice.span(claim.period[0], claim.period[-1]) if len(claim.period) > 1 else "".join(claim.period)
 
 
