@@ -362,8 +362,9 @@ def method(result: FirstHours) -> Method:
             say("Deaths are known to the hour: a death in the hour of a check counts as after it."),
             say(
                 "A {newborn} found dead that nobody saw alive when a check was due is counted as dead before it. "
-                "Comparisons are made again with such deaths placed when found, and with all blank feeds taken as fed "
-                "and as not fed by the mark; the verdict is that of the weakest."
+                "Comparisons are made again with such deaths placed when found, of those that had met the mark or of "
+                "those that had not, and with all blank feeds taken as fed and as not fed by the mark; the verdict is "
+                "that of the weakest."
             ),
             say(
                 "{newborns} watched closely have more written down; those not observed may differ from "

@@ -59,17 +59,21 @@ SCREENED = (
 class Reading:
     """One way to take what the records leave open.
 
-    ``placed`` as in `measures.milestones.alive_at`; ``blank_feeds`` the state of those of which it is not known whether
-    they had fed by the mark.
+    ``met`` and ``others`` say where the deaths between two checks fall of those that had met a mark and of those that
+    had not (`measures.milestones.alive_at`); ``blank_feeds`` the state of those of which it is not known whether they
+    had fed by the mark.
     """
 
-    placed: str = EARLIEST
+    met: str = EARLIEST
+    others: str = EARLIEST
     blank_feeds: str = "not observed"
 
 
 ANSWER = Reading()
-READINGS = (Reading(placed=LATEST), Reading(blank_feeds="met"), Reading(blank_feeds="not met"))
-"""Beside the answer, what the records leave open: a comparison is as strong as the weakest of them."""
+READINGS = (
+    Reading(met=LATEST), Reading(others=LATEST), Reading(blank_feeds="met"), Reading(blank_feeds="not met"),
+)  # fmt: skip
+"""Beside the answer, the outermost that the records allow: a comparison is as strong as the weakest of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,7 +115,7 @@ def answer(season: Season) -> FirstHours:
     births, settings = season.births, season.settings
     alive = births[~births["stillborn"]]
     found = checks(alive, settings.marks)
-    others = [changed(found, checks(alive, settings.marks, one)) for one in READINGS]
+    others = [checks(alive, settings.marks, one) for one in READINGS]
     window, lost = last_early_window(settings)
     curves = {key: _curve(alive, key, settings) for key in TIMED if any(check.key == key for check in found)}
     fed_by_type = (
@@ -123,11 +127,15 @@ def answer(season: Season) -> FirstHours:
         by_birth_type=fed_by_type,
         few=too_few(alive, "birth_type", settings.minimum_group),
         behind=over_readings(
-            _behind(alive, found, settings), [_behind(alive, one, settings) for one in others]
+            _behind(alive, found, settings),
+            [_behind(alive, changed(found, one, "state"), settings) for one in others],
         ),
         predictors=over_readings(
             predictors(alive, found, (window, lost), settings),
-            [predictors(alive, one, (window, lost), settings) for one in others],
+            [
+                predictors(alive, changed(found, one, "state", "alive"), (window, lost), settings)
+                for one in others
+            ],
         ),
         window=window,
         resuscitation=resuscitated(alive, lost, settings.level),
@@ -184,14 +192,14 @@ def checks(newborns: pd.DataFrame, marks: Marks, reading: Reading = ANSWER) -> t
     return tuple(sorted(seen, key=lambda check: KEYS.index(check.key)))
 
 
-def changed(answer: Sequence[Check], read: Sequence[Check]) -> tuple[Check, ...]:
-    """The checks in which another reading puts anybody elsewhere."""
+def changed(answer: Sequence[Check], read: Sequence[Check], *what: str) -> tuple[Check, ...]:
+    """The checks in which another reading puts anybody elsewhere, by ``state`` or by ``alive``."""
     same = {one.key: one for one in answer}
     return tuple(
         one
         for one in read
         if one.key in same
-        and not (one.state.equals(same[one.key].state) and one.alive.equals(same[one.key].alive))
+        and not all(getattr(one, name).equals(getattr(same[one.key], name)) for name in what)
     )
 
 
@@ -220,13 +228,17 @@ def _timed(newborns: pd.DataFrame, marks: Marks, reading: Reading) -> list[Check
         Milestone("feeding", *FEEDING, marks.fed_h),
         Milestone("meconium", *MECONIUM, marks.meconium_h),
     )
-    found = []
-    for one in timed:
-        state = state_when_due(newborns, one, reading.placed)
-        if one.key == "feeding":
-            state = state.mask(state == "not observed", reading.blank_feeds)
-        found.append(Check(one.key, one.due_h, state, alive_at(newborns, one.due_h, reading.placed)))
-    return found
+    return [_read(newborns, one, reading) for one in timed]
+
+
+def _read(newborns: pd.DataFrame, milestone: Milestone, reading: Reading) -> Check:
+    """One check of an hour in one reading."""
+    due_h = milestone.due_h
+    state = state_when_due(newborns, milestone, reading.others)
+    if milestone.key == "feeding":
+        state = state.mask(state == "not observed", reading.blank_feeds)
+    those_met, others = (alive_at(newborns, due_h, placed) for placed in (reading.met, reading.others))
+    return Check(milestone.key, due_h, state, those_met.where(state == "met", others))
 
 
 def _states(alive: pd.DataFrame, found: tuple[Check, ...], settings: Settings) -> pd.DataFrame:
