@@ -418,8 +418,8 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
             say(
                 "Two or three other seasons show their own swing poorly. Where risks swing by a fifth from season to "
                 "season, about 1 in 8 seasons that are no exception then has p under 0.05, instead of 1 in 20; were no "
-                "swing allowed for, it would be 1 in 3 (simulated). Season against season allows for litters and "
-                "chance only: it says that these two differ, not that either is unusual."
+                "swing allowed for, it would be more than 1 in 4 (simulated). Season against season allows for litters "
+                "and chance only: it says that these two differ, not that either is unusual."
             ),
         ),
         sources=(

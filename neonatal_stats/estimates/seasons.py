@@ -85,8 +85,8 @@ def one_against_others(
 
     Limits
     ------
-    Two or three others show a swing poorly: where risks truly swing with a standard deviation of a fifth, 12 to 15 %
-    of seasons that are no exception have p under 0.05; 31 % if no swing is allowed for (simulated).
+    Two or three others show a swing poorly: where risks truly swing with a standard deviation of a fifth, 11 to 14 %
+    of seasons that are no exception have p under 0.05; 28 % if no swing is allowed for (simulated).
 
     References
     ----------

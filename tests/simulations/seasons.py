@@ -29,7 +29,7 @@ from neonatal_stats.estimates.seasons import one_against_others
 from neonatal_stats.estimates.standardisation import variance_under_one_risk
 
 RNG_NUMBER = 20260712
-RECORDS, RISK, RHO, LEVEL = 1000, 0.12, 0.15, 0.95
+RECORDS, RISK, RHO, LEVEL = 4000, 0.12, 0.15, 0.95
 LITTERS = (0.45, 0.45, 0.085, 0.015)
 Numbers = NDArray[np.int64]
 
