@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date
 from pathlib import Path
 
@@ -17,6 +18,18 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 MADE_ON = date(2026, 6, 1)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Of a test marked ``quickly(n)`` one form in n stays quick; the others are marked slow."""
+    forms: Counter[str] = Counter()
+    for item in items:
+        if (mark := item.get_closest_marker("quickly")) is not None:
+            name = item.nodeid.partition("[")[0]
+            if forms[name] % mark.args[0]:
+                item.add_marker(pytest.mark.slow)
+            forms[name] += 1
 
 
 @pytest.fixture(scope="session")

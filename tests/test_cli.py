@@ -41,6 +41,7 @@ def test_review_writes_the_folder_and_leaves_the_records_alone(births: Path, tmp
     assert births.read_bytes() == before
 
 
+@pytest.mark.slow
 def test_a_part_of_the_review_is_written_by_itself(births: Path, tmp_path: Path) -> None:
     done = run("review", births, "--out", tmp_path / "out", "--only", "headline, tables")
     assert done.returncode == 0, done.stderr
@@ -62,6 +63,7 @@ def test_review_does_not_overwrite(births: Path, tmp_path: Path) -> None:
     assert done.stderr == f"neonatal-stats: {sentence}\n"
 
 
+@pytest.mark.slow
 def test_a_season_that_is_not_there(births: Path, tmp_path: Path) -> None:
     done = run("review", births, "--out", tmp_path / "out", "--season", "2019")
     assert done.returncode == 2
@@ -136,6 +138,7 @@ def test_a_season_is_not_compared_with_itself(births: Path, tmp_path: Path) -> N
     assert "a season cannot be compared with itself (2026)" in done.stderr
 
 
+@pytest.mark.slow
 def test_a_question_ends_with_its_own_mark(tmp_path: Path) -> None:
     path = tmp_path / "births.csv"
     path.write_text("season,dam_id,litter_size,died\n2026,E1,2,no\n")
@@ -144,6 +147,7 @@ def test_a_question_ends_with_its_own_mark(tmp_path: Path) -> None:
     assert "\n  All files, column species: no species is given" in done.stdout
 
 
+@pytest.mark.slow
 def test_own_headings_are_named_where_none_is_known(tmp_path: Path) -> None:
     """A cell that happens to read like a heading ("died") does not make its row the headings."""
     path = tmp_path / "shed.csv"

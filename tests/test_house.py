@@ -6,6 +6,7 @@ import ast
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -36,13 +37,16 @@ def room_of(path: Path) -> str:
     return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
 
 
-def imports(path: Path) -> Iterator[str]:
+@cache
+def imports(path: Path) -> tuple[str, ...]:
+    found: list[str] = []
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
-            yield from (alias.name for alias in node.names)
+            found += [alias.name for alias in node.names]
         elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: say the whole name of the module"
-            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+            found += [f"{node.module}.{alias.name}" for alias in node.names]
+    return tuple(found)
 
 
 def rooms_imported(path: Path) -> Iterator[tuple[str, str]]:
@@ -124,3 +128,38 @@ def test_heavy_imports_wait_until_needed(module: str, heavy: tuple[str, ...]) ->
     code = f"import sys, {module}; print(*[m for m in {heavy!r} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == ""
+
+
+SEASON = (
+    {"finding", "grid", "toml_file", "settings", "ledger", "records_map", "blank"},
+    {"cells"},
+    {"exchange"},
+    {"files"},
+    {"gathering"},
+    {"following"},
+    {"checks"},
+    {"model"},
+    {"read", "tidy"},
+    {"map"},
+)
+"""The rooms within season, the lower first; those of the first floor may import each other."""
+BELOW = {room: floor for floor, rooms in enumerate(SEASON) for room in rooms}
+
+
+def room_within(name: str) -> str:
+    """The room of season that a module's name lies in, "" for what lies elsewhere."""
+    parts = name.split(".")
+    return parts[2] if parts[:2] == ["neonatal_stats", "season"] and len(parts) > 2 else ""
+
+
+def test_arrows_within_season_run_down_too() -> None:
+    season = PACKAGE / "season"
+    own = {path: path.relative_to(season).parts[0].removesuffix(".py") for path in season.rglob("*.py")}
+    assert set(own.values()) - {"__init__"} == set(BELOW)
+    wrong = [
+        f"season/{path.relative_to(season)} must not import {name}"
+        for path, room in own.items()
+        for name in imports(path)
+        if room_within(name) in BELOW and BELOW[room_within(name)] > BELOW[room]
+    ]
+    assert wrong == []

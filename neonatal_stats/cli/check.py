@@ -7,12 +7,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from neonatal_stats.cli.records import spelled_out
+from neonatal_stats.cli.terminal import spelled_out
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from neonatal_stats.season.model import Season, Source
+    from neonatal_stats.season.ledger import Source
+    from neonatal_stats.season.model import Season
 
 ROWS_SHOWN, VALUES_SHOWN = 8, 4
 SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]

@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from neonatal_stats.cli.check import printable
-from neonatal_stats.cli.records import spelled_out
-from neonatal_stats.cli.trouble import NoTerminal
+from neonatal_stats.cli.terminal import NoTerminal, spelled_out
 
 
 def run_demo(directory: Path, force: bool) -> None:

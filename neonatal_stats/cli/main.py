@@ -158,7 +158,7 @@ def notebooks(
 
 def main() -> None:
     """Run the command line; what cannot be read ends in one sentence and exit code 2."""
-    from neonatal_stats.cli.trouble import one_sentence
+    from neonatal_stats.cli.terminal import one_sentence
 
     with one_sentence():
         app(prog_name="neonatal-stats")

@@ -10,8 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.check import open_outcomes, printable
-from neonatal_stats.cli.progress import stages
-from neonatal_stats.cli.records import spelled_out
+from neonatal_stats.cli.terminal import spelled_out, stages
 
 if TYPE_CHECKING:
     from neonatal_stats.drawing.beside import Hand

@@ -3,16 +3,66 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import About, Ended, Finding, Said, say
-from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance
 
-USED, WITH_MISSING, ASIDE, NO_RECORD = 0, 1, 2, 3
+PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
+"""One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
+total, a repeated heading), "asked" (used as it stands, but all is not well with it) or "noted" (worth a look).
+
+``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
+"""
+WITH_MISSING, ASIDE, NO_RECORD = 1, 2, 3
 PLACES = {"set to missing": WITH_MISSING, "set aside": ASIDE, "no record": NO_RECORD}
+
+
+@dataclass(frozen=True)
+class Balance:
+    """Where the rows of one table ended; the four always add up to the rows read."""
+
+    table: str
+    rows_read: int
+    used: int
+    used_with_missing: int
+    set_aside: int
+    no_record: int = 0
+
+    def __post_init__(self) -> None:
+        if self.used + self.used_with_missing + self.set_aside + self.no_record != self.rows_read:
+            raise ValueError(f"{self.table}: the rows read and the rows accounted for differ: {self}")
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file that was read: its name (with a folder only where names are alike), sheet, table, rows and SHA-256.
+
+    ``lines`` is how many lines the file has (rows, of a workbook's sheet; messages, of an exchange file). Each is a
+    line of records (``records``), no record, left out, a heading, a title above the headings, or blank.
+    """
+
+    file: str
+    sheet: str
+    table: str
+    rows: int
+    sha256: str
+    lines: int = 0
+    records: int = 0
+    no_record: int = 0
+    left_out: int = 0
+    headings: int = 0
+    titles: int = 0
+    blank: int = 0
+
+    @property
+    def unaccounted(self) -> int:
+        """Lines that stand in none of these places; anything but 0 means that lines were lost in reading."""
+        known = self.records + self.no_record + self.left_out + self.headings + self.titles + self.blank
+        return self.lines - known
 
 
 class Ledger:

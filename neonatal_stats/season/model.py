@@ -9,80 +9,24 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Said
+from neonatal_stats.season.following.follow import followed_again
+from neonatal_stats.season.following.seasons import NOT_RECORDED
+from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.settings import READERS, Settings, WrongSetting
 from neonatal_stats.season.toml_file import nearest
 
-PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
-"""One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
-total, a repeated heading), "asked" (used as it stands, but all is not well with it) or "noted" (worth a look).
-
-``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `season.finding.Said`.
-"""
-
-CODEBOOK_COLUMNS = ("table", "column", "kind", "unit", "words", "meaning", "derived")
-"""One row for each column of the tidy tables."""
-
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
-
-
 SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
-SHAPE_READING = (
+SHAPE_READING: tuple[str, ...] = (
     "season_first_month",
     "day_first",
     "time_zone",
     "causes",
     "cause_words",
     "ranges",
-    "ranges_by_species",
 )
+SHAPE_READING += ("ranges_by_species",)
 """Settings that shape what follows from the records, and how the records are read."""
-
-NOT_RECORDED = "season not recorded"
-"""The season of births that have neither a date nor a written season."""
-
-
-@dataclass(frozen=True)
-class Balance:
-    """Where the rows of one table ended; the four always add up to the rows read."""
-
-    table: str
-    rows_read: int
-    used: int
-    used_with_missing: int
-    set_aside: int
-    no_record: int = 0
-
-    def __post_init__(self) -> None:
-        if self.used + self.used_with_missing + self.set_aside + self.no_record != self.rows_read:
-            raise ValueError(f"{self.table}: the rows read and the rows accounted for differ: {self}")
-
-
-@dataclass(frozen=True)
-class Source:
-    """A file that was read: its name (with a folder only where names are alike), sheet, table, rows and SHA-256.
-
-    ``lines`` is how many lines the file has (rows, of a workbook's sheet; messages, of an exchange file). Each is a
-    line of records (``records``), no record, left out, a heading, a title above the headings, or blank.
-    """
-
-    file: str
-    sheet: str
-    table: str
-    rows: int
-    sha256: str
-    lines: int = 0
-    records: int = 0
-    no_record: int = 0
-    left_out: int = 0
-    headings: int = 0
-    titles: int = 0
-    blank: int = 0
-
-    @property
-    def unaccounted(self) -> int:
-        """Lines that stand in none of these places; anything but 0 means that lines were lost in reading."""
-        known = self.records + self.no_record + self.left_out + self.headings + self.titles + self.blank
-        return self.lines - known
 
 
 @dataclass(frozen=True, eq=False)
@@ -159,8 +103,6 @@ class Season:
             raise WrongSetting(
                 "with_settings: this season does not hold what was recorded; read the records again."
             )
-        from neonatal_stats.season.following.follow import followed_again
-
         births = followed_again(self.births, self.recorded, settings)
         return replace(self, births=births, settings=settings, followed_with=settings)
 

@@ -12,9 +12,16 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.following.ages import column as column_of_moments
-from neonatal_stats.season.model import CODEBOOK_COLUMNS, Season
+from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.columns import TABLES, Column
-from neonatal_stats.vocabulary.derived import OF_BIRTHS, OF_EVENTS, OF_WINDOW, Derived, derived
+from neonatal_stats.vocabulary.derived import (
+    CODEBOOK_COLUMNS,
+    OF_BIRTHS,
+    OF_EVENTS,
+    OF_WINDOW,
+    Derived,
+    derived,
+)
 
 RISKY = ("=", "+", "-", "@", "\t", "\r")
 NUMBER = re.compile(r"[+-]?\d+(\.\d+)?")

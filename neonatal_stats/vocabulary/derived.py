@@ -11,6 +11,8 @@ from typing import Literal
 from neonatal_stats.vocabulary import terms
 
 DerivedKind = Literal["flag", "flag or missing", "number", "code", "moment", "class", "text"]
+CODEBOOK_COLUMNS = ("table", "column", "kind", "unit", "words", "meaning", "derived")
+"""One row for each column of the tidy tables."""
 OF_WINDOW = "lost_by_"
 """Begins the names of the columns of loss in a window; the window's name follows."""
 

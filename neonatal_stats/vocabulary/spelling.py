@@ -41,6 +41,7 @@ def folded(text: str) -> str:
     return " ".join(unaccented(text.casefold()).replace("_", " ").split()).strip(" .!,;:\"'")
 
 
+@lru_cache(10_000)
 def bare_words(text: str) -> str:
     """Words without capitals, accents and signs.
 

@@ -86,6 +86,7 @@ def _everything_printed(chapter: Chapter, result: Any) -> list[str]:
     return [*said, *printed_tables, *drawn, *how.method, *how.settings, *how.limits, *how.sources]
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize("name", CHAPTERS)
 @pytest.mark.parametrize(
     "edge", [pytest.param(edge, marks=() if edge in QUICKLY else pytest.mark.slow) for edge in SEASONS]

@@ -238,6 +238,7 @@ def test_the_season_and_surgery_pass_alone_at_the_p_that_their_weights_give() ->
     assert alone["? twins"] == pytest.approx(0.10 * 3 / 71)
 
 
+@pytest.mark.slow
 def test_where_nothing_differs_one_page_in_ten_calls_anything_clear() -> None:
     """Independent uniform p, 600 pages: at most the share, and not far below it (binomial chance allowed for)."""
     rng = np.random.default_rng(5)

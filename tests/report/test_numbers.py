@@ -16,6 +16,7 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, printed
 from neonatal_stats.words import Verdict
 
+pytestmark = pytest.mark.slow  # the review of four seasons
 NUMBER = re.compile(r"\d[\d\u202f]*(?:\.\d+)?")
 
 

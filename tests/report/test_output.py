@@ -22,7 +22,10 @@ from neonatal_stats.tables import Printer, Table, columns
 from tests.chapters.twelve import twelve
 from tests.conftest import DEMO, MADE_ON
 
-pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning")
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning"),
+]
 
 
 def digests(folder: Path) -> dict[str, str]:

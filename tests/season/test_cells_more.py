@@ -251,6 +251,7 @@ def test_a_date_of_death_alone_beside_its_time_is_a_death_on_that_day(tmp_path: 
     assert births.set_index("dam_id").loc["E1", ["age_h", "age_precision"]].tolist() == [24.0, "day"]
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize(
     ("now", "died", "dead"),
     [("yes", None, False), ("no", None, True), ("Y", "", False), ("N", "", True), ("alive", "no", False), ("dead", "", True),

@@ -16,17 +16,7 @@ from tests.season.mutators.corpus import CORPUS, NUMBERS, Messy
 from tests.season.mutators.truth import COLUMNS, Newborn, expected_age_h
 
 KEY = ("dam_id", "birth_order")
-QUICKLY = 3  # of the files in their first form, one in so many is read where time is short
-CASES = [
-    pytest.param(
-        messy,
-        number,
-        id=f"{messy.name}-{number}",
-        marks=() if number == NUMBERS[0] and place % QUICKLY == 0 else pytest.mark.slow,
-    )
-    for number in NUMBERS
-    for place, messy in enumerate(CORPUS)
-]
+FORMS = [(messy, number) for number in NUMBERS for messy in CORPUS]
 
 
 def made(messy: Messy, number: int, folder: Path) -> tuple[Book, Path, dict[str, Path]]:
@@ -43,7 +33,8 @@ def made(messy: Messy, number: int, folder: Path) -> tuple[Book, Path, dict[str,
     return book, path, given
 
 
-@pytest.mark.parametrize(("messy", "number"), CASES)
+@pytest.mark.quickly(18)
+@pytest.mark.parametrize(("messy", "number"), FORMS, ids=[f"{messy.name}-{n}" for messy, n in FORMS])
 def test_a_messy_file_gives_the_known_season_or_one_sentence(
     messy: Messy, number: int, tmp_path: Path
 ) -> None:

@@ -70,6 +70,7 @@ DAM_ROWS: dict[str, tuple[tuple[str, ...], str]] = {
 }
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize("kind", DAM_ROWS)
 def test_a_book_of_one_row_a_dam_is_read_whole_where_its_counts_add_up(kind: str, tmp_path: Path) -> None:
     headings, form = DAM_ROWS[kind]
@@ -205,6 +206,7 @@ def test_only_litter_counts_of_the_dead_on_newborns_rows_are_asked_about(tmp_pat
         read(tmp_path, ["dam_id", "born_on", "litter_size", "died"], rows)
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize(("dead", "alive"), [(1, 2), (2, 1), (3, 0)])
 @pytest.mark.parametrize("column", ["died", "born_alive"])
 def test_codes_are_asked_about_with_their_counts_until_the_map_gives_words(
@@ -241,6 +243,7 @@ REPEATED: dict[str, tuple[str, str]] = {
 }
 
 
+@pytest.mark.quickly(5)
 @pytest.mark.parametrize("stem", REPEATED)
 @pytest.mark.parametrize("form", ["{} 1", "{}_1", "1. {}"])
 def test_repeated_columns_beside_single_newborns_make_none(stem: str, form: str, tmp_path: Path) -> None:
@@ -267,6 +270,7 @@ WIDE: dict[str, tuple[str, ...]] = {
 }
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize("kind", WIDE)
 @pytest.mark.parametrize("dam", ["dam_id", "litter_id"])
 def test_columns_for_each_newborn_of_a_dam_are_unfolded(kind: str, dam: str, tmp_path: Path) -> None:
@@ -320,6 +324,7 @@ def test_without_any_dam_a_row_is_a_litter(tmp_path: Path) -> None:
     assert season.births.groupby("litter").size().tolist() == [2, 1]
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize("heading", ["count", "n", "number of lambs", "Qty"])
 def test_rows_that_may_stand_for_many_are_asked_about(heading: str, tmp_path: Path) -> None:
     rows = [
@@ -375,6 +380,7 @@ LITTER = st.integers(1, 4).flatmap(
 )
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(LITTER, min_size=3, max_size=25), st.booleans())
 def test_any_book_of_counts_is_read_whole(

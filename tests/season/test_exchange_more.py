@@ -62,6 +62,7 @@ def death(name: str, **more: Any) -> Body:
     return event("MovementDeath", name, LATER, **more)
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "sent",
     ["101", "UK00101", "uk-00101", "uk 00101", "00101.0", "0000101"],
@@ -77,6 +78,7 @@ def test_a_death_whose_identity_differs_by_zeros_prefix_or_signs_is_a_death_and_
     assert not season.all_well
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("sent", ["9", "00901", "XX77123", "", "10"])
 def test_a_death_of_nobody_known_is_counted_and_named(read: Callable[..., Season], sent: str) -> None:
     season = read([*FLOCK, death(sent)], [death("00102")])
@@ -118,6 +120,7 @@ def group(count: int | None, *names: str, **more: Any) -> Body:
     )
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     ("message", "lost", "unmatched"),
     [
@@ -155,12 +158,14 @@ def test_an_animals_own_status_tells_its_death(read: Callable[..., Season], kind
     assert dead(season) == {"00101"}
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("word", ["DeadInPen", "Stillbirth", "died at 3 h", "Perished"])
 def test_a_status_of_birth_that_speaks_of_death_is_a_death(read: Callable[..., Season], word: str) -> None:
     season = read([*FLOCK, parturition("E9", AT, newborn("00901", word)), DEATH])
     assert "00901" in dead(season)
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("word", ["Weak", "Unknown", "7", ""])
 def test_a_status_of_birth_that_nobody_knows_is_no_life(read: Callable[..., Season], word: str) -> None:
     season = read([*FLOCK, parturition("E9", AT, newborn("00901", word)), death("00101")])
@@ -181,6 +186,7 @@ def test_newborns_without_a_status_live_or_are_born_dead_as_the_count_says(
     assert {"00801", "00802"} <= set(season.births["newborn_id"])
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(("total", "live"), [(20, 2), (12, 1), (7, 2), (400, 2), (1, 2)])
 def test_a_mistyped_total_makes_no_stillbirths(read: Callable[..., Season], total: int, live: int) -> None:
     season = read([*FLOCK, parturition("E9", AT, totalProgeny=total, liveProgeny=live)])
@@ -189,6 +195,7 @@ def test_a_mistyped_total_makes_no_stillbirths(read: Callable[..., Season], tota
     assert any("taken for a slip" in one or "more alive than born" in one for one in said(season, "asked"))
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(("total", "live"), [(3, 2), (2, 0), (4, 2), (1, 1)])
 def test_a_total_that_a_litter_may_have_makes_its_stillbirths(
     read: Callable[..., Season], total: int, live: int
@@ -213,6 +220,7 @@ def paged(messages: list[Body], number: int, pages: int, size: int, items: int |
     }
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("items", [8, None])
 @pytest.mark.parametrize("given", [(1, 2, 3), (3, 1, 2)])
 def test_all_pages_of_a_collection_are_read(

@@ -12,7 +12,6 @@ from tests.season.farm_files.reconcile import LIFE, REFUSED, WRONG_0, Outcome, o
 from tests.season.farm_files.table import README
 
 KINDS = tuple(dict.fromkeys(case.kind for case in cases()))
-QUICKLY = 8  # one kind in so many is read where time is short
 
 
 def ended(outcomes: tuple[Outcome, ...], verdict: str) -> list[str]:
@@ -39,13 +38,8 @@ def test_the_corpus_is_wide() -> None:
     assert sum(map(right_before, KINDS)) >= 100
 
 
-@pytest.mark.parametrize(
-    "kind",
-    [
-        pytest.param(kind, marks=() if place % QUICKLY == 0 else pytest.mark.slow)
-        for place, kind in enumerate(KINDS)
-    ],
-)
+@pytest.mark.quickly(12)
+@pytest.mark.parametrize("kind", KINDS)
 def test_files_are_read_right_or_asked_about(kind: str, tmp_path: Path) -> None:
     outcomes = outcomes_of([case for case in cases() if case.kind == kind], tmp_path)
     assert ended(outcomes, LIFE) == []

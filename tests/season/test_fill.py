@@ -73,6 +73,7 @@ def whole(season: Season) -> bool:
     )
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "mark",
     ['"', "''", "do.", "Ditto", "-\u201d-", "\u3003", "\u00ab", "idem", "gleich", "samma", "j.w.", "\u2193"],
@@ -271,6 +272,7 @@ def test_a_wrong_fill_gives_one_sentence(section: str, sentence: str, tmp_path: 
     assert str(raised.value).startswith(sentence)
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(st.integers(1, 4), min_size=6, max_size=25), st.sampled_from(["", '"', "-", "do."]), st.data()

@@ -171,6 +171,7 @@ def expected() -> list[tuple[object, ...]]:
     return rows
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("language", BOOKS)
 def test_a_book_is_read_with_no_map(language: str, tmp_path: Path) -> None:
     season = read_season(written(language, tmp_path))
@@ -178,6 +179,7 @@ def test_a_book_is_read_with_no_map(language: str, tmp_path: Path) -> None:
     assert season.all_well
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("language", BOOKS)
 def test_the_drafted_map_is_right_unedited(language: str, tmp_path: Path) -> None:
     path = written(language, tmp_path)

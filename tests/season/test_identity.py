@@ -39,6 +39,7 @@ def sizes_of(season: Season) -> list[int]:
     return sorted(season.births.groupby("litter").size().tolist())
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("number", ["{d}", "L{d}", "{d} blue"])
 @pytest.mark.parametrize("sizes", [True, False])
 @pytest.mark.parametrize("more", ["", "sex"])
@@ -82,6 +83,7 @@ def test_a_number_used_again_by_another_dam_is_told_and_no_row_is_lost() -> None
     )
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "dam", ["{e}", "E{d}|{d}", "{d}.0|{d}", "e{d}|E{d}", "UK 0123456 00{d}|{d}", "4-{d}|4{d}", "{d} |0{d}"]
 )

@@ -7,8 +7,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.season.finding import Ended, Finding, say
-from neonatal_stats.season.ledger import Ledger
-from neonatal_stats.season.model import Balance
+from neonatal_stats.season.ledger import Balance, Ledger
 
 
 def found(at: list[int], ended: Ended) -> Finding:

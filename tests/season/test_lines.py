@@ -136,6 +136,7 @@ STRAY: dict[str, Damage] = {
 }
 
 
+@pytest.mark.quickly(12)
 @pytest.mark.parametrize("separator", SEPARATORS)
 @pytest.mark.parametrize("name", STRAY)
 def test_a_quotation_mark_left_open_swallows_no_row(tmp_path: Path, name: str, separator: str) -> None:
@@ -168,6 +169,7 @@ def test_a_heading_over_two_lines_is_one_heading(tmp_path: Path) -> None:
     assert (season.sources[0].headings, asked(season)) == (2, [])
 
 
+@pytest.mark.quickly(12)
 @pytest.mark.parametrize("start", [1, 3, 20])
 @pytest.mark.parametrize("length", [1, 4, 100])
 @pytest.mark.parametrize(("usual", "other"), [(",", ";"), (";", ","), (",", "\t"), ("\t", ";"), ("|", ",")])
@@ -184,6 +186,7 @@ def test_a_separator_that_changes_is_followed(
     assert "the cells are parted by another sign" in said
 
 
+@pytest.mark.quickly(5)
 @pytest.mark.parametrize("cut", [1, 3, 15, 24, 30])
 @pytest.mark.parametrize("separator", SEPARATORS)
 def test_a_file_cut_off_in_a_row_is_named_and_the_row_is_set_aside(
@@ -349,6 +352,7 @@ def test_no_line_is_lost_whatever_signs_are_strewn_into_a_file(seed: int) -> Non
     assert spans == grid.lines == count_lines(broken)
 
 
+@pytest.mark.quickly(12)
 @pytest.mark.parametrize("seed", range(60))
 def test_a_file_damaged_at_random_is_read_with_every_line_accounted_for_or_refused(
     tmp_path: Path, seed: int

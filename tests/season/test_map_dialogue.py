@@ -112,6 +112,7 @@ def test_a_map_that_is_no_toml_is_one_sentence(tmp_path: Path) -> None:
         drafted([put(tmp_path, BOOK)], "[births\n")
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     headings=st.lists(st.text(max_size=12), min_size=1, max_size=4),
@@ -133,6 +134,7 @@ def test_whatever_a_map_says_what_goes_on_from_it_is_valid(
     assert {"Ewe", "DOB"} <= set(tomllib.loads(text)["births"]["columns"])
 
 
+@pytest.mark.slow
 def test_the_printed_draft_is_valid_and_dash_o_never_asks(tmp_path: Path) -> None:
     path = put(tmp_path, BOOK)
     printed = run("map", path)

@@ -35,6 +35,7 @@ def counts(season: Season) -> tuple[int, int, int]:
     return len(season.births), balance.no_record, balance.set_aside
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "line",
     [
@@ -77,6 +78,7 @@ def test_such_lines_between_the_records_are_none_either(line: str) -> None:
     assert counts(read(full_book(line, every=6))) == (30, 5, 0)
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "line",
     [
@@ -106,6 +108,7 @@ def test_a_line_that_is_no_record_and_speaks_of_a_death_is_asked_about() -> None
     )
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "line",
     [

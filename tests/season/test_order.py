@@ -33,6 +33,7 @@ def test_shuffled_rows_give_the_same_frames(flock: str, tmp_path: Path) -> None:
     assert set(one.balances) == set(other.balances)
 
 
+@pytest.mark.slow
 def test_one_season_of_several_is_the_same_as_its_file_alone(hill_season) -> None:
     files = [DEMO / "hill_sheep_2026.csv", DEMO / "hill_sheep_feeds.csv", DEMO / "hill_sheep_samples.csv"]
     alone = read_season(files, settings=DEMO / "settings.toml", season="2026")

@@ -33,6 +33,7 @@ LANGUAGES = {
 }
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_clear_words_for_dead_and_alive_in_twelve_languages(language: str) -> None:
     dead, alive = LANGUAGES[language]
@@ -43,6 +44,7 @@ def test_clear_words_for_dead_and_alive_in_twelve_languages(language: str) -> No
     assert season.all_well
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "word",
     [
@@ -58,6 +60,7 @@ def test_whatever_tells_of_a_death_is_a_death(word: str) -> None:
     assert season.births["died"].sum() == 1
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "word",
     ["ysno", "?", "unknown", "weak", "cold", "not dead yet, poorly", "its twin was dead", "nearly died", "ewe died",
@@ -90,6 +93,7 @@ def test_a_map_says_what_the_farms_own_words_mean() -> None:
     assert season.all_well
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     ("dead", "alive", "heading", "exit_well"),
     [
@@ -161,6 +165,7 @@ def test_how_it_died_stands_in_for_yes() -> None:
     assert season.births.set_index("newborn_id").loc["001", "stillborn"]
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "word", ["found dead", "fox", "?", "unknown", "overnight", "31/04/2026", "yes", "early am"]
 )
@@ -171,12 +176,14 @@ def test_a_word_where_a_time_of_death_belongs_is_a_death_at_an_unknown_time(word
     assert season.births["died"].sum() == 2
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("word", ["no", "-", "n/a", "alive", "0", "0000-00-00", "none"])
 def test_a_word_for_none_where_a_time_of_death_belongs_is_no_death(word: str) -> None:
     season = read(book("died_at", ["2026-04-09", *[word] * 12]))
     assert season.births["died"].tolist() == [True, *[False] * 12]
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("word", ["no milk", "old tom", "?", "rattle belly", "unknown", "3", "lay on it"])
 def test_any_filled_cause_is_a_death(word: str) -> None:
     season = read(book("cause", [word, "infection", *[""] * 12]))
@@ -190,6 +197,7 @@ def test_a_cause_that_says_none_is_no_death(word: str) -> None:
     assert season.births["died"].sum() == 1
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     ("columns", "cells"),
     [
@@ -412,6 +420,7 @@ def test_check_prints_the_cell_that_it_could_not_read(
     assert "the farm, 2026: the outcome of 2 of 63 births is open (0 not written, 2 not readable)" in printed
 
 
+@pytest.mark.slow
 def test_review_repeats_what_touches_outcomes_and_exits_1(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

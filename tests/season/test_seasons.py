@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.report.review import build
-from neonatal_stats.season.following.seasons import far_off, in_time, natural, run_labels
-from neonatal_stats.season.model import NOT_RECORDED, Season
+from neonatal_stats.season.following.seasons import NOT_RECORDED, far_off, in_time, natural, run_labels
+from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings
 
@@ -134,6 +134,7 @@ def test_farms_that_give_birth_at_other_times_share_one_rule(tmp_path: Path) -> 
     assert read_season([early, late]).seasons == ("2026",)
 
 
+@pytest.mark.slow
 def test_farms_all_the_year_are_told_apart_farm_by_farm(tmp_path: Path) -> None:
     paths = []
     for month in range(1, 13):
@@ -296,6 +297,7 @@ def test_shifting_all_dates_changes_no_run_shorter_than_a_year(offsets: list[int
     assert run_labels(day, one).tolist() == run_labels(day + shift, one).tolist()
 
 
+@pytest.mark.slow
 @settings(max_examples=200, deadline=None)
 @given(DATES, st.randoms(use_true_random=False))
 def test_reordering_rows_changes_no_run_and_no_slip(offsets: list[int], random: object) -> None:
@@ -309,6 +311,7 @@ def test_reordering_rows_changes_no_run_and_no_slip(offsets: list[int], random: 
     assert far_off(day, one)[order].tolist() == far_off(day[order], one).tolist()
 
 
+@pytest.mark.slow
 @settings(max_examples=200, deadline=None)
 @given(DATES)
 def test_runs_lie_in_the_order_of_the_dates(offsets: list[int]) -> None:
@@ -319,6 +322,7 @@ def test_runs_lie_in_the_order_of_the_dates(offsets: list[int]) -> None:
     assert (np.diff(runs)[apart] != 0).all()
 
 
+@pytest.mark.slow
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(st.integers(0, 60), min_size=12, max_size=40),

@@ -116,6 +116,7 @@ def test_a_heading_that_would_break_the_map_is_written_safely(tmp_path: Path) ->
     assert len(read_season(path, map=map_path).births) == 1
 
 
+@pytest.mark.slow
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     headings=st.lists(st.text(max_size=10), max_size=4),

@@ -8,11 +8,11 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.season.map.draft_map import draft_map
-from neonatal_stats.season.model import CODEBOOK_COLUMNS, Season
+from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.tidy import codebook, derived_columns, write_tidy
 from neonatal_stats.vocabulary.columns import TABLES
-from neonatal_stats.vocabulary.derived import OF_BIRTHS, derived
+from neonatal_stats.vocabulary.derived import CODEBOOK_COLUMNS, OF_BIRTHS, derived
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 BIRTHS = """
@@ -79,6 +79,7 @@ def test_the_whole_folder_reads_back_with_nothing_asked(
     assert not again.problems["problem"].str.contains("left out").any()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("parquet", [False, True])
 def test_a_demo_herd_reads_back_the_same(tmp_path: Path, parquet: bool) -> None:
     season = read_season(sorted(DEMO.glob("suckler_cows*.csv")))

@@ -29,6 +29,7 @@ def pounds(kg: float) -> float:
     return round(kg / LB, 2)
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("species", ["sheep", ""])
 @pytest.mark.parametrize(
     ("heading", "times"),
@@ -46,6 +47,7 @@ def test_the_unit_in_the_heading_is_heeded(heading: str, times: float, species: 
     assert np.allclose(sorted(season.births["birth_weight_kg"]), sorted(LAMBS_KG), atol=0.001)
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     ("cell", "kg"),
     [
@@ -147,6 +149,7 @@ AGED = [
 ]
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("born", ["2026-04-01 05:40", "2026-04-01"])
 @pytest.mark.parametrize(("heading", "cell", "hours", "precision"), AGED)
 def test_an_age_at_death_is_a_death_at_that_age(

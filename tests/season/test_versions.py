@@ -87,6 +87,7 @@ EARLIER: dict[str, Change] = {
 }
 
 
+@pytest.mark.quickly(7)
 @pytest.mark.parametrize("without", ["", "newborn_id", "birth_weight_kg"])
 @pytest.mark.parametrize("order", ["earlier first", "later first"])
 @pytest.mark.parametrize("name", EARLIER)
@@ -146,6 +147,7 @@ def test_two_books_that_contradict_each_other_are_refused_with_the_rows(tmp_path
     )
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("differ", ["farm", "season", "day", "dam"])
 def test_the_same_tags_on_two_farms_or_in_two_seasons_are_two_newborns(tmp_path: Path, differ: str) -> None:
     rows = book(34)
@@ -207,6 +209,7 @@ def two_paths(tmp_path: Path, rows: list[Row]) -> dict[str, list[Path]]:
     }
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize(
     "name", ["named twice", "through the folder above", "a link", "the file and its folder", "a copy"]
 )

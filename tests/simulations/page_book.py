@@ -15,7 +15,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.following.follow import follow, with_first_feed
-from neonatal_stats.season.model import PROBLEM_COLUMNS, Balance, Season, Source
+from neonatal_stats.season.ledger import PROBLEM_COLUMNS, Balance, Source
+from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from tests.simulations.page_flock import SPREAD_D, Draw, Floats, Plan
 

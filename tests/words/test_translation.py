@@ -135,6 +135,7 @@ def test_a_german_page_says_so_and_speaks_german() -> None:
     assert '<html lang="de">' in keeper_html(german_review())
 
 
+@pytest.mark.slow
 def test_figures_speak_german() -> None:
     words = {text for figure in german_review().figures for text in _drawn(figure.canvas)}
     assert any("Lämmer" in text for text in words)

@@ -16,7 +16,8 @@ from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.survival import product_limit
 from neonatal_stats.measures.contrasts import counts_of
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.season.model import Balance, Season, Source
+from neonatal_stats.season.ledger import Balance, Source
+from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
 AT_BIRTH = (

@@ -11,9 +11,9 @@ import pandas as pd
 from neonatal_stats.season.finding import Finding, Said, found_in, say, where
 from neonatal_stats.season.following.ages import answered, birth, born, column, elapsed_h, is_day, span
 from neonatal_stats.season.following.seasons import years_from_its_season
+from neonatal_stats.season.gathering.gathered import Rule
 from neonatal_stats.season.settings import Settings
 
-Rule = Callable[[pd.DataFrame, Settings], Finding | None]
 Rules = Callable[[pd.DataFrame, Settings], Iterator[Finding]]
 BEFORE_BIRTH = {
     "died_at": say("it died before it was born"),

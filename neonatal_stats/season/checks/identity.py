@@ -54,20 +54,16 @@ def _among(frame: pd.DataFrame, rows: pd.Index) -> NDArray[np.bool_]:
 def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
     """The rows whose identity stands more than once in a farm's season, with their births told apart."""
     if "newborn_id" not in frame:
-        return frame.iloc[:0].assign(identity=[], birth=[])
-    identity = (
-        frame["farm"].astype(str)
-        + "\0"
-        + frame["season"].astype(str)
-        + "\0"
-        + frame["newborn_id"].astype(object)
-    )
-    twice = identity.duplicated(keep=False) & frame["newborn_id"].notna()
+        return frame.iloc[:0]
+    keys = ["farm", "season", "newborn_id"]
+    twice = frame.duplicated(keys, keep=False) & frame["newborn_id"].notna()
+    if not twice.any():
+        return frame.iloc[:0]
     rows = frame[twice]
-    start = birth(rows)
+    identity = rows["farm"].astype(str) + "\0" + rows["season"].astype(str) + "\0" + rows["newborn_id"]
     dam = rows["dam_id"].astype(str) if "dam_id" in rows else pd.Series("", index=rows.index)
-    dam = dam + "\0" + _told_apart(rows)
-    return rows.assign(identity=identity[twice], birth=dam + "\0" + start.dt.normalize().astype(str))
+    born_by = dam + "\0" + _told_apart(rows) + "\0" + birth(rows).dt.normalize().astype(str)
+    return rows.assign(identity=identity, birth=born_by)
 
 
 def _told_apart(rows: pd.DataFrame) -> pd.Series:
@@ -78,9 +74,10 @@ def _told_apart(rows: pd.DataFrame) -> pd.Series:
     return order.where(order.notna(), sex).astype(str)
 
 
-def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
+def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """One identity for two newborns (another dam, day or order of birth): both stay, without an identity."""
-    rows = _repeated(frame)
+    if (rows := _repeated(frame)).empty:
+        return None
     several = rows.groupby("identity")["birth"].transform("nunique") > 1
     problem = say("the same identity stands at two newborns, so feeds and samples cannot be told apart")
     remedy = say("give each newborn an identity of its own")
@@ -89,9 +86,10 @@ def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
     )
 
 
-def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> Finding:
+def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """One newborn in two rows that differ in what became of it."""
-    rows = _same_birth(frame)
+    if (rows := _same_birth(frame)).empty:
+        return None
     fates = [name for name in OUTCOME if name in rows]
     differ = pd.Series(False, index=rows.index)
     for name in fates:
@@ -104,12 +102,13 @@ def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> 
     return found_in(frame, twice, "newborn_id", problem, remedy, "set aside", about=about)
 
 
-def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
+def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """One newborn in two rows that agree in its outcome: the fuller row is kept."""
-    rows = _same_birth(frame)
+    if (rows := _same_birth(frame)).empty:
+        return None
     recorded = [name for name in frame if not str(name).endswith("_is_day")]
     filled = rows[recorded].notna().sum(axis=1)
-    text = rows[recorded].astype(str).agg("\0".join, axis=1) if len(rows) else pd.Series("", index=rows.index)
+    text = rows[recorded].astype(str).agg("\0".join, axis=1)
     order = pd.DataFrame({"identity": rows["identity"], "filled": -filled, "text": text})
     kept = order.sort_values(["identity", "filled", "text"], kind="stable").drop_duplicates("identity").index
     problem = say("one newborn stands in two rows; the one with more cells filled is used")
@@ -119,7 +118,7 @@ def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
 
 def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
     rows = _repeated(frame)
-    return rows[rows.groupby("identity")["birth"].transform("nunique") == 1]
+    return rows if rows.empty else rows[rows.groupby("identity")["birth"].transform("nunique") == 1]
 
 
 RULES = (identity_used_twice, written_twice_with_two_outcomes, written_twice)

@@ -37,8 +37,7 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     births.enter_all(implausible("births", births.frame, species, settings))
     kinship.part_fostered(births)
     births.enter_all(kinship.dams_alike(births))
-    for compared in identity.LITTER_RULES:
-        births.enter_among_kept(compared, settings)
+    births.enter_among_kept(identity.LITTER_RULES, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
     births.enter_all(settled.findings)
     for rule in RULES:
@@ -53,8 +52,7 @@ def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
     identity_ = births.frame.get("newborn_id")
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = kinship.told_apart(identity_, shared)
-    for compared in (identity.same_row_twice, *identity.RULES):
-        births.enter_among_kept(compared, settings)
+    births.enter_among_kept((identity.same_row_twice, *identity.RULES), settings)
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = births.frame["newborn_id"].where(~shared, identity_)
 

@@ -16,8 +16,7 @@ import pandas as pd
 
 from neonatal_stats.season.finding import CannotRead, Ended, Said, say
 from neonatal_stats.season.grid import File
-from neonatal_stats.season.ledger import as_found
-from neonatal_stats.season.model import PROBLEM_COLUMNS
+from neonatal_stats.season.ledger import PROBLEM_COLUMNS, as_found
 
 NOTHING = say("nothing")
 Body = dict[str, Any]

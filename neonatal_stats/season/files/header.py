@@ -27,9 +27,9 @@ from neonatal_stats.season.grid import (
     paired,
     raw_column,
 )
-from neonatal_stats.season.model import CODEBOOK_COLUMNS, PROBLEM_COLUMNS
+from neonatal_stats.season.ledger import PROBLEM_COLUMNS
 from neonatal_stats.vocabulary.columns import TABLES
-from neonatal_stats.vocabulary.derived import WRITTEN_BY_US, derived
+from neonatal_stats.vocabulary.derived import CODEBOOK_COLUMNS, WRITTEN_BY_US, derived
 from neonatal_stats.vocabulary.fates import TOTALS
 from neonatal_stats.vocabulary.spelling import folded
 

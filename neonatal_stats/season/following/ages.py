@@ -14,8 +14,9 @@ HOUR_S = 3600.0
 
 def column(frame: pd.DataFrame, name: str) -> pd.Series:
     """A column of moments, or one without any."""
-    never = pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
-    return frame.get(name, never)
+    if name in frame:
+        return frame[name]
+    return pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
 
 
 def is_day(frame: pd.DataFrame, name: str) -> pd.Series:

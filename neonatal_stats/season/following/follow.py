@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -25,18 +25,8 @@ from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
 from neonatal_stats.vocabulary.derived import OF_WINDOW, derived
 
-SHAPED = (
-    "died",
-    "cause",
-    "lost",
-    "outcome",
-    "age_h",
-    "age_low_h",
-    "age_high_h",
-    "age_known",
-    "age_precision",
-    "cluster",
-)
+SHAPED: tuple[str, ...] = ("died", "cause", "lost", "outcome", "cluster")
+SHAPED += ("age_h", "age_low_h", "age_high_h", "age_known", "age_precision")
 """Columns on which the settings act, besides those of the windows."""
 FIRST_ORDER = ("farm", "season", "born", "dam_id", "birth_order", "newborn_id")
 GROUPED = (
@@ -49,6 +39,18 @@ GROUPED = (
     "left_reason",
     "cause_basis",
 )
+OF_KIND = {
+    "text": "text",
+    "terms": "text",
+    "moment": "moment",
+    "date": "moment",
+    "number": "number",
+    "integer": "number",
+    "elapsed": "number",
+    "yes_no": "flag or missing",
+}
+ORDERED = ("farm", "season", "cause", *GROUPED)
+"""Tidy columns that are ordered classes, those of the season by time."""
 
 
 def ordered(values: pd.Series | Sequence[object], categories: Sequence[str]) -> pd.Series:
@@ -112,6 +114,24 @@ def sex_mix(sex: pd.Series, litter: pd.Series) -> pd.Series:
     known = pd.Series(female | male).groupby(litter.to_numpy()).transform("all")
     place = np.select([~known, by["female"], by["male"]], [-1, 0, 1], 2)
     return by_place(place, ("all female", "all male", "mixed"))
+
+
+def failed_mothering(mothered_up: pd.Series) -> pd.Series:
+    """Rejected, abandoned or mismothered; missing where not judged."""
+    text = mothered_up.astype(object)
+    failed = pd.arrays.BooleanArray((text == "no").to_numpy(), (~text.isin(("yes", "no"))).to_numpy())
+    return pd.Series(failed, index=mothered_up.index)
+
+
+CLASSES: tuple[tuple[str, str, Callable[[pd.Series], pd.Series]], ...] = (
+    ("birth_type", "litter_size", birth_type),
+    ("born_by", "delivery", born_by),
+    ("difficulty", "delivery", difficulty),
+    ("parity_class", "dam_parity", parity_class),
+    ("suck_class", "suck_reflex", suck_class),
+    ("failed_mothering", "mothered_up", failed_mothering),
+)
+"""Columns that follow from one column of the same row, each with it."""
 
 
 def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None = None) -> pd.DataFrame:
@@ -213,33 +233,19 @@ def _together(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
 
 def _classes(frame: pd.DataFrame) -> pd.DataFrame:
-    frame["birth_type"] = birth_type(frame["litter_size"])
-    if "delivery" in frame:
-        frame["born_by"] = born_by(frame["delivery"])
-        frame["difficulty"] = difficulty(frame["delivery"])
-    if "dam_parity" in frame:
-        frame["parity_class"] = parity_class(frame["dam_parity"])
+    for name, of, classed in CLASSES:
+        if of in frame:
+            frame[name] = classed(frame[of])
     if "birth_weight_kg" in frame:
         frame["weight_class"] = weight_class(frame["birth_weight_kg"], frame["species"])
-    if "suck_reflex" in frame:
-        frame["suck_class"] = suck_class(frame["suck_reflex"])
     if "sex" in frame:
         frame["sex_mix"] = sex_mix(frame["sex"], frame["litter"])
-    if "mothered_up" in frame:
-        frame["failed_mothering"] = failed_mothering(frame["mothered_up"])
     words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
     for name, categories in words.items():
         frame[name] = ordered(frame[name], categories)
     frame["farm"] = ordered(frame["farm"], sorted(frame["farm"].astype(str).unique()))
     frame["season"] = ordered(frame["season"], in_time(frame["season"], frame["born"]))
     return frame
-
-
-def failed_mothering(mothered_up: pd.Series) -> pd.Series:
-    """Rejected, abandoned or mismothered; missing where not judged."""
-    text = mothered_up.astype(object)
-    failed = pd.arrays.BooleanArray((text == "no").to_numpy(), (~text.isin(("yes", "no"))).to_numpy())
-    return pd.Series(failed, index=mothered_up.index)
 
 
 def _first_hours(frame: pd.DataFrame) -> pd.DataFrame:
@@ -262,32 +268,6 @@ def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
     first = pd.concat([written, earliest], axis=1).min(axis=1)
     not_by = births.get("fed_not_by_h", pd.Series(np.nan, index=births.index)).where(first.isna())
     return births.assign(fed_after_h=first, fed_not_by_h=not_by)
-
-
-OF_KIND = {
-    "text": "text",
-    "terms": "text",
-    "moment": "moment",
-    "date": "moment",
-    "number": "number",
-    "integer": "number",
-    "elapsed": "number",
-    "yes_no": "flag or missing",
-}
-ORDERED = (
-    "farm",
-    "season",
-    "delivery",
-    "sex",
-    "birth_place",
-    "suck_reflex",
-    "mothered_up",
-    "rearing",
-    "left_reason",
-    "cause",
-    "cause_basis",
-)
-"""Tidy columns that are ordered classes, those of the season by time."""
 
 
 def kind_of(name: str) -> str:

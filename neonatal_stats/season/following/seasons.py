@@ -16,9 +16,10 @@ from numpy.typing import NDArray
 from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.model import NOT_RECORDED
 from neonatal_stats.season.settings import Settings
 
+NOT_RECORDED = "season not recorded"
+"""The season of births that have neither a date nor a written season."""
 TWO_SEASONS_D = 300
 """One written name at runs that begin so many days apart names two seasons: the dates are believed."""
 GAP_D = 75
@@ -150,6 +151,8 @@ def _named(
 
 def _written_over_two_seasons(known: pd.DataFrame) -> pd.Series:
     """True where a farm's name of a season stands at runs of births that begin nearly a year apart, or more."""
+    if known["written"].isna().all():
+        return pd.Series(False, index=known.index)
     first = known.groupby(["farm", "written", "run"])["day"].min().reset_index()
     apart = first.groupby(["farm", "written"])["day"].agg(lambda days: days.max() - days.min())
     names = pd.MultiIndex.from_frame(known[["farm", "written"]])

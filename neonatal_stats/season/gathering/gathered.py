@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.finding import Finding
 from neonatal_stats.season.grid import RawTable
-from neonatal_stats.season.ledger import Ledger
-from neonatal_stats.season.model import Source
+from neonatal_stats.season.ledger import Ledger, Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
+
+Rule = Callable[[pd.DataFrame, Settings], Finding | None]
 
 
 class Gathered:
@@ -47,14 +48,18 @@ class Gathered:
         for finding in findings:
             self.enter(finding)
 
-    def enter_among_kept(
-        self, rule: Callable[[pd.DataFrame, Settings], Finding | None], settings: Settings
-    ) -> None:
-        """Hold a rule against the rows not yet set aside, for rules that compare rows with each other."""
+    def enter_among_kept(self, rules: Iterable[Rule], settings: Settings) -> None:
+        """Hold rules against the rows not yet set aside, for rules that compare rows with each other."""
+        kept, among = self._kept()
+        for rule in rules:
+            finding = rule(among, settings)
+            if finding is not None and len(finding.at):
+                self.enter(replace(finding, at=kept[finding.at]))
+                kept, among = self._kept()
+
+    def _kept(self) -> tuple[NDArray[np.int64], pd.DataFrame]:
         kept = np.flatnonzero(self.ledger.kept)
-        finding = rule(self.frame.iloc[kept].reset_index(drop=True), settings)
-        if finding is not None:
-            self.enter(replace(finding, at=kept[finding.at]))
+        return kept, self.frame.iloc[kept].reset_index(drop=True)
 
     def only(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""

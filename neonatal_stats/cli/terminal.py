@@ -1,10 +1,11 @@
-"""One sentence and exit code 2, never a traceback, for anything that a person can mend."""
+"""Between a person and a command: which files were named, how far it is, and trouble told in one sentence."""
 
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from pathlib import Path
 
 
 class NoTerminal(Exception):
@@ -38,3 +39,25 @@ def _sentence(error: Exception) -> str:
     if isinstance(error, OSError) and error.filename is not None:
         return printable(f"{error.filename}: {error.strerror}")
     return printable(str(error))
+
+
+def spelled_out(records: list[Path]) -> list[Path]:
+    """Every file once, in the order named; a pattern with * or ? stands for its files in order of name."""
+    found: list[Path] = []
+    for record in records:
+        is_pattern = any(sign in record.name for sign in "*?") and not record.exists()
+        found += sorted(record.parent.glob(record.name)) if is_pattern else [record]
+    return list(dict.fromkeys(found)) or records
+
+
+@contextmanager
+def stages() -> Iterator[Callable[[str], None]]:
+    """A function to be told each stage as it starts."""
+    if not sys.stderr.isatty():
+        yield lambda stage: print(stage, file=sys.stderr, flush=True)
+        return
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    with console.status("") as status:
+        yield lambda stage: status.update(stage)
