@@ -49,6 +49,7 @@ def test_a_dot_is_full_where_the_volume_reaches_the_target_for_its_weight() -> N
     assert rings == ([(4, 180)], "ochre")
     assert holes == ([(4, 180)], "white")
     assert full == ([(3, 150), (5, 300), (4, 200)], "blue")  # just enough is enough
+    assert figure.svg().count("<title>reached: 3</title>") == 1
     outer, inner, _ = (patch.get_linewidth() for patch in axes.patches)
     assert outer > inner + 1
     assert legend(figure) == [
@@ -139,6 +140,11 @@ def test_the_smooth_line_is_dotted_beyond_the_tenth_newborn_from_either_end() ->
     parts = [(solid(line), list(map(float, line.get_xdata()))) for line in middle.lines]
     assert parts == [(False, [1, 2]), (False, [4, 5]), (True, [2, 3, 4])]
     assert middle.get_ylim() == (0, pytest.approx(42))  # few set no scale
+
+
+def test_a_smooth_line_tells_what_it_reads() -> None:
+    told = "2.0: 60.0 (30.0 to 80.0); 3.0: 30.0 (20.0 to 40.0); 5.0: 10.0 (5.0 to 20.0)"
+    assert f"<title>{told}</title>" in _smooth().svg()
 
 
 def test_many_of_the_same_value_stay_inside_their_strip_and_apart() -> None:
