@@ -323,10 +323,10 @@ def draw_needed(
     """
     rows = [Row(str(row.label), printer.count(row.n), band=HEIGHT / 2) for row in each_row(needed)]
     with house():
-        panel = down_the_page(printer, rows, axis=axis, named=True)
+        panel = down_the_page(printer, rows, axis=axis, named=there[1])
         for line, row in zip(panel.lines, each_row(needed), strict=True):
             said(_bar(panel.axes, line, 0.0, row.n, (STEEL, "")), f"{row.label}: {printer.count(row.n)}")
         panel.axes.set_xlim(0, 1.05 * max(float(needed["n"].max()), there[0]))
         panel.rules()
-        panel.average(*there)
+        panel.average(there[0])
     return Figure(name, title, alt, panel.figure)

@@ -54,7 +54,7 @@ def draw_rates(
     """
     with house():
         panel = down_the_page(
-            printer, list(_rate_rows(rates, printer, few)), axis=axis, named=average is not None
+            printer, list(_rate_rows(rates, printer, few)), axis=axis, named=average[1] if average else ""
         )
         for line, row in zip(panel.lines, each_row(rates), strict=True):
             if not getattr(row, "quiet", False):
@@ -65,7 +65,7 @@ def draw_rates(
         panel.axes.set_xlim(left=0)
         panel.rules()
         if average:
-            panel.average(100 * average[0], average[1])
+            panel.average(100 * average[0])
     return Figure(name, title, alt, panel.figure)
 
 

@@ -21,7 +21,7 @@ from neonatal_stats.drawing.figure import LETTERS_PT, WIDTH_IN, canvas
 from neonatal_stats.drawing.letters import LINE_PT, wide, wrapped
 from neonatal_stats.tables import Printer
 
-LEFT, RIGHT = 8.0, 12.0  # points beside the panel: half the width of the last number under a scale
+LEFT, RIGHT = 9.5, 12.0  # points beside the panel: half the width of the last number under a scale
 ROOM = 72 * WIDTH_IN - LEFT - RIGHT
 INDENT = 10.0
 APART = 8.0  # between words at the left and words at the right
@@ -60,31 +60,32 @@ class Row:
 
 @dataclass(frozen=True, eq=False)
 class Panel:
-    """The panel of a figure in rows: the line of each row in points down from the top, and where averages are named."""
+    """The panel of a figure in rows: the line of each row in points down from the top, and the name of an average."""
 
     figure: Canvas
     axes: Axes
     rows: tuple[Row, ...]
     lines: tuple[float, ...]
     top: float
+    name: tuple[str, ...]
 
     def across(self, places: Sequence[float], **look: Any) -> None:
         """A line at each place beside every row that is drawn, and nowhere else."""
         self._upright([(x, line - half, line + half) for line, half in self._drawn() for x in places], **look)
 
-    def average(self, at: float, words: str) -> None:
-        """A dotted line through all rows, named above the first; the scale must stand before."""
+    def average(self, at: float) -> None:
+        """A dotted line through all rows, with its name above the first; the scale must stand before."""
         spans = [
             (at, self.top - STUB, self.top),
             *((at, line - half, line + half) for line, half in self._drawn()),
         ]
         self._upright(spans, color=INK, lw=1.0, ls=(0, (1, 1.5)), zorder=1.5)
         low, high = self.axes.get_xlim()
-        half, place = wide(words) / 2, ROOM * (at - low) / (high - low)
+        half, place = max(map(wide, self.name)) / 2, ROOM * (at - low) / (high - low)
         inside = min(max(place, half), ROOM - half)
         self.axes.annotate(
-            words, (at, self.top), xytext=(inside - place, STUB), textcoords="offset points", ha="center", va="bottom",
-            annotation_clip=False,
+            "\n".join(self.name), (at, self.top), xytext=(inside - place, STUB), textcoords="offset points",
+            ha="center", va="bottom", annotation_clip=False,
         )  # fmt: skip
 
     def _drawn(self) -> Iterator[tuple[float, float]]:
@@ -111,7 +112,7 @@ def down_the_page(
     axis: str = "",
     legend: Sequence[tuple[Any, str]] = (),
     right: str = "",
-    named: bool = False,
+    named: str = "",
     over: float = 0.0,
 ) -> Panel:
     """A figure as high as its rows, with the panel that holds them, their words written and nothing drawn yet.
@@ -121,11 +122,12 @@ def down_the_page(
     axis : words under the scale, with the unit; "" for a panel without a scale.
     legend : marks and what they mean, over the rows.
     right : words over what stands at the right of the rows.
-    named : whether an average will be named above the first row.
+    named : the name of an average, for which room is kept above the first row.
     over : further room above the first row, points.
     """
     placed, axis = [_labelled(row) for row in rows], axis if any(row.drawn for row in rows) else ""
-    start = (LINE_PT + 3) * bool(right) + (LINE_PT + 6) * named + over
+    name = wrapped(named, ROOM) if named else []
+    start = (LINE_PT + 3) * bool(right) + LINE_PT * len(name) + (STUB + 2) * bool(name) + over
     lines, end = _lines(rows, placed, start)
     entries = [(mark, wrapped(words, ROOM - KEY)) for mark, words in legend]
     over, under = _legend_height(entries) + 2, _under(axis)
@@ -145,7 +147,7 @@ def down_the_page(
         )
     if entries:
         _legend(figure, entries)
-    return Panel(figure, axes, tuple(rows), tuple(lines), start)
+    return Panel(figure, axes, tuple(rows), tuple(lines), start, tuple(name))
 
 
 def _labelled(row: Row) -> list[str]:

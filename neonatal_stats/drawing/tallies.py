@@ -181,7 +181,8 @@ def draw_tally(
     one_square : words over the rows that say how many a square stands for.
     """
     numbers = counts.to_numpy(int)
-    each, places = squares_stand_for(int(numbers.max(initial=0))), _columns(columns)
+    each = squares_stand_for(int(numbers.max(initial=0)))
+    places = _columns(columns, [printer.count(n) for n in numbers.max(axis=0, initial=0)])
     heights = [LINE_PT + PITCH * _down(int(row.max(initial=0)), each) for row in numbers]
     words = [wrapped(one, room) for one, (_, room) in zip(columns, places, strict=True)]
     with house():
@@ -202,17 +203,18 @@ def draw_tally(
             panel.lines, rows, numbers, heights, colours, strict=True
         ):
             top = line - height / 2
-            for n, column, (start, _) in zip(row, columns, places, strict=True):
+            for n, column, (start, room) in zip(row, columns, places, strict=True):
                 if n:
                     count = printer.count(n)
-                    cell = _cell(panel.axes, (start, top), count, _marks(n, each), colour)
+                    cell = _cell(panel.axes, (start, top), count, room, _marks(n, each), colour)
                     said(cell, f"{label}, {column}: {count}")
     return Figure(name, title, alt, panel.figure)
 
 
-def _columns(names: Sequence[str]) -> list[tuple[float, float]]:
-    """Where each column of the tally starts, and its room: as much as its longest word, where all have that."""
-    needs = [max(PITCH * ACROSS, *map(wide, name.split(" "))) for name in names]
+def _columns(names: Sequence[str], counts: Sequence[str]) -> list[tuple[float, float]]:
+    """Where each column of the tally starts, and its room: that of its longest word or number, where all have it."""
+    words = [[*name.split(" "), count] for name, count in zip(names, counts, strict=True)]
+    needs = [max(PITCH * ACROSS, *map(wide, one)) for one in words]
     whole, gaps = ROOM + RIGHT - 2, max(len(names) - 1, 1)
     gap = min((whole - sum(needs)) / gaps, MAX_GAP)
     if gap < MIN_GAP:
@@ -221,10 +223,13 @@ def _columns(names: Sequence[str]) -> list[tuple[float, float]]:
     return [(start, end - gap - start) for start, end in pairwise([*starts, whole + gap])]
 
 
-def _cell(axes: Axes, corner: tuple[float, float], count: str, squares: int, colour: str) -> PathPatch:
-    """The number of one cause in one age window, and its squares under it; the corner is the upper left."""
+def _cell(
+    axes: Axes, corner: tuple[float, float], count: str, room: float, squares: int, colour: str
+) -> PathPatch:
+    """The number of one cause in one age window where it fits, and its squares; the corner is the upper left."""
     left, top = corner
-    axes.annotate(count, corner, va="top", color=QUIET, annotation_clip=False)
+    if wide(count) <= room:
+        axes.annotate(count, corner, va="top", color=QUIET, annotation_clip=False)
     places = ((left + PITCH * (k % ACROSS), top + LINE_PT + PITCH * (k // ACROSS)) for k in range(squares))
     return _counted(axes, places, (_SQUARE, colour, colour), 1.0)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -12,12 +13,14 @@ from hypothesis import strategies as st
 from matplotlib.lines import Line2D
 
 from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing.bars import draw_causes, draw_classes, draw_milestones, draw_needed, draw_terms
 from neonatal_stats.drawing.colours import BLUE
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing.dots import draw_dumbbell, draw_pairs, draw_ranked, draw_rates, draw_ratios
 from neonatal_stats.drawing.figure import house
 from neonatal_stats.drawing.letters import wide, wrapped
 from neonatal_stats.drawing.rows import ROOM, Panel, Row, down_the_page
-from neonatal_stats.tables import Printer
+from neonatal_stats.drawing.tallies import Went, draw_flow, draw_tally
+from neonatal_stats.tables import NumberWords, Printer
 from tests.drawing.drawn import beside_rows, row_words
 from tests.drawing.svg_text import boxes, cut, overlapping
 
@@ -120,9 +123,11 @@ def test_a_panel_whose_rows_draw_nothing_has_no_scale() -> None:
 @pytest.mark.parametrize("place", [0, 50, 100])
 def test_the_name_of_an_average_stays_inside_wherever_the_line_stands(place: float) -> None:
     with house():
-        panel = down_the_page(Printer(), [Row("a", "1 of 2")], axis="%", named=True)
+        panel = down_the_page(
+            Printer(), [Row("a", "1 of 2")], axis="%", named="all lambs of the season: 12.4 %"
+        )
         panel.axes.set_xlim(0, 100)
-        panel.average(place, "all lambs of the season: 12.4 %")
+        panel.average(place)
     assert cut(_figure(panel).svg()) == []
 
 
@@ -157,3 +162,80 @@ def test_the_room_of_a_row_is_what_a_phone_has() -> None:
     """3.5 inches are 252 points; at 336 pixels wide 8.5 points are 11.3 pixels, over the 11 that a page asks."""
     assert 225 < ROOM < 252
     assert 8.5 * 336 / 252 > 11
+
+
+NAMED: dict[str, Any] = {
+    "printer": Printer(NumberWords(of="von", decimal=",")),
+    "name": "f",
+    "title": "t",
+    "alt": "a",
+}
+AXIS = "verloren, % der in diesen Stunden von diesen Mutterschafen geborenen Lämmer"
+LONG = [*GERMAN] * 10
+
+
+def _frame(**columns: Any) -> pd.DataFrame:
+    return pd.DataFrame({"label": LONG, **columns})
+
+
+def _stress() -> Iterator[tuple[str, Figure]]:
+    """Every picture in rows with fifty long German labels and large numbers."""
+    share, none = np.linspace(0.0, 0.95, 50), [np.nan] * 50
+    limits = {"low": share * 0.8, "high": share * 1.05}
+    counts = {"counts": ["1 234 567 von 12 345 678 (10,0 %)"] * 50, "told": ["viele"] * 50}
+    yield "ranked", draw_ranked(
+        _frame(excess=share, excess_low=-share, excess_high=2 * share, clear=share > 0.5, depth=[0, 1] * 25, **counts),
+        axis=AXIS, counts_heading="verloren von allen", words=(GERMAN[0], GERMAN[1]), **NAMED,
+    )  # fmt: skip
+    yield (
+        "ratios",
+        draw_ratios(
+            _frame(ratio=share + 0.5, low=share, high=share + 9, quiet=share > 0.9),
+            axis=AXIS,
+            few="zu wenige",
+            **NAMED,
+        ),
+    )
+    yield (
+        "pairs",
+        draw_pairs(_frame(first=share, second=share / 2, **counts), names=GERMAN[:2], axis=AXIS, **NAMED),
+    )
+    yield "dumbbell", draw_dumbbell(
+        _frame(share_a=share, share_b=share / 2, difference=-share / 2, clear=share > 0.5, **counts),
+        seasons=("2025", "2026"), axis=AXIS, difference="Differenz in Prozentpunkten", **NAMED,
+    )  # fmt: skip
+    yield "causes", draw_causes(
+        _frame(look=[("#1b4f72", "")] * 50, share=share, highest=share + 0.1, **limits, **counts),
+        axis=AXIS, words=GERMAN[:2], **NAMED,
+    )  # fmt: skip
+    states = {name: [n] * 50 for name, n in (("met", 100000), ("not", 300), ("died", 1), ("unseen", 2100))}
+    yield (
+        "milestones",
+        draw_milestones(
+            _frame(**states, **counts), list(zip(states, GERMAN, strict=False)), axis=AXIS, **NAMED
+        ),
+    )
+    terms = _frame(
+        mix=share - 0.5, rate=0.5 - share, mix_low=none, mix_high=none, rate_low=none, rate_high=none
+    )
+    yield "terms", draw_terms(terms, axis=AXIS, words=GERMAN[:2], **NAMED)
+    classes = _frame(
+        events=[123456] * 50, n=[1234567] * 50, share=share, target=share, told=["viele"] * 50, **limits
+    )
+    yield "classes", draw_classes(classes, axis=AXIS, goal=GERMAN[2], **NAMED)
+    yield "needed", draw_needed(_frame(n=range(50)), axis=AXIS, there=(49.0, GERMAN[0]), **NAMED)
+    went = [[Went(f"{label}: 123456", 123456, "lost"), Went("verloren: 7", 7, "left")] for label in LONG]
+    yield "flow", draw_flow(
+        _frame(n=[1234567] * 50, went=went), _frame(n=[1234567] * 50, went=went),
+        headings=("Mutterschafe", "Lämmer"), one_mark="ein Zeichen: 5 000 Tiere", **NAMED,
+    )  # fmt: skip
+    yield "tally", draw_tally(
+        pd.DataFrame([[123456] * 9] * 50), rows=LONG, columns=["tot geboren", *["12 bis 24 h"] * 7, "Alter unbekannt"],
+        colours=["#1b4f72"] * 50, one_square="ein Quadrat: 5 000 verlorene Lämmer", **NAMED,
+    )  # fmt: skip
+
+
+def test_no_picture_in_rows_cuts_or_overprints_words_however_long_and_many() -> None:
+    faults = {name: (cut(figure.svg()), overlapping(figure.svg())) for name, figure in _stress()}
+    assert len(faults) == 11
+    assert {name: found for name, found in faults.items() if any(found)} == {}
