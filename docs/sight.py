@@ -1,6 +1,6 @@
 """Pictures as others see them: without colour, and with each of the three kinds of colour-blindness.
 
-`python -m docs.make_gallery` keeps one contact sheet of all figures for each, so that whoever changes a colour can look.
+`python -m docs.make_gallery` keeps one contact sheet of all figures for each, so that whoever changes a colour looks.
 """
 
 from __future__ import annotations
