@@ -27,6 +27,9 @@ from neonatal_stats.tables import Printer
 MOST_MARKS = 1500
 BINS = 40
 PARTS = 10  # of more than `MOST_MARKS` newborns, ordered by the level axis, so many parts are shown by their middles
+WITHOUT_FEW = (
+    0.99  # of so many newborns, the share that a scale must hold where they are not drawn one by one
+)
 READINGS = 5  # at which a curve is read for who points at it
 STRIP_PT = 46.0  # the height of a strip of marks
 MARK_PT = 3.2
@@ -69,7 +72,7 @@ def draw_smooth(
         for strip, those, colour, marker, words in strips:
             words_above(strip, f"{words}: {printer.count(len(those))}")
             if len(values) > MOST_MARKS:
-                _histogram(strip, printer, those, (float(values.min()), float(values.max())), colour)
+                _histogram(strip, printer, those, _edges(values), colour)
             else:
                 _newborns(strip, those, colour, marker)
         _smooth(panels[1], printer, curve, values)
@@ -136,9 +139,18 @@ def _newborns(axes: Axes, values: Numbers, colour: str, marker: str) -> None:
     _bare(axes)
 
 
-def _histogram(axes: Axes, printer: Printer, values: Numbers, ends: tuple[float, float], colour: str) -> None:
+def _edges(values: Numbers) -> Numbers:
+    """The edges of about `BINS` steps, each as wide as a whole number of the smallest steps that were written down."""
+    different = np.unique(values)
+    finest = float(np.diff(different).min()) if len(different) > 1 else 1.0
+    width = finest * max(1.0, np.ceil(np.ptp(values) / BINS / finest - 1e-6))
+    low = float(values.min()) - finest / 2
+    return low + width * np.arange(np.floor((values.max() - low) / width) + 2)
+
+
+def _histogram(axes: Axes, printer: Printer, values: Numbers, edges: Numbers, colour: str) -> None:
     """How many newborns have about the same value; the largest number at the left."""
-    counts, edges = np.histogram(values, bins=BINS, range=ends)
+    counts, _ = np.histogram(values, bins=edges)
     axes.stairs(counts, edges, fill=True, color=colour)
     axes.set_ylim(0, max(1.0, 1.05 * float(counts.max())))
     _bare(axes)
@@ -203,12 +215,14 @@ def draw_dose(
         figure, (axes,) = canvas(printer, 3.5)
         top = np.array([0.0, float(weight_kg.max()) * 1.05])
         (target,) = axes.plot(top, target_ml_per_kg * top, color=INK, lw=1.0, ls="--", zorder=1, label=line)
+        lightest, highest = float(weight_kg.min()) * 0.9, float(volume_ml.max())
         if len(weight_kg) > MOST_MARKS:
             handles = [target, _middles(axes, weight_kg, volume_ml, middles)]
+            highest = float(np.quantile(volume_ml, WITHOUT_FEW))
         else:
             handles = [target, *_reached(axes, printer, weight_kg, volume_ml, enough, reached)]
-        axes.set_xlim(max(0.0, float(weight_kg.min()) * 0.9), top[1])
-        axes.set_ylim(0, max(float(volume_ml.max()), target_ml_per_kg * top[1]) * 1.06)
+        axes.set_xlim(max(0.0, lightest), top[1])
+        axes.set_ylim(0, max(highest, target_ml_per_kg * top[1]) * 1.06)
         axes.grid(axis="y", color=RULE, lw=0.6)
         axes.set_axisbelow(True)
         words_below(axes, weight_axis)
@@ -279,16 +293,18 @@ def draw_response(
     middles : words for the dots of tenths.
     """
     fed, value = points["fed_h"].to_numpy(float), points["value"].to_numpy(float)
+    right, highest = float(fed.max()), float(value.max())
     with house():
         figure, (axes,) = canvas(printer, 3.0)
         if len(points) > MOST_MARKS:
             key_above(figure, [_middles(axes, fed, value, middles)])
+            right, highest = (float(np.quantile(values, WITHOUT_FEW)) for values in (fed, value))
         else:
             dots(axes, fed, value, STEEL, 4.0, zorder=1.5)
         mean, low, high = (curve[column].to_numpy(float) for column in ("value", "low", "high"))
         _smoothly(axes, printer, curve["fed_h"].to_numpy(float), (mean, low, high), fed)
-        axes.set_xlim(0, float(fed.max()) * 1.03)
-        axes.set_ylim(0, float(np.nanmax([value.max(), *(cut for cut, _ in cuts)])) * 1.06)
+        axes.set_xlim(0, right * 1.03)
+        axes.set_ylim(0, max([highest, *(cut for cut, _ in cuts)]) * 1.06)
         words_below(axes, fed_axis)
         words_above(axes, value_axis)
         for cut, _ in cuts:

@@ -170,12 +170,21 @@ def test_of_too_many_newborns_the_strips_are_histograms() -> None:
         (steps,) = strip.patches
         heights, edges, _ = steps.get_data()
         assert heights.sum() == those.sum()
-        assert (edges[0], edges[-1]) == (1, 5)
+        assert 35 < len(heights) < 45
+        assert edges[0] < 1 < edges[1]
+        assert edges[-2] <= 5 < edges[-1]
         assert heights.tolist() == np.histogram(values[those], bins=edges)[0].tolist()
         assert colour(steps.get_facecolor()) == shade
         assert [label.get_text() for label in strip.get_yticklabels()] == [str(int(heights.max()))]
     top, _, bottom = _smooth(values[:-1], lost[:-1]).canvas.axes
     assert len(marks(top)) + len(dots(bottom)[0][0]) == MOST_MARKS
+
+
+def test_steps_of_a_histogram_hold_as_many_of_the_weights_that_are_written() -> None:
+    values = np.tile(np.arange(10, 91), 40) / 10.0  # 1.0 to 9.0 kg, to a tenth
+    top, _, _ = _smooth(values, np.ones(len(values), dtype=bool)).canvas.axes
+    heights = top.patches[0].get_data()[0]
+    assert set(heights[:-1]) == {80}  # each holds two of the tenths of a kilogram, of which there are 40 each
 
 
 RESPONSE = pd.DataFrame(
