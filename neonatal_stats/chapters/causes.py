@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Hashable, Iterator
 from itertools import pairwise
 from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.chapters.causes_ranked import ranked_drawn
 from neonatal_stats.chapters.counted import causes as counted
 from neonatal_stats.chapters.counted.causes import (
     LEADING_EVENTS,
@@ -20,7 +20,6 @@ from neonatal_stats.chapters.counted.causes import (
 )
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_causes
 from neonatal_stats.drawing.colours import cause_looks
 from neonatal_stats.drawing.curves import draw_incidence
 from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
@@ -76,7 +75,7 @@ def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentenc
 
 def figures(result: Causes) -> tuple[Figure, ...]:
     """The causes ranked; their incidence where ages are known; the tally."""
-    return (_ranked_drawn(result), *_incidence_drawn(result), _ages_drawn(result))
+    return (ranked_drawn(result), *_incidence_drawn(result), _ages_drawn(result))
 
 
 def tables(result: Causes) -> tuple[Table, ...]:
@@ -197,58 +196,6 @@ def _incidence_said(result: Causes) -> Iterator[Sentence]:
         "cause": label(voice, row["cause"]),
     }
     yield Sentence(voice.say(text, **values))
-
-
-def _ranked_drawn(result: Causes) -> Figure:
-    """Share of all born lost to each cause, largest first, and what it would be were all unknown losses of it."""
-    voice = voice_of(result)
-    say, causes = voice.say, _named(voice, result.by_cause)
-    unknown = causes.loc[causes["cause"].astype(str) == UNKNOWN, "at_end"].sum()
-    looks = cause_looks(result.settings.causes)
-    bounded = causes["cause"].astype(str).ne(UNKNOWN) & (unknown > 0)
-    rows = causes.assign(bound=(causes["at_end"] + unknown).where(bounded)).to_dict("records")
-    told = [_of_born_told(voice, result, row) for row in rows]
-    interval = interval_heading(voice, result.settings.level)
-    return draw_causes(
-        pd.DataFrame(
-            {
-                "label": causes["name"],
-                "look": [looks[cause] for cause in result.causes],
-                "counts": [voice.part_of(row["events"], result.born) for row in rows],
-                "share": causes["at_end"],
-                "low": causes["at_end_low"],
-                "high": causes["at_end_high"],
-                "highest": [row["bound"] for row in rows],
-                "told": told,
-            }
-        ),
-        printer=voice,
-        name="causes-ranked",
-        title=say("Lost to each cause"),
-        alt=say(
-            "Share of {newborns} born lost to each cause, largest first: {told}.",
-            told="; ".join(f"{name}: {one}" for name, one in zip(causes["name"], told, strict=True)),
-        ),
-        axis=say("lost to the cause, % of {newborns} born")
-        if result.incidence.empty
-        else say("lost to the cause by {end}, % of {newborns} born", end=voice.age(result.end_h)),
-        words=(interval, say("were all unknown losses of this cause")),
-    )
-
-
-def _of_born_told(voice: Voice, result: Causes, row: Row) -> str:
-    """Losses to a cause of all born, their share with its interval and its bound."""
-    text = "{losses} of {born} born, {share} ({interval})"
-    values = {
-        "losses": voice.count(row["events"]),
-        "born": voice.count(result.born),
-        "share": voice.percent(row["at_end"]),
-        "interval": voice.percent_range(row["at_end_low"], row["at_end_high"]),
-    }
-    if math.isnan(row["bound"]):
-        return voice.say(text, **values)
-    text = "{losses} of {born} born, {share} ({interval}), {bound} with all unknown losses"
-    return voice.say(text, bound=voice.percent(row["bound"]), **values)
 
 
 def _incidence_drawn(result: Causes) -> Iterator[Figure]:
