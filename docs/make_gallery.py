@@ -1,4 +1,4 @@
-"""Make the README's pictures anew from the demo records: `python docs/make_gallery.py` (needs Chromium)."""
+"""Make the README's pictures anew from the demo records: `python -m docs.make_gallery` (needs Chromium)."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from pathlib import Path
 
 from playwright.sync_api import sync_playwright
 
+from docs.sight import SIGHTS, sheet
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.read import read_season
@@ -31,7 +32,13 @@ def main() -> None:
         _photograph(page, GALLERY / "page-top.png", width=1000, height=1150)
         _photograph(page, GALLERY / "page-phone.png", width=360, height=900)
         _photograph(page.with_name("keeper.html"), GALLERY / "keeper.png", width=794, height=1123)
+    for sight in ("", *SIGHTS):
+        (GALLERY / _sheet_name(sight)).write_bytes(sheet(review.figures, sight))
     _index(review)
+
+
+def _sheet_name(sight: str) -> str:
+    return f"all-figures{f'-{sight}' if sight else ''}.png"
 
 
 def _photograph(page: Path, picture: Path, *, width: int, height: int) -> None:
@@ -49,7 +56,7 @@ def _index(review: Review) -> None:
         "# Gallery",
         "",
         "Real output of the review of the demo hill flock, which is invented.",
-        "Made anew by `python docs/make_gallery.py`.",
+        "Made anew by `python -m docs.make_gallery`.",
         "",
         "![The top of the page](page-top.png)",
         "",
@@ -71,6 +78,9 @@ def _index(review: Review) -> None:
                 f"![{figure.alt}]({figure.name}.png)",
                 "",
             ]
+    lines += ["## Every figure, as others see it", ""]
+    lines += [f"- [{sight or 'as drawn'}]({_sheet_name(sight)})" for sight in ("", *SIGHTS)]
+    lines += ["", "The sheets are made by `docs/sight.py`, which names the source of its colours.", ""]
     (GALLERY / "README.md").write_text("\n".join(lines), encoding="utf-8")
 
 

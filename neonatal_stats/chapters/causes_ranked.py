@@ -20,7 +20,7 @@ from neonatal_stats.words.names import label
 def ranked_drawn(result: Causes) -> Figure:
     """Share of all born lost to each cause, largest first, and what it would be were all unknown losses of it."""
     voice, causes = voice_of(result), _ranked(result)
-    say, looks, rows = voice.say, cause_looks(result.causes), causes.to_dict("records")
+    say, looks, rows = voice.say, cause_looks(result.settings.causes), causes.to_dict("records")
     names = [label(voice, cause) for cause in causes["cause"]]
     told = [_told(voice, result, row) for row in rows]
     return draw_causes(

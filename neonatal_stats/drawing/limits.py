@@ -22,6 +22,7 @@ from neonatal_stats.tables import Printer
 
 ASIDE = 0.2  # how far the two marks of a season stand from its middle
 MOST_RINGS = 300  # farms within the limits that have a ring, and a value to hover over, each
+MOST_NAMED = 12  # farms outside the inner limits that are named; of more, those outside the outer ones
 PANEL_PT = 190.0  # about the width of the panel
 
 
@@ -40,20 +41,23 @@ def draw_funnel(
     """Draw farms by size and loss against limits that are the wider the fewer newborns a farm has.
 
     A farm stands at its number of newborns and its standardised share lost in percent: an open ring, one's own farm a
-    filled square; red where it is clearly outside, else blue. Those outside the inner limits and one's own are named by
-    letter. The line across is the share all farms have together. Limits and line are named at their right ends. Of more
-    than `MOST_RINGS` farms within the limits each is a small dot.
+    filled square; red where it is clearly outside, else blue. Those outside the inner limits (of more than
+    `MOST_NAMED` those outside the outer ones) and one's own are named by letter. The line across is the share all farms
+    have together. Limits and line are named at their right ends. Of more than `MOST_RINGS` farms within the limits each
+    is a small dot.
 
     Parameters
     ----------
-    farms : frame with letter, own, events, n, standardised, funnel_low, funnel_high and outside (yes-no); shares from
-        0 to 1.
+    farms : frame with letter, own, events, n, standardised, funnel_low, funnel_high, outer_low, outer_high and outside
+        (yes-no); shares from 0 to 1.
     line : the limits, a frame with n (rising), low, high (dashed), outer_low, outer_high (dotted).
     centre : the share in the middle of the funnel.
     axes_words : words under and above the axes, with units.
     words : what the dashed and the dotted limits are, the filled square and the line across.
     """
     beyond = ~farms["standardised"].between(farms["funnel_low"], farms["funnel_high"])
+    if beyond.sum() > MOST_NAMED:
+        beyond = ~farms["standardised"].between(farms["outer_low"], farms["outer_high"])
     named = farms["own"] | farms["outside"] | beyond
     with house():
         figure, (axes,) = canvas(printer, 3.6)
@@ -92,7 +96,7 @@ def _farm(axes: Axes, printer: Printer, row: Any, largest: float, own: str) -> N
     left = width_pt(letter) > room
     axes.annotate(
         letter, at, (-7 if left else 7, 0), textcoords="offset points", ha="right" if left else "left", va="center",
-        color=colour, fontweight="bold" if row.own or row.outside else "normal", zorder=2.5,
+        color=colour, fontweight="bold" if row.own or row.outside else "normal", zorder=4,
         bbox={"boxstyle": "square,pad=0.1", "fc": PAPER, "ec": "none"},
     )  # fmt: skip
 

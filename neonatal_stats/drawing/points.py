@@ -20,12 +20,17 @@ from numpy.typing import NDArray
 from neonatal_stats.drawing.colours import CLEAR, INK, OCHRE, PAPER, QUIET, RULE, SERIES, STEEL
 from neonatal_stats.drawing.figure import BAND_ALPHA, FEW_DASH, Figure, canvas, house
 from neonatal_stats.drawing.lettering import End, key_above, words_above, words_below, write_ends
+from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.windows import FEWEST_WATCHED
 from neonatal_stats.tables import Printer
 
 MOST_MARKS = 1500
 BINS = 40
 PARTS = 10  # of more than `MOST_MARKS` newborns, ordered by the level axis, so many parts are shown by their middles
+WITHOUT_FEW = (
+    0.99  # of so many newborns, the share that a scale must hold where they are not drawn one by one
+)
+READINGS = 5  # at which a curve is read for who points at it
 STRIP_PT = 46.0  # the height of a strip of marks
 MARK_PT = 3.2
 
@@ -67,10 +72,10 @@ def draw_smooth(
         for strip, those, colour, marker, words in strips:
             words_above(strip, f"{words}: {printer.count(len(those))}")
             if len(values) > MOST_MARKS:
-                _histogram(strip, printer, those, (float(values.min()), float(values.max())), colour)
+                _histogram(strip, printer, those, _edges(values), colour)
             else:
                 _newborns(strip, those, colour, marker)
-        _smooth(panels[1], curve, values)
+        _smooth(panels[1], printer, curve, values)
         words_above(panels[1], share_axis)
         words_below(panels[2], axis)
         for strip in panels[:2]:
@@ -78,10 +83,11 @@ def draw_smooth(
     return Figure(name, title, alt, figure)
 
 
-def _smooth(axes: Axes, curve: pd.DataFrame, values: Numbers) -> None:
+def _smooth(axes: Axes, printer: Printer, curve: pd.DataFrame, values: Numbers) -> None:
     """The smooth share in percent in its interval, counted up from none."""
     share, low, high = (100 * curve[column].to_numpy(float) for column in ("share", "low", "high"))
-    solid = _smoothly(axes, curve["value"].to_numpy(float), (share, low, high), values)
+    x = curve["value"].to_numpy(float)
+    solid = _smoothly(axes, printer, x, (share, low, high), values)
     highest = max(float(share.max()), float((high[solid] if solid.any() else high).max()))
     axes.set_ylim(0, min(100.0, 1.05 * highest))
     axes.grid(axis="y", color=RULE, lw=0.6)
@@ -89,7 +95,7 @@ def _smooth(axes: Axes, curve: pd.DataFrame, values: Numbers) -> None:
 
 
 def _smoothly(
-    axes: Axes, x: Numbers, line: tuple[Numbers, Numbers, Numbers], values: Numbers
+    axes: Axes, printer: Printer, x: Numbers, line: tuple[Numbers, Numbers, Numbers], values: Numbers
 ) -> NDArray[np.bool_]:
     """A line in its interval, dotted where fewer than ten of the values lie further out; returns where it is solid."""
     middle, low, high = line
@@ -102,7 +108,19 @@ def _smoothly(
     for part in (slice(0, first + 1), slice(last, None)):
         axes.plot(x[part], middle[part], color=SERIES[0], lw=1.5, ls=FEW_DASH)
     axes.plot(x[solid], middle[solid], color=SERIES[0], lw=2)
+    for drawn in axes.lines[-3:]:
+        said(drawn, _read(printer, x, line))
     return solid
+
+
+def _read(printer: Printer, x: Numbers, line: tuple[Numbers, Numbers, Numbers]) -> str:
+    """A curve read at five places, for who points at it: where, how high, between what."""
+    places = np.unique(np.linspace(0, len(x) - 1, READINGS).round().astype(int))
+    number = printer.number
+    return "; ".join(
+        f"{number(x[at])}: {number(middle)} ({printer.span(number(low), number(high))})"
+        for at, middle, low, high in ((at, *(part[at] for part in line)) for at in places)
+    )
 
 
 def _newborns(axes: Axes, values: Numbers, colour: str, marker: str) -> None:
@@ -121,9 +139,18 @@ def _newborns(axes: Axes, values: Numbers, colour: str, marker: str) -> None:
     _bare(axes)
 
 
-def _histogram(axes: Axes, printer: Printer, values: Numbers, ends: tuple[float, float], colour: str) -> None:
+def _edges(values: Numbers) -> Numbers:
+    """The edges of about `BINS` steps, each as wide as a whole number of the smallest steps that were written down."""
+    different = np.unique(values)
+    finest = float(np.diff(different).min()) if len(different) > 1 else 1.0
+    width = finest * max(1.0, np.ceil(np.ptp(values) / BINS / finest - 1e-6))
+    low = float(values.min()) - finest / 2
+    return low + width * np.arange(np.floor((values.max() - low) / width) + 2)
+
+
+def _histogram(axes: Axes, printer: Printer, values: Numbers, edges: Numbers, colour: str) -> None:
     """How many newborns have about the same value; the largest number at the left."""
-    counts, edges = np.histogram(values, bins=BINS, range=ends)
+    counts, _ = np.histogram(values, bins=edges)
     axes.stairs(counts, edges, fill=True, color=colour)
     axes.set_ylim(0, max(1.0, 1.05 * float(counts.max())))
     _bare(axes)
@@ -136,8 +163,11 @@ def _bare(axes: Axes) -> None:
     axes.tick_params(axis="x", color=QUIET)
 
 
-def dots(axes: Axes, x: Numbers, y: Numbers, colour: str, size: float, **style: Any) -> None:
-    """Round marks so many points wide, all in one line of the drawing: a stroke of no length with round ends each."""
+def dots(axes: Axes, x: Numbers, y: Numbers, colour: str, size: float, words: str = "", **style: Any) -> None:
+    """Round marks so many points wide, all in one line of the drawing: a stroke of no length with round ends each.
+
+    ``words`` are what a reader sees who points at any of them.
+    """
     place = np.column_stack([x, y])
     hair = np.array([1e-5 * max(float(np.ptp(x)), 1e-3) if len(x) else 0.0, 0.0])
     vertices = np.stack([place, place + hair], axis=1).reshape(-1, 2)
@@ -145,7 +175,9 @@ def dots(axes: Axes, x: Numbers, y: Numbers, colour: str, size: float, **style: 
     path.should_simplify = False
     look: dict[str, Any] = {"fill": False, "ec": colour, "lw": size, "capstyle": "round", "snap": False}
     if len(place):
-        axes.add_patch(PathPatch(path, **look, **style))
+        patch = axes.add_patch(PathPatch(path, **look, **style))
+        if words:
+            said(patch, words)
 
 
 def draw_dose(
@@ -183,12 +215,14 @@ def draw_dose(
         figure, (axes,) = canvas(printer, 3.5)
         top = np.array([0.0, float(weight_kg.max()) * 1.05])
         (target,) = axes.plot(top, target_ml_per_kg * top, color=INK, lw=1.0, ls="--", zorder=1, label=line)
+        lightest, highest = float(weight_kg.min()) * 0.9, float(volume_ml.max())
         if len(weight_kg) > MOST_MARKS:
             handles = [target, _middles(axes, weight_kg, volume_ml, middles)]
+            highest = float(np.quantile(volume_ml, WITHOUT_FEW))
         else:
-            handles = [target, *_reached(axes, weight_kg, volume_ml, enough, reached)]
-        axes.set_xlim(max(0.0, float(weight_kg.min()) * 0.9), top[1])
-        axes.set_ylim(0, max(float(volume_ml.max()), target_ml_per_kg * top[1]) * 1.06)
+            handles = [target, *_reached(axes, printer, weight_kg, volume_ml, enough, reached)]
+        axes.set_xlim(max(0.0, lightest), top[1])
+        axes.set_ylim(0, max(highest, target_ml_per_kg * top[1]) * 1.06)
         axes.grid(axis="y", color=RULE, lw=0.6)
         axes.set_axisbelow(True)
         words_below(axes, weight_axis)
@@ -198,12 +232,21 @@ def draw_dose(
 
 
 def _reached(
-    axes: Axes, weight_kg: Numbers, volume_ml: Numbers, enough: NDArray[np.bool_], reached: tuple[str, str]
+    axes: Axes,
+    printer: Printer,
+    weight_kg: Numbers,
+    volume_ml: Numbers,
+    enough: NDArray[np.bool_],
+    reached: tuple[str, str],
 ) -> list[Any]:
     """Filled dots for enough, rings for too little; what the legend shows of them."""
-    dots(axes, weight_kg[~enough], volume_ml[~enough], OCHRE, 5.2, zorder=2)
-    dots(axes, weight_kg[~enough], volume_ml[~enough], PAPER, 3.0, zorder=2.1)
-    dots(axes, weight_kg[enough], volume_ml[enough], SERIES[0], 4.4, zorder=2.2)
+    told = [
+        f"{words}: {printer.count(n)}"
+        for words, n in zip(reached, (enough.sum(), (~enough).sum()), strict=True)
+    ]
+    dots(axes, weight_kg[~enough], volume_ml[~enough], OCHRE, 5.2, told[1], zorder=2)
+    dots(axes, weight_kg[~enough], volume_ml[~enough], PAPER, 3.0, told[1], zorder=2.1)
+    dots(axes, weight_kg[enough], volume_ml[enough], SERIES[0], 4.4, told[0], zorder=2.2)
     looks = ((SERIES[0], SERIES[0]), (OCHRE, PAPER))
     return [
         axes.plot([], [], "o", color=colour, mfc=face, ms=4.6, mew=1.1, label=words)[0]
@@ -250,16 +293,18 @@ def draw_response(
     middles : words for the dots of tenths.
     """
     fed, value = points["fed_h"].to_numpy(float), points["value"].to_numpy(float)
+    right, highest = float(fed.max()), float(value.max())
     with house():
         figure, (axes,) = canvas(printer, 3.0)
         if len(points) > MOST_MARKS:
             key_above(figure, [_middles(axes, fed, value, middles)])
+            right, highest = (float(np.quantile(values, WITHOUT_FEW)) for values in (fed, value))
         else:
             dots(axes, fed, value, STEEL, 4.0, zorder=1.5)
         mean, low, high = (curve[column].to_numpy(float) for column in ("value", "low", "high"))
-        _smoothly(axes, curve["fed_h"].to_numpy(float), (mean, low, high), fed)
-        axes.set_xlim(0, float(fed.max()) * 1.03)
-        axes.set_ylim(0, float(np.nanmax([value.max(), *(cut for cut, _ in cuts)])) * 1.06)
+        _smoothly(axes, printer, curve["fed_h"].to_numpy(float), (mean, low, high), fed)
+        axes.set_xlim(0, right * 1.03)
+        axes.set_ylim(0, max([highest, *(cut for cut, _ in cuts)]) * 1.06)
         words_below(axes, fed_axis)
         words_above(axes, value_axis)
         for cut, _ in cuts:

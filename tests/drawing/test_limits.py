@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.limits import MOST_RINGS, draw_funnel, draw_p_chart
+from neonatal_stats.drawing.limits import MOST_NAMED, MOST_RINGS, draw_funnel, draw_p_chart
 from neonatal_stats.tables import Printer
 from tests.drawing.drawn import (
     Mark,
@@ -44,6 +44,8 @@ FARMS = pd.DataFrame(
         "standardised": [0.12, 0.10, 0.20],
         "funnel_low": [0.04, 0.06, 0.075],
         "funnel_high": [0.21, 0.155, 0.135],
+        "outer_low": [0.02, 0.045, 0.06],
+        "outer_high": [0.25, 0.18, 0.15],
         "outside": [False, False, True],
     }
 )
@@ -113,7 +115,8 @@ def test_of_many_farms_those_within_the_limits_are_dots() -> None:
     many = pd.DataFrame(
         {
             "letter": [f"F{k}" for k in range(n)], "own": False, "events": 10, "n": np.arange(100, 100 + n),
-            "standardised": [0.3, *[0.1] * (n - 1)], "funnel_low": 0.05, "funnel_high": 0.2, "outside": False,
+            "standardised": [0.3, *[0.1] * (n - 1)], "funnel_low": 0.05, "funnel_high": 0.2, "outer_low": 0.02,
+            "outer_high": 0.25, "outside": False,
         }
     )  # fmt: skip
     (axes,) = _funnel(many).canvas.axes
@@ -123,6 +126,22 @@ def test_of_many_farms_those_within_the_limits_are_dots() -> None:
     assert where == [(100 + k, 10) for k in range(1, n)]
     (axes,) = _funnel(many[:-1]).canvas.axes
     assert len(marks(axes)) == n - 1
+
+
+def test_of_many_farms_outside_the_inner_limits_those_outside_the_outer_ones_are_named() -> None:
+    def named(shares: list[float]) -> set[str]:
+        n = len(shares)
+        farms = pd.DataFrame(
+            {
+                "letter": [f"F{k}" for k in range(n)], "own": False, "events": 10, "n": np.arange(100, 100 + n),
+                "standardised": shares, "funnel_low": 0.05, "funnel_high": 0.2, "outer_low": 0.02, "outer_high": 0.25,
+                "outside": False,
+            }
+        )  # fmt: skip
+        return {words for words in texts(_funnel(farms).canvas.axes[0]) if words.startswith("F")}
+
+    assert named([0.22] * MOST_NAMED) == {f"F{k}" for k in range(MOST_NAMED)}
+    assert named([0.22] * MOST_NAMED + [0.01, 0.3]) == {f"F{MOST_NAMED}", f"F{MOST_NAMED + 1}"}
 
 
 SEASONS = pd.DataFrame(

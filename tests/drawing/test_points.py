@@ -49,6 +49,7 @@ def test_a_dot_is_full_where_the_volume_reaches_the_target_for_its_weight() -> N
     assert rings == ([(4, 180)], "ochre")
     assert holes == ([(4, 180)], "white")
     assert full == ([(3, 150), (5, 300), (4, 200)], "blue")  # just enough is enough
+    assert figure.svg().count("<title>reached: 3</title>") == 1
     outer, inner, _ = (patch.get_linewidth() for patch in axes.patches)
     assert outer > inner + 1
     assert legend(figure) == [
@@ -141,6 +142,11 @@ def test_the_smooth_line_is_dotted_beyond_the_tenth_newborn_from_either_end() ->
     assert middle.get_ylim() == (0, pytest.approx(42))  # few set no scale
 
 
+def test_a_smooth_line_tells_what_it_reads() -> None:
+    told = "2.0: 60.0 (30.0 to 80.0); 3.0: 30.0 (20.0 to 40.0); 5.0: 10.0 (5.0 to 20.0)"
+    assert f"<title>{told}</title>" in _smooth().svg()
+
+
 def test_many_of_the_same_value_stay_inside_their_strip_and_apart() -> None:
     figure = _smooth(np.full(9, 3.0), np.ones(9, dtype=bool))
     top, _, bottom = figure.canvas.axes
@@ -164,12 +170,21 @@ def test_of_too_many_newborns_the_strips_are_histograms() -> None:
         (steps,) = strip.patches
         heights, edges, _ = steps.get_data()
         assert heights.sum() == those.sum()
-        assert (edges[0], edges[-1]) == (1, 5)
+        assert 35 < len(heights) < 45
+        assert edges[0] < 1 < edges[1]
+        assert edges[-2] <= 5 < edges[-1]
         assert heights.tolist() == np.histogram(values[those], bins=edges)[0].tolist()
         assert colour(steps.get_facecolor()) == shade
         assert [label.get_text() for label in strip.get_yticklabels()] == [str(int(heights.max()))]
     top, _, bottom = _smooth(values[:-1], lost[:-1]).canvas.axes
     assert len(marks(top)) + len(dots(bottom)[0][0]) == MOST_MARKS
+
+
+def test_steps_of_a_histogram_hold_as_many_of_the_weights_that_are_written() -> None:
+    values = np.tile(np.arange(10, 91), 40) / 10.0  # 1.0 to 9.0 kg, to a tenth
+    top, _, _ = _smooth(values, np.ones(len(values), dtype=bool)).canvas.axes
+    heights = top.patches[0].get_data()[0]
+    assert set(heights[:-1]) == {80}  # each holds two of the tenths of a kilogram, of which there are 40 each
 
 
 RESPONSE = pd.DataFrame(
