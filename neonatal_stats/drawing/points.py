@@ -143,9 +143,9 @@ def _edges(values: Numbers) -> Numbers:
     """The edges of about `BINS` steps, each as wide as a whole number of the smallest steps that were written down."""
     different = np.unique(values)
     finest = float(np.diff(different).min()) if len(different) > 1 else 1.0
-    width = finest * max(1.0, np.ceil(np.ptp(values) / BINS / finest - 1e-6))
+    width = finest * max(1.0, float(np.ceil(np.ptp(values) / BINS / finest - 1e-6)))
     low = float(values.min()) - finest / 2
-    return low + width * np.arange(np.floor((values.max() - low) / width) + 2)
+    return np.asarray(low + width * np.arange(np.floor((values.max() - low) / width) + 2), dtype=float)
 
 
 def _histogram(axes: Axes, printer: Printer, values: Numbers, edges: Numbers, colour: str) -> None:

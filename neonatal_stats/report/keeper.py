@@ -170,8 +170,9 @@ def _to_change(review: Review) -> Iterator[str]:
     """What is clear in the ledger and management can change; then the marks that fewer met than should."""
     claims = [entry.claim for entry in review.ledger.standing_out(review.focus) if higher(entry.claim)]
     late = [claim for claim in claims if claim.asked == "fed late"]
-    yield from (_fed_late(review, claim) for claim in late)
-    yield from (_group(review.voice, claim) for claim in claims if _changeable(claim))
+    yield from (_of_seasons(review.voice, claim, _fed_late(review, claim)) for claim in late)
+    changeable = [claim for claim in claims if _changeable(claim)]
+    yield from (_of_seasons(review.voice, claim, _group(review.voice, claim)) for claim in changeable)
     for one in _marks_of(review):
         if one.key in TO_CHANGE and one.high < _line(one) and not (late and one.key == "feeding"):
             yield _mark(review, TO_CHANGE, one)
@@ -199,6 +200,11 @@ def _mark(review: Review, templates: Mapping[str, str], one: Headline) -> str:
 def _against(voice: Voice, claim: Claim, template: str, **more: str) -> str:
     a, b = shares(claim)
     return voice.say(template, a=whole(voice, a), b=whole(voice, b), **more)
+
+
+def _of_seasons(voice: Voice, claim: Claim, said: str) -> str:
+    """What was said, and that it is of several seasons where it is."""
+    return voice.say("{said} (All seasons together.)", said=said) if len(claim.period) > 1 else said
 
 
 def _fed_late(review: Review, claim: Claim) -> str:

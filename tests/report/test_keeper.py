@@ -160,9 +160,9 @@ def group(factor: str, level: str, versus: str, **more: Any) -> Claim:
         ("with_group", ""),
         ("versus", versus),
     )
-    given: dict[str, Any] = {"p": 1e-9, "family": "place", "about": about} | more
+    given: dict[str, Any] = {"p": 1e-9, "family": "place", "about": about, "period": ("2026",)} | more
     return Claim(key, "groups", line=key, measure="risk ratio", estimate=3.0, low=2.0, high=4.5, events=30, n=100,
-                 events_versus=40, n_versus=400, excess=20.0, period=("2026",), **given)  # fmt: skip
+                 events_versus=40, n_versus=400, excess=20.0, **given)  # fmt: skip
 
 
 def with_claims(*claims: Claim) -> Sheet:
@@ -178,6 +178,11 @@ def test_only_what_management_can_change_and_the_ledger_calls_clear_is_to_change
     assert with_claims(outdoors, twins, leaning, of_a_person).change == (
         "Look again at birth place. Of 100 lambs born outdoors, 30 were lost; of the others, 10.",
     )
+
+
+def test_what_several_seasons_say_is_told_so() -> None:
+    several = group("birth_place", "outdoors", "the rest", period=("2025", "2026"))
+    assert with_claims(several).change[0].endswith("of the others, 10. (All seasons together.)")
 
 
 def test_a_clear_late_feed_is_told_as_what_to_do() -> None:
