@@ -15,8 +15,8 @@ from zoneinfo import ZoneInfo
 
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted
-from neonatal_stats.vocabulary import marks, terms
 from neonatal_stats.vocabulary import species as ranges
+from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
 from neonatal_stats.vocabulary.species import Range
@@ -203,19 +203,19 @@ def words_of(allowed: tuple[str, ...]) -> Reader:
 
 @dataclass(frozen=True)
 class Marks:
-    """Hours, minutes and amounts against which the first hours are held (common practice)."""
+    """Hours, minutes and amounts against which the first hours are held: common practice, with no published source."""
 
-    breathing_s: float = marks.BREATHING_WITHIN_S
-    suck_reflex_min: float = marks.SUCK_REFLEX_AT_MIN
-    standing_h: float = marks.STANDING_WITHIN_H
-    standing_late_h: float = marks.STANDING_LATE_H
-    fed_h: float = marks.FED_WITHIN_H
-    meconium_h: float = marks.MECONIUM_WITHIN_H
-    colostrum_h: tuple[float, ...] = marks.COLOSTRUM_MARKS_H
-    colostrum_share_of_weight: float = marks.COLOSTRUM_SHARE_OF_WEIGHT
-    colostrum_amount_by_h: float = marks.COLOSTRUM_AMOUNT_BY_H
-    calf_first_feed_ml: float = marks.CALF_FIRST_FEED_ML
-    small_first_feed_ml: float = marks.SMALL_FIRST_FEED_ML
+    breathing_s: float = 30.0
+    suck_reflex_min: float = 10.0
+    standing_h: float = 1.0
+    standing_late_h: float = 2.0
+    fed_h: float = 2.0
+    meconium_h: float = 3.0
+    colostrum_h: tuple[float, ...] = (4.0, 8.0, 12.0, 24.0)
+    colostrum_share_of_weight: float = 0.10
+    colostrum_amount_by_h: float = 10.0
+    calf_first_feed_ml: float = 2000.0
+    small_first_feed_ml: float = 80.0
 
     def __post_init__(self) -> None:
         """Each mark is a number; raises `WrongSetting`."""
@@ -256,8 +256,8 @@ class Settings:
     """
 
     cluster: str = "litter"
-    windows_h: Mapping[str, float] = field(default_factory=lambda: dict(marks.WINDOWS_H))
-    follow_up_d: float = marks.FOLLOW_UP_D
+    windows_h: Mapping[str, float] = field(default_factory=lambda: {"24 h": 24.0, "7 d": 168.0})
+    follow_up_d: float = 42.0
     season_first_month: int | None = None
     day_first: bool | None = None
     time_zone: str = ""
