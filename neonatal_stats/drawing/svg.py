@@ -111,7 +111,7 @@ _ROUND = re.compile(rf"M {_AT}{_BEND * 8}\s+z")
 
 
 def _shorter(path: str) -> str:
-    """The same path in fewer letters: a circle, eight curves as it was drawn, as two arcs; steps by their one new place.
+    """The same path in fewer letters: a circle, eight curves as drawn, as two arcs; a step by its one new place.
 
     The circles of dotted hatches and the steps of curves are half of a page's size otherwise.
     """
