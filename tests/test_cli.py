@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import DEMO
+from tests.report.browser import program
 
 BIRTHS = """season,dam_id,born_at,died
 2026,E1,2026-04-01 06:10,no
@@ -18,9 +20,11 @@ BIRTHS = """season,dam_id,born_at,died
 """
 
 
-def run(*arguments: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+def run(
+    *arguments: object, cwd: Path | None = None, env: dict[str, str] | None = None
+) -> subprocess.CompletedProcess[str]:
     command = [sys.executable, "-W", "error", "-m", "neonatal_stats", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd)
+    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=env)
 
 
 @pytest.fixture
@@ -53,6 +57,30 @@ def test_a_part_that_there_is_not(births: Path, tmp_path: Path) -> None:
     done = run("review", births, "--out", tmp_path / "out", "--only", "poster")
     assert done.returncode == 2
     assert "there is no part 'poster'; name some of headline, tables, workbook, page, figures" in done.stderr
+
+
+def test_pdf_without_a_browser_is_refused_before_any_work(births: Path, tmp_path: Path) -> None:
+    done = run("review", births, "--out", tmp_path / "out", "--pdf", env={**os.environ, "PATH": ""})
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.startswith("neonatal-stats: --pdf prints with a browser of the Chromium family")
+    assert "install Chromium, Chrome or Edge" in done.stderr
+    assert not (tmp_path / "out").exists()
+
+
+def test_pdf_prints_the_page_and_so_needs_it(births: Path, tmp_path: Path) -> None:
+    done = run("review", births, "--out", tmp_path / "out", "--pdf", "--only", "tables")
+    assert done.returncode == 2
+    assert done.stderr == "neonatal-stats: --pdf prints the page: name page in --only as well\n"
+
+
+@pytest.mark.browser
+def test_pdf_writes_three_editions(births: Path, tmp_path: Path) -> None:
+    program()
+    done = run("review", births, "--out", tmp_path / "out", "--pdf", "--only", "page")
+    assert done.returncode == 0, done.stderr
+    made = {path.name: path.read_bytes()[:5] for path in (tmp_path / "out").glob("*.pdf")}
+    assert made == dict.fromkeys(("keeper.pdf", "review-short.pdf", "review-full.pdf"), b"%PDF-")
 
 
 def test_review_does_not_overwrite(births: Path, tmp_path: Path) -> None:
