@@ -12,11 +12,21 @@ Satterthwaite FE (1946) An approximate distribution of estimates of variance com
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
+from scipy import linalg, special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, weights
-from neonatal_stats.estimates.results import ratio
+from neonatal_stats.estimates.results import critical, ratio, two_sided
+
+FEW_LITTERS, FEW_FARMS, FARM = 40, 100, 10
+"""Few clusters, of litters and of clusters of `FARM` newborns or more: what is summed over them needs a correction."""
+BETWEEN = 0.3**2
+"""Variance of the log odds of loss between clusters that `FewClusters` reckons with."""
+SURE = 5.0
+"""What is added to a measured design effect before it says how much of a variance is known (see `FewClusters`)."""
 
 
 def event_rows(event: ArrayLike, weight: ArrayLike | None) -> tuple[Floats, Floats]:
@@ -67,6 +77,121 @@ def correction(clusters: ArrayLike, n: ArrayLike) -> Floats:
     return np.where(count == np.asarray(n), 1.0, ratio(count, count - 1))
 
 
+def are_few(clusters: ArrayLike, n: ArrayLike) -> NDArray[np.bool_]:
+    """Whether ``n`` newborns lie in so few clusters, but not in one, that a sum over these needs the correction."""
+    count = np.asarray(clusters, dtype=np.float64)
+    few = np.where(np.asarray(n) < FARM * count, FEW_LITTERS, FEW_FARMS)
+    return np.asarray((count > 1) & (count < few))
+
+
+@dataclass(frozen=True, eq=False)
+class FewClusters:
+    """What a variance summed over few clusters needs: ``factor`` by which it falls short, and Student's ``df``.
+
+    Both are NaN where as many parameters as clusters were fitted: nothing is left to tell how clusters vary.
+
+    Method
+    ------
+    The variance is the sum over clusters of squared influence, residuals taken about the fit. Were the clusters' log
+    odds to vary by `BETWEEN` and newborns otherwise independent, its expectation and its variance would follow from
+    the sizes: the factor brings the expectation to the true variance, the degrees of freedom are Satterthwaite's. With
+    C clusters of one size they are C / (C - 1) and C - 1; uneven sizes and groups of few clusters ask for more. No
+    interval is narrower than that of independent newborns, and of a variance near theirs, which is known, the degrees
+    of freedom rise (see `degrees_of_freedom`), as if its design effect were larger by `SURE`: so a measured one that
+    came out small is not taken for certain (tests/simulations/few_clusters.txt).
+
+    References
+    ----------
+    Bell RM, McCaffrey DF (2002) Surv Methodol 28:169-181; Imbens GW, Kolesar M (2016) Rev Econ Stat 98:701-712 (the
+    variance between clusters in the working model); MacKinnon JG, Nielsen MO, Webb MD (2023) J Econometrics
+    232:272-299 (how many are few, and that uneven ones are fewer).
+    """
+
+    factor: float | Floats
+    df: float | Floats
+
+    def effect(self, seen: ArrayLike, level: float) -> Floats:
+        """Design effect with which the normal quantile holds, never below 1.
+
+        ``seen`` is the variance as summed over the clusters over that of independent newborns.
+        """
+        effect, df = self._corrected(seen)
+        return np.maximum(effect * (critical(level, df) / critical(level)) ** 2, 1.0)
+
+    def p(self, z: ArrayLike, seen: ArrayLike) -> Floats:
+        """Two-sided p of ``z``, an estimate over its error for independent newborns; never below the p of that."""
+        effect, df = self._corrected(seen)
+        size = np.asarray(z, dtype=np.float64)
+        return np.maximum(two_sided(size), two_sided(size / np.sqrt(np.maximum(effect, 1e-12)), df))
+
+    def _corrected(self, seen: ArrayLike) -> tuple[Floats, Floats]:
+        """The effect without its bias, and the degrees of freedom of it."""
+        effect = np.asarray(seen, dtype=np.float64) * self.factor
+        return effect, self.df * ((effect + SURE) / (effect + SURE - 1)) ** 2
+
+
+def _few_clusters(information: Floats, sums: Floats, pull: Floats) -> FewClusters:
+    """The correction of one estimate from what each cluster adds to the fit.
+
+    Parameters
+    ----------
+    information : (C, p, p) on p parameters (log odds of groups, coefficients).
+    sums : (C, p) covariates of its rows, each row weighted as in the information.
+    pull : (p,) how far the estimate moves with each parameter.
+    """
+    whole = information.sum(axis=0)
+    inverse = linalg.pinvh(whole)
+    lean = pull @ inverse
+    own = lean @ information
+    varies = own + BETWEEN * (sums @ lean)[:, None] * sums
+    fitted = own @ inverse
+    shared = whole + BETWEEN * sums.T @ sums
+    residual = np.diag(varies @ lean) - varies @ fitted.T - fitted @ varies.T + fitted @ shared @ fitted.T
+    seen, true = float(np.trace(residual)), float((varies @ lean).sum())
+    if not seen > 1e-9 * true:
+        return FewClusters(np.nan, np.nan)
+    return FewClusters(true / seen, max(seen**2 / float((residual**2).sum()), 1.0))
+
+
+def few_groups(sizes: Floats, share: float | Floats, pull: ArrayLike) -> FewClusters:
+    """The correction of a sum over the shares of J groups, each times its ``pull`` (J,).
+
+    ``sizes`` (C, J) are each cluster's newborns, ``share`` (J,) or one for all.
+    """
+    p = np.broadcast_to(np.nan_to_num(share), sizes.shape[1:])
+    spread = np.clip(p * (1 - p), 1e-6, None)
+    odds = sizes * spread
+    return _few_clusters(odds[:, :, None] * np.eye(len(spread)), odds, np.asarray(pull) * spread)
+
+
+def few_of_rows(design: Floats, spread: Floats, cluster: Integers, pulls: Floats) -> list[FewClusters]:
+    """The correction for each of ``pulls`` on the coefficients of a regression.
+
+    ``design`` (p, n) holds its covariates, constant included; ``spread`` (n,) is the variance of each row's outcome.
+    """
+    labels = np.unique(cluster, return_inverse=True)[1]
+    weighed = design * spread
+    sums = by_cluster(weighed, labels).T
+    information = np.stack([by_cluster(weighed * values, labels).T for values in design], axis=2)
+    return [_few_clusters(information, sums, pull) for pull in pulls]
+
+
+def joint_p(statistic: float, each: list[FewClusters]) -> float:
+    """p of k estimates at once, Hotelling's T-squared: their chi-square over the covariance as summed over clusters.
+
+    NaN where clusters are so few that nothing is left over for k.
+    """
+    factor, df = (float(np.mean([getattr(one, name) for one in each])) for name in ("factor", "df"))
+    k, spare = len(each), df - len(each) + 1
+    return float(special.fdtrc(k, spare, statistic / factor * spare / (df * k))) if spare > 0 else np.nan
+
+
+def by_cluster_and_group(labels: Integers, group: Integers, weight: Floats, groups: int) -> Floats:
+    """Newborns of each cluster in each group, (clusters, groups)."""
+    clusters = int(labels.max(initial=-1)) + 1
+    return totals(labels * groups + group, weight, clusters * groups).reshape(clusters, groups)
+
+
 def agreement(event: Floats, weight: Floats, labels: Integers, clusters: int) -> float:
     """How much littermates' outcomes agree: the mean correlation of pairs within clusters, from 0 to 1.
 
@@ -84,7 +209,10 @@ def agreement(event: Floats, weight: Floats, labels: Integers, clusters: int) ->
         return 1.0
     total = totals(labels, weight * (event - share), clusters)
     spread = n * share * (1 - share)
-    within = (correction(occupied, n) * (total**2).sum() - spread) / (share * (1 - share) * pairs)
+    short = correction(occupied, n)
+    if are_few(occupied, n):
+        short = np.asarray(few_groups(size[size > 0][:, None], share, [1.0]).factor)
+    within = (short * (total**2).sum() - spread) / (share * (1 - share) * pairs)
     return float(np.clip(within, 0.0, 1.0))
 
 
@@ -122,3 +250,22 @@ def design_effects(
     borrowed = 1 + (mean_size - 1) * agreement(y, w, labels, clusters_all)
     measured = np.isfinite(own) & ((clusters > 1) | (n <= 1))
     return np.where(measured, own, borrowed), clusters
+
+
+def design_effects_at(
+    y: Floats, w: Floats, group: Integers, labels: Integers, groups: int, level: float
+) -> tuple[Floats, Floats, Integers]:
+    """`design_effects`, never below 1; the same made so wide that the normal quantile holds; and the clusters."""
+    effect, clusters = design_effects(y, w, group, labels, groups)
+    n = totals(group, w, groups)
+    floored = np.where(n > 0, np.maximum(effect, 1.0), np.nan)
+    quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
+    wide = floored * (quantile / critical(level)) ** 2
+    share = np.nan_to_num(ratio(totals(group, w * y, groups), n))
+    sharing = are_few(clusters, n) & (clusters < n) & (share > 0) & (share < 1)
+    for one in np.flatnonzero(sharing):
+        inside = group == one
+        sizes = totals(renumber(labels[inside])[0], w[inside], int(clusters[one]))
+        few = few_groups(sizes[:, None], share[one], [1.0])
+        wide[one] = few.effect(effect[one] / correction(clusters[one], n[one]), level)
+    return floored, wide, clusters

@@ -167,8 +167,14 @@ def _sparse(table: TwoByTwo) -> NDArray[np.bool_]:
 
 
 def p_values(table: TwoByTwo) -> Floats:
-    """Score test; in sparse tables mid-P, or the score test where litters make that the larger."""
+    """Score test; in sparse tables mid-P, or the score test where litters make that the larger.
+
+    With few clusters not below the p of the difference over its error summed over them.
+    """
     p = two_sided(table.z)
+    if table.few.any():
+        z = ratio(table.p1 - table.p0, np.sqrt(_alone(table)))
+        p = np.where(table.few, np.fmax(p, table.few_clusters.p(z, table.few_effect)), p)
     cells = (table.a, table.n1, table.c, table.n0)
     whole = np.all([cell == np.floor(cell) for cell in cells], axis=0)
     thin = _sparse(table) & np.isfinite(p) & whole
@@ -178,19 +184,23 @@ def p_values(table: TwoByTwo) -> Floats:
     return p
 
 
+def _alone(table: TwoByTwo) -> Floats:
+    """Variance of the difference of two shares of independent newborns."""
+    return ratio(table.p1 * (1 - table.p1), table.n1) + ratio(table.p0 * (1 - table.p0), table.n0)
+
+
 def difference_limits(table: TwoByTwo, level: float) -> Limits:
     """Risk difference: Newcombe's hybrid of two clustered Wilson intervals, with their correlation."""
+    few, joint = table.few, table.few_clusters.effect(table.few_effect, level)
     (p1, low1, high1), (p0, low0, high0) = (
-        (
-            p,
-            *wilson_limits(
-                p, ratio(n, effect), critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
-            ),
-        )
+        (p, *wilson_limits(p, ratio(n, np.where(few, joint, effect)), quantile))
         for p, n, effect, clusters in table.sides
+        for quantile in [
+            critical(level, np.where(few, np.inf, degrees_of_freedom(ratio(n, clusters), clusters)))
+        ]
     )
     down1, up1, down0, up0 = p1 - low1, high1 - p1, p0 - low0, high0 - p0
-    shared = 2 * table.correlation
+    shared = 2 * np.where(few, 0.0, table.correlation)
     below = np.sqrt(down1**2 + up0**2 - shared * down1 * up0)
     above = np.sqrt(up1**2 + down0**2 - shared * up1 * down0)
     return p1 - p0, p1 - p0 - below, p1 - p0 + above
@@ -202,7 +212,7 @@ def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
         estimate = ratio(table.a * (table.n0 - table.c), table.c * (table.n1 - table.a))
     else:
         estimate = ratio(table.p1, table.p0)
-    variance, df = _log_variance(table, measure)
+    variance, df = _log_variance(table, measure, level)
     factor = np.exp(critical(level, df) * np.sqrt(variance))
     low, high = ratio(estimate, factor), estimate * factor
     thin = _sparse(table)
@@ -211,24 +221,30 @@ def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
     return estimate, low, high
 
 
-def _log_variance(table: TwoByTwo, measure: str) -> tuple[Floats, Floats]:
+def _log_variance(table: TwoByTwo, measure: str, level: float) -> tuple[Floats, Floats]:
     """Clustered variance of the log ratio and its degrees of freedom; NaN where a cell is empty."""
-    variances, uncertain = [], np.zeros(table.a.shape)
+    variances, uncertain, alone = [], np.zeros(table.a.shape), np.zeros(table.a.shape)
     for p, n, effect, clusters in table.sides:
         odds = 1 - p if measure == "odds_ratio" else np.ones(p.shape)
         binomial = ratio(1 - p, p * n * odds**2)
+        alone += binomial
         variances.append(binomial * effect)
         known = degrees_of_freedom(ratio(n, clusters), clusters)
         uncertain += np.nan_to_num(ratio(variances[-1] ** 2, known))
     first, second = variances
     df = ratio((first + second) ** 2, uncertain)
     variance = first + second - 2 * table.correlation * np.sqrt(first * second)
-    return np.maximum(variance, 0), np.where(np.isfinite(df), df, np.inf)
+    many = np.isfinite(df) & ~table.few
+    joint = table.few_clusters.effect(table.few_effect, level)
+    variance = np.where(table.few, alone * joint, np.maximum(variance, 0))
+    return variance, np.where(many, df, np.inf)
 
 
 def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
     """Score limits of the sparse tables at their effective counts."""
-    sides = ((table.a, table.n1, table.effect1), (table.c, table.n0, table.effect0))
+    joint, few = table.few_clusters.effect(table.few_effect, level), table.few
+    effects = (np.where(few, joint, effect) for effect in (table.effect1, table.effect0))
+    sides = zip((table.a, table.c), (table.n1, table.n0), effects, strict=True)
     x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
     return _score_limits((x1, n1, x0, n0), float(critical(level)), measure)
 

@@ -6,7 +6,7 @@ with a note), the partial likelihood is maximised, and the errors are summed by 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -14,7 +14,7 @@ from scipy import linalg, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.clusters import by_cluster
+from neonatal_stats.estimates.clusters import FewClusters, are_few, by_cluster, few_of_rows
 from neonatal_stats.estimates.partial_likelihood import (
     Derivatives,
     Rows,
@@ -22,9 +22,11 @@ from neonatal_stats.estimates.partial_likelihood import (
     Watch,
     derivatives,
     score_residuals,
+    sums,
     units,
     watch,
 )
+from neonatal_stats.estimates.results import critical
 
 COLLINEAR = 1e-9  # share of a column's own information left after the columns before it
 RUNAWAY = 0.1  # a step in log hazard across the covariate's range, still asked for when ...
@@ -147,11 +149,12 @@ def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, 
     kept, p = ready.kept[good], len(problem.covariates)
     unit = spread[kept]
     inverse = linalg.inv(top.at.information[np.ix_(good, good)]) if len(kept) else np.empty((0, 0))
-    covariance, df = inverse, np.inf
+    covariance, few, df = inverse, list[FewClusters](), np.inf
     if problem.cluster is not None and len(kept):
         cluster = problem.cluster[ready.used]
         covariance = _sandwich(ready.rows, top.beta, cluster, inverse, good)
-        df = float(_losing_clusters(ready.rows, cluster) - 1)
+        df = float(len(np.unique(cluster[ready.rows.watch.dead])) - 1)
+        few = _few_clusters(ready.rows, top.beta, cluster, good)
     whole = np.full((p, p), np.nan)
     whole[np.ix_(kept, kept)] = covariance / np.outer(unit, unit)
     beta, se_model = np.full(p, np.nan), np.full(p, np.nan)
@@ -161,7 +164,8 @@ def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, 
         notes.append(UNSETTLED_NOTE)
     if df < 1:
         notes.append(ONE_CLUSTER_NOTE)
-    return _fit(problem, beta, whole, se_model, df, level, top, tuple(notes))
+    fit = _fit(problem, beta, whole, se_model, df, level, top, tuple(notes))
+    return _with_few_clusters(fit, kept, few, level) if few and df > 0 else fit
 
 
 def _fit(
@@ -213,9 +217,26 @@ def _sandwich(
     return np.asarray(influence @ influence.T, dtype=np.float64)
 
 
-def _losing_clusters(rows: Rows, cluster: Integers) -> int:
-    """Clusters in which a newborn died."""
-    return len(np.unique(cluster[rows.watch.dead]))
+def _few_clusters(rows: Rows, beta: Floats, cluster: Integers, kept: NDArray[np.bool_]) -> list[FewClusters]:
+    """What each kept coefficient needs where clusters are few; the rows weigh as the deaths that the model expects."""
+    if not are_few(len(np.unique(cluster)), rows.watch.count.sum()):
+        return []
+    here = sums(rows, rows.watch, beta)
+    expected = here.hazard * rows.exposure(here.steps.a0)
+    design = np.vstack([np.ones(rows.z.shape[1]), rows.z[kept]])
+    return few_of_rows(design, expected, cluster, np.eye(len(design))[1:])
+
+
+def _with_few_clusters(fit: CoxFit, kept: NDArray[np.int64], few: list[FewClusters], level: float) -> CoxFit:
+    """The fit with limits and p that allow for few clusters."""
+    low, high, p = fit.low.copy(), fit.high.copy(), fit.p.copy()
+    for j, one in zip(kept, few, strict=True):
+        alone, beta = fit.se_model[j], fit.coefficient[j]
+        one = FewClusters(one.factor, min(one.df, fit.df))
+        seen = (fit.se[j] / alone) ** 2
+        half = float(critical(level) * alone * np.sqrt(one.effect(seen, level)))
+        low[j], high[j], p[j] = _exp(beta - half), _exp(beta + half), one.p(beta / alone, seen)
+    return replace(fit, low=low, high=high, p=p)
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,7 +9,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length
-from neonatal_stats.estimates.clusters import cluster_rows, correction, event_rows, totals
+from neonatal_stats.estimates.clusters import (
+    FewClusters,
+    are_few,
+    by_cluster_and_group,
+    cluster_rows,
+    correction,
+    event_rows,
+    few_groups,
+    totals,
+)
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import Estimate, critical, ratio, two_sided
 
@@ -97,12 +106,18 @@ def mix_and_rate(
     members = cluster_rows(cluster, len(y))
     if members is None:
         return _split(a, b, labels, _variances(a, b), level, "Kitagawa")
-    factor = float(correction(members[1], w.sum()))
-    squares = [
-        factor * float((totals(members[0], w * part, members[1]) ** 2).sum())
-        for part in _influence(y, when, k, a, b)
-    ]
-    return _split(a, b, labels, squares, level, "Kitagawa, clustered")
+    squares: Floats = np.array(
+        [
+            float((totals(members[0], w * part, members[1]) ** 2).sum())
+            for part in _influence(y, when, k, a, b)
+        ]
+    )
+    method = "Kitagawa, clustered"
+    if not are_few(members[1], w.sum()):
+        return _split(a, b, labels, float(correction(members[1], w.sum())) * squares, level, method)
+    sizes = by_cluster_and_group(members[0], when, w, 2)
+    few = few_groups(sizes, float((w * y).sum() / w.sum()), [1.0, -1.0])
+    return _split(a, b, labels, _variances(a, b), level, method, (few, squares))
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,9 +180,10 @@ def _split(
     a: _Season,
     b: _Season,
     labels: Sequence[str] | None,
-    variances: Sequence[float],
+    variances: Sequence[float] | Floats,
     level: float,
     method: str,
+    few: tuple[FewClusters, Floats] | None = None,
 ) -> MixAndRate:
     names = tuple(labels) if labels is not None else tuple(str(i) for i in range(len(a.n)))
     if len(names) != len(a.n):
@@ -178,16 +194,25 @@ def _split(
     totals_ = (a.events.sum() / a.n.sum(), b.events.sum() / b.n.sum())
     change = float(totals_[1] - totals_[0])
     values = (change, float(mix.sum()), float(rate.sum()))
-    change_, mix_, rate_ = (_estimate(*pair, level, method) for pair in zip(values, variances, strict=True))
+    change_, mix_, rate_ = (
+        _estimate(value, variance, level, method, None if few is None else (few[0], few[1][place]))
+        for place, (value, variance) in enumerate(zip(values, variances, strict=True))
+    )
     once = [name for name, p, q in zip(names, a.n > 0, b.n > 0, strict=True) if p != q]
     note = f"seen in one season only, counted as mix: {', '.join(once)}" if once else ""
     return MixAndRate(names, mix, rate, change_, mix_, rate_, note)
 
 
-def _estimate(value: float, variance: float, level: float, method: str) -> Estimate:
+def _estimate(
+    value: float, variance: float, level: float, method: str, few: tuple[FewClusters, float] | None
+) -> Estimate:
+    """One part; with ``few`` clusters their variance stands there, and ``variance`` is that of independent newborns."""
     error = float(np.sqrt(max(variance, 0.0)))
     half = float(critical(level)) * error
     p = float(two_sided(value / error)) if error > 0 else float("nan")
+    if few is not None and error > 0:
+        half *= float(np.sqrt(few[0].effect(few[1] / variance, level)))
+        p = float(few[0].p(value / error, few[1] / variance))
     return Estimate(value, value - half, value + half, p, method)
 
 

@@ -14,7 +14,7 @@ from scipy import linalg, special, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.clusters import totals
+from neonatal_stats.estimates.clusters import FewClusters, are_few, few_groups, totals
 from neonatal_stats.estimates.cox_regression import standardised
 from neonatal_stats.estimates.partial_likelihood import an_example_of_each, pattern_codes
 from neonatal_stats.estimates.proportion import wilson_limits
@@ -123,7 +123,7 @@ def fed_by_mark(
         times = np.bincount(generator.integers(0, ids, ids), minlength=ids)[litter].astype(np.float64)
         again = _arms(feeding, until, times, band, _fit_hazard(feeding, band, times, start=beta))
         draws[k] = again.risk_fed, again.risk_unfed
-    spread = _resampled_spread(draws[np.isfinite(draws).all(axis=1)])
+    spread = _resampled_spread(draws[np.isfinite(draws).all(axis=1)], _few_clusters(feeding, litter, ids))
     risks = (np.nan, np.nan) if few else (here.risk_fed, here.risk_unfed)
     figures = _contrast_of_arms(risks, spread, _expected_deaths(feeding, until, here), level)
     arms = (here.weight_fed, here.weight_unfed)
@@ -312,21 +312,30 @@ def _kaplan_meier(
 
 @dataclass(frozen=True, eq=False)
 class _Spread:
-    """Variances of two resampled risks and their correlation; NaN under two resamples."""
+    """Variances of two resampled risks, their correlation and degrees of freedom; NaN under two resamples."""
 
     variance: Floats
     correlation: float
     resamples: int
+    df: float = np.inf
 
 
-def _resampled_spread(draws: Floats) -> _Spread:
-    """Spread of resampled pairs of risks (resamples, 2)."""
+def _few_clusters(feeding: _Feeding, litter: Integers, ids: int) -> FewClusters:
+    """What few litters (farms) ask of a variance that comes from resampling them."""
+    sizes = np.bincount(litter, minlength=ids).astype(np.float64)
+    if not are_few(ids, sizes.sum()):
+        return FewClusters(1.0, np.inf)
+    return few_groups(sizes[:, None], float(feeding.died.mean()), [1.0])
+
+
+def _resampled_spread(draws: Floats, few: FewClusters) -> _Spread:
+    """Spread of resampled pairs of risks (resamples, 2), with the correction for few clusters."""
     if len(draws) < 2:
         return _Spread(np.full(2, np.nan), np.nan, len(draws))
     covariance = np.cov(draws.T)
     scale = float(np.sqrt(covariance[0, 0] * covariance[1, 1]))
     correlation = float(covariance[0, 1]) / scale if scale > 0 else 0.0
-    return _Spread(np.diag(covariance), correlation, len(draws))
+    return _Spread(np.diag(covariance) * few.factor, correlation, len(draws), float(few.df))
 
 
 def _contrast_of_arms(
@@ -338,7 +347,7 @@ def _contrast_of_arms(
     ----------
     risks : the two risks.
     spread : from `resampled_spread`.
-    deaths : deaths to expect in each arm, less one the degrees of freedom of its interval.
+    deaths : deaths to expect in each arm, less one the degrees of freedom of its interval (fewer with few clusters).
     level : confidence level.
 
     References
@@ -346,7 +355,7 @@ def _contrast_of_arms(
     Newcombe 1998, Stat Med 17:873. Zou & Donner 2008, Stat Med 27:1693 (correlated estimates).
     """
     first, second = (
-        _risk(risk, variance, expected, level)
+        _risk(risk, variance, min(expected - 1, spread.df), level)
         for risk, variance, expected in zip(risks, spread.variance, deaths, strict=True)
     )
     difference = _apart(first, second, spread.correlation)
@@ -356,11 +365,11 @@ def _contrast_of_arms(
     return first, second, difference, ratio
 
 
-def _risk(risk: float, variance: float, deaths: float, level: float) -> Estimate:
+def _risk(risk: float, variance: float, df: float, level: float) -> Estimate:
     """Wilson's interval on the size that the variance implies; none where the risk did not vary."""
     if not variance > 0 or not 0 < risk < 1:
         return Estimate(float(risk), np.nan, np.nan, np.nan, METHOD)
-    quantile = stats.t.ppf(0.5 + level / 2, max(deaths - 1, 1))
+    quantile = stats.t.ppf(0.5 + level / 2, max(df, 1))
     low, high = wilson_limits(np.array([risk]), np.array([risk * (1 - risk) / variance]), quantile)
     return Estimate(float(risk), float(low[0]), float(high[0]), np.nan, METHOD)
 

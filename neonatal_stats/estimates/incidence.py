@@ -25,6 +25,7 @@ from neonatal_stats.estimates.influence import (
     cluster_sizes,
     clustered_rows,
     squared_sums,
+    widened,
 )
 from neonatal_stats.estimates.survival import hazard_per_survivor, log_log, per_survivor, product_limit
 
@@ -85,7 +86,7 @@ def aalen_johansen(
     Without clusters Aalen's variance as ``cmprsk::cuminc`` has it under ties. With them the infinitesimal
     jackknife: influence values as R's multi-state ``survfit(Surv(age, factor(outcome)) ~ group, influence =
     TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over clusters. The interval
-    of fewer than 30 clusters is widened: Student's t of clusters - 1 and clusters / (clusters - 1).
+    of few clusters is widened as `clusters.FewClusters` says.
 
     Examples
     --------
@@ -105,7 +106,11 @@ def aalen_johansen(
         variance = _squared_influence(table, alive, share, history)
     seen = table.seen
     table, alive, share, se = table.at_ages(seen), alive[:, seen], share[:, seen], np.sqrt(variance[:, seen])
-    low, high = _limits(table, share, se, history, level)
+    wide = se
+    if history is not None and (few := cluster_sizes(history).few).any():
+        alone = np.sqrt(np.maximum(_aalen_variance(table, alive, share, binomial=True), 0.0))
+        wide = widened(history, se, alone, few, level)
+    low, high = _limits(table, share, wide, history, level)
     method = AALEN if history is None else CLUSTERED
     return Incidence(table.age_h, table.at_risk, table.events, alive, share, se, low, high, method)
 
@@ -124,15 +129,16 @@ def lost_by_cause(table: EventTable, alive: Floats) -> Floats:
     return share
 
 
-def _aalen_variance(table: EventTable, alive: Floats, share: Floats) -> Floats:
+def _aalen_variance(table: EventTable, alive: Floats, share: Floats, *, binomial: bool = False) -> Floats:
     """Sum of two independent parts: deaths of the cause itself and deaths of any other cause.
 
     With u = (F(t) - F(s)) / S(s), a death of the cause at s moves F(t) by 1 - u and one of another cause by
-    -u; each count's variance is hypergeometric, d (n - d) / (n - 1).
+    -u; each count's variance is hypergeometric, d (n - d) / (n - 1), or binomial, d (n - d) / n.
     """
     before, deaths = alive_before(alive)[..., None], table.deaths[..., None]
-    own = before**2 * _count_variance(table.events, table.at_risk[..., None])
-    other = before**2 * _count_variance(deaths - table.events, table.at_risk[..., None])
+    at_risk = table.at_risk[..., None]
+    own = before**2 * _count_variance(table.events, at_risk, binomial)
+    other = before**2 * _count_variance(deaths - table.events, at_risk, binomial)
     after = np.where(np.isfinite(alive), alive, 0.0)[..., None]
     per_alive = np.divide(1.0, after, out=np.zeros_like(after), where=after > 0)
     shift = 1 + per_alive * share
@@ -143,11 +149,10 @@ def _aalen_variance(table: EventTable, alive: Floats, share: Floats) -> Floats:
     return variance
 
 
-def _count_variance(deaths: Floats, at_risk: Floats) -> Floats:
-    """Hypergeometric variance of the deaths at one age over the number at risk squared."""
-    rest = np.divide(
-        at_risk - deaths, at_risk - 1, out=np.ones_like(deaths), where=(deaths > 1) & (at_risk > 1)
-    )
+def _count_variance(deaths: Floats, at_risk: Floats, binomial: bool) -> Floats:
+    """Hypergeometric (or binomial) variance of the deaths at one age over the number at risk squared."""
+    some = (at_risk > 0) if binomial else (deaths > 1) & (at_risk > 1)
+    rest = np.divide(at_risk - deaths, at_risk - (not binomial), out=np.ones_like(deaths), where=some)
     return np.divide(deaths * rest, at_risk**2, out=np.zeros_like(deaths), where=at_risk > 0)
 
 
@@ -209,7 +214,7 @@ def _limits(
     if history is not None:
         sizes = cluster_sizes(history)
         effect = sizes.design_effect[:, None]
-        at_risk, told, se = at_risk / effect, told / effect, se * sizes.widening(level)[:, None, None]
+        at_risk, told = at_risk / effect, told / effect
     kept = without_dust(1 - share, np.ones_like(share))
     bounds = [
         log_log(kept[..., cause], se[..., cause], at_risk, told, level) for cause in range(share.shape[2])

@@ -18,11 +18,11 @@ from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
+from neonatal_stats.estimates.clusters import are_few, few_groups, totals
 from neonatal_stats.estimates.counts import Rows
-from neonatal_stats.estimates.results import critical
+from neonatal_stats.estimates.results import ratio
 
 BLOCK = 1 << 16  # rows worked on at a time, so that scratch arrays stay in the processor's cache
-FEW = 30  # under so many clusters (farms, rather than litters) the normal quantile gives intervals that are too narrow
 
 
 @dataclass(frozen=True, eq=False)
@@ -280,21 +280,40 @@ def by_kind(left: Floats, lost: list[Floats], come: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class _ClusterSizes:
-    """Of each group, (G,): ``clusters``, and ``design_effect`` were littermates always to share one fate."""
+    """Of each group, (G,): whether clusters are ``few``, and ``design_effect`` were littermates to share one fate."""
 
-    clusters: Floats
+    few: NDArray[np.bool_]
     design_effect: Floats
 
-    def widening(self, level: float) -> Floats:
-        """What to multiply standard errors by where clusters are few, 1 elsewhere.
 
-        Student's t of clusters - 1 over the normal, and the root of clusters / (clusters - 1), by which the
-        jackknife's variance falls short.
-        """
-        degrees = np.maximum(self.clusters - 1, 1)
-        factor = critical(level, degrees) / critical(level) * np.sqrt((degrees + 1) / degrees)
-        widened: Floats = np.where(self.clusters < FEW, factor, 1.0)
-        return widened
+def widened(history: Histories, se: Floats, alone: Floats, few: NDArray[np.bool_], level: float) -> Floats:
+    """Errors (G, ...), those of groups of few clusters so wide that the normal quantile holds.
+
+    ``alone`` are the errors of independent newborns; clusters are those within groups.
+    """
+    if not few.any():
+        return se
+    sizes, lost = sizes_by_cluster(history)
+    wide = se.copy()
+    for group in np.flatnonzero(few):
+        own = sizes[sizes[:, group] > 0][:, [group]]
+        correction = few_groups(own, lost[group] / float(own.sum()), [1.0])
+        effect = correction.effect(ratio(se[group] ** 2, alone[group] ** 2), level)
+        wide[group] = np.where(alone[group] > 0, alone[group] * np.sqrt(effect), se[group])
+    return wide
+
+
+def sizes_by_cluster(history: Histories) -> tuple[Floats, Floats]:
+    """Newborns of each cluster in each group, copies as clusters of their own, (C, G), and each group's losses (G,)."""
+    groups, ages, kinds = history.shape
+    what, group = history.code % kinds, history.code // (ages * kinds)
+    weight = np.ones(len(history.code)) if history.weight is None else history.weight
+    alike = np.ones(len(history.starts)) if history.copies is None else history.copies
+    unit = np.repeat(np.arange(len(history.starts)), np.diff(history.starts, append=len(history.code)))
+    ended = what < kinds - 1
+    sizes = totals(unit * groups + group, weight * ended, len(alike) * groups).reshape(-1, groups)
+    lost = totals(group, weight * alike[unit] * (ended & (what > 0)), groups)
+    return np.repeat(sizes, np.rint(alike).astype(np.int64), axis=0), lost
 
 
 def cluster_sizes(history: Histories) -> _ClusterSizes:
@@ -312,4 +331,4 @@ def cluster_sizes(history: Histories) -> _ClusterSizes:
         sizes += np.bincount(group, alike * size, groups)
         clusters += np.bincount(group, alike, groups)
     effect = np.divide(squares, sizes, out=np.ones(groups), where=sizes > 0)
-    return _ClusterSizes(clusters, effect)
+    return _ClusterSizes(are_few(clusters, sizes), effect)

@@ -10,6 +10,7 @@ from scipy import special
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers, codes
+from neonatal_stats.estimates.clusters import are_few, few_groups
 from neonatal_stats.estimates.counts import EventTable, Rows, read_rows, tabulate
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.survival import hazard_per_survivor, kaplan_meier, log_log, product_limit
@@ -160,7 +161,8 @@ def _clustered(plain: LifeTable, newborns: _Stay, n_groups: int, level: float) -
     bounds = [_risk_bounds(stay, n_groups, level) for stay in stays]
     low, high = (np.stack(bound, axis=1) for bound in zip(*bounds, strict=True))
     effect = np.stack(
-        [_design_effect(stays[i], plain.hazard[:, i], plain.start_h[i]) for i in range(last + 1)], axis=1
+        [_design_effect(stays[i], plain.hazard[:, i], plain.start_h[i], level) for i in range(last + 1)],
+        axis=1,
     )
     rate_low, rate_high = _garwood(plain.deaths / effect, level)
     known, days = np.isfinite(plain.risk), plain.newborn_days / effect
@@ -232,12 +234,21 @@ def _risk_bounds(stay: _Stay, n_groups: int, level: float) -> tuple[Floats, Floa
     return 1 - curve.high[:, -1], 1 - curve.low[:, -1]
 
 
-def _design_effect(stay: _Stay, hazard: Floats, start: float) -> Floats:
-    """Variance of deaths less hazard x days, summed within clusters, over the deaths; at least 1."""
+def _design_effect(stay: _Stay, hazard: Floats, start: float, level: float) -> Floats:
+    """Variance of deaths less hazard x days, summed within clusters, over the deaths; at least 1.
+
+    With few clusters in a group it is widened, so that limits by the normal quantile (here Garwood's) hold.
+    """
     excess = stay.weight * (stay.died - hazard[stay.group] * stay.hours_from(start) / HOURS_A_DAY)
     unit, which = np.unique(stay.cluster * len(hazard) + stay.group, return_inverse=True)
     squares = np.bincount(which, excess, len(unit)) ** 2
     variance = np.bincount(unit % len(hazard), squares, len(hazard))
     deaths = np.bincount(stay.group, stay.weight * stay.died, len(hazard))
     effect = np.divide(variance, deaths, out=np.ones(len(hazard)), where=deaths > 0)
+    newborns = np.bincount(which, stay.weight, len(unit))
+    for group in range(len(hazard)):
+        sizes = newborns[unit % len(hazard) == group]
+        if are_few(len(sizes), sizes.sum()):
+            few = few_groups(sizes[:, None], deaths[group] / sizes.sum(), [1.0])
+            effect[group] = few.effect(effect[group], level)
     return np.maximum(effect, 1.0)

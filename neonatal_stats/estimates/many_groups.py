@@ -15,10 +15,10 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, refuse
-from neonatal_stats.estimates.clusters import correction, totals
+from neonatal_stats.estimates.clusters import are_few, correction, totals
 from neonatal_stats.estimates.contrast import p_values
 from neonatal_stats.estimates.results import ratio, two_sided
-from neonatal_stats.estimates.two_by_two import TwoByTwo
+from neonatal_stats.estimates.two_by_two import TwoByTwo, few_of_difference
 
 
 def benjamini_hochberg(p: ArrayLike) -> Floats:
@@ -108,7 +108,21 @@ def cells_against_rest(
     share = ratio(n1, n1 + n0)
     lean = share**2 * (size**2).sum() + total((m - share[of] * n) ** 2 - (share[of] * n) ** 2)
     z = _score(a1, n1, a0, n0, lean, rho)
-    return TwoByTwo(a1, n1, a0, n0, effect1, effect0, np.nan_to_num(shared), clusters1, clusters0, z, True)
+    few = _few(at, of, a, m, lost, size, cells)
+    numbers = (a1, n1, a0, n0, effect1, effect0, np.nan_to_num(shared), clusters1, clusters0, z, *few)
+    return TwoByTwo(*numbers, clustered=True)
+
+
+def _few(
+    at: Integers, of: Integers, a: Floats, m: Floats, lost: Floats, size: Floats, cells: int
+) -> tuple[Floats, Floats]:
+    """`few_of_difference` of each cell; ``a`` deaths of ``m`` newborns where cluster ``at`` meets cell ``of``."""
+    found = np.full((2, cells), np.nan)
+    if are_few((size > 0).sum(), size.sum()):
+        for cell in np.unique(of):
+            deaths, newborns = (totals(at[of == cell], x[of == cell], len(size)) for x in (a, m))
+            found[:, cell] = few_of_difference(deaths, newborns, lost - deaths, size - newborns)
+    return found[0], found[1]
 
 
 def _effect(squares: Floats, n: Floats, p: Floats, clusters: Floats, sizes: Floats, rho: float) -> Floats:

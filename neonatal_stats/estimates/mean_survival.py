@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, codes
+from neonatal_stats.estimates.clusters import FewClusters, are_few, few_groups
 from neonatal_stats.estimates.counts import EventTable, Rows, read_rows, tabulate
 from neonatal_stats.estimates.influence import (
     by_kind,
@@ -21,6 +22,7 @@ from neonatal_stats.estimates.influence import (
     in_own_column,
     outer_sums,
     satterthwaite,
+    sizes_by_cluster,
 )
 from neonatal_stats.estimates.results import Estimate, critical, two_sided
 from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor, product_limit
@@ -70,7 +72,7 @@ def restricted_mean(
         return _not_followed(until_h, found.method)
     hours, se, z = float(found.hours[0]), float(np.sqrt(found.variance[0, 0])), float(critical(level))
     if se > 0:
-        below = above = float(critical(level, found.df)) * se
+        below = above = found.half_and_p(hours, se, level)[0]
     else:
         doubt = z**2 / (float(found.n[0]) + z**2)
         below, above = hours * doubt, (until_h - hours) * doubt
@@ -112,9 +114,8 @@ def restricted_mean_difference(
     if not se:
         note = "the interval cannot be estimated: nothing varies within the groups"
         return Estimate(difference, np.nan, np.nan, np.nan, found.method, note)
-    half = float(critical(level, found.df)) * se
+    half, p = found.half_and_p(difference, se, level)
     note = "" if found.deaths.all() else NO_DEATHS_IN_ONE
-    p = float(two_sided(difference / se, found.df))
     return Estimate(difference, difference - half, difference + half, p, found.method, note)
 
 
@@ -123,7 +124,8 @@ class _Areas:
     """Mean hours alive of each group up to a mark, (G,), and how sure they are.
 
     ``variance (G, G)``; ``df`` degrees of freedom of the last group's mean less the first's (of the mean
-    itself for one group); ``followed`` whether every group was watched so long or had died out; ``deaths
+    itself for one group), ``few`` the correction where clusters are few, and ``alone`` the variance of independent
+    newborns; ``followed`` whether every group was watched so long or had died out; ``deaths
     (G,)`` before the mark; ``n (G,)`` newborns, over the largest design effect that their litters allow.
     """
 
@@ -134,6 +136,16 @@ class _Areas:
     deaths: Floats
     n: Floats
     method: str
+    alone: float
+    few: FewClusters | None
+
+    def half_and_p(self, value: float, se: float, level: float) -> tuple[float, float]:
+        """Half the interval of a mean (or a difference of two) and its p against nothing."""
+        if self.few is None or not self.alone > 0:
+            return float(critical(level, self.df)) * se, float(two_sided(value / se, self.df))
+        error, seen = np.sqrt(self.alone), se**2 / self.alone
+        half = float(critical(level) * error * np.sqrt(self.few.effect(seen, level)))
+        return half, float(self.few.p(value / error, seen))
 
 
 def _not_followed(until_h: float, method: str) -> Estimate:
@@ -151,8 +163,9 @@ def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Areas:
     pieces = np.hstack([np.ones((len(share), 1)), share]) * widths
     to_come = pieces[:, ::-1].cumsum(axis=1)[:, ::-1][:, 1:]
     deaths = table.deaths[:, table.age_h < until_h].sum(axis=1)
+    variance = np.diag((to_come**2 * hazard_per_survivor(table.at_risk, table.deaths)).sum(axis=1))
+    alone, few = float(np.trace(variance)), None
     if history is None:
-        variance = np.diag((to_come**2 * hazard_per_survivor(table.at_risk, table.deaths)).sum(axis=1))
         df, n, method = np.inf, table.watched, GREENWOOD
     else:
         moves = in_own_column(history, _influence(table, pieces[:, 1:], to_come))
@@ -160,9 +173,13 @@ def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Areas:
         variance[np.abs(variance) < 1e-24 * until_h**2] = (
             0.0  # rounding: nothing varies, as in a single litter
         )
-        df = satterthwaite(history, moves, np.array([-1.0, 1.0])[-rows.n_groups :])
+        direction = np.array([-1.0, 1.0])[-rows.n_groups :]
+        df = satterthwaite(history, moves, direction)
         n = table.watched / cluster_sizes(history).design_effect
-    return _Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method)
+        if are_few(history.clusters, table.watched.sum()):
+            sizes, lost = sizes_by_cluster(history)
+            few = few_groups(sizes, float(lost.sum() / max(sizes.sum(), 1.0)), direction)
+    return _Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method, alone, few)
 
 
 def _influence(table: EventTable, pieces: Floats, to_come: Floats) -> Floats:

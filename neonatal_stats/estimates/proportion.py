@@ -12,8 +12,7 @@ from scipy import special
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length, share
 from neonatal_stats.estimates.clusters import (
     cluster_rows,
-    degrees_of_freedom,
-    design_effects,
+    design_effects_at,
     event_rows,
     totals,
 )
@@ -168,16 +167,16 @@ def proportions(
     events = totals(labels, w * y, groups)
     p = ratio(events, n)
     if members is None:
-        effect = np.where(n > 0, 1.0, np.nan)
+        effect = wide = np.where(n > 0, 1.0, np.nan)
         clusters = np.bincount(labels[w > 0], minlength=groups)
         method = "Wilson score"
     else:
         kept = w > 0
-        effect, clusters = design_effects(y[kept], w[kept], labels[kept], members[0][kept], groups)
-        effect = np.where(n > 0, np.maximum(effect, 1.0), np.nan)
+        effect, wide, clusters = design_effects_at(
+            y[kept], w[kept], labels[kept], members[0][kept], groups, level
+        )
         method = "Wilson score at n / design effect (clustered)"
-    quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
-    low, high = wilson_limits(p, ratio(n, effect), quantile)
+    low, high = wilson_limits(p, ratio(n, wide), critical(level))
     return Proportions(_whole(events), _whole(n), p, low, high, effect, clusters, method)
 
 

@@ -14,7 +14,8 @@ from scipy import linalg, special, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.clusters import by_cluster
+from neonatal_stats.estimates.clusters import are_few, by_cluster, few_of_rows, joint_p
+from neonatal_stats.estimates.results import critical
 
 # Harrell, Regression Modeling Strategies, table of knots for restricted cubic splines
 QUANTILES = {
@@ -161,7 +162,8 @@ def smooth_mean(
         basis, wanted = _bases(values, points, _columns(len(values), df))
         bread = linalg.pinvh(basis.T @ basis)
         beta = bread @ (basis.T @ outcome)
-        curve = _band(basis, outcome - basis @ beta, bread, beta, wanted, litter, level)
+        left = outcome - basis @ beta
+        curve = _band(basis, left, bread, beta, wanted, litter, level, np.ones(len(left)), float(left.var()))
     drawn = _seen(curve, values, points)
     low, high = drawn.centre - drawn.half, drawn.centre + drawn.half
     method = _method("least squares", cluster)
@@ -254,7 +256,8 @@ def _logistic(x: Floats, y: Integers, at: Floats, litter: Integers, level: float
         return None
     share = special.expit(basis @ beta)
     information = (basis * (share * (1 - share))[:, None]).T @ basis
-    return _band(basis, y - share, linalg.pinvh(information), beta, wanted, litter, level)
+    spread = share * (1 - share)
+    return _band(basis, y - share, linalg.pinvh(information), beta, wanted, litter, level, spread)
 
 
 def _band(
@@ -265,6 +268,8 @@ def _band(
     wanted: Floats,
     litter: Integers,
     level: float,
+    spread: Floats,
+    scale: float = 1.0,
 ) -> _Curve:
     """Half-width of the band and the test of no dependence, from squared sums of influence over litters."""
     clusters = len(np.unique(litter))
@@ -274,10 +279,17 @@ def _band(
     influence = bread @ by_cluster((basis * residual[:, None]).T, litter)
     few = clusters / (clusters - 1) * (rows - 1) / (rows - columns)
     covariance = few * influence @ influence.T
-    half = stats.t.ppf(0.5 + level / 2, clusters - 1) * np.sqrt(((wanted @ covariance) * wanted).sum(axis=1))
+    square = ((wanted @ covariance) * wanted).sum(axis=1)
+    half = stats.t.ppf(0.5 + level / 2, clusters - 1) * np.sqrt(square)
     slope = beta[1:]
-    statistic = float(slope @ linalg.pinvh(covariance[1:, 1:]) @ slope) / len(slope)
-    p = float(stats.f.sf(statistic, len(slope), clusters - 1))
+    statistic = float(slope @ linalg.pinvh(covariance[1:, 1:]) @ slope)
+    p = float(stats.f.sf(statistic / len(slope), len(slope), clusters - 1))
+    if are_few(clusters, rows):
+        every = few_of_rows(basis.T, spread, litter, np.vstack([wanted, np.eye(columns)[1:]]))
+        alone = ((wanted @ bread) * wanted).sum(axis=1) * scale
+        effect = [one.effect(seen / few, level) for one, seen in zip(every, square / alone, strict=False)]
+        half = critical(level) * np.sqrt(alone * np.array(effect))
+        p = joint_p(few * statistic, every[len(wanted) :])
     return _Curve(wanted @ beta, half, p, columns - 1)
 
 

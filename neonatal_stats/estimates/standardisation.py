@@ -9,11 +9,14 @@ from scipy import special
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, refuse, same_length, share
 from neonatal_stats.estimates.clusters import (
     agreement,
+    are_few,
+    by_cluster_and_group,
     cluster_rows,
     correction,
     degrees_of_freedom,
-    design_effects,
+    design_effects_at,
     event_rows,
+    few_groups,
     renumber,
     totals,
 )
@@ -234,20 +237,19 @@ def _wilson(
     p = np.nan_to_num(ratio(deaths, n))
     rate, binomial = float(pull @ p), float((pull**2 * np.nan_to_num(ratio(p * (1 - p), n))).sum())
     residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
-    variance, clusters = _clustered(residual, members, binomial, float(n.sum()))
+    variance, quantile = binomial, critical(level)
+    if members is not None:
+        labels, clusters = members
+        together = float((totals(labels, residual, clusters) ** 2).sum())
+        if are_few(clusters, n.sum()):
+            few = few_groups(by_cluster_and_group(labels, k, w, len(pull)), p, pull)
+            variance = binomial * float(few.effect(ratio(together, binomial), level)) if binomial else 0.0
+        else:
+            variance = max(binomial, float(correction(clusters, n.sum())) * together)
+            quantile = critical(level, degrees_of_freedom(n.sum() / clusters, clusters))
     effective = rate * (1 - rate) / variance if variance > 0 else float(n[pull > 0].sum())
-    quantile = critical(level, degrees_of_freedom(n.sum() / clusters, clusters))
     low, high = wilson_limits(np.array(rate), np.array(effective), quantile)
     return float(low), float(high)
-
-
-def _clustered(residual: Floats, members: Members, binomial: float, n: float) -> tuple[float, float]:
-    """Variance summed over clusters, never below the binomial one, and how many clusters there are."""
-    if members is None:
-        return binomial, n
-    labels, clusters = members
-    together = float((totals(labels, residual, clusters) ** 2).sum())
-    return max(binomial, float(correction(clusters, n)) * together), float(clusters)
 
 
 def _gamma(
@@ -264,7 +266,9 @@ def _gamma(
     used, effect = pull > 0, np.ones(len(pull))
     if members is not None:
         kept = w > 0
-        effect = np.maximum(design_effects(y[kept], w[kept], k[kept], members[0][kept], len(pull))[0], 1.0)
+        at = (y[kept], w[kept], k[kept], members[0][kept], len(pull), level)
+        floored, wide, clusters = design_effects_at(*at)
+        effect = np.where(are_few(clusters, n), wide, floored)
     weight, x, unit = ratio(pull, n)[used], deaths[used], ratio(pull * effect, n)[used]
     rate = float((weight * x).sum())
     return _gamma_limits(rate, float((unit * weight * x).sum()), float(unit.max()), level)

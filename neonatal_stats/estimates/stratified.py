@@ -8,7 +8,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, same_length
-from neonatal_stats.estimates.clusters import cluster_rows, correction, event_rows, totals
+from neonatal_stats.estimates.clusters import (
+    FewClusters,
+    are_few,
+    by_cluster_and_group,
+    cluster_rows,
+    correction,
+    event_rows,
+    few_groups,
+    totals,
+)
 from neonatal_stats.estimates.results import Estimate, Test, chi_square_p, critical, ratio, two_sided
 
 MEASURES = ("risk_ratio", "risk_difference", "odds_ratio")
@@ -92,11 +101,19 @@ def mantel_haenszel(
     strata, note = _usable(cells)
     value, spread = _SUMMARIES[measure](strata)
     members = cluster_rows(cluster, len(y)) if np.isfinite(value) else None
-    effect = 1.0
+    effect = wide = 1.0
+    score = _score(strata) if len(strata.a) else float("nan")
+    p = float(two_sided(score))
     if members is not None:
         effect = _design_effect(_residuals(y, x, k, cells, measure, value), w, *members)
-    wider = np.sqrt(effect)
-    p = float(two_sided(_score(strata) / wider)) if len(strata.a) else float("nan")
+        few = _few_clusters(y, w, x, k, cells, *members)
+        if few is None:
+            effect = wide = max(1.0, effect)
+            p = float(two_sided(score / np.sqrt(effect)))
+        else:
+            p, wide = float(few.p(score, effect)), float(few.effect(effect, level))
+            effect = max(1.0, effect * float(few.factor))
+    wider = np.sqrt(wide)
     method = f"Mantel-Haenszel {NAMES[measure]}"
     by_score = score_limits and measure == "risk_difference" and np.isfinite(value)
     if by_score:
@@ -141,12 +158,24 @@ def _usable(cells: _Strata) -> tuple[_Strata, str]:
 
 
 def _design_effect(residual: Floats, w: Floats, labels: Integers, clusters: int) -> float:
-    """Clustered over independent variance of the estimating equation; never below 1."""
+    """Clustered over independent variance of the estimating equation."""
     alone = float((w * residual**2).sum())
     if not alone > 0:
         return 1.0
     together = float((totals(labels, w * residual, clusters) ** 2).sum())
-    return max(1.0, float(correction(clusters, w.sum())) * together / alone)
+    return float(correction(clusters, w.sum())) * together / alone
+
+
+def _few_clusters(
+    y: Floats, w: Floats, x: Integers, k: Integers, cells: _Strata, labels: Integers, clusters: int
+) -> FewClusters | None:
+    """The correction where clusters are few, exposed and others pooled over the strata that hold both."""
+    used = ((cells.n1 > 0) & (cells.n0 > 0))[k]
+    sizes = by_cluster_and_group(labels[used], x[used], w[used], 2)
+    if not are_few((sizes.sum(axis=1) > 0).sum(), sizes.sum()):
+        return None
+    found = few_groups(sizes, float((w * y)[used].sum() / w[used].sum()), [1.0, -1.0])
+    return FewClusters(found.factor / correction(clusters, w.sum()), found.df)
 
 
 def _residuals(y: Floats, x: Integers, k: Integers, s: _Strata, measure: str, value: float) -> Floats:

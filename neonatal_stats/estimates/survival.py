@@ -26,6 +26,7 @@ from neonatal_stats.estimates.influence import (
     cluster_sizes,
     clustered_rows,
     squared_sums,
+    widened,
 )
 from neonatal_stats.estimates.results import critical
 
@@ -85,8 +86,8 @@ def kaplan_meier(
     Without clusters Greenwood's variance. With them the infinitesimal jackknife: with h the deaths over those
     at risk, d S(t) / d w of a newborn is S(t) times the sum of h / (at risk - deaths) while it was at risk,
     less 1 / (at risk - deaths) at its own death; summed within clusters, squared, summed over clusters. As R's
-    ``survfit(Surv(age, died) ~ group, cluster = litter)``, but for the interval of fewer than 30 clusters,
-    which is widened: Student's t of clusters - 1 and clusters / (clusters - 1). Complementary log-log
+    ``survfit(Surv(age, died) ~ group, cluster = litter)``, but for the interval of few clusters, which is widened
+    as `clusters.FewClusters` says and never narrower than Greenwood's. Complementary log-log
     interval; where nobody has died yet, or everybody has, it does not exist and Wilson's bound stands in.
 
     References
@@ -104,16 +105,15 @@ def kaplan_meier(
     rows, history = clustered_rows(rows, cluster, copies)
     table = tabulate(rows, every_age=history is not None)
     share = product_limit(table.at_risk, table.deaths)
-    if history is None:
-        spent = np.cumsum(hazard_per_survivor(table.at_risk, table.deaths), axis=1)
-    else:
-        spent = _squared_influence(table.at_risk, table.deaths, history)
+    se = alone = share * np.sqrt(np.cumsum(hazard_per_survivor(table.at_risk, table.deaths), axis=1))
+    if history is not None:
+        se = share * np.sqrt(_squared_influence(table.at_risk, table.deaths, history))
     seen = table.seen
-    share, se, table = share[:, seen], (share * np.sqrt(spent))[:, seen], table.at_ages(seen)
+    share, se, alone, table = share[:, seen], se[:, seen], alone[:, seen], table.at_ages(seen)
     told, wide = table.at_risk, se
     if history is not None:
         sizes = cluster_sizes(history)
-        told, wide = told / sizes.design_effect[:, None], se * sizes.widening(level)[:, None]
+        told, wide = told / sizes.design_effect[:, None], widened(history, se, alone, sizes.few, level)
     low, high = log_log(share, wide, told, told, level)
     method = GREENWOOD if history is None else CLUSTERED
     return Curve(table.age_h, table.at_risk, table.deaths, share, se, low, high, method)

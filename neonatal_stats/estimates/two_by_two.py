@@ -15,11 +15,14 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, refuse, share
-from neonatal_stats.estimates.clusters import agreement, correction, totals
+from neonatal_stats.estimates.clusters import FewClusters, agreement, are_few, correction, few_groups, totals
 from neonatal_stats.estimates.results import Estimate, Test, ratio
 
 Members = tuple[Integers, int] | None
-COLUMNS = ("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z")
+COLUMNS = (
+    *("a", "n1", "c", "n0", "effect1", "effect0", "correlation", "clusters1", "clusters0", "z"),
+    *("few_effect", "few_df"),
+)
 Support = tuple[Floats, Floats]
 
 
@@ -30,7 +33,8 @@ class TwoByTwo:
     ``a`` events of ``n1`` exposed and ``c`` of ``n0`` others; ``effect1`` and ``effect0`` the design effects
     (never below 1); ``correlation`` of the two shares, which is not zero when clusters hold newborns of both
     groups; ``clusters1``, ``clusters0`` how many clusters each share comes from; ``z`` the score statistic
-    against no difference.
+    against no difference. Where there are few clusters in all, ``few_effect`` is the design effect of the difference
+    (not floored) and ``few_df`` its degrees of freedom, as `clusters.few_groups` corrects them; else NaN.
     """
 
     a: Floats
@@ -43,6 +47,8 @@ class TwoByTwo:
     clusters1: Floats
     clusters0: Floats
     z: Floats
+    few_effect: Floats
+    few_df: Floats
     clustered: bool
 
     @property
@@ -64,6 +70,16 @@ class TwoByTwo:
         )
 
     @property
+    def few(self) -> NDArray[np.bool_]:
+        """Whether there are few clusters."""
+        return np.isfinite(self.few_effect)
+
+    @property
+    def few_clusters(self) -> FewClusters:
+        """Their correction, for effects that have its factor in them already."""
+        return FewClusters(1.0, np.nan_to_num(self.few_df, nan=np.inf))
+
+    @property
     def least_expected(self) -> Floats:
         """Smallest of the four counts expected were there no difference."""
         pooled = ratio(self.a + self.c, self.n1 + self.n0)
@@ -79,7 +95,10 @@ def independent(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Two
     pooled = ratio(events + rest_events, n)
     variance = pooled * (1 - pooled) * ratio(exposed * rest, n)
     z = ratio(events - exposed * pooled, np.sqrt(variance))
-    return TwoByTwo(events, exposed, rest_events, rest, one, one, none, exposed, rest, z, False)
+    nan = np.full(events.shape, np.nan)
+    return TwoByTwo(
+        events, exposed, rest_events, rest, one, one, none, exposed, rest, z, nan, nan, clustered=False
+    )
 
 
 def against_rest(
@@ -114,7 +133,22 @@ def _table(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[fl
     return (
         *(float(cell.sum()) for cell in (a, n1, c, n0)),
         *(effect1, effect0, correlation, clusters1, clusters0, z),
+        *few_of_difference(a, n1, c, n0),
     )
+
+
+def few_of_difference(a: Floats, n1: Floats, c: Floats, n0: Floats) -> tuple[float, float]:
+    """Design effect of the difference of two shares and its degrees of freedom, where all clusters are few."""
+    sides = np.column_stack([n1, n0])
+    sizes = sides.sum(axis=0)
+    if not are_few((sides.sum(axis=1) > 0).sum(), sizes.sum()) or (sides > 0).sum(axis=0).min() < 2:
+        return float("nan"), float("nan")
+    shares = np.array([a.sum(), c.sum()]) / sizes
+    alone = float((shares * (1 - shares) / sizes).sum())
+    pulled = (np.column_stack([a, c]) - shares * sides) / sizes
+    together = float(((pulled[:, 0] - pulled[:, 1]) ** 2).sum())
+    found = few_groups(sides, float(a.sum() + c.sum()) / sizes.sum(), [1.0, -1.0])
+    return float(found.factor) * together / alone if alone > 0 else 1.0, float(found.df)
 
 
 def _share(events: Floats, n: Floats, rho: float) -> tuple[Floats, float, float]:

