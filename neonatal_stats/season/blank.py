@@ -29,8 +29,9 @@ SECTIONS: dict[str, tuple[str, ...]] = {title: tuple(names.split()) for title, n
 HELP_SHEET = "how to fill in"
 SMALLEST = ("dam_id", "born_at", "born_alive", "died")
 CAUTIONS = (
-    "A newborn's and a dam's fluids can carry infections that reach people, pregnant women above all: wear "
-    "gloves, and give no breath mouth to nose without a barrier.",
+    "A newborn's and a dam's fluids can carry infections that reach people. Pregnant women, and anyone whose "
+    "immunity is weak, keep away; everyone else wears gloves, washes hands, and gives no breath mouth to nose "
+    "without a barrier.",
     "Drugs, tubing technique, plasma and post-mortem examination are for a veterinary surgeon or under their "
     "direction; local rules on medicines, carcass disposal and notifiable disease come first.",
 )

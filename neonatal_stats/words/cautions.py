@@ -12,9 +12,9 @@ def resuscitation(voice: Voice) -> Sentence:
     """Beside anything about starting a newborn's breathing."""
     return Sentence(
         voice.say(
-            "Caution: a newborn's fluids can carry infections that reach people, pregnant women above all. "
-            "Wear gloves; no mouth-to-nose breathing without a barrier. Drugs only on a veterinary "
-            "surgeon's direction."
+            "Caution: a newborn's fluids can carry infections that reach people. Pregnant women, and anyone whose "
+            "immunity is weak, keep away; everyone else wears gloves, washes hands and gives no breath mouth to nose "
+            "without a barrier. Drugs only on a veterinary surgeon's direction."
         ),
         role="caution",
     )
@@ -70,8 +70,8 @@ def handling(voice: Voice) -> Sentence:
     return Sentence(
         voice.say(
             "Handling a {newborn} before its dam has bonded can end in rejection (common practice): watch "
-            "from a distance first, but not too long. Birth fluids can carry infections that reach people, "
-            "pregnant women above all: wear gloves."
+            "from a distance first, but not too long. Birth fluids can carry infections that reach people: pregnant "
+            "women, and anyone whose immunity is weak, keep away; everyone else wears gloves and washes hands."
         ),
         role="caution",
     )
@@ -81,7 +81,9 @@ def in_short(voice: Voice) -> tuple[str, ...]:
     """The usual cautions in the fewest words, for the keeper's sheet."""
     say = voice.say
     return (
-        say("Wear gloves: birth fluids can infect people, pregnant women above all."),
+        say(
+            "Pregnant women and people of weak immunity keep away from births; all others wear gloves, wash hands."
+        ),
         say("Drugs, stomach tubes and post-mortems: only with your vet."),
         say("Local rules on medicines and carcasses come first."),
         say("The numbers show what went together, not what caused it."),
@@ -93,8 +95,9 @@ def cautions(voice: Voice) -> tuple[str, ...]:
     say = voice.say
     return (
         say(
-            "A {newborn}'s and a {dam}'s fluids can carry infections that reach people, pregnant women above all: "
-            "gloves, and no mouth-to-nose breathing without a barrier."
+            "A {newborn}'s and a {dam}'s fluids, afterbirth and soiled clothing can carry infections that reach "
+            "people. Pregnant women, and anyone whose immunity is weak, keep away from {dams} giving birth, {newborns} and "
+            "afterbirth; everyone else wears gloves, washes hands, and gives no breath mouth to nose without a barrier."
         ),
         say(
             "Drugs, tubing technique, transfusion and post-mortem examination are for a veterinary surgeon or under "

@@ -219,7 +219,8 @@ def test_a_small_season_is_told_and_drawn_in_counts() -> None:
 def test_there_is_room_for_what_is_agreed_and_care_is_asked_for() -> None:
     page = keeper_html(made(season(FATES)))
     assert page.count("<tr>") == 4
-    assert "Wear gloves" in page
+    assert "Pregnant women" in page
+    assert "keep away" in page
     assert "only with your vet" in page
     assert "Local rules" in page
     assert "not what caused it" in page
