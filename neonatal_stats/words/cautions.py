@@ -96,8 +96,9 @@ def cautions(voice: Voice) -> tuple[str, ...]:
     return (
         say(
             "A {newborn}'s and a {dam}'s fluids, afterbirth and soiled clothing can carry infections that reach "
-            "people. Pregnant women, and anyone whose immunity is weak, keep away from {dams} giving birth, {newborns} and "
-            "afterbirth; everyone else wears gloves, washes hands, and gives no breath mouth to nose without a barrier."
+            "people. Pregnant women, and anyone whose immunity is weak, keep away from {dams} giving birth, {newborns} "
+            "and afterbirth; everyone else wears gloves, washes hands, and gives no breath mouth to nose without a "
+            "barrier."
         ),
         say(
             "Drugs, tubing technique, transfusion and post-mortem examination are for a veterinary surgeon or under "
