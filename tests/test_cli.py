@@ -102,7 +102,7 @@ def test_a_season_that_is_not_there(births: Path, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("name", "content"),
     [
-        ("empty.csv", b""),
+        pytest.param("empty.csv", b"", marks=pytest.mark.slow),
         pytest.param("header.csv", b"season,dam_id,born_at,died\n", marks=pytest.mark.slow),
         pytest.param("picture.csv", b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR", marks=pytest.mark.slow),
         pytest.param("letter.csv", b"Dear vet,\nthe lambs were fine.\n", marks=pytest.mark.slow),

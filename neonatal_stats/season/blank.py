@@ -9,8 +9,6 @@ from html import escape
 from pathlib import Path
 from typing import Any
 
-import xlsxwriter
-
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
@@ -273,6 +271,8 @@ def _constraints(column: Column, species: str) -> dict[str, Any]:
 
 def write_workbook(path: Path, species: str) -> None:
     """Write the blank workbook; the same bytes every time."""
+    import xlsxwriter
+
     with xlsxwriter.Workbook(path, {"default_date_format": FORMATS["moment"]}) as book:
         book.set_properties({"title": f"Births, {species}", "created": MADE_ON})
         for table, columns in TABLES.items():

@@ -158,6 +158,7 @@ def harmless(blank: float, flocks: int) -> list[float]:
     return found
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize("blank", [0.0, 0.05, 0.12])
 def test_blank_feeds_do_not_make_being_unfed_deadly(blank: float) -> None:
     # the true ratio is 1; taking the dead among the blanks for unfed made the median 1.4

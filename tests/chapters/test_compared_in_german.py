@@ -39,6 +39,7 @@ def _everything(name: str, language: str) -> str:
     return "\n".join([*said, *shown, *drawn, *how.method, *how.settings])
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("name", ["years", "groups", "planning", "farms"])
 def test_numbers_are_german_throughout(name: str) -> None:
     assert ENGLISH.search(_everything(name, "en"))

@@ -17,6 +17,8 @@ from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.report.test_numbers import numbers, settings_numbers, table_numbers
 
+pytestmark = pytest.mark.quickly(3)
+
 FULL = {
     "born_alive": "yes",
     "suck_reflex": "weak",

@@ -148,6 +148,7 @@ def test_an_always_shown_level_has_its_counts_under_another_levels_name_too() ->
     assert tables["groups-always"].iloc[0, 1:3].tolist() == ["6", "20"]
 
 
+@pytest.mark.quickly(3)
 @pytest.mark.parametrize(
     ("blocks", "what"),
     [

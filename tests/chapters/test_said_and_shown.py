@@ -18,6 +18,8 @@ from tests.chapters.build import season
 from tests.chapters.flock import flock
 from tests.chapters.twelve import FEEDS, ROWS, SAMPLES, rows, twelve
 
+pytestmark = pytest.mark.quickly(3)
+
 CHAPTERS = ("records", "losses", "survival", "causes", "birth_type")
 NUMBER = re.compile(r"\d+(?:[\u202f\u00a0]\d{3})*(?:\.\d+)?")
 SETTINGS = {"42", "95", "24", "7", "20", "08"}

@@ -15,6 +15,8 @@ from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
 
+pytestmark = pytest.mark.quickly(3)
+
 MILD = {"temperature_c": 10.0, "wind_m_per_s": 4.0, "rain_mm": 0.0}  # (11.7 + 6.2) x 30 + 481 = 1018
 COLD = {"temperature_c": 0.0, "wind_m_per_s": 4.0, "rain_mm": 0.0}  # (11.7 + 6.2) x 40 + 481 = 1197
 

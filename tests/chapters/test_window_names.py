@@ -27,7 +27,7 @@ def _flock() -> Season:
     return season(flock_rows(), windows_h=TWO_DAYS)
 
 
-@pytest.mark.quickly(2)
+@pytest.mark.slow
 @pytest.mark.parametrize("records", [_twelve, _flock])
 def test_a_window_of_two_days_is_called_as_in_the_settings(records: Callable[[], Season]) -> None:
     review = build(records(), made_on=date(2026, 7, 1))

@@ -168,6 +168,7 @@ def pages(draw: st.DrawFn) -> list[Claim]:
     return made
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(pages(), st.randoms(use_true_random=False))
 def test_the_order_of_the_claims_changes_nothing(page: list[Claim], dealt: object) -> None:
@@ -177,6 +178,7 @@ def test_the_order_of_the_claims_changes_nothing(page: list[Claim], dealt: objec
     assert second == pytest.approx(first)
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(pages(), st.lists(P, min_size=1, max_size=8))
 def test_a_family_of_which_nothing_is_clear_makes_nothing_else_clear(

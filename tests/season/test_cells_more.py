@@ -25,6 +25,8 @@ from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import column
 
+pytestmark = pytest.mark.quickly(4)
+
 
 @pytest.mark.parametrize(
     ("cell", "clock"),

@@ -13,6 +13,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
+pytestmark = pytest.mark.quickly(3)
+
 Rows = Sequence[Sequence[object]]
 LITTERS = (
     (2, 1, 0),

@@ -100,6 +100,7 @@ NAMES = {
 }
 
 
+@pytest.mark.quickly(4)
 @pytest.mark.parametrize("encoding", NAMES)
 def test_names_alone_tell_the_code_page(tmp_path: Path, encoding: str) -> None:
     rows = [f"{at},{NAMES[encoding][at % 3]} {at},2026-04-{1 + at:02d},no" for at in range(12)]

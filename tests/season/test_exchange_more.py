@@ -24,6 +24,8 @@ from tests.season.exchange_messages import (
     parturition,
 )
 
+pytestmark = pytest.mark.quickly(3)
+
 Body = dict[str, Any]
 AT, LATER = "2026-04-03T05:30:00Z", "2026-04-06T08:00:00Z"
 FLOCK = [

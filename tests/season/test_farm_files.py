@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,8 @@ from tests.season.farm_files.lean import count
 from tests.season.farm_files.reconcile import LIFE, REFUSED, WRONG_0, Outcome, one_sentence_that_mends
 from tests.season.farm_files.table import README
 
-KINDS = tuple(dict.fromkeys(case.kind for case in cases()))
+FILES = Counter(case.kind for case in cases())
+KINDS = sorted(FILES, key=lambda kind: (FILES[kind], kind))
 
 
 def ended(outcomes: tuple[Outcome, ...], verdict: str) -> list[str]:

@@ -16,6 +16,8 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.records_map import read_map
 
+pytestmark = pytest.mark.quickly(3)
+
 SIZES = (2, 1, 2, 3, 1, 2, 2, 1, 3, 2)
 DIED = (0, 3, 9, 14)
 

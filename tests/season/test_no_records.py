@@ -8,6 +8,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from tests.season.books import read, said
 
+pytestmark = pytest.mark.quickly(4)
+
 FULL = "newborn_id,dam_id,born_on,species,litter_size,sex,died\n"
 LEAN = "season,dam_id,died\n"
 

@@ -13,6 +13,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
 from tests.season.books import book, fates, read, said
 
+pytestmark = pytest.mark.quickly(3)
+
 LIVING = 30
 LANGUAGES = {
     "English": (

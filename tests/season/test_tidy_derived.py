@@ -14,6 +14,8 @@ from neonatal_stats.season.tidy import codebook, derived_columns, write_tidy
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.derived import CODEBOOK_COLUMNS, OF_BIRTHS, derived
 
+pytestmark = pytest.mark.quickly(2)
+
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 BIRTHS = """
 newborn_id,dam_id,born_at,born_on,died,died_at,last_alive_at,found_dead_at,stood_after_min,litter_size

@@ -11,6 +11,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
+pytestmark = pytest.mark.quickly(3)
+
 LAMBS_KG = (4.2, 3.9, 4.6, 5.0, 3.6, 4.4, 4.1, 3.8, 4.9, 4.3)
 CALVES_KG = (38.0, 41.5, 44.0, 36.5, 40.0, 42.0, 39.0, 45.0, 37.0, 43.0)
 LB = 0.45359237  # the international pound, exactly: 1959 agreement of six countries

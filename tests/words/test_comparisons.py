@@ -45,6 +45,7 @@ def test_the_grid_is_wide() -> None:
     assert verdicts == set(Verdict)
 
 
+@pytest.mark.quickly(20)
 @pytest.mark.parametrize("cell", sorted(set(GRID)))
 def test_no_sentence_overstates(cell: tuple[int, int, int, int]) -> None:
     a, n, c, m = cell

@@ -124,6 +124,7 @@ def german_review() -> Review:
     return build(in_language(flock(), "de"), made_on=MADE_ON)
 
 
+@pytest.mark.slow
 def test_a_german_page_says_so_and_speaks_german() -> None:
     page = page_html(german_review())
     assert '<html lang="de">' in page

@@ -28,6 +28,17 @@ SEVERAL = 0.2
 Findings = Sequence[Finding]
 Places = Mapping[str, tuple[str, int]]
 """Headings with the tidy column and the number of the newborn that they mean."""
+YOUNG = rf"(?:{'|'.join(dict.fromkeys((*newborn_nouns(), 'cria', 'fawn')))})"
+FORMS = tuple(
+    re.compile(form)
+    for form in (
+        rf"{YOUNG}\s*(?:no\.?|nr\.?|#)?\s*(?P<n>[1-9])[\s:.,-]*(?P<stem>.*)",
+        rf"(?P<stem>.+?)[\s:.,-]+(?:of )?{YOUNG}\s*(?:no\.?|nr\.?|#)?\s*(?P<n>[1-9])",
+        r"(?P<stem>\D+?)[\s.-]*\(?(?P<n>[1-9])\)?",
+        r"(?P<n>[1-9])[\s.:-]+(?P<stem>\D+)",
+        r"(?P<stem>.+?)[\s.-]+(?P<n>[1-9])",
+    )
+)
 
 
 def heading_of(table: RawTable, own: TableMap, name: str) -> str | None:
@@ -99,19 +110,6 @@ def litter_id(table: RawTable, own: TableMap, row: Rows) -> dict[str, RawColumn]
     unnamed = np.ones(len(table.rows), dtype=bool) if code is None else code < 0
     names = objects([f"{table.place}, row {number}" for number in table.rows])
     return {"litter_id": RawColumn(np.where(unnamed[row], row, -1).astype(np.int64), names)}
-
-
-YOUNG = rf"(?:{'|'.join(dict.fromkeys((*newborn_nouns(), 'cria', 'fawn')))})"
-FORMS = tuple(
-    re.compile(form)
-    for form in (
-        rf"{YOUNG}\s*(?:no\.?|nr\.?|#)?\s*(?P<n>[1-9])[\s:.,-]*(?P<stem>.*)",
-        rf"(?P<stem>.+?)[\s:.,-]+(?:of )?{YOUNG}\s*(?:no\.?|nr\.?|#)?\s*(?P<n>[1-9])",
-        r"(?P<stem>\D+?)[\s.-]*\(?(?P<n>[1-9])\)?",
-        r"(?P<n>[1-9])[\s.:-]+(?P<stem>\D+)",
-        r"(?P<stem>.+?)[\s.-]+(?P<n>[1-9])",
-    )
-)
 
 
 def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
