@@ -145,7 +145,8 @@ def _edges(values: Numbers) -> Numbers:
     finest = float(np.diff(different).min()) if len(different) > 1 else 1.0
     width = finest * max(1.0, float(np.ceil(np.ptp(values) / BINS / finest - 1e-6)))
     low = float(values.min()) - finest / 2
-    return np.asarray(low + width * np.arange(np.floor((values.max() - low) / width) + 2), dtype=float)
+    steps = int(np.floor((float(values.max()) - low) / width)) + 1
+    return np.asarray(low + width * np.arange(steps + 1), dtype=np.float64)
 
 
 def _histogram(axes: Axes, printer: Printer, values: Numbers, edges: Numbers, colour: str) -> None:

@@ -1,7 +1,8 @@
 """How far letters and marks stand apart from what lies under them, read from the SVG text of a picture.
 
-Grid lines (the colour `RULE`), translucent bands and layers, and what is the paper's own colour are no marks. What an
-outline in the paper's colour sets apart from its neighbours is held against the paper.
+Grid lines (the colour `RULE`), translucent bands and layers, and what is the paper's own colour are no marks. What the
+paper's colour sets apart from its neighbours, as an outline, as a wider line below or as the filling of a ring, is held
+against the paper.
 """
 
 from __future__ import annotations
@@ -43,6 +44,7 @@ class Reading:
     dark: bool
     patterns: dict[str, str]
     grounds: list[tuple[Path, str]] = field(default_factory=list)
+    halos: set[str] = field(default_factory=set)
 
     def shown(self, colour: str) -> str:
         return DARK.get(colour, colour) if self.dark else colour
@@ -119,11 +121,14 @@ def _mark(reading: Reading, node: ET.Element, style: dict[str, str]) -> Iterator
     clear = any(float(style.get(name, 1)) < 1 for name in ("opacity", "fill-opacity"))
     colours = {one for one in (painted, stroke) if one not in ("none", PAPER, RULE)}
     if colours and points and not clear:
-        ground = PAPER if stroke == PAPER else reading.under(*_somewhere(points, line=fill == "none"))
+        apart = PAPER in (stroke, painted) or node.get("d", "") in reading.halos
+        ground = PAPER if apart else reading.under(*_somewhere(points, line=fill == "none"))
         ratio, colour = max((reading.ratio(one, ground), one) for one in colours)
         if ratio < MARKS and ground != colour:
             title = node.find(f"{{{SVG}}}title")
             yield Pale("mark", colour, ground, round(ratio, 2), str(title.text) if title is not None else "")
+    if stroke == PAPER and fill == "none":
+        reading.halos.add(node.get("d", ""))
     if painted != "none" and not clear and len(points) > 2:
         reading.grounds.append((Path(points), painted))
 
