@@ -10,10 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.formulas import e_value, screening
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import design_effect, losses_avoidable, newborns_needed, ratio_seen
-from neonatal_stats.estimates.sensitivity import e_value
 
 RISK = st.floats(0.01, 0.99)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
+from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import newborns_needed
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
