@@ -1,13 +1,22 @@
 """Arithmetic on arrays: it knows no farm, no file and no plot.
 
-Ages are hours since birth, outcomes are small whole numbers (0 left alive, 1.. the causes), clusters are
-whole numbers that name the litter (or the farm). Every function that takes ``cluster`` takes newborns as
-independent without it; ``weight`` says how many newborns a row stands for, so that counts made elsewhere give
-the same numbers as rows. No confidence level is a default: say it.
-
 ``from neonatal_stats.estimates import kaplan_meier``: all that is offered is named in ``__all__``, one file a
 method. A name's file is imported when the name is first asked for, so that a command that needs one formula
 does not wait for all of them.
+
+What many functions take, said here once; arrays have one entry a newborn, (n,):
+
+event, died : 0 or 1. outcome : 0 left alive (sold, moved, lost sight of, record closed), 1 to C the cause of loss.
+age_h : age at loss or at last being seen, in hours since birth; finite, not negative, ties and 0 welcome.
+entry_h : age at which watching began; none, and 0, is from birth, hour 0 included.
+exposed : 0 or 1. group, stratum : whole numbers from 0; ``n_groups`` says how many where the last may be empty.
+cluster : whole numbers that name the litter (or the farm); newborns are independent without it. It may span groups.
+weight : how many newborns a row stands for, so that counts made elsewhere give the same numbers as rows.
+copies : how many identical clusters the row's cluster stands for.
+level : confidence level, such as 0.95. None is a default: say it.
+
+A bad argument is a ValueError that names it and the first place where it is bad. Where there are few clusters every
+interval, and every p that rests on a sum over them, has the correction of `clusters.FewClusters`.
 """
 
 from __future__ import annotations
@@ -16,28 +25,38 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from neonatal_stats.estimates.chill import sheep_chill_index
     from neonatal_stats.estimates.contrast import compare, compare_counts
     from neonatal_stats.estimates.control_limits import (
         ControlChart,
         Expected,
         Funnel,
+        RepeatLosers,
         funnel,
+        intraclass_correlation,
         p_chart,
         predicted,
+        repeat_losers,
     )
     from neonatal_stats.estimates.counts import EventTable, count_events
-    from neonatal_stats.estimates.cox_regression import CoxFit, cox
+    from neonatal_stats.estimates.cox_regression import (
+        CoxFit,
+        ProportionalHazards,
+        cox,
+        proportional_hazards_test,
+    )
     from neonatal_stats.estimates.curve_tests import gray_test, logrank
-    from neonatal_stats.estimates.decomposition import MixAndRate, mix_and_rate
-    from neonatal_stats.estimates.diagnostic import Screening, screening
     from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
+    from neonatal_stats.estimates.formulas import EValue, Screening, e_value, screening, sheep_chill_index
     from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
     from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
-    from neonatal_stats.estimates.intraclass import RepeatLosers, intraclass_correlation, repeat_losers
     from neonatal_stats.estimates.life_tables import LifeTable, life_table
-    from neonatal_stats.estimates.many_groups import benjamini_hochberg
-    from neonatal_stats.estimates.mean_survival import restricted_mean, restricted_mean_difference
+    from neonatal_stats.estimates.many_groups import (
+        Prior,
+        Shrunk,
+        benjamini_hochberg,
+        beta_binomial_prior,
+        beta_binomial_shrink,
+    )
     from neonatal_stats.estimates.planning import (
         design_effect,
         fall_seen,
@@ -48,21 +67,26 @@ if TYPE_CHECKING:
         seasons_needed,
     )
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
-    from neonatal_stats.estimates.proportional_hazards import ProportionalHazards, proportional_hazards_test
     from neonatal_stats.estimates.results import Estimate, Test
     from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
     from neonatal_stats.estimates.seasons import AgainstOthers, one_against_others, swing
-    from neonatal_stats.estimates.sensitivity import EValue, e_value
-    from neonatal_stats.estimates.shrinkage import Prior, Shrunk, beta_binomial_prior, beta_binomial_shrink
     from neonatal_stats.estimates.smooth import SmoothMean, SmoothShare, smooth_mean, smooth_share
     from neonatal_stats.estimates.standardisation import (
+        MixAndRate,
         directly_standardised,
         expected_events,
         indirectly_standardised,
+        mix_and_rate,
         variance_under_one_risk,
     )
     from neonatal_stats.estimates.stratified import mantel_haenszel
-    from neonatal_stats.estimates.survival import Curve, kaplan_meier, survival_at
+    from neonatal_stats.estimates.survival import (
+        Curve,
+        kaplan_meier,
+        restricted_mean,
+        restricted_mean_difference,
+        survival_at,
+    )
     from neonatal_stats.estimates.time_dependent import (
         LandmarkFit,
         SplitRows,
@@ -73,33 +97,28 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.two_by_two import conditional_odds_ratio, fisher, mid_p
 
 _OFFERS = {
-    "chill": "sheep_chill_index",
+    "formulas": "EValue Screening e_value screening sheep_chill_index",
     "contrast": "compare compare_counts",
-    "control_limits": "ControlChart Expected Funnel funnel p_chart predicted",
+    "control_limits": "ControlChart Expected Funnel RepeatLosers funnel intraclass_correlation p_chart predicted "
+    "repeat_losers",
     "counts": "EventTable count_events",
-    "cox_regression": "CoxFit cox",
+    "cox_regression": "CoxFit ProportionalHazards cox proportional_hazards_test",
     "curve_tests": "gray_test logrank",
-    "decomposition": "MixAndRate mix_and_rate",
-    "diagnostic": "Screening screening",
     "emulated_trial": "EmulatedTrial fed_by_mark",
     "incidence": "Incidence aalen_johansen",
     "interval_censored": "IntervalCensored turnbull",
-    "intraclass": "RepeatLosers intraclass_correlation repeat_losers",
     "life_tables": "LifeTable life_table",
-    "many_groups": "benjamini_hochberg",
-    "mean_survival": "restricted_mean restricted_mean_difference",
+    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink",
     "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
-    "proportional_hazards": "ProportionalHazards proportional_hazards_test",
     "results": "Estimate Test",
     "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
     "seasons": "AgainstOthers one_against_others swing",
-    "sensitivity": "EValue e_value",
-    "shrinkage": "Prior Shrunk beta_binomial_prior beta_binomial_shrink",
     "smooth": "SmoothMean SmoothShare smooth_mean smooth_share",
-    "standardisation": "directly_standardised expected_events indirectly_standardised variance_under_one_risk",
+    "standardisation": "MixAndRate directly_standardised expected_events indirectly_standardised mix_and_rate "
+    "variance_under_one_risk",
     "stratified": "mantel_haenszel",
-    "survival": "Curve kaplan_meier survival_at",
+    "survival": "Curve kaplan_meier restricted_mean restricted_mean_difference survival_at",
     "time_dependent": "LandmarkFit SplitRows fed_hazard_ratio landmark split_at_feed",
     "two_by_two": "conditional_odds_ratio fisher mid_p",
 }

@@ -176,11 +176,15 @@ def few_of_rows(design: Floats, spread: Floats, cluster: Integers, pulls: Floats
     return [_few_clusters(information, sums, pull) for pull in pulls]
 
 
-def joint_p(statistic: float, each: list[FewClusters]) -> float:
+def joint_p(statistic: float, each: list[FewClusters], score_of: Floats | None = None) -> float:
     """p of k estimates at once, Hotelling's T-squared: their chi-square over the covariance as summed over clusters.
 
-    NaN where clusters are so few that nothing is left over for k.
+    NaN where clusters are so few that nothing is left over for k. A score's residuals are not those about the fit, but
+    hold the effect itself, in each cluster of ``score_of`` (C,) newborns its part of it: that is taken out.
     """
+    if score_of is not None:
+        held = float(((score_of / score_of.sum()) ** 2).sum()) * statistic
+        statistic = statistic / (1 - held) if held < 1 else np.inf
     factor, df = (float(np.mean([getattr(one, name) for one in each])) for name in ("factor", "df"))
     k, spare = len(each), df - len(each) + 1
     return float(special.fdtrc(k, spare, statistic / factor * spare / (df * k))) if spare > 0 else np.nan

@@ -39,22 +39,11 @@ def compare(
 
     Parameters
     ----------
-    event, exposed : array_like of 0 and 1, one entry a newborn.
-    cluster : array_like of whole numbers, optional
-        Litter (or farm); a cluster may hold newborns of both groups.
-    weight : array_like, optional
-        How many newborns the row stands for.
     measure : {"risk_ratio", "risk_difference", "odds_ratio"}
-    level : float
 
     Returns
     -------
-    Estimate
-        Where a group has no event the ratio is 0 with a finite high limit, or NaN with a finite low limit.
-
-    Counted
-    -------
-    Every row with a weight above zero.
+    Estimate; where a group has no event the ratio is 0 with a finite high limit, or NaN with a finite low limit.
 
     Method
     ------
@@ -78,10 +67,8 @@ def compare(
 
     Examples
     --------
-    5 of 56 against 0 of 29 (Altman 2000, p. 49):
-
     >>> from neonatal_stats.estimates import compare
-    >>> event, exposed, births = [1, 0, 0], [1, 1, 0], [5, 51, 29]
+    >>> event, exposed, births = [1, 0, 0], [1, 1, 0], [5, 51, 29]  # 5 of 56 against 0 of 29 (Altman 2000, p. 49)
     >>> found = compare(event, exposed, weight=births, measure="risk_difference", level=0.95)
     >>> round(found.low, 3), round(found.high, 3)
     (-0.038, 0.193)
@@ -99,12 +86,8 @@ def compare_counts(
 ) -> Estimate:
     """``a`` events of ``n1`` newborns against ``c`` of ``n0``, from a ready table; as `compare`, no clusters.
 
-    Examples
-    --------
-    Cats on dry food with urological syndrome (Willeberg 1977):
-
     >>> from neonatal_stats.estimates import compare_counts
-    >>> found = compare_counts(13, 2176, 5, 3354, level=0.95)
+    >>> found = compare_counts(13, 2176, 5, 3354, level=0.95)  # cats on dry food (Willeberg 1977)
     >>> round(found.estimate, 2), round(found.low, 2), round(found.high, 2)
     (4.01, 1.43, 11.23)
     """
@@ -171,10 +154,9 @@ def p_values(table: TwoByTwo) -> Floats:
 
     With few clusters not below the p of the difference over its error summed over them.
     """
-    p = two_sided(table.z)
-    if table.few.any():
-        z = ratio(table.p1 - table.p0, np.sqrt(_alone(table)))
-        p = np.where(table.few, np.fmax(p, table.few_clusters.p(z, table.few_effect)), p)
+    alone = ratio(table.p1 * (1 - table.p1), table.n1) + ratio(table.p0 * (1 - table.p0), table.n0)
+    z = ratio(table.p1 - table.p0, np.sqrt(alone))
+    p = np.asarray(np.fmax(two_sided(table.z), table.few_clusters.p(z, table.few_effect)))
     cells = (table.a, table.n1, table.c, table.n0)
     whole = np.all([cell == np.floor(cell) for cell in cells], axis=0)
     thin = _sparse(table) & np.isfinite(p) & whole
@@ -184,21 +166,14 @@ def p_values(table: TwoByTwo) -> Floats:
     return p
 
 
-def _alone(table: TwoByTwo) -> Floats:
-    """Variance of the difference of two shares of independent newborns."""
-    return ratio(table.p1 * (1 - table.p1), table.n1) + ratio(table.p0 * (1 - table.p0), table.n0)
-
-
 def difference_limits(table: TwoByTwo, level: float) -> Limits:
     """Risk difference: Newcombe's hybrid of two clustered Wilson intervals, with their correlation."""
-    few, joint = table.few, table.few_clusters.effect(table.few_effect, level)
-    (p1, low1, high1), (p0, low0, high0) = (
-        (p, *wilson_limits(p, ratio(n, np.where(few, joint, effect)), quantile))
-        for p, n, effect, clusters in table.sides
-        for quantile in [
-            critical(level, np.where(few, np.inf, degrees_of_freedom(ratio(n, clusters), clusters)))
-        ]
-    )
+    *effects, few = table.effects_at(level)
+    limits = []
+    for (p, n, _, clusters), effect in zip(table.sides, effects, strict=True):
+        df = np.where(few, np.inf, degrees_of_freedom(ratio(n, clusters), clusters))
+        limits.append((p, *wilson_limits(p, ratio(n, effect), critical(level, df))))
+    (p1, low1, high1), (p0, low0, high0) = limits
     down1, up1, down0, up0 = p1 - low1, high1 - p1, p0 - low0, high0 - p0
     shared = 2 * np.where(few, 0.0, table.correlation)
     below = np.sqrt(down1**2 + up0**2 - shared * down1 * up0)
@@ -223,28 +198,24 @@ def ratio_limits(table: TwoByTwo, measure: str, level: float) -> Limits:
 
 def _log_variance(table: TwoByTwo, measure: str, level: float) -> tuple[Floats, Floats]:
     """Clustered variance of the log ratio and its degrees of freedom; NaN where a cell is empty."""
-    variances, uncertain, alone = [], np.zeros(table.a.shape), np.zeros(table.a.shape)
-    for p, n, effect, clusters in table.sides:
+    variances, uncertain = [], np.zeros(table.a.shape)
+    *effects, few = table.effects_at(level)
+    for (p, n, _, clusters), effect in zip(table.sides, effects, strict=True):
         odds = 1 - p if measure == "odds_ratio" else np.ones(p.shape)
         binomial = ratio(1 - p, p * n * odds**2)
-        alone += binomial
         variances.append(binomial * effect)
         known = degrees_of_freedom(ratio(n, clusters), clusters)
         uncertain += np.nan_to_num(ratio(variances[-1] ** 2, known))
     first, second = variances
     df = ratio((first + second) ** 2, uncertain)
-    variance = first + second - 2 * table.correlation * np.sqrt(first * second)
-    many = np.isfinite(df) & ~table.few
-    joint = table.few_clusters.effect(table.few_effect, level)
-    variance = np.where(table.few, alone * joint, np.maximum(variance, 0))
-    return variance, np.where(many, df, np.inf)
+    variance = first + second - 2 * np.where(few, 0.0, table.correlation) * np.sqrt(first * second)
+    return np.maximum(variance, 0), np.where(np.isfinite(df) & ~few, df, np.inf)
 
 
 def _few(table: TwoByTwo, thin: NDArray[np.bool_], measure: str, level: float) -> tuple[Floats, Floats]:
     """Score limits of the sparse tables at their effective counts."""
-    joint, few = table.few_clusters.effect(table.few_effect, level), table.few
-    effects = (np.where(few, joint, effect) for effect in (table.effect1, table.effect0))
-    sides = zip((table.a, table.c), (table.n1, table.n0), effects, strict=True)
+    effect1, effect0, _ = table.effects_at(level)
+    sides = ((table.a, table.n1, effect1), (table.c, table.n0, effect0))
     x1, n1, x0, n0 = (ratio(cell, effect)[thin] for *cells, effect in sides for cell in cells)
     return _score_limits((x1, n1, x0, n0), float(critical(level)), measure)
 
@@ -254,12 +225,8 @@ def _score_limits(table: Table, quantile: float, measure: str) -> tuple[Floats, 
 
     They hold for small numbers and for empty cells. The low limit is 0 when the first group has no event (or, for
     odds, the second has nothing else); the high limit is NaN where the ratio has no upper bound. Both are NaN when
-    neither group has an event.
-
-    References
-    ----------
-    Koopman PAR (1984) Biometrics 40:513-517; Miettinen O, Nurminen M (1985) Stat Med 4:213-226 (without its
-    n / (n - 1)); Cornfield J (1956) for the odds ratio.
+    neither group has an event. Koopman PAR (1984) Biometrics 40:513-517; Miettinen O, Nurminen M (1985) Stat Med
+    4:213-226 (without its n / (n - 1)); Cornfield J (1956) for the odds ratio.
     """
     x1, n1, x0, n0 = (np.asarray(cell, dtype=np.float64) for cell in table)
     odds = measure == "odds_ratio"

@@ -1,4 +1,4 @@
-"""Farms side by side (funnel) and seasons in a row (p-chart): which lie further out than their numbers allow?"""
+"""Farms side by side, seasons in a row, dams again: which lie further out than their numbers allow?"""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from neonatal_stats.estimates.arguments import Floats, share
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, share
+from neonatal_stats.estimates.clusters import cluster_rows, event_rows, totals
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import critical, ratio, two_sided
 
@@ -70,8 +71,7 @@ def predicted(
     ------
     Shares as arcsine square roots, whose chance variance is 1 / 4n. Between-group variance is the others' variance
     less their mean chance variance, never below 0; the prediction's variance is that, the chance variance of the
-    share predicted and the variance of the others' mean; Student's t with k - 1 degrees of freedom. NaN where k is
-    under 2.
+    share predicted and the variance of the others' mean; Student's t with k - 1 degrees of freedom. NaN where k < 2.
 
     References
     ----------
@@ -104,15 +104,11 @@ def funnel(
 
     Parameters
     ----------
-    events, n : array_like (F,)
-        Deaths and newborns of each farm.
-    expected : array_like (F,), optional
-        Deaths the common risk of each stratum would have given (see `expected_events`); without it the common
-        risk is the same for all.
-    level : float
-        0.95 and 0.998 are usual.
-    winsorise : float
-        Share of farms at each end whose distance is drawn in before overdispersion is measured, so that the
+    events, n : (F,) deaths and newborns of each farm.
+    expected : (F,) deaths the common risk of each stratum would have given (see `expected_events`); without it the
+        common risk is the same for all.
+    level : 0.95 and 0.998 are usual.
+    winsorise : share of farms at each end whose distance is drawn in before overdispersion is measured, so that the
         very farms looked for do not hide themselves.
 
     Method
@@ -122,8 +118,7 @@ def funnel(
 
     Limits
     ------
-    Rank nothing from it: within the limits farms are not told apart. Fewer than about ten farms say little
-    of phi.
+    Rank nothing from it: within the limits farms are not told apart. Fewer than about ten farms say little of phi.
 
     References
     ----------
@@ -131,11 +126,9 @@ def funnel(
 
     Examples
     --------
-    Risk 0.1 in all, a farm of 100: limits 0.1 -/+ 1.96 x 0.03.
-
     >>> from neonatal_stats.estimates import funnel
     >>> found = funnel([10, 20, 30], [100, 200, 300], level=0.95)
-    >>> round(float(found.low[0]), 3), round(float(found.high[0]), 3)
+    >>> round(float(found.low[0]), 3), round(float(found.high[0]), 3)  # 0.1 -/+ 1.96 x 0.03
     (0.041, 0.159)
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
@@ -157,16 +150,10 @@ def funnel(
 
 
 def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: float = 3.0) -> ControlChart:
-    """p-chart over seasons, with Laney's limits for overdispersion.
+    """p-chart over seasons (T,), in order, with Laney's limits for overdispersion.
 
-    Parameters
-    ----------
-    events, n : array_like (T,)
-        Deaths and newborns, seasons in order.
-    laney : bool
-        Widen the limits by the moving range of the standardised shares; False gives binomial limits.
-    widths : float
-        Half-width of the limits in standard deviations.
+    ``laney`` widens the limits by the moving range of the standardised shares; without it they are binomial. ``widths``
+    is their half-width in standard deviations.
 
     Method
     ------
@@ -183,10 +170,8 @@ def p_chart(events: ArrayLike, n: ArrayLike, *, laney: bool = True, widths: floa
 
     Examples
     --------
-    Centre 0.1333, z -0.981, 1.961, -0.981, moving range 2.942.
-
     >>> from neonatal_stats.estimates import p_chart
-    >>> round(p_chart([10, 20, 10], [100, 100, 100]).sigma_z, 3)
+    >>> round(p_chart([10, 20, 10], [100, 100, 100]).sigma_z, 3)  # z -0.981, 1.961, -0.981: moving range 2.942
     2.608
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
@@ -210,3 +195,135 @@ def _overdispersion(z: Floats, part: float) -> float:
     """Mean square of z after drawing in both ends; never below 1."""
     low, high = np.quantile(z, [part, 1 - part])
     return max(1.0, float((np.clip(z, low, high) ** 2).mean()))
+
+
+@dataclass(frozen=True, eq=False)
+class RepeatLosers:
+    """Dams that lost newborns in more than one season beside what chance alone would give.
+
+    ``observed`` such dams; ``expected`` by chance, with ``low`` and ``high`` holding ``level`` of what
+    chance gives; ``p`` the chance of as many or more; ``dams`` seen in two seasons or more (only they can repeat).
+    """
+
+    observed: int
+    expected: float
+    low: float
+    high: float
+    p: float
+    dams: int
+    note: str
+
+
+def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
+    """Analysis-of-variance intraclass correlation of a 0-1 outcome within clusters.
+
+    From below 0 (littermates differ more than chance) to 1; NaN with fewer than two clusters, without a
+    cluster of two, or when all outcomes are the same. Lamb deaths in 75 herds (Lancelot et al. 1998): 0.1042.
+    Ridout MS, Demetrio CGB, Firth D (1999) Biometrics 55:137-148.
+    """
+    y, w = event_rows(event, None)
+    members = cluster_rows(cluster, len(y))
+    assert members is not None
+    labels, clusters = members
+    size, deaths = totals(labels, w, clusters), totals(labels, y, clusters)
+    n = len(y)
+    if clusters < 2 or n == clusters or deaths.sum() in (0, n):
+        return float("nan")
+    p = deaths.sum() / n
+    between = float((size * (deaths / size - p) ** 2).sum()) / (clusters - 1)
+    within = float((deaths - deaths**2 / size).sum()) / (n - clusters)
+    typical = (n - float((size**2).sum()) / n) / (clusters - 1)
+    return (between - within) / (between + (typical - 1) * within)
+
+
+def repeat_losers(
+    event: ArrayLike,
+    dam: ArrayLike,
+    season: ArrayLike,
+    *,
+    level: float,
+    stratum: ArrayLike | None = None,
+    shuffles: int = 2000,
+    rng: np.random.Generator | int = 20260,
+) -> RepeatLosers:
+    """Dams that lost newborns in two seasons or more, and how many there would be by chance.
+
+    Parameters
+    ----------
+    dam, season : whole numbers (n,).
+    stratum : litter size, say: losses are dealt within season and stratum (the first newborn's of each litter).
+    shuffles : how often losing litters are dealt anew for ``low``, ``high`` and ``p``, which enclose ``level`` of them.
+    rng : random number generator or its number, fixed so that a review can be run again.
+
+    Method
+    ------
+    A dam's litter in a season is lost from or not. Given how many litters lost in each season (and stratum),
+    each litter is as likely as another; a dam's chance of two or more is then Poisson-binomial, exact for
+    ``expected`` without strata.
+
+    Limits
+    ------
+    Dams that lost are often culled and cannot repeat, so chance is overstated and repeats understated.
+
+    Examples
+    --------
+    Two seasons, 10 dams, 2 lose in each: expected 10 x 0.2 x 0.2.
+
+    >>> from neonatal_stats.estimates import repeat_losers
+    >>> lost, dam, season = [1, 1] + [0] * 8 + [1] + [0] * 8 + [1], list(range(10)) * 2, [0] * 10 + [1] * 10
+    >>> found = repeat_losers(lost, dam, season, level=0.95)
+    >>> found.observed, round(found.expected, 9)
+    (1, 0.4)
+    """
+    y, _ = event_rows(event, None)
+    who, when = codes(dam, "dam"), codes(season, "season")
+    same_length(event=y, dam=who, season=when)
+    kind = np.zeros(len(y), dtype=np.int64) if stratum is None else codes(stratum, "stratum")
+    same_length(event=y, stratum=kind)
+    lost, who, cell = _litters(y, who, when, kind)
+    dams = int((np.bincount(who) > 1).sum()) if len(who) else 0
+    if dams == 0:
+        return RepeatLosers(
+            0, np.nan, np.nan, np.nan, np.nan, 0, "cannot be estimated: no dam seen in two seasons"
+        )
+    observed = int((np.bincount(who, weights=lost) > 1).sum())
+    expected = _expected(who, cell, lost)
+    generator = np.random.default_rng(rng)
+    order = np.argsort(cell, kind="stable")
+    drawn = np.array([_deal(lost[order], who[order], cell[order], generator) for _ in range(shuffles)])
+    p = (1 + int((drawn >= observed).sum())) / (1 + shuffles)
+    tail = (1 - share(level)) / 2
+    low, high = (float(x) for x in np.quantile(drawn, [tail, 1 - tail]))
+    return RepeatLosers(observed, expected, low, high, p, dams, "")
+
+
+def _litters(y: Floats, who: Integers, when: Integers, kind: Integers) -> tuple[Floats, Integers, Integers]:
+    """One row a litter: lost from (0 or 1), dam, and the cell of season and stratum."""
+    _, dam = np.unique(who, return_inverse=True)
+    _, season = np.unique(when, return_inverse=True)
+    seasons = int(season.max()) + 1 if len(season) else 1
+    _, first, litter = np.unique(dam * seasons + season, return_index=True, return_inverse=True)
+    lost = (np.bincount(litter, weights=y) > 0).astype(np.float64)
+    _, cell = np.unique(season[first] * (int(kind.max(initial=0)) + 1) + kind[first], return_inverse=True)
+    return lost, dam[first].astype(np.int64), cell.astype(np.int64)
+
+
+def _expected(who: Integers, cell: Integers, lost: Floats) -> float:
+    """Sum over dams of the Poisson-binomial chance of losing from two litters or more."""
+    risk = (np.bincount(cell, weights=lost) / np.bincount(cell))[cell]
+    order = np.argsort(who, kind="stable")
+    risk, who = risk[order], who[order]
+    none, one = np.ones(int(who.max()) + 1), np.zeros(int(who.max()) + 1)
+    turn = np.arange(len(who)) - np.searchsorted(who, who)
+    for k in range(int(turn.max()) + 1):
+        rows = turn == k
+        dam, r = who[rows], risk[rows]
+        one[dam] = one[dam] * (1 - r) + none[dam] * r
+        none[dam] *= 1 - r
+    return float((1 - none - one).sum())
+
+
+def _deal(lost: Floats, who: Integers, cell: Integers, rng: np.random.Generator) -> int:
+    """Deal the losses at random within cells (rows sorted by cell) and count dams dealt two or more."""
+    order = np.lexsort((rng.random(len(lost)), cell))
+    return int((np.bincount(who[order], weights=lost) > 1).sum())

@@ -68,20 +68,7 @@ def count_events(
     n_groups: int | None = None,
     n_causes: int | None = None,
 ) -> EventTable:
-    """Count newborns by group, age and outcome, in one pass.
-
-    Parameters
-    ----------
-    age_h : ages at loss or at last being seen, hours (n,). Whole hours are quickest; any ages work.
-    outcome : 0 left alive (sold, moved, lost sight of, record closed), 1 to C the cause of loss (n,).
-    group : whole numbers from 0 (n,); one group when absent.
-    entry_h : age at which watching began (n,), 0 for those watched from birth.
-    weight : how many newborns each row stands for (n,).
-    n_groups, n_causes : size of the table, when it should not follow from the codes that occur.
-
-    Returns
-    -------
-    EventTable
+    """Count newborns by group, age and outcome, in one pass; ``n_causes`` is as ``n_groups``.
 
     Counted
     -------
@@ -91,8 +78,7 @@ def count_events(
 
     Limits
     ------
-    The table has a cell for every group, distinct age and outcome: ages to the second in many groups make
-    it wide.
+    The table has a cell for every group, distinct age and outcome: ages to the second in many groups make it wide.
 
     Examples
     --------

@@ -12,13 +12,14 @@ clustered data. Biostatistics 13:371-383 (why a sum over clusters holds for such
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats
+from neonatal_stats.estimates.clusters import are_few, few_groups, joint_p
 from neonatal_stats.estimates.counts import EventTable, read_rows, tabulate
 from neonatal_stats.estimates.incidence import alive_before, influence_at_risk, lost_by_cause
 from neonatal_stats.estimates.influence import (
@@ -28,6 +29,7 @@ from neonatal_stats.estimates.influence import (
     in_own_column,
     outer_sums,
     pair_sums,
+    sizes_by_cluster,
 )
 from neonatal_stats.estimates.results import Test, chi_square_p
 from neonatal_stats.estimates.survival import hazard_per_survivor, per_survivor, product_limit
@@ -54,14 +56,8 @@ def logrank(
 ) -> Test:
     """Log-rank test between groups of newborns.
 
-    Parameters
-    ----------
-    age_h, died, group : age at death or at last being seen, 1 died 0 left alive, and group (n,). Groups never
-        at risk at a death are left out and take no degree of freedom.
-    cluster : litter (n,); litters may have newborns in several groups. Without it littermates are taken as
-        independent.
-    entry_h, weight, copies, n_groups : as in :func:`~neonatal_stats.estimates.survival.kaplan_meier`.
-    variance : with clusters, "null" (below) or "robust"; late arrivals (``entry_h``) take "robust".
+    Groups never at risk at a death are left out and take no degree of freedom. With clusters ``variance`` is "null"
+    (below) or "robust"; late arrivals (``entry_h``) take "robust".
 
     Returns
     -------
@@ -98,13 +94,14 @@ def logrank(
     expected = share_of_risk * died_at
     excess = (table.deaths - expected).sum(axis=1)
     kept = expected.sum(axis=1) > 0
+    robust = _robust_variance(history, hazard, share_of_risk)
     if variance == "robust" or rows.entry is not None:
-        spread = _robust_variance(history, hazard, share_of_risk)
-        return _quadratic_test(excess, spread, kept, "log-rank, robust score clustered", history.clusters)
+        return _quadratic_test(excess, robust, kept, "log-rank, robust score clustered", history.clusters)
     spent = np.tile(np.cumsum(hazard), (len(excess), 1))
     shared = np.cumsum(share_of_risk * hazard, axis=1)
     spread = _hypergeometric(table) + _by_littermates(history, spent, np.tile(shared, (len(excess), 1, 1)))
-    return _quadratic_test(excess, spread, kept, "log-rank, exchangeable littermates", history.clusters)
+    test = _quadratic_test(excess, spread, kept, "log-rank, exchangeable littermates", history.clusters)
+    return _with_few_clusters(test, history, excess, robust, kept)
 
 
 def gray_test(
@@ -119,25 +116,16 @@ def gray_test(
     n_groups: int | None = None,
     variance: Variance = "null",
 ) -> Test:
-    """Gray's test of equal cumulative incidence of one cause between groups, the other causes competing.
+    """Gray's test of equal cumulative incidence of one ``cause`` (1 to C) between groups, the other causes competing.
 
-    Parameters
-    ----------
-    age_h, outcome, group : age, outcome (0 left alive, 1 to C the causes) and group (n,).
-    cause : the cause to compare, 1 to C.
-    cluster, weight, copies, n_groups, variance : as in :func:`logrank`.
-
-    Returns
-    -------
-    Test : chi-square; NaN with a note where nothing can be tested.
+    Returns as `logrank`, and ``variance`` as there.
 
     Method
     ------
     Gray's score, losses of the cause less those expected. Without clusters his variance, as
     ``cmprsk::cuminc`` (rho = 0), in which groups do not differ. With clusters that variance and what littermates
-    add by being lost together, as in :func:`logrank`. "robust" is the infinitesimal jackknife instead: the
-    derivative of the score by each newborn's weight, summed within litters and squared. With a single cause
-    the robust test is the robust log-rank.
+    add by being lost together, as in `logrank`. "robust" is the infinitesimal jackknife instead: the derivative of the
+    score by each newborn's weight, summed within litters and squared. With a single cause it is the robust log-rank.
 
     Limits
     ------
@@ -157,14 +145,15 @@ def gray_test(
         return _independent_gray(table, cause - 1, method)
     stake = _stakes(table, cause - 1)
     watched: NDArray[np.bool_] = np.any(table.at_risk > 0, axis=1)
+    moves = _moves(table, stake, cause - 1)
+    robust = outer_sums(history, lambda code: moves[code])
     if variance == "robust":
-        moves = _moves(table, stake, cause - 1)
-        spread = outer_sums(history, lambda code: moves[code])
-    else:
-        spread = np.zeros((len(watched), len(watched)))
-        spread[np.ix_(watched, watched)] = _gray_variance(table, cause - 1)
-        spread += _gray_by_littermates(history, table, stake, cause - 1)
-    return _quadratic_test(stake.score, spread, watched, method, history.clusters)
+        return _quadratic_test(stake.score, robust, watched, method, history.clusters)
+    spread = np.zeros((len(watched), len(watched)))
+    spread[np.ix_(watched, watched)] = _gray_variance(table, cause - 1)
+    spread += _gray_by_littermates(history, table, stake, cause - 1)
+    test = _quadratic_test(stake.score, spread, watched, method, history.clusters)
+    return _with_few_clusters(test, history, stake.score, robust, watched)
 
 
 def _quadratic_test(
@@ -185,7 +174,27 @@ def _quadratic_test(
     if not rank:
         return Test(np.nan, 0, np.nan, method, "cannot be tested: nothing varies between the groups")
     statistic = float(score[used] @ np.linalg.pinv(within, hermitian=True) @ score[used])
+    statistic = statistic if statistic > 1e-24 else 0.0  # rounding
     return Test(statistic, rank, chi_square_p(statistic, rank), method)
+
+
+def _with_few_clusters(
+    test: Test, history: Histories, score: Floats, robust: Floats, kept: NDArray[np.bool_]
+) -> Test:
+    """The test, where few clusters span groups not surer than by the variance summed over them.
+
+    Littermates on one farm agree more than others there, which one correlation for all cannot say.
+    """
+    if not np.isfinite(test.p) or not are_few(history.clusters, len(history.code)):
+        return test
+    sizes, lost = sizes_by_cluster(history)
+    used, n = np.flatnonzero(kept)[:-1], sizes.sum(axis=0)
+    if not ((sizes > 0).sum(axis=1) > 1).any():
+        return test
+    against = (np.eye(len(n)) - np.divide(n, (n.sum() - n)[:, None]) * (1 - np.eye(len(n))))[used]
+    each = [few_groups(sizes, float(lost.sum() / n.sum()), pull) for pull in against]
+    statistic = float(score[used] @ np.linalg.pinv(robust[np.ix_(used, used)], hermitian=True) @ score[used])
+    return replace(test, p=float(np.fmax(test.p, joint_p(statistic, each, sizes.sum(axis=1)))))
 
 
 def _independent_logrank(table: EventTable) -> Test:

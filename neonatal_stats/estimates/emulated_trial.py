@@ -69,24 +69,16 @@ def fed_by_mark(
 
     Parameters
     ----------
-    fed_h : (n,) age at first feed; NaN or infinite where not fed while watched.
-    age_h, died : (n,) age at which watching ended and whether in death; only newborns born alive.
+    fed_h : as in `split_at_feed`; only newborns born alive.
     covariates : (n, p) known at birth, or None: what makes a newborn both slow to feed and likely to die.
-    mark_h : the mark, in hours; a feed at the mark is in time.
-    until_h : risk by this age, after the mark.
-    cluster : (n,) litter; whole litters are resampled.
-    n_boot, rng : resamples and the generator (or its number) that draws them.
-    level : level of the intervals.
-
-    Returns
-    -------
-    EmulatedTrial
+    mark_h, until_h : the mark (a feed at it is in time), and the later age by which the risk is, in hours.
+    n_boot, rng : resamples of whole litters and the generator (or its number) that draws them.
 
     Counted
     -------
     Every newborn given, from birth. Time runs in whole hours (a part of an hour is rounded up); in each hour
     deaths come first, then those who leave watching, then feeds: a death in the hour of the first feed is
-    that of an unfed newborn, as in ``split_at_feed``.
+    that of an unfed newborn, as in `split_at_feed`.
 
     Method
     ------
@@ -107,8 +99,8 @@ def fed_by_mark(
 
     References
     ----------
-    Hernan & Robins 2016, Am J Epidemiol 183:758. Cain et al. 2010, Int J Biostat 6(2):18 (grace periods).
-    Maringe et al. 2020, Int J Epidemiol 49:1719.
+    Hernan & Robins 2016, Am J Epidemiol 183:758. Cain et al. 2010, Int J Biostat 6(2):18 (grace periods). Maringe et
+    al. 2020, Int J Epidemiol 49:1719. Newcombe 1998, Stat Med 17:873. Zou & Donner 2008, Stat Med 27:1693.
     """
     level = arguments.share(level)
     feeding, until, litter, ids = _checked(fed_h, age_h, died, covariates, mark_h, until_h, cluster)
@@ -184,8 +176,7 @@ def _patterns(table: Floats) -> tuple[Floats, Integers]:
 class _Feeding:
     """Hour of first feed (the mark + 1 where not fed by it), last hour watched, death and the mark.
 
-    ``z`` (p, patterns) are the distinct patterns of covariates and ``pattern`` each newborn's place among
-    them.
+    ``z`` (p, patterns) are the distinct patterns of covariates, ``pattern`` each newborn's place among them.
     """
 
     fed: Integers
@@ -343,16 +334,7 @@ def _contrast_of_arms(
 ) -> tuple[Estimate, Estimate, Estimate, Estimate]:
     """First risk, second risk, difference and ratio (first over second).
 
-    Parameters
-    ----------
-    risks : the two risks.
-    spread : from `resampled_spread`.
-    deaths : deaths to expect in each arm, less one the degrees of freedom of its interval (fewer with few clusters).
-    level : confidence level.
-
-    References
-    ----------
-    Newcombe 1998, Stat Med 17:873. Zou & Donner 2008, Stat Med 27:1693 (correlated estimates).
+    ``deaths`` to expect in each arm, less one, are the degrees of freedom of its interval (fewer with few clusters).
     """
     first, second = (
         _risk(risk, variance, min(expected - 1, spread.df), level)

@@ -5,9 +5,8 @@ Kaplan-Meier for a single cause, others taken as leaving, overstates and is not 
 
 References
 ----------
-Aalen OO, Johansen S (1978) Scand J Statist 5:141-150.
-Aalen O (1978) Nonparametric estimation of partial transition probabilities. Ann Statist 6:534-545 (variance).
-Gray RJ (1988) Ann Statist 16:1141-1154 (the same variance, with ties).
+Aalen OO, Johansen S (1978) Scand J Statist 5:141-150. Aalen O (1978) Ann Statist 6:534-545 (variance). Gray RJ
+(1988) Ann Statist 16:1141-1154 (the same variance, with ties).
 """
 
 from __future__ import annotations
@@ -38,8 +37,7 @@ class Incidence:
     """Share lost of each cause by each age, by group, with its interval; NaN in a group without newborns.
 
     ``age_h (K,)``; ``at_risk, alive (G, K)``: number at risk just before the age and share alive after it;
-    ``events, share, se, low, high (G, K, C)``: number lost at the age and share lost by then, of cause 1 to
-    C.
+    ``events, share, se, low, high (G, K, C)``: number lost at the age and share lost by then, of cause 1 to C.
     """
 
     age_h: Floats
@@ -66,27 +64,15 @@ def aalen_johansen(
     n_groups: int | None = None,
     n_causes: int | None = None,
 ) -> Incidence:
-    """Cumulative incidence of every cause, with its interval.
+    """Cumulative incidence of every cause, with its interval: 1 minus the complementary log-log interval of 1 - share.
 
-    Parameters
-    ----------
-    age_h, outcome, group, entry_h, weight, n_groups, n_causes : as in
-        :func:`~neonatal_stats.estimates.counts.count_events`.
-    level : of the interval, which is 1 minus the complementary log-log interval of 1 - share, so that with a
-        single cause it is the Kaplan-Meier interval turned over.
-    cluster, copies : as in :func:`~neonatal_stats.estimates.survival.kaplan_meier`; without ``cluster``
-        littermates are taken as independent.
-
-    Returns
-    -------
-    Incidence
+    With a single cause that is the Kaplan-Meier interval turned over.
 
     Method
     ------
     Without clusters Aalen's variance as ``cmprsk::cuminc`` has it under ties. With them the infinitesimal
     jackknife: influence values as R's multi-state ``survfit(Surv(age, factor(outcome)) ~ group, influence =
-    TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over clusters. The interval
-    of few clusters is widened as `clusters.FewClusters` says.
+    TRUE)`` gives them, exact under ties; summed within clusters, squared, summed over clusters.
 
     Examples
     --------

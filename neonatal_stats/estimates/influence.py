@@ -134,18 +134,10 @@ def _one_per_cluster(alike: Floats, source: Integers, starts: Integers) -> Float
 
 
 def squared_sums(history: Histories, steps: Sequence[Floats], pairs: Sequence[tuple[int, int]]) -> Floats:
-    """Sums over clusters of the products of their running sums, at every age.
+    """Sums over clusters of the products of their running sums, after each age: (pairs, G, K).
 
-    Parameters
-    ----------
-    history : comings and goings of the clusters.
-    steps : for each running sum, by how much it moves at each code, (G * K * what,). The first is the
-        number at risk, which starts at what its cluster's comings leave open; the others start at 0.
-    pairs : which running sums to multiply.
-
-    Returns
-    -------
-    (pairs, G, K) array: the sum over clusters of the product, after each age.
+    ``steps`` hold for each running sum by how much it moves at each code, (G * K * what,): the first is the number at
+    risk, which starts at what its cluster's comings leave open, the others start at 0. ``pairs`` say which to multiply.
     """
     groups, ages, kinds = history.shape
     products = np.zeros((len(pairs), groups * ages))
@@ -226,13 +218,9 @@ def pair_sums(history: Histories, values: Floats) -> Floats:
 def satterthwaite(history: Histories, moves: Callable[[Integers], Floats], direction: Floats) -> float:
     """Satterthwaite degrees of freedom of the variance of one combination of the groups, ``direction (G,)``.
 
-    Twice the squared variance over the variance of the variance, both taken from the clusters: few where the
-    losses, and with them the variance, sit in few litters; infinite where all litters add the same.
-
-    References
-    ----------
-    Pan W, Wall MM (2002) Small-sample adjustments in using the sandwich variance estimator in generalized
-    estimating equations. Stat Med 21:1429-1441.
+    Twice the squared variance over the variance of the variance, both taken from the clusters: few where the losses,
+    and with them the variance, sit in few litters; infinite where all add the same. Pan W, Wall MM (2002) Stat Med
+    21:1429-1441.
     """
     squares = fourths = clusters = 0.0
     for summed, copies in _summed(history, moves):

@@ -51,13 +51,8 @@ def turnbull(
     low_h : (n,) age at which the newborn was last known alive, in hours.
     high_h : (n,) age at which it was found dead; infinite where it was not (then ``low_h`` is the age at
         which it was last seen alive). ``low_h == high_h`` is a death at exactly that age, age 0 included.
-    weight : (n,) how many newborns a row stands for.
     tolerance : relative slack in the optimality conditions.
     max_steps : most Newton steps.
-
-    Returns
-    -------
-    IntervalCensored
 
     Counted
     -------
@@ -69,8 +64,7 @@ def turnbull(
     ------
     Mass can lie only in the innermost intervals. The log likelihood is concave; its maximum is found by a
     primal-dual interior-point Newton method in the cumulative masses, whose equations are sparse (each
-    distinct interval ties two of them), and is held to the optimality conditions: no directional derivative
-    above n.
+    distinct interval ties two of them), and is held to the optimality conditions: no directional derivative above n.
 
     Limits
     ------

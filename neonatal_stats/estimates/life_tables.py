@@ -22,9 +22,8 @@ HOURS_A_DAY = 24.0
 class LifeTable:
     """One column a window, ``(G, W)``: from ``start_h`` up to but without ``end_h``; the last with its end.
 
-    ``at_risk`` under watch at the start; ``deaths`` in the window; ``risk`` share of those alive at the
-    start that dies in it; ``newborn_days`` watched; ``hazard`` deaths per newborn-day. NaN where nobody was
-    watched.
+    ``at_risk`` under watch at the start; ``deaths`` in the window; ``risk`` share of those alive at the start that dies
+    in it; ``newborn_days`` watched; ``hazard`` deaths per newborn-day. NaN where nobody was watched.
     """
 
     start_h: Floats
@@ -53,18 +52,7 @@ def life_table(
     weight: ArrayLike | None = None,
     n_groups: int | None = None,
 ) -> LifeTable:
-    """Deaths by age window.
-
-    Parameters
-    ----------
-    age_h, died, cluster, group, entry_h, weight, n_groups : as in
-        :func:`~neonatal_stats.estimates.survival.kaplan_meier`.
-    edges_h : edges of the windows, rising, (W + 1,).
-    level : of the intervals.
-
-    Returns
-    -------
-    LifeTable
+    """Deaths by age window; ``edges_h`` (W + 1,) are the windows' edges, rising.
 
     Method
     ------
@@ -80,7 +68,7 @@ def life_table(
 
     References
     ----------
-    Garwood F (1936) Fiducial limits for the Poisson distribution. Biometrika 28:437-442.
+    Garwood F (1936) Biometrika 28:437-442.
 
     Examples
     --------

@@ -23,11 +23,9 @@ Limits = tuple[Floats, Floats]
 
 @dataclass(frozen=True, eq=False)
 class Proportions:
-    """Shares of G groups; each array has one entry a group.
-
-    ``events`` of ``n`` newborns; ``share`` from 0 to 1 with ``low`` and ``high``; ``design_effect`` by which
-    litters shrink the information (1 without clusters, never below 1); ``clusters`` that hold newborns of the
-    group (rows without clusters). A group without newborns has NaN for share, low and high.
+    """Shares of G groups, (G,): ``events`` of ``n`` newborns; ``share`` from 0 to 1 with ``low`` and ``high``, NaN in a
+    group without newborns; ``design_effect`` by which litters shrink the information (never below 1); ``clusters``
+    that hold newborns of the group (rows without clusters).
     """
 
     events: NDArray[Any]
@@ -41,18 +39,7 @@ class Proportions:
 
 
 def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
-    """Wilson's score limits for shares of independent newborns.
-
-    Parameters
-    ----------
-    events, n : array_like
-        Events and newborns; n may be 0, which gives NaN.
-    level : float
-        Confidence level.
-
-    Returns
-    -------
-    low, high : arrays of the broadcast shape, from 0 to 1.
+    """Wilson's score limits, (low, high) of the broadcast shape, for shares of independent newborns; NaN where n is 0.
 
     Limits
     ------
@@ -65,10 +52,8 @@ def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
 
     Examples
     --------
-    Altman (2000):
-
     >>> from neonatal_stats.estimates import wilson
-    >>> [round(float(limit), 3) for limit in wilson(81, 263, level=0.95)]
+    >>> [round(float(limit), 3) for limit in wilson(81, 263, level=0.95)]  # Altman (2000)
     [0.255, 0.366]
     """
     x, size = checked_counts(events, n)
@@ -76,7 +61,7 @@ def wilson(events: ArrayLike, n: ArrayLike, *, level: float) -> Limits:
 
 
 def clopper_pearson(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: bool = False) -> Limits:
-    """Clopper-Pearson limits, or their mid-P version, for shares of independent newborns.
+    """Clopper-Pearson limits, or their mid-P version, (low, high), for shares of independent newborns.
 
     Limits
     ------
@@ -85,8 +70,7 @@ def clopper_pearson(events: ArrayLike, n: ArrayLike, *, level: float, mid_p: boo
 
     References
     ----------
-    Clopper CJ, Pearson ES (1934) Biometrika 26:404-413. Mid-P: Berry G, Armitage P (1995) Statistician
-    44:417-423.
+    Clopper CJ, Pearson ES (1934) Biometrika 26:404-413. Mid-P: Berry G, Armitage P (1995) Statistician 44:417-423.
 
     Examples
     --------
@@ -114,33 +98,14 @@ def proportions(
     n_groups: int | None = None,
     level: float,
 ) -> Proportions:
-    """Share of newborns with the event in each group, with intervals that allow for litters.
-
-    Parameters
-    ----------
-    event : array_like of 0 and 1, one entry a newborn.
-    group : array_like of whole numbers from 0, optional
-        Without it all newborns are one group.
-    cluster : array_like of whole numbers, optional
-        Litter (or farm) of each newborn; may span groups.
-    weight : array_like, optional
-        How many newborns the row stands for.
-    n_groups : int, optional
-        Number of groups, where the last ones may be empty.
-    level : float
-        Confidence level.
-
-    Counted
-    -------
-    Every row with a weight above zero.
+    """Share of newborns with the event in each group (one without ``group``), its interval allowing for litters.
 
     Method
     ------
     Wilson's limits at n / design effect; the design effect is the ratio-estimator variance over clusters
-    divided by the binomial one, and is never taken below 1. Its uncertainty enters by Student's t, with
-    clusters - 1 degrees of freedom for farms and more for litters (see `degrees_of_freedom`). Where it cannot
-    be measured (no event, all events, one cluster) it is 1 + (mean size - 1) x the correlation of littermates
-    in all rows.
+    divided by the binomial one, and is never taken below 1. Its uncertainty enters by Student's t (see
+    `degrees_of_freedom`). Where it cannot be measured (no event, all events, one cluster) it is 1 + (mean size - 1) x
+    the correlation of littermates in all rows.
 
     Limits
     ------

@@ -266,7 +266,7 @@ def _summed_p(lean: Floats, residual: Floats, w: Floats, labels: Integers) -> fl
     score, spread = summed.sum(axis=1), w * float((w * residual**2).sum() / w.sum())
     few = few_of_rows(np.vstack([np.ones(len(w)), lean]), spread, labels, np.eye(len(lean) + 1)[1:])
     statistic = float(score @ np.linalg.pinv(summed @ summed.T, hermitian=True) @ score)
-    return joint_p(statistic, few)
+    return joint_p(statistic, few, totals(labels, w, summed.shape[1]))
 
 
 def _trend(x: Floats, n: Floats, places: Floats) -> float:

@@ -74,24 +74,10 @@ def smooth_share(
     level: float,
     df: int = 6,
 ) -> SmoothShare:
-    """Risk as a smooth function of a measured number, such as death by birth weight.
+    """Risk as a smooth function of a measured number ``x`` (n,), such as death by birth weight.
 
-    Parameters
-    ----------
-    x : (n,) the number, finite.
-    event : (n,) 1 where it happened.
-    cluster : (n,) litter; default each newborn on its own.
-    at : (m,) where the curve is wanted.
-    level : level of the pointwise band.
-    df : most spline columns, 1 to 6.
-
-    Returns
-    -------
-    SmoothShare
-
-    Counted
-    -------
-    Every newborn given; leave out those whose x is unknown, and say how many.
+    ``at`` (m,) is where the curve is wanted, ``df`` the most spline columns, 1 to 6. Leave out newborns whose x is
+    unknown, and say how many.
 
     Method
     ------
@@ -145,10 +131,10 @@ def smooth_mean(
     level: float,
     df: int = 6,
 ) -> SmoothMean:
-    """Mean of a measured number as a smooth function of another, such as birth weight by day of gestation.
+    """Mean of a measured number ``y`` as a smooth function of another, such as birth weight by day of gestation.
 
-    Parameters as in `smooth_share`, but ``y`` (n,) is any finite number; fitted by least squares. Under 10
-    newborns per column of the spline it has fewer columns; under 10 in all there is no curve.
+    As `smooth_share`, fitted by least squares. Under 10 newborns per column of the spline it has fewer columns; under
+    10 in all there is no curve.
     """
     values, points, litter = _checked(x, at, cluster, df)
     outcome = np.asarray(y, dtype=np.float64)

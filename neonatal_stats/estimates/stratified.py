@@ -40,25 +40,15 @@ def mantel_haenszel(
 
     Parameters
     ----------
-    event, exposed : array_like of 0 and 1, one entry a newborn.
-    stratum : array_like of whole numbers.
-    cluster : array_like of whole numbers, optional
-        Litter (or farm); without it littermates are taken as independent.
-    weight : array_like, optional
-        How many newborns the row stands for.
     measure : {"risk_ratio", "risk_difference", "odds_ratio"}
-    homogeneity : {"breslow-day", "tarone", "woolf"}
-        Test of equal odds ratios; ratios and differences of risks are tested by Woolf's weighted squares.
-    score_limits : bool
-        Limits of the risk difference where its score equals the quantile, instead of estimate -/+ error: they
-        hold with few newborns in a group (Greenland & Robins's cover 93 % where a group has few newborns in
-        each stratum).
+    homogeneity : {"breslow-day", "tarone", "woolf"}; risk ratios and differences take Woolf's weighted squares.
+    score_limits : limits of the risk difference where its score equals the quantile, instead of estimate -/+ error:
+        they hold with few newborns in a group (Greenland & Robins's cover 93 % where each stratum has few).
 
     Returns
     -------
-    Estimate, Test
-        The summary, whose p is the Mantel-Haenszel chi-square without continuity correction, and the test of
-        homogeneity, over strata in which it can be told.
+    (Estimate, Test) : the summary, whose p is the Mantel-Haenszel chi-square without continuity correction, and the
+        test of homogeneity, over strata in which it can be told.
 
     Counted
     -------
@@ -66,10 +56,9 @@ def mantel_haenszel(
 
     Method
     ------
-    Variance: risk ratio and difference by Greenland & Robins (1985), odds ratio by Robins, Breslow &
-    Greenland (1986). With clusters the ratio of the clustered to the independent variance of the
-    Mantel-Haenszel estimating equation at the summary found is the design effect (never below 1) of interval
-    and tests.
+    Variance: risk ratio and difference by Greenland & Robins (1985), odds ratio by Robins, Breslow & Greenland (1986).
+    With clusters the ratio of the clustered to the independent variance of the Mantel-Haenszel estimating equation at
+    the summary found is the design effect (never below 1) of interval and tests.
 
     Limits
     ------
@@ -79,8 +68,7 @@ def mantel_haenszel(
     ----------
     Mantel N, Haenszel W (1959) J Natl Cancer Inst 22:719-748; Greenland S, Robins JM (1985) Biometrics
     41:55-68; Robins J, Breslow N, Greenland S (1986) Biometrics 42:311-323; Tarone RE (1985) Biometrika
-    72:91-95. Liang K-Y (1985) Odds ratio inference with dependent data. Biometrika 72:678-682, and the general
-    linearisation of Binder DA (1983) Int Stat Rev 51:279-292.
+    72:91-95. Liang K-Y (1985) Biometrika 72:678-682 and Binder DA (1983) Int Stat Rev 51:279-292 (clusters).
 
     Examples
     --------

@@ -1,14 +1,14 @@
-"""Kaplan-Meier: what share of newborns is alive at each age.
+"""Kaplan-Meier: what share of newborns is alive at each age, and how many hours alive that makes on average.
 
-Two variances: Greenwood's, for newborns that know nothing of each other, and the infinitesimal jackknife
-summed within clusters, for littermates. Both are the numbers R's ``survfit`` gives, without and with
-``cluster``.
+Two variances: Greenwood's, for newborns that know nothing of each other, and the infinitesimal jackknife summed
+within clusters, for littermates. Both are the numbers R's ``survfit`` gives, without and with ``cluster``.
 
 References
 ----------
 Kaplan EL, Meier P (1958) J Am Stat Assoc 53:457-481. Greenwood M (1926) Reports on Public Health 33:1-26.
-Kalbfleisch JD, Prentice RL (2002) The Statistical Analysis of Failure Time Data, section 1.4 (log-log
-interval).
+Kalbfleisch JD, Prentice RL (2002) The Statistical Analysis of Failure Time Data, section 1.4 (log-log interval).
+Therneau TM, Grambsch PM (2000) Modeling Survival Data, section 2.2 and chapter 7. Royston P, Parmar MKB (2013)
+BMC Med Res Methodol 13:152 (restricted mean).
 """
 
 from __future__ import annotations
@@ -18,17 +18,22 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, as_recorded
-from neonatal_stats.estimates.counts import read_rows, tabulate, without_dust
+from neonatal_stats.estimates.arguments import Floats, as_recorded, codes
+from neonatal_stats.estimates.clusters import FewClusters, are_few, few_groups
+from neonatal_stats.estimates.counts import EventTable, Rows, read_rows, tabulate, without_dust
 from neonatal_stats.estimates.influence import (
     Histories,
     by_kind,
     cluster_sizes,
     clustered_rows,
+    in_own_column,
+    outer_sums,
+    satterthwaite,
+    sizes_by_cluster,
     squared_sums,
     widened,
 )
-from neonatal_stats.estimates.results import critical
+from neonatal_stats.estimates.results import Estimate, critical, two_sided
 
 GREENWOOD = "Kaplan-Meier, Greenwood, log-log interval"
 CLUSTERED = "Kaplan-Meier, clustered infinitesimal jackknife, log-log interval"
@@ -65,34 +70,16 @@ def kaplan_meier(
     copies: ArrayLike | None = None,
     n_groups: int | None = None,
 ) -> Curve:
-    """Survival of each group, with its interval.
-
-    Parameters
-    ----------
-    age_h, died : age at death or at last being seen (n,), and 1 died, 0 left alive.
-    level : of the interval.
-    cluster : whole numbers that name the litter, or the farm (n,). A cluster that has newborns in two groups
-        counts as one cluster in each. Without it littermates are taken as independent.
-    group, entry_h, weight, n_groups : as in :func:`~neonatal_stats.estimates.counts.count_events`.
-    copies : how many identical clusters this row's cluster stands for (n,), for counts made elsewhere: each
-        distinct litter once, and how often it occurred.
-
-    Returns
-    -------
-    Curve
+    """Survival of each group, with its interval. A cluster with newborns in two groups counts as one in each.
 
     Method
     ------
     Without clusters Greenwood's variance. With them the infinitesimal jackknife: with h the deaths over those
     at risk, d S(t) / d w of a newborn is S(t) times the sum of h / (at risk - deaths) while it was at risk,
     less 1 / (at risk - deaths) at its own death; summed within clusters, squared, summed over clusters. As R's
-    ``survfit(Surv(age, died) ~ group, cluster = litter)``, but for the interval of few clusters, which is widened
-    as `clusters.FewClusters` says and never narrower than Greenwood's. Complementary log-log
-    interval; where nobody has died yet, or everybody has, it does not exist and Wilson's bound stands in.
-
-    References
-    ----------
-    Therneau TM, Grambsch PM (2000) Modeling Survival Data, section 2.2 and chapter 7.
+    ``survfit(Surv(age, died) ~ group, cluster = litter)``, but for the interval of few clusters (`FewClusters`).
+    Complementary log-log interval; where nobody has died yet, or everybody has, it does not exist and Wilson's bound
+    stands in.
 
     Examples
     --------
@@ -122,10 +109,8 @@ def kaplan_meier(
 def survival_at(curve: Curve, age_h: ArrayLike) -> tuple[Floats, Floats, Floats]:
     """Share surviving past given ages, with its interval: three arrays (G, ages asked for).
 
-    Counted
-    -------
-    1 before the first age of the curve. NaN past the last age at which anyone of the group was watched,
-    unless all of it had died: nothing is known there.
+    1 before the first age of the curve; NaN past the last age at which anyone of the group was watched, unless all of
+    it had died: nothing is known there.
     """
     asked = as_recorded(np.atleast_1d(np.asarray(age_h, dtype=np.float64)))
     place = np.searchsorted(curve.age_h, asked, side="right")
@@ -209,3 +194,160 @@ def _all_lost(lost: Floats, high: Floats, at_risk: Floats, z: float) -> Floats:
     before = np.take_along_axis(high, np.maximum(first - 1, 0), axis=1)
     n = np.take_along_axis(at_risk, first, axis=1)
     return np.minimum(np.where(first > 0, before, 1.0), z**2 / (n + z**2))
+
+
+MEAN_GREENWOOD = "area under Kaplan-Meier, Greenwood"
+MEAN_CLUSTERED = "area under Kaplan-Meier, clustered infinitesimal jackknife, Student's t"
+NO_DEATHS_IN_ONE = "no deaths in one group: the interval leaves out how uncertain that group is"
+
+
+def restricted_mean(
+    age_h: ArrayLike,
+    died: ArrayLike,
+    *,
+    until_h: float,
+    cluster: ArrayLike | None = None,
+    entry_h: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    level: float,
+) -> Estimate:
+    """Mean hours alive up to ``until_h``: the area under the survival curve.
+
+    Returns
+    -------
+    Estimate : hours; NaN with a note when nobody was followed that long and somebody might have lived.
+
+    Method
+    ------
+    Variance as R's ``survfit`` (``rmean``), or the influence on the area summed within litters and squared.
+    The interval is symmetric, kept within the window. Where nothing varies Wilson's bound on the share
+    alive is taken to hold from birth, which is wide.
+
+    Examples
+    --------
+    >>> from neonatal_stats.estimates import restricted_mean
+    >>> restricted_mean([2, 4], [1, 0], until_h=4, level=0.95).estimate      # 2 + 2 x 1/2
+    3.0
+    """
+    found = _areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
+    if not found.followed:
+        return _not_followed(until_h, found.method)
+    hours, se, z = float(found.hours[0]), float(np.sqrt(found.variance[0, 0])), float(critical(level))
+    if se > 0:
+        below = above = found.half_and_p(hours, se, level)[0]
+    else:
+        doubt = z**2 / (float(found.n[0]) + z**2)
+        below, above = hours * doubt, (until_h - hours) * doubt
+    low, high = max(hours - below, 0.0), min(hours + above, float(until_h))
+    return Estimate(hours, low, high, np.nan, found.method)
+
+
+def restricted_mean_difference(
+    age_h: ArrayLike,
+    died: ArrayLike,
+    group: ArrayLike,
+    *,
+    until_h: float,
+    cluster: ArrayLike | None = None,
+    entry_h: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    level: float,
+) -> Estimate:
+    """Mean hours alive up to ``until_h`` in group 1 less those in group 0, as `restricted_mean`.
+
+    Littermates in different groups are allowed for. A group without deaths shows no variance of its own: the note
+    says so.
+    """
+    codes(group, "group", below=2)
+    found = _areas(
+        read_rows(age_h, died, group, entry_h, weight, n_groups=2, n_causes=1, called="died"),
+        cluster,
+        until_h,
+    )
+    if not found.followed:
+        return _not_followed(until_h, found.method)
+    difference = float(found.hours[1] - found.hours[0])
+    variance = found.variance
+    se = float(np.sqrt(max(variance[0, 0] + variance[1, 1] - 2 * variance[0, 1], 0.0)))
+    if not se:
+        note = "the interval cannot be estimated: nothing varies within the groups"
+        return Estimate(difference, np.nan, np.nan, np.nan, found.method, note)
+    half, p = found.half_and_p(difference, se, level)
+    note = "" if found.deaths.all() else NO_DEATHS_IN_ONE
+    return Estimate(difference, difference - half, difference + half, p, found.method, note)
+
+
+@dataclass(frozen=True, eq=False)
+class _Areas:
+    """Mean hours alive of each group up to a mark, (G,), and how sure they are.
+
+    ``variance (G, G)``; ``df`` degrees of freedom of the last group's mean less the first's (of the mean
+    itself for one group), ``few`` the correction where clusters are few, and ``alone`` the variance of independent
+    newborns; ``followed`` whether every group was watched so long or had died out; ``deaths
+    (G,)`` before the mark; ``n (G,)`` newborns, over the largest design effect that their litters allow.
+    """
+
+    hours: Floats
+    variance: Floats
+    df: float
+    followed: bool
+    deaths: Floats
+    n: Floats
+    method: str
+    alone: float
+    few: FewClusters | None
+
+    def half_and_p(self, value: float, se: float, level: float) -> tuple[float, float]:
+        """Half the interval of a mean (or a difference of two) and its p against nothing."""
+        if self.few is None or not self.alone > 0:
+            return float(critical(level, self.df)) * se, float(two_sided(value / se, self.df))
+        error, seen = np.sqrt(self.alone), se**2 / self.alone
+        half = float(critical(level) * error * np.sqrt(self.few.effect(seen, level)))
+        return half, float(self.few.p(value / error, seen))
+
+
+def _not_followed(until_h: float, method: str) -> Estimate:
+    note = f"cannot be estimated: not every group was followed to {until_h:g} hours"
+    return Estimate(np.nan, np.nan, np.nan, np.nan, method, note)
+
+
+def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Areas:
+    """Area under each group's survival curve up to a mark, and its variance."""
+    rows, history = clustered_rows(rows, cluster, across_groups=True)
+    table = tabulate(rows, every_age=True)
+    share = product_limit(table.at_risk, table.deaths)
+    watched = table.at_risk[:, table.age_h >= until_h].any(axis=1) | (share == 0).any(axis=1)
+    widths = np.diff(np.minimum(np.concatenate([[0.0], table.age_h, [np.inf]]), until_h))
+    pieces = np.hstack([np.ones((len(share), 1)), share]) * widths
+    to_come = pieces[:, ::-1].cumsum(axis=1)[:, ::-1][:, 1:]
+    deaths = table.deaths[:, table.age_h < until_h].sum(axis=1)
+    variance = np.diag((to_come**2 * hazard_per_survivor(table.at_risk, table.deaths)).sum(axis=1))
+    alone, few = float(np.trace(variance)), None
+    if history is None:
+        df, n, method = np.inf, table.watched, MEAN_GREENWOOD
+    else:
+        moves = in_own_column(history, _influence_on_area(table, pieces[:, 1:], to_come))
+        variance, method = outer_sums(history, moves), MEAN_CLUSTERED
+        variance[np.abs(variance) < 1e-24 * until_h**2] = (
+            0.0  # rounding: nothing varies, as in a single litter
+        )
+        direction = np.array([-1.0, 1.0])[-rows.n_groups :]
+        df = satterthwaite(history, moves, direction)
+        n = table.watched / cluster_sizes(history).design_effect
+        if are_few(history.clusters, table.watched.sum()):
+            sizes, lost = sizes_by_cluster(history)
+            few = few_groups(sizes, float(lost.sum() / max(sizes.sum(), 1.0)), direction)
+    return _Areas(pieces.sum(axis=1), variance, df, bool(watched.all()), deaths, n, method, alone, few)
+
+
+def _influence_on_area(table: EventTable, pieces: Floats, to_come: Floats) -> Floats:
+    """Influence of each coming and going on the group's area, in the order of the codes.
+
+    While at risk all newborns move the curve alike; from its end on a newborn's influence is a constant times the
+    share alive.
+    """
+    alike = np.cumsum(hazard_per_survivor(table.at_risk, table.deaths), axis=1)
+    so_far = np.cumsum(alike * pieces, axis=1) - alike * pieces
+    left = so_far + alike * to_come
+    lost = left - per_survivor(table.at_risk, table.deaths) * to_come
+    return by_kind(left, [lost], -left)

@@ -54,17 +54,10 @@ class LandmarkFit(CoxFit):
 def split_at_feed(
     age_h: ArrayLike, died: ArrayLike, fed_h: ArrayLike, *, entry_h: ArrayLike | None = None
 ) -> SplitRows:
-    """Start-stop rows in which each newborn is unfed until its first feed and fed from then on.
+    """Start-stop rows in which each newborn is unfed until its first feed and fed from then on, ready for ``cox``.
 
-    Parameters
-    ----------
-    age_h, died : (n,) age at which watching ended and whether in death.
-    fed_h : (n,) age at first feed; NaN or infinite where never fed while watched.
-    entry_h : (n,) age at which watching began; default birth.
-
-    Returns
-    -------
-    SplitRows with n rows and one more for each newborn fed before it died or left, ready for ``cox``.
+    ``fed_h`` (n,) is the age at first feed, NaN or infinite where never fed while watched. There are n rows and one
+    more for each newborn fed before it died or left.
 
     Counted
     -------
@@ -145,19 +138,14 @@ def landmark(
 
     Parameters
     ----------
-    age_h, died, fed_h : as in `split_at_feed`.
-    covariates : (n, p) known by the mark, or None.
+    fed_h : as in `split_at_feed`.
+    covariates : (n, p) known by the mark, or None; ``names`` (p) are theirs, "fed" is put before them.
     mark_h : the landmark, in hours after birth.
     lag_h : hours after the mark whose deaths are left out, because a dying newborn does not feed; grouped is still by
         the mark.
-    stratum : (n,) whole number of the season (or farm); risk sets are formed within it.
-    weight : (n,) as in `cox`.
+    stratum : the season (or farm); risk sets are formed within it.
+    weight : as in `cox`.
     until_h : follow no further than this age (later deaths are censored); default to the end.
-    names : p names of the covariates; "fed" is put before them.
-
-    Returns
-    -------
-    LandmarkFit
 
     Counted
     -------
@@ -167,11 +155,7 @@ def landmark(
     Limits
     ------
     Says nothing about deaths before the mark, and compares newborns, weak ones with strong, unless the
-    covariates hold what made them slow.
-
-    References
-    ----------
-    Anderson, Cain & Gelber 1983, J Clin Oncol 1:710.
+    covariates hold what made them slow. Anderson, Cain & Gelber 1983, J Clin Oncol 1:710.
     """
     age = arguments.ages(age_h)
     event = arguments.codes(died, "died", below=2)

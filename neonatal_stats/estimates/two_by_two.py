@@ -1,8 +1,7 @@
 """Events and newborns of two groups, counted once: the table, its clustered variances, its score and exact tests.
 
 Every contrast (ratio, difference, excess) is arithmetic on these few numbers, for one pair of groups or for
-hundreds of groups against their rest at once. "Exposed" is the group in question, "rest" what it is set
-against.
+hundreds of groups against their rest at once. "Exposed" is the group in question, "rest" what it is set against.
 """
 
 from __future__ import annotations
@@ -30,11 +29,11 @@ Support = tuple[Floats, Floats]
 class TwoByTwo:
     """L tables side by side; each array has L entries.
 
-    ``a`` events of ``n1`` exposed and ``c`` of ``n0`` others; ``effect1`` and ``effect0`` the design effects
-    (never below 1); ``correlation`` of the two shares, which is not zero when clusters hold newborns of both
-    groups; ``clusters1``, ``clusters0`` how many clusters each share comes from; ``z`` the score statistic
-    against no difference. Where there are few clusters in all, ``few_effect`` is the design effect of the difference
-    (not floored) and ``few_df`` its degrees of freedom, as `clusters.few_groups` corrects them; else NaN.
+    ``a`` events of ``n1`` exposed and ``c`` of ``n0`` others; ``effect1`` and ``effect0`` the design effects (never
+    below 1); ``correlation`` of the two shares, not zero when clusters hold newborns of both groups; ``clusters1``,
+    ``clusters0`` how many clusters each share comes from; ``z`` the score statistic against no difference. Where there
+    are few clusters in all, ``few_effect`` is the design effect of the difference (not floored) and ``few_df`` its
+    degrees of freedom, as `clusters.few_groups` corrects them; else NaN.
     """
 
     a: Floats
@@ -70,14 +69,15 @@ class TwoByTwo:
         )
 
     @property
-    def few(self) -> NDArray[np.bool_]:
-        """Whether there are few clusters."""
-        return np.isfinite(self.few_effect)
-
-    @property
     def few_clusters(self) -> FewClusters:
-        """Their correction, for effects that have its factor in them already."""
-        return FewClusters(1.0, np.nan_to_num(self.few_df, nan=np.inf))
+        """The correction where clusters are few, for effects that have its factor in them; NaN elsewhere."""
+        return FewClusters(1.0, self.few_df)
+
+    def effects_at(self, level: float) -> tuple[Floats, Floats, NDArray[np.bool_]]:
+        """Design effects of both sides, and where clusters are few: there so wide that the normal quantile holds."""
+        joint = self.few_clusters.effect(self.few_effect, level)
+        few = np.isfinite(joint)
+        return np.where(few, joint, self.effect1), np.where(few, joint, self.effect0), few
 
     @property
     def least_expected(self) -> Floats:
@@ -125,16 +125,17 @@ def against_rest(
 
 def _table(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[float, ...]:
     """One table from its counts by cluster, in the order of COLUMNS."""
-    first, effect1, clusters1 = _share(a, n1, rho)
-    second, effect0, clusters0 = _share(c, n0, rho)
-    product = np.sqrt((first**2).sum() * (second**2).sum())
+    sums = np.array([cell.sum() for cell in (a, n1, c, n0)])
+    (p1, p0), sizes, whole = ratio(sums[::2], sums[1::2]), sums[1::2], sums[1::2].sum()
+    first, second = a - np.nan_to_num(p1) * n1, c - np.nan_to_num(p0) * n0
+    squares, own = [(x**2).sum() for x in (first, second)], [(n**2).sum() for n in (n1, n0)]
+    product = np.sqrt(squares[0] * squares[1])
     correlation = float((first * second).sum() / product) if product > 0 else 0.0
-    z = _score(a, n1, c, n0, rho)
-    return (
-        *(float(cell.sum()) for cell in (a, n1, c, n0)),
-        *(effect1, effect0, correlation, clusters1, clusters0, z),
-        *few_of_difference(a, n1, c, n0),
-    )
+    clusters = [float((n > 0).sum()) for n in (n1, n0)]
+    effects = share_effect(squares, sizes, [p1, p0], clusters, own, rho)
+    lean = ((n1 - (sizes[0] / whole if whole else 0.0) * (n1 + n0)) ** 2).sum()
+    z = float(exchangeable_z(sums[0], sums[1], sums[2], sums[3], lean, rho))
+    return (*sums, *effects, correlation, *clusters, z, *few_of_difference(a, n1, c, n0))
 
 
 def few_of_difference(a: Floats, n1: Floats, c: Floats, n0: Floats) -> tuple[float, float]:
@@ -151,46 +152,43 @@ def few_of_difference(a: Floats, n1: Floats, c: Floats, n0: Floats) -> tuple[flo
     return float(found.factor) * together / alone if alone > 0 else 1.0, float(found.df)
 
 
-def _share(events: Floats, n: Floats, rho: float) -> tuple[Floats, float, float]:
-    """Residuals by cluster, design effect and number of clusters of one share."""
-    total, clusters = n.sum(), float((n > 0).sum())
-    if total == 0:
-        return np.zeros(len(n)), float("nan"), 0.0
-    p = events.sum() / total
-    residual = events - p * n
-    binomial = total * p * (1 - p)
-    if binomial > 0 and (clusters > 1 or total <= 1):
-        effect = float(correction(clusters, total)) * (residual**2).sum() / binomial
-    else:
-        effect = 1 + ((n**2).sum() / total - 1) * rho
-    return residual, max(1.0, float(effect)), clusters
+def share_effect(
+    squares: ArrayLike, n: ArrayLike, p: ArrayLike, clusters: ArrayLike, sizes: ArrayLike, rho: float
+) -> Floats:
+    """Design effect of shares ``p`` of ``n``, never below 1; borrowed from all litters where it cannot be measured.
+
+    ``squares`` and ``sizes`` are sums over clusters of their squared residuals and of their squared newborns.
+    """
+    size, share_ = np.asarray(n, dtype=np.float64), np.asarray(p, dtype=np.float64)
+    binomial = size * share_ * (1 - share_)
+    own = correction(clusters, size) * ratio(squares, binomial)
+    measurable = (np.nan_to_num(binomial) > 1e-12) & ((np.asarray(clusters) > 1) | (size <= 1))
+    effect = np.where(measurable, own, 1 + (ratio(sizes, size) - 1) * rho)
+    return np.where(size > 0, np.maximum(effect, 1.0), np.nan)
 
 
-def _score(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> float:
-    """Score statistic with exchangeable outcomes in a cluster under "no difference"."""
-    exposed, rest, events = n1.sum(), n0.sum(), a.sum() + c.sum()
+def exchangeable_z(
+    a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike, lean: ArrayLike, rho: float
+) -> Floats:
+    """Score statistic with littermates exchangeable under "no difference".
+
+    ``lean`` is the sum over clusters of the square of their exposed newborns less the share due to them.
+    """
+    events, exposed, rest = (np.asarray(x, dtype=np.float64) for x in (a, n1, n0))
     n = exposed + rest
-    pooled = events / n if n else float("nan")
-    if exposed == 0 or rest == 0 or events in (0, n):
-        return float("nan")
-    lean = n1 - (exposed / n) * (n1 + n0)
-    alone = exposed * rest / n
-    between = rho * ((lean**2).sum() - alone)
-    spread = max(alone + between, alone / 100)  # littermates that agree wholly leave nothing to divide by
-    z = (a.sum() - exposed * pooled) / np.sqrt(pooled * (1 - pooled) * spread)
-    return float(z)
+    pooled, alone = ratio(events + np.asarray(c), n), ratio(exposed * rest, n)
+    between = rho * (np.asarray(lean) - alone)
+    spread = np.maximum(
+        alone + between, alone / 100
+    )  # littermates that agree wholly leave nothing to divide by
+    return ratio(events - exposed * pooled, np.sqrt(pooled * (1 - pooled) * spread))
 
 
 def fisher(a: int, n1: int, c: int, n0: int) -> Test:
     """Fisher's exact test of a/n1 against c/n0, two-sided by adding every table no likelier (as R does).
 
-    Limits
-    ------
-    Rejects less often than its level says, since counts are whole: about 2-4 % at 5 % in small groups.
-
-    References
-    ----------
-    Fisher RA (1935) J R Stat Soc 98:39-54. Computed by ``scipy.stats.fisher_exact``.
+    Rejects less often than its level says, since counts are whole: about 2-4 % at 5 % in small groups. Fisher RA
+    (1935) J R Stat Soc 98:39-54; computed by ``scipy.stats.fisher_exact``.
     """
     from scipy import stats  # a second of import, paid only by those who ask
 
@@ -202,8 +200,6 @@ def fisher(a: int, n1: int, c: int, n0: int) -> Test:
 def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
     """Mid-P of a/n1 against c/n0: twice the smaller tail, counting the table seen by half; arrays.
 
-    References
-    ----------
     Lancaster HO (1961) J Am Stat Assoc 56:223-234; Hirji KF et al. (1991) Stat Med 10:1137-1153.
     """
     tables = np.broadcast_arrays(*_checked_table(a, n1, c, n0))
@@ -217,17 +213,16 @@ def mid_p(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Floats:
 def conditional_odds_ratio(
     a: int, n1: int, c: int, n0: int, *, level: float, use_mid_p: bool = True
 ) -> Estimate:
-    """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits.
+    """Odds ratio of a/n1 against c/n0 given all margins, with mid-P (or exact) limits; independent newborns.
 
     Returns
     -------
-    Estimate
-        The conditional maximum likelihood estimate; where one cell is empty, the limit that cannot be had is
-        NaN and the note says so.
+    Estimate; the conditional maximum likelihood estimate. Where one cell is empty, the limit that cannot be had is
+    NaN and the note says so.
 
     Limits
     ------
-    Independent newborns. Exact limits cover 95 % or more; mid-P limits cover it on average.
+    Exact limits cover 95 % or more; mid-P limits cover it on average.
 
     References
     ----------
@@ -235,10 +230,8 @@ def conditional_odds_ratio(
 
     Examples
     --------
-    Lambs without passive transfer against the others (Sawyer 1977):
-
     >>> from neonatal_stats.estimates import fisher
-    >>> f"{fisher(27, 59, 13, 91).p:.3g}"
+    >>> f"{fisher(27, 59, 13, 91).p:.3g}"  # lambs without passive transfer against the others (Sawyer 1977)
     '4.99e-05'
     """
     _checked_table(a, n1, c, n0)

@@ -15,6 +15,7 @@ from neonatal_stats.estimates.clusters import agreement, cluster_rows
 from neonatal_stats.estimates.contrast import difference_limits, ratio_limits
 from neonatal_stats.estimates.many_groups import (
     benjamini_hochberg,
+    beta_binomial_prior,
     cells_against_rest,
     chosen,
     nested_p,
@@ -23,7 +24,6 @@ from neonatal_stats.estimates.many_groups import (
 )
 from neonatal_stats.estimates.planning import design_effect
 from neonatal_stats.estimates.results import ratio
-from neonatal_stats.estimates.shrinkage import beta_binomial_prior
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.two_by_two import TwoByTwo
 from neonatal_stats.estimates.verdict import LEANING_P

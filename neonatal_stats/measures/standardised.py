@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.decomposition import MixAndRate, mix_and_rate
-from neonatal_stats.estimates.standardisation import directly_standardised
+from neonatal_stats.estimates.standardisation import MixAndRate, directly_standardised, mix_and_rate
 from neonatal_stats.measures.rates import grouped
 
 HALF = 0.5

@@ -31,8 +31,7 @@ import numpy as np
 
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.incidence import aalen_johansen
-from neonatal_stats.estimates.mean_survival import restricted_mean
-from neonatal_stats.estimates.survival import kaplan_meier
+from neonatal_stats.estimates.survival import kaplan_meier, restricted_mean
 
 OURS = "ours"
 WHOLE_FLOATS = "ours, float64 and int64 columns"

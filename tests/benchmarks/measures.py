@@ -22,12 +22,11 @@ import statsmodels
 import statsmodels.api as sm
 
 from neonatal_stats.estimates.contrast import compare
-from neonatal_stats.estimates.decomposition import mix_and_rate
-from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.formulas import screening
 from neonatal_stats.estimates.many_groups import cells_against_rest
 from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
-from neonatal_stats.estimates.standardisation import directly_standardised
+from neonatal_stats.estimates.standardisation import directly_standardised, mix_and_rate
 from neonatal_stats.estimates.stratified import mantel_haenszel
 
 SIZES = (1_000, 10_000, 100_000, 1_000_000)

@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.incidence import aalen_johansen
-from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
-from neonatal_stats.estimates.survival import kaplan_meier
+from neonatal_stats.estimates.survival import kaplan_meier, restricted_mean
 
 pytestmark = pytest.mark.slow  # a hundred invented flocks each
 

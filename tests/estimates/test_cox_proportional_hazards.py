@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
+from neonatal_stats.estimates.cox_regression import proportional_hazards_test
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "cox"
 NAMES = ("twin", "weight_kg", "score")

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.decomposition import mix_and_rate
+from neonatal_stats.estimates.standardisation import mix_and_rate
 from tests.reference.counted import seasons
 
 STRATA = st.lists(st.tuples(*[st.integers(0, 40)] * 4), min_size=1, max_size=8)

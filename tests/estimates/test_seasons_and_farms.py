@@ -7,9 +7,8 @@ import re
 import numpy as np
 import pytest
 
-from neonatal_stats.estimates.chill import sheep_chill_index
-from neonatal_stats.estimates.control_limits import funnel, p_chart
-from neonatal_stats.estimates.intraclass import intraclass_correlation, repeat_losers
+from neonatal_stats.estimates.control_limits import funnel, intraclass_correlation, p_chart, repeat_losers
+from neonatal_stats.estimates.formulas import sheep_chill_index
 
 
 def test_p_chart_worked_by_hand() -> None:

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
+from neonatal_stats.estimates.many_groups import beta_binomial_shrink
 
 GROUPS = st.lists(st.tuples(st.integers(0, 30), st.integers(0, 60)), min_size=2, max_size=12)
 

@@ -24,19 +24,21 @@ from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.contrast import MEASURES, compare
-from neonatal_stats.estimates.cox_regression import cox
+from neonatal_stats.estimates.cox_regression import cox, proportional_hazards_test
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
-from neonatal_stats.estimates.decomposition import mix_and_rate
 from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.estimates.life_tables import life_table
-from neonatal_stats.estimates.mean_survival import restricted_mean, restricted_mean_difference
 from neonatal_stats.estimates.proportion import proportions
-from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
 from neonatal_stats.estimates.smooth import smooth_share
-from neonatal_stats.estimates.standardisation import directly_standardised
+from neonatal_stats.estimates.standardisation import directly_standardised, mix_and_rate
 from neonatal_stats.estimates.stratified import mantel_haenszel
-from neonatal_stats.estimates.survival import kaplan_meier, survival_at
+from neonatal_stats.estimates.survival import (
+    kaplan_meier,
+    restricted_mean,
+    restricted_mean_difference,
+    survival_at,
+)
 
 RNG_NUMBER = 20260511
 FARMS = (6, 8, 12, 20, 50)

@@ -22,8 +22,12 @@ import numpy as np
 from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.incidence import aalen_johansen
-from neonatal_stats.estimates.mean_survival import restricted_mean, restricted_mean_difference
-from neonatal_stats.estimates.survival import kaplan_meier, survival_at
+from neonatal_stats.estimates.survival import (
+    kaplan_meier,
+    restricted_mean,
+    restricted_mean_difference,
+    survival_at,
+)
 
 RNG_NUMBER = 20260302
 WINDOW_H = 1008

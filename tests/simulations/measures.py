@@ -19,16 +19,16 @@ import numpy as np
 from scipy import special
 
 from neonatal_stats.estimates.contrast import MEASURES, compare
-from neonatal_stats.estimates.decomposition import mix_and_rate
-from neonatal_stats.estimates.diagnostic import screening
+from neonatal_stats.estimates.formulas import screening
+from neonatal_stats.estimates.many_groups import beta_binomial_shrink
 from neonatal_stats.estimates.planning import losses_avoidable
 from neonatal_stats.estimates.proportion import clopper_pearson, proportions, wilson
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
-from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
 from neonatal_stats.estimates.standardisation import (
     directly_standardised,
     indirectly_standardised,
+    mix_and_rate,
 )
 from neonatal_stats.estimates.stratified import mantel_haenszel
 

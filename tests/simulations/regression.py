@@ -20,9 +20,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from neonatal_stats.estimates.cox_regression import CoxFit, cox
+from neonatal_stats.estimates.cox_regression import CoxFit, cox, proportional_hazards_test
 from neonatal_stats.estimates.emulated_trial import fed_by_mark
-from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
 from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.time_dependent import fed_hazard_ratio, landmark
 

@@ -24,7 +24,7 @@ from neonatal_stats.chapters.counted.colostrum_feeding import (
 )
 from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
-from neonatal_stats.estimates.sensitivity import e_value
+from neonatal_stats.estimates.formulas import e_value
 from neonatal_stats.estimates.time_dependent import apart, landmark, split_at_feed
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim, claims_of, keyed, weakest_p

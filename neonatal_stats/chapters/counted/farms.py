@@ -12,8 +12,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.control_limits import funnel, predicted
-from neonatal_stats.estimates.intraclass import intraclass_correlation
+from neonatal_stats.estimates.control_limits import funnel, intraclass_correlation, predicted
 from neonatal_stats.estimates.results import critical
 from neonatal_stats.measures.claims import Claim, claim_of_counts
 from neonatal_stats.measures.rates import Counted, each_row, rates

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.intraclass import RepeatLosers, repeat_losers
+from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
 from neonatal_stats.estimates.seasons import swing
 from neonatal_stats.estimates.standardisation import variance_under_one_risk

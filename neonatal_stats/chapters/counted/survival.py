@@ -10,8 +10,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
-from neonatal_stats.estimates.mean_survival import restricted_mean
 from neonatal_stats.estimates.results import Test
+from neonatal_stats.estimates.survival import restricted_mean
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import survival_differs

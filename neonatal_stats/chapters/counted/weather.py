@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.chill import sheep_chill_index
+from neonatal_stats.estimates.formulas import sheep_chill_index
 from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.claims import Claim, claims_of, keyed

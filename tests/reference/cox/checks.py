@@ -8,8 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.estimates.cox_regression import CoxFit, cox
-from neonatal_stats.estimates.proportional_hazards import proportional_hazards_test
+from neonatal_stats.estimates.cox_regression import CoxFit, cox, proportional_hazards_test
 
 HERE = Path(__file__).parent
 NAMES = ["twin", "weight_kg", "score"]

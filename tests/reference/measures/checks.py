@@ -16,20 +16,20 @@ from scipy import stats
 from statsmodels.stats import contingency_tables
 from statsmodels.stats import proportion as sm_proportion
 
-from neonatal_stats.estimates.chill import sheep_chill_index
 from neonatal_stats.estimates.clusters import design_effects, event_rows, renumber
 from neonatal_stats.estimates.contrast import compare_counts
-from neonatal_stats.estimates.decomposition import mix_and_rate
-from neonatal_stats.estimates.diagnostic import screening
-from neonatal_stats.estimates.intraclass import intraclass_correlation
-from neonatal_stats.estimates.many_groups import benjamini_hochberg
+from neonatal_stats.estimates.control_limits import intraclass_correlation
+from neonatal_stats.estimates.formulas import e_value, screening, sheep_chill_index
+from neonatal_stats.estimates.many_groups import benjamini_hochberg, beta_binomial_shrink
 from neonatal_stats.estimates.planning import design_effect, newborns_needed
 from neonatal_stats.estimates.proportion import clopper_pearson, wilson
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage
-from neonatal_stats.estimates.sensitivity import e_value
-from neonatal_stats.estimates.shrinkage import beta_binomial_shrink
-from neonatal_stats.estimates.standardisation import directly_standardised, indirectly_standardised
+from neonatal_stats.estimates.standardisation import (
+    directly_standardised,
+    indirectly_standardised,
+    mix_and_rate,
+)
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.two_by_two import against_rest, conditional_odds_ratio, fisher
 from tests.reference.counted import groups, mix, seasons, tables
