@@ -267,7 +267,7 @@ def _how(voice: Voice) -> tuple[str, ...]:
     say = voice.say
     return (
         say(
-            "Sheep chill index of each hour: (11.7 + 3.1 x root of wind) x (40 − temperature) + 481 + 418 x (1 - "
+            "Sheep chill index of each hour: (11.7 + 3.1 x root of wind) x (40 − temperature) + 481 + 418 x (1 − "
             "exp(−0.04 x rain)), in kJ per square metre and hour, with wind in m/s, temperature in °C and rain "
             "the day's total in mm."
         ),

@@ -133,7 +133,7 @@ class Sheet:
         self.sheet.set_footer("&L&A&R&P / &N")
 
     def picture(self, row: int, title: str, png: bytes, alt: str) -> None:
-        """Put a picture beside the text under its title, in a column of its own, somewhat larger than the file says it is."""
+        """Put a picture beside the text under its title, in a column of its own, larger than the file says it is."""
         # its pixels stand in bytes 16 to 24 (W3C, PNG Specification, 11.2.2 IHDR)
         width, height = (int.from_bytes(png[start : start + 4]) for start in (16, 20))
         place = len(self.widths) + 1

@@ -44,14 +44,14 @@ def heard(voice: Voice, text: str) -> str:
     return template.format(**{name: _filled(voice, name, each) for name, each in text.filled.items()})
 
 
-def _filled(voice: Voice, name: str, text: str) -> str:
-    if isinstance(text, Said):
-        return heard(voice, text)
-    return _printed(voice, text) if name in OWN_NUMBERS else text
+def _filled(voice: Voice, name: str, value: object) -> object:
+    if isinstance(value, Said):
+        return heard(voice, value)
+    return _printed(voice, str(value)) if name in OWN_NUMBERS else value
 
 
 def _printed(voice: Voice, text: str) -> str:
     """An end of a range, "0.5" or "1000 ml", as the voice prints it."""
-    number, between, unit = str(text).partition(" ")
+    number, between, unit = text.partition(" ")
     shown = voice.number(float(number), len(number.partition(".")[2]))
     return f"{shown}{between}{unit}"

@@ -21,7 +21,9 @@ from neonatal_stats.words import Voice
 from tests.chapters.twelve import twelve
 
 pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning")
-QUESTION = "How long a question can a chapter ask before it is set in a second line of the sheet, and who is to read it?"
+QUESTION = (
+    "How long a question can a chapter ask before its sheet sets it in a second line, and who is to read it?"
+)
 FRAME = pd.DataFrame(
     {
         "week": pd.to_datetime(["2026-03-30", "2026-04-06"]),
