@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import get_args
 
 from neonatal_stats.season.finding import Ended
-from neonatal_stats.vocabulary.columns import TABLES, heading_of
+from neonatal_stats.vocabulary.columns import TABLES, heading_said
 from neonatal_stats.vocabulary.factors import FACTORS
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
 from neonatal_stats.words.names import OWN_TERMS
@@ -52,7 +52,7 @@ def _from_below() -> Iterator[str]:
     yield from sorted(OWN_TERMS)
     for entry in FACTORS:
         yield from filter(None, (entry.words, entry.heading, entry.short, *entry.phrases.values(), entry.own))
-    yield from (heading_of(column) for column in TABLES["births"])
+    yield from (heading_said(column) for column in TABLES["births"])
     for scheme in SCHEMES:
         yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)
     yield from (conversion.source for conversion in BRIX_TO_IGG.values())

@@ -452,7 +452,9 @@ def _ages_table(result: Losses) -> Iterator[Table]:
         columns.share("share", say("Share of them lost")),
         columns.interval("low", "high", interval),
         columns.number("newborn_days", say("{Newborn}-days watched")),
-        columns.number("per_1000_days", say("Lost per 1000 {newborn}-days")),
+        columns.number(
+            "per_1000_days", say("Lost per {thousand} {newborn}-days", thousand=voice.count(1000))
+        ),
         columns.interval("rate_low", "rate_high", say("{interval} of the rate", interval=interval), "number"),
     )
     note = say("Of {newborns} born alive. A span takes in its start and not its end; the last takes in both.")

@@ -38,19 +38,19 @@ ALL_SEASONS = True
 Row = Mapping[Hashable, Any]
 CHILL = Templates(
     higher="{period}: {newborns} died faster in the coldest fifth of the hours that they lived (a mean chill of {edge} "
-    "kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in the others, "
+    "kJ/m²/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in the others, "
     "{events_versus} in {days_versus}: {ratio}.",
     lower="{period}: {newborns} died more slowly in the coldest fifth of the hours that they lived (a mean chill of "
-    "{edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in the others, "
+    "{edge} kJ/m²/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in the others, "
     "{events_versus} in {days_versus}: {ratio}.",
     leaning_higher="{period}: {newborns} look to have died faster in the coldest fifth of the hours that they lived (a "
-    "mean chill of {edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in "
+    "mean chill of {edge} kJ/m²/h and over in the last {hours} hours), {events} deaths in {days} days lived, than in "
     "the others, {events_versus} in {days_versus}, but chance is not ruled out: {ratio}.",
     leaning_lower="{period}: {newborns} look to have died more slowly in the coldest fifth of the hours that they "
-    "lived (a mean chill of {edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days "
+    "lived (a mean chill of {edge} kJ/m²/h and over in the last {hours} hours), {events} deaths in {days} days "
     "lived, than in the others, {events_versus} in {days_versus}, but chance is not ruled out: {ratio}.",
     no_clear="{period}: no clear difference in dying between the coldest fifth of the hours that {newborns} lived (a "
-    "mean chill of {edge} kJ/m2/h and over in the last {hours} hours), {events} deaths in {days} days lived, and the "
+    "mean chill of {edge} kJ/m²/h and over in the last {hours} hours), {events} deaths in {days} days lived, and the "
     "others, {events_versus} in {days_versus}: {ratio}.",
     too_few="{period}: too few to say whether {newborns} died faster in the coldest fifth of the hours that they "
     "lived.",
@@ -174,7 +174,7 @@ def figures(result: Weather) -> tuple[Figure, ...]:
         classes.assign(quiet=classes["n"] < result.settings.minimum_group),
         printer=voice,
         name="weather-classes",
-        title=say("Deaths by the chill of the last {hours} hours, kJ/m2/h", hours=voice.count(MAIN_H)),
+        title=say("Deaths by the chill of the last {hours} hours, kJ/m²/h", hours=voice.count(MAIN_H)),
         alt=say("Deaths of days lived in each chill class with their interval: {told}.", told=told),
         axis=say(
             "deaths of 100 {newborns} in a day lived outdoors"
@@ -207,7 +207,7 @@ def _classes_table(result: Weather) -> Table:
         say("Deaths by the chill of the last {hours} hours", hours=voice.count(MAIN_H)),
         labelled(result),
         (
-            columns.text("label", say("Mean chill, kJ/m2/h"), raw="chill_class"),
+            columns.text("label", say("Mean chill, kJ/m²/h"), raw="chill_class"),
             columns.count("events", say("Died")),
             columns.count("n", say("Days lived")),
             columns.share("share", say("Deaths a day lived")),
@@ -239,7 +239,7 @@ def _against_table(result: Weather) -> Table:
         (
             columns.text("period", say("Season"), raw="seasons"),
             columns.count("hours", say("Last hours"), unit="hours"),
-            columns.count("edge", say("Coldest fifth: chill from"), unit="kJ/m2/h"),
+            columns.count("edge", say("Coldest fifth: chill from"), unit="kJ/m²/h"),
             columns.count("events", say("Died, coldest fifth")),
             columns.count("days", say("Days lived, coldest fifth")),
             columns.count("events_versus", say("Died, the others")),
@@ -267,8 +267,8 @@ def _how(voice: Voice) -> tuple[str, ...]:
     say = voice.say
     return (
         say(
-            "Sheep chill index of each hour: (11.7 + 3.1 x root of wind) x (40 - temperature) + 481 + 418 x (1 - "
-            "exp(-0.04 x rain)), in kJ per square metre and hour, with wind in m/s, temperature in degrees C and rain "
+            "Sheep chill index of each hour: (11.7 + 3.1 x root of wind) x (40 − temperature) + 481 + 418 x (1 − "
+            "exp(−0.04 x rain)), in kJ per square metre and hour, with wind in m/s, temperature in °C and rain "
             "the day's total in mm."
         ),
         say(

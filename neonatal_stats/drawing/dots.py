@@ -178,15 +178,15 @@ def draw_ratios(
         axes.set_xlim(low, high)
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
-        axes.xaxis.set_major_formatter(partial(_plain, printer.number_words.decimal))
+        axes.xaxis.set_major_formatter(partial(_plain, printer))
         panel.rules()
         panel.across([1.0], color=INK, lw=0.9, zorder=1)
     return Figure(name, title, alt, panel.figure)
 
 
-def _plain(decimal: str, value: float, _: int | None = None) -> str:
+def _plain(printer: Printer, value: float, _: int | None = None) -> str:
     """A number along a log scale."""
-    return f"{value:g}".replace(".", decimal)
+    return printer.signs(f"{value:g}")
 
 
 def _ratio_said(printer: Printer, row: Any) -> str:

@@ -85,7 +85,7 @@ def canvas(
 
 
 class SpokenNumbers(ScalarFormatter):
-    """Numbers along an axis, with the decimal sign of a printer."""
+    """Numbers along an axis, with the signs of a printer."""
 
     def __init__(self, printer: Printer) -> None:
         super().__init__()
@@ -94,7 +94,7 @@ class SpokenNumbers(ScalarFormatter):
     def __call__(self, x: float, pos: int | None = None) -> str:
         if abs(x) >= 1000:
             return self._printer.count(x)
-        return str(super().__call__(x, pos)).replace(".", self._printer.number_words.decimal)
+        return self._printer.signs(str(super().__call__(x, pos)))
 
 
 def beside(

@@ -60,7 +60,7 @@ def byline(review: Review) -> str:
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
         n=review.voice.count(len(focus)),
         total=review.voice.count(len(births)),
-        day=review.made_on.isoformat(),
+        day=review.voice.date(review.made_on),
     )
 
 

@@ -96,8 +96,8 @@ def _setting(review: Review) -> str:
     return review.voice.say(
         "First birth {first}, last birth {last}, followed to {days} days of age; farms: {farms}. "
         "Country and housing: add by hand.",
-        first=born.min().date().isoformat(),
-        last=born.max().date().isoformat(),
+        first=review.voice.date(born.min()),
+        last=review.voice.date(born.max()),
         days=review.voice.number(review.season.settings.follow_up_d, 0),
         farms=review.voice.count(len(review.season.farms)),
     )

@@ -82,7 +82,7 @@ KINDS: dict[str, Kind] = {
     "points": Kind(Printer.points, Printer.points_range, "+0.0%;-0.0%", "difference of shares, -1 to 1"),
     "ratio": Kind(Printer.ratio, Printer.ratio_range, "0.00", "ratio"),
     "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth", ("from", "to")),
-    "p": Kind(Printer.p_value, _range(Printer.p_value), "0.000", "probability"),
+    "p": Kind(Printer.p_value, _range(Printer.p_value), '[<0.001]"<0.001";0.000', "probability"),
     "number": _number(1),
     "whole number": _number(0),
     "two decimals": _number(2),

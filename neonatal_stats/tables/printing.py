@@ -15,6 +15,7 @@ SMALL_GROUP = 20  # below this a share is written as a count, "3 of 7": a percen
 IN_DAYS_FROM_H = 48.0  # an age from here on is printed in days
 
 NOT_KNOWN = "–"
+MINUS = "\u2212"
 
 
 @dataclass(frozen=True)
@@ -45,17 +46,23 @@ class Printer:
 
     def count(self, n: float) -> str:
         """A whole number, thousands set apart: 12 345."""
-        return NOT_KNOWN if math.isnan(n) else f"{round(n):,}".replace(",", self.number_words.thousands)
+        return self.number(n, 0)
 
     def number(self, value: float, digits: int = 1) -> str:
-        """A number with so many decimals."""
+        """A number with so many decimals, thousands set apart, with a true minus sign.
+
+        >>> Printer().number(-0.04), Printer().number(-1234.5), Printer().number(0.125, 2)
+        ('0.0', '\u22121\u202f234.5', '0.12')
+        """
         if math.isnan(value):
             return NOT_KNOWN
-        text = f"{value:.{digits}f}"
-        return self._point(text.lstrip("-") if float(text) == 0 else text)
+        text = f"{value:,.{digits}f}"
+        return self.signs(text if text.strip("-0.") else text.lstrip("-"))
 
-    def _point(self, text: str) -> str:
-        return text.replace(".", self.number_words.decimal)
+    def signs(self, text: str) -> str:
+        """A number as a program writes it, "-1,234.5", with this language's signs."""
+        words = self.number_words
+        return text.translate({ord("-"): MINUS, ord(","): words.thousands, ord("."): words.decimal})
 
     def span(self, low: str, high: str) -> str:
         """Two printed ends: "9.0 to 14.2"."""
@@ -86,10 +93,10 @@ class Printer:
         if math.isnan(difference):
             return NOT_KNOWN
         shown = f"{100 * difference:+.1f}"
-        return self._point(shown if float(shown) else shown[1:])
+        return self.signs(shown if float(shown) else shown[1:])
 
     def points_range(self, low: float, high: float) -> str:
-        """An interval of a difference: "-1.2 to +3.4"."""
+        """An interval of a difference: "−1.2 to +3.4"."""
         return self.range_of(low, high, self.points)
 
     def counts(self, events: float, n: float) -> str:
@@ -157,6 +164,14 @@ class Printer:
         """
         month = self.number_words.months.split(" ")[date.month - 1]
         return self.number_words.day_of_month.format(day=date.day, month=month)
+
+    def date(self, date: datetime.date) -> str:
+        """A day with its year.
+
+        >>> Printer().date(datetime.date(2026, 3, 30))
+        '30\xa0Mar\xa02026'
+        """
+        return f"{self.day(date)}\u00a0{date.year}"
 
     def p_value(self, p: float) -> str:
         """A p-value, never alone and never "0.000"."""

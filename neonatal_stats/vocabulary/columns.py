@@ -208,6 +208,15 @@ def heading_of(column: Column) -> str:
     return column.name.replace("_", " ")
 
 
+def heading_said(column: Column) -> str:
+    """The heading as a report says it, its unit as the trade writes it; in a farm's file it needs no degree sign.
+
+    >>> heading_said(column("births", "rectal_temperature_c"))
+    'rectal temperature (°C)'
+    """
+    return heading_of(column).replace("degrees C", "°C")
+
+
 def column_of(table: str, heading: str) -> str | None:
     """The tidy column that a heading names, or None: its own name or its readable heading.
 

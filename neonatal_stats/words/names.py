@@ -9,7 +9,7 @@ from collections.abc import Hashable, Mapping, Sequence
 from typing import Any
 
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import column, heading_of
+from neonatal_stats.vocabulary.columns import column, heading_said
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
 from neonatal_stats.words.voice import Voice
 
@@ -76,7 +76,7 @@ def factor_in_short(voice: Voice, name: str) -> str:
 
 def column_name(voice: Voice, name: str) -> str:
     """The readable heading of a tidy column of births: "birth weight (kg)"."""
-    return voice.say(heading_of(column("births", name)))
+    return voice.say(heading_said(column("births", name)))
 
 
 def window_label(voice: Voice, window: object, end_h: float) -> str:

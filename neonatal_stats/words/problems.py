@@ -24,6 +24,8 @@ SET_ASIDE = {
 }
 TABLES = {"births": "births", "feeds": "feeds", "samples": "samples", "weather": "weather"}
 WRITTEN = ("problem", "remedy", "ended")
+OWN_NUMBERS = ("low", "high")
+"""Values that the reading filled in as numbers of its own; whatever else looks like one is the farm's."""
 
 
 def said_in(voice: Voice, problems: pd.DataFrame) -> pd.DataFrame:
@@ -39,6 +41,17 @@ def heard(voice: Voice, text: str) -> str:
     if not isinstance(text, Said):
         return spoken.problems.get(text, text)
     template = spoken.problems.get(text.template) or spoken.templates.get(text.template, text.template)
-    return template.format(
-        **{name: heard(voice, each) if isinstance(each, Said) else each for name, each in text.filled.items()}
-    )
+    return template.format(**{name: _filled(voice, name, each) for name, each in text.filled.items()})
+
+
+def _filled(voice: Voice, name: str, value: object) -> object:
+    if isinstance(value, Said):
+        return heard(voice, value)
+    return _printed(voice, str(value)) if name in OWN_NUMBERS else value
+
+
+def _printed(voice: Voice, text: str) -> str:
+    """An end of a range, "0.5" or "1000 ml", as the voice prints it."""
+    number, between, unit = text.partition(" ")
+    shown = voice.number(float(number), len(number.partition(".")[2]))
+    return f"{shown}{between}{unit}"

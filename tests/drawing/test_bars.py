@@ -192,8 +192,8 @@ def test_the_mix_is_the_plain_upper_bar_and_the_rate_the_hatched_lower_one() -> 
 def test_every_term_is_written_past_the_end_of_its_bar_and_the_sum_comes_first_set_apart() -> None:
     figure = draw_terms(TERMS, axis="points", words=("mix", "rate"), **NAMED)
     (axes,) = figure.canvas.axes
-    written = [text for text in axes.texts if text.get_text()[0] in "+-"]
-    assert [text.get_text() for text in written] == ["-1.0", "+3.5", "+1.0", "-0.5", "-2.0", "+4.0"]
+    written = [text for text in axes.texts if text.get_text()[0] in "+−"]
+    assert [text.get_text() for text in written] == ["−1.0", "+3.5", "+1.0", "−0.5", "−2.0", "+4.0"]
     middles = [bar.middle for bar in bars(axes)]
     assert [text.xy for text in written] == [
         (pytest.approx(x), pytest.approx(y)) for x, y in zip((-2, 6, 1, -0.5, -2, 4), middles, strict=True)
@@ -207,7 +207,7 @@ def test_every_term_is_written_past_the_end_of_its_bar_and_the_sum_comes_first_s
     assert line_of(axes, "all") < rule < line_of(axes, "single")
     gaps = [below - above for above, below in pairwise(line_of(axes, name) for name in TERMS["label"])]
     assert gaps[0] > gaps[1]
-    assert hovered(figure.svg())[:2] == ["all, mix: -1.0 (-2.0 to +0.5)", "all, rate: +3.5 (+1.0 to +6.0)"]
+    assert hovered(figure.svg())[:2] == ["all, mix: −1.0 (−2.0 to +0.5)", "all, rate: +3.5 (+1.0 to +6.0)"]
 
 
 CLASSES = pd.DataFrame(

@@ -324,7 +324,7 @@ def test_the_earlier_season_is_open_and_grey_and_the_later_filled() -> None:
     assert (second.x, second.y, second.colour) == ([10, 19], [at[1]] * 2, "red")
     assert second.wide > first.wide
     assert [words[:2] for words in row_words(axes, side=1)] == [
-        ("-1.0", at[0]), ("+9.0", at[1]), ("points", pytest.approx(10, abs=5)),
+        ("−1.0", at[0]), ("+9.0", at[1]), ("points", pytest.approx(10, abs=5)),
     ]  # fmt: skip
     assert axes.get_xlim()[0] == 0
     assert hovered(figure.svg()) == ["single: 6 of 100 then 5 of 100", "twin: 10 of 100 then 19 of 100"]

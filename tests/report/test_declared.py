@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import openpyxl
@@ -67,7 +67,7 @@ def test_the_workbook(review: Review, tmp_path: Path) -> None:
     sheet = openpyxl.load_workbook(tmp_path / "review.xlsx")["losses"]
     headings, cells = list(sheet.iter_rows())[2:4]
     assert [(heading.value, cell.value) for heading, cell in zip(headings, cells, strict=True)] == [
-        ("Week", "2026-03-30"),
+        ("Week", datetime(2026, 3, 30)),
         ("Pen", "'=1+1"),
         ("Change", -0.031),
         ("95 % interval, low", -0.05),

@@ -58,7 +58,7 @@ def test_what_a_person_reads() -> None:
         "1\u202f234",
         f"9.0 to 14.2{SPACE}%",
         "at least 1.20",
-        "-3.1 to +1.2",
+        "−3.1 to +1.2",
         f"0 to 12{SPACE}h",
         "lost more",
     ]
@@ -76,7 +76,7 @@ def test_a_table_prints_in_its_own_language() -> None:
     assert printed(_table(GERMAN)).iloc[0, 3:6].tolist() == [
         f"9,0 bis 14,2{SPACE}%",
         "mindestens 1,20",
-        "-3,1 bis +1,2",
+        "−3,1 bis +1,2",
     ]
 
 

@@ -21,11 +21,13 @@ SPACE, THIN = "\u00a0", "\u202f"
         (printing.count(NAN), "–"),
         (printing.number(-0.04), "0.0"),
         (printing.number(2.345, 2), "2.35"),
+        (printing.number(-1234.5), f"−1{THIN}234.5"),
+        (printing.number(-0.4, 0), "0"),
         (printing.percent(0.1234), f"12.3{SPACE}%"),
         (printing.percent_range(0.09, 0.142), f"9.0 to 14.2{SPACE}%"),
         (printing.percent_range(NAN, 0.142), "–"),
         (printing.points(0.0312), "+3.1"),
-        (printing.points(-0.0312), "-3.1"),
+        (printing.points(-0.0312), "−3.1"),
         (printing.points(-0.0002), "0.0"),
         (printing.ratio(2.345), "2.35"),
         (printing.ratio(12.34), "12.3"),
@@ -44,6 +46,7 @@ SPACE, THIN = "\u00a0", "\u202f"
         (printing.age_span(72, 168), f"3 to 7{SPACE}d"),
         (printing.day(date(2026, 3, 1)), f"1{SPACE}Mar"),
         (printing.day(date(2026, 12, 31)), f"31{SPACE}Dec"),
+        (printing.date(date(2026, 3, 1)), f"1{SPACE}Mar{SPACE}2026"),
     ],
 )
 def test_printed(printed: str, expected: str) -> None:

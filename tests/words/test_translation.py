@@ -193,7 +193,7 @@ def test_problems_are_said_with_what_was_filled_in() -> None:
     )
     found = say("{outside}; it would be inside if {unit} was meant", outside=outside, unit="lb")
     english = "it is outside the plausible 0.5 to 10 kg for sheep; it would be inside if lb was meant"
-    german = "es liegt außerhalb des glaubhaften Bereichs 0.5 bis 10 kg (Schafe); es läge darin, wenn lb gemeint war"
+    german = "es liegt außerhalb des glaubhaften Bereichs 0,5 bis 10 kg (Schafe); es läge darin, wenn lb gemeint war"
     assert heard(Voice("de"), found) == german
     assert heard(Voice(), found) == found == english
     assert (

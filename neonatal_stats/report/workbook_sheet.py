@@ -1,0 +1,175 @@
+"""One sheet of the workbook: as wide as its words need, every row as high, printed on A4."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+from io import BytesIO
+from itertools import accumulate
+from typing import Any
+
+from neonatal_stats.report.workbook_cells import Cells, is_day
+from neonatal_stats.tables import sentence_case
+
+A4 = 9  # the number of that paper in a workbook
+NARROWEST, WIDEST, WIDEST_HEADING = 9, 40, 18
+DAY = 12
+"""Widths in letters: of any column, of the widest, of one whose heading is its longest word, of one of days."""
+ACROSS = 110
+"""A text over several columns is as wide as those that fit into so many letters."""
+LINE = 15.0
+"""The height of a line in points."""
+GAP, PICTURE, SCALE = 3, 74, 1.5
+"""Widths in letters: before a picture, and of its column; how much larger it is shown than the file says."""
+LETTER = 5.25
+"""The width of a letter in points."""
+FILTERED = 10
+"""Tables of more rows have a filter in each heading."""
+STYLES: dict[str, dict[str, Any]] = {
+    "text": {},
+    "title": {"bold": True, "font_size": 14},
+    "heading": {"bold": True, "font_size": 12},
+    "number": {"bold": True, "font_size": 18},
+    "link": {"font_color": "#0b4f8a", "underline": 1},
+}
+
+
+class Sheet:
+    """A sheet that will hold ``tables``, by which its columns are as wide as they must be."""
+
+    def __init__(self, book: Any, name: str, tables: Sequence[Cells], widths: Sequence[float] = ()) -> None:
+        self.tables = tuple(tables)
+        self.sheet = book.add_worksheet(name)
+        self._book, self._formats = book, dict[str, Any]()
+        self._bottom = 0
+        self.widths = list(widths) or _widths(self.tables)
+        for position, width in enumerate(self.widths):
+            self.sheet.set_column(position, position, width)
+        within = sum(end <= ACROSS for end in accumulate(self.widths))
+        self._last = max(min(within, len(self.widths)), min(2, len(self.widths))) - 1
+
+    def style(self, **wanted: Any) -> Any:
+        """A format of the book, made once."""
+        key = repr(sorted(wanted.items()))
+        if key not in self._formats:
+            self._formats[key] = self._book.add_format(wanted)
+        return self._formats[key]
+
+    def text(self, row: int, text: str, style: str = "text", first: int = 0) -> int:
+        """Write a text across the sheet from the column ``first``, in as many lines as it needs; the row after it."""
+        look = {**STYLES[style], "text_wrap": True, "valign": "top"}
+        size = look.get("font_size", 11) / 11
+        wide = sum(self.widths[first : self._last + 1]) / size
+        lines = _lines(text, wide)
+        if self._last > first:
+            self.sheet.merge_range(row, first, row, self._last, text, self.style(**look))
+        else:
+            self.sheet.write_string(row, first, text, self.style(**look))
+        self.sheet.set_row(row, lines * LINE * size + (3 if size > 1 else 0))
+        self._bottom = max(self._bottom, row)
+        return row + 1
+
+    def titled(self, row: int, cells: Cells) -> int:
+        """Write a table below its title, and its note below it; the row after them."""
+        return self.table(self.text(row, sentence_case(cells.table.title), "heading"), cells)
+
+    def table(self, top: int, cells: Cells) -> int:
+        """Write a table with its headings in the row `top`, and its note; the row after them."""
+        last = top + max(len(cells.body), 1)
+        self.sheet.add_table(
+            top,
+            0,
+            last,
+            len(cells.headings) - 1,
+            {
+                "style": "Table Style Light 1",
+                "autofilter": len(cells.body) > FILTERED,
+                "columns": [
+                    {"header": heading, "header_format": self._head(cells.numeric(position))}
+                    for position, heading in enumerate(cells.headings)
+                ],
+            },
+        )
+        lines = [_lines(text, wide - 3) for text, wide in zip(cells.headings, self.widths, strict=False)]
+        self.sheet.set_row(top, max(lines) * LINE + 2)
+        for row, (values, formats) in enumerate(zip(cells.body, cells.formats, strict=True), start=top + 1):
+            self._row(row, values, formats)
+        self._bottom = max(self._bottom, last)
+        return self.text(last + 1, cells.table.note) if cells.table.note else last + 1
+
+    def _head(self, numeric: bool) -> Any:
+        """The format of a heading, set above its numbers or its words."""
+        side = "right" if numeric else "left"
+        return self.style(bold=True, bottom=1, text_wrap=True, valign="bottom", align=side)
+
+    def _row(self, row: int, values: list[Any], formats: list[str]) -> None:
+        lines = 1
+        for position, (value, shown) in enumerate(zip(values, formats, strict=True)):
+            look: dict[str, Any] = {"valign": "top"}
+            if isinstance(value, str):
+                look["text_wrap"] = True
+                lines = max(lines, _lines(value, self.widths[position]))
+            elif shown:
+                look["num_format"] = shown
+            if value != "":
+                self.sheet.write(row, position, value, self.style(**look))
+        if lines > 1:
+            self.sheet.set_row(row, lines * LINE)
+
+    def link(self, row: int, sheet: str, words: str) -> None:
+        """Write words in the first column that lead to another sheet."""
+        self.sheet.write_url(
+            row, 0, f"internal:'{sheet}'!A1", self.style(**STYLES["link"], valign="top"), words
+        )
+
+    def finish(self, pages: int = 0) -> None:
+        """Set it for paper: A4, its name and pages below, as many pages long as it needs (0) or so many."""
+        self.sheet.set_paper(A4)
+        self.sheet.set_landscape()
+        self.sheet.print_area(0, 0, self._bottom, max(len(self.widths) - 1, 0))
+        self.sheet.fit_to_pages(1, pages)
+        self.sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.7)
+        self.sheet.set_footer("&L&A&R&P / &N")
+
+    def picture(self, row: int, title: str, png: bytes, alt: str) -> None:
+        """Put a picture beside the text under its title, in a column of its own, larger than the file says it is."""
+        # its pixels stand in bytes 16 to 24 (W3C, PNG Specification, 11.2.2 IHDR)
+        width, height = (int.from_bytes(png[start : start + 4]) for start in (16, 20))
+        place = len(self.widths) + 1
+        self.widths += [GAP, PICTURE]
+        self.sheet.set_column(place - 1, place - 1, GAP)
+        self.sheet.set_column(place, place, PICTURE)
+        look = {**STYLES["heading"], "text_wrap": True, "valign": "top"}
+        self.sheet.write_string(row, place, title, self.style(**look))
+        options = {
+            "image_data": BytesIO(png),
+            "description": alt,
+            "object_position": 2,
+            "x_scale": SCALE,
+            "y_scale": SCALE,
+        }
+        self.sheet.insert_image(row + 1, place, "picture.png", options)
+        self._bottom = max(self._bottom, row + math.ceil(PICTURE * LETTER * height / width / LINE))
+
+
+def _lines(text: str, wide: float) -> int:
+    """How many lines a text takes in a column so many letters wide."""
+    return sum(max(len(textwrap.wrap(part, max(int(wide), 4))), 1) for part in text.split("\n"))
+
+
+def _widths(tables: Sequence[Cells]) -> list[float]:
+    """Of each column, by the widest of what stands in it in any table."""
+    widths: list[float] = [NARROWEST] * max((len(cells.headings) for cells in tables), default=1)
+    for cells in tables:
+        for position, heading in enumerate(cells.headings):
+            word = max(len(word) for word in heading.split())
+            days = DAY if any(is_day(row[position]) for row in cells.body) else 0
+            wanted = max(
+                min(6 * len(heading) // 5 + 3, WIDEST_HEADING),
+                6 * word // 5 + 3,
+                cells.longest(position) + 1,
+                days,
+            )
+            widths[position] = max(widths[position], min(wanted, WIDEST))
+    return widths
