@@ -12,7 +12,9 @@ clustered data. Biostatistics 13:371-383 (why a sum over clusters holds for such
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Literal
 
 import numpy as np
@@ -94,9 +96,9 @@ def logrank(
     expected = share_of_risk * died_at
     excess = (table.deaths - expected).sum(axis=1)
     kept = expected.sum(axis=1) > 0
-    robust = _robust_variance(history, hazard, share_of_risk)
+    robust = partial(_robust_variance, history, hazard, share_of_risk)
     if variance == "robust" or rows.entry is not None:
-        return _quadratic_test(excess, robust, kept, "log-rank, robust score clustered", history.clusters)
+        return _quadratic_test(excess, robust(), kept, "log-rank, robust score clustered", history.clusters)
     spent = np.tile(np.cumsum(hazard), (len(excess), 1))
     shared = np.cumsum(share_of_risk * hazard, axis=1)
     spread = _hypergeometric(table) + _by_littermates(history, spent, np.tile(shared, (len(excess), 1, 1)))
@@ -145,10 +147,9 @@ def gray_test(
         return _independent_gray(table, cause - 1, method)
     stake = _stakes(table, cause - 1)
     watched: NDArray[np.bool_] = np.any(table.at_risk > 0, axis=1)
-    moves = _moves(table, stake, cause - 1)
-    robust = outer_sums(history, lambda code: moves[code])
+    robust = partial(_jackknifed, history, table, stake, cause - 1)
     if variance == "robust":
-        return _quadratic_test(stake.score, robust, watched, method, history.clusters)
+        return _quadratic_test(stake.score, robust(), watched, method, history.clusters)
     spread = np.zeros((len(watched), len(watched)))
     spread[np.ix_(watched, watched)] = _gray_variance(table, cause - 1)
     spread += _gray_by_littermates(history, table, stake, cause - 1)
@@ -179,7 +180,7 @@ def _quadratic_test(
 
 
 def _with_few_clusters(
-    test: Test, history: Histories, score: Floats, robust: Floats, kept: NDArray[np.bool_]
+    test: Test, history: Histories, score: Floats, robust: Callable[[], Floats], kept: NDArray[np.bool_]
 ) -> Test:
     """The test, where few clusters span groups not surer than by the variance summed over them.
 
@@ -193,7 +194,9 @@ def _with_few_clusters(
         return test
     against = (np.eye(len(n)) - np.divide(n, (n.sum() - n)[:, None]) * (1 - np.eye(len(n))))[used]
     each = [few_groups(sizes, float(lost.sum() / n.sum()), pull) for pull in against]
-    statistic = float(score[used] @ np.linalg.pinv(robust[np.ix_(used, used)], hermitian=True) @ score[used])
+    statistic = float(
+        score[used] @ np.linalg.pinv(robust()[np.ix_(used, used)], hermitian=True) @ score[used]
+    )
     return replace(test, p=float(np.fmax(test.p, joint_p(statistic, each, sizes.sum(axis=1)))))
 
 
@@ -360,6 +363,12 @@ def _other_variance(table: EventTable, before: Floats, alive: Floats, cause: int
     ties = np.divide(other - 1, at_risk - 1, out=np.zeros_like(other), where=(other > 1) & (at_risk > 1))
     counted = (other > 0) & (alive > 0)
     return np.divide((1 - ties) * before**2 * other, at_risk**2, out=np.zeros_like(other), where=counted)
+
+
+def _jackknifed(history: Histories, table: EventTable, stake: _Stakes, cause: int) -> Floats:
+    """Sum over clusters of the outer product of their summed influence on the scores, (G, G)."""
+    moves = _moves(table, stake, cause)
+    return outer_sums(history, lambda code: moves[code])
 
 
 def _moves(table: EventTable, stake: _Stakes, cause: int) -> Floats:
