@@ -60,7 +60,7 @@ def test_mix_and_rate_cancel() -> None:
     assert result.terms["rate_term"].tolist() == pytest.approx([-0.04, -0.065], abs=1e-12)
     assert result.split is Split.CANCEL
     assert "Mix and rate cancel: +10.5" in spoken(result)
-    assert "-10.5" in spoken(result)
+    assert "−10.5" in spoken(result)
 
 
 def test_terms_add_up_to_the_crude_change_with_some_not_recorded() -> None:

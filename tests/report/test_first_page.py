@@ -148,7 +148,7 @@ def test_the_season_is_answered_with_the_seasons_that_are_compared() -> None:
     assert answer.text.replace("\xa0", " ") == (
         "Higher: D against A to C, 12 of 40 (30.0 %) against 40 of 400 (10.0 %); on one mix of births +7.0 percentage "
         "points (95 % interval +3.0 to +11.0). No clear difference: D against C, 12 of 40 (30.0 %) against 40 of 400 "
-        "(10.0 %), +2.0 percentage points (95 % interval -2.0 to +5.0)."
+        "(10.0 %), +2.0 percentage points (95 % interval −2.0 to +5.0)."
     )
     assert answer.period == ""
     assert first_page(made).stand_out[0].period == "D against A to C"
