@@ -12,10 +12,12 @@ from neonatal_stats.tables import Printer
 
 
 def _figures() -> tuple[Figure, ...]:
-    rates = pd.DataFrame({"by": ["single", "twin"], "events": [3, 9], "n": [40, 60], "share": [0.075, 0.15]})
+    rates = pd.DataFrame(
+        {"label": ["single", "twin"], "events": [3, 9], "n": [40, 60], "share": [0.075, 0.15]}
+    )
     rates = rates.assign(low=[0.03, 0.08], high=[0.2, 0.26])
     words = {"title": "Lost", "alt": "Lost by birth type", "axis": "lost, %"}
-    return tuple(draw_rates(rates, "by", printer=Printer(), name=f"rates-{n}", **words) for n in range(6))
+    return tuple(draw_rates(rates, printer=Printer(), name=f"rates-{n}", **words) for n in range(6))
 
 
 @pytest.mark.slow
