@@ -21,7 +21,6 @@ pytestmark = [pytest.mark.browser, pytest.mark.filterwarnings("ignore::ResourceW
 
 AXE = Path(axe_core_python.__file__).parent / "axe.min.js"
 A4_BETWEEN_MARGINS_PX = 680  # 210 mm less two margins of 15 mm, at 96 px to the inch
-PAGE_ONE = pytest.mark.xfail(reason="page one is rebuilt beside this")
 PAGES = ("review.html", "keeper.html")
 
 
@@ -45,7 +44,7 @@ def test_nothing_scrolls_sideways_but_the_bar(hill_folder: Path, name: str, widt
         assert page.locator("[tabindex]").count() == 0
 
 
-@pytest.mark.parametrize("width", [pytest.param(360, marks=PAGE_ONE), 820, 1280])
+@pytest.mark.parametrize("width", [360, 820, 1280])
 def test_nothing_scrolls_sideways_in_german(tmp_path: Path, width: int) -> None:
     """Whose words are longer."""
     german = flock()
@@ -69,7 +68,6 @@ def test_on_a_phone_a_figure_is_as_wide_as_it_was_drawn(hill_folder: Path) -> No
     assert set(widths) == {round(96 * WIDTH_IN)}
 
 
-@pytest.mark.xfail(reason="the figures are redrawn beside this; some letters are still smaller")
 def test_on_a_phone_no_letter_of_a_figure_is_under_11_pixels(hill_folder: Path) -> None:
     with opened(hill_folder / "review.html", width=360) as (page, _, _errors):
         page.evaluate(UNFOLD)
@@ -177,7 +175,6 @@ def test_the_page_is_within_its_bounds(hill_folder: Path) -> None:
         assert 1_000 < len(words_seen(page)) <= 3_500
 
 
-@PAGE_ONE
 def test_the_first_screen_holds_few_numbers(hill_folder: Path) -> None:
     with opened(hill_folder / "review.html", width=1280, height=800) as (page, _, _errors):
         assert len(numbers_above(page, 800)) <= 25
