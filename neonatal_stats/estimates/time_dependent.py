@@ -187,9 +187,10 @@ def landmark(
 
 
 def apart(start_h: ArrayLike, stop_h: ArrayLike, stratum: ArrayLike | None) -> tuple[Floats, Floats]:
-    """Start-stop rows moved so far along the hours, stratum by stratum, that no two strata are ever at risk together.
+    """Start-stop rows moved so far apart, stratum by stratum, that no two strata are ever at risk together.
 
-    `cox` on them is the Cox model stratified by ``stratum``: one hazard a stratum, one ratio for all.
+    `cox` on them is the Cox model stratified by ``stratum``: one hazard a stratum, one ratio for all. It asks only
+    for the order of hours, so these are counted through: hours that differ stay different however far they move.
 
     >>> from neonatal_stats.estimates.time_dependent import apart
     >>> [hours.tolist() for hours in apart([0, 1, 0], [1, 2, 2], [0, 0, 1])]
@@ -198,9 +199,11 @@ def apart(start_h: ArrayLike, stop_h: ArrayLike, stratum: ArrayLike | None) -> t
     start, stop = np.asarray(start_h, dtype=np.float64), np.asarray(stop_h, dtype=np.float64)
     if stratum is None or not len(stop):
         return start, stop
-    place = np.asarray(stratum) * (stop.max() + 2.0)
+    hours = np.unique(np.concatenate([[0.0], start, stop]))
+    place = np.asarray(stratum) * (len(hours) + 1.0)
     since_birth = (start == 0) & (place > 0)  # entry 0 means hour 0 included, and so must its moved like
-    return np.where(since_birth, place - 1.0, start + place), stop + place
+    entered, left = (np.searchsorted(hours, times).astype(np.float64) for times in (start, stop))
+    return np.where(since_birth, place - 1.0, entered + place), left + place
 
 
 def feed_ages(fed_h: ArrayLike, age_h: Floats, died: Integers) -> Floats:

@@ -172,3 +172,12 @@ def test_a_lag_leaves_out_the_deaths_just_after_the_mark() -> None:
     plain, lagged = (landmark(age, died, fed, mark_h=8, lag_h=lag, level=0.95) for lag in (0, 4))
     assert (plain.unfed, plain.unfed_deaths) == (2, 2)
     assert (lagged.unfed, lagged.unfed_deaths, lagged.dead_before) == (1, 1, 1)
+
+
+def test_hours_that_hardly_differ_stay_apart_however_far_they_move() -> None:
+    """A feed just before a death: hours moved by a large number would fall together, and the death before its entry."""
+    fed, died = 10.85, np.nextafter(10.85, 11)
+    start, stop = apart([0, 0, fed, 0], [72.0, fed, died, 48.0], [0, 9, 9, 9])
+    assert start[2] == stop[1]
+    assert start[2] < stop[2] < stop[3]
+    assert start[1] > stop[0]
