@@ -125,7 +125,11 @@ def test_the_words_are_german_in_german() -> None:
 def test_a_question_is_a_dot_with_its_interval_and_the_ledgers_word() -> None:
     """15 in 100 lost against 30 in 100 of as many: the season question is clear."""
     (row,) = [row for row in at_a_glance(two_seasons()).who if row.name == "This season"]
-    assert (row.word, row.counts, row.period) == ("Higher", "60 of 200 against 30 of 200", "2026 against 2025")
+    assert (row.word, row.counts, row.period) == (
+        "Higher",
+        "60 of 200 against 30 of 200",
+        "2026 against 2025",
+    )
     assert "<circle" in row.glyph
     assert row.clear
 

@@ -117,7 +117,9 @@ def test_every_axis_with_numbers_names_its_unit(hill_review: Review) -> None:
     for figure in hill_review.figures:
         for axes in figure.canvas.axes:
             if axes.axison and axes.xaxis.get_visible() and axes.get_xticklabels():
-                named = axes.get_xlabel() or axes.get_ylabel() or axes.get_title("left")  # level above an upright axis
+                named = (
+                    axes.get_xlabel() or axes.get_ylabel() or axes.get_title("left")
+                )  # level above an upright axis
                 assert named or not axes.has_data(), figure.name
 
 
