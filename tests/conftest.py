@@ -22,9 +22,11 @@ MADE_ON = date(2026, 6, 1)
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Of a test marked ``quickly(n)`` one form in n stays quick; the others are marked slow."""
+    """Of a test marked ``quickly(n)`` one form in n stays quick; others, and what reads the whole review, are slow."""
     forms: Counter[str] = Counter()
     for item in items:
+        if "hill_review" in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.slow)
         if (mark := item.get_closest_marker("quickly")) is not None:
             name = item.nodeid.partition("[")[0]
             if forms[name] % mark.args[0]:

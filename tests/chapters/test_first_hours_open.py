@@ -92,6 +92,7 @@ def test_blank_feeds_are_read_both_ways() -> None:
     assert verdict is not Verdict.CLEAR
 
 
+@pytest.mark.slow
 def test_without_an_effect_the_ratio_is_about_one_and_seldom_clear() -> None:
     # tests/simulations/first_hours.py prints the whole of it; with all deaths placed when found the mean was 1.5
     rng = np.random.default_rng(3)
@@ -102,6 +103,7 @@ def test_without_an_effect_the_ratio_is_about_one_and_seldom_clear() -> None:
     assert (found["p"] < 0.05).sum() <= binom.ppf(0.999, len(found), 0.05)
 
 
+@pytest.mark.slow
 def test_with_an_effect_it_is_still_found() -> None:
     rng = np.random.default_rng(4)
     found = pd.DataFrame([row for _ in range(12) for row in answers(flock(rng, 3.0))])

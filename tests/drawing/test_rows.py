@@ -235,6 +235,7 @@ def _stress() -> Iterator[tuple[str, Figure]]:
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_no_picture_in_rows_cuts_or_overprints_words_however_long_and_many() -> None:
     faults = {name: (cut(figure.svg()), overlapping(figure.svg())) for name, figure in _stress()}
     assert len(faults) == 11

@@ -137,6 +137,7 @@ def test_the_tables_hold_each_share_against_its_bound() -> None:
     assert " ".join(line.split()) == "40 dams, 1 season, complete 40 5.0% (3.4%) kept 25.0% (6.8%) open 0"
 
 
+@pytest.mark.slow
 def test_the_hazard_ratio_of_the_unfed_is_held_by_the_pages_bounds_or_not() -> None:
     season = CELLS["350x4-blank12"].season(1)
     found = effect(season.births, season.settings)
