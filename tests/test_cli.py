@@ -13,6 +13,8 @@ import pytest
 from tests.conftest import DEMO
 from tests.report.browser import program
 
+pytestmark = pytest.mark.slow
+
 BIRTHS = """season,dam_id,born_at,died
 2026,E1,2026-04-01 06:10,no
 2026,E1,2026-04-01 06:40,yes

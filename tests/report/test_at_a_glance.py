@@ -20,6 +20,8 @@ from tests.chapters.flock import flock
 from tests.chapters.flocks import flock as counted_flock
 from tests.chapters.test_edges import SEASONS
 
+pytestmark = pytest.mark.slow
+
 MADE_ON = date(2026, 6, 1)
 PARTS = ("how-bad", "strip", "when", "who", "hours", "seasons", "stands-out", "cannot-say")
 

@@ -31,6 +31,8 @@ from tests.report.browser import opened
 from tests.report.test_at_a_glance import FATES, Rows, born, text, two_seasons
 from tests.report.test_first_page import FLOCK
 
+pytestmark = pytest.mark.slow
+
 MADE_ON = date(2026, 6, 1)
 MOST_WORDS, MOST_NUMBERS = 250, 30
 NUMBER = re.compile(r"\d[\d\u202f]*(?:[.,]\d+)?")

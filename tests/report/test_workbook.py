@@ -20,7 +20,10 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Voice
 from tests.chapters.twelve import twelve
 
-pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning")
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.filterwarnings("ignore:Workbook contains no default style:UserWarning"),
+]
 QUESTION = (
     "How long a question can a chapter ask before its sheet sets it in a second line, and who is to read it?"
 )

@@ -12,6 +12,8 @@ from tests.season.farm_files.lean import count
 from tests.season.farm_files.reconcile import LIFE, REFUSED, WRONG_0, Outcome, one_sentence_that_mends
 from tests.season.farm_files.table import README
 
+pytestmark = pytest.mark.slow
+
 FILES = Counter(case.kind for case in cases())
 KINDS = sorted(FILES, key=lambda kind: (FILES[kind], kind))
 

@@ -17,6 +17,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
+pytestmark = pytest.mark.slow
+
 HEADINGS = ("newborn_id", "dam_id", "born_at", "sex", "birth_weight_kg", "group", "died", "died_at", "cause")
 NOTE, DIED, SEX = HEADINGS.index("group"), HEADINGS.index("died"), HEADINGS.index("sex")
 SEPARATORS = (",", ";", "\t", "|")

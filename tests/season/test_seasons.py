@@ -18,7 +18,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings
 
-pytestmark = pytest.mark.quickly(3)
+pytestmark = [pytest.mark.slow, pytest.mark.quickly(3)]
 
 
 def days(start: str, n: int, step: float = 1) -> list[str]:

@@ -15,6 +15,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
+pytestmark = pytest.mark.slow
+
 HEADINGS = ("newborn_id", "dam_id", "born_on", "sex", "birth_weight_kg", "died", "died_at", "cause")
 Row = dict[str, str]
 
