@@ -14,7 +14,7 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted
+from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
@@ -118,23 +118,13 @@ def several(place: str, value: object) -> Sequence[Any]:
 
 
 def section(place: str, value: object) -> Mapping[str, object]:
-    """Keys and values."""
-    if not isinstance(value, Mapping):
-        raise WrongSetting(
-            f"{place}: a section belongs here, found {quoted(value)}; write it as [section] and key = value."
-        )
-    return {str(key): inner for key, inner in value.items()}
+    """Keys and values; keys as text, also from Python."""
+    return {str(key): inner for key, inner in table_of(place, value, WrongSetting).items()}
 
 
 def texts(place: str, value: object) -> dict[str, str]:
     """Keys with values that are all text."""
-    named = section(place, value)
-    for key, word in named.items():
-        if not isinstance(word, str):
-            raise WrongSetting(
-                f"{place}: the value of {quoted(key)} must be text in quotation marks, found {quoted(word)}."
-            )
-    return {key: str(word) for key, word in named.items()}
+    return texts_of(place, section(place, value), WrongSetting)
 
 
 def windows(place: str, value: object) -> dict[str, float]:

@@ -63,21 +63,21 @@ def quoted(word: object) -> str:
     return f'"{text if len(text) <= 60 else text[:57] + "..."}"'
 
 
-def table_of(place: str, value: object) -> Mapping[str, object]:
-    """A section of the file."""
-    if not isinstance(value, dict):
-        raise CannotRead(
+def table_of(place: str, value: object, wrong: type[CannotRead] = CannotRead) -> Mapping[str, object]:
+    """A section of the file; anything else is raised as ``wrong``."""
+    if not isinstance(value, Mapping):
+        raise wrong(
             f"{place}: a section belongs here, found {quoted(value)}; write it as [section] and key = value."
         )
     return value
 
 
-def texts_of(place: str, value: object) -> dict[str, str]:
+def texts_of(place: str, value: object, wrong: type[CannotRead] = CannotRead) -> dict[str, str]:
     """A section whose values are all text."""
-    section = table_of(place, value)
+    section = table_of(place, value, wrong)
     for key, text in section.items():
         if not isinstance(text, str):
-            raise CannotRead(
+            raise wrong(
                 f"{place}: the value of {quoted(key)} must be text in quotation marks, found {quoted(text)}."
             )
     return {key: str(text) for key, text in section.items()}
