@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Hashable, Iterator
 from itertools import pairwise
 from typing import Any
@@ -10,10 +9,10 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.causes_ranked import ranked_drawn
+from neonatal_stats.chapters.causes_when import at_each_time, stages_table
 from neonatal_stats.chapters.counted import causes as counted
 from neonatal_stats.chapters.counted.causes import (
     LEADING_EVENTS,
-    STILLBIRTH,
     UNKNOWN,
     Causes,
     claims,
@@ -21,8 +20,6 @@ from neonatal_stats.chapters.counted.causes import (
     type_key,
 )
 from neonatal_stats.chapters.protocol import (
-    CAUSE,
-    NO_CAUSE,
     Headline,
     Verdicts,
     decided_within,
@@ -34,12 +31,11 @@ from neonatal_stats.drawing.colours import cause_looks
 from neonatal_stats.drawing.curves import draw_incidence
 from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.windows import BORN_DEAD, END, UNDATED
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.vocabulary.terms import CAUSE_BASES
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
+from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import excess_over_lowest
 from neonatal_stats.words.names import label
 
@@ -94,7 +90,7 @@ def tables(result: Causes) -> tuple[Table, ...]:
     return (
         _causes_table(result),
         _ages_table(result),
-        _stages_table(result),
+        stages_table(result),
         _basis_table(result),
         *_types_table(result),
     )
@@ -121,66 +117,9 @@ def _after_birth(result: Causes) -> list[Row]:
     return [row for row in result.known if row["cause"] != STILLBIRTH]
 
 
-MOST_TIED = 2
-
-
 def glance(result: Causes) -> tuple[Headline, ...]:
     """The largest known cause at each time of loss, and how many losses have none, of those lost then."""
-    rows = result.by_stage.to_dict("records")
-    return tuple(one for row in rows for one in _of_stage(voice_of(result), row) if one.events)
-
-
-def _of_stage(voice: Voice, row: Row) -> Iterator[Headline]:
-    """The largest cause, of causes that tie how many each, and those of no known cause."""
-    n, nan, stage = float(row["n"]), math.nan, row["stage"]
-    known, unknown = float(row["events"]), float(row["unknown"])
-    printed = voice.count(known)
-    if "; " in str(row["cause"]):
-        printed = voice.say("({n} each)", n=printed)
-    yield Headline(f"{CAUSE}{stage}", _tied(voice, row), printed, known, n, known / n, nan, nan)
-    told = voice.say("cause unknown")
-    yield Headline(f"{NO_CAUSE}{stage}", told, voice.count(unknown), unknown, n, unknown / n, nan, nan)
-
-
-def _tied(voice: Voice, row: Row) -> str:
-    """The cause, or the two that tie; more than that are only counted."""
-    causes = str(row["cause"]).split("; ")
-    if len(causes) > MOST_TIED:
-        return voice.say("{n} causes", n=voice.count(len(causes)))
-    return joined((label(voice, cause) for cause in causes), ", ")
-
-
-def _stages_table(result: Causes) -> Table:
-    """The largest known cause at each time of loss, as page one shows it."""
-    voice = voice_of(result)
-    say = voice.say
-    names = {BORN_DEAD: say("born dead"), UNDATED: say("age not known"), END: say("later")}
-    causes = [
-        joined((label(voice, cause) for cause in str(row["cause"]).split("; ")), "; ")
-        for row in result.by_stage.to_dict("records")
-    ]
-    frame = result.by_stage.assign(
-        when=[names.get(stage) or say("by {window}", window=stage) for stage in result.by_stage["stage"]],
-        causes=causes,
-    )
-    declared = (
-        columns.text("when", say("Lost"), raw="stage"),
-        columns.count("n", say("Losses")),
-        columns.text("causes", say("Largest known cause"), raw="cause"),
-        columns.count("events", say("Losses to it")),
-        columns.count("unknown", say("Cause unknown")),
-    )
-    note = say(
-        "Stillbirth tells when and not why: it counts as unknown here. Of causes that tie each took so many."
-    )
-    return Table(
-        "causes-when",
-        say("The largest cause at each time of loss"),
-        frame,
-        declared,
-        note=note,
-        printer=voice,
-    )
+    return at_each_time(result)
 
 
 def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:

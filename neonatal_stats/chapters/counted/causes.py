@@ -27,7 +27,7 @@ from neonatal_stats.measures.windows import (
 )
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.terms import CAUSE_BASES
+from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
 
 UNKNOWN = "unknown"
 """The cause of a loss for which none was written down."""
@@ -214,10 +214,6 @@ def cause_by_age(births: pd.DataFrame, causes: Sequence[str], edges_h: Sequence[
     counted = pd.Series(place, index=lost.index).groupby([lost["cause"].astype(str), place]).size()
     counted.index.names = ["cause", "window"]
     return counted.reindex(pairs, fill_value=0).rename("events").reset_index()
-
-
-STILLBIRTH = "stillbirth"
-"""A time and no cause: what those born dead are lost to where nothing more is known."""
 
 
 def largest_by_stage(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
