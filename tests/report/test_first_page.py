@@ -14,13 +14,14 @@ import pytest
 
 from neonatal_stats.measures.claims import QUESTIONS, Claim
 from neonatal_stats.measures.ledger import decide
+from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.looked import looked
 from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import Review, Section, anchor, build
 from neonatal_stats.report.write import headline
 from neonatal_stats.season.model import Season
-from neonatal_stats.words import Sentence, Verdict, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, voice_of
 from tests.chapters.build import season
 
 FLOCK = [
@@ -168,11 +169,13 @@ def test_what_must_stand_beside_a_claim_stands_beside_it_wherever_page_one_says_
     )
     section = made.sections[0]
     told = [replace(one, beside="Mix, not rate." if one.claim else "") for one in section.sentences]
-    made = replace(made, sections=(replace(section, sentences=tuple(told)),))
+    whole = replace(section, sentences=tuple(told), counted=Counted(1), method=Method(("By hand.",)))
+    made = replace(made, sections=(whole,))
     (point,) = first_page(made).stand_out
     assert (point.beside, point.period) == ("Mix, not rate.", "D against C")
     assert next(one for one in first_page(made).asked if one.key == "season").text.endswith("Mix, not rate.")
     assert headline(made)["stands_out"][0]["text"].endswith("Mix, not rate.")
+    assert page_html(made).count("Mix, not rate.") == 2  # beside the answer and beside what stands out
 
 
 def test_the_fold_counts_what_was_looked_at() -> None:
