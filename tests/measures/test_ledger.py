@@ -202,7 +202,9 @@ def test_a_smaller_p_is_never_less_clear(page: list[Claim], data: st.DataObject)
 @given(pages())
 def test_clear_is_what_q_and_its_own_p_allow(page: list[Claim]) -> None:
     found = decide(page, SETTINGS)
-    assert clear(found) == {e.claim.key for e in found.entries if e.q <= found.share and e.claim.p < 0.05}
+    assert clear(found) == {
+        e.claim.key for e in found.entries if e.q <= found.share and e.claim.p < 1 - SETTINGS.level
+    }
     assert all(unit.q <= found.share for unit in found.units if unit.clear)
     assert sum(unit.looked for unit in found.units) == len(page)
 
