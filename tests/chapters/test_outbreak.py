@@ -47,7 +47,7 @@ def test_an_outbreak_in_week_two_is_named_by_pen_and_day() -> None:
     assert cluster.p < ON_A_WHOLE_PAGE
     assert abs(day_of(cluster.onset) - 7) <= 3
     assert cluster.onset_low <= START + pd.Timedelta(days=7) <= cluster.onset_high
-    rates = result.by_place.set_index("place")["share"]
+    rates = result.in_days.set_index("place")["share"]
     assert rates.idxmax() == "Croft"
 
 
@@ -113,7 +113,7 @@ def test_the_rows_are_counted_from_the_births_themselves() -> None:
 
 def test_births_without_dates_and_several_farms_are_not_answered() -> None:
     undated = [{"dam_id": f"E{n}", "born_at": None, "died": "no"} for n in range(30)]
-    with pytest.raises(NotRecorded, match="no days of birth"):
+    with pytest.raises(NotRecorded, match="the days of birth"):
         outbreak.answer(season(undated))
     rows = [{"dam_id": f"E{n}", "farm": f"farm {n % 2}", "died": "no"} for n in range(30)]
     with pytest.raises(NotRecorded, match="farm by farm"):

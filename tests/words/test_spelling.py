@@ -14,7 +14,7 @@ BRITISH = re.compile(
 )
 SAME_IN_BOTH = {
     *("our", "hour", "hours", "four", "your", "yours", "otherwise", "rise", "rising", "raise", "raised"),
-    *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled"),
+    *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled", "scours"),
     *("does", "goes", "schoenfeld", "haenszel", "whoever"),
     *("confidence", "difference", "evidence", "incidence", "influence", "science", "sentence", "absence"),
 }
