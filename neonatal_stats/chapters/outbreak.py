@@ -74,7 +74,7 @@ def sentences(result: Outbreak, verdicts: Verdicts | None = None) -> tuple[Sente
     return (
         _found(result, found),
         *_since(result, found),
-        *_elsewhere(result, found),
+        *_elsewhere(result),
         _causes(result),
         *cautions.outbreak(voice),
     )
@@ -147,17 +147,20 @@ def _since(result: Outbreak, found: Cluster) -> Iterator[Sentence]:
     )
 
 
-def _elsewhere(result: Outbreak, found: Cluster) -> Iterator[Sentence]:
+def _elsewhere(result: Outbreak) -> Iterator[Sentence]:
     """How many died in the place and in all others, of those there in the same days."""
     voice, sides = voice_of(result), result.against.set_index("side").to_dict("index")
+    if not result.column:
+        text = "Where is not known: no pen, paddock or mob was written down for enough {newborns}."
+        yield Sentence(voice.say(text), goes_on=True)
     if len(sides) < 2:
         return
     told = {
         str(side): voice.share_of(row["events"], row["n"], row["low"], row["high"])
         for side, row in sides.items()
     }
-    text = "Of those in {place} in these days died {here}, of those in all other places {elsewhere}."
-    yield Sentence(voice.say(text, place=place_named(voice, found.place), **told), goes_on=True)
+    text = "There {here} died so in these days, in all other places together {elsewhere}."
+    yield Sentence(voice.say(text, **told), goes_on=True)
 
 
 def _causes(result: Outbreak) -> Sentence:
