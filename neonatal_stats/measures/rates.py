@@ -54,7 +54,8 @@ def rates(
     ------
     Wilson score interval on n divided by the design effect (Rao & Scott 1992).
     """
-    known = newborns[newborns[event].notna()]
+    known = newborns[list(dict.fromkeys([*by, event, cluster]))]
+    known = known[known[event].notna()]
     groups, code = grouped(known, by)
     kept = code >= 0
     found = proportions(
@@ -77,8 +78,9 @@ def rates(
 
 def _litters(cluster: pd.Series, code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
     """How many clusters each group is of."""
-    litters = cluster.groupby(code).nunique().reindex(range(groups), fill_value=0)
-    return np.asarray(litters, dtype=np.int64)
+    number, _ = pd.factorize(cluster)
+    pairs = np.unique(code[number >= 0] * (number.max(initial=0) + 1) + number[number >= 0])
+    return np.bincount(pairs // (number.max(initial=0) + 1), minlength=groups)
 
 
 def too_small(rates: pd.DataFrame, minimum_group: int) -> pd.Series:
@@ -106,11 +108,21 @@ def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, ND
     if not by:
         return pd.DataFrame(index=range(1)), np.zeros(len(newborns), dtype=np.int64)
     keys = newborns[list(by)]
+    if len(by) == 1 and isinstance(keys[by[0]].dtype, pd.CategoricalDtype):
+        return _levels(keys[by[0]])
     number = keys.groupby(list(by), observed=True, sort=True, dropna=True).ngroup()
     code = number.fillna(-1).to_numpy(dtype=np.int64)
     first = pd.Series(np.arange(len(keys))).groupby(code).first()
     first = first[first.index >= 0]
     return keys.iloc[first.to_numpy()].reset_index(drop=True), np.where(code < 0, -1, code)
+
+
+def _levels(column: pd.Series) -> tuple[pd.DataFrame, NDArray[np.int64]]:
+    """As `grouped`, of one column of categories."""
+    code = column.cat.codes.to_numpy(dtype=np.int64)
+    present = np.unique(code[code >= 0])
+    groups = pd.DataFrame({column.name: pd.Categorical.from_codes(present, dtype=column.dtype)})
+    return groups, np.where(code < 0, -1, np.searchsorted(present, code))
 
 
 def too_few(newborns: pd.DataFrame, by: str, minimum: int) -> pd.DataFrame:
