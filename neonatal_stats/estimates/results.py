@@ -85,7 +85,7 @@ def turning_point(passed: Callable[[Floats], NDArray[np.bool_]], start: Floats, 
 
     Returns
     -------
-    As ``start``; to within 2^-55 of the distance, by cutting it into 32 parts eleven times; ``end`` where it never holds.
+    As ``start``, to within 2^-55 of the distance (cut into 32 parts eleven times); ``end`` where it never holds.
     """
     inner = np.arange(1, 32) / 32
     near, far = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)

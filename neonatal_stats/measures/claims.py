@@ -148,9 +148,7 @@ def over_readings(answer: pd.DataFrame, others: Iterable[pd.DataFrame]) -> pd.Da
     for frame in (answer, *others):
         for key, estimate, p in zip(frame["key"], frame["estimate"], frame["p"], strict=True):
             read.setdefault(key, []).append((float(estimate), float(p)))
-    rows = [
-        _open(read[key], measure) for key, measure in zip(answer["key"], answer["measure"], strict=True)
-    ]
+    rows = [_open(read[key], measure) for key, measure in zip(answer["key"], answer["measure"], strict=True)]
     found = pd.DataFrame(rows, columns=["weakest", "lowest", "highest"], index=answer.index, dtype=float)
     return answer.join(found)
 

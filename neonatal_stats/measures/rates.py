@@ -120,9 +120,9 @@ def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, ND
 def _levels(column: pd.Series) -> tuple[pd.DataFrame, NDArray[np.int64]]:
     """As `grouped`, of one column of categories."""
     code = column.cat.codes.to_numpy(dtype=np.int64)
-    present = np.unique(code[code >= 0])
-    groups = pd.DataFrame({column.name: pd.Categorical.from_codes(present, dtype=column.dtype)})
-    return groups, np.where(code < 0, -1, np.searchsorted(present, code))
+    present, first, number = np.unique(code, return_index=True, return_inverse=True)
+    known = present >= 0
+    return column.iloc[first[known]].to_frame().reset_index(drop=True), number - int(not known.all())
 
 
 def too_few(newborns: pd.DataFrame, by: str, minimum: int) -> pd.DataFrame:

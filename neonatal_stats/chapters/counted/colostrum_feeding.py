@@ -291,7 +291,9 @@ def spread(rows: pd.DataFrame) -> tuple[pd.DataFrame, NDArray[np.float64]]:
     between = rows[POSSIBLE[0]].notna().to_numpy()
     found = rows[between]
     after = _after_feed(found)
-    age_h = np.concatenate([rows.loc[~between, "age_h"], *(np.maximum(found[name], after) for name in POSSIBLE)])
+    age_h = np.concatenate(
+        [rows.loc[~between, "age_h"], *(np.maximum(found[name], after) for name in POSSIBLE)]
+    )
     weight = np.concatenate([np.ones(int((~between).sum())), np.full(PARTS * len(found), 1 / PARTS)])
     return pd.concat([rows[~between], *[found] * PARTS], ignore_index=True).assign(age_h=age_h), weight
 
