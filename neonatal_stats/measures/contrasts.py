@@ -266,7 +266,8 @@ def _of_factor(
     known = known[known[factor].notna() & known[outcome].notna()]
     if known.empty:
         return []
-    known = known.assign(**{factor: ordered(known[factor])})
+    if not isinstance(known[factor].dtype, pd.CategoricalDtype):
+        known = known.assign(**{factor: ordered(known[factor])})
     shares = rates(known, (factor,), outcome, level=settings.level, cluster=cluster)
     large = shares[shares["n"] >= settings.minimum_group]
     reference = _reference(large, factor)

@@ -54,29 +54,30 @@ def rates(
     ------
     Wilson score interval on n divided by the design effect (Rao & Scott 1992).
     """
-    known = newborns[list(dict.fromkeys([*by, event, cluster]))]
-    known = known[known[event].notna()]
-    groups, code = grouped(known, by)
-    kept = code >= 0
+    known = newborns[event].notna().to_numpy()
+    groups, code = grouped(newborns.loc[known, list(by)], by)
+    counted = np.flatnonzero(known)[code >= 0]
+    litters, code = newborns[cluster].to_numpy()[counted], code[code >= 0]
     found = proportions(
-        known.loc[kept, event].to_numpy(dtype=bool),
-        group=code[kept],
-        cluster=known.loc[kept, cluster].to_numpy(),
+        newborns[event].to_numpy()[counted].astype(bool),
+        group=code,
+        cluster=litters,
         n_groups=len(groups),
         level=level,
     )
-    return groups.assign(
-        events=found.events.astype(int),
-        n=found.n.astype(int),
-        share=found.share,
-        low=found.low,
-        high=found.high,
-        design_effect=found.design_effect,
-        litters=_litters(known.loc[kept, cluster], code[kept], len(groups)),
-    )
+    cells = {
+        "events": found.events.astype(int),
+        "n": found.n.astype(int),
+        "share": found.share,
+        "low": found.low,
+        "high": found.high,
+        "design_effect": found.design_effect,
+        "litters": _litters(litters, code, len(groups)),
+    }
+    return pd.DataFrame({**groups, **cells}, index=groups.index)
 
 
-def _litters(cluster: pd.Series, code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
+def _litters(cluster: NDArray[Any], code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
     """How many clusters each group is of."""
     number, _ = pd.factorize(cluster)
     pairs = np.unique(code[number >= 0] * (number.max(initial=0) + 1) + number[number >= 0])
