@@ -109,7 +109,7 @@ class Layout:
         cells, c = np.concatenate(found, axis=1), np.concatenate(counts)
         whole, within = of[rows][cells[1]], inside[cells[0], cells[1]]
         cells[1] = rows[cells[1]]
-        return cells, _log(c, within) + _log(whole - c, whole - within)
+        return cells, poisson_gain(c, within) + poisson_gain(whole - c, whole - within)
 
     def table(self, seen: Counts, usual: Floats, of: Floats) -> Floats:
         """Ratios by window and row, (windows, rows), of the first deal; 0 where a window has no more than usual."""
@@ -135,6 +135,6 @@ def _upto(values: NDArray[np.generic]) -> NDArray[np.generic]:
     return np.concatenate([np.zeros_like(values[:1]), np.cumsum(values, axis=0, dtype=values.dtype)])
 
 
-def _log(count: Floats, usual: Floats) -> Floats:
-    """count x log(count / usual), 0 where nothing died."""
+def poisson_gain(count: Floats, usual: Floats) -> Floats:
+    """count x log(count / usual), 0 where nothing died: what a rate of its own adds to a log likelihood."""
     return np.where(count > 0, count * np.log(np.maximum(count, 1e-300) / usual), 0.0)

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length
-from neonatal_stats.estimates.day_windows import Counts, Layout
+from neonatal_stats.estimates.day_windows import Counts, Layout, poisson_gain
 from neonatal_stats.estimates.dealing import Newborns, Pack, dealt, packed
 from neonatal_stats.estimates.results import critical
 
@@ -106,9 +106,9 @@ def calendar_scan(
     So a place is only named where its loss moved with time, by the same statistic against its own other days and
     litters dealt within places (p_time under 1 - level), or where it lost more than `FAR_ABOVE` times what the others
     did (of a single cause `FAR_ABOVE_OF_CAUSE`), by the lower bound of its interval. Among those whose window has p
-    under 1 - level the place whose loss moved most is named; its window is the one that stands out most from the
-    season. p is the share of the deals that reach the statistic; under `ENOUGH` of them it is that of a Gumbel
-    distribution fitted to them by moments, and can be smaller than one over the deals.
+    under 1 - level the place that stands out most is named, or all places, where the others rose with it. p is the
+    share of the deals that reach the statistic; under `ENOUGH` of them it is that of a Gumbel distribution fitted to
+    them by moments, and can be smaller than one over the deals.
 
     References
     ----------
@@ -176,13 +176,12 @@ def _checked(*given: ArrayLike) -> tuple[Newborns, Integers, int]:
 
 @dataclass(frozen=True, eq=False)
 class _Place:
-    """A place and its window that stands out most: its number, row, ratio, expected deaths; how far the place moved."""
+    """A place and its window that stands out most: its number, its row, its ratio, and the deaths expected in it."""
 
     window: int
     row: int
     ratio: float
     inside: float
-    moved: float
     p_window: float
     p_time: float
     above: float
@@ -206,28 +205,51 @@ def _places(look: _Look, season: Pack, times: int, rng: np.random.Generator) -> 
         ratio, moved = float(in_season[window, rows[cause]]), float(in_time[:, rows].max())
         if ratio > 0:
             p = (_p(ratio, top), _p(moved, within[place]))
-            found.append(_place(look, window, int(rows[cause]), ratio, moved, *p))
-    return _chosen(found, look.level)
+            found.append(_place(look, window, int(rows[cause]), ratio, *p))
+    return _chosen(look, found)
 
 
-def _place(
-    look: _Look, window: int, row: int, ratio: float, moved: float, p_window: float, p_time: float
-) -> _Place:
+def _place(look: _Look, window: int, row: int, ratio: float, p_window: float, p_time: float) -> _Place:
     first, last = look.layout.windows[:, window]
     above = _above(look, row)
     far = FAR_ABOVE_OF_CAUSE if row > look.layout.places else FAR_ABOVE
     named = p_time < 1 - look.level or above > far
     inside = float(look.expected[first:last, row].sum())
-    return _Place(window, row, ratio, inside, moved, p_window, p_time, above, named)
+    return _Place(window, row, ratio, inside, p_window, p_time, above, named)
 
 
-def _chosen(found: list[_Place], level: float) -> _Place | None:
-    """Of the places named whose window has p under 1 - level the one that moved most; else the smallest p."""
+def _chosen(look: _Look, found: list[_Place]) -> _Place | None:
+    """Of those named whose window has p under 1 - level the place that stands out most, unless the others rose with it
+    and all together are named too; where none has, the smallest p.
+    """
     named = [one for one in found if one.named]
-    clear = [one for one in named if one.p_window < 1 - level]
-    if clear:
-        return max(clear, key=lambda one: one.moved)
-    return min(named or found, key=lambda one: (one.p_window, -one.ratio), default=None)
+    clear = [one for one in named if one.p_window < 1 - look.level]
+    if not clear:
+        return min(named or found, key=lambda one: (one.p_window, -one.ratio), default=None)
+    whole = [one for one in clear if not one.row % (1 + look.layout.places)]
+    places = [one for one in clear if one not in whole]
+    if not places:
+        return whole[0]
+    place = max(places, key=lambda one: one.ratio)
+    rose = whole and any(_others_rose(look, place.row, one.window) for one in (place, whole[0]))
+    return whole[0] if rose else place
+
+
+def _others_rose(look: _Look, row: int, window: int) -> bool:
+    """Did all places but that of a row lose more in a window, to the cause of the row, than on their own other days?
+
+    The likelihood ratio of Poisson counts, of one window, against chi-square.
+    """
+    first, last = look.layout.windows[:, window]
+    whole = row - row % (1 + look.layout.places)
+    seen = (look.seen[:, whole, 0] - look.seen[:, row, 0]).astype(np.float64)
+    expected = look.expected[:, whole] - look.expected[:, row]
+    of, inside = seen.sum(), seen[first:last].sum()
+    usual = of * expected[first:last].sum() / max(1e-9, float(expected.sum()))
+    if not usual < inside or of <= usual:
+        return False
+    ratio = poisson_gain(inside, usual) + poisson_gain(of - inside, of - usual)
+    return bool(2 * ratio > critical(look.level) ** 2)
 
 
 def _above(look: _Look, row: int) -> float:
