@@ -218,7 +218,8 @@ def _how(voice: Voice) -> tuple[str, ...]:
         say(
             "A place that always loses more is no outbreak: a place is named only where its deaths moved in time "
             "against its own other days, litters dealt within places, or where it lost more than {times} times what "
-            "the others did, more than {of_cause} times of a single cause, by the lower end of its interval.",
+            "the others did, more than {of_cause} times of a single cause, by the lower end of its interval. Where the "
+            "others rose with it, all places together are named.",
             of_cause=voice.count(FAR_ABOVE_OF_CAUSE),
             times=voice.count(FAR_ABOVE),
         ),

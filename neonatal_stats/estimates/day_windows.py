@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.dealing import Pack, dealt_on_average
@@ -135,6 +135,7 @@ def _upto(values: NDArray[np.generic]) -> NDArray[np.generic]:
     return np.concatenate([np.zeros_like(values[:1]), np.cumsum(values, axis=0, dtype=values.dtype)])
 
 
-def poisson_gain(count: Floats, usual: Floats) -> Floats:
+def poisson_gain(count: ArrayLike, usual: ArrayLike) -> Floats:
     """count x log(count / usual), 0 where nothing died: what a rate of its own adds to a log likelihood."""
-    return np.where(count > 0, count * np.log(np.maximum(count, 1e-300) / usual), 0.0)
+    n = np.asarray(count, dtype=np.float64)
+    return np.where(n > 0, n * np.log(np.maximum(n, 1e-300) / usual), 0.0)

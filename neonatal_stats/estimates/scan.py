@@ -20,6 +20,7 @@ ENOUGH = 10  # deals that reach the statistic, from which their share is p
 FAR_ABOVE, FAR_ABOVE_OF_CAUSE = 3.0, 2.0
 """Times the loss of all other places over the season, to all causes and to one, beyond which a place is named though
 its own days do not show a rise: where it begins by the time that half are born, they hardly can."""
+BY_OTHERS = 1 / 3  # of the deaths too many: where the other places have fewer of them, not all places rose
 WHOLE = -1
 
 
@@ -106,7 +107,7 @@ def calendar_scan(
     So a place is only named where its loss moved with time, by the same statistic against its own other days and
     litters dealt within places (p_time under 1 - level), or where it lost more than `FAR_ABOVE` times what the others
     did (of a single cause `FAR_ABOVE_OF_CAUSE`), by the lower bound of its interval. Among those whose window has p
-    under 1 - level the place that stands out most is named, or all places, where the others rose with it. p is the
+    under 1 - level what stands out most is named, and all places rather than one with which the others rose. p is the
     share of the deals that reach the statistic; under `ENOUGH` of them it is that of a Gumbel distribution fitted to
     them by moments, and can be smaller than one over the deals.
 
@@ -219,8 +220,8 @@ def _place(look: _Look, window: int, row: int, ratio: float, p_window: float, p_
 
 
 def _chosen(look: _Look, found: list[_Place]) -> _Place | None:
-    """Of those named whose window has p under 1 - level the place that stands out most, unless the others rose with it
-    and all together are named too; where none has, the smallest p.
+    """Of those named whose window has p under 1 - level the place that stands out most; all places, where all together
+    stand out more, or are named too and the others rose with it. Where none has such a p, the smallest.
     """
     named = [one for one in found if one.named]
     clear = [one for one in named if one.p_window < 1 - look.level]
@@ -231,22 +232,29 @@ def _chosen(look: _Look, found: list[_Place]) -> _Place | None:
     if not places:
         return whole[0]
     place = max(places, key=lambda one: one.ratio)
-    rose = whole and any(_others_rose(look, place.row, one.window) for one in (place, whole[0]))
+    if not whole or whole[0].ratio >= place.ratio:
+        return whole[0] if whole else place
+    rose = any(_others_rose(look, place.row, one.window) for one in (place, whole[0]))
     return whole[0] if rose else place
 
 
 def _others_rose(look: _Look, row: int, window: int) -> bool:
     """Did all places but that of a row lose more in a window, to the cause of the row, than on their own other days?
 
-    The likelihood ratio of Poisson counts, of one window, against chi-square.
+    The likelihood ratio of Poisson counts, of one window, against chi-square; and they must have `BY_OTHERS` of all
+    deaths too many there.
     """
     first, last = look.layout.windows[:, window]
-    whole = row - row % (1 + look.layout.places)
-    seen = (look.seen[:, whole, 0] - look.seen[:, row, 0]).astype(np.float64)
-    expected = look.expected[:, whole] - look.expected[:, row]
-    of, inside = seen.sum(), seen[first:last].sum()
-    usual = of * expected[first:last].sum() / max(1e-9, float(expected.sum()))
-    if not usual < inside or of <= usual:
+    pair = [row, row - row % (1 + look.layout.places)]
+    (place, whole), (due, due_in_all) = (
+        look.seen[first:last, pair, 0].sum(axis=0),
+        look.expected[first:last, pair].sum(axis=0),
+    )
+    of = float(look.total[pair[1]] - look.total[row])
+    rate = of / max(1e-9, float(look.expected[:, pair[1]].sum() - look.expected[:, row].sum()))
+    inside, usual = float(whole - place), float(rate * (due_in_all - due))
+    too_many = inside - usual
+    if not 0 < usual < of or too_many < BY_OTHERS * (whole - rate * due_in_all) or too_many <= 0:
         return False
     ratio = poisson_gain(inside, usual) + poisson_gain(of - inside, of - usual)
     return bool(2 * ratio > critical(look.level) ** 2)
