@@ -12,6 +12,7 @@ READING_ORDER = (
     "losses",
     "survival",
     "causes",
+    "outbreak",
     "birth_type",
     "first_hours",
     "colostrum",

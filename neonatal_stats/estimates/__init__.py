@@ -25,6 +25,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from neonatal_stats.estimates.change_point import Rise, rise
     from neonatal_stats.estimates.contrast import compare, compare_counts
     from neonatal_stats.estimates.control_limits import (
         ControlChart,
@@ -69,6 +70,7 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
     from neonatal_stats.estimates.results import Estimate, Test
     from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
+    from neonatal_stats.estimates.scan import Scan, calendar_scan
     from neonatal_stats.estimates.seasons import AgainstOthers, one_against_others, swing
     from neonatal_stats.estimates.smooth import SmoothMean, SmoothShare, smooth_mean, smooth_share
     from neonatal_stats.estimates.standardisation import (
@@ -98,6 +100,7 @@ if TYPE_CHECKING:
 
 _OFFERS = {
     "formulas": "EValue Screening e_value screening sheep_chill_index",
+    "change_point": "Rise rise",
     "contrast": "compare compare_counts",
     "control_limits": "ControlChart Expected Funnel RepeatLosers funnel intraclass_correlation p_chart predicted "
     "repeat_losers",
@@ -113,6 +116,7 @@ _OFFERS = {
     "proportion": "Proportions clopper_pearson proportions wilson",
     "results": "Estimate Test",
     "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
+    "scan": "Scan calendar_scan",
     "seasons": "AgainstOthers one_against_others swing",
     "smooth": "SmoothMean SmoothShare smooth_mean smooth_share",
     "standardisation": "MixAndRate directly_standardised expected_events indirectly_standardised mix_and_rate "
@@ -128,18 +132,19 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 __all__ = [
     "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial", "Estimate",
     "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit", "LifeTable",
-    "MixAndRate", "Prior", "ProportionalHazards", "Proportions", "RepeatLosers", "Screening", "Shrunk",
-    "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen", "benjamini_hochberg",
-    "beta_binomial_prior", "beta_binomial_shrink", "clopper_pearson", "clustered_test", "cochran_armitage",
-    "compare", "compare_counts", "conditional_odds_ratio", "count_events", "cox", "design_effect",
-    "directly_standardised", "e_value", "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio",
-    "fisher", "funnel", "gray_test", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
-    "landmark", "life_table", "line_through", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p",
-    "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
+    "MixAndRate", "Prior", "ProportionalHazards", "Proportions", "RepeatLosers", "Rise", "Scan",
+    "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen",
+    "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink", "calendar_scan",
+    "clopper_pearson", "clustered_test", "cochran_armitage", "compare", "compare_counts",
+    "conditional_odds_ratio", "count_events", "cox", "design_effect", "directly_standardised", "e_value",
+    "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio", "fisher", "funnel", "gray_test",
+    "indirectly_standardised", "intraclass_correlation", "kaplan_meier", "landmark", "life_table",
+    "line_through", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
+    "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
     "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers", "restricted_mean",
-    "restricted_mean_difference", "risk_slope", "screening", "seasons_needed", "sheep_chill_index",
-    "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "swing", "turnbull",
-    "variance_under_one_risk", "wilson",
+    "restricted_mean_difference", "rise", "risk_slope", "screening", "seasons_needed",
+    "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "swing",
+    "turnbull", "variance_under_one_risk", "wilson",
 ]
 # fmt: on
 

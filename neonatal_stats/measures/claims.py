@@ -23,7 +23,7 @@ QUESTIONS = ("surgery", "twins", "first litter", "fed late", "mothering after su
 
 FAMILIES = (
     "litter size", "delivery", "dam", "weight", "sex", "first hours", "feeding", "season", "farm", "weather", "place",
-    "cause", "time", "mothering",
+    "cause", "time", "mothering", "outbreak",
 )  # fmt: skip
 """What claims are about; a family is decided on as a whole before its members are."""
 

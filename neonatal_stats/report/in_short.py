@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from datetime import date
 
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.contrasts import NULL, REST
+from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.names import factor_in_short, label, phrase
@@ -143,7 +145,11 @@ def _level_named(voice: Voice, factor: str, level: str) -> str:
 
 def _level(voice: Voice, factor: str, level: str) -> str:
     """The printed level; of a farm's own long text the first words."""
-    words = label(voice, level).split()
+    return _first_words(label(voice, level))
+
+
+def _first_words(name: str) -> str:
+    words = name.split()
     return " ".join(words) if len(words) <= MOST_OF_A_NAME else f"{' '.join(words[:MOST_OF_A_NAME])}…"
 
 
@@ -255,11 +261,29 @@ def _again(voice: Voice, claim: Claim) -> str:
     )
 
 
+def _outbreak(voice: Voice, claim: Claim) -> str:
+    """Where deaths came together, and from which day on."""
+    about = dict(claim.about)
+    days = {name: voice.day(date.fromisoformat(about[name])) for name in ("onset", "onset_low", "onset_high")}
+    place = voice.say("Everywhere") if about["place"] == EVERYWHERE else _first_words(about["place"])
+    text = "{place}: deaths rose from {onset} on ({low} to {high}): {n} died, {expected} expected."
+    return voice.say(
+        text,
+        place=place,
+        onset=days["onset"],
+        low=days["onset_low"],
+        high=days["onset_high"],
+        n=voice.count(claim.events),
+        expected=voice.count(round(float(about["expected"]))),
+    )
+
+
 BY_LINE = ("causes", "years", "farms", "planning")
 """Chapters with claims that are told by their line alone."""
 BY_CHAPTER: Mapping[str, Callable[[Voice, Claim], str]] = {
     "losses": _night,
     "causes": _cause,
+    "outbreak": _outbreak,
     "birth_type": _groups,
     "groups": _groups,
     "first_hours": _first_hours,

@@ -29,6 +29,7 @@ FAMILIES = {
     "cause": "Causes of loss",
     "time": "Time of birth",
     "mothering": "Mothering-up",
+    "outbreak": "Outbreaks",
 }
 """The families of claims, as the fold lists them."""
 

@@ -1,0 +1,143 @@
+"""Outbreaks: what was planted on the calendar is found where and when it was, and what was not is not."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from neonatal_stats.chapters import outbreak
+from neonatal_stats.chapters.counted.outbreak import KEY, Outbreak
+from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.measures.ledger import decide_alone
+from neonatal_stats.measures.on_the_calendar import EVERYWHERE
+from tests.chapters.build import season
+from tests.chapters.sick_pens import START, Farm, farm_rows, farm_season
+
+WEEK_TWO = Farm(sick=0.30)
+BAD_PEN = Farm(worse=2.5)
+BAD_WEATHER = Farm(spell=4.0)
+ON_A_WHOLE_PAGE = 0.0013
+"""The p that a family needs on a page where nothing else differs."""
+
+
+@cache
+def found(farm: Farm, number: int = 1) -> Outbreak:
+    return outbreak.answer(farm_season(farm, number))
+
+
+def verdict(result: Outbreak) -> Verdict:
+    (claim,) = outbreak.claims(result)
+    return decide_alone([claim], result.settings).verdicts[KEY]
+
+
+def day_of(moment: pd.Timestamp) -> int:
+    return (moment - START).days
+
+
+def test_an_outbreak_in_week_two_is_named_by_pen_and_day() -> None:
+    result = found(WEEK_TWO)
+    cluster = result.cluster
+    assert cluster is not None
+    assert (cluster.place, verdict(result)) == ("Croft", Verdict.CLEAR)
+    assert cluster.p < ON_A_WHOLE_PAGE
+    assert abs(day_of(cluster.onset) - 7) <= 3
+    assert cluster.onset_low <= START + pd.Timedelta(days=7) <= cluster.onset_high
+    rates = result.by_place.set_index("place")["share"]
+    assert rates.idxmax() == "Croft"
+
+
+def test_a_pen_that_is_always_worse_is_no_outbreak() -> None:
+    result = found(BAD_PEN)
+    deaths = result.deaths.groupby("place")["events"].sum()
+    assert deaths["Bank"] > 1.5 * deaths.drop("Bank").mean()
+    assert verdict(result) is not Verdict.CLEAR
+
+
+def test_a_bad_week_in_all_pens_is_everywhere() -> None:
+    result = found(BAD_WEATHER)
+    assert result.cluster is not None
+    assert (result.cluster.place, verdict(result)) == (EVERYWHERE, Verdict.CLEAR)
+    assert abs(day_of(result.cluster.onset) - 10) <= 3
+
+
+def test_a_season_in_which_nothing_happens_says_so_in_one_sentence() -> None:
+    result = found(Farm())
+    (sentence,) = outbreak.sentences(result)
+    assert sentence.verdict is not Verdict.CLEAR
+    assert len(sentence.text.split()) < 25
+
+
+@pytest.mark.slow
+def test_nothing_is_found_more_often_than_p_says_and_what_is_there_is_found() -> None:
+    """Forty seasons and thirty; binomial chance allowed for. The gate (`scan`) keeps p above its nominal share."""
+    p = np.array([claim.decided_by for n in range(40) for claim in outbreak.claims(found(Farm(dams=150), n))])
+    assert (p < 0.10).mean() <= 0.18
+    assert (p < ON_A_WHOLE_PAGE).mean() <= 0.02
+    results = [found(WEEK_TWO, n).cluster for n in range(30)]
+    right = [
+        one is not None
+        and one.place == "Croft"
+        and one.p < ON_A_WHOLE_PAGE
+        and abs(day_of(one.onset) - 7) <= 4
+        for one in results
+    ]
+    assert np.mean(right) >= 0.80
+
+
+def test_the_rows_are_counted_from_the_births_themselves() -> None:
+    rows = farm_rows(WEEK_TWO, 1)
+    result = found(WEEK_TWO)
+    died = [row for row in rows if row["died"] == "yes"]
+    assert result.died == len(died)
+    assert result.deaths["events"].sum() == len(died)
+    by_day = pd.Series([row["died_at"].normalize() for row in died]).value_counts()
+    everywhere = result.deaths.groupby("day")["events"].sum()
+    assert everywhere.to_dict() == by_day.to_dict()
+    cluster = result.cluster
+    assert cluster is not None
+    inside = [
+        row
+        for row in died
+        if row["group"] == cluster.place
+        and cluster.first <= row["died_at"].normalize() <= cluster.last
+        and cluster.cause in ("all causes", row["cause"])
+    ]
+    assert cluster.deaths == len(inside)
+    assert result.by_cause["events"].sum() >= cluster.deaths
+
+
+def test_births_without_dates_and_several_farms_are_not_answered() -> None:
+    undated = [{"dam_id": f"E{n}", "born_at": None, "died": "no"} for n in range(30)]
+    with pytest.raises(NotRecorded, match="no days of birth"):
+        outbreak.answer(season(undated))
+    rows = [{"dam_id": f"E{n}", "farm": f"farm {n % 2}", "died": "no"} for n in range(30)]
+    with pytest.raises(NotRecorded, match="farm by farm"):
+        outbreak.answer(season(rows))
+
+
+NO_PENS: list[dict[str, Any]] = [
+    {k: v for k, v in row.items() if k != "group"} for row in farm_rows(WEEK_TWO, 1)
+]
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        NO_PENS,
+        farm_rows(Farm(dams=40), 3),
+        [{"dam_id": f"E{n}", "died": "no", "group": f"pen {n % 2}"} for n in range(60)],
+        [{"dam_id": "E1", "died": "yes", "died_after_h": 30}],
+        [{"dam_id": "E1", "born_alive": "yes", "died": "no"}],
+    ],
+    ids=["no pens", "forty dams", "no deaths", "one newborn that died", "one newborn that lived"],
+)
+def test_seasons_at_the_edge_are_one_or_few_sentences(rows: list[dict[str, Any]]) -> None:
+    result = outbreak.answer(season(rows))
+    said = [one for one in outbreak.sentences(result) if one.role == "answer"]
+    assert 1 <= len(said) <= 6
+    assert all(np.isfinite(result.by_place["share"]))
