@@ -76,10 +76,9 @@ AGAINST = {
 
 
 def main(result: Progress) -> Headline | None:
-    """The share that the page leads with: by the longest window that can be read; None where none can."""
-    if result.shown.empty:
-        return None
-    return _headline(result, MAIN, result.shown.to_dict("records")[-1])
+    """The share that the page leads with, as a review does: by the last early window that can be read; None without."""
+    early = result.shown[result.shown["window"] != END]
+    return None if early.empty else _headline(result, MAIN, early.to_dict("records")[-1])
 
 
 def headlines(result: Progress) -> tuple[Headline, ...]:

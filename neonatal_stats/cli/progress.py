@@ -59,8 +59,8 @@ def season_on(
             f"--as-of: nothing was born by {day}; the first birth of these records was on {first:%Y-%m-%d}"
         )
     known = season.known_by(pd.Timestamp(day))
-    name = season_in_progress(known)
-    if name and focus in (None, name):
+    name = season_in_progress(known, focus)
+    if name:
         return known, running(known, name, parts=parts)
     if focus is not None and focus not in known.seasons:
         raise CannotRead(f"--as-of: nothing of season {focus} was born by {day}")

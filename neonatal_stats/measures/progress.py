@@ -53,13 +53,17 @@ def under_watch(births: pd.DataFrame, day: pd.Timestamp, settings: Settings) -> 
     return ~births["died"] & seen & (births["age_h"] < settings.follow_up_h)
 
 
-def season_in_progress(season: Season) -> str:
-    """The latest season of which newborns were still watched on `Season.known_until`; "" where there is none."""
+def season_in_progress(season: Season, only: str | None = None) -> str:
+    """The latest season of which newborns were still watched on `Season.known_until`; "" where there is none.
+
+    ``only`` names the one season that is asked about.
+    """
     if season.known_until is None:
         return ""
     watched = under_watch(season.births, season.known_until, season.settings)
     names = season.births["season"].astype(str)[watched]
-    return next((name for name in reversed(season.named) if (names == name).any()), "")
+    asked = reversed(season.named) if only is None else [only]
+    return next((name for name in asked if (names == name).any()), "")
 
 
 def stops_early(season: Season, name: str) -> pd.Timestamp | None:

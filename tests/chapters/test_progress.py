@@ -68,6 +68,16 @@ def test_a_window_is_shown_only_when_enough_were_watched_through_it() -> None:
     assert week["since"] == FIRST + pd.Timedelta(days=7)
 
 
+def test_the_page_leads_with_the_window_that_a_review_leads_with() -> None:
+    """Also when the end can be read: on Meadow 12 of 100 by 42 d, 11 by 7 d."""
+    result = on(60, "meadow")
+    assert result.shown["window"].tolist() == ["24 h", "7 d", "end"]
+    assert result.shown["share"].tolist() == pytest.approx([0.07, 0.11, 0.12])
+    leading = progress.main(result)
+    assert leading is not None
+    assert (leading.label, leading.share) == ("7 days", pytest.approx(0.11))
+
+
 def test_too_few_born_have_no_share() -> None:
     made = season([{"dam_id": str(place), "died": "no", "born_at": FIRST} for place in range(19)])
     result = progress.answer(made.known_by(FIRST + pd.Timedelta(days=8)), "2026")
