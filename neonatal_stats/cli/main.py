@@ -51,12 +51,16 @@ def review(
             "--pdf", help="Also print keeper.pdf, review-short.pdf and review-full.pdf, with a browser."
         ),
     ] = False,
+    as_of: Annotated[
+        str | None,
+        typer.Option("--as-of", help="A season in progress: what was known on this day, such as 2026-04-20."),
+    ] = None,
     force: Force = False,
 ) -> None:
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
     from neonatal_stats.cli.review import run_review
 
-    run_review(records, out, settings, map, season, compare, force, only, pdf)
+    run_review(records, out, settings, map, season, compare, force, only, pdf, as_of)
 
 
 @app.command()

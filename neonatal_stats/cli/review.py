@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.check import open_outcomes, printable
+from neonatal_stats.cli.progress import RECORDS_STOP, day_named, early_page, nothing_more, season_on, written
 from neonatal_stats.cli.terminal import spelled_out, stages
 
 if TYPE_CHECKING:
@@ -27,20 +28,26 @@ def run_review(
     force: bool,
     only: str | None = None,
     pdf: bool = False,
+    as_of: str | None = None,
 ) -> None:
     """Read, review, write, print; say where the page is; exit 1 where something touches the outcomes."""
     from neonatal_stats.report.folder import ready
 
-    parts = _parts(only)
+    parts, day = _parts(only), day_named(as_of, pdf, compare)
     program = _printer(parts) if pdf else None
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
-    with stages() as stage, _hand(parts) as hand:
+    with stages() as stage, _hand(() if day else parts) as hand:
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
         season = read_season(spelled_out(records), settings=settings_file, map=map_file)
         season = _compared(season, focus, compare)
+        if day is not None:
+            season, found = season_on(season, day, focus, parts)
+            if found is not None:
+                _said_of(season, written(found, out, force, stage, parts))
+                return
         from neonatal_stats.report.pdf import write_pdfs
         from neonatal_stats.report.review import build
         from neonatal_stats.report.write import write_review
@@ -49,10 +56,18 @@ def run_review(
         if "figures" in parts or "page" in parts:
             stage("Drawing the figures")
         hand.finish()
-        page = write_review(review, out, force=force, progress=stage, parts=parts)
+        early = early_page(review) if "page" in parts and day is None else None
+        page = write_review(review, out, force=force, progress=stage, parts=parts, also=early or nothing_more)
         if program is not None:
             stage("Printing the three editions")
             write_pdfs(out, program)
+    if early is not None:
+        print(RECORDS_STOP)
+    _said_of(season, page)
+
+
+def _said_of(season: Season, page: Path) -> None:
+    """How much was read and where the page is; what touches the outcomes, with exit code 1."""
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")

@@ -168,7 +168,14 @@ def _settings_text(enterprise: str) -> str:
         for name, count in _expected(plan, len(truth.births)).items():
             head = ["", "[[expected]]", f'season = "{truth.season}"'] if name == "dams_put_to_male" else []
             lines += [*head, f"{name} = {count}"]
+    for action in plan.get("actions", ()):
+        lines += ["", "[[action]]", *(f"{name} = {_toml(value)}" for name, value in action.items())]
     return "\n".join(lines) + "\n"
+
+
+def _toml(value: object) -> str:
+    """A text, a number or a list of numbers as a settings file holds it."""
+    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def _expected(plan: Plan, born: int) -> dict[str, int]:

@@ -68,6 +68,12 @@ if TYPE_CHECKING:
         seasons_needed,
     )
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
+    from neonatal_stats.estimates.recent_losses import (
+        AgainstCurve,
+        in_last_days,
+        last_days_against_before,
+        losses_against_curve,
+    )
     from neonatal_stats.estimates.results import Estimate, Test
     from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
     from neonatal_stats.estimates.scan import Scan, calendar_scan
@@ -114,6 +120,7 @@ _OFFERS = {
     "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink",
     "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
+    "recent_losses": "AgainstCurve in_last_days last_days_against_before losses_against_curve",
     "results": "Estimate Test",
     "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
     "scan": "Scan calendar_scan",
@@ -130,16 +137,17 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 
 # fmt: off
 __all__ = [
-    "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial", "Estimate",
-    "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit", "LifeTable",
-    "MixAndRate", "Prior", "ProportionalHazards", "Proportions", "RepeatLosers", "Rise", "Scan",
-    "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen",
+    "AgainstCurve", "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial",
+    "Estimate", "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit",
+    "LifeTable", "MixAndRate", "Prior", "ProportionalHazards", "Proportions", "RepeatLosers", "Rise",
+    "Scan", "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen",
     "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink", "calendar_scan",
     "clopper_pearson", "clustered_test", "cochran_armitage", "compare", "compare_counts",
-    "conditional_odds_ratio", "count_events", "cox", "design_effect", "directly_standardised", "e_value",
-    "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio", "fisher", "funnel", "gray_test",
-    "indirectly_standardised", "intraclass_correlation", "kaplan_meier", "landmark", "life_table",
-    "line_through", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
+    "conditional_odds_ratio", "count_events", "cox", "design_effect", "directly_standardised",
+    "e_value", "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio", "fisher", "funnel",
+    "gray_test", "in_last_days", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
+    "landmark", "last_days_against_before", "life_table", "line_through", "logrank",
+    "losses_against_curve", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
     "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
     "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers", "restricted_mean",
     "restricted_mean_difference", "rise", "risk_slope", "screening", "seasons_needed",

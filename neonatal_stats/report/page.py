@@ -22,7 +22,7 @@ from neonatal_stats.report.review import Review, anchor, version
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.tables import Table, sentence_case
-from neonatal_stats.words import Voice
+from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
 
 
@@ -53,15 +53,19 @@ def title(review: Review) -> str:
 
 
 def byline(review: Review) -> str:
-    """What was read and when the page was made."""
-    births = review.season.births
+    """What was read, up to which day where later records were left out, and when the page was made."""
+    voice, births = review.voice, review.season.births
     focus = births[births["season"].astype(str) == review.focus]
-    return review.voice.say(
+    said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
-        n=review.voice.count(len(focus)),
-        total=review.voice.count(len(births)),
-        day=review.voice.date(review.made_on),
+        n=voice.count(len(focus)),
+        total=voice.count(len(births)),
+        day=voice.date(review.made_on),
     )
+    if review.season.known_until is None:
+        return said
+    known = voice.say("Nothing recorded after {day} was read.", day=voice.date(review.season.known_until))
+    return joined((said, known))
 
 
 def counted_line(counted: Counted, voice: Voice) -> str:
@@ -78,7 +82,7 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
     voice = review.voice
     name = title(review)
     return (
-        _environment()
+        environment()
         .get_template(template)
         .render(
             review=review,
@@ -86,13 +90,13 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
             say=voice.say,
             title=name,
             byline=byline(review),
-            css=_css(name, review.tables),
+            css=style(name, review.tables),
             top=top,
             outcomes=outcomes_said(review),
             definitions=definitions(review),
             cautions=cautions(voice),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
-            svg=_svg,
+            svg=drawn,
             anchor=anchor,
             sentence_case=sentence_case,
             table_html=lambda table: table_html(table, voice),
@@ -102,23 +106,25 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
     )
 
 
-def _svg(figure: Figure) -> Markup:
+def drawn(figure: Figure) -> Markup:
+    """A figure as the page holds it."""
     return Markup(figure.inline())
 
 
 STYLES = ("page.css", "first_page.css", "keeper.css")
 
 
-def _css(foot: str, tables: Iterable[Table]) -> Markup:
-    """The style of page and keeper's sheet, with the colours of the house and the words at the foot of a side."""
+def style(foot: str, tables: Iterable[Table], sheets: Iterable[str] = STYLES) -> Markup:
+    """The style of a page, with the colours of the house and the words at the foot of a side."""
     folder = resources.files("neonatal_stats.report") / "templates"
-    css = "\n".join((folder / name).read_text(encoding="utf-8") for name in STYLES)
+    css = "\n".join((folder / name).read_text(encoding="utf-8") for name in sheets)
     css = css.replace("HOUSE_COLOURS", variables()).replace("DARK_COLOURS", variables(dark=True))
     css = css.replace("PAGE_FOOT", quoted(foot)).replace("STACKED_TABLES", stacked(tables))
     return Markup(css)
 
 
 @cache
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """The room's templates; what is filled in is escaped."""
     loader = jinja2.PackageLoader("neonatal_stats.report")
     return jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)

@@ -38,6 +38,7 @@ def write_review(
     force: bool = False,
     progress: Callable[[str], None] = lambda stage: None,
     parts: Collection[str] = PARTS,
+    also: Callable[[Path], None] = lambda folder: None,
 ) -> Path:
     """Write page, keeper's summary, workbook, tables, figures, set-aside list and headline numbers.
 
@@ -48,6 +49,7 @@ def write_review(
     progress : told each stage before it starts.
     parts : which of `folder.PARTS` to write, of a review built with them; the headline numbers always are, since the
         folder is known by them.
+    also : writes what else belongs into the folder, before it is moved to its place.
 
     Returns
     -------
@@ -68,6 +70,7 @@ def write_review(
             write_tables(review, folder)
         if FIGURES in parts:
             write_figures(review, folder)
+        also(folder)
         write_headline(review, folder)
     return Path(out) / PAGE_HTML if PAGE in parts else Path(out)
 
@@ -93,7 +96,12 @@ def write_figures(review: Review, folder: Path) -> None:
 
 def write_headline(review: Review, folder: Path) -> None:
     """`headline.json`, described by `headline.schema.json` in this package."""
-    text = json.dumps(headline(review), indent=2, ensure_ascii=False, allow_nan=False)
+    write_json(headline(review), folder)
+
+
+def write_json(told: dict[str, Any], folder: Path) -> None:
+    """The headline numbers as they were put together."""
+    text = json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
     (folder / "headline.json").write_text(text + "\n", encoding="utf-8")
 
 
@@ -101,18 +109,7 @@ def headline(review: Review) -> dict[str, Any]:
     """The headline numbers for other programs."""
     top = first_page(review)
     return {
-        "schema": SCHEMA,
-        "version": version(),
-        "made_on": review.made_on.isoformat(),
-        "season": review.focus,
-        "seasons": list(review.season.seasons),
-        "species": review.season.species,
-        "records": [vars(balance) for balance in review.season.balances],
-        "sources": [vars(source) for source in review.season.sources],
-        "numbers": {
-            line.key: {part: _plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
-            for line in review.headlines
-        },
+        **about(review),
         "asked": {answer.key: _answer(answer) for answer in top.asked},
         "stands_out": [_standing(point) for point in top.stand_out],
         "looked": {
@@ -122,6 +119,26 @@ def headline(review: Review) -> dict[str, Any]:
             "false_discovery_share": review.ledger.share,
         },
         "chapters": {section.name: "answered" if section.open else "closed" for section in review.sections},
+    }
+
+
+def about(review: Review) -> dict[str, Any]:
+    """What was read, when, up to which day, and the headline numbers."""
+    known = review.season.known_until
+    return {
+        "schema": SCHEMA,
+        "version": version(),
+        "made_on": review.made_on.isoformat(),
+        **({} if known is None else {"as_of": known.date().isoformat()}),
+        "season": review.focus,
+        "seasons": list(review.season.seasons),
+        "species": review.season.species,
+        "records": [vars(balance) for balance in review.season.balances],
+        "sources": [vars(source) for source in review.season.sources],
+        "numbers": {
+            line.key: {part: plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
+            for line in review.headlines
+        },
     }
 
 
@@ -155,11 +172,12 @@ NUMBERS = ("measure", "estimate", "low", "high", "events", "n", "events_versus",
 
 def _numbers(claim: Claim) -> dict[str, Any]:
     found = {name: getattr(claim, name) for name in NUMBERS}
-    plain = {name: one if isinstance(one, str) else _plain(one) for name, one in found.items()}
-    return {**plain, "period": list(claim.period), "against": list(claim.against)}
+    told = {name: one if isinstance(one, str) else plain(one) for name, one in found.items()}
+    return {**told, "period": list(claim.period), "against": list(claim.against)}
 
 
-def _plain(value: float) -> float | int | None:
+def plain(value: float) -> float | int | None:
+    """A number as JSON holds it: null where it is not known, whole where it is."""
     if math.isnan(value):
         return None
     return int(value) if float(value).is_integer() and abs(value) > 1 else float(value)

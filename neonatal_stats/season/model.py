@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Said
-from neonatal_stats.season.following.follow import followed_again
+from neonatal_stats.season.following.follow import follow, followed_again, in_order, with_first_feed
+from neonatal_stats.season.following.known import ROW, known_births, known_events, known_open, open_counts
 from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.settings import READERS, Settings, WrongSetting
@@ -46,7 +47,8 @@ class Season:
     ``recorded`` holds what was recorded of the same births, row by row, before anything followed from it, and
     ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
     that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
-    records that this one was taken from (`in_focus`), None where it is itself the whole.
+    records that this one was taken from (`in_focus`), None where it is itself the whole. ``known_until`` is the day up
+    to which the records were taken as known (`known_by`), None where all of them were.
     """
 
     births: pd.DataFrame
@@ -64,6 +66,7 @@ class Season:
     recorded: pd.DataFrame | None = None
     followed_with: Settings | None = None
     whole: Season | None = None
+    known_until: pd.Timestamp | None = None
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -105,6 +108,41 @@ class Season:
             )
         births = followed_again(self.births, self.recorded, settings)
         return replace(self, births=births, settings=settings, followed_with=settings)
+
+    def known_by(self, day: pd.Timestamp) -> Season:
+        """The same records as they were known in the evening of a day: births, deaths, feeds and samples up to it.
+
+        See `following.known.known_births` for what counts as known. The list of problems stays that of all records.
+
+        Raises
+        ------
+        WrongSetting
+            Where this season does not hold what was recorded.
+        """
+        if self.recorded is None:
+            raise WrongSetting(
+                "known_by: this season does not hold what was recorded; read the records again."
+            )
+        cut = known_births(self.recorded, day, self.settings.follow_up_h)
+        births = follow(cut, self.settings)
+        rows = pd.Series(births["newborn"].to_numpy(), index=births.pop(ROW).to_numpy())
+        feeds, samples, weather = (
+            known_events(frame, moment, day, rows)
+            for frame, moment in ((self.feeds, "fed_at"), (self.samples, "sampled_at"), (self.weather, "at"))
+        )
+        still_open = known_open(self.open_births, day)
+        return replace(
+            self,
+            births=with_first_feed(births, feeds),
+            recorded=in_order(cut.drop(columns=ROW)),
+            feeds=feeds,
+            samples=samples,
+            weather=weather,
+            open_births=still_open,
+            undecided=open_counts(self.undecided, still_open, births),
+            whole=None,
+            known_until=day.normalize(),
+        )
 
     @property
     def all_well(self) -> bool:

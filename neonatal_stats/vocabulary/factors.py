@@ -208,6 +208,14 @@ FACTORS: tuple[FactorEntry, ...] = (
         },
     ),
     FactorEntry(
+        "night",
+        "born by day or by night",
+        {"by day": "{newborns} born by day", "by night": "{newborns} born by night"},
+        reference="by day",
+        changeable=True,  # not when they are born, but who is there
+        at_birth=False,  # the time of day of birth says it already, in finer groups
+    ),
+    FactorEntry(
         "birth_place",
         "birth place",
         {"indoors": "{newborns} born indoors", "outdoors": "{newborns} born outdoors"},
@@ -273,6 +281,8 @@ SAME: Mapping[Level, Level] = {
 
 BY_NAME: Mapping[str, FactorEntry] = {entry.name: entry for entry in FACTORS}
 AT_BIRTH = tuple(entry.name for entry in FACTORS if entry.at_birth)
+ACTIONABLE = (*(entry.name for entry in FACTORS if entry.at_birth and entry.changeable), "night")
+"""Factors that management can change and that are known at birth: what an action that costs money may be aimed at."""
 STANDARDISABLE = tuple(entry.name for entry in FACTORS if entry.standardisable)
 LEVELS = frozenset(level for entry in FACTORS for level in entry.levels)
 

@@ -13,10 +13,7 @@ from neonatal_stats.vocabulary.columns import column, heading_said
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
 from neonatal_stats.words.voice import Voice
 
-BORN_WHEN = ("by day", "by night")
-
 OWN_TERMS = LEVELS | {
-    *BORN_WHEN,
     terms.ANYTHING_DONE,
     *terms.RESUSCITATIONS,
     *terms.SUCK_REFLEXES,

@@ -6,13 +6,13 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.birth_factors import by_night
 from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, keyed
 from neonatal_stats.measures.contrasts import contrasts, risk_differs
 from neonatal_stats.measures.rates import Counted, rates
@@ -331,7 +331,6 @@ def _weeks_verdict(weeks: pd.DataFrame, differ: Test, settings: Settings) -> Ver
 
 
 HOURS_IN_BAND = 4
-NIGHT_FROM, NIGHT_TO = 20, 8
 
 
 def losses_by_hour(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
@@ -344,14 +343,3 @@ def losses_by_hour(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
     bands = [f"{h:02d}\u2013{h + HOURS_IN_BAND:02d}" for h in range(0, 24, HOURS_IN_BAND)]
     band = pd.Categorical([bands[place] for place in start], bands, ordered=True)
     return rates(timed.assign(band=band), ("band",), "lost", level=level)
-
-
-def by_night(births: pd.DataFrame) -> pd.Series:
-    """Born by night (20 to 08) or by day (08 to 20): ordered categorical; missing where no time was
-    written.
-    """
-    hour = births["born_hour"]
-    night = (hour >= NIGHT_FROM) | (hour < NIGHT_TO)
-    words = np.where(night, "by night", "by day").astype(object)
-    words[hour.isna().to_numpy()] = None
-    return pd.Series(pd.Categorical(words, ["by day", "by night"], ordered=True), index=births.index)

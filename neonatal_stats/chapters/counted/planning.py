@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.counted.planning_money import weighed
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
@@ -82,7 +83,8 @@ class Planning(Shown):
     ``shows`` seasons (before and after; 0: two halves of one), fall (the smallest that would be seen, missing where
     none would); ``avoidable`` the levels of changeable factors that lost more than the rest as
     in `measures.risk_groups`, with saved, saved_low, saved_high a season and the same in cost, keyed as the chapter of
-    the groups keys them; ``repeat`` dams that lost in several seasons; ``record`` the columns to record.
+    the groups keys them; ``actions`` of the settings as `planning_money.weighed`; ``repeat`` dams that lost in several
+    seasons; ``record`` the columns to record.
     """
 
     last: pd.DataFrame
@@ -90,6 +92,7 @@ class Planning(Shown):
     needed: pd.DataFrame
     shows: pd.DataFrame
     avoidable: pd.DataFrame
+    actions: pd.DataFrame
     repeat: RepeatLosers
     record: pd.DataFrame
     period: tuple[str, ...]
@@ -139,6 +142,7 @@ def answer(season: Season) -> Planning:
         needed=_needed(last, between.taken, settings.level),
         shows=_shows(last, between.taken, settings.level),
         avoidable=_avoidable(births, settings, len(season.seasons)),
+        actions=weighed(season.births, settings),
         repeat=repeat_losing_dams(births),
         record=to_record(season.births[season.births["season"].astype(str) == latest]),
         period=season.seasons,
