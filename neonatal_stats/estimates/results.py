@@ -72,7 +72,8 @@ def ratio(numerator: ArrayLike, denominator: ArrayLike) -> Floats:
     """Division that gives NaN, and no warning, where the denominator is zero."""
     top, bottom = np.asarray(numerator, np.float64), np.asarray(denominator, np.float64)
     out = np.full(np.broadcast(top, bottom).shape, np.nan)
-    return np.divide(top, bottom, out=out, where=bottom != 0)
+    np.divide(top, bottom, out=out, where=bottom != 0)
+    return out
 
 
 def turning_point(passed: Callable[[Floats], NDArray[np.bool_]], start: Floats, end: Floats) -> Floats:
