@@ -148,9 +148,9 @@ def test_check_exits_1_where_a_field_was_set_to_missing(births: Path) -> None:
 def test_demo_is_the_committed_demo(tmp_path: Path) -> None:
     done = run("demo", tmp_path / "demo")
     assert done.returncode == 0, done.stderr
-    names = sorted(path.name for path in (tmp_path / "demo").iterdir())
-    committed = sorted(path.name for path in DEMO.iterdir() if path.is_file())
-    assert set(names) <= set(committed)
+    made = (path.relative_to(tmp_path / "demo") for path in (tmp_path / "demo").rglob("*.*"))
+    names = sorted(map(str, made))
+    assert set(names) <= {str(path.relative_to(DEMO)) for path in DEMO.rglob("*.*")}
     for name in names:
         assert (tmp_path / "demo" / name).read_bytes() == (DEMO / name).read_bytes(), name
 

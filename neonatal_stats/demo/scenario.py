@@ -26,11 +26,33 @@ def scenario() -> Plan:
     return tomllib.loads(scenario_text())
 
 
+def outbreak_text() -> str:
+    """The file of the smaller scenario as it stands: enterprises whose records go into a folder of their own."""
+    return files("neonatal_stats.demo").joinpath("outbreak.toml").read_text(encoding="utf-8")
+
+
+def outbreak_readme() -> str:
+    """The README of its folder."""
+    return files("neonatal_stats.demo").joinpath("outbreak.txt").read_text(encoding="utf-8")
+
+
+@cache
+def outbreaks() -> Plan:
+    """The enterprises of the smaller scenario, each like one of the scenario in whatever it does not say itself."""
+    told: Plan = tomllib.loads(outbreak_text())
+    return {name: _filled_up(own) for name, own in told.items()}
+
+
+def _filled_up(own: Plan) -> Plan:
+    like: Plan = scenario()["enterprises"][own["like"]]
+    return {key: value for key, value in like.items() if key not in own["without"]} | own
+
+
 def plan_of(enterprise: str) -> Plan:
     """One enterprise's plan, with its position, which numbers its random draws."""
-    enterprises: Plan = scenario()["enterprises"]
-    own: Plan = enterprises[enterprise]
-    return own | {"enterprise": enterprise, "position": list(enterprises).index(enterprise)}
+    plans: Plan = scenario()["enterprises"] | outbreaks()
+    own: Plan = plans[enterprise]
+    return own | {"enterprise": enterprise, "position": list(plans).index(enterprise)}
 
 
 class Draws:

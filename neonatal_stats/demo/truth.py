@@ -233,7 +233,24 @@ def with_deaths(births: pd.DataFrame, weather: pd.DataFrame, plan: Plan, draws: 
     death = _time_of_death(hazard, draws.exponential(len(births)))
     death = np.where(births["stillborn"], 0.0, death)
     frame = births.assign(death_h=death, fed=births["fed_h"] < death)
-    return frame.assign(cause=_causes(frame, draws))
+    frame = frame.assign(cause=_causes(frame, draws))
+    return with_outbreak(frame, plan, draws) if "outbreak" in plan else frame
+
+
+def with_outbreak(births: pd.DataFrame, plan: Plan, draws: Draws) -> pd.DataFrame:
+    """The newborns with what an infection in one group does to those there on its days, at the ages that it kills."""
+    told = plan["outbreak"]
+    begins = first_moment(plan, births["season"].iloc[0]) + pd.Timedelta(days=told["from_day"])
+    lasts = 24.0 * told["days"]
+    born_before = ((begins - births["born"]).dt.total_seconds() / 3600).to_numpy()
+    first = np.maximum(born_before, told["from_age_h"])
+    last = np.minimum(born_before + lasts, told["to_age_h"])
+    age = first + draws.exponential(len(births)) * lasts / -np.log1p(-told["share"])
+    there = (births["group"] == told["group"]).to_numpy() & ~births["stillborn"].to_numpy()
+    ill = there & (age < last) & (age < births["death_h"].to_numpy())
+    return births.assign(
+        death_h=np.where(ill, age, births["death_h"]), cause=births["cause"].mask(ill, told["cause"])
+    )
 
 
 def _hazards(births: pd.DataFrame, weather: pd.DataFrame, effects: Plan, hours: Array) -> Array:

@@ -17,7 +17,16 @@ from neonatal_stats.demo.mess import (
     with_faults,
     with_rows_twice,
 )
-from neonatal_stats.demo.scenario import Draws, Plan, plan_of, scenario, scenario_text
+from neonatal_stats.demo.scenario import (
+    Draws,
+    Plan,
+    outbreak_readme,
+    outbreak_text,
+    outbreaks,
+    plan_of,
+    scenario,
+    scenario_text,
+)
 from neonatal_stats.demo.seen import HIDDEN, closed_early, written_births, written_feeds, written_samples
 from neonatal_stats.demo.truth import Truth, clean_truth
 
@@ -37,7 +46,8 @@ def write_demo(directory: str | Path) -> list[Path]:
     -------
     list of Path
         The files written, in order: births of each enterprise, feeds, samples, weather, settings, the planted
-        truth (``truth.toml``) and ``README.md``. Two calls write the same bytes.
+        truth (``truth.toml``) and ``README.md``; and, in a folder of its own, a season with an outbreak. Two calls
+        write the same bytes.
     """
     folder = Path(directory)
     folder.mkdir(parents=True, exist_ok=True)
@@ -50,9 +60,24 @@ def write_demo(directory: str | Path) -> list[Path]:
     texts |= settings_files()
     texts["truth.toml"] = scenario_text() + faults_as_toml(planted)
     texts["README.md"] = readme(planted)
+    texts |= _outbreak_texts()
     for name, text in texts.items():
+        (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     return [folder / name for name in texts]
+
+
+def _outbreak_texts() -> dict[str, str]:
+    """The files of the smaller scenario, with their folders: births, without faults; what is true; a README."""
+    texts = {}
+    for enterprise, plan in outbreaks().items():
+        for truth in clean_truth(enterprise):
+            page = _season_pages(truth, plan_of(enterprise))["births"]
+            page = page.drop(columns=[hidden for hidden in HIDDEN if hidden in page])
+            texts[f"{plan['folder']}/{enterprise}_{truth.season}.csv"] = _csv(page)
+        texts[f"{plan['folder']}/truth.toml"] = outbreak_text()
+        texts[f"{plan['folder']}/README.md"] = outbreak_readme()
+    return texts
 
 
 def demo_pages(enterprise: str) -> tuple[Pages, Planted]:

@@ -77,6 +77,34 @@ def handling(voice: Voice) -> Sentence:
     )
 
 
+def outbreak(voice: Voice) -> tuple[Sentence, ...]:
+    """Beside what looks like an outbreak: when a vet is usually called, and what is usually done until then."""
+    say = voice.say
+    texts = (
+        say(
+            "Usually a reason to call a veterinary surgeon the same day (common practice): several deaths in a few "
+            "days in one place, the same signs in {newborns} of different {dams}, sudden deaths, scours that spread "
+            "from pen to pen, or more than one abortion close together."
+        ),
+        say(
+            "Until then, usually (common practice): isolate the sick and their {dams}; bring no {newborns} into or "
+            "out of the place and foster none; let {dams} still to give birth do so on clean ground; see to the "
+            "healthy before the sick; clean boots, hands and tools between pens; write down day, place and signs of "
+            "each."
+        ),
+        say(
+            "Samples (common practice): fresh carcasses, kept cool and not frozen, samples from sick {newborns} not "
+            "yet treated, and after abortions foetus and afterbirth; ask the veterinary surgeon which. What must be "
+            "reported, and how carcasses are handled, local rules say: they come first."
+        ),
+        say(
+            "Some infections of {newborns}, and most that cause abortion, reach people: pregnant women, and anyone "
+            "whose immunity is weak, keep away; everyone else wears gloves and washes hands."
+        ),
+    )
+    return tuple(Sentence(text, role="caution") for text in texts)
+
+
 def in_short(voice: Voice) -> tuple[str, ...]:
     """The usual cautions in the fewest words, for the keeper's sheet."""
     say = voice.say

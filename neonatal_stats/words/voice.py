@@ -165,6 +165,7 @@ AMERICAN = {
     "caesareans": "cesareans",
     "centre": "center",
     "colour": "color",
+    "foetus": "fetus",
     "grey": "gray",
     "haemorrhage": "hemorrhage",
     "judgement": "judgment",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from typing import Any
 
@@ -15,6 +16,8 @@ from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.ledger import decide_alone
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
+from neonatal_stats.tables import printed
+from neonatal_stats.words import joined
 from tests.chapters.build import season
 from tests.chapters.sick_pens import START, Farm, farm_rows, farm_season
 
@@ -47,7 +50,7 @@ def test_an_outbreak_in_week_two_is_named_by_pen_and_day() -> None:
     assert cluster.p < ON_A_WHOLE_PAGE
     assert abs(day_of(cluster.onset) - 7) <= 3
     assert cluster.onset_low <= START + pd.Timedelta(days=7) <= cluster.onset_high
-    rates = result.by_place.set_index("place")["share"]
+    rates = result.in_days.set_index("place")["share"]
     assert rates.idxmax() == "Croft"
 
 
@@ -113,7 +116,7 @@ def test_the_rows_are_counted_from_the_births_themselves() -> None:
 
 def test_births_without_dates_and_several_farms_are_not_answered() -> None:
     undated = [{"dam_id": f"E{n}", "born_at": None, "died": "no"} for n in range(30)]
-    with pytest.raises(NotRecorded, match="no days of birth"):
+    with pytest.raises(NotRecorded, match="the days of birth"):
         outbreak.answer(season(undated))
     rows = [{"dam_id": f"E{n}", "farm": f"farm {n % 2}", "died": "no"} for n in range(30)]
     with pytest.raises(NotRecorded, match="farm by farm"):
@@ -141,3 +144,59 @@ def test_seasons_at_the_edge_are_one_or_few_sentences(rows: list[dict[str, Any]]
     said = [one for one in outbreak.sentences(result) if one.role == "answer"]
     assert 1 <= len(said) <= 6
     assert all(np.isfinite(result.by_place["share"]))
+
+
+NUMBER = re.compile(r"\d+(?:[.,]\d+)?")
+
+
+@pytest.mark.parametrize("farm", [WEEK_TWO, BAD_WEATHER, Farm()], ids=["outbreak", "everywhere", "nothing"])
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_every_number_said_stands_in_a_table(farm: Farm, language: str) -> None:
+    result = outbreak.answer(farm_season(farm, 1, language=language))
+    shown = " ".join(
+        joined((printed(table).to_csv(sep=";"), table.note)) for table in outbreak.tables(result)
+    )
+    said = [one.text for one in outbreak.sentences(result) if one.role == "answer"]
+    numbers = {number for text in said for number in NUMBER.findall(text)}
+    assert numbers - set(NUMBER.findall(shown)) - {"95"} == set()
+
+
+def test_what_is_usually_done_is_said_beside_an_outbreak_alone_and_defers_to_the_vet() -> None:
+    cautions = [one.text for one in outbreak.sentences(found(WEEK_TWO)) if one.role == "caution"]
+    assert any("call a veterinary surgeon" in text and "common practice" in text for text in cautions)
+    assert any("local rules" in text for text in cautions)
+    assert not any(one.role == "caution" for one in outbreak.sentences(found(Farm())))
+
+
+def test_a_figure_stands_only_where_deaths_clearly_came_together() -> None:
+    (figure,) = outbreak.figures(found(WEEK_TWO))
+    assert "Croft" in figure.alt
+    assert outbreak.figures(found(Farm())) == ()
+    assert outbreak.figures(found(BAD_PEN)) == ()
+
+
+def test_the_order_of_the_rows_and_the_names_of_dams_change_nothing() -> None:
+    rows = farm_rows(WEEK_TWO, 1)
+    order = np.random.default_rng(3).permutation(len(rows))
+    shuffled = [rows[place] | {"newborn_id": f"n{place:04d}"} for place in order]
+    named = [row | {"newborn_id": f"n{place:04d}"} for place, row in enumerate(rows)]
+    one, two = (outbreak.answer(season(each)) for each in (named, shuffled))
+    assert [s.text for s in outbreak.sentences(one)] == [s.text for s in outbreak.sentences(two)]
+
+
+def test_large_seasons_put_causes_and_then_weeks_together() -> None:
+    # 700 deaths on 60 days in four pens: more rows by day and place than a table holds
+    deaths = [
+        {
+            "dam_id": f"E{n}",
+            "born_at": str(START + pd.Timedelta(days=n % 60)),
+            "group": f"pen {n // 60 % 4}",
+            "cause": cause,
+        }
+        | {"died": "yes", "died_after_h": 24 * (n // 240)}
+        for n, cause in enumerate(["infection", "accident"] * 350)
+    ]
+    result = outbreak.answer(season(deaths))
+    assert len(result.deaths) <= 150
+    assert set(result.deaths["cause"]) == {"all causes"}
+    assert result.deaths["events"].sum() == 700

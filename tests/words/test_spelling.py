@@ -27,7 +27,7 @@ SAME_IN_BOTH = {
         "raise",
         "raised",
     ),
-    *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled"),
+    *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled", "scours"),
     *("does", "goes", "schoenfeld", "haenszel", "whoever"),
     *(
         "confidence",

@@ -28,6 +28,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
 LITTERS = 3  # that must have lost: in fewer it may be bad luck in one
+MOST_ROWS = 150  # of deaths by day, place and cause
 HELD_TO = 2.0
 """How firmly a place is thought to lose on its other days what the others lose: the shape of a gamma distribution."""
 KEY = "outbreak/calendar"
@@ -64,20 +65,24 @@ class Cluster:
 class Outbreak(Shown):
     """Deaths after birth on the calendar.
 
-    ``deaths`` one row a day, place and cause that had any: day, place, cause, events. ``days`` one row a day and place,
-    all of them (`EVERYWHERE`) first: day, place, events of the cluster's cause, expected. ``by_place`` a ``rates``
-    frame of deaths of that cause among the newborns there in the days of the cluster, over the season where there is
-    none; and expected, missing in places too small to be looked at. ``by_cause`` deaths in the days and the place of
-    the cluster: cause, events. ``cluster`` is None where fewer than five died or no days had more than expected;
-    ``scan`` and ``column`` (of the place, "" where none was kept) are how it was found.
+    ``deaths`` one row a day, place and cause that had any: day, place, cause, events; in large seasons one row a day
+    and place, or a week and place, of `EVERY_CAUSE`. ``days`` one row a day and place, all of them (`EVERYWHERE`)
+    first: day, place, events of the cluster's cause, others, expected. ``by_place`` a ``rates`` frame of all deaths by
+    place over the season, and expected, missing in places too small to be looked at; ``in_days`` the same for deaths of
+    the cluster's cause among those there in its days; ``against`` of the cluster's place and all others ("here",
+    "elsewhere"), empty where it is everywhere. ``by_cause`` deaths in the days and the place of the cluster: cause,
+    events. ``cluster`` is None where fewer than five died or no days had more than expected; ``deals`` how often
+    litters were dealt anew; ``column`` of the place, "" where none was kept.
     """
 
     deaths: pd.DataFrame
     days: pd.DataFrame
     by_place: pd.DataFrame
+    in_days: pd.DataFrame
+    against: pd.DataFrame
     by_cause: pd.DataFrame
     cluster: Cluster | None
-    scan: Scan
+    deals: int
     column: str
     died: int
     period: tuple[str, ...]
@@ -98,10 +103,12 @@ def answer(season: Season) -> Outbreak:
     return Outbreak(
         deaths=_deaths(calendar),
         days=_days(calendar, scan, cluster),
-        by_place=_by_place(calendar, scan, cluster, settings),
+        by_place=_by_place(calendar, scan, None, settings),
+        in_days=_by_place(calendar, scan, cluster, settings),
+        against=_against(calendar, scan, cluster, settings),
         by_cause=_by_cause(calendar, scan, cluster),
         cluster=cluster,
-        scan=scan,
+        deals=scan.deals,
         column=calendar.column,
         died=int(calendar.newborns["died"].sum()),
         period=season.seasons,
@@ -197,13 +204,15 @@ def _weakest(calendar: OnCalendar, scan: Scan, settings: Settings) -> float:
 
 
 def _deaths(calendar: OnCalendar) -> pd.DataFrame:
-    """Deaths by day, place and cause."""
+    """Deaths by day, place and cause; in large seasons by day and place, or by week and place."""
     died = calendar.newborns[calendar.newborns["died"]]
-    counted = died.groupby(["end_day", "place", "cause"]).size().rename("events").reset_index()
-    days = [calendar.day(int(day)) for day in counted["end_day"]]
-    return counted.assign(day=pd.to_datetime(pd.Series(days, dtype="datetime64[ns]")))[
-        ["day", "place", "cause", "events"]
-    ]
+    for days, cause in ((1, died["cause"]), (1, EVERY_CAUSE), (7, EVERY_CAUSE)):
+        grouped = died.assign(cause=cause, start=died["end_day"] // days * days)
+        counted = grouped.groupby(["start", "place", "cause"]).size().rename("events").reset_index()
+        if len(counted) <= MOST_ROWS:
+            break
+    starts = pd.Series([calendar.day(int(day)) for day in counted["start"]], dtype="datetime64[ns]")
+    return counted.assign(day=starts)[["day", "place", "cause", "events"]]
 
 
 def _row(scan: Scan, cluster: Cluster | None) -> int:
@@ -222,45 +231,49 @@ def _usual(scan: Scan, cluster: Cluster | None) -> float:
 
 
 def _days(calendar: OnCalendar, scan: Scan, cluster: Cluster | None) -> pd.DataFrame:
-    """Deaths and expected deaths by day and place, from the first day on which any newborn lived to the last death."""
+    """Deaths and expected deaths by day and place, from the first birth to the last death."""
     row, usual = _row(scan, cluster), _usual(scan, cluster)
-    seen, expected = scan.by_day[row], scan.expected_by_day[row] * usual
-    last = int(scan.by_day[0, 0].nonzero()[0].max(initial=0)) + 1
-    days = pd.DatetimeIndex([calendar.day(scan.day_0 + day) for day in range(last if seen.any() else 0)])
-    parts = [
-        pd.DataFrame(
-            {"day": days, "place": place, "events": seen[at, :last], "expected": expected[at, :last]}
-        )
-        for at, place in enumerate((EVERYWHERE, *calendar.places))
-        if len(days)
-    ]
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame(columns=list(DAYS))
+    last = int(scan.by_day[0, 0].nonzero()[0].max(initial=-1)) + 1
+    days = [calendar.day(scan.day_0 + day) for day in range(last)]
+    parts = []
+    for at, place in enumerate((EVERYWHERE, *calendar.places)):
+        events = scan.by_day[row, at, :last]
+        counted = {"events": events, "others": scan.by_day[0, at, :last] - events}
+        expected = scan.expected_by_day[row, at, :last] * usual
+        parts.append(pd.DataFrame({"day": days, "place": place, **counted, "expected": expected}))
+    return pd.concat(parts, ignore_index=True)
 
 
-DAYS = ("day", "place", "events", "expected")
+def _there(calendar: OnCalendar, scan: Scan, cluster: Cluster | None) -> pd.DataFrame:
+    """The newborns alive on any of the cluster's days (of the season, where there is none); ``event``: died in them."""
+    last = scan.last_day if cluster else int(calendar.newborns["end_day"].max())
+    there = calendar.newborns[calendar.alive_between(scan.first_day if cluster else 0, last)]
+    of_cause = calendar.died_of(cluster.cause if cluster else EVERY_CAUSE)
+    return there.assign(event=of_cause.loc[there.index] & (there["end_day"] <= last))
 
 
 def _by_place(calendar: OnCalendar, scan: Scan, cluster: Cluster | None, settings: Settings) -> pd.DataFrame:
-    """Deaths among the newborns of each place in the days of the cluster; expected beside them."""
-    newborns, first, last = (
-        calendar.newborns,
-        0,
-        int(calendar.newborns["end_day"].max()) if len(calendar.newborns) else 0,
-    )
-    if cluster is not None:
-        first, last = scan.first_day, scan.last_day
-    cause = cluster.cause if cluster else EVERY_CAUSE
-    there = newborns[calendar.alive_between(first, last)]
-    event = calendar.died_of(cause).loc[there.index] & (there["end_day"] <= last)
-    found = rates(there.assign(event=event), ("place",), "event", level=settings.level)
-    inside = slice(first - scan.day_0, last - scan.day_0 + 1)
+    """Deaths among the newborns of each place in the days of the cluster, and what was to be expected."""
+    found = rates(_there(calendar, scan, cluster), ("place",), "event", level=settings.level)
     row, usual = _row(scan, cluster), _usual(scan, cluster)
-    expected = {
-        place: float(scan.expected_by_day[row, 1 + at, inside].sum() * usual)
-        for at, place in enumerate(calendar.places)
-    }
-    expected |= {EVERYWHERE: float(scan.expected_by_day[row, 0, inside].sum() * usual)}
+    by_day = scan.expected_by_day[row] * usual
+    if cluster is not None:
+        by_day = by_day[:, scan.first_day - scan.day_0 : scan.last_day - scan.day_0 + 1]
+    expected = dict(zip((EVERYWHERE, *calendar.places), by_day.sum(axis=1).tolist(), strict=True))
     return found.assign(expected=[expected.get(place, math.nan) for place in found["place"]])
+
+
+def _against(calendar: OnCalendar, scan: Scan, cluster: Cluster | None, settings: Settings) -> pd.DataFrame:
+    """The place of the cluster against all others together; empty where it is everywhere."""
+    there = _there(calendar, scan, cluster)
+    here = there["place"].eq(cluster.place if cluster else EVERYWHERE)
+    compared = there.assign(side=here.map({True: "here", False: "elsewhere"}))
+    return rates(
+        compared if here.any() and not here.all() else compared.head(0),
+        ("side",),
+        "event",
+        level=settings.level,
+    )
 
 
 def _by_cause(calendar: OnCalendar, scan: Scan, cluster: Cluster | None) -> pd.DataFrame:
