@@ -21,6 +21,7 @@ from neonatal_stats.report.how_bad import Stage, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
 from neonatal_stats.report.review import Review
+from neonatal_stats.report.yardstick import beside_for_keeper, own_target
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
@@ -59,6 +60,7 @@ class Sheet:
     lead: str
     legend: tuple[Stage, ...]
     range: str
+    beside: str
     open: str
     well: tuple[str, ...]
     change: tuple[str, ...]
@@ -80,6 +82,7 @@ def keeper_sheet(review: Review) -> Sheet:
         lead=lead,
         legend=tuple(Stage(key(kind.mark), kind.words, voice.count(kind.n)) for kind in kinds),
         range=_range(voice, main),
+        beside=beside_for_keeper(review),
         open=open_in_short(review),
         well=tuple(_went_well(review))[:MOST],
         change=tuple(_to_change(review))[: MOST - bool(open_in_short(review))],
@@ -162,7 +165,7 @@ def _went_well(review: Review) -> Iterator[str]:
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):
             yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} the season before.")
     for one in sorted(_marks_of(review), key=lambda one: -one.share):
-        if one.low >= _line(one):
+        if one.low >= _line(review, one):
             yield _mark(review, WENT_WELL, one)
 
 
@@ -174,7 +177,7 @@ def _to_change(review: Review) -> Iterator[str]:
     changeable = [claim for claim in claims if _changeable(claim)]
     yield from (_of_seasons(review.voice, claim, _group(review.voice, claim)) for claim in changeable)
     for one in _marks_of(review):
-        if one.key in TO_CHANGE and one.high < _line(one) and not (late and one.key == "feeding"):
+        if one.key in TO_CHANGE and one.high < _line(review, one) and not (late and one.key == "feeding"):
             yield _mark(review, TO_CHANGE, one)
 
 
@@ -184,8 +187,11 @@ def _marks_of(review: Review) -> Sequence[Headline]:
     return [one for one in found if one.n >= SMALL_GROUP and not isnan(one.low)]
 
 
-def _line(one: Headline) -> float:
-    return WELL if isnan(one.target) else one.target
+def _line(review: Review, one: Headline) -> float:
+    """The keeper's own target for a mark, else the published goal, else our own line."""
+    own = own_target(review, one.key)
+    goal = WELL if isnan(one.target) else one.target
+    return goal if isnan(own) else own
 
 
 def _mark(review: Review, templates: Mapping[str, str], one: Headline) -> str:

@@ -23,6 +23,7 @@ from neonatal_stats.report.folder import (
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
+from neonatal_stats.report.yardstick import yardstick_items
 from neonatal_stats.tables.table import harmless
 from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
@@ -113,6 +114,7 @@ def headline(review: Review) -> dict[str, Any]:
             line.key: {part: _plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
             for line in review.headlines
         },
+        "yardstick": list(yardstick_items(review)),
         "asked": {answer.key: _answer(answer) for answer in top.asked},
         "stands_out": [_standing(point) for point in top.stand_out],
         "looked": {
