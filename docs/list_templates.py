@@ -58,7 +58,7 @@ def _from_below() -> Iterator[str]:
     for scheme in SCHEMES:
         yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)
     yield from (conversion.source for conversion in BRIX_TO_IGG.values())
-    for name in ("definition", "region", "year", "kind", "counted_in"):
+    for name in ("source", "definition", "region", "year", "kind", "counted_in"):
         yield from sorted(set(published()[name]))
     yield from (*KINDS, *COUNTED_IN)
     for room in ("measures", "chapters"):

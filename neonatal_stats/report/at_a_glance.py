@@ -16,6 +16,7 @@ from neonatal_stats.report.first_page import Answer, FirstPage, Point, first_pag
 from neonatal_stats.report.how_bad import Lost, Stage, how_bad, stages, when_lost
 from neonatal_stats.report.in_short import higher, span
 from neonatal_stats.report.review import Review
+from neonatal_stats.report.short import is_short, too_few_to_ask
 from neonatal_stats.report.yardstick import Beside, beside_page_one, own_target
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Verdict, Voice, joined
@@ -52,8 +53,9 @@ class OneSeason:
 class Glance:
     """Page one; ``yardstick`` is where the loss stands among published ones, None where there are none.
 
-    ``no_groups`` is said instead of ``who`` where nothing was lost. ``cannot_say`` and ``record_next`` are the few
-    lines that are shown, ``more_unsaid`` and ``more_to_record`` the whole of them, for the folds.
+    ``no_groups`` is said instead of ``who`` where nothing was lost, or where a short season decides none of it.
+    ``cannot_say`` and ``record_next`` are the few lines that are shown, ``more_unsaid`` and ``more_to_record`` the
+    whole of them, for the folds.
     """
 
     lost: Lost | None
@@ -74,12 +76,14 @@ def at_a_glance(review: Review) -> Glance:
     """Page one of a review."""
     top, found = first_page(review), review.glance
     none = MAIN in found and not any(one.events for one in when_lost(review))
+    no_groups = review.voice.say("None was lost, so no group lost more than another.") if none else ""
+    no_groups = no_groups or _too_few(review, top)
     return Glance(
         lost=how_bad(review),
         yardstick=beside_page_one(review),
         stages=stages(review),
-        who=() if none else tuple(_asked(review.voice, answer) for answer in top.asked),
-        no_groups=review.voice.say("None was lost, so no group lost more than another.") if none else "",
+        who=() if no_groups else tuple(_asked(review.voice, answer) for answer in top.asked),
+        no_groups=no_groups,
         hours=tuple(_hour(review, found[name]) for name in HOURS if name in found),
         seasons=_seasons(review),
         same_mix=_same_mix(review),
@@ -87,6 +91,17 @@ def at_a_glance(review: Review) -> Glance:
         more_unsaid=top.cannot_say,
         record_next=_record_next(review),
         more_to_record=top.record_next,
+    )
+
+
+def _too_few(review: Review, top: FirstPage) -> str:
+    """The questions always asked in a few words, where a short season decides none of them; "" elsewhere."""
+    if not is_short(review) or any(answer.verdict not in (Verdict.TOO_FEW, None) for answer in top.asked):
+        return ""
+    names = {answer: review.voice.say(NAMES[answer.key]) for answer in top.asked}
+    few = (name for answer, name in names.items() if answer.verdict is Verdict.TOO_FEW)
+    return too_few_to_ask(
+        review.voice, few, (name for answer, name in names.items() if answer.verdict is None)
     )
 
 

@@ -18,6 +18,7 @@ from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
+from neonatal_stats.report.short import can_and_cannot, is_short, lost_in_focus
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
 from neonatal_stats.words.periods import seasons_compared
 
@@ -138,8 +139,12 @@ def _compared(review: Review, claim: Claim) -> str:
 
 
 def _nothing(review: Review) -> tuple[str, ...]:
-    """That nothing stands out, of how many comparisons; and what could have been seen."""
+    """That nothing stands out, of how many comparisons; and what could have been seen. Of a short season, what such
+    a one can show.
+    """
     voice, looked = review.voice, review.ledger.looked
+    if is_short(review):
+        return can_and_cannot(voice, lost_in_focus(review), _could_be_seen(review))
     if not looked:
         few = "Nothing stands out: these records hold no comparison with enough {newborns} and losses to decide."
         return (voice.say(few),)
@@ -154,7 +159,7 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
     births = births[births["season"].astype(str) == review.focus]
     whole = rates(births, (), "lost", level=settings.level)
     p = review.ledger.typical
-    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group:
+    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group or not whole["events"].sum():
         return ()
     events, n, effect = (float(whole[name].iloc[0]) for name in ("events", "n", "design_effect"))
     group = max(settings.minimum_group, int(round(n / 10, -1)))

@@ -21,7 +21,7 @@ from neonatal_stats.report.review import Review
 from neonatal_stats.tables.printing import IN_DAYS_FROM_H
 from neonatal_stats.vocabulary.published import ALL_KINDS, BORN, BORN_DEAD, HOUR_TARGETS, LOST
 from neonatal_stats.words import Voice
-from neonatal_stats.words.beside_published import differences, kind_name
+from neonatal_stats.words.beside_published import differences, kind_name, published_text
 from neonatal_stats.words.plain import HUNDRED, frequency, old, out_of, whole
 
 Row = Mapping[Hashable, Any]
@@ -115,9 +115,10 @@ def _band(review: Review, row: Row) -> str:
 
 def _ages(voice: Voice, first_h: float, last_h: float) -> str:
     """The ages by which the studies count, in spoken words: "5 to 10 days"."""
-    if first_h == last_h or first_h < IN_DAYS_FROM_H:
-        return old(voice, last_h) if first_h == last_h else voice.age_span(first_h, last_h)
-    return voice.say("{first} to {last}", first=voice.count(first_h / 24), last=old(voice, last_h))
+    if first_h == last_h:
+        return old(voice, last_h)
+    first = voice.count(first_h / 24) if first_h >= IN_DAYS_FROM_H else old(voice, first_h)
+    return voice.say("{first} to {last}", first=first, last=old(voice, last_h))
 
 
 def _leads(review: Review, row: Row) -> bool:
@@ -180,12 +181,12 @@ def _sources(voice: Voice, row: Row, figures: pd.DataFrame) -> Iterator[str]:
     for one in figures[figures["key"] == row["key"]].to_dict("records"):
         yield voice.say(
             "{source}: {figure}; {definition}; {n} {unit}, {region}.",
-            source=str(one["source"]),
+            source=published_text(voice, one, "source"),
             figure=_figure(voice, one),
-            definition=_text(voice, one, "definition"),
+            definition=published_text(voice, one, "definition"),
             n=voice.count(one["n"]),
             unit=voice.say(str(one["counted_in"])),
-            region=_text(voice, one, "region"),
+            region=published_text(voice, one, "region"),
         )
 
 
@@ -193,11 +194,6 @@ def _figure(voice: Voice, one: Row) -> str:
     if math.isnan(one["middle"]):
         return voice.percent_range(one["low"], one["high"])
     return voice.percent(one["middle"])
-
-
-def _text(voice: Voice, one: Row, column: str) -> str:
-    """What the table says, in the language spoken; the reader's own text as it is."""
-    return str(one[column]) if one["own"] else voice.say(str(one[column]))
 
 
 def own_target(review: Review, key: str) -> float:

@@ -6,6 +6,7 @@ Where a share lies is no verdict on the keeper, and is said to be none.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Hashable, Iterator, Mapping
 from typing import Any
 
@@ -13,6 +14,7 @@ import pandas as pd
 
 from neonatal_stats.measures.yardstick import ABOVE, BELOW, CANNOT_SAY, WITHIN
 from neonatal_stats.tables import Table, columns
+from neonatal_stats.tables.printing import NOT_KNOWN
 from neonatal_stats.vocabulary.published import ALL_KINDS, BORN, BORN_DEAD, FAILED_TRANSFER, LOST
 from neonatal_stats.words.evidence import Sentence
 from neonatal_stats.words.names import window_label
@@ -27,7 +29,7 @@ BESIDE_SAID = {
     CANNOT_SAY: "{what}: {share}; chance leaves open whether that is below, within or above the band of published "
     "{herd}s ({band} in {n} studies).",
 }
-LIES_WORDS = {BELOW: "below", WITHIN: "within", ABOVE: "above", CANNOT_SAY: "cannot say", "": "-"}
+LIES_WORDS = {BELOW: "below", WITHIN: "within", ABOVE: "above", CANNOT_SAY: "cannot say"}
 """Where a share lies, as it stands in a table."""
 NO_VERDICT = (
     "That is no verdict on the keeper: published {herd}s differ from this one, and from one another, in breed, "
@@ -115,8 +117,8 @@ def _shares_table(voice: Voice, name: str, rows: pd.DataFrame, interval: str) ->
     frame = rows.assign(
         what=[share_name(voice, row) for row in told],
         of_kind=[kind_name(voice, row["kind"]) if row["kind"] else "" for row in told],
-        lies=[say(LIES_WORDS[row["verdict"]]) for row in told],
-        aimed=[say(LIES_WORDS[row["against"]]) for row in told],
+        lies=[_lies(voice, row["verdict"]) for row in told],
+        aimed=[_lies(voice, row["against"]) for row in told],
         differ=[differences(voice, row) for row in told],
     )
     return Table(
@@ -142,10 +144,14 @@ def _shares_table(voice: Voice, name: str, rows: pd.DataFrame, interval: str) ->
     )
 
 
+def _lies(voice: Voice, verdict: str) -> str:
+    return voice.say(LIES_WORDS[verdict]) if verdict else NOT_KNOWN
+
+
 BAND_HOW = (
     "The band runs from the lowest to the highest average of the studies; single {herd}s lie further apart. Below, "
-    "within and above are said where the whole interval lies there, each share by itself: it is no part of the decision "
-    "over the page's comparisons."
+    "within and above are said where the whole interval lies there, each share by itself: it is no part of the "
+    "decision over the page's comparisons."
 )
 
 
@@ -154,11 +160,12 @@ def _figures_table(voice: Voice, name: str, rows: pd.DataFrame, figures: pd.Data
     told = figures.to_dict("records")
     frame = figures.assign(
         what=[named[row["key"]] for row in told],
+        who=[published_text(voice, row, "source") for row in told],
         ends=[say(SPREADS_NAMED[row["spread"]]) if row["spread"] in SPREADS_NAMED else "" for row in told],
         unit=[say(row["counted_in"]) for row in told],
-        when=[_own_text(voice, row, "year") for row in told],
-        where=[_own_text(voice, row, "region") for row in told],
-        meant=[_own_text(voice, row, "definition") for row in told],
+        when=[published_text(voice, row, "year") for row in told],
+        where=[published_text(voice, row, "region") for row in told],
+        meant=[published_text(voice, row, "definition") for row in told],
         of_kind=[kind_name(voice, row["kind"]) for row in told],
     )
     return Table(
@@ -167,7 +174,7 @@ def _figures_table(voice: Voice, name: str, rows: pd.DataFrame, figures: pd.Data
         frame,
         (
             columns.text("what", say("Read beside"), raw="key"),
-            columns.text("source", say("Source")),
+            columns.text("who", say("Source"), raw="source"),
             columns.text("meant", say("What was counted"), raw="definition"),
             columns.share("middle", say("Share")),
             columns.interval("low", "high", say("Lowest to highest")),
@@ -194,6 +201,7 @@ SPREADS_NAMED = {
 }
 
 
-def _own_text(voice: Voice, row: Row, column: str) -> str:
-    """A cell of the published table in the language spoken; the reader's own text as it is."""
-    return str(row[column]) if row["own"] else voice.say(str(row[column]))
+def published_text(voice: Voice, row: Row, column: str) -> str:
+    """A cell of the published table in the language spoken; the reader's own text, and a year, as they are."""
+    text = str(row[column])
+    return text if row["own"] or not re.search("[a-z]", text) else voice.say(text)
