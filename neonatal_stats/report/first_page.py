@@ -18,7 +18,7 @@ from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
-from neonatal_stats.report.short import can_and_cannot, is_short, lost_in_focus
+from neonatal_stats.report.short import can_show, is_short, lost_in_focus
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
 from neonatal_stats.words.periods import seasons_compared
 
@@ -139,17 +139,17 @@ def _compared(review: Review, claim: Claim) -> str:
 
 
 def _nothing(review: Review) -> tuple[str, ...]:
-    """That nothing stands out, of how many comparisons; and what could have been seen. Of a short season, what such
-    a one can show.
-    """
+    """That nothing stands out, of how many comparisons; what could have been seen; what a short season can show."""
     voice, looked = review.voice, review.ledger.looked
-    if is_short(review):
-        return can_and_cannot(voice, lost_in_focus(review), _could_be_seen(review))
+    lost = lost_in_focus(review)
+    more = (can_show(voice, lost),) if is_short(review) else ()
+    if not looked and not lost:
+        return more
     if not looked:
         few = "Nothing stands out: these records hold no comparison with enough {newborns} and losses to decide."
-        return (voice.say(few),)
+        return (voice.say(few), *more)
     said = "Nothing stands out: of {n} comparisons none is clear of chance."
-    return (voice.say(said, n=voice.count(looked)), *_could_be_seen(review))
+    return (voice.say(said, n=voice.count(looked)), *_could_be_seen(review), *more)
 
 
 def _could_be_seen(review: Review) -> tuple[str, ...]:

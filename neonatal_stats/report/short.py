@@ -50,26 +50,16 @@ def too_few_needs(review: Review) -> str:
 
 
 CAN_SHOW = {
-    True: "Without a loss this season shows that losses were few.",
-    False: "So few losses show how many were lost, and when.",
+    True: "Without a loss this season shows that losses were few; which {newborns} are more at risk it cannot show.",
+    False: "So few losses show how many were lost, and when; seasons written down in the same way add up and show "
+    "more.",
 }
 """What a short season can show, by whether none was lost."""
 
 
-def can_and_cannot(voice: Voice, lost: int, could_be_seen: Iterable[str]) -> tuple[str, ...]:
-    """At most three sentences: what such a season can show, what it cannot, and what would.
-
-    Parameters
-    ----------
-    could_be_seen : what was said of the smallest difference that could have been seen, if anything was.
-    """
-    cannot = (
-        voice.say("They do not show which {newborns} are more at risk, or what made a difference.")
-        if lost
-        else voice.say("It does not show which {newborns} are more at risk: there is no loss to compare.")
-    )
-    more = voice.say("Seasons written down in the same way add up, and say more together.")
-    return (voice.say(CAN_SHOW[not lost]), *(tuple(could_be_seen)[:1] or (cannot,)), more)
+def can_show(voice: Voice, lost: int) -> str:
+    """The last of at most three sentences on what such a season can show and what it cannot."""
+    return voice.say(CAN_SHOW[not lost])
 
 
 def too_few_to_ask(voice: Voice, too_few: Iterable[str], not_asked: Iterable[str]) -> str:

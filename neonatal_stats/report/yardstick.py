@@ -55,7 +55,7 @@ def beside_page_one(review: Review) -> Beside | None:
         _mark(drawn, aim, " ".join(filter(None, (band, target)))),
         band,
         target,
-        voice.say(NO_VERDICT) if row is not None else "",
+        voice.say(NO_VERDICT) if row is not None and row["verdict"] != CANNOT_SAY else "",
         tuple(_sources(voice, row, figures)) if row is not None else (),
     )
 

@@ -101,10 +101,12 @@ def test_nothing_is_lost_but_its_place(name: str, monkeypatch: pytest.MonkeyPatc
 
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SMALL)
-def test_page_one_says_in_three_sentences_what_such_a_season_can_show(name: str, language: str) -> None:
+def test_page_one_says_in_at_most_three_sentences_what_such_a_season_can_show(
+    name: str, language: str
+) -> None:
     review = reviewed(name, language)
     said = first_page(review).nothing
-    assert len(said) == 3
+    assert 1 <= len(said) <= 3
     assert all(len(re.findall(r"[.!?](?:\s|$)", text)) == 1 for text in said)
     page = page_html(review)
     assert " ".join(said) in re.sub(r"\s+", " ", page)
