@@ -21,7 +21,7 @@ from neonatal_stats.report.how_bad import Stage, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
 from neonatal_stats.report.review import Review
-from neonatal_stats.report.yardstick import beside_for_keeper, own_target
+from neonatal_stats.report.yardstick import own_target, range_for_keeper
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
@@ -60,7 +60,6 @@ class Sheet:
     lead: str
     legend: tuple[Stage, ...]
     range: str
-    beside: str
     open: str
     well: tuple[str, ...]
     change: tuple[str, ...]
@@ -81,8 +80,7 @@ def keeper_sheet(review: Review) -> Sheet:
         picture=hundred([*kinds, alive], lead),
         lead=lead,
         legend=tuple(Stage(key(kind.mark), kind.words, voice.count(kind.n)) for kind in kinds),
-        range=_range(voice, main),
-        beside=beside_for_keeper(review),
+        range=_range(review, main),
         open=open_in_short(review),
         well=tuple(_went_well(review))[:MOST],
         change=tuple(_to_change(review))[: MOST - bool(open_in_short(review))],
@@ -117,12 +115,11 @@ def _lead(voice: Voice, main: Headline, of: int) -> str:
     return voice.say(LEADS[of == HUNDRED, bool(main.label)], of=voice.count(of), n=n, age=main.label)
 
 
-def _range(voice: Voice, main: Headline) -> str:
-    """The range of the loss, of a season that is large enough for one."""
+def _range(review: Review, main: Headline) -> str:
+    """The range of the loss, of a season that is large enough for one, beside published losses."""
     if main.n < SMALL_GROUP or isnan(main.low):
         return ""
-    low, high = whole(voice, main.low), whole(voice, main.high)
-    return voice.say("Allowing for chance: {low} to {high}.", low=low, high=high)
+    return range_for_keeper(review, whole(review.voice, main.low), whole(review.voice, main.high))
 
 
 def _of_so_many(review: Review, main: Headline, of: int) -> dict[str, int]:

@@ -20,9 +20,9 @@ from neonatal_stats.measures.yardstick import ABOVE, BELOW, CANNOT_SAY, WITHIN
 from neonatal_stats.report.review import Review
 from neonatal_stats.tables.printing import IN_DAYS_FROM_H
 from neonatal_stats.vocabulary.published import ALL_KINDS, BORN, BORN_DEAD, HOUR_TARGETS, LOST
-from neonatal_stats.words import Voice
+from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.beside_published import differences, kind_name, published_text
-from neonatal_stats.words.plain import HUNDRED, frequency, old, out_of, whole
+from neonatal_stats.words.plain import frequency, old, out_of, whole
 
 Row = Mapping[Hashable, Any]
 
@@ -48,7 +48,7 @@ def beside_page_one(review: Review) -> Beside | None:
         return None
     voice = review.voice
     band = _band(review, row) if row is not None else ""
-    target = _target(voice, aim) if aim is not None else ""
+    target = _target(review, aim) if aim is not None else ""
     drawn = row if row is not None else aim
     assert drawn is not None
     return Beside(
@@ -82,35 +82,36 @@ OWN_SHARE = {
     True: "Of all born, {n} were lost by {age}.",
     False: "Of those born alive, {n} were lost by {age}.",
 }
-LIES = {
-    BELOW: "{herds}: on average {band} by {ages} ({n} studies). This season lies below.",
-    WITHIN: "{herds}: on average {band} by {ages} ({n} studies). This season lies within.",
-    ABOVE: "{herds}: on average {band} by {ages} ({n} studies). This season lies above.",
-    CANNOT_SAY: "{herds}: on average {band} by {ages} ({n} studies). Chance leaves open where this season lies.",
+BANDS = {
+    "lead": "{herds}: on average {band} by about that age ({n} studies).",
+    "lost": "{herds}: on average {band} by {ages} ({n} studies).",
+    "born dead": "{herds}: on average {band} born dead ({n} studies).",
 }
-LIES_BORN_DEAD = {
-    BELOW: "{herds}: on average {band} born dead ({n} studies). This season lies below.",
-    WITHIN: "{herds}: on average {band} born dead ({n} studies). This season lies within.",
-    ABOVE: "{herds}: on average {band} born dead ({n} studies). This season lies above.",
-    CANNOT_SAY: "{herds}: on average {band} born dead ({n} studies). Chance leaves open where this season lies.",
+"""The band of the loss that page one leads with, of another loss, of those born dead."""
+LIES = {
+    BELOW: "This season lies below.",
+    WITHIN: "This season lies within.",
+    ABOVE: "This season lies above.",
+    CANNOT_SAY: "Chance leaves open where this season lies.",
 }
 
 
 def _band(review: Review, row: Row) -> str:
     """The band in natural frequencies and where the season lies; first the share itself, where it is not the number."""
     voice, of = review.voice, out_of([row["band_low"], row["band_high"]])
-    said = LIES_BORN_DEAD if row["outcome"] == BORN_DEAD else LIES
+    leads = _leads(review, row)
     told = voice.say(
-        said[row["verdict"]],
+        BANDS["lead" if leads else str(row["outcome"])],
         herds=_herds(voice, row, review.season.settings.kind),
         band=_ends(voice, row["band_low"], row["band_high"], of),
         ages=_ages(voice, row["from_h"], row["to_h"]),
         n=voice.count(row["studies"]),
     )
-    if row["outcome"] == BORN_DEAD or _leads(review, row):
-        return told
-    n, age = frequency(voice, row["share"], of), old(voice, row["window_h"])
-    return voice.say("{own} {told}", own=voice.say(OWN_SHARE[row["of"] == BORN], n=n, age=age), told=told)
+    said = [told, voice.say(LIES[row["verdict"]])]
+    if not leads and row["outcome"] == LOST:
+        n, age = frequency(voice, row["share"], of), old(voice, row["window_h"])
+        said.insert(0, voice.say(OWN_SHARE[row["of"] == BORN], n=n, age=age))
+    return joined(said)
 
 
 def _ages(voice: Voice, first_h: float, last_h: float) -> str:
@@ -155,11 +156,14 @@ AIMED_BY = {
 }
 
 
-def _target(voice: Voice, row: Row) -> str:
+def _target(review: Review, row: Row) -> str:
     """The keeper's own target for a loss, and whether it was met, by the interval."""
+    voice = review.voice
     n = frequency(voice, row["target"], out_of([row["target"]]))
     if row["outcome"] == BORN_DEAD:
         return voice.say(AIMED[row["against"]], n=voice.say("{n} born dead", n=n))
+    if _leads(review, row):
+        return voice.say(AIMED[row["against"]], n=n)
     return voice.say(AIMED_BY[row["against"]], n=n, age=old(voice, row["window_h"]))
 
 
@@ -203,22 +207,19 @@ def own_target(review: Review, key: str) -> float:
 
 
 KEEPER_BESIDE = {
-    BELOW: "Published {herd}s: {band} of {all}. Yours lies below; that is no verdict.",
-    WITHIN: "Published {herd}s: {band} of {all}. Yours lies within.",
-    ABOVE: "Published {herd}s: {band} of {all}. Yours lies above; that is no verdict.",
-    CANNOT_SAY: "Published {herd}s: {band} of {all}. Chance leaves open where yours lies.",
+    BELOW: "Allowing for chance: {low} to {high}; fewer than in published {herd}s.",
+    WITHIN: "Allowing for chance: {low} to {high}; published {herd}s alike.",
+    ABOVE: "Allowing for chance: {low} to {high}; more than in published {herd}s, which is no verdict.",
 }
 
 
-def beside_for_keeper(review: Review) -> str:
-    """The band in one line for the keeper, where it is of the loss that the sheet leads with; else ""."""
+def range_for_keeper(review: Review, low: str, high: str) -> str:
+    """The range of the loss for the keeper, and where it lies beside published ones, if that can be said of it."""
     shares, _ = _losses(review)
     row = foremost(shares)
-    if row is None or not _leads(review, row):
-        return ""
-    voice = review.voice
-    low, high = (whole(voice, row[name]) for name in ("band_low", "band_high"))
-    return voice.say(KEEPER_BESIDE[row["verdict"]], band=voice.span(low, high), all=voice.count(HUNDRED))
+    if row is None or row["verdict"] not in KEEPER_BESIDE or not _leads(review, row):
+        return review.voice.say("Allowing for chance: {low} to {high}.", low=low, high=high)
+    return review.voice.say(KEEPER_BESIDE[row["verdict"]], low=low, high=high)
 
 
 NUMBERS = (

@@ -54,7 +54,7 @@ def test_where_the_season_lies_is_said_by_its_interval(lost: int, n: int, said: 
     """Lambs lost by a week: 5.4 to 17.2 % in three studies (Norway; Massif Central; a range flock of 1960)."""
     assert (
         band(lost_of(lost, n))
-        == f"Published flocks: on average 5 to 17 in 100 by 5 to 10 days (3 studies). {said}"
+        == f"Published flocks: on average 5 to 17 in 100 by about that age (3 studies). {said}"
     )
 
 
@@ -77,7 +77,7 @@ def test_the_keepers_own_target_stands_in_the_same_place() -> None:
     for lost, said in ((4, "below it."), (120, "above it.")):
         yardstick = at_a_glance(lost_of(lost, 400, target=0.08)).yardstick
         assert yardstick is not None
-        assert yardstick.target == f"Your own target: 8 in 100 by 7 days. This season lies {said}"
+        assert yardstick.target == f"Your own target: 8 in 100. This season lies {said}"
         assert 'stroke="var(--clear)"' in yardstick.mark
 
 
@@ -115,19 +115,21 @@ def test_no_yardstick_no_comment() -> None:
     assert at_a_glance(review).yardstick is None
     assert "yardstick" not in page_html(review).split("</style>")[1]
     assert headline(review)["yardstick"] == []
-    assert keeper_sheet(review).beside == ""
+    assert "published" not in keeper_sheet(review).range
 
 
-def test_the_keeper_is_told_in_one_sentence() -> None:
-    told = {lost: keeper_sheet(lost_of(lost, 400)).beside for lost in (40, 120)}
-    assert told[40] == "Published flocks: 5 to 17 of 100. Yours lies within."
-    assert told[120] == "Published flocks: 5 to 17 of 100. Yours lies above; that is no verdict."
+def test_the_keeper_is_told_with_the_range() -> None:
+    told = {lost: keeper_sheet(lost_of(lost, 400)).range for lost in (4, 40, 120)}
+    assert told[4].endswith("; fewer than in published flocks.")
+    assert told[40].endswith("; published flocks alike.")
+    assert told[120].endswith("; more than in published flocks, which is no verdict.")
+    assert re.fullmatch(r"Allowing for chance: \d+ to \d+\.", keeper_sheet(lost_of(7, 40)).range)
 
 
 def test_it_is_german_in_german() -> None:
     assert band(lost_of(120, 400, language="de")) == (
-        "Veröffentlichte Herden: im Mittel 5 bis 17 von 100 in den ersten 5 bis 10 Tagen (3 Studien). Diese Saison "
-        "liegt darüber."
+        "Veröffentlichte Herden: im Mittel 5 bis 17 von 100 bis etwa zu diesem Alter (3 Studien). Diese Saison liegt "
+        "darüber."
     )
 
 
