@@ -131,7 +131,18 @@ def test_heavy_imports_wait_until_needed(module: str, heavy: tuple[str, ...]) ->
 
 
 SEASON = (
-    {"finding", "grid", "toml_file", "costed", "settings", "ledger", "records_map", "blank"},
+    {
+        "finding",
+        "grid",
+        "toml_file",
+        "setting_values",
+        "costed",
+        "own_yardstick",
+        "settings",
+        "ledger",
+        "records_map",
+        "blank",
+    },
     {"cells"},
     {"exchange"},
     {"files"},

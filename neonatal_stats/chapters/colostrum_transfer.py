@@ -15,9 +15,11 @@ from neonatal_stats.chapters.protocol import Headline, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_classes
 from neonatal_stats.drawing.points import draw_response
+from neonatal_stats.measures.beside_published import beside_published
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY
+from neonatal_stats.vocabulary.published import BORN_ALIVE, FAILED_TRANSFER
 from neonatal_stats.words import Sentence, Voice, cautions, joined
 
 FEWEST_FOR_WORDS = 5
@@ -112,6 +114,20 @@ def _absorbed(one: Transfer, voice: Voice) -> Headline:
     ends = 1 - float(low["high"]), 1 - float(low["low"])
     label, goal = voice.say("Absorbed, by a blood sample"), 1 - float(low["target"])
     return Headline("absorbed", label, voice.counts(events, n), events, n, events / n, *ends, goal)
+
+
+def beside(
+    result: tuple[Transfer, ...], species: str, settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
+    classed = [one for one in result if len(one.shares) and one.shares["n"].iloc[0]][:1]
+    rows = [
+        {**one.shares.iloc[-1].to_dict(), **FAILED, "window_h": one.classed.scheme.to_h} for one in classed
+    ]
+    return beside_published(rows, species, settings)
+
+
+FAILED = {"key": "failed_transfer", "outcome": FAILED_TRANSFER, "of": BORN_ALIVE, "window": ""}
 
 
 def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:

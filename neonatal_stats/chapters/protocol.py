@@ -68,7 +68,8 @@ class Chapter(Protocol):
     """English templates for `Voice.say`. A chapter that reads all seasons, not only the one under review, also
     sets ALL_SEASONS = True; one that has figures for the top of the page also has
     `headlines(result) -> tuple[Headline, ...]`, for other programs as well; `glance(result) -> tuple[Headline, ...]`
-    holds what page one and the keeper's sheet draw besides. Every number of either stands in a table of the chapter.
+    holds what page one and the keeper's sheet draw besides; `beside(result)` its shares beside published ones, two
+    frames as `measures.beside_published`. Every number of them stands in a table of the chapter.
 
     A chapter that compares is a `Claiming` one."""
 

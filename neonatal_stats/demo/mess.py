@@ -160,9 +160,13 @@ def settings_files() -> dict[str, str]:
 def _settings_text(enterprise: str) -> str:
     plan = plan_of(enterprise)
     lines = [
-        f"# Invented settings of {plan['farm']}: counts made before birth, and a newborn's price.",
+        f"# Invented settings of {plan['farm']}: a newborn's price, the keeper's targets, counts made before birth.",
         f"price = {plan['price']}",
         'currency = "GBP"',
+        f'kind = "{plan["kind"]}"',
+        "",
+        "[targets]",
+        *(f'"{name}" = {wanted}' for name, wanted in plan["targets"].items()),
     ]
     for truth in clean_truth(enterprise):
         for name, count in _expected(plan, len(truth.births)).items():

@@ -19,6 +19,7 @@ from neonatal_stats.report.looked import looked
 from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.page_tables import quoted, stacked, table_html
 from neonatal_stats.report.review import Review, anchor, version
+from neonatal_stats.report.short import is_brief, is_short, too_few_needs
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.tables import Table, sentence_case
@@ -28,12 +29,18 @@ from neonatal_stats.words.cautions import cautions
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text; its folds closed it is the short edition, all of them open the full one."""
-    top = first_page(review)
+    top, short = first_page(review), is_short(review)
+    chapters = [
+        shown(section, claims_on_top(top, section.name), brief=short and is_brief(section))
+        for section in review.sections
+    ]
     return _render(
         "page.html.j2",
         review,
         top,
-        chapters=[shown(section, claims_on_top(top, section.name)) for section in review.sections],
+        chapters=chapters,
+        gathered=[one for one in chapters if short and (one.silent or not one.section.open)],
+        needs=too_few_needs(review),
         glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),

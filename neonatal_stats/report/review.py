@@ -13,6 +13,7 @@ from typing import Any
 from zlib import crc32
 
 import numpy as np
+import pandas as pd
 
 from neonatal_stats.chapters.order import chapters
 from neonatal_stats.chapters.protocol import Chapter, Headline, NotRecorded, Verdicts
@@ -46,6 +47,7 @@ class Section:
     method: Method | None = None
     headlines: tuple[Headline, ...] = ()
     glance: tuple[Headline, ...] = ()
+    beside: tuple[pd.DataFrame, pd.DataFrame] | None = None
 
     @property
     def open(self) -> bool:
@@ -90,6 +92,12 @@ class Review:
     def glance(self) -> Mapping[str, Headline]:
         """What the chapters give page one to draw, by its key, in reading order."""
         return {one.key: one for section in self.sections for one in section.glance}
+
+    @property
+    def beside(self) -> tuple[tuple[pd.DataFrame, pd.DataFrame], ...]:
+        """The shares beside published ones, and the figures read, of each chapter that has any; in reading order."""
+        found = (section.beside for section in self.sections if section.beside is not None)
+        return tuple(both for both in found if len(both[0]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -172,6 +180,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
 
     draws = {PAGE, FIGURES} & set(parts) and not asked.figures
     headlines, glance = (getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance"))
+    beside = getattr(chapter, "beside", lambda _: None)
     return Section(
         chapter.NAME,
         title,
@@ -184,6 +193,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         given(chapter.method),
         headlines(result),
         glance(result),
+        beside(result),
     )
 
 

@@ -23,6 +23,7 @@ from neonatal_stats.report.folder import (
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
+from neonatal_stats.report.yardstick import yardstick_items
 from neonatal_stats.tables.table import harmless
 from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
@@ -110,6 +111,7 @@ def headline(review: Review) -> dict[str, Any]:
     top = first_page(review)
     return {
         **about(review),
+        "yardstick": list(yardstick_items(review)),
         "asked": {answer.key: _answer(answer) for answer in top.asked},
         "stands_out": [_standing(point) for point in top.stand_out],
         "looked": {

@@ -13,7 +13,8 @@ from neonatal_stats.season.following.follow import follow, followed_again, in_or
 from neonatal_stats.season.following.known import ROW, known_births, known_events, known_open, open_counts
 from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.season.ledger import Balance, Source
-from neonatal_stats.season.settings import READERS, Settings, WrongSetting
+from neonatal_stats.season.setting_values import WrongSetting
+from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
 
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")

@@ -43,10 +43,11 @@ class Losses(Shown):
     said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
     against by day, keyed; ``end_h`` the last age watched, and ``later`` losses after it, which are counted in the life
     table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
-    alive or dead was written.
+    alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born.
     """
 
     by_window: pd.DataFrame
+    born_dead: pd.DataFrame
     flow: Flow
     by_age: pd.DataFrame
     by_litter: pd.DataFrame
@@ -94,6 +95,7 @@ def answer(season: Season) -> Losses:
     weeks, differ = losses_by_week(births, level=settings.level), risk_differs(births, ("born_week",), "lost")
     return Losses(
         by_window=losses_by_window(births, settings),
+        born_dead=rates(births, (), "stillborn", level=settings.level),
         flow=flow(season),
         by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
         undated=deaths_without_age(births),
