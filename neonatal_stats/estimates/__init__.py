@@ -56,6 +56,7 @@ if TYPE_CHECKING:
         benjamini_hochberg,
         beta_binomial_prior,
         beta_binomial_shrink,
+        holm,
     )
     from neonatal_stats.estimates.planning import (
         design_effect,
@@ -69,7 +70,7 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
     from neonatal_stats.estimates.results import Estimate, Test
     from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
-    from neonatal_stats.estimates.seasons import AgainstOthers, one_against_others, swing
+    from neonatal_stats.estimates.seasons import AgainstOthers, later_less_earlier, one_against_others, swing
     from neonatal_stats.estimates.smooth import SmoothMean, SmoothShare, smooth_mean, smooth_share
     from neonatal_stats.estimates.standardisation import (
         MixAndRate,
@@ -108,12 +109,12 @@ _OFFERS = {
     "incidence": "Incidence aalen_johansen",
     "interval_censored": "IntervalCensored turnbull",
     "life_tables": "LifeTable life_table",
-    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink",
+    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink holm",
     "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
     "results": "Estimate Test",
     "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
-    "seasons": "AgainstOthers one_against_others swing",
+    "seasons": "AgainstOthers later_less_earlier one_against_others swing",
     "smooth": "SmoothMean SmoothShare smooth_mean smooth_share",
     "standardisation": "MixAndRate directly_standardised expected_events indirectly_standardised mix_and_rate "
     "variance_under_one_risk",
@@ -133,9 +134,9 @@ __all__ = [
     "beta_binomial_prior", "beta_binomial_shrink", "clopper_pearson", "clustered_test", "cochran_armitage",
     "compare", "compare_counts", "conditional_odds_ratio", "count_events", "cox", "design_effect",
     "directly_standardised", "e_value", "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio",
-    "fisher", "funnel", "gray_test", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
-    "landmark", "life_table", "line_through", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p",
-    "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
+    "fisher", "funnel", "gray_test", "holm", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
+    "landmark", "later_less_earlier", "life_table", "line_through", "logrank", "losses_avoidable", "mantel_haenszel",
+    "mid_p", "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
     "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers", "restricted_mean",
     "restricted_mean_difference", "risk_slope", "screening", "seasons_needed", "sheep_chill_index",
     "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "swing", "turnbull",
