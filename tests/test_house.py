@@ -131,7 +131,7 @@ def test_heavy_imports_wait_until_needed(module: str, heavy: tuple[str, ...]) ->
 
 
 SEASON = (
-    {"finding", "grid", "toml_file", "settings", "ledger", "records_map", "blank"},
+    {"finding", "grid", "toml_file", "actions", "settings", "ledger", "records_map", "blank"},
     {"cells"},
     {"exchange"},
     {"files"},
@@ -139,7 +139,7 @@ SEASON = (
     {"following"},
     {"checks"},
     {"model"},
-    {"read", "tidy"},
+    {"read", "tidy", "plan"},
     {"map"},
 )
 """The rooms within season, the lower first; those of the first floor may import each other."""

@@ -13,12 +13,14 @@ from pathlib import Path
 from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
+from neonatal_stats.season.actions import Action, entries
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
+from neonatal_stats.vocabulary.plan import plan_measures
 from neonatal_stats.vocabulary.species import Range
 
 Reader = Callable[[str, object], object]
@@ -237,7 +239,7 @@ class Settings:
     window of loss to its end in hours; ``follow_up_d`` closes the last one. ``minimum_group`` is the number
     of newborns under which a group reads "too few to say". ``price`` is the keeper's own price of a newborn.
     ``standard_mix`` names the columns of the common mix of the years chapter. ``season_first_month`` is the month in
-    which every season starts; None takes the seasons from the birth dates.
+    which every season starts; None takes the seasons from the birth dates. ``plan`` is what was agreed to do.
 
     Raises
     ------
@@ -263,6 +265,7 @@ class Settings:
     ranges: Mapping[str, Range] = field(default_factory=dict)
     ranges_by_species: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
     expected: tuple[Expected, ...] = ()
+    plan: tuple[Action, ...] = ()
     compare: tuple[str, str] | None = None
     own_farm: str = ""
     language: str = "en"
@@ -282,6 +285,14 @@ class Settings:
                     f"settings, cause_words: {quoted(word)} is said to mean {quoted(cause)}, which is no cause"
                     f"{nearest(cause, self.causes)}"
                 )
+        object.__setattr__(self, "plan", self._agreed())
+
+    def _agreed(self) -> tuple[Action, ...]:
+        """The plan, whose measures may speak of these windows and causes."""
+        try:
+            return entries("settings, plan", self.plan, plan_measures(self.windows_h, self.causes))
+        except CannotRead as error:
+            raise WrongSetting(str(error)) from None
 
 
 def _check(made: Any, place: str, reader_of: Callable[[str], Reader]) -> None:
@@ -342,6 +353,7 @@ READERS: dict[str, Reader] = {
     "ranges": plausible,
     "ranges_by_species": plausible_by_species,
     "expected": _expected,
+    "plan": several,
     "compare": not_set_or(pair),
     "own_farm": text,
     "language": language,
