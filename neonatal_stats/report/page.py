@@ -21,6 +21,7 @@ from neonatal_stats.report.page_tables import quoted, stacked, table_html
 from neonatal_stats.report.review import Review, anchor, version
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
+from neonatal_stats.report.what_to_do import at_hand, what_to_do
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice
 from neonatal_stats.words.cautions import cautions
@@ -37,12 +38,15 @@ def page_html(review: Review) -> str:
         glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),
+        plan=what_to_do(review),
     )
 
 
 def keeper_html(review: Review) -> str:
     """The keeper's sheet: one side of A4."""
-    return _render("keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review))
+    return _render(
+        "keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review), plan=at_hand(review)
+    )
 
 
 def title(review: Review) -> str:
@@ -106,7 +110,7 @@ def _svg(figure: Figure) -> Markup:
     return Markup(figure.inline())
 
 
-STYLES = ("page.css", "first_page.css", "keeper.css")
+STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css")
 
 
 def _css(foot: str, tables: Iterable[Table]) -> Markup:

@@ -15,12 +15,13 @@ from zlib import crc32
 import numpy as np
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, Verdicts
+from neonatal_stats.chapters.protocol import Chapter, Headline, Kept, Verdicts
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK
+from neonatal_stats.season.actions import Action
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
@@ -46,6 +47,8 @@ class Section:
     method: Method | None = None
     headlines: tuple[Headline, ...] = ()
     glance: tuple[Headline, ...] = ()
+    kept: tuple[Kept, ...] = ()
+    to_do: tuple[Action, ...] = ()
 
     @property
     def open(self) -> bool:
@@ -85,6 +88,11 @@ class Review:
     def headlines(self) -> tuple[Headline, ...]:
         """The figures for the top of the page."""
         return tuple(headline for section in self.sections for headline in section.headlines)
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """The actions of the plan that were followed up; none where no plan was given."""
+        return tuple(one for section in self.sections for one in section.kept)
 
     @property
     def glance(self) -> Mapping[str, Headline]:
@@ -134,6 +142,8 @@ def build(
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
     for chapter in chapters():
+        if not getattr(chapter, "opened", lambda _: True)(season):
+            continue
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"):
@@ -171,7 +181,9 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         return function(result, verdicts) if _takes_verdicts(function) else function(result)
 
     draws = {PAGE, FIGURES} & set(parts) and not asked.figures
-    headlines, glance = (getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance"))
+    headlines, glance, kept = (
+        getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance", "kept")
+    )
     return Section(
         chapter.NAME,
         title,
@@ -184,6 +196,8 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         given(chapter.method),
         headlines(result),
         glance(result),
+        kept(result),
+        getattr(result, "to_do", ()),
     )
 
 
