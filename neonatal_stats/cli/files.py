@@ -65,9 +65,10 @@ def run_plan(
     force: bool,
 ) -> None:
     """Write a blank plan with the measures of the list and their values of one season."""
-    from neonatal_stats.report.blank_plan import write_plan
+    from neonatal_stats.report.blank_plan import must_be_a_plan, write_plan
     from neonatal_stats.season.read import read_season
 
+    must_be_a_plan(out)
     _new_file(out, force)
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     n = write_plan(out, season, focus)

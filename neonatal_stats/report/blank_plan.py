@@ -49,18 +49,22 @@ def write_plan(out: Path, season: Season, focus: str | None = None) -> int:
     -------
     How many measures it offers.
     """
-    kind = out.suffix.casefold()
-    if kind not in (".csv", ".xlsx"):
-        raise CannotRead(f"{out.name}: a plan is written as .csv or .xlsx; name it so.")
+    must_be_a_plan(out)
     focus = focus or season.under_review
     if focus not in season.seasons:
         raise CannotRead(f"--season: no records of {focus!r}; the records hold {', '.join(season.seasons)}")
     voice, rows = voice_of(season), plan_rows(season, focus)
-    if kind == ".csv":
+    if out.suffix.casefold() == ".csv":
         out.write_text(_csv(voice, rows), encoding="utf-8-sig", newline="")
     else:
         _workbook(out, voice, rows, season)
     return len(rows)
+
+
+def must_be_a_plan(out: Path) -> None:
+    """Refuse a name that is neither of a text file nor of a workbook."""
+    if out.suffix.casefold() not in (".csv", ".xlsx"):
+        raise CannotRead(f"{out.name}: a plan is written as .csv or .xlsx; name it so.")
 
 
 def plan_rows(season: Season, focus: str) -> list[Row]:

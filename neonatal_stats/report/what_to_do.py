@@ -17,7 +17,7 @@ MOST = 3
 """Lines of either plan on page one and on the keeper's sheet; the chapter and the workbook hold them all."""
 BLANK = 3
 """Lines left to write on where nothing is agreed yet; one fewer beside the last plan."""
-LETTERS, AT_HAND = 90, 60
+LETTERS, AT_HAND = 56, 42
 """Letters of an action on page one, and on the keeper's sheet."""
 CHAPTER = "agreed"
 
@@ -78,10 +78,10 @@ def to_come(review: Review) -> tuple[Action, ...]:
 
 
 def _went(voice: Voice, one: Kept, letters: int) -> Went:
-    """An action in one line: "Fed by 2 h: 75, then 72 of 100"."""
+    """An action in one line: "Fed by 2 h: 75, then 72 in 100"."""
     moved = one.label
     if one.before is not None and one.after is not None:
-        of = out_of((one.before.share, one.after.share))
+        of = out_of((min(one.before.share, one.after.share),))
         moved = voice.say(
             "{measure}: {before}, then {after} in {of}",
             measure=one.label,

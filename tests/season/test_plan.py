@@ -11,6 +11,7 @@ import xlsxwriter
 from neonatal_stats.season.actions import Action, Share
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.plan import Plan, read_plan
+from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings, WrongSetting, read_settings
 from tests.conftest import DEMO
 
@@ -219,3 +220,13 @@ def test_the_demo_plans_are_read_whole_and_say_that_they_are_invented(name: str)
     assert len(plan.actions) >= 4
     assert plan.unused == ()
     assert "Invented" in (DEMO / name).read_text(encoding="utf-8")
+
+
+def test_a_plan_beside_the_records_is_left_out_with_a_note_and_all_is_well(tmp_path: Path) -> None:
+    csv(tmp_path, "Feed early,Ann,,,,fed by the mark,,")
+    births = "season,dam_id,born_at,died\n2026,E1,2026-04-01 06:10,no\n2026,E2,2026-04-02 06:10,yes\n"
+    (tmp_path / "births.csv").write_text(births)
+    made = read_season(tmp_path, settings=Settings())
+    (noted,) = made.problems[made.problems["file"] == "plan.csv"].to_dict("records")
+    assert (noted["ended"], str(noted["problem"])) == ("noted", "the sheet is a plan and holds no records")
+    assert not (made.problems["ended"] == "asked").any()
