@@ -137,6 +137,7 @@ SEASON = (
         "toml_file",
         "setting_values",
         "costed",
+        "actions",
         "own_yardstick",
         "settings",
         "ledger",
@@ -150,7 +151,7 @@ SEASON = (
     {"following"},
     {"checks"},
     {"model"},
-    {"read", "tidy"},
+    {"read", "tidy", "plan"},
     {"map"},
 )
 """The rooms within season, the lower first; those of the first floor may import each other."""

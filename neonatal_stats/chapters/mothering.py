@@ -10,13 +10,14 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters import mothering_handled as handled
-from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims, judged
+from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims
 from neonatal_stats.chapters.counted.mothering import answer as count
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.measures.claims import judged as with_verdicts_of
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.milestones import mothering_judged
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -44,7 +45,7 @@ TELLING = (Verdict.CLEAR, Verdict.LEANING)
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open as soon as one newborn born alive was judged."""
-    if "failed_mothering" in season.births and len(judged(season.births)):
+    if "failed_mothering" in season.births and len(mothering_judged(season.births)):
         return ()
     return (
         voice_of(season).say(

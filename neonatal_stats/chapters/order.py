@@ -8,6 +8,7 @@ from typing import cast
 from neonatal_stats.chapters.protocol import Chapter
 
 READING_ORDER = (
+    "agreed",
     "records",
     "losses",
     "survival",

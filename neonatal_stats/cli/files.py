@@ -56,6 +56,27 @@ def run_sheet(out: Path, species: str, force: bool) -> None:
     print(f"{out} written: it reads back with no map")
 
 
+def run_plan(
+    records: list[Path],
+    out: Path,
+    settings_file: Path | None,
+    map_file: Path | None,
+    focus: str | None,
+    force: bool,
+) -> None:
+    """Write a blank plan with the measures of the list and their values of one season."""
+    from neonatal_stats.report.blank_plan import must_be_a_plan, write_plan
+    from neonatal_stats.season.read import read_season
+
+    must_be_a_plan(out)
+    _new_file(out, force)
+    season = read_season(spelled_out(records), settings=settings_file, map=map_file)
+    n = write_plan(out, season, focus)
+    print(
+        f"{out} written, {n} measures. Fill it in, then next season: neonatal-stats review FILES --plan {out}"
+    )
+
+
 def run_tidy(
     records: list[Path],
     out: Path,

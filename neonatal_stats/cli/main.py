@@ -23,6 +23,9 @@ SettingsFile = Annotated[Path | None, typer.Option("--settings", help="Settings 
 MapFile = Annotated[
     Path | None, typer.Option("--map", help="Map of the file's own headings and words (TOML).")
 ]
+PlanFile = Annotated[
+    Path | None, typer.Option("--plan", help="The plan that was agreed (CSV, XLSX or TOML), to follow up.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace the folder of an earlier output.")]
 Out = Annotated[Path, typer.Option("--out", help="The folder to write; it must not exist yet.")]
 
@@ -33,6 +36,7 @@ def review(
     out: Out,
     settings: SettingsFile = None,
     map: MapFile = None,
+    plan: PlanFile = None,
     season: Annotated[
         str | None,
         typer.Option("--season", help="The season under review; by default the latest with enough births."),
@@ -60,7 +64,27 @@ def review(
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
     from neonatal_stats.cli.review import run_review
 
-    run_review(records, out, settings, map, season, compare, force, only, pdf, as_of)
+    run_review(records, out, settings, map, season, compare, force, only, pdf, as_of, plan)
+
+
+@app.command("plan")
+def blank_plan(
+    records: Records,
+    out: Annotated[Path, typer.Option("-o", "--out", help="The plan to write: plan.csv or plan.xlsx.")],
+    settings: SettingsFile = None,
+    map: MapFile = None,
+    season: Annotated[
+        str | None,
+        typer.Option(
+            "--season", help="The season whose values stand in it; by default the latest with enough births."
+        ),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+) -> None:
+    """Write a blank plan for next season: every measure with its value of this one, and how to fill it in."""
+    from neonatal_stats.cli.files import run_plan
+
+    run_plan(records, out, settings, map, season, force)
 
 
 @app.command()

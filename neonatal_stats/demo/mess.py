@@ -157,6 +157,12 @@ def settings_files() -> dict[str, str]:
     return {file: _settings_text(enterprise) for enterprise, file in names.items()}
 
 
+def plan_files() -> dict[str, str]:
+    """The invented plan of each enterprise, as it stands in the package."""
+    folder = files("neonatal_stats.demo").joinpath("plans")
+    return {found.name: found.read_text(encoding="utf-8") for found in sorted(folder.iterdir(), key=str)}
+
+
 def _settings_text(enterprise: str) -> str:
     plan = plan_of(enterprise)
     lines = [

@@ -57,6 +57,7 @@ if TYPE_CHECKING:
         benjamini_hochberg,
         beta_binomial_prior,
         beta_binomial_shrink,
+        holm,
     )
     from neonatal_stats.estimates.planning import (
         design_effect,
@@ -77,7 +78,7 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.results import Estimate, Test
     from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
     from neonatal_stats.estimates.scan import Scan, calendar_scan
-    from neonatal_stats.estimates.seasons import AgainstOthers, one_against_others, swing
+    from neonatal_stats.estimates.seasons import AgainstOthers, later_less_earlier, one_against_others, swing
     from neonatal_stats.estimates.smooth import SmoothMean, SmoothShare, smooth_mean, smooth_share
     from neonatal_stats.estimates.standardisation import (
         MixAndRate,
@@ -117,14 +118,14 @@ _OFFERS = {
     "incidence": "Incidence aalen_johansen",
     "interval_censored": "IntervalCensored turnbull",
     "life_tables": "LifeTable life_table",
-    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink",
+    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink holm",
     "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
     "recent_losses": "AgainstCurve in_last_days last_days_against_before losses_against_curve",
     "results": "Estimate Test",
     "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
     "scan": "Scan calendar_scan",
-    "seasons": "AgainstOthers one_against_others swing",
+    "seasons": "AgainstOthers later_less_earlier one_against_others swing",
     "smooth": "SmoothMean SmoothShare smooth_mean smooth_share",
     "standardisation": "MixAndRate directly_standardised expected_events indirectly_standardised mix_and_rate "
     "variance_under_one_risk",
@@ -145,14 +146,14 @@ __all__ = [
     "clopper_pearson", "clustered_test", "cochran_armitage", "compare", "compare_counts",
     "conditional_odds_ratio", "count_events", "cox", "design_effect", "directly_standardised",
     "e_value", "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio", "fisher", "funnel",
-    "gray_test", "in_last_days", "indirectly_standardised", "intraclass_correlation", "kaplan_meier",
-    "landmark", "last_days_against_before", "life_table", "line_through", "logrank",
-    "losses_against_curve", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
-    "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
-    "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers", "restricted_mean",
-    "restricted_mean_difference", "rise", "risk_slope", "screening", "seasons_needed",
-    "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "swing",
-    "turnbull", "variance_under_one_risk", "wilson",
+    "gray_test", "holm", "in_last_days", "indirectly_standardised", "intraclass_correlation",
+    "kaplan_meier", "landmark", "last_days_against_before", "later_less_earlier", "life_table",
+    "line_through", "logrank", "losses_against_curve", "losses_avoidable", "mantel_haenszel", "mid_p",
+    "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
+    "predicted", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
+    "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",
+    "seasons_needed", "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed",
+    "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",
 ]
 # fmt: on
 

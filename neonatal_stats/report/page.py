@@ -22,6 +22,7 @@ from neonatal_stats.report.review import Review, anchor, version
 from neonatal_stats.report.short import is_brief, is_short, too_few_needs
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
+from neonatal_stats.report.what_to_do import at_hand, what_to_do
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
@@ -44,12 +45,15 @@ def page_html(review: Review) -> str:
         glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),
+        plan=what_to_do(review),
     )
 
 
 def keeper_html(review: Review) -> str:
     """The keeper's sheet: one side of A4."""
-    return _render("keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review))
+    return _render(
+        "keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review), plan=at_hand(review)
+    )
 
 
 def title(review: Review) -> str:
@@ -118,7 +122,7 @@ def drawn(figure: Figure) -> Markup:
     return Markup(figure.inline())
 
 
-STYLES = ("page.css", "first_page.css", "keeper.css")
+STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css")
 
 
 def style(foot: str, tables: Iterable[Table], sheets: Iterable[str] = STYLES) -> Markup:

@@ -16,12 +16,13 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, NotRecorded, Verdicts
+from neonatal_stats.chapters.protocol import Chapter, Headline, Kept, NotRecorded, Verdicts
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK
+from neonatal_stats.season.actions import Action
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
@@ -48,6 +49,8 @@ class Section:
     headlines: tuple[Headline, ...] = ()
     glance: tuple[Headline, ...] = ()
     beside: tuple[pd.DataFrame, pd.DataFrame] | None = None
+    kept: tuple[Kept, ...] = ()
+    to_do: tuple[Action, ...] = ()
 
     @property
     def open(self) -> bool:
@@ -87,6 +90,11 @@ class Review:
     def headlines(self) -> tuple[Headline, ...]:
         """The figures for the top of the page."""
         return tuple(headline for section in self.sections for headline in section.headlines)
+
+    @property
+    def kept(self) -> tuple[Kept, ...]:
+        """The actions of the plan that were followed up; none where no plan was given."""
+        return tuple(one for section in self.sections for one in section.kept)
 
     @property
     def glance(self) -> Mapping[str, Headline]:
@@ -142,6 +150,8 @@ def build(
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
     for chapter in chapters():
+        if not getattr(chapter, "opened", lambda _: True)(season):
+            continue
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"):
@@ -179,7 +189,9 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         return function(result, verdicts) if _takes_verdicts(function) else function(result)
 
     draws = {PAGE, FIGURES} & set(parts) and not asked.figures
-    headlines, glance = (getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance"))
+    headlines, glance, kept = (
+        getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance", "kept")
+    )
     beside = getattr(chapter, "beside", lambda _: None)
     return Section(
         chapter.NAME,
@@ -194,6 +206,8 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         headlines(result),
         glance(result),
         beside(result),
+        kept(result),
+        getattr(result, "to_do", ()),
     )
 
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
 import xlsxwriter
 
 from neonatal_stats.report.page import counted_line, title
+from neonatal_stats.report.plan_sheet import SHEET as PLAN_SHEET
+from neonatal_stats.report.plan_sheet import plan_table
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_first import first_sheet
@@ -34,10 +37,18 @@ def write_workbook(review: Review, path: Path) -> None:
                 review,
                 section,
             )
-        cells = cells_of(set_aside, review.voice)
-        sheet = Sheet(book, SET_ASIDE_SHEET, [cells])
-        sheet.table(0, cells)
-        sheet.finish()
+        for table, name in _loose(review, set_aside):
+            cells = cells_of(table, review.voice)
+            sheet = Sheet(book, name, [cells])
+            sheet.table(0, cells)
+            sheet.finish()
+
+
+def _loose(review: Review, set_aside: Table) -> Iterator[tuple[Table, str]]:
+    """The tables that have a sheet of their own: the plan, where there is one, and the set-aside list."""
+    if review.season.settings.plan:
+        yield plan_table(review), PLAN_SHEET
+    yield set_aside, SET_ASIDE_SHEET
 
 
 def _chapter(sheet: Sheet, review: Review, section: Section) -> None:

@@ -11,6 +11,7 @@ from neonatal_stats.chapters.protocol import MAIN, interval_heading
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.how_bad import leading
 from neonatal_stats.report.page import byline, title
+from neonatal_stats.report.plan_sheet import SHEET as PLAN_SHEET
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_sheet import Sheet
@@ -89,6 +90,10 @@ def _contents(
     for name, section in chapters.items():
         after = sheet.text(line, section.question, first=1)
         sheet.link(line, name, section.title)
+        line = after
+    if review.season.settings.plan:
+        after = sheet.text(line, review.voice.say("What is agreed, to fill in and go on with?"), first=1)
+        sheet.link(line, PLAN_SHEET, review.voice.say("The plan"))
         line = after
     after = sheet.text(line, review.voice.say("Which rows were set aside, and why?"), first=1)
     sheet.link(line, *set_aside)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
+from neonatal_stats.chapters.protocol import Headline, Kept
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.report.first_page import Answer, Standing, first_page
 from neonatal_stats.report.folder import (
@@ -120,6 +121,7 @@ def headline(review: Review) -> dict[str, Any]:
             "clear_by_chance": review.ledger.by_chance,
             "false_discovery_share": review.ledger.share,
         },
+        **({"plan": [_kept(one) for one in review.kept]} if review.season.settings.plan else {}),
         "chapters": {section.name: "answered" if section.open else "closed" for section in review.sections},
     }
 
@@ -151,6 +153,31 @@ def _answer(answer: Answer) -> dict[str, Any]:
     )
     verdict = answer.verdict.value if answer.verdict else "not recorded"
     return {"verdict": verdict, **numbers, "text": answer.text, "anchor": answer.anchor}
+
+
+def _kept(one: Kept) -> dict[str, Any]:
+    """An action of the plan: what became of its measure, and the numbers that say so where there are any."""
+    change = None
+    if one.change is not None:
+        change = dict(zip(("estimate", "low", "high", "p", "p_holm"), map(plain, one.change), strict=True))
+    return {
+        "action": one.action,
+        "done": one.done or "not recorded",
+        "measure": one.measure,
+        "season": one.season,
+        "against": one.against,
+        "target": plain(one.target),
+        "before": _side(one.before),
+        "after": _side(one.after),
+        "change": change,
+        "verdict": one.outcome.value,
+        "text": one.text,
+    }
+
+
+def _side(side: Headline | None) -> dict[str, Any] | None:
+    parts = ("events", "n", "share", "low", "high")
+    return None if side is None else {part: plain(getattr(side, part)) for part in parts}
 
 
 def _standing(point: Standing) -> dict[str, Any]:

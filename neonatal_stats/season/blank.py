@@ -13,6 +13,7 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import TABLES, Column, Kind, column, heading_of
+from neonatal_stats.vocabulary.plan import PLAN
 
 _COLUMNS = {
     "Who": "farm season species newborn_id dam_id sire_id breed litter_id group birth_place",
@@ -189,7 +190,7 @@ def table_schema(table: str, species: str = "") -> dict[str, Any]:
     Parameters
     ----------
     table
-        "births", "feeds", "samples" or "weather".
+        "births", "feeds", "samples", "weather" or "plan".
     species
         Narrows the plausible ranges to one species; "" gives the widest that any species allows.
 
@@ -204,7 +205,7 @@ def table_schema(table: str, species: str = "") -> dict[str, Any]:
     >>> table_schema("births", "sheep")["fields"][13]["constraints"]
     {'minimum': 0.5, 'maximum': 10}
     """
-    fields = [_field(column, species) for column in TABLES[table]]
+    fields = [_field(column, species) for column in (PLAN if table == "plan" else TABLES[table])]
     return {
         "$schema": PROFILE,
         "title": f"{table} of a season of newborns",
@@ -216,11 +217,11 @@ def table_schema(table: str, species: str = "") -> dict[str, Any]:
 
 
 def write_table_schemas(directory: str | Path, species: str = "") -> list[Path]:
-    """Write ``<table>.schema.json`` for every tidy table; the folder is made if need be."""
+    """Write ``<table>.schema.json`` for every tidy table and the plan; the folder is made if need be."""
     folder = Path(directory)
     folder.mkdir(parents=True, exist_ok=True)
     written = []
-    for table in TABLES:
+    for table in (*TABLES, "plan"):
         path = folder / f"{table}.schema.json"
         text = json.dumps(table_schema(table, species), indent=2, ensure_ascii=False) + "\n"
         path.write_text(text, encoding="utf-8", newline="\n")

@@ -213,7 +213,12 @@ def in_focus(season: Season, name: str) -> Season:
     """
     if name not in season.seasons:
         raise ValueError(f"season: no records of {name!r}; the records hold {', '.join(season.seasons)}")
-    chosen = (season.births["season"].astype(str) == name).to_numpy()
+    return replace(in_seasons(season, (name,)), whole=season)
+
+
+def in_seasons(season: Season, names: Iterable[str]) -> Season:
+    """The births, feeds and samples of the seasons of these names; all else stays whole."""
+    chosen = season.births["season"].astype(str).isin(list(names)).to_numpy()
     births = season.births[chosen]
     position = pd.Series(np.arange(len(births)), index=births["newborn"].to_numpy())
     births = births.reset_index(drop=True).assign(newborn=np.arange(len(births)))
@@ -223,7 +228,6 @@ def in_focus(season: Season, name: str) -> Season:
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
-        whole=season,
     )
 
 

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from neonatal_stats.season.actions import Action, entries
 from neonatal_stats.season.costed import CostedAction, costed_actions
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.own_yardstick import Reference, check_targets, references, targets
@@ -39,6 +40,7 @@ from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
+from neonatal_stats.vocabulary.plan import plan_measures
 from neonatal_stats.vocabulary.published import KINDS
 from neonatal_stats.vocabulary.species import Range
 
@@ -164,9 +166,9 @@ class Settings:
     window of loss to its end in hours; ``follow_up_d`` closes the last one. ``minimum_group`` is the number
     of newborns under which a group reads "too few to say". ``price`` is the keeper's own price of a newborn.
     ``standard_mix`` names the columns of the common mix of the years chapter. ``season_first_month`` is the month in
-    which every season starts; None takes the seasons from the birth dates. ``action`` are those whose cost is weighed.
-    ``kind`` is the kind of flock or herd that published figures are taken of, ``targets`` the keeper's own,
-    ``reference`` figures of the reader's own beside them.
+    which every season starts; None takes the seasons from the birth dates. ``action`` are those whose cost is weighed,
+    ``plan`` is what was agreed to do. ``kind`` is the kind of flock or herd that published figures are taken of,
+    ``targets`` the keeper's own, ``reference`` figures of the reader's own beside them.
 
     Raises
     ------
@@ -193,6 +195,7 @@ class Settings:
     ranges_by_species: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
     expected: tuple[Expected, ...] = ()
     action: tuple[CostedAction, ...] = ()
+    plan: tuple[Action, ...] = ()
     compare: tuple[str, str] | None = None
     own_farm: str = ""
     kind: str = ""
@@ -217,6 +220,14 @@ class Settings:
                 )
         check_targets("settings, targets", self.targets, self.windows_h)
         object.__setattr__(self, "action", self._weighed())
+        object.__setattr__(self, "plan", self._agreed())
+
+    def _agreed(self) -> tuple[Action, ...]:
+        """The plan, whose measures may speak of these windows and causes."""
+        try:
+            return entries("settings, plan", self.plan, plan_measures(self.windows_h, self.causes))
+        except CannotRead as error:
+            raise WrongSetting(str(error)) from None
 
     def _weighed(self) -> tuple[CostedAction, ...]:
         """The actions, which may speak of these windows."""
@@ -265,6 +276,7 @@ READERS: dict[str, Reader] = {
     "ranges_by_species": plausible_by_species,
     "expected": _expected,
     "action": several,
+    "plan": several,
     "compare": not_set_or(pair),
     "own_farm": text,
     "kind": one_of(("", *KINDS)),

@@ -8,8 +8,8 @@ import pytest
 
 from neonatal_stats.chapters import colostrum
 from neonatal_stats.chapters.colostrum import Colostrum
-from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, intake_by
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.measures.intake import igg_mass_g, intake_by
 from neonatal_stats.season.settings import Marks, Settings
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve

@@ -6,20 +6,18 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.counted.planning_money import weighed
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
-from neonatal_stats.estimates.seasons import swing
-from neonatal_stats.estimates.standardisation import variance_under_one_risk
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups, stratified
+from neonatal_stats.measures.swing import Swing, swing_of
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -29,11 +27,6 @@ FALLS = (0.20, 0.25, 0.33, 0.50)
 SEASONS = (2, 4, 8)
 """Seasons before a change, and as many after it, for which it is said what they would show."""
 POWER = 0.80
-SWING_FROM = 3  # seasons from which their swing is measured
-USUAL_SWING = 0.20
-"""Swing of seasons, as a share of their loss, where it cannot be measured: common practice, no source."""
-LEAST_SWING = 0.10
-"""Few seasons cannot show that there is none: a swing that came out smaller is taken as this."""
 MOST_GROUPS = 10
 SHUFFLES = 500
 OF_CHANCE = 0.95  # the share of the draws that `low` and `high` enclose, whatever the level of the review
@@ -59,18 +52,6 @@ WANTED = (
     ("last_seen_at", "living"),
 )
 """Columns that open a chapter, and of whom they are asked: all, born alive, lost after a live birth, not lost."""
-
-
-@dataclass(frozen=True)
-class Swing:
-    """How far the true losses of seasons lie apart: their standard deviation as a share of their mean.
-
-    ``measured`` over the ``seasons`` that hold enough newborns, NaN under three; ``taken`` is what is planned with.
-    """
-
-    seasons: int
-    measured: float
-    taken: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,24 +141,6 @@ def _last(births: pd.DataFrame, name: str) -> pd.DataFrame:
     share = float(event.mean()) if len(births) else float("nan")
     row = (name, int(event.sum()), len(births), share, effect)
     return pd.DataFrame([row], columns=["season", "events", "n", "share", "design_effect"])
-
-
-def swing_of(births: pd.DataFrame, minimum_group: int) -> Swing:
-    """How far the seasons swing beyond chance and litters, and what is taken for it.
-
-    Counted: newborns with `event`, of seasons that hold at least ``minimum_group`` of them.
-    """
-    sizes = births["season"].astype(str).value_counts()
-    used = births[births["season"].astype(str).isin(sizes.index[sizes >= minimum_group])]
-    season = pd.factorize(used["season"].astype(str))[0]
-    seasons, event = int(season.max(initial=-1)) + 1, used["event"].to_numpy(int)
-    if seasons < SWING_FROM or not 0 < event.mean() < 1:
-        return Swing(seasons, math.nan, USUAL_SWING)
-    of_one = np.zeros_like(season)
-    variance = variance_under_one_risk(event, season, of_one, [1.0], cluster=used["litter"].to_numpy())
-    share = np.bincount(season, event) / np.bincount(season)
-    measured = math.sqrt(swing(share, variance)) / float(share.mean())
-    return Swing(seasons, measured, max(LEAST_SWING, measured))
 
 
 def _needed(last: pd.DataFrame, between: float, level: float) -> pd.DataFrame:

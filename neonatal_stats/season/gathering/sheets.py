@@ -25,6 +25,7 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import ALIKE, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.plan import is_plan
 from neonatal_stats.vocabulary.spelling import words
 
 OPENED_BY: dict[str, frozenset[str]] = {
@@ -34,6 +35,11 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+PLAN = Remark(
+    "",
+    say("the sheet is a plan and holds no records"),
+    say("name its file after --plan, and it is followed up"),
+)
 Typed = tuple[tuple[str, TypedTable], ...]
 DAMS = ("dam_id", "litter_id")
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
@@ -105,12 +111,15 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
     empty = [raw for _, raw in found if not raw.rows.size]
-    unknown = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    others = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    plans = [raw for raw in others if is_plan(raw.columns)]
+    unknown = [raw for raw in others if raw not in plans]
     remarks = (
         *(("", file, "", said) for file, said in opened.remarks),
         *((table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks),
         *(("", raw.file, raw.sheet, said) for raw in empty for said in raw.remarks),
         *(("", raw.file, raw.sheet, _unknown(raw)) for raw in unknown),
+        *(("", raw.file, raw.sheet, PLAN) for raw in plans),
         *told.remarks,
     )
     return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched)
