@@ -112,8 +112,13 @@ def line(name: str, made: Made, place: str, onset: pd.Timestamp | None, seasons:
     clusters = [one.cluster for one in found]
     p = np.array([outbreak.claims(one)[0].decided_by if one.cluster else 1.0 for one in found])
     right = [one for one, own in zip(clusters, p, strict=True) if one and own < CLEAR and one.place == place]
-    shares = [(p < 0.05).mean(), (p < 0.01).mean(), (p < CLEAR).mean()]
-    told = "  ".join(f"{share:6.1%}" for share in [*shares, len(right) / seasons if place else np.nan])
+    shares = [
+        (p < 0.05).mean(),
+        (p < 0.01).mean(),
+        (p < CLEAR).mean(),
+        *([len(right) / seasons] if place else []),
+    ]
+    told = "  ".join(f"{share:6.1%}" for share in shares)
     return f"{name:40s} {seasons:7d}  {told}  {_dated(right, onset)}".rstrip()
 
 
