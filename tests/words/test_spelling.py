@@ -15,8 +15,18 @@ BRITISH = re.compile(
 SAME_IN_BOTH = {
     *("our", "hour", "hours", "four", "your", "yours", "otherwise", "rise", "rising", "raise", "raised"),
     *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled"),
-    *("does", "goes", "schoenfeld", "haenszel", "whoever"),
-    *("confidence", "difference", "evidence", "incidence", "influence", "science", "sentence", "absence"),
+    *("does", "goes", "schoenfeld", "haenszel", "whoever", "israel", "boer"),
+    *(
+        "confidence",
+        "difference",
+        "evidence",
+        "incidence",
+        "influence",
+        "science",
+        "sentence",
+        "absence",
+        "reference",
+    ),
 }
 
 
