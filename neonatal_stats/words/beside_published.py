@@ -166,7 +166,7 @@ def _figures_table(voice: Voice, name: str, rows: pd.DataFrame, figures: pd.Data
         when=[published_text(voice, row, "year") for row in told],
         where=[published_text(voice, row, "region") for row in told],
         meant=[published_text(voice, row, "definition") for row in told],
-        of_kind=[kind_name(voice, row["kind"]) for row in told],
+        of_kind=[say("not named") if row["kind"] == ALL_KINDS else say(row["kind"]) for row in told],
     )
     return Table(
         name,

@@ -28,7 +28,7 @@ SAME_IN_BOTH = {
         "raised",
     ),
     *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled", "scours"),
-    *("does", "goes", "schoenfeld", "haenszel", "whoever"),
+    *("does", "goes", "schoenfeld", "haenszel", "whoever", "israel", "boer"),
     *(
         "confidence",
         "difference",
@@ -39,6 +39,7 @@ SAME_IN_BOTH = {
         "sentence",
         "absence",
         "silence",
+        "reference",
     ),
 }
 
