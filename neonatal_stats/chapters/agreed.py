@@ -216,8 +216,8 @@ def _to_do(result: Agreed) -> str:
 
 
 def kept(result: Agreed) -> tuple[Kept, ...]:
-    """Every action of the season under review."""
-    return tuple(_kept(result, row) for row in result.of_the_season.to_dict("records"))
+    """Every action that was followed up, those of earlier seasons first."""
+    return tuple(_kept(result, row) for row in result.actions.to_dict("records"))
 
 
 def _kept(result: Agreed, row: Row) -> Kept:

@@ -93,8 +93,8 @@ class Review:
 
     @property
     def kept(self) -> tuple[Kept, ...]:
-        """The actions of the plan that were followed up; none where no plan was given."""
-        return tuple(one for section in self.sections for one in section.kept)
+        """The actions of the plan for the season in focus that were followed up; none where no plan was given."""
+        return tuple(one for section in self.sections for one in section.kept if one.season == self.focus)
 
     @property
     def glance(self) -> Mapping[str, Headline]:

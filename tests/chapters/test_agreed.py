@@ -132,6 +132,7 @@ def test_losses_that_fall_by_a_third_in_one_season_are_no_proof() -> None:
         ({"measure": "", "from": "", "to": ""}, "No measure was agreed for it."),
         ({"season": "2025"}, "neither the records nor the plan say how many it was in the season before"),
         ({"season": "2019"}, "The records hold no season 2019."),
+        ({"season": "spring of the flood"}, "The records hold no season spring of the flood."),
     ],
 )
 def test_what_cannot_be_followed_up_is_not_recorded_and_says_why(more: dict[str, str], why: str) -> None:
@@ -185,7 +186,10 @@ def test_a_plan_over_the_years_is_followed_up_season_by_season() -> None:
     )
     assert outcomes(result) == {"First": Outcome.REACHED, "Second": Outcome.NO_CHANGE}
     assert [one.action for one in result.to_do] == ["Third"]
-    assert [one.action for one in agreed.kept(result)] == ["Second"]
+    assert [(one.action, one.season) for one in agreed.kept(result)] == [
+        ("First", "2025"),
+        ("Second", "2026"),
+    ]
     assert result.changes["q"].tolist() == pytest.approx(result.changes["p"].tolist())
     assert said(result, "First").startswith("For 2025: First (done).")
 

@@ -123,6 +123,23 @@ def test_the_headline_holds_the_plan_by_its_schema() -> None:
     assert second["verdict"] == "not recorded"
 
 
+def test_page_one_is_about_the_plan_of_the_season_in_focus() -> None:
+    plan = [
+        {**PLAN[0], "season": "2025", "action": "First"},
+        {**PLAN[0], "season": "2026", "action": "Second"},
+    ]
+    seasons = {
+        "2024": {"fed": 0.5, "dams": 60},
+        "2025": {"fed": 0.9, "dams": 60},
+        "2026": {"fed": 0.9, "dams": 60},
+    }
+    made = farm(1, seasons, plan)
+    for focus, action in (("2025", "First"), ("2026", "Second")):
+        review = build(made, focus=focus, made_on=MADE_ON, parts=(HEADLINE,))
+        assert [one.action for one in what_to_do(review).went] == [action]
+        assert [one["action"] for one in headline(review)["plan"]] == [action]
+
+
 def test_german_page_and_sheet_hold_the_plan() -> None:
     block = text(page_html(planned("de")))
     assert "Was zu tun ist" in block

@@ -115,6 +115,9 @@ def _place(name: str, season: Season) -> float:
 
 
 def _to_come(action: Action, season: Season) -> bool:
+    """Whether an action is for a season after the one under review; one that is said to be done or not is for none."""
+    if action.done and action.season not in season.named:
+        return False
     reviewed = season.compared[-1]
     return _place(action.season or reviewed, season) > _place(reviewed, season)
 
