@@ -180,13 +180,13 @@ def _unknown_said(result: Causes) -> Iterator[Sentence]:
     row, known, voice = unknown.iloc[0], _after_birth(result), voice_of(result)
     values = {"counts": voice.counts(row["events"], row["n"])}
     if not known:
-        yield Sentence(voice.say("No cause is known for {counts} losses.", **values))
+        yield Sentence(voice.say("No cause is known for {counts} losses.", **values), see="animals")
         return
     values["largest"] = label(voice, known[0]["cause"])
     second = known[1]["events"] if len(known) > 1 else 0
     stands = largest_stands(known[0]["events"], second, row["events"])
     text = UNKNOWN_OF[stands, len(known) < len(result.known)]
-    yield Sentence(voice.say(text, **values), role="answer" if stands else "cannot say")
+    yield Sentence(voice.say(text, **values), role="answer" if stands else "cannot say", see="animals")
 
 
 def _causes_table(result: Causes) -> Table:

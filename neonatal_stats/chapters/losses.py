@@ -139,14 +139,16 @@ def _whole_said(result: Losses) -> Sentence:
         text = "No loss by {end} among the {born} {newborns} born."
         return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))
     if not (result.born_dead_known or result.ever_dated):
-        return Sentence(voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"]))
+        text = voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"])
+        return Sentence(text, see="animals")
     if not result.born_dead_known:
-        return Sentence(voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values))
+        text = voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values)
+        return Sentence(text, see="animals")
     newborns = result.flow.newborns
     still = float(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
     text = "Of all {newborns} born, {lost} were lost by {end}: {still} born dead and {after} after birth."
     after = voice.count(end["events"] - still)
-    return Sentence(voice.say(text, still=voice.count(still), after=after, **values))
+    return Sentence(voice.say(text, still=voice.count(still), after=after, **values), see="animals")
 
 
 def _windows_said(result: Losses) -> Iterator[Sentence]:

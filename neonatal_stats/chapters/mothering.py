@@ -91,7 +91,8 @@ def _rate(result: Mothering) -> Sentence:
             n=_share(voice, each),
             d=_share(voice, dams),
             unjudged=voice.count(result.unjudged),
-        )
+        ),
+        see="animals",
     )
 
 

@@ -179,7 +179,7 @@ def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
         low=voice.number(found.low, 0),
         high=voice.number(found.high, 0),
     )
-    yield Sentence(text, decided, claim=LOSING_AGAIN)
+    yield Sentence(text, decided, claim=LOSING_AGAIN, see="animals")
 
 
 def _record(result: Planning) -> Sentence:

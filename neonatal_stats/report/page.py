@@ -34,6 +34,7 @@ def page_html(review: Review) -> str:
         review,
         top,
         chapters=[shown(section, claims_on_top(top, section.name)) for section in review.sections],
+        named={section.name: section.title for section in review.sections if section.open},
         glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),

@@ -133,7 +133,7 @@ def build(
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
-    for chapter in chapters():
+    for chapter in chapters(season.settings):
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"):

@@ -265,6 +265,7 @@ class Settings:
     expected: tuple[Expected, ...] = ()
     compare: tuple[str, str] | None = None
     own_farm: str = ""
+    animal_lists: bool = True
     language: str = "en"
     spelling: str = "british"
 
@@ -344,6 +345,7 @@ READERS: dict[str, Reader] = {
     "expected": _expected,
     "compare": not_set_or(pair),
     "own_farm": text,
+    "animal_lists": yes_no,
     "language": language,
     "spelling": one_of(("british", "american")),
 }
