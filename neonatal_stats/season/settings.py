@@ -265,9 +265,9 @@ class Settings:
     expected: tuple[Expected, ...] = ()
     compare: tuple[str, str] | None = None
     own_farm: str = ""
-    animal_lists: bool = True
     language: str = "en"
     spelling: str = "british"
+    animal_lists: bool = True
 
     @property
     def follow_up_h(self) -> float:
@@ -345,9 +345,9 @@ READERS: dict[str, Reader] = {
     "expected": _expected,
     "compare": not_set_or(pair),
     "own_farm": text,
-    "animal_lists": yes_no,
     "language": language,
     "spelling": one_of(("british", "american")),
+    "animal_lists": yes_no,
 }
 """What each setting accepts."""
 
