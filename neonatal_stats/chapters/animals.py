@@ -19,18 +19,18 @@ from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
 from neonatal_stats.words.names import column_name, label, season_names, window_label
 
 NAME = "animals"
-TITLE = "Lists of animals"
+TITLE = "Animals"
 QUESTION = "Which {newborns} were lost, one by one, and what are the histories of their {dams} and sires?"
 
-MOST_NAMED = 12
+MOST_NAMED = 8
 """Dams named in a sentence; the list holds them all."""
 SHORT_FOLD, LONG_FOLD = 15, 40
 """Rows of a list that stand on the page, at least and at most; the rest are in the workbook and the CSV file."""
 
 NONE_LOST = "No {newborn} of the {born} born in {season} was lost, so the list of losses is empty."
 LOST = (
-    "{lost} {newborns} born in {season} were lost. Each has a line in the list of losses, with room to tick whether it "
-    "could have been prevented."
+    "{lost} {newborns} born in {season} were lost; the list has a line for each, and room to tick whether it could "
+    "have been prevented."
 )
 MARKED = (
     "Marked in the list of {dams}, {period}: {named}. Chance alone would bring about {such} {dams} of this {herd} as "
@@ -38,12 +38,11 @@ MARKED = (
 )
 ONE_MARKED = "{dam_id} ({events} of {n} lost by {window}, {expected} expected)"
 NONE_MARKED = (
-    "No {dam} is marked in the list, {period}: among so many {dams}, chance alone makes some look as bad as the worst "
-    "of these."
+    "No {dam} is marked, {period}: among so many, chance alone makes some look as bad as the worst of these."
 )
 AGAIN = (
-    "{dams} that lost {newborns} by {window} in two seasons or more, {period}: {n}, among them {named}. Bad luck alone "
-    "makes some do so; whether these are more is said under Next season."
+    "{dams} that lost {newborns} by {window} in two seasons or more, {period}: {n}, first {named}. Bad luck alone "
+    "makes some do so; see Next season."
 )
 SIRES = (
     "Sires with enough {newborns} to say, {period}: {n}. Drawn towards the common loss by {window}, theirs run from "
@@ -379,8 +378,8 @@ def method(result: Animals) -> Method:
         ),
         limits=(
             say(
-                "A list shows what was written of an animal, not why: age, condition, udder, place and chance all "
-                "speak in it. {Dams} that lost are often culled, so long histories are those of {dams} that did well."
+                "A list shows what was written of an animal, not why; {dams} that lost are often culled, so long "
+                "histories are those of {dams} that did well."
             ),
         ),
         sources=(

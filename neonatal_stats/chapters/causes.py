@@ -35,7 +35,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
 from neonatal_stats.words.evidence import excess_over_lowest
 from neonatal_stats.words.names import label
 
@@ -77,6 +77,7 @@ def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_incidence_said(result),
         *_basis_said(result),
         *_types_said(result, verdicts),
+        cautions.euthanasia(voice_of(result)),
     )
 
 
@@ -180,13 +181,13 @@ def _unknown_said(result: Causes) -> Iterator[Sentence]:
     row, known, voice = unknown.iloc[0], _after_birth(result), voice_of(result)
     values = {"counts": voice.counts(row["events"], row["n"])}
     if not known:
-        yield Sentence(voice.say("No cause is known for {counts} losses.", **values), see="animals")
+        yield Sentence(voice.say("No cause is known for {counts} losses.", **values))
         return
     values["largest"] = label(voice, known[0]["cause"])
     second = known[1]["events"] if len(known) > 1 else 0
     stands = largest_stands(known[0]["events"], second, row["events"])
     text = UNKNOWN_OF[stands, len(known) < len(result.known)]
-    yield Sentence(voice.say(text, **values), role="answer" if stands else "cannot say", see="animals")
+    yield Sentence(voice.say(text, **values), role="answer" if stands else "cannot say")
 
 
 def _causes_table(result: Causes) -> Table:

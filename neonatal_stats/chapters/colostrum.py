@@ -88,7 +88,7 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
         of_all = effect.sentences(result.effect, voice, settings, seasons, found)
         said += (dated(voice, one, seasons, seasons) for one in of_all)
         said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
-    said += transfer.sentences(result.transfer, voice)
+    said += transfer.sentences(result.transfer, voice, settings)
     if result.sources:
         said += _sources(result.sources, voice, found)
     return tuple(said)
@@ -115,7 +115,7 @@ def glance(result: Colostrum) -> tuple[Headline, ...]:
     """Enough colostrum, of those whose amount is known; and absorbed, of those whose blood was classed."""
     voice = voice_of(result)
     enough = amount.glance(result.amount, voice, result.settings) if result.amount else ()
-    return (*enough, *transfer.glance(result.transfer, voice))
+    return (*enough, *transfer.glance(result.transfer, voice, result.settings))
 
 
 def figures(result: Colostrum) -> tuple[Figure, ...]:

@@ -25,7 +25,7 @@ from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of
 from neonatal_stats.words.evidence import RULE
 from neonatal_stats.words.names import window_label
 
@@ -67,6 +67,7 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_later_said(result),
         *_litters_said(result),
         *calendar_said(result, verdicts),
+        *([cautions.abortion(voice_of(result))] if result.whole["events"] else []),
     )
 
 
@@ -139,16 +140,14 @@ def _whole_said(result: Losses) -> Sentence:
         text = "No loss by {end} among the {born} {newborns} born."
         return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))
     if not (result.born_dead_known or result.ever_dated):
-        text = voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"])
-        return Sentence(text, see="animals")
+        return Sentence(voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"]))
     if not result.born_dead_known:
-        text = voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values)
-        return Sentence(text, see="animals")
+        return Sentence(voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values))
     newborns = result.flow.newborns
     still = float(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
     text = "Of all {newborns} born, {lost} were lost by {end}: {still} born dead and {after} after birth."
     after = voice.count(end["events"] - still)
-    return Sentence(voice.say(text, still=voice.count(still), after=after, **values), see="animals")
+    return Sentence(voice.say(text, still=voice.count(still), after=after, **values))
 
 
 def _windows_said(result: Losses) -> Iterator[Sentence]:

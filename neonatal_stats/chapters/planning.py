@@ -18,7 +18,7 @@ from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
 from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
@@ -104,7 +104,7 @@ def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sente
         *_of_all_seasons(result, _avoidable(result, found)),
         _cost(result),
         *_of_all_seasons(result, _repeat(result, found)),
-        _record(result),
+        *_record(result),
     )
 
 
@@ -182,14 +182,17 @@ def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
     yield Sentence(text, decided, claim=LOSING_AGAIN, see="animals")
 
 
-def _record(result: Planning) -> Sentence:
-    """Which columns to record next season."""
+def _record(result: Planning) -> Iterator[Sentence]:
+    """Which columns to record next season, and what recording costs in handling."""
     voice = voice_of(result)
     wanted = result.record.loc[~result.record["enough"], "column"]
     if wanted.empty:
-        return Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+        yield Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+        return
     named = joined((column_name(voice, name) for name in wanted), ", ")
-    return Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
+    yield Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
+    if "mothered_up" in set(result.record["column"]):
+        yield from cautions.touching(voice, wanted)
 
 
 def figures(result: Planning) -> tuple[Figure, ...]:

@@ -91,7 +91,7 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
             top=top,
             outcomes=outcomes_said(review),
             definitions=definitions(review),
-            cautions=cautions(voice),
+            cautions=_not_yet_said(review),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
             svg=_svg,
             anchor=anchor,
@@ -101,6 +101,13 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
             **more,
         )
     )
+
+
+def _not_yet_said(review: Review) -> list[str]:
+    """The usual cautions that no open chapter has said already, word for word."""
+    said = {one.text for section in review.sections for one in section.sentences if one.role == "caution"}
+    usual = cautions(review.voice, review.season.settings.marks)
+    return [text for text in usual if text not in said]
 
 
 def _svg(figure: Figure) -> Markup:

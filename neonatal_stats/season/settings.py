@@ -201,6 +201,9 @@ class Marks:
     standing_late_h: float = 2.0
     fed_h: float = 2.0
     meconium_h: float = 3.0
+    cold_c: float = 37.0
+    cool_c: float = 39.0
+    energy_first_h: float = 5.0
     colostrum_h: tuple[float, ...] = (4.0, 8.0, 12.0, 24.0)
     colostrum_share_of_weight: float = 0.10
     colostrum_amount_by_h: float = 10.0

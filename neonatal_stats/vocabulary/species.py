@@ -24,13 +24,15 @@ class SpeciesEntry:
     """One species: its name in the records, its English words in the order of `FORMS`, its ranges by column.
 
     ``plausible`` is what a number may be, over `ANY_SPECIES`. ``usual`` is where nearly all values of a column lie: a
-    column of which many values lie outside, but would lie inside in another unit, is asked about.
+    column of which many values lie outside, but would lie inside in another unit, is asked about. ``not_asked`` are
+    columns that nobody takes of every newborn of the species (common practice): they are read, and never asked for.
     """
 
     name: str
     words: tuple[str, ...]
     plausible: Mapping[str, Range]
     usual: Mapping[str, Range]
+    not_asked: tuple[str, ...] = ()
 
 
 SPECIES: tuple[SpeciesEntry, ...] = (
@@ -51,18 +53,21 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ("calf", "calves", "cow", "cows", "calving", "herd"),
         {"birth_weight_kg": (10, 80), "gestation_d": (230, 310), "volume_ml": (50, 6000)},
         {"birth_weight_kg": (18, 62), "volume_ml": (150, 6000), "gestation_d": (240, 305)},
+        not_asked=("breathing_after_s",),
     ),
     SpeciesEntry(
         "buffalo",
         ("calf", "calves", "cow", "cows", "calving", "herd"),
         {"birth_weight_kg": (10, 70), "gestation_d": (270, 345)},
         {"birth_weight_kg": (15, 55), "volume_ml": (150, 6000), "gestation_d": (280, 340)},
+        not_asked=("breathing_after_s",),
     ),
     SpeciesEntry(
         "deer",
         ("calf", "calves", "hind", "hinds", "calving", "herd"),
         {"birth_weight_kg": (1, 25), "gestation_d": (190, 320)},
         {"birth_weight_kg": (1.2, 20), "gestation_d": (195, 310)},
+        not_asked=("breathing_after_s", "suck_reflex", "rectal_temperature_c"),
     ),
     SpeciesEntry(
         "camelid",

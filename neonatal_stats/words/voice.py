@@ -165,6 +165,8 @@ AMERICAN = {
     "caesareans": "cesareans",
     "centre": "center",
     "colour": "color",
+    "foetus": "fetus",
+    "foetuses": "fetuses",
     "grey": "gray",
     "haemorrhage": "hemorrhage",
     "judgement": "judgment",

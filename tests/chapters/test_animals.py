@@ -88,7 +88,7 @@ def test_in_farms_without_repeat_losers_no_more_lists_mark_a_dam_than_is_said() 
 def test_a_farm_without_repeat_losers_says_that_luck_makes_some_look_bad() -> None:
     result = animals.answer(season(farm(11)))
     assert not result.dams["marked"].any()
-    assert "No ewe is marked in the list, 2023 to 2026" in told(result)
+    assert "No ewe is marked, 2023 to 2026" in told(result)
     assert "Marked" not in printed(animals.tables(result)[1])
 
 

@@ -15,7 +15,7 @@ BRITISH = re.compile(
 SAME_IN_BOTH = {
     *("our", "hour", "hours", "four", "your", "yours", "otherwise", "rise", "rising", "raise", "raised"),
     *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled"),
-    *("does", "goes", "schoenfeld", "haenszel", "whoever"),
+    *("does", "goes", "schoenfeld", "haenszel", "heyse", "whoever"),
     *("confidence", "difference", "evidence", "incidence", "influence", "science", "sentence", "absence"),
 }
 

@@ -9,9 +9,13 @@ import pandas as pd
 
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.kinds import SUCKLED, kind_of
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
 
 BY_WEIGHT, FIRST_FEED, SMALL_FEED, IGG_MASS = "by weight", "first feed", "small first feed", "IgG mass"
+FIRST_BY_WEIGHT = "first feed by weight"
+CALVES, SMALL = ("cattle", "buffalo"), ("sheep", "goat")
+"""Species whose first feed is held against litres, and those of which so little as a tenth of one already helps."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,7 +23,8 @@ class Amount:
     """Colostrum given by hand.
 
     ``intake`` the frame of `intake_by`, newborns with every feed measured and weighed;
-    ``met`` a ``rates`` frame of targets met (target: by weight, first feed, small first feed, IgG mass);
+    ``met`` a ``rates`` frame of targets met (target: by weight, first feed, first feed by weight, small first feed, IgG
+    mass);
     ``unmeasured`` newborns fed by then with a volume or weight missing; ``quartiles`` of ml/kg.
     """
 
@@ -35,7 +40,8 @@ def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Se
     Counted
     -------
     Against the share of weight: newborns whose every feed by then has a volume and whose birth weight is known. Against
-    a volume of the first feed: first feeds with a volume. Against an IgG mass: newborns with one.
+    a volume of the first feed: first feeds with a volume, for calves that are not suckled also against the share of
+    their weight, where that is known. Against an IgG mass: newborns with one.
     """
     if feeds.empty or "volume_ml" not in feeds or not feeds["volume_ml"].notna().any():
         return None
@@ -45,11 +51,16 @@ def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Se
     enough = ready["volume_ml"] >= 1000 * marks.colostrum_share_of_weight * ready["weight_kg"] - 1e-9
     first = first_feeds(feeds).dropna(subset=["volume_ml"])
     parts = [(BY_WEIGHT, ready["newborn"], enough)]
-    if species == "cattle":
+    if species in CALVES:
         parts.append((FIRST_FEED, first["newborn"], first["volume_ml"] >= marks.calf_first_feed_ml))
+    if species in CALVES and kind_of(settings) not in SUCKLED:
+        weighed = first.assign(kg=first["newborn"].map(weights(births))).dropna(subset=["kg"])
+        least = 1000 * marks.colostrum_share_of_weight * weighed["kg"] - 1e-9
+        parts.append((FIRST_BY_WEIGHT, weighed["newborn"], weighed["volume_ml"] >= least))
+    if species == "cattle":
         massed = whole[whole["igg_g"].notna()]
         parts.append((IGG_MASS, massed["newborn"], massed["igg_g"] >= CALF_IGG_MASS_G[0]))
-    else:
+    if species in SMALL:
         parts.append((SMALL_FEED, first["newborn"], first["volume_ml"] >= marks.small_first_feed_ml))
     cluster = births.set_index("newborn")["cluster"]
     rows = [_met(name, newborn, event, cluster, settings.level) for name, newborn, event in parts]
@@ -65,6 +76,11 @@ def _met(
         return {"target": name, "events": 0, "n": 0, "share": np.nan, "low": np.nan, "high": np.nan}
     found = rates(frame, (), "event", level=level).iloc[0]
     return {"target": name, **{key: found[key] for key in ("events", "n", "share", "low", "high")}}
+
+
+def weights(births: pd.DataFrame) -> pd.Series:
+    """Birth weights in kg by the number of the newborn; none where nobody weighed."""
+    return births.set_index("newborn").get("birth_weight_kg", pd.Series(dtype=float)).astype(float)
 
 
 def usable(feeds: pd.DataFrame) -> pd.DataFrame:
@@ -133,6 +149,5 @@ def intake_by(births: pd.DataFrame, feeds: pd.DataFrame, by_h: float, species: s
             "igg_g": grouped["igg"].sum(min_count=1),
         }
     ).reset_index()
-    weight = births.set_index("newborn").get("birth_weight_kg", pd.Series(dtype=float)).astype(float)
-    found["weight_kg"] = found["newborn"].map(weight).astype(float)
+    found["weight_kg"] = found["newborn"].map(weights(births)).astype(float)
     return found.assign(ml_per_kg=found["volume_ml"] / found["weight_kg"])

@@ -14,6 +14,7 @@ from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
 from neonatal_stats.estimates.seasons import swing
 from neonatal_stats.estimates.standardisation import variance_under_one_risk
+from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
@@ -140,7 +141,7 @@ def answer(season: Season) -> Planning:
         shows=_shows(last, between.taken, settings.level),
         avoidable=_avoidable(births, settings, len(season.seasons)),
         repeat=repeat_losing_dams(births),
-        record=to_record(season.births[season.births["season"].astype(str) == latest]),
+        record=to_record(season.births[season.births["season"].astype(str) == latest], settings),
         period=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
@@ -244,15 +245,17 @@ def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
     )
 
 
-def to_record(births: pd.DataFrame) -> pd.DataFrame:
+def to_record(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Recorded newborns per wanted column: column, of, recorded, n, share, enough.
 
-    Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough.
+    Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough. What is not
+    asked in such a flock or herd (`measures.asked`) has no row.
     """
+    left_out = not_asked(births, settings)
     alive, died = ~births["stillborn"], births["died"]
     asked = {"all": alive | True, "alive": alive, "lost": died & alive, "living": ~died}
     rows = []
-    for column, of in WANTED:
+    for column, of in (one for one in WANTED if one[0] not in left_out):
         here = births[asked[of]]
         recorded = int(_recorded(here, column).sum())
         share = recorded / len(here) if len(here) else float("nan")

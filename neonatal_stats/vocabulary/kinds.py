@@ -1,0 +1,11 @@
+"""Kinds of flock and herd that are reared so differently that marks and questions differ: suckled, or taken off."""
+
+from __future__ import annotations
+
+SUCKLED = ("suckler", "beef")
+TAKEN_OFF = ("dairy",)
+
+
+def kind_of(settings: object) -> str:
+    """The kind of flock or herd that the settings name, "" where they name none."""
+    return str(getattr(settings, "kind", ""))
