@@ -252,7 +252,7 @@ def _dams_table(result: Animals) -> Table:
     mark = columns.text("mark", say("Marked"), raw="marked")
     declared = (
         columns.text("dam_id", say("{Dam}")),
-        columns.count("litters", say("Litters")),
+        columns.count("litters", say("{Litters}")),
         columns.count("born", say("Born")),
         columns.count("reared", say("Reared")),
         columns.counts("events", "n", say("Lost by {window}", window=window), "of"),
@@ -261,7 +261,7 @@ def _dams_table(result: Animals) -> Table:
         columns.number("such", say("Such {dams} by chance"), digits=2),
         columns.counts("seasons_lost", "seasons", say("Seasons with a loss"), "of"),
         columns.counts("rejected", "judged", say("Not accepted"), "of"),
-        columns.counts("assisted", "deliveries", say("Assisted litters"), "of"),
+        columns.counts("assisted", "deliveries", say("Assisted {litters}"), "of"),
         mark if marked.any() else columns.in_csv(mark),
         columns.to_tick("keep_or_cull", say("Keep or cull"), say("keep"), say("cull")),
         columns.in_csv(columns.count("lost", say("Lost"))),
@@ -305,7 +305,7 @@ def _sires_table(result: Animals) -> Table:
     }
     declared = (
         columns.text("sire_id", say("Sire")),
-        columns.count("litters", say("Litters")),
+        columns.count("litters", say("{Litters}")),
         columns.counts("events", "n", say("Lost by {window}", window=_window(result)), "of"),
         Column("share_said", say("Share"), "share", raw="share"),
         Column("shrunken_said", say("Share, drawn in"), "share", raw="shrunken"),

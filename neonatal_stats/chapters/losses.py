@@ -15,6 +15,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.losses import Losses, answer, claims
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
 from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
+from neonatal_stats.chapters.losses_joined import joined_said, joined_table
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
@@ -65,6 +66,7 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_windows_said(result),
         *_left_said(result),
         *_later_said(result),
+        *joined_said(result),
         *_litters_said(result),
         *calendar_said(result, verdicts),
         *([cautions.abortion(voice_of(result))] if result.whole["events"] else []),
@@ -83,6 +85,7 @@ def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...
         _windows_table(result),
         _newborns_table(result),
         *_dams_table(result),
+        *joined_table(result),
         *_litters_table(result),
         *_ages_table(result),
         *calendar_tables(result, verdicts),
@@ -295,7 +298,7 @@ def _windows_table(result: Losses) -> Table:
 
 
 STEPS = {
-    "put to the male": "put to the male",
+    "put to the male": "{joined}",
     "gave birth": "gave birth",
     "with a newborn alive or sold alive": "with a {newborn} not lost",
     "scanned": "scanned",

@@ -36,7 +36,7 @@ OPENS = {
     "born_at": "when, by the hour, the losses fall, and every check of the first hours",
     "birth_weight_kg": "whether small or large {newborns} are lost more, and colostrum by weight",
     "delivery": "whether hard births and births by surgery lose more",
-    "dam_parity": "whether first-time {dams} lose more",
+    "dam_parity": "whether {first_timers} lose more",
     "sex": "whether males are lost more",
     "suck_reflex": "whether a weak suck reflex at 10 minutes marks those to feed by hand",
     "stood_after_min": "whether standing late marks those at risk",

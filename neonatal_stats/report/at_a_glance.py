@@ -101,7 +101,7 @@ CLEARLY = {True: "Higher", False: "Lower"}
 NAMES = {
     "surgery": "Born by surgery",
     "twins": "Twins and more",
-    "first litter": "{Dams} with their first litter",
+    "first litter": "{First_timers}",
     "fed late": "Fed late",
     "mothering after surgery": "Not mothered up after surgery",
     "season": "This season",

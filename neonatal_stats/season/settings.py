@@ -19,6 +19,7 @@ from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
+from neonatal_stats.vocabulary.regions import REGIONS
 from neonatal_stats.vocabulary.species import Range
 
 Reader = Callable[[str, object], object]
@@ -271,6 +272,7 @@ class Settings:
     language: str = "en"
     spelling: str = "british"
     animal_lists: bool = True
+    region: str = ""
 
     @property
     def follow_up_h(self) -> float:
@@ -351,6 +353,7 @@ READERS: dict[str, Reader] = {
     "language": language,
     "spelling": one_of(("british", "american")),
     "animal_lists": yes_no,
+    "region": one_of(("", *REGIONS)),
 }
 """What each setting accepts."""
 
