@@ -421,8 +421,11 @@ def _litters_said(result: Losses) -> Iterator[Sentence]:
     voice = voice_of(result)
     sums = {name: int(result.by_litter[name].sum()) for name in ("all", "litters", "some")}
     if sums["all"]:
-        text = "{all} of {litters} litters lost every {newborn}, and {some} lost some but not all."
-        yield Sentence(voice.say(text, **{name: voice.count(n) for name, n in sums.items()}))
+        text = "{all} of {of} {litters} lost every {newborn}, and {some} lost some but not all."
+        counts = {
+            name: voice.count(sums[n]) for name, n in (("all", "all"), ("of", "litters"), ("some", "some"))
+        }
+        yield Sentence(voice.say(text, **counts))
 
 
 def _litters_table(result: Losses) -> Iterator[Table]:
