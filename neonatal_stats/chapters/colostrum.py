@@ -92,7 +92,7 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
         of_all = effect.sentences(result.effect, voice, settings, seasons, found)
         said += (dated(voice, one, seasons, seasons) for one in of_all)
         said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
-    said += transfer.sentences(result.transfer, voice)
+    said += transfer.sentences(result.transfer, voice, settings)
     said += (one for row in _with_band(result) for one in beside_said(voice, row))
     if result.sources:
         said += _sources(result.sources, voice, found)
@@ -121,7 +121,7 @@ def glance(result: Colostrum) -> tuple[Headline, ...]:
     """Enough colostrum, of those whose amount is known; and absorbed, of those whose blood was classed."""
     voice = voice_of(result)
     enough = amount.glance(result.amount, voice, result.settings) if result.amount else ()
-    return (*enough, *transfer.glance(result.transfer, voice))
+    return (*enough, *transfer.glance(result.transfer, voice, result.settings))
 
 
 def beside(result: Colostrum) -> tuple[pd.DataFrame, pd.DataFrame]:

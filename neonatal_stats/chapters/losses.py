@@ -17,6 +17,7 @@ from neonatal_stats.chapters.losses_beside import beside, said_beside, tables_be
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
 from neonatal_stats.chapters.losses_flow import dams_table, flow_drawn, newborns_table
 from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
+from neonatal_stats.chapters.losses_joined import joined_said, joined_table
 from neonatal_stats.chapters.losses_spoken import (
     SHARES,
     by_curve,
@@ -34,7 +35,7 @@ from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of
 from neonatal_stats.words.evidence import RULE
 from neonatal_stats.words.names import window_label
 
@@ -76,8 +77,10 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_left_said(result),
         *_later_said(result),
         *said_beside(result),
+        *joined_said(result),
         *_litters_said(result),
         *calendar_said(result, verdicts),
+        *([cautions.abortion(voice_of(result))] if result.whole["events"] else []),
     )
 
 
@@ -94,6 +97,7 @@ def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...
         *tables_beside(result),
         newborns_table(result),
         *dams_table(result),
+        *joined_table(result),
         *_litters_table(result),
         *_ages_table(result),
         *calendar_tables(result, verdicts),
@@ -274,8 +278,11 @@ def _litters_said(result: Losses) -> Iterator[Sentence]:
     voice = voice_of(result)
     sums = {name: int(result.by_litter[name].sum()) for name in ("all", "litters", "some")}
     if sums["all"]:
-        text = "{all} of {litters} litters lost every {newborn}, and {some} lost some but not all."
-        yield Sentence(voice.say(text, **{name: voice.count(n) for name, n in sums.items()}))
+        text = "{all} of {of} {litters} lost every {newborn}, and {some} lost some but not all."
+        counts = {
+            name: voice.count(sums[n]) for name, n in (("all", "all"), ("of", "litters"), ("some", "some"))
+        }
+        yield Sentence(voice.say(text, **counts))
 
 
 def _litters_table(result: Losses) -> Iterator[Table]:

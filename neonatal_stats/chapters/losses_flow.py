@@ -18,7 +18,7 @@ from neonatal_stats.words.names import window_label
 Row = dict[Hashable, Any]
 
 STEPS = {
-    "put to the male": "put to the male",
+    "put to the male": "{joined}",
     "gave birth": "gave birth",
     "with a newborn alive or sold alive": "with a {newborn} not lost",
     "scanned": "scanned",

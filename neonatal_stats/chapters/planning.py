@@ -19,7 +19,7 @@ from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, cautions, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
 from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
@@ -37,7 +37,7 @@ OPENS = {
     "born_at": "when, by the hour, the losses fall, and every check of the first hours",
     "birth_weight_kg": "whether small or large {newborns} are lost more, and colostrum by weight",
     "delivery": "whether hard births and births by surgery lose more",
-    "dam_parity": "whether first-time {dams} lose more",
+    "dam_parity": "whether {first_timers} lose more",
     "sex": "whether males are lost more",
     "suck_reflex": "whether a weak suck reflex at 10 minutes marks those to feed by hand",
     "stood_after_min": "whether standing late marks those at risk",
@@ -106,7 +106,7 @@ def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sente
         _cost(result),
         *_of_all_seasons(result, planning_money.sentences(result)),
         *_of_all_seasons(result, _repeat(result, found)),
-        _record(result),
+        *_record(result),
     )
 
 
@@ -176,17 +176,20 @@ def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
         low=voice.number(found.low, 0),
         high=voice.number(found.high, 0),
     )
-    yield Sentence(text, decided, claim=LOSING_AGAIN)
+    yield Sentence(text, decided, claim=LOSING_AGAIN, see="animals")
 
 
-def _record(result: Planning) -> Sentence:
-    """Which columns to record next season."""
+def _record(result: Planning) -> Iterator[Sentence]:
+    """Which columns to record next season, and what recording costs in handling."""
     voice = voice_of(result)
     wanted = result.record.loc[~result.record["enough"], "column"]
     if wanted.empty:
-        return Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+        yield Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+        return
     named = joined((column_name(voice, name) for name in wanted), ", ")
-    return Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
+    yield Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
+    if "mothered_up" in set(result.record["column"]):
+        yield from cautions.touching(voice, wanted)
 
 
 def figures(result: Planning) -> tuple[Figure, ...]:

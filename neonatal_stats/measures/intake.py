@@ -6,10 +6,14 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.kinds import SUCKLED
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
 
 BY_WEIGHT, FIRST_FEED, SMALL_FEED, IGG_MASS = "by weight", "first feed", "small first feed", "IgG mass"
+FIRST_BY_WEIGHT = "first feed by weight"
 """The targets, the first of which anything is known leads."""
+CALVES, SMALL = ("cattle", "buffalo"), ("sheep", "goat")
+"""Species whose first feed is held against litres, and those of which so little as a tenth of one already helps."""
 
 Target = tuple[str, pd.Series, pd.Series]
 """A target's name, the newborns of which it is known, and whether each met it."""
@@ -26,7 +30,7 @@ def ready(intake: pd.DataFrame) -> pd.DataFrame:
 
 
 def targets_met(
-    feeds: pd.DataFrame, intake: pd.DataFrame, species: str, settings: Settings
+    births: pd.DataFrame, feeds: pd.DataFrame, intake: pd.DataFrame, species: str, settings: Settings
 ) -> tuple[Target, ...]:
     """Who met each target of the species, of those of whom it is known.
 
@@ -37,20 +41,36 @@ def targets_met(
     Counted
     -------
     Against the share of weight: newborns whose every feed by then has a volume and whose birth weight is known. Against
-    a volume of the first feed: first feeds with a volume. Against an IgG mass: newborns with one.
+    a volume of the first feed: first feeds with a volume, for calves that are not suckled also against the share of
+    their weight, where that is known. Against an IgG mass: newborns with one.
     """
-    marks, weighed = settings.marks, ready(intake)
-    enough = weighed["volume_ml"] >= 1000 * marks.colostrum_share_of_weight * weighed["weight_kg"] - 1e-9
+    marks, all_fed = settings.marks, ready(intake)
     first = first_feeds(feeds).dropna(subset=["volume_ml"])
-    by_weight = (BY_WEIGHT, weighed["newborn"], enough)
-    if species != "cattle":
-        return by_weight, (SMALL_FEED, first["newborn"], first["volume_ml"] >= marks.small_first_feed_ml)
-    massed = intake[intake["igg_g"].notna()]
-    return (
-        by_weight,
-        (FIRST_FEED, first["newborn"], first["volume_ml"] >= marks.calf_first_feed_ml),
-        (IGG_MASS, massed["newborn"], massed["igg_g"] >= CALF_IGG_MASS_G[0]),
-    )
+    found = [
+        (BY_WEIGHT, all_fed["newborn"], _by_weight(all_fed["volume_ml"], all_fed["weight_kg"], settings))
+    ]
+    if species in CALVES:
+        found.append((FIRST_FEED, first["newborn"], first["volume_ml"] >= marks.calf_first_feed_ml))
+    if species in CALVES and settings.kind not in SUCKLED:
+        weighed = first.assign(kg=first["newborn"].map(weights(births))).dropna(subset=["kg"])
+        met = _by_weight(weighed["volume_ml"], weighed["kg"], settings)
+        found.append((FIRST_BY_WEIGHT, weighed["newborn"], met))
+    if species == "cattle":
+        massed = intake[intake["igg_g"].notna()]
+        found.append((IGG_MASS, massed["newborn"], massed["igg_g"] >= CALF_IGG_MASS_G[0]))
+    if species in SMALL:
+        found.append((SMALL_FEED, first["newborn"], first["volume_ml"] >= marks.small_first_feed_ml))
+    return tuple(found)
+
+
+def _by_weight(volume_ml: pd.Series, weight_kg: pd.Series, settings: Settings) -> pd.Series:
+    """At least the share of the weight that the settings ask for."""
+    return volume_ml >= 1000 * settings.marks.colostrum_share_of_weight * weight_kg - 1e-9
+
+
+def weights(births: pd.DataFrame) -> pd.Series:
+    """Birth weights in kg by the number of the newborn; none where nobody weighed."""
+    return births.set_index("newborn").get("birth_weight_kg", pd.Series(dtype=float)).astype(float)
 
 
 def usable(feeds: pd.DataFrame) -> pd.DataFrame:
@@ -119,6 +139,5 @@ def intake_by(births: pd.DataFrame, feeds: pd.DataFrame, by_h: float, species: s
             "igg_g": grouped["igg"].sum(min_count=1),
         }
     ).reset_index()
-    weight = births.set_index("newborn").get("birth_weight_kg", pd.Series(dtype=float)).astype(float)
-    found["weight_kg"] = found["newborn"].map(weight).astype(float)
+    found["weight_kg"] = found["newborn"].map(weights(births)).astype(float)
     return found.assign(ml_per_kg=found["volume_ml"] / found["weight_kg"])

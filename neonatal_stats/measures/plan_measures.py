@@ -106,7 +106,7 @@ def _enough(season: Season, _: PlanMeasure) -> Seen:
     if not measured(feeds):
         return Seen(births.head(0), _of_seasons(alive))
     intake = intake_by(births, feeds, settings.marks.colostrum_amount_by_h, season.species)
-    targets = targets_met(feeds, intake, season.species, settings)
+    targets = targets_met(births, feeds, intake, season.species, settings)
     found = [_seen(*_joined(births, newborn, event), alive, name) for name, newborn, event in targets]
     most = max(one.newborns["season"].nunique() for one in found)
     return next(one for one in found if one.newborns["season"].nunique() == most)

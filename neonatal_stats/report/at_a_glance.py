@@ -7,10 +7,12 @@ arranged, rounded to natural frequencies and drawn.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from neonatal_stats.chapters.protocol import HOURS, MAIN, SAME_MIX, SEASON, Headline
 from neonatal_stats.drawing.glyphs import Between, difference, season, share, top_of
+from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.report.first_page import Answer, FirstPage, Point, first_page
 from neonatal_stats.report.how_bad import Lost, Stage, how_bad, stages, when_lost
@@ -20,6 +22,7 @@ from neonatal_stats.report.short import is_short, too_few_to_ask
 from neonatal_stats.report.yardstick import Beside, beside_page_one, own_target
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Verdict, Voice, joined
+from neonatal_stats.words.cautions import touching_in_short
 from neonatal_stats.words.plain import asks, frequency, out_of, whole
 
 MOST_SEASONS = 8
@@ -114,7 +117,7 @@ CLEARLY = {True: "Higher", False: "Lower"}
 NAMES = {
     "surgery": "Born by surgery",
     "twins": "Twins and more",
-    "first litter": "{Dams} with their first litter",
+    "first litter": "{First_timers}",
     "fed late": "Fed late",
     "mothering after surgery": "Not mothered up after surgery",
     "season": "This season",
@@ -240,7 +243,14 @@ def _record_next(review: Review) -> str:
     if not columns:
         return ""
     told = joined((asks(review.voice, column) for column in columns), "; ")
-    return review.voice.say("Write down of each {newborn}: {columns}.", columns=told)
+    said = review.voice.say("Write down of each {newborn}: {columns}.", columns=told)
+    return joined(filter(None, (said, touched(review, columns))))
+
+
+def touched(review: Review, columns: Sequence[str]) -> str:
+    """What writing these down costs in handling; "" where nothing is touched, or no dam is to take her newborn."""
+    by_hand = taken_off(review.season.births, review.season.settings)
+    return "" if by_hand else touching_in_short(review.voice, columns)
 
 
 def to_record(review: Review) -> tuple[str, ...]:

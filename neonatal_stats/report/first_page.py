@@ -175,11 +175,11 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
 
 
 ASKED = {
-    "surgery": "Born by surgery against born naturally",
+    "surgery": "Born by surgery against born vaginally",
     "twins": "Twins and more against singles",
-    "first litter": "{Dams} with their first litter against the rest",
+    "first litter": "{First_timers} against the rest",
     "fed late": "Fed late against fed in time",
-    "mothering after surgery": "Mothering-up failed after surgery against after natural birth",
+    "mothering after surgery": "Mothering-up failed after surgery against after vaginal birth",
     "season": "This season against the others",
 }
 """The questions that are always asked, as page one lists them."""

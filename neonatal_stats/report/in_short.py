@@ -43,7 +43,7 @@ CONTRARY = {
 }
 NAMED_BY = {
     "difficulty": "birth",
-    "parity_class": "litters",
+    "parity_class": "{litters}",
     "suck_class": "suck reflex",
     "weight_class": "weight",
     "dam_condition": "condition",

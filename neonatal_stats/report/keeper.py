@@ -16,7 +16,7 @@ from neonatal_stats.drawing.squares import ALIVE, Kind, hundred, key
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.windows import END, UNDATED
-from neonatal_stats.report.at_a_glance import to_record
+from neonatal_stats.report.at_a_glance import to_record, touched
 from neonatal_stats.report.how_bad import Stage, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
@@ -93,7 +93,8 @@ def _record(review: Review) -> str:
     """What to write down next season; "" where everything is."""
     voice, columns = review.voice, to_record(review)[:MOST]
     told = joined((asks(voice, column) for column in columns), "; ")
-    return voice.say("Of each {newborn}: {columns}.", columns=told) if columns else ""
+    said = voice.say("Of each {newborn}: {columns}.", columns=told) if columns else ""
+    return joined(filter(None, (said, touched(review, columns))))
 
 
 LEADS = {

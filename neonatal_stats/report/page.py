@@ -42,6 +42,7 @@ def page_html(review: Review) -> str:
         chapters=chapters,
         gathered=[one for one in chapters if short and (one.silent or not one.section.open)],
         needs=too_few_needs(review),
+        named={section.name: section.title for section in review.sections if section.open},
         glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),
@@ -105,7 +106,7 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
             top=top,
             outcomes=outcomes_said(review),
             definitions=definitions(review),
-            cautions=cautions(voice),
+            cautions=_not_yet_said(review),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
             svg=drawn,
             anchor=anchor,
@@ -115,6 +116,13 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
             **more,
         )
     )
+
+
+def _not_yet_said(review: Review) -> list[str]:
+    """The usual cautions that no open chapter has said already, word for word."""
+    said = {one.text for section in review.sections for one in section.sentences if one.role == "caution"}
+    usual = cautions(review.voice, review.season.settings.marks)
+    return [text for text in usual if text not in said]
 
 
 def drawn(figure: Figure) -> Markup:

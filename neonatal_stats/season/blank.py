@@ -31,6 +31,8 @@ CAUTIONS = (
     "A newborn's and a dam's fluids can carry infections that reach people. Pregnant women, and anyone whose "
     "immunity is weak, keep away; everyone else wears gloves, washes hands, and gives no breath mouth to nose "
     "without a barrier.",
+    "Abortions: isolate the dam, keep foetus and afterbirth for the laboratory, ask a veterinary surgeon, report where "
+    "the law says so. Touch a newborn only once its dam has taken it, or where it needs help anyway.",
     "Drugs, tubing technique, plasma and post-mortem examination are for a veterinary surgeon or under their "
     "direction; local rules on medicines, carcass disposal and notifiable disease come first.",
 )

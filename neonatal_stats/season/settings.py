@@ -42,6 +42,7 @@ from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
 from neonatal_stats.vocabulary.plan import plan_measures
 from neonatal_stats.vocabulary.published import KINDS
+from neonatal_stats.vocabulary.regions import REGIONS
 from neonatal_stats.vocabulary.species import Range
 
 RANGE_COLUMNS = tuple(
@@ -130,6 +131,9 @@ class Marks:
     standing_late_h: float = 2.0
     fed_h: float = 2.0
     meconium_h: float = 3.0
+    cold_c: float = 37.0
+    cool_c: float = 39.0
+    energy_first_h: float = 5.0
     colostrum_h: tuple[float, ...] = (4.0, 8.0, 12.0, 24.0)
     colostrum_share_of_weight: float = 0.10
     colostrum_amount_by_h: float = 10.0
@@ -203,6 +207,8 @@ class Settings:
     reference: tuple[Reference, ...] = ()
     language: str = "en"
     spelling: str = "british"
+    animal_lists: bool = True
+    region: str = ""
 
     @property
     def follow_up_h(self) -> float:
@@ -284,6 +290,8 @@ READERS: dict[str, Reader] = {
     "reference": references,
     "language": language,
     "spelling": one_of(("british", "american")),
+    "animal_lists": yes_no,
+    "region": one_of(("", *REGIONS)),
 }
 """What each setting accepts."""
 

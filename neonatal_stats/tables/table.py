@@ -26,6 +26,8 @@ class Table:
     frame : the raw numbers (shares 0 to 1), at least the columns that are declared.
     columns : what is printed and kept, in order; see `tables.columns`.
     note : printed below it.
+    on_page : how many rows stand on the page where it holds more; None leaves it to the page.
+    own_sheet : it has a sheet of the workbook to itself, by its own name, rather than a place on its chapter's.
     printer : prints the numbers; a chapter gives its voice.
 
     Raises
@@ -38,6 +40,8 @@ class Table:
     frame: pd.DataFrame
     columns: Sequence[Column]
     note: str = field(default="", kw_only=True)
+    on_page: int | None = field(default=None, kw_only=True)
+    own_sheet: bool = field(default=False, kw_only=True)
     printer: Printer = field(kw_only=True)
 
     def __post_init__(self) -> None:
@@ -45,6 +49,11 @@ class Table:
         missing = [name for name in named if name not in self.frame]
         if missing:
             raise ValueError(f"table {self.name}: declared and not in its frame: {', '.join(missing)}")
+
+    @property
+    def sheet(self) -> str:
+        """The sheet of the workbook that holds it: its chapter's, unless it has one to itself."""
+        return self.name[:31] if self.own_sheet else self.name.split("-")[0]
 
     @property
     def shown(self) -> tuple[Column, ...]:

@@ -77,16 +77,16 @@ FACTORS: tuple[FactorEntry, ...] = (
     ),
     FactorEntry(
         "born_by",
-        "born naturally or by surgery",
+        "vaginal or surgical birth",
         {
-            "born naturally": "{newborns} born naturally",
+            "born vaginally": "{newborns} born vaginally",
             "born by surgery": "{newborns} born by surgery",
             "born by embryotomy": "{newborns} born by embryotomy",
         },
-        reference="born naturally",
+        reference="born vaginally",
         family="delivery",
         standardisable=True,
-        heading="surgical or natural birth",
+        heading="surgical or vaginal birth",
     ),
     FactorEntry(
         "difficulty",
@@ -113,17 +113,17 @@ FACTORS: tuple[FactorEntry, ...] = (
     ),
     FactorEntry(
         "parity_class",
-        "the {dam}'s litters so far",
+        "the {dam}'s {litters} so far",
         {
-            "first litter": "{newborns} of {dams} with their first litter",
-            "second or third": "{newborns} of {dams} with their second or third litter",
-            "fourth or later": "{newborns} of {dams} with their fourth or a later litter",
+            "first litter": "{newborns} of {first_timers}",
+            "second or third": "{newborns} of {dams} with their second or third {litter}",
+            "fourth or later": "{newborns} of {dams} with their fourth or a later {litter}",
         },
         reference="second or third",
         standardisable=True,
         changeable=True,
-        heading="litters of the {dam}",
-        short="dam's litters",
+        heading="{litters} of the {dam}",
+        short="{dam}'s {litters}",
     ),
     FactorEntry(
         "suck_class",
@@ -228,14 +228,14 @@ FACTORS: tuple[FactorEntry, ...] = (
     FactorEntry("sire_id", "sire", own="{newborns} by the sire {level}", changeable=True),
     FactorEntry(
         "first_litter",
-        "the {dam}'s first litter or a later one",
+        "the {dam}'s first {litter} or a later one",
         {
-            "first litter": "{newborns} of {dams} with their first litter",
-            "later litter": "{newborns} of {dams} with a later litter",
+            "first litter": "{newborns} of {first_timers}",
+            "later litter": "{newborns} of {dams} with a later {litter}",
         },
         reference="later litter",
         at_birth=False,  # the dam's litters so far say it already, in finer groups
-        short="first litter",
+        short="first {litter}",
     ),
     FactorEntry("season", "season", own="{newborns} of the group {level}", at_birth=False),
     FactorEntry(

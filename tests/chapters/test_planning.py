@@ -8,6 +8,7 @@ import pytest
 
 from neonatal_stats.chapters import groups, planning
 from neonatal_stats.chapters.counted.planning import to_record
+from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import printed
 from neonatal_stats.words import Verdict
 from tests.chapters.build import season
@@ -84,7 +85,7 @@ def test_what_to_record_counts_only_what_says_something() -> None:
         ]
     )
     rows += flock([({"born_alive": "no", "suck_reflex": None, "sex": "female"}, 1, 1)], died_after_h=None)
-    found = to_record(season(rows).births).set_index("column")
+    found = to_record(season(rows).births, Settings()).set_index("column")
     assert list(found.loc["suck_reflex", ["recorded", "n"]]) == [1, 4]  # of those born alive
     assert list(found.loc["sex", ["recorded", "n"]]) == [4, 5]
     assert list(found.loc["cause", ["recorded", "n"]]) == [0, 1]  # lost after a live birth, no cause given

@@ -190,7 +190,7 @@ def test_the_fold_counts_what_was_looked_at() -> None:
     )
     assert fold.sentences[1].startswith("Called clear: 1, in 1 of the questions and families, of which chance alone is "
                                         "expected to give at most 0.1.")  # fmt: skip
-    assert fold.lines == (("Places and pens", "2", "1"), ("Born by surgery against born naturally", "1", "0"))
+    assert fold.lines == (("Places and pens", "2", "1"), ("Born by surgery against born vaginally", "1", "0"))
 
 
 def test_the_headline_follows_its_schema_with_everything_in_it() -> None:

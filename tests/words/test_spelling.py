@@ -28,7 +28,7 @@ SAME_IN_BOTH = {
         "raised",
     ),
     *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled", "scours"),
-    *("does", "goes", "schoenfeld", "haenszel", "whoever", "israel", "boer"),
+    *("does", "goes", "schoenfeld", "haenszel", "heyse", "whoever", "israel", "boer"),
     *(
         "confidence",
         "difference",

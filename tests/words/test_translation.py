@@ -168,7 +168,7 @@ def test_nothing_is_said_past_the_voice(monkeypatch: pytest.MonkeyPatch) -> None
     body = re.sub(r"<style.*?</style>|<svg.*?</svg>|<[^>]*>", " ", page_html(made), flags=re.DOTALL)
     body = re.sub(r"tables/[\w-]+\.csv", " ", body)  # files and sheets keep their names
     sheets, month = (
-        {section.name for section in made.sections},
+        {word for table in made.tables for word in (table.name.split("-")[0], *table.sheet.split("-"))},
         {GERMAN.numbers.months.split()[MADE_ON.month - 1]},
     )
     names = set(re.findall(r"[A-Za-z_]{3,}", unescape(body)))

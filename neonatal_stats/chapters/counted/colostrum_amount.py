@@ -17,7 +17,8 @@ class Amount:
     """Colostrum given by hand.
 
     ``intake`` the frame of `intake_by`, newborns with every feed measured and weighed;
-    ``met`` a ``rates`` frame of targets met (target: by weight, first feed, small first feed, IgG mass);
+    ``met`` a ``rates`` frame of targets met (target: by weight, first feed, first feed by weight, small first feed, IgG
+    mass);
     ``unmeasured`` newborns fed by then with a volume or weight missing; ``quartiles`` of ml/kg.
     """
 
@@ -35,7 +36,7 @@ def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Se
     weighed, cluster = ready(whole), births.set_index("newborn")["cluster"]
     rows = [
         _met(name, newborn, event, cluster, settings.level)
-        for name, newborn, event in targets_met(feeds, whole, species, settings)
+        for name, newborn, event in targets_met(births, feeds, whole, species, settings)
     ]
     met = pd.DataFrame(rows, columns=["target", "events", "n", "share", "low", "high"])
     return Amount(weighed.reset_index(drop=True), met, len(whole) - len(weighed), species)

@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.chapters.counted.losses_joined import Joined, reared_per_joined
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
@@ -43,7 +44,8 @@ class Losses(Shown):
     said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
     against by day, keyed; ``end_h`` the last age watched, and ``later`` losses after it, which are counted in the life
     table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
-    alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born.
+    alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born; ``joined`` what was
+    reared for each dam put to the male, where those were counted.
     """
 
     by_window: pd.DataFrame
@@ -61,6 +63,7 @@ class Losses(Shown):
     period: tuple[str, ...]
     undated: int
     born_dead_known: bool
+    joined: Joined | None
     counted: Counted
     settings: Settings
     species: str
@@ -101,6 +104,7 @@ def answer(season: Season) -> Losses:
         undated=deaths_without_age(births),
         by_litter=litters_by_losses(births if dams else births.head(0)),
         born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
+        joined=reared_per_joined(births, _expected(settings.expected, season.seasons), level=settings.level),
         by_week=weeks,
         by_hour=losses_by_hour(births, level=settings.level),
         weeks_differ=differ,

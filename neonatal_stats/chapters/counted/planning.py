@@ -12,6 +12,7 @@ from neonatal_stats.chapters.counted.planning_money import weighed
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
+from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
@@ -125,7 +126,7 @@ def answer(season: Season) -> Planning:
         avoidable=_avoidable(births, settings, len(season.seasons)),
         actions=weighed(season.births, settings),
         repeat=repeat_losing_dams(births),
-        record=to_record(season.births[season.births["season"].astype(str) == latest]),
+        record=to_record(season.births[season.births["season"].astype(str) == latest], settings),
         period=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
@@ -211,15 +212,17 @@ def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
     )
 
 
-def to_record(births: pd.DataFrame) -> pd.DataFrame:
+def to_record(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Recorded newborns per wanted column: column, of, recorded, n, share, enough.
 
-    Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough.
+    Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough. What is not
+    asked in such a flock or herd (`measures.asked`) has no row.
     """
+    left_out = not_asked(births, settings)
     alive, died = ~births["stillborn"], births["died"]
     asked = {"all": alive | True, "alive": alive, "lost": died & alive, "living": ~died}
     rows = []
-    for column, of in WANTED:
+    for column, of in (one for one in WANTED if one[0] not in left_out):
         here = births[asked[of]]
         recorded = int(_recorded(here, column).sum())
         share = recorded / len(here) if len(here) else float("nan")
