@@ -45,12 +45,14 @@ class ToDo:
 
 @dataclass(frozen=True)
 class WhatToDo:
-    """Both plans; ``more`` says how many lines there was no room for; ``written`` is False where the table is blank."""
+    """Both plans; ``more`` says how many lines there was no room for; ``shown`` is False where there is no line of
+    either, and only paper has a table to write on.
+    """
 
     went: tuple[Went, ...]
     to_do: tuple[ToDo, ...]
     more: str
-    written: bool
+    shown: bool
     anchor: str
 
 
@@ -63,7 +65,7 @@ def what_to_do(review: Review) -> WhatToDo:
         tuple(_went(voice, one, LETTERS) for one in review.kept[:MOST]),
         (*lines, *_left_blank(review, len(lines))),
         voice.say("{n} more in the chapter What we agreed.", n=voice.count(left)) if left else "",
-        bool(lines),
+        bool(lines or review.kept),
         f"#{CHAPTER}" if review.kept else "",
     )
 
