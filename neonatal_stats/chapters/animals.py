@@ -24,6 +24,8 @@ QUESTION = "Which {newborns} were lost, one by one, and what are the histories o
 
 MOST_NAMED = 8
 """Dams named in a sentence; the list holds them all."""
+IN_HOURS_TO = 72.0
+"""Ages at loss under this are told in hours: in a list each stands for itself, and days would hide what differs."""
 SHORT_FOLD, LONG_FOLD = 15, 40
 """Rows of a list that stand on the page, at least and at most; the rest are in the workbook and the CSV file."""
 
@@ -196,6 +198,7 @@ def _losses_table(result: Animals) -> Table:
     frame = losses.assign(
         at=[_moment(voice, row) for row in rows],
         age=[say("born dead") if row["stillborn"] else row["age_h"] for row in rows],
+        age_kind=["hours" if row["age_h"] < IN_HOURS_TO else "age" for row in rows],
         **{f"{name}_said": _said(voice, losses[name]) for name in SAID},
         preventable="",
     )
@@ -206,7 +209,7 @@ def _losses_table(result: Animals) -> Table:
         columns.text("sire_id_said", say("Sire"), raw="sire_id"),
         columns.text("place_said", say("Place"), raw="place"),
         columns.text("at", say("Born"), raw="born"),
-        Column("age", say("Age at loss"), "age", raw="age_h"),
+        columns.mixed(Column("age", say("Age at loss"), "age", raw="age_h"), "age_kind"),
         columns.text("delivery_said", say("Delivery"), raw="delivery"),
         columns.text("cause_said", say("Cause"), raw="cause"),
         columns.text("cause_basis_said", say("Basis"), raw="cause_basis"),

@@ -46,6 +46,11 @@ def _text(printer: Printer, value: object) -> str:
     return str(value)
 
 
+def _hours(printer: Printer, age_h: float) -> str:
+    """An age in hours however old, for ages that are told one by one."""
+    return f"{printer.count(age_h)}\u00a0{printer.number_words.hours}"
+
+
 def _number(digits: int, unit: str = "") -> Kind:
     def one(printer: Printer, value: float) -> str:
         return printer.number(value, digits)
@@ -86,6 +91,7 @@ KINDS: dict[str, Kind] = {
     "points": Kind(Printer.points, Printer.points_range, "+0.0%;-0.0%", "difference of shares, -1 to 1"),
     "ratio": Kind(Printer.ratio, Printer.ratio_range, "0.00", "ratio"),
     "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth", ("from", "to")),
+    "hours": Kind(_hours, _range(_hours), "0", "hours since birth", ("from", "to")),
     "p": Kind(Printer.p_value, _range(Printer.p_value), '[<0.001]"<0.001";0.000', "probability"),
     "number": _number(1),
     "whole number": _number(0),
