@@ -10,7 +10,7 @@ from neonatal_stats.chapters.outbreak_shown import cause_named, outbreak_figures
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.estimates.day_windows import LEAST
-from neonatal_stats.estimates.scan import FAR_ABOVE, FEWEST
+from neonatal_stats.estimates.scan import FAR_ABOVE, FAR_ABOVE_OF_CAUSE, FEWEST
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.on_the_calendar import EVERY_CAUSE, EVERYWHERE
 from neonatal_stats.season.model import Season
@@ -145,6 +145,13 @@ def _since(result: Outbreak, found: Cluster) -> Iterator[Sentence]:
         ),
         goes_on=True,
     )
+    if not found.in_time:
+        alone = (
+            "Against its own other days alone the rise in {place} is not clear (p {p}): it may have lost more all "
+            "season."
+        )
+        said = voice.say(alone, place=place_named(voice, found.place), p=voice.p_value(found.p_time))
+        yield Sentence(said, goes_on=True)
 
 
 def _elsewhere(result: Outbreak) -> Iterator[Sentence]:
@@ -211,7 +218,8 @@ def _how(voice: Voice) -> tuple[str, ...]:
         say(
             "A place that always loses more is no outbreak: a place is named only where its deaths moved in time "
             "against its own other days, litters dealt within places, or where it lost more than {times} times what "
-            "the others did, by the lower end of its interval.",
+            "the others did, more than {of_cause} times of a single cause, by the lower end of its interval.",
+            of_cause=voice.count(FAR_ABOVE_OF_CAUSE),
             times=voice.count(FAR_ABOVE),
         ),
         say(

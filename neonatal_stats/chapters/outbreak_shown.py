@@ -167,6 +167,7 @@ def _window_table(result: Outbreak, found: Cluster, verdict: Verdict) -> Table:
         columns.in_csv(columns.text("onset_high", say("Rose from, latest"))),
         columns.p("p", say("p")),
         columns.p("weakest", say("p, the weakest")),
+        columns.p("p_time", say("p, against its own other days")),
     )
     title = say("The days that stand out most")
     return Table("outbreak-window", title, frame, declared, note=say(VERDICTS[verdict]), printer=voice)

@@ -17,8 +17,9 @@ DEALS, FEWEST_DEALS = 299, 99
 CELLS = 30_000_000
 """Deals times windows and places: large seasons are dealt less often, never under `FEWEST_DEALS`."""
 ENOUGH = 10  # deals that reach the statistic, from which their share is p
-FAR_ABOVE = 3.0
-"""Times the loss of all other places over the season beyond which a place counts as an outbreak at any time."""
+FAR_ABOVE, FAR_ABOVE_OF_CAUSE = 3.0, 2.0
+"""Times the loss of all other places over the season, to all causes and to one, beyond which a place is named though
+its own days do not show a rise: where it begins by the time that half are born, they hardly can."""
 WHOLE = -1
 
 
@@ -39,6 +40,7 @@ class Scan:
     p_time : over the windows and causes of its place alone, litters dealt over the days within places.
     above : lower bound of how many times the loss of all other places that of its place is, over the season; NaN for
         all places together.
+    in_time : its place moved with time, against its own other days; else it is named by ``above``, if at all.
     by_day, expected_by_day : (1 + causes, 1 + places, days) deaths by day from ``day_0`` on, all causes and all places
         first, and what litters dealt over days and places give on average.
     note : what could not be done; every p is then NaN.
@@ -57,6 +59,7 @@ class Scan:
     p_window: float
     p_time: float
     above: float
+    in_time: bool
     deals: int
     day_0: int
     by_day: Integers
@@ -101,11 +104,11 @@ def calendar_scan(
     in the window against all other days and places. Its p is that of the largest over all windows, litters of one kind
     dealt over days and places (`dealing`). A place that always loses more stands out there too, which is no outbreak.
     So a place is only named where its loss moved with time, by the same statistic against its own other days and
-    litters dealt within places (p_time under 1 - level), or where it lost `FAR_ABOVE` times what the others did and
-    more, by the lower bound of its interval. Among those whose window has p under 1 - level the place whose loss moved
-    most is named; its window is the one that stands out most from the season. p is the share of the deals that reach
-    the statistic; under `ENOUGH` of them it is that of a Gumbel distribution fitted to them by moments, and can be
-    smaller than one over the deals.
+    litters dealt within places (p_time under 1 - level), or where it lost more than `FAR_ABOVE` times what the others
+    did (of a single cause `FAR_ABOVE_OF_CAUSE`), by the lower bound of its interval. Among those whose window has p
+    under 1 - level the place whose loss moved most is named; its window is the one that stands out most from the
+    season. p is the share of the deals that reach the statistic; under `ENOUGH` of them it is that of a Gumbel
+    distribution fitted to them by moments, and can be smaller than one over the deals.
 
     References
     ----------
@@ -212,7 +215,8 @@ def _place(
 ) -> _Place:
     first, last = look.layout.windows[:, window]
     above = _above(look, row)
-    named = p_time < 1 - look.level or above > FAR_ABOVE
+    far = FAR_ABOVE_OF_CAUSE if row > look.layout.places else FAR_ABOVE
+    named = p_time < 1 - look.level or above > far
     inside = float(look.expected[first:last, row].sum())
     return _Place(window, row, ratio, inside, moved, p_window, p_time, above, named)
 
@@ -277,6 +281,7 @@ def _told(look: _Look, found: _Place, times: int, day_0: int) -> Scan:
         p_window=found.p_window,
         p_time=found.p_time,
         above=found.above,
+        in_time=found.p_time < 1 - look.level,
         deals=times,
         day_0=day_0,
         by_day=by_day[0],
@@ -296,4 +301,4 @@ def _nothing(layout: Layout, seen: Counts, expected: Floats, day_0: int) -> Scan
     few = f"cannot be scanned: under {FEWEST} deaths"
     note = few if n < FEWEST else "no window has more deaths than expected"
     by_day = _by_day(layout, seen, expected)
-    return Scan(WHOLE, WHOLE, 0, -1, 0, 0, nan, n, nan, nan, nan, nan, nan, 0, day_0, *by_day, note)
+    return Scan(WHOLE, WHOLE, 0, -1, 0, 0, nan, n, nan, nan, nan, nan, nan, False, 0, day_0, *by_day, note)

@@ -41,6 +41,10 @@ CONTRARY = {
     True: "{who}: higher than {versus}, once like is held against like.",
     False: "{who}: lower than {versus}, once like is held against like.",
 }
+TOGETHER = {
+    True: "{place}: deaths rose from {onset} on ({low} to {high}): {n} died, {expected} expected.",
+    False: "{place}: {n} died, {expected} expected, most of them from {onset} on ({low} to {high}).",
+}
 NAMED_BY = {
     "difficulty": "birth",
     "parity_class": "{litters}",
@@ -266,9 +270,8 @@ def _outbreak(voice: Voice, claim: Claim) -> str:
     about = dict(claim.about)
     days = {name: voice.day(date.fromisoformat(about[name])) for name in ("onset", "onset_low", "onset_high")}
     place = voice.say("Everywhere") if about["place"] == EVERYWHERE else _first_words(about["place"])
-    text = "{place}: deaths rose from {onset} on ({low} to {high}): {n} died, {expected} expected."
     return voice.say(
-        text,
+        TOGETHER[about["in_time"] == "True"],
         place=place,
         onset=days["onset"],
         low=days["onset_low"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -16,8 +17,9 @@ from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.ledger import decide_alone
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
+from neonatal_stats.report.in_short import in_short
 from neonatal_stats.tables import printed
-from neonatal_stats.words import joined
+from neonatal_stats.words import joined, voice_of
 from tests.chapters.build import season
 from tests.chapters.sick_pens import START, Farm, farm_rows, farm_season
 
@@ -166,6 +168,19 @@ def test_what_is_usually_done_is_said_beside_an_outbreak_alone_and_defers_to_the
     assert any("call a veterinary surgeon" in text and "common practice" in text for text in cautions)
     assert any("local rules" in text for text in cautions)
     assert not any(one.role == "caution" for one in outbreak.sentences(found(Farm())))
+
+
+def test_where_its_own_days_do_not_show_the_rise_it_is_said_that_it_may_have_been_there_all_season() -> None:
+    result = found(WEEK_TWO)
+    assert result.cluster is not None
+    assert result.cluster.in_time
+    texts = [one.text for one in outbreak.sentences(result)]
+    assert not any("all season" in text for text in texts)
+    level = replace(result, cluster=replace(result.cluster, in_time=False, p_time=0.31))
+    said = [one.text for one in outbreak.sentences(level)]
+    assert any("not clear (p 0.31): it may have lost more all season" in text for text in said)
+    (claim,) = outbreak.claims(level)
+    assert in_short(voice_of(level), claim).startswith(f"Croft: {result.cluster.deaths} died")
 
 
 def test_a_figure_stands_only_where_deaths_clearly_came_together() -> None:

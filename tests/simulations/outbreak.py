@@ -95,6 +95,8 @@ def kinds() -> Iterator[tuple[str, Made, str, pd.Timestamp | None, int]]:
     yield "a farm, 350 dams", farm_kind(Farm()), "", None, 100
     yield "Bank always twice as bad", farm_kind(Farm(worse=2.0)), "", None, 100
     yield "Bank always three times as bad", farm_kind(Farm(worse=3.0)), "", None, 100
+    always = Farm(sick=0.4, sick_days=(0, 60))  # about 8 in 100 by ten days of age, whenever born
+    yield "Croft always six times the infection", farm_kind(always), "", None, 100
     bad_week = START + pd.Timedelta(days=10)
     yield "six days four times as bad, everywhere", farm_kind(Farm(spell=4.0)), EVERYWHERE, bad_week, 100
     week_two = START + pd.Timedelta(days=7)

@@ -41,8 +41,8 @@ class Cluster:
     ``place`` (`EVERYWHERE` for all) and ``cause`` (`EVERY_CAUSE`); ``first`` to ``last`` the days of the window;
     ``onset``, ``onset_low`` and ``onset_high`` the day on which deaths began to rise; ``deaths`` in the window, from
     ``litters``, among the ``n`` newborns there; ``expected`` as on all other days and in all other places; ``of`` the
-    deaths of the place and cause over the season. ``p`` as in `estimates.scan.Scan`, ``weakest`` the largest over where
-    deaths between two checks fall, NaN where none does.
+    deaths of the place and cause over the season. ``p`` and ``p_time`` and ``in_time`` as in `estimates.scan.Scan`,
+    ``weakest`` the largest p over where deaths between two checks fall, NaN where none does.
     """
 
     place: str
@@ -58,6 +58,8 @@ class Cluster:
     expected: float
     of: int
     p: float
+    p_time: float
+    in_time: bool
     weakest: float
 
 
@@ -125,6 +127,7 @@ def claims(result: Outbreak) -> tuple[Claim, ...]:
         return ()
     dates = ("first", "last", "onset", "onset_low", "onset_high")
     about = {"place": found.place, "cause": found.cause, "expected": f"{found.expected:.1f}"}
+    about |= {"in_time": str(found.in_time)}
     about |= {name: str(getattr(found, name).date()) for name in dates}
     return (
         Claim(
@@ -169,6 +172,8 @@ def _cluster(calendar: OnCalendar, scan: Scan, settings: Settings) -> Cluster:
         expected=scan.expected,
         of=scan.of,
         p=scan.p,
+        p_time=scan.p_time,
+        in_time=scan.in_time,
         weakest=_weakest(calendar, scan, settings),
     )
 
