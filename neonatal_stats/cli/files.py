@@ -47,13 +47,22 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
     print(f"{out} written; {places} left open. {end}: neonatal-stats check FILES --map {out}")
 
 
-def run_sheet(out: Path, species: str, force: bool) -> None:
-    """Write a blank workbook or a shed page to print."""
-    from neonatal_stats.season.blank import write_sheet
+def run_sheet(
+    out: Path, species: str, language: str, fields: str | None, asked: Path | None, force: bool
+) -> None:
+    """Write a blank workbook or a page to print, with the fields that were chosen or asked for."""
+    from neonatal_stats.report.blank_sheet import write_sheet
 
     _new_file(out, force)
-    write_sheet(out, species)
-    print(f"{out} written: it reads back with no map")
+    chosen = tuple(name.strip() for name in fields.split(",") if name.strip()) if fields else ()
+    sheet = write_sheet(out, species, language=language, fields=chosen, asked=asked)
+    newborns = sheet.lines * sheet.slots
+    print(
+        f"{out} written: {len(sheet.fields)} fields, {sheet.lines} lines and up to {newborns} newborns to a side of "
+        "A4, and slips for the dead; the filled workbook reads back with no map"
+    )
+    if sheet.left_out:
+        print(f"  asked for, and not on the sheet: {', '.join(sheet.left_out)}")
 
 
 def run_plan(

@@ -144,12 +144,23 @@ def sheet(
     species: Annotated[
         str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")
     ] = "sheep",
+    language: Annotated[
+        str, typer.Option("--language", help="Of headings, codes and notes: en or de.")
+    ] = "en",
+    fields: Annotated[
+        str | None,
+        typer.Option("--fields", help="Columns of births instead of the usual ones, with commas."),
+    ] = None,
+    asked: Annotated[
+        Path | None,
+        typer.Option("--asked", help="The folder of a review; what it asks to be recorded next is added."),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
-    """Write a blank sheet for next season: an XLSX with drop-downs, or an A4 shed page to print (.html)."""
+    """Write a blank sheet for the shed, a line a litter and slips for the dead: .xlsx, or .html to print on A4."""
     from neonatal_stats.cli.files import run_sheet
 
-    run_sheet(out, species, force)
+    run_sheet(out, species, language, fields, asked, force)
 
 
 @app.command()

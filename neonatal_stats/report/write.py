@@ -121,9 +121,16 @@ def headline(review: Review) -> dict[str, Any]:
             "clear_by_chance": review.ledger.by_chance,
             "false_discovery_share": review.ledger.share,
         },
+        "record_next": _record_next(review),
         **({"plan": [_kept(one) for one in review.kept]} if review.season.settings.plan else {}),
         "chapters": {section.name: "answered" if section.open else "closed" for section in review.sections},
     }
+
+
+def _record_next(review: Review) -> list[str]:
+    """The columns that the chapters ask to be recorded next season, in reading order."""
+    asked = (one for section in review.sections for one in section.sentences if one.role == "record next")
+    return list(dict.fromkeys(name for one in asked for name in one.columns))
 
 
 def about(review: Review) -> dict[str, Any]:

@@ -143,6 +143,7 @@ class RawTable(Placed):
     """A sheet below its headings: named columns of cells as found, blank rows left out.
 
     ``lines`` counts the lines above and between the rows; ``spans`` over how many lines a row of that number goes.
+    ``form`` is "litters" or "slips" for a sheet for the shed, whose blank outcomes stay open.
     """
 
     columns: dict[str, RawColumn]
@@ -155,6 +156,7 @@ class RawTable(Placed):
     lines: Lines = Lines()
     spans: Mapping[int, int] = field(default_factory=dict)
     painted: Mapping[int, str] = field(default_factory=dict)
+    form: str = ""
 
     @property
     def found(self) -> Mask:

@@ -18,6 +18,8 @@ from neonatal_stats.season.gathering.counted import expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.litters import numbered, unfolded
+from neonatal_stats.season.gathering.shed import from_the_shed
+from neonatal_stats.season.gathering.slips import with_slips
 from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
@@ -26,6 +28,7 @@ from neonatal_stats.vocabulary.columns import ALIKE, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.plan import is_plan
+from neonatal_stats.vocabulary.shed import is_shed_heading
 from neonatal_stats.vocabulary.spelling import words
 
 OPENED_BY: dict[str, frozenset[str]] = {
@@ -52,7 +55,9 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     births = records_map.of("births")
     if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
         return True
-    return count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None
+    if count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None:
+        return True
+    return is_shed_heading(heading)
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
@@ -102,7 +107,7 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
     _must_know_its_headings(found, records_map)
-    tables = with_first_hours(found, records_map.of("births"))
+    tables, lost_slips, of_slips = with_slips(with_first_hours(found, records_map.of("births")))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
         for table, raw in tables
@@ -121,15 +126,18 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         *(("", raw.file, raw.sheet, _unknown(raw)) for raw in unknown),
         *(("", raw.file, raw.sheet, PLAN) for raw in plans),
         *told.remarks,
+        *of_slips,
     )
-    return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched)
+    return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched + lost_slips)
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known = partial(known_heading, records_map)
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
-    tables = [table_below(grid, known) for grid in held]
-    return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
+    tables = [from_the_shed(table_below(grid, known)) for grid in held]
+    return [
+        table if table.table or table.form else _one_newborn_a_row(table, records_map) for table in tables
+    ]
 
 
 def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
