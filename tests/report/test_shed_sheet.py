@@ -16,8 +16,10 @@ from neonatal_stats.report.blank_sheet import write_sheet
 from neonatal_stats.report.shed_page import shed_page
 from neonatal_stats.report.shed_sheet import sheet_of
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from neonatal_stats.season.tidy import write_tidy
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import TABLES, column, column_of
 from neonatal_stats.vocabulary.shed import FIELDS, SLIP_FIELDS, USUAL, shed_languages, shed_words
@@ -229,6 +231,33 @@ def test_calves_stand_one_a_line_and_a_twin_on_the_next(tmp_path: Path) -> None:
     assert births["birth_weight_kg"].tolist() == [31, 33, 38.5]
     assert births["litter_size"].tolist() == [2, 2, 1]
     assert births["dam_parity"].tolist() == [3, 3, 1]
+
+
+def test_a_filled_sheet_needs_no_map_and_a_drafted_one_changes_nothing(sheep: Path, tmp_path: Path) -> None:
+    season = filled(sheep, LINES, SLIPS)
+    draft = drafted(sheep)
+    assert draft.open == ()
+    (tmp_path / "map.toml").write_text(draft.text, encoding="utf-8")
+    mapped = read_season(sheep, map=tmp_path / "map.toml")
+    pd.testing.assert_frame_equal(mapped.births, season.births)
+
+
+def test_the_lines_saved_as_text_with_a_title_above_read_the_same(sheep: Path, tmp_path: Path) -> None:
+    season = filled(sheep, LINES, [])
+    rows = list(openpyxl.load_workbook(sheep)["litters"].iter_rows(values_only=True))[: len(LINES) + 1]
+    text = "\n".join(";".join("" if cell is None else str(cell) for cell in row) for row in rows)
+    (tmp_path / "lines.csv").write_text(f"Lambing 2026\n{text}\n", encoding="utf-8")
+    births = read_season(tmp_path / "lines.csv").births
+    pd.testing.assert_frame_equal(births, season.births)
+
+
+def test_tidy_tables_of_a_filled_sheet_read_back_the_same(sheep: Path, tmp_path: Path) -> None:
+    season = filled(sheep, LINES, SLIPS)
+    (tmp_path / "tidy").mkdir()
+    write_tidy(season, tmp_path / "tidy")
+    again = read_season(tmp_path / "tidy" / "births.csv")
+    columns = ["dam_id", "newborn_id", "died", "born_at", "cause", "suck_reflex", "age_h"]
+    pd.testing.assert_frame_equal(again.births[columns], season.births[columns], check_dtype=False)
 
 
 # what is on it

@@ -55,7 +55,7 @@ def with_slips(tables: Sequence[Named]) -> tuple[list[Named], int, tuple[Told, .
     slips = [raw for _, raw in tables if raw.form == SLIPS and raw.rows.size]
     if not lines or not slips:
         return (
-            [(name, _without_letters(raw)) for name, raw in tables if raw.form != SLIPS or raw.rows.size],
+            [(name, without_letters(raw)) for name, raw in tables if raw.form != SLIPS or raw.rows.size],
             0,
             (),
         )
@@ -72,7 +72,7 @@ def with_slips(tables: Sequence[Named]) -> tuple[list[Named], int, tuple[Told, .
         remarks += [("births", raw.file, raw.sheet, said) for said in _remarks(held)]
     filled = {id(raw): _rebuilt(raw, number, held) for number, raw in enumerate(lines)}
     kept = [(name, filled.get(id(raw), raw)) for name, raw in tables if raw.form != SLIPS]
-    return [(name, _without_letters(raw)) for name, raw in kept], unmatched, tuple(remarks)
+    return [(name, without_letters(raw)) for name, raw in kept], unmatched, tuple(remarks)
 
 
 def _newborns(number: int, raw: RawTable) -> Iterator[_Newborn]:
@@ -154,7 +154,8 @@ def _rebuilt(raw: RawTable, number: int, held: _Lines) -> RawTable:
     return raw.remarked(columns=columns, rows=rows)
 
 
-def _without_letters(raw: RawTable) -> RawTable:
+def without_letters(raw: RawTable) -> RawTable:
+    """The table without the letters of a sheet's newborns, which no table of the records has."""
     if LETTER not in raw.columns:
         return raw
     return raw.remarked(columns={name: cells for name, cells in raw.columns.items() if name != LETTER})
