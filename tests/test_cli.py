@@ -161,6 +161,15 @@ def test_a_sheet_in_a_folder_that_is_not_there_yet(tmp_path: Path) -> None:
     assert (tmp_path / "office" / "shed.xlsx").exists()
 
 
+def test_a_sheet_says_what_it_holds_and_what_it_could_not_take(tmp_path: Path) -> None:
+    (tmp_path / "headline.json").write_text('{"record_next": ["birth_weight_kg", "sampled_at"]}')
+    chosen = ("--fields", "sex, mothered_up", "--language", "de", "--asked", tmp_path)
+    done = run("sheet", "-o", tmp_path / "shed.html", *chosen)
+    assert done.returncode == 0, done.stderr
+    assert "6 fields, 17 lines and up to 51 newborns to a side of A4" in " ".join(done.stdout.split())
+    assert "asked for, and not on the sheet: sampled_at" in done.stdout
+
+
 @pytest.mark.slow
 def test_a_season_is_not_compared_with_itself(births: Path, tmp_path: Path) -> None:
     done = run("review", births, "--out", tmp_path / "out", "--compare", "2026", "2026")

@@ -84,7 +84,8 @@ def sheet_of(
     Parameters
     ----------
     fields : columns of births instead of the usual ones of the species; dam, birth and outcome always stand on it.
-    asked : columns that a review asked for, added to them; those that no field or slip takes are ``left_out``.
+    asked : columns that a review asked for, added to them; where a line is too short for all, usual ones that it did
+        not ask for give way first. Those that no field or slip takes, or no room is left for, are ``left_out``.
 
     Raises
     ------
@@ -92,10 +93,18 @@ def sheet_of(
     """
     _must_be_known(species, language, fields)
     meant = [own for name in asked for own in ELSEWHERE.get(name, (name,))]
-    wanted = {*NEEDED, *(fields or USUAL[species]), *(name for name in meant if name in BY_NAME)}
-    known = {*BY_NAME, *SLIP_FIELDS, *(column.name for column in FEEDS)}
+    firm = dict.fromkeys((*NEEDED, *fields))
+    more = dict.fromkeys((*(name for name in meant if name in BY_NAME), *(() if fields else USUAL[species])))
+    wanted = [*firm, *(name for name in more if name not in firm)]
+    while (layout := _layout(wanted, species)) is None and len(wanted) > len(firm):
+        wanted.pop()
+    if layout is None:
+        raise CannotRead(
+            f"These fields take {_width(wanted):.0f} mm beside each other and a line has {UPRIGHT_MM} mm; choose fewer."
+        )
+    slots, across = layout
     chosen = tuple(field for field in FIELDS if field.name in wanted)
-    slots, across = _layout(chosen, species)
+    known = {*wanted, *SLIP_FIELDS, *(column.name for column in FEEDS)}
     left_out = tuple(name for name in dict.fromkeys(meant) if name not in known)
     voice = Voice(language=language, species=species)
     return Sheet(species, voice, shed_words(language), chosen, slots, across, left_out)
@@ -116,18 +125,18 @@ def _must_be_known(species: str, language: str, fields: Iterable[str]) -> None:
             )
 
 
-def _layout(fields: Sequence[Field], species: str) -> tuple[int, bool]:
-    """How many newborns side by side, and whether the paper lies across."""
-    litter = NUMBER_MM + sum(field.width_mm for field in fields if field.of_litter)
-    newborn = sum(field.width_mm for field in fields if not field.of_litter)
+def _layout(names: Sequence[str], species: str) -> tuple[int, bool] | None:
+    """How many newborns side by side, and whether the paper lies across; None where not even one has room."""
     for slots in () if species in SINGLY else (3, 2):
-        if litter + slots * newborn <= ACROSS_MM:
+        if _width(names, slots) <= ACROSS_MM:
             return slots, True
-    if litter + newborn <= UPRIGHT_MM:
-        return 1, False
-    raise CannotRead(
-        f"These fields take {litter + newborn:.0f} mm beside each other and a line has {UPRIGHT_MM} mm; choose fewer."
-    )
+    return (1, False) if _width(names) <= UPRIGHT_MM else None
+
+
+def _width(names: Iterable[str], slots: int = 1) -> float:
+    """What the fields take beside each other, in mm, with so many newborns."""
+    fields = [BY_NAME[name] for name in names]
+    return NUMBER_MM + sum(field.width_mm * (1 if field.of_litter else slots) for field in fields)
 
 
 def asked_by(review: Path) -> tuple[str, ...]:

@@ -5,16 +5,20 @@ from __future__ import annotations
 import json
 import re
 import subprocess
+from importlib import resources
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import openpyxl
 import pandas as pd
 import pytest
 
 from neonatal_stats.report.blank_sheet import write_sheet
+from neonatal_stats.report.review import build
 from neonatal_stats.report.shed_page import shed_page
-from neonatal_stats.report.shed_sheet import sheet_of
+from neonatal_stats.report.shed_sheet import ELSEWHERE, sheet_of
+from neonatal_stats.report.write import write_review
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
@@ -23,6 +27,8 @@ from neonatal_stats.season.tidy import write_tidy
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import TABLES, column, column_of
 from neonatal_stats.vocabulary.shed import FIELDS, SLIP_FIELDS, USUAL, shed_languages, shed_words
+from tests.chapters.twelve import twelve
+from tests.conftest import MADE_ON
 from tests.report.browser import opened
 
 NEWBORNS_A_SIDE, FIELD_MM = 24, 8.0
@@ -335,6 +341,28 @@ def test_what_a_review_asks_for_is_added_and_what_no_field_takes_is_said(tmp_pat
     assert (
         write_sheet(tmp_path / "b.xlsx", "sheep", asked=tmp_path / "headline.json").fields == by_folder.fields
     )
+
+
+def test_where_all_that_is_asked_has_no_room_the_usual_gives_way_and_what_is_left_out_is_said() -> None:
+    every = tuple(field.name for field in FIELDS if field.name != "mothered_up")
+    sheet = sheet_of("sheep", asked=every)
+    on_it = {field.name for field in sheet.fields}
+    assert {"dam_id", "born_at", "died"} <= on_it
+    assert "mothered_up" not in on_it
+    assert set(sheet.left_out) == set(every) - on_it - {"newborn_id"}
+    assert sheet.left_out
+
+
+def test_a_review_says_what_to_record_next_and_the_sheet_takes_it(tmp_path: Path) -> None:
+    """Twelve newborns of which nothing but an outcome was written: weights and deliveries are asked for."""
+    write_review(build(twelve(), made_on=MADE_ON, parts=("headline",)), tmp_path / "out", parts=("headline",))
+    told = json.loads((tmp_path / "out" / "headline.json").read_text(encoding="utf-8"))
+    schema = json.loads((resources.files("neonatal_stats.report") / "headline.schema.json").read_text())
+    jsonschema.validate(told, schema)
+    assert told["record_next"]
+    sheet = write_sheet(tmp_path / "a.html", "sheep", asked=tmp_path / "out")
+    on_it = {field.name for field in sheet.fields} | set(SLIP_FIELDS) | set(sheet.left_out)
+    assert {name for name in told["record_next"] if name not in ELSEWHERE} <= on_it
 
 
 @pytest.mark.parametrize("text", ["{", "[]", '{"season": "2026"}', None])
