@@ -150,13 +150,17 @@ def decided_within(voice: Voice, verdicts: Verdicts | None) -> str:
 
 
 class NotRecorded(ValueError):
-    """The records lack what a chapter needs; says what its page would say, which is what would open it."""
+    """The records lack what a chapter needs; ``said`` is what its page says: what would open it."""
+
+    def __init__(self, *said: str) -> None:
+        super().__init__(" ".join(said))
+        self.said = said
 
 
 def heed(missing: tuple[str, ...]) -> None:
     """Raise `NotRecorded` where something is missing, so that a notebook is told no more than the page would say."""
     if missing:
-        raise NotRecorded(" ".join(missing))
+        raise NotRecorded(*missing)
 
 
 def interval_heading(voice: Voice, level: float) -> str:

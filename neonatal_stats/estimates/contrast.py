@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from neonatal_stats.estimates.arguments import Floats, codes, one_of, same_length, share
 from neonatal_stats.estimates.clusters import cluster_rows, degrees_of_freedom, event_rows
 from neonatal_stats.estimates.proportion import wilson_limits
-from neonatal_stats.estimates.results import Estimate, critical, ratio, two_sided
+from neonatal_stats.estimates.results import Estimate, critical, ratio, turning_point, two_sided
 from neonatal_stats.estimates.two_by_two import (
     TwoByTwo,
     against_rest,
@@ -242,13 +242,15 @@ def _score_limits(table: Table, quantile: float, measure: str) -> tuple[Floats, 
 
 
 def _crossing(statistic: Statistic, table: Table, at: float) -> Floats:
-    """The log ratio at which a falling statistic crosses ``at``, by halving."""
-    low, high = np.full(table[0].shape, -25.0), np.full(table[0].shape, 25.0)
-    for _ in range(70):
-        middle = (low + high) / 2
-        above = statistic(np.exp(middle), table) > at
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return np.asarray(np.exp((low + high) / 2), dtype=np.float64)
+    """The ratio at which a falling statistic crosses ``at``."""
+    x1, n1, x0, n0 = (cell[..., None] for cell in table)
+
+    def crossed(log_ratio: Floats) -> NDArray[np.bool_]:
+        return np.asarray(statistic(np.exp(log_ratio), (x1, n1, x0, n0)) <= at)
+
+    shape = table[0].shape
+    turn = turning_point(crossed, np.full(shape, -25.0), np.full(shape, 25.0))
+    return np.asarray(np.exp(turn), dtype=np.float64)
 
 
 def _risk_ratio(theta: Floats, table: Table) -> Floats:

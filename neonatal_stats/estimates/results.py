@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, share
@@ -73,3 +74,24 @@ def ratio(numerator: ArrayLike, denominator: ArrayLike) -> Floats:
     out = np.full(top.shape, np.nan)
     np.divide(top, bottom, out=out, where=bottom != 0)
     return out
+
+
+def turning_point(passed: Callable[[Floats], NDArray[np.bool_]], start: Floats, end: Floats) -> Floats:
+    """Where a test that fails at ``start`` and holds from some point on towards ``end`` begins to hold.
+
+    Parameters
+    ----------
+    passed : takes an array with one axis more than ``start``, so that many points are tried at once.
+
+    Returns
+    -------
+    As ``start``, to within 2^-55 of the distance (cut into 32 parts eleven times); ``end`` where it never holds.
+    """
+    inner = np.arange(1, 32) / 32
+    near, far = np.asarray(start, dtype=np.float64), np.asarray(end, dtype=np.float64)
+    for _ in range(11):
+        step = far - near
+        holds = passed(near[..., None] + step[..., None] * inner)
+        first = np.where(holds.any(axis=-1), holds.argmax(axis=-1), 31)
+        near, far = near + step * (first / 32), near + step * ((first + 1) / 32)
+    return (near + far) / 2

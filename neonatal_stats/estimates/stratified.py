@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, same_length
 from neonatal_stats.estimates.clusters import (
@@ -18,7 +18,15 @@ from neonatal_stats.estimates.clusters import (
     few_groups,
     totals,
 )
-from neonatal_stats.estimates.results import Estimate, Test, chi_square_p, critical, ratio, two_sided
+from neonatal_stats.estimates.results import (
+    Estimate,
+    Test,
+    chi_square_p,
+    critical,
+    ratio,
+    turning_point,
+    two_sided,
+)
 
 MEASURES = ("risk_ratio", "risk_difference", "odds_ratio")
 NAMES = {"risk_ratio": "risk ratio", "risk_difference": "risk difference", "odds_ratio": "odds ratio"}
@@ -223,22 +231,17 @@ def _risk_difference(s: _Strata) -> tuple[float, float]:
 def _difference_by_score(s: _Strata, value: float, quantile: float) -> tuple[float, float]:
     """Where the summary lies ``quantile`` standard errors away, risks held to the difference tried."""
     weight = s.n1 * s.n0 / s.n
+    unit, events = (weight / weight.sum()) ** 2, s.a + s.c
 
-    def error(difference: float) -> float:
-        p0 = np.clip((s.a + s.c - s.n1 * difference) / s.n, 0, 1)
-        p1 = np.clip(p0 + difference, 0, 1)
-        variance = (weight**2 * (p1 * (1 - p1) / s.n1 + p0 * (1 - p0) / s.n0)).sum()
-        return float(np.sqrt(variance) / weight.sum())
+    def outside(difference: Floats) -> NDArray[np.bool_]:
+        tried = difference[..., None]
+        p0 = np.clip((events - s.n1 * tried) / s.n, 0, 1)
+        p1 = np.clip(p0 + tried, 0, 1)
+        variance = (unit * (p1 * (1 - p1) / s.n1 + p0 * (1 - p0) / s.n0)).sum(axis=-1)
+        return np.asarray(np.abs(value - difference) > quantile * np.sqrt(variance))
 
-    limits = []
-    for side in (-1.0, 1.0):
-        near, far = value, side
-        for _ in range(50):
-            middle = (near + far) / 2
-            inside = abs(value - middle) <= quantile * error(middle)
-            near, far = (middle, far) if inside else (near, middle)
-        limits.append(near)
-    return limits[0], limits[1]
+    low, high = turning_point(outside, np.full(2, value), np.array([-1.0, 1.0]))
+    return float(low), float(high)
 
 
 def _odds_ratio(s: _Strata) -> tuple[float, float]:

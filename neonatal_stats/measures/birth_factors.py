@@ -63,7 +63,8 @@ def _factor(births: pd.DataFrame, name: str) -> Factor | None:
 
 def _not_lost_already(values: pd.Series) -> pd.Series:
     """Without those born by embryotomy: it is done for a newborn that is lost already, and so is no risk of loss."""
-    return values.where(~values.isin(["embryotomy", terms.BORN_BY["embryotomy"]]))
+    lost = values.isin(["embryotomy", terms.BORN_BY["embryotomy"]])
+    return values.mask(lost) if lost.any() else values
 
 
 def with_made(births: pd.DataFrame, *names: str) -> pd.DataFrame:

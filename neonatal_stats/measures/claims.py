@@ -117,7 +117,8 @@ def keyed(frame: pd.DataFrame, chapter: str, topic: str = "") -> pd.DataFrame:
     """
     groups = list(frame.columns[: list(frame.columns).index("versus")])
     start = "/".join(part for part in (chapter, topic) if part)
-    keys = ["/".join([start, *(str(row[name]) for name in groups)]) for row in frame.to_dict("records")]
+    named = zip(*(frame[name] for name in groups), strict=True) if groups else [()] * len(frame)
+    keys = ["/".join([start, *map(str, row)]) for row in named]
     return frame.assign(key=pd.Series(keys, index=frame.index, dtype=object))
 
 
@@ -147,7 +148,7 @@ def over_readings(answer: pd.DataFrame, others: Iterable[pd.DataFrame]) -> pd.Da
     for frame in (answer, *others):
         for key, estimate, p in zip(frame["key"], frame["estimate"], frame["p"], strict=True):
             read.setdefault(key, []).append((float(estimate), float(p)))
-    rows = [_open(read[row["key"]], row["measure"]) for row in answer.to_dict("records")]
+    rows = [_open(read[key], measure) for key, measure in zip(answer["key"], answer["measure"], strict=True)]
     found = pd.DataFrame(rows, columns=["weakest", "lowest", "highest"], index=answer.index, dtype=float)
     return answer.join(found)
 
@@ -303,5 +304,5 @@ def claim_of_test(
 
 def judged(frame: pd.DataFrame, verdicts: Mapping[str, Verdict]) -> pd.DataFrame:
     """A keyed contrast frame with the ledger's verdicts as its ``verdict``; rows that are no claim keep theirs."""
-    found = [verdicts.get(str(row["key"]), row["verdict"]) for row in frame.to_dict("records")]
+    found = [verdicts.get(str(key), old) for key, old in zip(frame["key"], frame["verdict"], strict=True)]
     return frame.assign(verdict=pd.Series(found, index=frame.index, dtype=object))

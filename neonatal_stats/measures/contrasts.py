@@ -84,8 +84,9 @@ def _levels_against(
     births: pd.DataFrame, by: str, versus: str | None, outcome: str, measure: str, level: float, cluster: str
 ) -> Iterator[dict[str, object]]:
     """The cells of each level that occurs against `versus`, where there is something to hold it against."""
-    known = births[births[outcome].notna() & births[by].notna()]
-    present = [one for one in known[by].cat.categories if (known[by] == one).any()]
+    known = births[list(dict.fromkeys([by, outcome, cluster]))]
+    known = known[known[outcome].notna() & known[by].notna()]
+    present = list(known[by].cat.categories[np.unique(known[by].cat.codes)])
     if len(present) < 2 or (versus is not None and versus not in present):
         return
     for one in present:
@@ -199,23 +200,24 @@ def with_verdicts(
             q[tried] = np.asarray(benjamini_hochberg(frame.loc[tried, "p"].to_numpy(float)), dtype=float)
     frame = frame.assign(q=q)
     rests_on = frame["events"] + frame["events_versus"] if events is None else events
-    rows = zip(frame.to_dict("records"), rests_on, strict=True)
-    verdicts = [_verdict(row, n, settings) for row, n in rows]
+    columns = [frame[name] for name in ("versus", "measure", "low", "high", "p", "q", "n", "n_versus")]
+    verdicts = [_verdict(row, n, settings) for *row, n in zip(*columns, rests_on, strict=True)]
     return frame.assign(verdict=pd.Series(verdicts, index=frame.index, dtype=object))
 
 
-def _verdict(row: Mapping[Any, Any], events: float, settings: Settings) -> Verdict | None:
-    if not isinstance(row["versus"], str):
+def _verdict(row: Sequence[Any], events: float, settings: Settings) -> Verdict | None:
+    versus, measure, low, high, p, q, n, n_versus = row
+    if not isinstance(versus, str):
         return None
     return judge(
-        float(row["low"]),
-        float(row["high"]),
-        float(row["p"]),
-        null=NULL[row["measure"]],
+        float(low),
+        float(high),
+        float(p),
+        null=NULL[measure],
         events=int(events),
-        smallest_group=int(min(row["n"], row["n_versus"])),
+        smallest_group=int(min(n, n_versus)),
         minimum_group=settings.minimum_group,
-        q=float(row["q"]),
+        q=float(q),
         false_discovery_share=settings.false_discovery_share,
     )
 
@@ -258,10 +260,14 @@ def by_factor(
 def _of_factor(
     births: pd.DataFrame, factor: str, outcome: str, settings: Settings, cluster: str
 ) -> list[dict[str, object]]:
-    known = births[births[factor].notna() & births[outcome].notna()] if factor in births else births.head(0)
+    if factor not in births:
+        return []
+    known = births[list(dict.fromkeys([factor, outcome, cluster]))]
+    known = known[known[factor].notna() & known[outcome].notna()]
     if known.empty:
         return []
-    known = known.assign(**{factor: ordered(known[factor])})
+    if not isinstance(known[factor].dtype, pd.CategoricalDtype):
+        known = known.assign(**{factor: ordered(known[factor])})
     shares = rates(known, (factor,), outcome, level=settings.level, cluster=cluster)
     large = shares[shares["n"] >= settings.minimum_group]
     reference = _reference(large, factor)

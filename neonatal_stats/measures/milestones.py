@@ -44,8 +44,8 @@ def hours(newborns: pd.DataFrame, column: str) -> pd.Series:
     life.
     """
     if column and column in newborns:
-        recorded: pd.Series = newborns[column].astype(float)
-        return recorded.where(recorded >= 0)
+        recorded = newborns[column].to_numpy(dtype=float, na_value=np.nan)
+        return pd.Series(np.where(recorded >= 0, recorded, np.nan), index=newborns.index)
     return pd.Series(np.nan, index=newborns.index)
 
 
@@ -56,8 +56,8 @@ def last_seen_alive_h(newborns: pd.DataFrame) -> pd.Series:
     """
     seen = [hours(newborns, after) for after, _ in (STANDING, FEEDING, MECONIUM)]
     bound = newborns["age_low_h"] if "age_low_h" in newborns else newborns["age_h"]
-    last: pd.Series = pd.concat([bound, *seen], axis=1).max(axis=1)
-    return last
+    ages = [column.to_numpy(dtype=float, na_value=np.nan) for column in (bound, *seen)]
+    return pd.Series(np.fmax.reduce(ages), index=newborns.index)
 
 
 def alive_at(newborns: pd.DataFrame, age_h: float, placed: str = EARLIEST) -> pd.Series:

@@ -54,31 +54,34 @@ def rates(
     ------
     Wilson score interval on n divided by the design effect (Rao & Scott 1992).
     """
-    known = newborns[newborns[event].notna()]
-    groups, code = grouped(known, by)
-    kept = code >= 0
+    known = newborns[event].notna().to_numpy()
+    groups, code = grouped(newborns.loc[known, list(by)], by)
+    counted = np.flatnonzero(known)[code >= 0]
+    litters, code = newborns[cluster].to_numpy()[counted], code[code >= 0]
     found = proportions(
-        known.loc[kept, event].to_numpy(dtype=bool),
-        group=code[kept],
-        cluster=known.loc[kept, cluster].to_numpy(),
+        newborns[event].to_numpy()[counted].astype(bool),
+        group=code,
+        cluster=litters,
         n_groups=len(groups),
         level=level,
     )
-    return groups.assign(
-        events=found.events.astype(int),
-        n=found.n.astype(int),
-        share=found.share,
-        low=found.low,
-        high=found.high,
-        design_effect=found.design_effect,
-        litters=_litters(known.loc[kept, cluster], code[kept], len(groups)),
-    )
+    cells = {
+        "events": found.events.astype(int),
+        "n": found.n.astype(int),
+        "share": found.share,
+        "low": found.low,
+        "high": found.high,
+        "design_effect": found.design_effect,
+        "litters": _litters(litters, code, len(groups)),
+    }
+    return pd.DataFrame({**groups, **cells}, index=groups.index)
 
 
-def _litters(cluster: pd.Series, code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
+def _litters(cluster: NDArray[Any], code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
     """How many clusters each group is of."""
-    litters = cluster.groupby(code).nunique().reindex(range(groups), fill_value=0)
-    return np.asarray(litters, dtype=np.int64)
+    number, _ = pd.factorize(cluster)
+    pairs = np.unique(code[number >= 0] * (number.max(initial=0) + 1) + number[number >= 0])
+    return np.bincount(pairs // (number.max(initial=0) + 1), minlength=groups)
 
 
 def too_small(rates: pd.DataFrame, minimum_group: int) -> pd.Series:
@@ -106,11 +109,21 @@ def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, ND
     if not by:
         return pd.DataFrame(index=range(1)), np.zeros(len(newborns), dtype=np.int64)
     keys = newborns[list(by)]
+    if len(by) == 1 and isinstance(keys[by[0]].dtype, pd.CategoricalDtype):
+        return _levels(keys[by[0]])
     number = keys.groupby(list(by), observed=True, sort=True, dropna=True).ngroup()
     code = number.fillna(-1).to_numpy(dtype=np.int64)
     first = pd.Series(np.arange(len(keys))).groupby(code).first()
     first = first[first.index >= 0]
     return keys.iloc[first.to_numpy()].reset_index(drop=True), np.where(code < 0, -1, code)
+
+
+def _levels(column: pd.Series) -> tuple[pd.DataFrame, NDArray[np.int64]]:
+    """As `grouped`, of one column of categories."""
+    code = column.cat.codes.to_numpy(dtype=np.int64)
+    present, first, number = np.unique(code, return_index=True, return_inverse=True)
+    known = present >= 0
+    return column.iloc[first[known]].to_frame().reset_index(drop=True), number - int(not known.all())
 
 
 def too_few(newborns: pd.DataFrame, by: str, minimum: int) -> pd.DataFrame:

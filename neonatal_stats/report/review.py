@@ -15,7 +15,7 @@ from zlib import crc32
 import numpy as np
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, Kept, Verdicts
+from neonatal_stats.chapters.protocol import Chapter, Headline, Kept, NotRecorded, Verdicts
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import Ledger, decide
@@ -161,10 +161,10 @@ def build(
 
 
 def _ask(chapter: Chapter, season: Season, draws: bool) -> _Asked:
-    missing = chapter.missing(season)
-    if missing:
-        return _Asked(chapter, missing, None, (), ())
-    result: Any = chapter.answer(season)
+    try:
+        result: Any = chapter.answer(season)
+    except NotRecorded as lacking:
+        return _Asked(chapter, lacking.said, None, (), ())
     claims = getattr(chapter, "claims", lambda _: ())(result)
     figures = chapter.figures(result) if draws and not _takes_verdicts(chapter.figures) else ()
     return _Asked(chapter, (), result, claims, figures)

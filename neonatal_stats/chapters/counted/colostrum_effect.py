@@ -135,10 +135,9 @@ def _readings(
         if name == ANSWER or idle:
             continue
         other, lag = (cohort(births, horizon, **how) if how else group), LAG_H if name == LAGGED else 0.0
-        at_marks = landmarks(other, early, until_h, settings, lag)
-        parts += [
-            one.assign(reading=name) for one in (at_marks, as_it_happens(other, horizon, settings, lag))
-        ]
+        at_marks = landmarks(other, early, until_h, settings, lag, ONLY_ADJUSTED)
+        by_hour = as_it_happens(other, horizon, settings, lag, ONLY_ADJUSTED)
+        parts += [one.assign(reading=name) for one in (at_marks, by_hour)]
     whole = pd.concat(parts, ignore_index=True)
     return whole[whole["adjusted"]].reset_index(drop=True)
 

@@ -289,13 +289,13 @@ def spread(rows: pd.DataFrame) -> tuple[pd.DataFrame, NDArray[np.float64]]:
     Example: a newborn with eight likely ages becomes eight rows that count 1/8 each; all others count 1.
     """
     between = rows[POSSIBLE[0]].notna().to_numpy()
-    copies = [
-        rows[between].assign(age_h=np.maximum(rows.loc[between, name], _after_feed(rows[between])))
-        for name in POSSIBLE
-    ]
-    parts = [rows[~between], *copies]
-    weight = np.concatenate([np.ones(int((~between).sum())), np.full(PARTS * int(between.sum()), 1 / PARTS)])
-    return pd.concat(parts, ignore_index=True), weight
+    found = rows[between]
+    after = _after_feed(found)
+    age_h = np.concatenate(
+        [rows.loc[~between, "age_h"], *(np.maximum(found[name], after) for name in POSSIBLE)]
+    )
+    weight = np.concatenate([np.ones(int((~between).sum())), np.full(PARTS * len(found), 1 / PARTS)])
+    return pd.concat([rows[~between], *[found] * PARTS], ignore_index=True).assign(age_h=age_h), weight
 
 
 def _after_feed(rows: pd.DataFrame) -> pd.Series:

@@ -259,9 +259,10 @@ def _curve(alive: pd.DataFrame, key: str, settings: Settings, by: tuple[str, ...
 
 def _behind(alive: pd.DataFrame, found: tuple[Check, ...], settings: Settings) -> pd.DataFrame:
     """Groups that met a mark less often: the event is "not met", of those observed; q over the groups of a check."""
+    narrow = alive[[name for name in (*FACTORS, "cluster") if name in alive]]
     parts = [
         by_factor(
-            alive.assign(behind=~met(check.state)), FACTORS, outcome="behind", settings=settings
+            narrow.assign(behind=~met(check.state)), FACTORS, outcome="behind", settings=settings
         ).assign(check=check.key)
         for check in found
         if check.key in BEHIND_CHECKS

@@ -158,7 +158,7 @@ def lived(lambs: pd.DataFrame, weather: pd.DataFrame, placed: str = PLACED[0]) -
         {
             "alike": row,
             "lambs": alike["lambs"].to_numpy(int)[row],
-            "season": alike["season"].to_numpy(dtype=object)[row],
+            "season": pd.Categorical(alike["season"]).take(row),
             "born_day": pd.factorize(day, sort=True)[0][row],
             "age_h": age,
             "died": alike["died"].to_numpy(bool)[row] & (age == n[row] - 1),
@@ -257,7 +257,7 @@ def _coldest(frame: pd.DataFrame, lag: int, level: float) -> dict[str, object]:
         found, _ = mantel_haenszel(
             died,
             cold,
-            pd.factorize(known["season"])[0] * (len(AGES_H) + 1) + age,
+            known["season"].cat.codes.to_numpy(int) * (len(AGES_H) + 1) + age,
             cluster=known["born_day"].to_numpy(),
             weight=lambs,
             measure="odds_ratio",
@@ -320,9 +320,7 @@ def hourly_chill(weather: pd.DataFrame) -> pd.DataFrame:
     frame["farm"] = frame["farm"].astype(object).where(frame["farm"].notna(), "") if "farm" in frame else ""
     frame["farm"] = frame["farm"].astype(str)
     frame["day"], frame["hour"] = frame["at"].dt.normalize(), frame["at"].dt.floor("h")
-    frame["rain_of_day"] = frame.groupby(["farm", "day"])["rain_mm"].transform(
-        lambda rain: rain.sum(min_count=1)
-    )
+    frame["rain_of_day"] = frame.groupby(["farm", "day"])["rain_mm"].transform("sum", min_count=1)
     frame["chill"] = sheep_chill_index(
         frame["wind_m_per_s"].to_numpy(float),
         frame["temperature_c"].to_numpy(float),

@@ -155,6 +155,7 @@ def _levels_in_both(
     births: pd.DataFrame, factors: Sequence[Factor], first: str, second: str, settings: Settings
 ) -> Iterator[dict[str, object]]:
     """Each level that is large enough in both seasons, the second against the first."""
+    births = births[["season", "event", "cluster"]]
     asked = births["season"].isin([first, second]).to_numpy()
     for factor in factors:
         for level in factor.levels:
