@@ -57,9 +57,9 @@ def litters(
     return rows
 
 
-def farm(seed: int, seasons: Mapping[str, Mapping[str, float]], plan: Sequence[Any], **more: Any) -> Season:
+def farm(number: int, seasons: Mapping[str, Mapping[str, float]], plan: Sequence[Any], **more: Any) -> Season:
     """A farm of so many seasons, each with its chances, and a plan; ``dams`` among the chances is 200 unless said."""
-    random = np.random.default_rng(seed)
+    random = np.random.default_rng(number)
     rows: list[dict[str, Any]] = []
     for name, chances in seasons.items():
         given = dict(chances)

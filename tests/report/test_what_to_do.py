@@ -14,6 +14,7 @@ import jsonschema
 import pandas as pd
 import pytest
 
+from docs.list_templates import all_templates
 from neonatal_stats.report.blank_plan import notes, plan_rows, write_plan
 from neonatal_stats.report.folder import HEADLINE, PAGE
 from neonatal_stats.report.looked import looked
@@ -26,7 +27,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.plan import read_plan
 from neonatal_stats.season.read import read_season
-from neonatal_stats.words import voice_of
+from neonatal_stats.words import Voice, voice_of
+from neonatal_stats.words.voice import catalogue
 from tests.chapters.planned import farm
 from tests.conftest import DEMO, MADE_ON
 from tests.report.test_at_a_glance import text
@@ -294,3 +296,24 @@ def test_the_workbook_has_a_sheet_of_the_plan_that_is_read_back(tmp_path: Path) 
     plain = build(farm(1, SEASONS, []), made_on=MADE_ON, parts=(HEADLINE, "workbook"))
     write_workbook(plain, tmp_path / "plain.xlsx")
     assert "plan" not in pd.read_excel(tmp_path / "plain.xlsx", sheet_name=None, engine="calamine")
+
+
+def test_every_template_of_a_plan_is_translated_and_listed(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    heard: set[str] = set()
+    say = Voice.say
+
+    def noted(self: Voice, template: str, **values: str) -> str:
+        heard.add(template)
+        return say(self, template, **values)
+
+    monkeypatch.setattr(Voice, "say", noted)
+    made = farm(1, SEASONS, PLAN, language="de")
+    review = build(made, made_on=MADE_ON, parts=(HEADLINE, PAGE, "workbook"))
+    write_workbook(review, tmp_path / "review.xlsx")
+    for page in (page_html, keeper_html):
+        page(review)
+    write_plan(tmp_path / "plan.xlsx", made)
+    assert heard - set(catalogue("de").templates) == set()
+    assert heard - set(all_templates()) == set()
