@@ -12,8 +12,9 @@ OPENING = """# The sheet for the shed: fields and codes
 
 One line a litter, its newborns side by side as a, b and c (one a line for cattle, buffalo, deer and camelids), codes to
 ring, and a slip for each dead one. `neonatal-stats sheet -o shed.html` prints it, `-o shed.xlsx` is the same to type
-into; `--fields` takes the names below. The filled workbook reads back with no map, in any of these languages: a code, or
-the word that it stands for. A newborn stands where any of its fields is filled. An outcome that nobody rang stays open.
+into; `--fields` takes the names below. The filled workbook reads back with no map, in any of these languages: a code,
+or the word that it stands for. A newborn stands where any of its fields is filled; an outcome that nobody
+rang stays open.
 """
 OWN = {
     "letter": "a, b or c of its line",

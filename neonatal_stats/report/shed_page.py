@@ -13,7 +13,7 @@ from neonatal_stats.report.shed_sheet import (
     code_words,
     how_to,
 )
-from neonatal_stats.vocabulary.shed import SLIP_FIELDS, Field
+from neonatal_stats.vocabulary.shed import Field
 from neonatal_stats.words.plain import asks
 
 ACROSS, UPRIGHT = (3, 9), (2, 8)
@@ -160,7 +160,7 @@ def _code(sheet: Sheet, field: Field) -> str:
 
 def _slip(sheet: Sheet) -> str:
     """One slip: the newborn, when, where, of what, and how that is known."""
-    fields = "".join(_slip_field(sheet, name) for name in SLIP_FIELDS)
+    fields = "".join(_slip_field(sheet, name) for name in sheet.of_slip)
     return f'<div class="slip">{fields}</div>'
 
 
@@ -169,6 +169,6 @@ def _slip_field(sheet: Sheet, name: str) -> str:
     if name in sheet.own.codes:
         told = "".join(f"<i><b>{code}</b> {escape(word)}</i>" for code, word in code_words(sheet, name))
         return f'<div class="wide">{heading}<span class="ring">{told}</span></div>'
-    third = ' class="third"' if name in ("dam_id", "letter", "newborn_id") else ""
-    beside = " (a, b, c)" if name == "letter" else ""
+    third = ' class="third"' if sheet.slots > 1 and name in ("dam_id", "letter", "newborn_id") else ""
+    beside = f" ({', '.join(sheet.letters)})" if name == "letter" else ""
     return f"<div{third}>{heading}{beside}</div>"

@@ -66,6 +66,11 @@ class Sheet:
         return tuple(LETTERS[: self.slots]) if self.slots > 1 else ("",)
 
     @property
+    def of_slip(self) -> tuple[str, ...]:
+        """What a slip asks; which newborn of the line only where there are several."""
+        return tuple(name for name in SLIP_FIELDS if name != "letter" or self.slots > 1)
+
+    @property
     def of_litter(self) -> tuple[Field, ...]:
         """Fields that littermates share."""
         return tuple(field for field in self.fields if field.of_litter)
@@ -162,7 +167,8 @@ def how_to(sheet: Sheet) -> tuple[str, ...]:
     """How to fill in the lines."""
     say = sheet.voice.say
     several = say(
-        "One line a litter; a, b, c are its {newborns}. A further one takes the next line, with the same dam."
+        "One line a litter; {letters} are its {newborns}. A further one takes the next line, with the same dam.",
+        letters=", ".join(sheet.letters),
     )
     single = say("One line a {newborn}; a twin takes the next line, with the same dam.")
     return (

@@ -64,7 +64,7 @@ def _litters(book: Any, sheet: Sheet) -> None:
 def _slips(book: Any, sheet: Sheet) -> None:
     made = _added(book, SLIPS, 1)
     others = {each.name: each for each in ALSO_READ}
-    for place, name in enumerate(SLIP_FIELDS):
+    for place, name in enumerate(sheet.of_slip):
         known = others.get(name) or (column("births", name) if name not in ("letter", "lay") else None)
         text = Column(name, "text", "") if known is None or name == "age_at_death" else known
         _column(book, made, place, text, sheet.own.heading(name), sheet, SHADES[""])

@@ -232,11 +232,13 @@ def test_calves_stand_one_a_line_and_a_twin_on_the_next(tmp_path: Path) -> None:
         {"dam": "C2", "litter no.": 3, "born": "2026-02-02 03:00", "weight": 33, "became": "A"},
         {"dam": "C2", "litter no.": 3, "born": "2026-02-02 03:00", "weight": 31, "became": "D"},
     ]
-    season = filled(tmp_path / "calves.xlsx", lines, [])
+    slips: list[Cells] = [{"dam": "C2", "cause": "B"}]
+    season = filled(tmp_path / "calves.xlsx", lines, slips)
     births = season.births.sort_values("birth_weight_kg")
     assert births["birth_weight_kg"].tolist() == [31, 33, 38.5]
     assert births["litter_size"].tolist() == [2, 2, 1]
     assert births["dam_parity"].tolist() == [3, 3, 1]
+    assert births["cause"].astype(str).tolist()[0] == "birth injury or difficult birth"
 
 
 def test_a_filled_sheet_needs_no_map_and_a_drafted_one_changes_nothing(sheep: Path, tmp_path: Path) -> None:
