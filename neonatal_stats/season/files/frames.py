@@ -127,7 +127,7 @@ def frame_grid(table: str, frame: pd.DataFrame, name: str) -> Grid:
     for heading, series in whole:
         cells = _cells(series, f"{name}, row label {{}}, column {heading}", frame.index)
         sha256.update("\x1f".join(map(repr, (heading, *cells))).encode("utf-8", "replace"))
-        remarks += _at_midnight(heading, series)
+        remarks += [] if f"{heading}_is_day" in frame.columns else _at_midnight(heading, series)
         columns.append([None, *cells])
     return Grid(
         name,
