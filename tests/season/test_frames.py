@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import date, datetime
 from decimal import Decimal
@@ -15,6 +16,7 @@ import pytest
 
 from neonatal_stats import Season, Settings, read_season
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.tidy import write_tidy
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 IDENTITIES = {"newborn_id": str, "dam_id": str, "sire_id": str}
@@ -232,6 +234,7 @@ INDEXES: dict[str, tuple[Any, object]] = {
     "text": (["a", "b", "tag 7", "d"], "tag 7"),
     "several levels": (pd.MultiIndex.from_tuples([("A", 1), ("A", 2), ("B", 1), ("B", 2)]), "B, 1"),
     "moments": (pd.to_datetime(DAYS) + pd.to_timedelta([0, 1, 2, 3], unit="D"), "2026-04-06"),
+    "long numbers": (pd.Index([2**64 - 4, 2**64 - 3, 2**64 - 2, 2**64 - 1], dtype="uint64"), str(2**64 - 2)),
     "again and again": ([7, 7, 7, 7], 2),
 }
 
@@ -317,6 +320,29 @@ def test_births_of_a_season_are_not_taken_for_records() -> None:
         read_season(season.births)
 
 
+@pytest.mark.parametrize("parquet", [True, False])
+def test_tidy_tables_read_back_from_frames_as_the_same_season(parquet: bool, tmp_path: Path) -> None:
+    season = demo("suckler_cows")
+    write_tidy(season, tmp_path, parquet=parquet)
+    read = (
+        (lambda path: pd.read_parquet(path))
+        if parquet
+        else (lambda path: pd.read_csv(path, dtype=IDENTITIES))
+    )
+    again = read_season({table: read(path) for table in TABLES for path in tmp_path.glob(f"{table}.*")})
+    for table in TABLES:
+        pd.testing.assert_frame_equal(getattr(again, table), getattr(season, table))
+    assert again.problems.empty
+
+
+def test_a_heading_may_hold_anything() -> None:
+    season = read_season(lambs(**{"note {x}": ["a {", "}", "", "d"]}))
+    assert lost(season) == LIVED_AND_DIED
+    assert ("births frame", "note {x}", "asked") in [
+        (f, column, ended) for f, _, column, ended in told(season)
+    ]
+
+
 def test_two_frames_of_the_same_births_are_counted_once() -> None:
     frame = lambs(newborn_id=["L1", "L2", "L3", "L4"])
     season = read_season([frame, frame])
@@ -348,6 +374,23 @@ def as_categories(name: str) -> pd.DataFrame:
     return frame.astype(dict.fromkeys(frame.select_dtypes("object"), "category"))
 
 
+def as_python_objects(name: str) -> pd.DataFrame:
+    """Every cell as the Python object that it most plainly is."""
+    return as_text(name).map(as_object).astype(object)
+
+
+def as_object(text: str) -> object:
+    if text in ("", "yes", "no"):
+        return {"": None, "yes": True, "no": np.False_}[text]
+    if re.fullmatch(r"\d{4}-\d\d-\d\d", text):
+        return date.fromisoformat(text)
+    if re.fullmatch(r"\d{4}-\d\d-\d\d \d\d:\d\d", text):
+        return datetime.fromisoformat(text)
+    if re.fullmatch(r"\d{1,2}:\d\d", text):
+        return datetime.strptime(text, "%H:%M").time()
+    return np.float32(text) if re.fullmatch(r"\d{1,2}(\.\d+)?", text) else np.str_(text)
+
+
 TABLES = ("births", "feeds", "samples", "weather")
 
 
@@ -368,6 +411,8 @@ def files_of(herd: str) -> dict[str, str]:
         ("suckler_cows", as_pandas_reads_it),
         ("suckler_cows", as_nullable),
         ("suckler_cows", as_categories),
+        ("suckler_cows", as_python_objects),
+        ("dairy_goats", as_python_objects),
         pytest.param("hill_sheep_2026", as_pandas_reads_it, marks=pytest.mark.slow),
     ],
 )

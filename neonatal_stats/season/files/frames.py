@@ -7,9 +7,10 @@ is asked about rather than guessed, such as whether midnight is a time or a day 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
+from functools import partial
 from os import PathLike
 from typing import Any
 
@@ -17,9 +18,19 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import CannotRead, printable, say
-from neonatal_stats.season.grid import Grid, Remark, check_cell, check_size
+from neonatal_stats.season.grid import (
+    LONGEST_CELL,
+    Grid,
+    RawColumn,
+    Remark,
+    Rows,
+    check_cell,
+    check_size,
+    objects,
+)
 from neonatal_stats.season.ledger import as_found
 from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.derived import WRITTEN_BY_US, derived
 
 Text = str | PathLike[str]
 Frames = Mapping[str, pd.DataFrame]
@@ -30,8 +41,8 @@ EXACT = 2**53
 """Whole numbers above this lose digits as floating-point numbers, so they are read as text."""
 AS_THEY_ARE = (str, datetime, date, time, timedelta)
 AS_TEXT = (pd.Period, pd.Interval)
-FOLLOWED = frozenset(("born", "age_low_h", "age_high_h", "farm_code", "cluster"))
-"""Columns that only the births of a season have, beside what was recorded."""
+FOLLOWED, WRITTEN = frozenset(("born", "age_low_h", "age_high_h", "farm_code", "cluster")), "litter_size_used"
+"""Columns of the births of a season beside what was recorded; and one that only its tidy table has."""
 MANY, OFTEN = 3, 0.1
 """So many times of exactly midnight, and so large a share of a column's times, are more than births at midnight."""
 
@@ -111,7 +122,7 @@ def frame_grid(table: str, frame: pd.DataFrame, name: str) -> Grid:
         raise CannotRead(
             f"{name}: its columns have {frame.columns.nlevels} levels; give each column one name and try again."
         )
-    if set(frame.columns) >= FOLLOWED:
+    if set(frame.columns) >= FOLLOWED and WRITTEN not in frame.columns:
         raise CannotRead(
             f"{name}: these births were read already and hold what followed from them, such as their ages; give the "
             "records themselves, or go on with the season that they come from."
@@ -123,12 +134,13 @@ def frame_grid(table: str, frame: pd.DataFrame, name: str) -> Grid:
     check_size(name, len(frame), len(whole))
     rows, labels, remarks = _rows(frame.index)
     columns: list[list[object]] = []
-    sha256 = hashlib.sha256()
+    sha256, settled = hashlib.sha256(), _settled(table, frame)
     for heading, series in whole:
-        cells = _cells(series, f"{name}, row label {{}}, column {heading}", frame.index)
-        sha256.update("\x1f".join(map(repr, (heading, *cells))).encode("utf-8", "replace"))
-        remarks += [] if f"{heading}_is_day" in frame.columns else _at_midnight(heading, series)
-        columns.append([None, *cells])
+        cells, column = _cells(series, partial(_place, name, heading, rows, labels))
+        sha256.update("\x1f".join(map(repr, (heading, *cells.distinct))).encode("utf-8", "replace"))
+        sha256.update(cells.codes.tobytes())
+        remarks += _at_midnight(heading, series) if heading not in settled else []
+        columns.append([None, *column])
     return Grid(
         name,
         "",
@@ -142,6 +154,11 @@ def frame_grid(table: str, frame: pd.DataFrame, name: str) -> Grid:
         numbers=[0, *rows],
         labels=labels,
     )
+
+
+def _place(name: str, heading: str, rows: Sequence[int], labels: Mapping[int, str], at: int) -> str:
+    """Where a cell stands: "births frame, row label 17, column died"."""
+    return f"{name}, row label {labels.get(rows[at], rows[at])}, column {heading}"
 
 
 def _named_levels(frame: pd.DataFrame) -> Iterator[tuple[str, pd.Series]]:
@@ -163,7 +180,8 @@ def _rows(index: pd.Index) -> tuple[list[int], dict[int, str], list[Remark]]:
             {},
             [Remark("", problem, say("frame.reset_index(drop=True) gives each row its own label"))],
         )
-    if pd.api.types.is_integer_dtype(index.dtype) and index.nlevels == 1 and not pd.isna(index).any():
+    whole = index.nlevels == 1 and pd.api.types.is_integer_dtype(index.dtype) and not index.hasnans
+    if whole and (not len(index) or max(abs(int(index.min())), abs(int(index.max()))) <= EXACT):
         return [int(label) for label in index], {}, []
     remarks = []
     if index.nlevels == 1 and index.name is None and len(index):
@@ -176,6 +194,14 @@ def _rows(index: pd.Index) -> tuple[list[int], dict[int, str], list[Remark]]:
 def label_of(label: object) -> str:
     """A row's label as it is printed; those of several levels one after the other."""
     return ", ".join(map(as_found, label)) if isinstance(label, tuple) else as_found(label)
+
+
+def _settled(table: str, frame: pd.DataFrame) -> set[str]:
+    """The columns of a tidy table that follow from others, or say beside them which of their moments are days."""
+    names = {str(name) for name in frame.columns}
+    if not names >= WRITTEN_BY_US.get(table, frozenset(("",))):
+        return set()
+    return {name for name in names if f"{name}_is_day" in names or derived(table, name) is not None}
 
 
 def _at_midnight(heading: str, series: pd.Series) -> list[Remark]:
@@ -196,26 +222,40 @@ def _at_midnight(heading: str, series: pd.Series) -> list[Remark]:
     ]
 
 
-def _cells(series: pd.Series, place: str, index: pd.Index) -> list[object]:
-    """The cells of a column as a workbook would hold them: text, numbers, moments, yes and no; None where blank."""
-    missing = series.isna().to_numpy()
-    plain = getattr(series.dtype, "numpy_dtype", series.dtype)
-    narrow = plain if isinstance(plain, np.dtype) and plain.kind == "f" and plain.itemsize < 8 else None
-    cells: list[object] = []
-    for at, cell in enumerate(np.asarray(series, dtype=object)):
-        if missing[at]:
-            cells.append(None)
-            continue
-        found = _cell(cell if narrow is None else narrow.type(cell))
-        if found is None:
+def _cells(series: pd.Series, place: Callable[[int], str]) -> tuple[RawColumn, list[object]]:
+    """The cells of a column as a workbook would hold them: text, numbers, moments, yes and no; None where blank.
+
+    They are worked by their distinct values, which come first. ``place`` says where a row's cell stands, for a sentence
+    that refuses it.
+    """
+    codes, values = _distinct(series)
+    narrow = getattr(series.dtype, "numpy_dtype", series.dtype)
+    is_narrow = isinstance(narrow, np.dtype) and narrow.kind == "f" and narrow.itemsize < 8
+    cells = objects([_cell(narrow.type(value) if is_narrow else value) for value in values])
+    for code, (cell, value) in enumerate(zip(cells, values, strict=True)):
+        if cell is None or (isinstance(cell, str) and len(cell) > LONGEST_CELL):
+            at = place(int(np.argmax(codes == code)))
+            check_cell(at, 0 if cell is None else len(cell))
             raise CannotRead(
-                f"{place.format(label_of(index[at]))}: the cell holds {type(cell).__name__}; "
-                "give text, a number, a date or yes and no."
+                f"{at}: the cell holds {type(value).__name__}; give text, a number, a date or yes and no."
             )
-        if isinstance(found, str):
-            check_cell(place.format(label_of(index[at])), len(found))
-        cells.append(found)
-    return cells
+    column = RawColumn(codes, cells)
+    return column, column.spread(cells, None).tolist()
+
+
+def _distinct(series: pd.Series) -> tuple[Rows, list[Any]]:
+    """For each row which of the values it holds (-1 = missing); objects of several kinds are not taken for equal.
+
+    (True, 1 and 1.0 are equal in Python, and are not the same in a record.)
+    """
+    if isinstance(series.dtype, pd.SparseDtype):
+        series = pd.Series(np.asarray(series))
+    missing = series.isna().to_numpy(dtype=bool)
+    if series.dtype != object or pd.api.types.infer_dtype(series, skipna=True) == "string":
+        codes, values = pd.factorize(series)
+        return np.where(missing, -1, codes).astype(np.int64), np.asarray(values, dtype=object).tolist()
+    each = np.where(missing, -1, np.cumsum(~missing) - 1).astype(np.int64)
+    return each, series[~missing].tolist()
 
 
 def _cell(cell: Any) -> object:
