@@ -64,10 +64,10 @@ def read_season(
     Examples
     --------
     >>> import pandas as pd
-    >>> lambs = {"season": 2026, "dam_id": ["E014", "E014", "E022"], "died": [False, True, None]}
+    >>> lambs = {"species": "sheep", "dam_id": ["E1", "E1", "E2"], "died": [False, True, None], "season": 2026}
     >>> season = read_season(pd.DataFrame(lambs, index=[15, 16, 17]))
-    >>> season.problems.loc[0, ["file", "row", "ended"]].tolist()
-    ['births frame', 17, 'set aside']
+    >>> print(*season.problems.loc[0, ["file", "row", "ended"]], sep=", ")
+    births frame, 17, set aside
     """
     chosen = (
         settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
