@@ -67,6 +67,20 @@ def test_arrows_run_down_only() -> None:
     assert wrong == []
 
 
+def test_only_a_season_asks_at_the_packages_own_address() -> None:
+    """`Season.review` alone calls what stands above all rooms, when it is called and not when it is imported."""
+    from neonatal_stats import __all__ as public
+
+    names = {f"neonatal_stats.{name}" for name in public if name != "__version__"}
+    asked = {str(path.relative_to(PACKAGE)): sorted(names & set(imports(path))) for path in FILES}
+    assert {path: found for path, found in asked.items() if found and path != "__init__.py"} == {
+        "season/model.py": ["neonatal_stats.Review", "neonatal_stats.review"]
+    }
+    code = "import sys, neonatal_stats.season.model; print(*[m for m in sys.modules if '.report' in m])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
+
+
 def test_every_room_has_its_floor() -> None:
     rooms = {room_of(path) for path in FILES} - {"__init__", "__main__"}
     assert rooms == set(FLOOR_OF)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import cache
 from importlib import resources
@@ -48,6 +49,18 @@ def page_html(review: Review) -> str:
         looked=looked(review),
         plan=what_to_do(review),
     )
+
+
+def page_one_html(review: Review) -> str:
+    """Page one alone, for a notebook: it leads to no chapters, since they are not there."""
+    page = _render(
+        "page_one.html.j2",
+        review,
+        first_page(review),
+        glance=at_a_glance(review),
+        plan=what_to_do(review),
+    )
+    return re.sub(' href="#[^"]*"', "", page)
 
 
 def keeper_html(review: Review) -> str:

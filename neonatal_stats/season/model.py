@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
@@ -16,6 +18,9 @@ from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
+
+if TYPE_CHECKING:
+    from neonatal_stats import Review
 
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
 SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
@@ -85,6 +90,11 @@ class Season:
     def with_settings(self, **changes: object) -> Season:
         """The same records under other settings; births follow anew from what was recorded where that is needed.
 
+        Parameters
+        ----------
+        **changes : settings by name, each as `Settings` takes it: ``season.with_settings(follow_up_d=28, price=90.0)``.
+            This season stays as it is.
+
         Raises
         ------
         WrongSetting
@@ -144,6 +154,46 @@ class Season:
             whole=None,
             known_until=day.normalize(),
         )
+
+    def review(self, focus: str | None = None, *, made_on: date | None = None) -> Review:
+        """The whole review of these records: `neonatal_stats.review`, asked at the package's own address.
+
+        Parameters
+        ----------
+        focus : the season under review, by default the latest that holds enough births.
+        made_on : the date to print, by default today.
+        """
+        from neonatal_stats import review
+
+        return review(self, focus, made_on=made_on)
+
+    def __getitem__(self, name: str | int) -> Season:
+        """One season by its name: its births, feeds and samples; weather, problems and balances stay whole.
+
+        Raises
+        ------
+        KeyError
+            Where the records hold no such season; it names those they hold.
+        """
+        if name not in self:
+            raise KeyError(f"no season {str(name)!r} in these records; they hold {', '.join(self.seasons)}")
+        return in_focus(self, str(name))
+
+    def __contains__(self, name: object) -> bool:
+        return str(name) in self.seasons
+
+    def __iter__(self) -> Iterator[str]:
+        """The names of the seasons, as a dict gives its keys."""
+        return iter(self.seasons)
+
+    def _ipython_key_completions_(self) -> tuple[str, ...]:
+        return self.seasons
+
+    def __repr__(self) -> str:
+        lost = int(self.births["lost"].sum())
+        aside = sum(balance.set_aside for balance in self.balances)
+        born = f"{lost:,} of {len(self.births):,} newborns lost"
+        return f"<Season {', '.join(self.seasons) or 'without births'}: {born}, {aside:,} rows set aside>"
 
     @property
     def all_well(self) -> bool:

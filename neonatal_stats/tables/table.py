@@ -85,6 +85,10 @@ class Table:
         book = pd.DataFrame(rows, columns=["table", "name", "heading", "kind", "unit", "end"])
         return book.drop_duplicates("name", ignore_index=True)
 
+    def __repr__(self) -> str:
+        names = ", ".join(dict.fromkeys(name for column in self.columns for name in column.stored))
+        return f"<Table {self.name}, {len(self.frame)} rows: {names}>"
+
     def _repr_html_(self) -> str:
         return self.html()
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from neonatal_stats.season.blank import HELP_SHEET
 from neonatal_stats.season.cells.fates import left_out
 from neonatal_stats.season.cells.typed import TypedTable, meanings, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
+from neonatal_stats.season.files.frames import Records, frame_grids, parted
 from neonatal_stats.season.files.header import is_no_table, table_below
-from neonatal_stats.season.files.opened import Paths, listed, open_all
+from neonatal_stats.season.files.opened import Opened, listed, open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers, without_litter_counts
 from neonatal_stats.season.gathering.counted import expanded
@@ -66,8 +67,8 @@ def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
         if name and (said := records_map.tables.get(plain_heading(name))) is not None:
             return said
-    if raw.table:
-        return raw.table
+    if raw.table or raw.meant:
+        return raw.table or raw.meant
     scores = {table: _score(table, raw.columns, records_map) for table in TABLES}
     most = max(scores.values())
     if most == 0:
@@ -101,9 +102,9 @@ class Sheets:
         return [typed for name, typed in self.typed if name == table]
 
 
-def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
-    """Open every file and read every sheet that holds a table of the records."""
-    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -> Sheets:
+    """Open every file and frame, and read every sheet that holds a table of the records."""
+    opened = _opened(records, records_map, settings)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
     _must_know_its_headings(found, records_map)
@@ -129,6 +130,14 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
         *of_slips,
     )
     return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched + lost_slips)
+
+
+def _opened(records: Records, records_map: RecordsMap, settings: Settings) -> Opened:
+    paths, frames = parted(records)
+    if frames and not paths:
+        return Opened(frame_grids(frames), ())
+    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+    return replace(opened, grids=[*opened.grids, *frame_grids(frames)])
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
