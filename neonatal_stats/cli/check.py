@@ -25,8 +25,11 @@ def run_check(
     records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None
 ) -> None:
     """Print the balance and the problems; exit 1 unless every record was used whole and nothing waits for an answer."""
+    from neonatal_stats.report.folder import writable
     from neonatal_stats.season.read import read_season
 
+    if list_to is not None:
+        writable(list_to)
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     for line in _report(season):
         print(line)

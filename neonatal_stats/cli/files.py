@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from neonatal_stats.cli.check import printable
@@ -86,10 +87,14 @@ def run_tidy(
     force: bool,
 ) -> None:
     """Write the tidy tables, their codebook and the set-aside list."""
-    from neonatal_stats.report.folder import written_whole
+    from neonatal_stats.report.folder import ready, written_whole
+    from neonatal_stats.season.files.opened import needs_parquet
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.tidy import write_tidy
 
+    ready(out, force=force, mark="set-aside.csv")
+    if parquet:
+        needs_parquet("--parquet")
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     with written_whole(out, force=force, mark="set-aside.csv") as folder:
         write_tidy(season, folder, parquet=parquet)
@@ -107,8 +112,9 @@ def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
 
 
 def _new_file(out: Path, force: bool) -> None:
-    from neonatal_stats.report.folder import FolderExists
+    from neonatal_stats.report.folder import FolderExists, writable
 
-    if out.exists() and not force:
+    if os.path.exists(out) and not force:
         raise FolderExists(f"{out} already exists; name another file, or add --force to replace it")
+    writable(out)
     out.parent.mkdir(parents=True, exist_ok=True)

@@ -25,11 +25,11 @@ def one_sentence() -> Iterator[None]:
 
 
 def _foreseen(error: Exception) -> bool:
-    from neonatal_stats.report.folder import FolderExists, NotOurFolder
+    from neonatal_stats.report.folder import FolderExists, NotOurFolder, NotWritable
     from neonatal_stats.report.pdf import NoBrowser, NotPrinted
     from neonatal_stats.season.finding import CannotRead
 
-    ours = CannotRead | FolderExists | NotOurFolder | NoBrowser | NotPrinted | NoTerminal
+    ours = CannotRead | FolderExists | NotOurFolder | NotWritable | NoBrowser | NotPrinted | NoTerminal
     return isinstance(error, ours | OSError)
 
 
