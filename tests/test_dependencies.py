@@ -48,7 +48,7 @@ def test_the_tests_install_every_package_of_the_other_extras_that_they_use() -> 
     assert {"lifelines", "openpyxl"} <= modules(extras["notebooks"])
 
 
-WITHOUT = "import sys; sys.modules['pyarrow'] = None\nfrom neonatal_stats.cli import main\nmain()"
+WITHOUT = "import sys; sys.modules['pyarrow'] = None\nfrom neonatal_stats.cli.start import main\nmain()"
 
 
 def without_pyarrow(*arguments: object) -> subprocess.CompletedProcess[str]:

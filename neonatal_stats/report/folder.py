@@ -111,7 +111,8 @@ def _undisturbed() -> Iterator[None]:
         yield
         return
     held: list[int] = []
-    handlers = {number: signal.getsignal(number) for number in (signal.SIGINT, signal.SIGTERM)}
+    names = [name for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+    handlers = {number: signal.getsignal(number) for number in (getattr(signal, name) for name in names)}
     for number, handler in handlers.items():
         if callable(handler):
             signal.signal(number, lambda number, frame: held.append(number))
