@@ -102,12 +102,21 @@ def run_tidy(
 
 
 def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
-    """Copy the notebooks, set to the given records."""
+    """Copy the notebooks, set to the given records; the folder is named first, since files may follow one another."""
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.report.notebooks import write_notebooks
+    from neonatal_stats.season.finding import CannotRead
 
+    if directory.is_file():
+        raise CannotRead(
+            f"notebooks: {directory} is a file; name the folder first: notebooks DIR --records FILES..."
+        )
+    files = [path.resolve() for path in spelled_out(records)]
+    for path in files:
+        if not path.exists():
+            raise CannotRead(f"notebooks: {path}: there is no such file; check the name and the folder.")
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
-        names = write_notebooks(folder, [path.resolve() for path in spelled_out(records)])
+        names = write_notebooks(folder, files)
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
 
 
