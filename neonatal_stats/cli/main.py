@@ -9,9 +9,7 @@ import typer
 
 app = typer.Typer(
     name="neonatal-stats",
-    help="The season review of newborn loss in sheep, goats and cattle: from birth records to the page on the table.",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
 )
 
@@ -28,6 +26,30 @@ PlanFile = Annotated[
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace the folder of an earlier output.")]
 Out = Annotated[Path, typer.Option("--out", help="The folder to write; it must not exist yet.")]
+
+Quiet = Annotated[
+    bool, typer.Option("--quiet", "-q", help="Say nothing but errors; the exit code tells how it went.")
+]
+Json = Annotated[
+    bool, typer.Option("--json", help="One JSON object on standard output and nothing else there.")
+]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from neonatal_stats import __version__
+
+        print(f"neonatal-stats {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def whole(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and end.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """The season review of newborn loss in sheep, goats and cattle: from birth records to the page on the table."""
 
 
 @app.command()
@@ -60,11 +82,29 @@ def review(
         typer.Option("--as-of", help="A season in progress: what was known on this day, such as 2026-04-20."),
     ] = None,
     force: Force = False,
+    quiet: Quiet = False,
+    json: Json = False,
 ) -> None:
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
+    from neonatal_stats.cli.result import told
     from neonatal_stats.cli.review import run_review
 
-    run_review(records, out, settings, map, season, compare, force, only, pdf, as_of, plan)
+    with told("review", as_json=json, quiet=quiet) as tell:
+        run_review(
+            records,
+            out,
+            settings,
+            map,
+            season,
+            compare,
+            force,
+            only,
+            pdf,
+            as_of,
+            plan,
+            quiet=quiet,
+            tell=tell,
+        )
 
 
 @app.command("plan")
@@ -95,14 +135,18 @@ def check(
     list_to: Annotated[
         Path | None, typer.Option("--list", help="Also write the whole list of problems to this CSV file.")
     ] = None,
+    quiet: Quiet = False,
+    json: Json = False,
 ) -> None:
     """Read the records and say what was used, what was set to missing and what was set aside, and why.
 
     Exit code 0: all well. 1: read, but some rows were set aside or fields set to missing. 2: cannot be read.
     """
     from neonatal_stats.cli.check import run_check
+    from neonatal_stats.cli.result import told
 
-    run_check(records, settings, map, list_to)
+    with told("check", as_json=json, quiet=quiet) as tell:
+        run_check(records, settings, map, list_to, tell)
 
 
 @app.command()
@@ -185,14 +229,15 @@ def tidy(
 def notebooks(
     directory: Annotated[Path, typer.Argument(help="The folder to write; it must not exist yet.")],
     records: Annotated[
-        list[Path], typer.Option("--records", help="Your records; give it once for each file.")
+        list[Path], typer.Option("--records", help="Your records: one file or several after one another.")
     ],
+    more: Annotated[list[Path] | None, typer.Argument(hidden=True)] = None,
     force: Force = False,
 ) -> None:
     """Copy the notebooks, set to your own records, ready to open in Jupyter."""
     from neonatal_stats.cli.files import run_notebooks
 
-    run_notebooks(directory, records, force)
+    run_notebooks(directory, [*records, *(more or [])], force)
 
 
 def main() -> None:

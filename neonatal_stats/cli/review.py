@@ -14,6 +14,7 @@ from neonatal_stats.cli.progress import RECORDS_STOP, day_named, early_page, not
 from neonatal_stats.cli.terminal import spelled_out, stages
 
 if TYPE_CHECKING:
+    from neonatal_stats.cli.result import Tell
     from neonatal_stats.drawing.beside import Hand
     from neonatal_stats.season.model import Season
 
@@ -30,6 +31,8 @@ def run_review(
     pdf: bool = False,
     as_of: str | None = None,
     plan_file: Path | None = None,
+    quiet: bool = False,
+    tell: Tell = lambda found: None,
 ) -> None:
     """Read, review, write, print; say where the page is; exit 1 where something touches the outcomes."""
     from neonatal_stats.report.folder import ready
@@ -38,7 +41,7 @@ def run_review(
     program = _printer(parts) if pdf else None
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
-    with stages() as stage, _hand(() if day else parts) as hand:
+    with stages(quiet=quiet) as stage, _hand(() if day else parts) as hand:
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
@@ -47,7 +50,7 @@ def run_review(
         if day is not None:
             season, found = season_on(season, day, focus, parts)
             if found is not None:
-                _said_of(season, written(found, out, force, stage, parts))
+                _said_of(season, written(found, out, force, stage, parts), tell)
                 return
         from neonatal_stats.report.pdf import write_pdfs
         from neonatal_stats.report.review import build
@@ -64,15 +67,18 @@ def run_review(
             write_pdfs(out, program)
     if early is not None:
         print(RECORDS_STOP)
-    _said_of(season, page)
+    _said_of(season, page, tell)
 
 
-def _said_of(season: Season, page: Path) -> None:
+def _said_of(season: Season, page: Path, tell: Tell) -> None:
     """How much was read and where the page is; what touches the outcomes, with exit code 1."""
+    from neonatal_stats.cli.result import of_review
+
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")
     said = [*open_outcomes(season), *map(printable, season.outcome_remarks)]
+    tell(of_review(season, page, said))
     if said:
         print("To be known before the numbers are used:", *said, sep="\n  ")
         raise SystemExit(1)
