@@ -35,7 +35,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import excess_over_lowest
 from neonatal_stats.words.names import label
 
@@ -77,7 +77,6 @@ def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_incidence_said(result),
         *_basis_said(result),
         *_types_said(result, verdicts),
-        cautions.euthanasia(voice_of(result)),
     )
 
 

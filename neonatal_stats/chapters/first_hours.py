@@ -83,6 +83,7 @@ def sentences(result: FirstHours, verdicts: Verdicts | None = None) -> tuple[Sen
         *_resuscitation(result),
         cautions.weak_and_cold(voice, result.settings.marks),
         cautions.navel(voice),
+        cautions.euthanasia(voice),
     )
 
 

@@ -54,7 +54,9 @@ def rows_left(table: Table, voice: Voice, first: int) -> str:
 
 
 def stacked(tables: Iterable[Table]) -> str:
-    """Rules of style that set the rows of wide tables one under the other, each cell behind its column's heading."""
+    """Rules of style that set the rows of wide tables one under the other, each cell behind its column's heading; those
+    of lists on paper too, so that they run in its two columns.
+    """
     rules = (resources.files("neonatal_stats.report") / "templates" / "stacked.css").read_text(
         encoding="utf-8"
     )
@@ -62,7 +64,8 @@ def stacked(tables: Iterable[Table]) -> str:
         f"@media screen and (max-width: {width}) {{\n{rules.replace('WIDE', kind)}}}"
         for kind, width in NARROW.items()
     )
-    return "\n".join((*_headings(tables), *narrow))
+    on_paper = f"@media print {{\n{rules.replace('WIDE', 'list')}}}"
+    return "\n".join((*_headings(tables), *narrow, on_paper))
 
 
 def _headings(tables: Iterable[Table]) -> Iterator[str]:

@@ -95,7 +95,9 @@ class Table:
 
 WHOLE = KINDS["count"].cell
 WIDE = {"widest": 8, "wide": 3}
-"""Tables of more columns are marked so, for the page to set them otherwise on a narrow screen."""
+"""Tables of more columns are marked so, for the page to set them otherwise on a narrow screen; those that have a sheet
+to themselves are marked as lists, which paper sets otherwise too.
+"""
 
 
 def _stored(values: pd.Series, kind: str) -> pd.Series:
@@ -155,6 +157,7 @@ def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table, rest: st
     )
     body = "\n".join(_row(list(cells), numeric) for cells in shown.itertuples(index=False, name=None))
     kind = next((f"table {name}" for name, few in WIDE.items() if len(shown.columns) > few), "table")
+    kind += " list" if table.own_sheet else ""
     below = "".join(f'<p class="note">{escape(note)}</p>' for note in (rest, table.note) if note)
     return (
         f'<figure class="{kind}" id="table-{escape(table.name)}"><table><caption>{title}</caption>\n'

@@ -34,7 +34,7 @@ def said(name: str, of: Season) -> list[str]:
     [
         ("losses", "isolate the ewe, keep foetus and afterbirth for the laboratory"),
         ("losses", "report where the law says so. Gloves; no pregnant women near"),
-        ("causes", "put the lamb down without delay"),
+        ("first_hours", "put the lamb down without delay"),
         ("first_hours", "energy before warming"),
         ("first_hours", "Care for navels at birth"),
         ("mothering", "can end in rejection, in sheep above all"),
