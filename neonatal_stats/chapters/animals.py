@@ -26,7 +26,7 @@ MOST_NAMED = 8
 """Dams named in a sentence; the list holds them all."""
 IN_HOURS_TO = 72.0
 """Ages at loss under this are told in hours: in a list each stands for itself, and days would hide what differs."""
-SHORT_FOLD, LONG_FOLD = 15, 40
+SHORT_FOLD, LONG_FOLD = 12, 24
 """Rows of a list that stand on the page, at least and at most; the rest are in the workbook and the CSV file."""
 
 NONE_LOST = "No {newborn} of the {born} born in {season} was lost, so the list of losses is empty."

@@ -265,9 +265,11 @@ def _limits(voice: Voice) -> tuple[str, ...]:
 
 
 def _sources(voice: Voice) -> tuple[str, ...]:
+    say = voice.say
     return (
-        "Kulldorff M (1997) Commun Stat Theory Methods 26:1481-1496; Kulldorff M et al. (2005) PLoS Med 2:e59.",
-        "Abrams AM, Kleinman K, Kulldorff M (2010) Int J Health Geogr 9:61.",
-        "Raftery AE, Akman VE (1986) Biometrika 73:85-89.",
-        voice.say("What is usually done in an outbreak: common practice, no source."),
+        say("Kulldorff M (1997) Commun Stat Theory Methods 26:1481-1496 (scan statistic)."),
+        say("Kulldorff M et al. (2005) PLoS Med 2:e59 (given what each place lost)."),
+        say("Abrams AM, Kleinman K, Kulldorff M (2010) Int J Health Geogr 9:61 (Gumbel distribution)."),
+        say("Raftery AE, Akman VE (1986) Biometrika 73:85-89 (change point)."),
+        say("What is usually done in an outbreak: common practice, no source."),
     )
