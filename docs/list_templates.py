@@ -15,10 +15,13 @@ from functools import cache
 from pathlib import Path
 from typing import get_args
 
+from neonatal_stats.measures.yardstick import published
 from neonatal_stats.season.finding import Ended
 from neonatal_stats.vocabulary.columns import TABLES, heading_said
 from neonatal_stats.vocabulary.factors import FACTORS
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
+from neonatal_stats.vocabulary.plan import MEASURES, PLAN
+from neonatal_stats.vocabulary.published import COUNTED_IN, KINDS
 from neonatal_stats.words.names import OWN_TERMS
 from neonatal_stats.words.voice import catalogue
 
@@ -53,9 +56,16 @@ def _from_below() -> Iterator[str]:
     for entry in FACTORS:
         yield from filter(None, (entry.words, entry.heading, entry.short, *entry.phrases.values(), entry.own))
     yield from (heading_said(column) for column in TABLES["births"])
+    for measure in MEASURES:
+        yield from (measure.name, measure.words, measure.of)
+    for column in PLAN:
+        yield from (heading_said(column), column.meaning, *column.words)
     for scheme in SCHEMES:
         yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)
     yield from (conversion.source for conversion in BRIX_TO_IGG.values())
+    for name in ("source", "definition", "region", "year", "kind", "counted_in"):
+        yield from sorted(set(published()[name]))
+    yield from (*KINDS, *COUNTED_IN)
     for room in ("measures", "chapters"):
         for path in sorted((PACKAGE / room).rglob("*.py")):
             yield from _reasons(ast.parse(path.read_text(encoding="utf-8")))

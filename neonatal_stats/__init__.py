@@ -5,15 +5,20 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from neonatal_stats.report.in_python import Review, review
+    from neonatal_stats.season.finding import CannotRead
     from neonatal_stats.season.model import Season
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.settings import Settings
 
 __version__ = "0.1.0"
-__all__ = ["Season", "Settings", "__version__", "read_season"]
+__all__ = ["CannotRead", "Review", "Season", "Settings", "__version__", "read_season", "review"]
 
 _HOMES = {
     "read_season": "neonatal_stats.season.read",
+    "CannotRead": "neonatal_stats.season.finding",
+    "Review": "neonatal_stats.report.in_python",
+    "review": "neonatal_stats.report.in_python",
     "Season": "neonatal_stats.season.model",
     "Settings": "neonatal_stats.season.settings",
 }
@@ -26,3 +31,8 @@ def __getattr__(name: str) -> Any:
     if name in _HOMES:
         return getattr(import_module(_HOMES[name]), name)
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    """What is public, for `dir()` and tab completion."""
+    return sorted(__all__)

@@ -1,6 +1,6 @@
 """`python -m neonatal_stats` is the command line."""
 
-from neonatal_stats.cli import main
+from neonatal_stats.cli.start import main
 
 if __name__ == "__main__":
     main()

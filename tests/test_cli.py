@@ -161,6 +161,15 @@ def test_a_sheet_in_a_folder_that_is_not_there_yet(tmp_path: Path) -> None:
     assert (tmp_path / "office" / "shed.xlsx").exists()
 
 
+def test_a_sheet_says_what_it_holds_and_what_it_could_not_take(tmp_path: Path) -> None:
+    (tmp_path / "headline.json").write_text('{"record_next": ["birth_weight_kg", "sampled_at"]}')
+    chosen = ("--fields", "sex, mothered_up", "--language", "de", "--asked", tmp_path)
+    done = run("sheet", "-o", tmp_path / "shed.html", *chosen)
+    assert done.returncode == 0, done.stderr
+    assert "6 fields, 17 lines and up to 51 newborns to a side of A4" in " ".join(done.stdout.split())
+    assert "asked for, and not on the sheet: sampled_at" in done.stdout
+
+
 @pytest.mark.slow
 def test_a_season_is_not_compared_with_itself(births: Path, tmp_path: Path) -> None:
     done = run("review", births, "--out", tmp_path / "out", "--compare", "2026", "2026")
@@ -185,3 +194,46 @@ def test_own_headings_are_named_where_none_is_known(tmp_path: Path) -> None:
     done = run("check", path)
     assert done.returncode == 2
     assert 'found "Uuhi", "Karitsan merkki", "Kuollut?"' in done.stderr
+
+
+PLAN = """action,who,done,measure,from,to
+Feed within two hours,Ann,yes,lost by the end,2 of 3,20 %
+Mend the gate,Ben,,,,
+"""
+
+
+@pytest.mark.slow
+def test_a_plan_is_written_filled_in_and_followed_up(births: Path, tmp_path: Path) -> None:
+    done = run("plan", births, "-o", tmp_path / "blank.csv")
+    assert done.returncode == 0, done.stderr
+    assert "measures. Fill it in, then next season: neonatal-stats review FILES --plan" in done.stdout
+    assert run("plan", births, "-o", tmp_path / "blank.csv").returncode == 2
+    plan = tmp_path / "plan.csv"
+    plan.write_text(PLAN)
+    done = run("review", births, "--plan", plan, "--out", tmp_path / "out", "--only", "headline,tables")
+    assert done.returncode == 0, done.stderr
+    headline = json.loads((tmp_path / "out" / "headline.json").read_text())
+    assert [(one["action"], one["done"], one["verdict"]) for one in headline["plan"]] == [
+        ("Feed within two hours", "yes", "not recorded"),
+        ("Mend the gate", "not recorded", "not recorded"),
+    ]
+    assert (tmp_path / "out" / "tables" / "agreed-plan.csv").exists()
+
+
+def test_a_plan_that_is_none_is_one_sentence(births: Path, tmp_path: Path) -> None:
+    plan = tmp_path / "plan.csv"
+    plan.write_text(PLAN.replace("2 of 3", "a lot"))
+    done = run("review", births, "--plan", plan, "--out", tmp_path / "out")
+    assert done.returncode == 2
+    assert 'neonatal-stats: plan.csv, row 2, column from: "a lot" is no share;' in done.stderr
+    done = run("plan", births, "-o", tmp_path / "plan.pdf")
+    assert done.returncode == 2
+    assert "plan.pdf: a plan is written as .csv or .xlsx" in done.stderr
+    run("plan", births, "-o", tmp_path / "blank.csv")
+    done = run("review", births, "--plan", tmp_path / "blank.csv", "--out", tmp_path / "out")
+    assert "blank.csv: it holds no action" in done.stderr
+    (tmp_path / "s.toml").write_text('[[plan]]\naction = "Feed early"\n')
+    plan.write_text(PLAN)
+    done = run("review", births, "--plan", plan, "--settings", tmp_path / "s.toml", "--out", tmp_path / "out")
+    assert done.returncode == 2
+    assert "the settings hold a plan too" in done.stderr

@@ -67,6 +67,20 @@ def test_arrows_run_down_only() -> None:
     assert wrong == []
 
 
+def test_only_a_season_asks_at_the_packages_own_address() -> None:
+    """`Season.review` alone calls what stands above all rooms, when it is called and not when it is imported."""
+    from neonatal_stats import __all__ as public
+
+    names = {f"neonatal_stats.{name}" for name in public if name != "__version__"}
+    asked = {str(path.relative_to(PACKAGE)): sorted(names & set(imports(path))) for path in FILES}
+    assert {path: found for path, found in asked.items() if found and path != "__init__.py"} == {
+        "season/model.py": ["neonatal_stats.Review", "neonatal_stats.review"]
+    }
+    code = "import sys, neonatal_stats.season.model; print(*[m for m in sys.modules if '.report' in m])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == ""
+
+
 def test_every_room_has_its_floor() -> None:
     rooms = {room_of(path) for path in FILES} - {"__init__", "__main__"}
     assert rooms == set(FLOOR_OF)
@@ -131,7 +145,19 @@ def test_heavy_imports_wait_until_needed(module: str, heavy: tuple[str, ...]) ->
 
 
 SEASON = (
-    {"finding", "grid", "toml_file", "settings", "ledger", "records_map", "blank"},
+    {
+        "finding",
+        "grid",
+        "toml_file",
+        "setting_values",
+        "costed",
+        "actions",
+        "own_yardstick",
+        "settings",
+        "ledger",
+        "records_map",
+        "blank",
+    },
     {"cells"},
     {"exchange"},
     {"files"},
@@ -139,7 +165,7 @@ SEASON = (
     {"following"},
     {"checks"},
     {"model"},
-    {"read", "tidy"},
+    {"read", "tidy", "plan"},
     {"map"},
 )
 """The rooms within season, the lower first; those of the first floor may import each other."""

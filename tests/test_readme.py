@@ -95,3 +95,36 @@ def test_the_smallest_table_gives_a_first_review(tmp_path: Path) -> None:
     births.write_text("\n".join(["season,dam_id,died", *rows]))
     sections = build(read_season([births])).sections
     assert any("1 of 3" in sentence.text for section in sections for sentence in section.sentences)
+
+
+SNIPPETS = re.findall(
+    r"```python\n(.*?)```", README.partition("## In Python")[2].partition("\n## ")[0], re.DOTALL
+)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("snippet", SNIPPETS, ids=["frames", "chapter"])
+def test_what_is_shown_in_python_runs(
+    snippet: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "data").symlink_to(ROOT / "data")
+    monkeypatch.chdir(tmp_path)
+    exec(compile(snippet, "README.md", "exec"), {})
+    said = capsys.readouterr().out
+    if "write(" in snippet:
+        assert (tmp_path / "review-cows" / "review.html").stat().st_size > 100_000
+        assert "births frame" in said
+        assert "born alive" in said
+    else:
+        assert "calves" in said
+
+
+def test_what_is_public_is_documented() -> None:
+    import neonatal_stats
+
+    documented = (
+        README.partition("## In Python")[2].partition("\n## ")[0] + README.partition("## Settings")[2]
+    )
+    for name in set(neonatal_stats.__all__) - {"__version__"}:
+        assert re.search(rf"\b{name}\b", documented, re.IGNORECASE), name
+        assert getattr(neonatal_stats, name).__doc__

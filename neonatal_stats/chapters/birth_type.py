@@ -9,7 +9,14 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted import birth_type as counted
-from neonatal_stats.chapters.counted.birth_type import BY_EMBRYOTOMY, BY_WEIGHT, BirthType, claims, told_apart
+from neonatal_stats.chapters.counted.birth_type import (
+    BY_EMBRYOTOMY,
+    BY_WEIGHT,
+    VAGINAL,
+    BirthType,
+    claims,
+    told_apart,
+)
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
@@ -21,6 +28,7 @@ from neonatal_stats.measures.rates import too_small
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
+from neonatal_stats.vocabulary.terms import DIFFICULT_DELIVERIES
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
 from neonatal_stats.words.group_rows import compared_group, group_rows, in_blocks
@@ -29,7 +37,7 @@ from neonatal_stats.words.names import factor, label, phrase
 NAME = "birth_type"
 TITLE = "Birth type, delivery, weight and dam"
 QUESTION = (
-    "Which {newborns} were lost more: by birth type, delivery, sex, birth weight and the {dam}'s litters?"
+    "Which {newborns} were lost more: by birth type, delivery, sex, birth weight and the {dam}'s {litters}?"
 )
 
 Row = dict[Hashable, Any]
@@ -65,7 +73,7 @@ def sentences(result: BirthType, verdicts: Verdicts | None = None) -> tuple[Sent
     full = [_full_said(result, row) for row in told.to_dict("records")]
     full.sort(key=lambda one: (one.verdict is not Verdict.CLEAR, -one.deaths))
     shared = (*_no_clear_said(result, groups), *_too_few_said(result, groups))
-    return (*full, *shared, *_weight_said(result, verdicts))
+    return (*full, *_vaginal_said(result), *shared, *_weight_said(result, verdicts))
 
 
 def figures(result: BirthType) -> tuple[Figure, ...]:
@@ -78,6 +86,7 @@ def tables(result: BirthType) -> tuple[Table, ...]:
     return (
         _groups_table(result),
         *_comparisons_table(result),
+        *_kinds_table(result),
         *_crossed_table(result),
         *_weight_table(result),
     )
@@ -92,6 +101,37 @@ def _full_said(result: BirthType, row: Row) -> Sentence:
     within = ratio_in_words(voice, row["adjusted"], row["adjusted_low"], row["adjusted_high"], level)
     text = voice.say("{crude} Within birth types: {within}.", crude=crude.text, within=within)
     return Sentence(text, crude.verdict, crude.deaths, claim=crude.claim)
+
+
+def _vaginal_said(result: BirthType) -> Iterator[Sentence]:
+    """What vaginal births lost, kind by kind, where enough of them were hard or turned; no comparison."""
+    vaginal = result.kinds[result.kinds["born_by"] == VAGINAL] if len(result.kinds) else result.kinds
+    hard = vaginal[vaginal["delivery"].isin(DIFFICULT_DELIVERIES)] if len(vaginal) else vaginal
+    if len(hard) and hard["n"].sum() >= result.settings.minimum_group:
+        voice = voice_of(result)
+        told = "; ".join(
+            f"{label(voice, row['delivery'])} {voice.counts(row['events'], row['n'])}"
+            for row in vaginal.to_dict("records")
+        )
+        yield Sentence(voice.say("Vaginal births, kind by kind, lost: {told}.", told=told))
+
+
+def _kinds_table(result: BirthType) -> Iterator[Table]:
+    """Lost of born by how they were born, hard pulls and turned newborns apart from other vaginal births."""
+    if result.kinds.empty:
+        return
+    voice = voice_of(result)
+    named = {
+        name: [label(voice, one) for one in result.kinds[raw]]
+        for name, raw in (("by", "born_by"), ("kind", "delivery"))
+    }
+    declared = (
+        columns.text("by", factor(voice, "born_by"), raw="born_by"),
+        columns.text("kind", voice.say("Delivery"), raw="delivery"),
+        *_rates(result),
+    )
+    title = voice.say("Vaginal and surgical births, kind by kind")
+    yield Table("birth_type-kinds", title, result.kinds.assign(**named), declared, printer=voice)
 
 
 def _no_clear_said(result: BirthType, groups: pd.DataFrame) -> Iterator[Sentence]:

@@ -13,7 +13,6 @@ from neonatal_stats.chapters.causes_when import at_each_time, stages_table
 from neonatal_stats.chapters.counted import causes as counted
 from neonatal_stats.chapters.counted.causes import (
     LEADING_EVENTS,
-    UNKNOWN,
     Causes,
     claims,
     largest_stands,
@@ -31,6 +30,7 @@ from neonatal_stats.drawing.colours import cause_looks
 from neonatal_stats.drawing.curves import draw_incidence
 from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.windows import UNKNOWN
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP

@@ -8,11 +8,12 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.causes import UNKNOWN, Causes
+from neonatal_stats.chapters.counted.causes import Causes
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_causes
 from neonatal_stats.drawing.colours import cause_looks
+from neonatal_stats.measures.windows import UNKNOWN
 from neonatal_stats.words import Voice, voice_of
 from neonatal_stats.words.names import label
 

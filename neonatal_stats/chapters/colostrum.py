@@ -6,7 +6,10 @@ Timing and sources are told here; the amount in `colostrum_amount`, survival in 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
+from typing import Any
+
+import pandas as pd
 
 from neonatal_stats.chapters import colostrum_amount as amount
 from neonatal_stats.chapters import colostrum_effect as effect
@@ -24,6 +27,7 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
+from neonatal_stats.words.beside_published import beside_said, beside_tables
 from neonatal_stats.words.group_rows import group_columns, group_rows
 from neonatal_stats.words.names import factor_in_short, label
 from neonatal_stats.words.periods import dated
@@ -88,7 +92,8 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
         of_all = effect.sentences(result.effect, voice, settings, seasons, found)
         said += (dated(voice, one, seasons, seasons) for one in of_all)
         said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
-    said += transfer.sentences(result.transfer, voice)
+    said += transfer.sentences(result.transfer, voice, settings)
+    said += (one for row in _with_band(result) for one in beside_said(voice, row))
     if result.sources:
         said += _sources(result.sources, voice, found)
     return tuple(said)
@@ -106,6 +111,7 @@ def tables(result: Colostrum) -> tuple[Table, ...]:
         built += effect.tables(result.effect, voice, settings)
         built += trial.tables(result.trial, voice, settings)
     built += transfer.tables(result.transfer, voice, settings)
+    built += beside_tables(voice, "colostrum", *beside(result), interval_heading(voice, settings.level))
     if result.sources:
         built += _sources_tables(result.sources, voice, settings)
     return tuple(built)
@@ -115,7 +121,18 @@ def glance(result: Colostrum) -> tuple[Headline, ...]:
     """Enough colostrum, of those whose amount is known; and absorbed, of those whose blood was classed."""
     voice = voice_of(result)
     enough = amount.glance(result.amount, voice, result.settings) if result.amount else ()
-    return (*enough, *transfer.glance(result.transfer, voice))
+    return (*enough, *transfer.glance(result.transfer, voice, result.settings))
+
+
+def beside(result: Colostrum) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """Failed passive transfer beside what was published; two frames as `measures.beside_published`."""
+    return transfer.beside(result.transfer, result.species, result.settings)
+
+
+def _with_band(result: Colostrum) -> list[dict[Hashable, Any]]:
+    shares, _ = beside(result)
+    rows: list[dict[Hashable, Any]] = shares[shares["verdict"] != ""].to_dict("records")
+    return rows
 
 
 def figures(result: Colostrum) -> tuple[Figure, ...]:

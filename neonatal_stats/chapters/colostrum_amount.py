@@ -6,20 +6,15 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.colostrum_amount import (
-    BY_WEIGHT,
-    FIRST_FEED,
-    IGG_MASS,
-    SMALL_FEED,
-    Amount,
-)
+from neonatal_stats.chapters.counted.colostrum_amount import Amount
 from neonatal_stats.chapters.protocol import Headline, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.points import draw_dose
+from neonatal_stats.measures.intake import BY_WEIGHT, FIRST_BY_WEIGHT, FIRST_FEED, IGG_MASS, SMALL_FEED
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
-from neonatal_stats.words import Sentence, Voice, cautions
+from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G, LARGE_CALF_FEED_L
+from neonatal_stats.words import Sentence, Voice, cautions, joined
 
 QUARTERS = {
     "least": "Least",
@@ -44,7 +39,7 @@ def sentences(result: Amount, voice: Voice, settings: Settings) -> Iterator[Sent
     for row in result.met[result.met["n"] > 0].to_dict("records"):
         met = voice.share_of(row["events"], row["n"], row["low"], row["high"])
         yield Sentence(_target_met(row["target"], met, voice, settings))
-    yield cautions.tubing(voice)
+    yield cautions.tubing(voice, settings.marks)
 
 
 def _target_met(target: str, met: str, voice: Voice, settings: Settings) -> str:
@@ -60,9 +55,18 @@ def _target_met(target: str, met: str, voice: Voice, settings: Settings) -> str:
         )
     if target == FIRST_FEED:
         return say(
-            "Of the first feeds with a volume, {met} were at least {volume} ml (common practice for calves).",
+            "Of the first feeds with a volume, {met} were at least {volume} ml, the least for a calf (common "
+            "practice).",
             met=met,
             volume=voice.count(marks.calf_first_feed_ml),
+        )
+    if target == FIRST_BY_WEIGHT:
+        return say(
+            "Of the first feeds of weighed calves, {met} were at least {share} of their weight, as is common for large "
+            "dairy calves ({low} to {high} litres; common practice).",
+            met=met,
+            share=voice.percent(marks.colostrum_share_of_weight, 0),
+            **_litres(voice),
         )
     if target == SMALL_FEED:
         return say(
@@ -76,6 +80,12 @@ def _target_met(target: str, met: str, voice: Voice, settings: Settings) -> str:
         met=met,
         target=voice.count(CALF_IGG_MASS_G[0]),
     )
+
+
+def _litres(voice: Voice) -> dict[str, str]:
+    """What large dairy calves are commonly given at the first feed."""
+    low, high = LARGE_CALF_FEED_L
+    return {"low": voice.count(low), "high": voice.count(high)}
 
 
 def glance(result: Amount, voice: Voice, settings: Settings) -> tuple[Headline, ...]:
@@ -106,14 +116,28 @@ def tables(result: Amount, voice: Voice, settings: Settings) -> list[Table]:
             columns.share("share", say("Share")),
             columns.interval("low", "high", interval_heading(voice, settings.level)),
         ),
-        note=say(
-            "Only feeds written down with a volume; {unmeasured} {newborns} fed by then lack a volume or a "
-            "birth weight.",
-            unmeasured=voice.count(result.unmeasured),
-        ),
+        note=joined(filter(None, (_unmeasured(result, voice), _of_calves(result, voice)))),
         printer=voice,
     )
     return [amounts, _spread(result, voice, settings)]
+
+
+def _unmeasured(result: Amount, voice: Voice) -> str:
+    return voice.say(
+        "Only feeds written down with a volume; {unmeasured} {newborns} fed by then lack a volume or a birth weight.",
+        unmeasured=voice.count(result.unmeasured),
+    )
+
+
+def _of_calves(result: Amount, voice: Voice) -> str:
+    """Why a calf's first feed is held against two marks; "" for others."""
+    if FIRST_BY_WEIGHT not in set(result.met["target"]):
+        return ""
+    return voice.say(
+        "The volume is the least for a calf; large dairy calves are commonly given {low} to {high} litres at the first "
+        "feed.",
+        **_litres(voice),
+    )
 
 
 def _targets(voice: Voice, settings: Settings) -> dict[str, str]:
@@ -126,6 +150,10 @@ def _targets(voice: Voice, settings: Settings) -> dict[str, str]:
             by=voice.age(marks.colostrum_amount_by_h),
         ),
         FIRST_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.calf_first_feed_ml)),
+        FIRST_BY_WEIGHT: say(
+            "first feed of {share} of body weight or more",
+            share=voice.percent(marks.colostrum_share_of_weight, 0),
+        ),
         SMALL_FEED: say("first feed of {ml} ml or more", ml=voice.count(marks.small_first_feed_ml)),
         IGG_MASS: say("{g} g of IgG or more", g=voice.count(CALF_IGG_MASS_G[0])),
     }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterator, Mapping
 from itertools import pairwise
 from typing import Any
@@ -15,17 +16,26 @@ from neonatal_stats.chapters.protocol import Headline, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_classes
 from neonatal_stats.drawing.points import draw_response
+from neonatal_stats.measures.beside_published import beside_published
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
+from neonatal_stats.vocabulary.kinds import SUCKLED
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY
+from neonatal_stats.vocabulary.published import BORN_ALIVE, FAILED_TRANSFER
 from neonatal_stats.words import Sentence, Voice, cautions, joined
 
+GOALS_OF = {
+    False: "The classes and the goals for a herd were agreed for dairy calves.",
+    True: "The classes and the goals for a herd were agreed for dairy calves; these calves are suckled, so the goals "
+    "are no measure of this herd.",
+}
+"""Whose goals they are, by whether the herd is one of suckled calves."""
 FEWEST_FOR_WORDS = 5
 FEWEST_CLASSES = 2
 
 
-def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
-    """Classes, samples not classed, the curve read at two ages, the efficiency."""
+def sentences(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> Iterator[Sentence]:
+    """Classes, of which herds their goals are, samples not classed, the curve read at two ages, the efficiency."""
     for one in result:
         name = measure_label(voice, one.classed.scheme.measure)
         if len(one.shares):
@@ -36,6 +46,9 @@ def sentences(result: tuple[Transfer, ...], voice: Voice) -> Iterator[Sentence]:
                 n=voice.count(len(one.classed.samples)),
             )
             yield Sentence(text)
+            if one.classed.scheme.targets:
+                suckled = settings.kind in SUCKLED
+                yield Sentence(voice.say(GOALS_OF[suckled]), goes_on=True)
         aside = [f"{voice.say(why)} {voice.count(n)}" for why, n in one.classed.left_out if n]
         if aside:
             text = voice.say(
@@ -65,7 +78,11 @@ def class_line(row: Mapping[Hashable, Any], voice: Voice) -> str:
         return voice.say("{group} {share}", group=group, share=share)
     sign, target = voice.say(row["sign"]), voice.percent(row["target"], 0)
     return voice.say(
-        "{group} {share}, goal {sign} {target}", group=group, share=share, sign=sign, target=target
+        "{group} {share}, goal of dairy herds {sign} {target}",
+        group=group,
+        share=share,
+        sign=sign,
+        target=target,
     )
 
 
@@ -100,18 +117,38 @@ def _efficiency_sentence(one: Transfer, voice: Voice) -> Iterator[Sentence]:
         yield Sentence(text)
 
 
-def glance(result: tuple[Transfer, ...], voice: Voice) -> tuple[Headline, ...]:
-    """Above the lowest class of the first measure with any sample classed: absorbed, of those classed."""
-    return tuple(_absorbed(one, voice) for one in result if len(one.shares) and one.shares["n"].iloc[0])[:1]
+def glance(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> tuple[Headline, ...]:
+    """Above the lowest class of the first measure with any sample classed: absorbed, of those classed.
+
+    A herd of suckled calves has no goal: those published were agreed for dairy calves.
+    """
+    goals = settings.kind not in SUCKLED
+    classed = [one for one in result if len(one.shares) and one.shares["n"].iloc[0]]
+    return tuple(_absorbed(one, voice, goals) for one in classed)[:1]
 
 
-def _absorbed(one: Transfer, voice: Voice) -> Headline:
+def _absorbed(one: Transfer, voice: Voice, goals: bool = True) -> Headline:
     """All that do not stand in the lowest class: what is left of its share, interval and goal."""
     low = one.shares.iloc[-1]
     n, events = float(low["n"]), float(low["n"] - low["events"])
     ends = 1 - float(low["high"]), 1 - float(low["low"])
-    label, goal = voice.say("Absorbed, by a blood sample"), 1 - float(low["target"])
+    goal = 1 - float(low["target"]) if goals else math.nan
+    label = voice.say("Absorbed, by a blood sample" if math.isnan(goal) else "Absorbed (goal of dairy herds)")
     return Headline("absorbed", label, voice.counts(events, n), events, n, events / n, *ends, goal)
+
+
+def beside(
+    result: tuple[Transfer, ...], species: str, settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
+    classed = [one for one in result if len(one.shares) and one.shares["n"].iloc[0]][:1]
+    rows = [
+        {**one.shares.iloc[-1].to_dict(), **FAILED, "window_h": one.classed.scheme.to_h} for one in classed
+    ]
+    return beside_published(rows, species, settings)
+
+
+FAILED = {"key": "failed_transfer", "outcome": FAILED_TRANSFER, "of": BORN_ALIVE, "window": ""}
 
 
 def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:
@@ -130,7 +167,7 @@ def _class_figure(one: Transfer, voice: Voice) -> Figure:
         title=say("Passive transfer by {measure}", measure=measure_label(voice, measure)),
         alt=say("Share of {newborns} in each class: {list}.", list="; ".join(told)),
         axis=say("% of {newborns} classed"),
-        goal=say("goal for a herd"),
+        goal=say("goal of dairy herds"),
     )
 
 
@@ -194,7 +231,7 @@ def _classes_table(one: Transfer, measure: str, voice: Voice, settings: Settings
     )
     frame = shares if len(shares) == FEWEST_CLASSES else pd.concat([shares, _above_lowest(one, voice)])
     goals = (
-        columns.text("goal", say("Goal for a herd"), raw="target"),
+        columns.text("goal", say("Goal of dairy herds"), raw="target"),
         columns.key("sign", say("Goal: over or under")),
     )
     return Table(

@@ -75,8 +75,16 @@ def answer(season: Season) -> FirstHours:
 
 def sentences(result: FirstHours, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The answer in words."""
-    said = settled(claims(result), result.settings, verdicts)
-    return (*_met(result), *risks_said(result, said), *behind_said(result, said), *_resuscitation(result))
+    said, voice = settled(claims(result), result.settings, verdicts), voice_of(result)
+    return (
+        *_met(result),
+        *risks_said(result, said),
+        *behind_said(result, said),
+        *_resuscitation(result),
+        cautions.weak_and_cold(voice, result.settings.marks),
+        cautions.navel(voice),
+        cautions.euthanasia(voice),
+    )
 
 
 def _met(result: FirstHours) -> Iterator[Sentence]:

@@ -153,7 +153,8 @@ def _watch(result: Groups, watch: pd.DataFrame) -> Iterator[Sentence]:
         own = None if row["with_factor"] else beside.get(_who(row))
         if own is not None and own["verdict"] is not Verdict.TOO_FEW:
             said.append(_standing(result, own))
-        yield Sentence(joined(said), Verdict.CLEAR, row["excess"], lead=place == 0, claim=row["key"])
+        see = "animals" if "sire_id" in (row["factor"], row["with_factor"]) else ""
+        yield Sentence(joined(said), Verdict.CLEAR, row["excess"], lead=place == 0, claim=row["key"], see=see)
 
 
 def _who(row: Row) -> tuple[str, str]:

@@ -13,19 +13,29 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted.losses import Losses, answer, claims
+from neonatal_stats.chapters.losses_beside import beside, said_beside, tables_beside
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
+from neonatal_stats.chapters.losses_flow import dams_table, flow_drawn, newborns_table
 from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
+from neonatal_stats.chapters.losses_joined import joined_said, joined_table
+from neonatal_stats.chapters.losses_spoken import (
+    SHARES,
+    by_curve,
+    by_what_speaks,
+    curve_speaks,
+    lost_of,
+    spoken,
+)
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
-from neonatal_stats.drawing.tallies import Went, draw_flow, flow_marks_stand_for
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of
 from neonatal_stats.words.evidence import RULE
 from neonatal_stats.words.names import window_label
 
@@ -39,6 +49,7 @@ __all__ = [
     "TITLE",
     "Losses",
     "answer",
+    "beside",
     "claims",
     "figures",
     "glance",
@@ -65,14 +76,17 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_windows_said(result),
         *_left_said(result),
         *_later_said(result),
+        *said_beside(result),
+        *joined_said(result),
         *_litters_said(result),
         *calendar_said(result, verdicts),
+        *([cautions.abortion(voice_of(result))] if result.whole["events"] else []),
     )
 
 
 def figures(result: Losses) -> tuple[Figure, ...]:
     """Flow first; weeks and hours only where births were dated and timed."""
-    return (_flow_drawn(result), _windows_drawn(result), *weeks_drawn(result), *hours_drawn(result))
+    return (flow_drawn(result), _windows_drawn(result), *weeks_drawn(result), *hours_drawn(result))
 
 
 def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
@@ -80,8 +94,10 @@ def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...
     verdicts = settled(claims(result), result.settings, verdicts)
     return (
         _windows_table(result),
-        _newborns_table(result),
-        *_dams_table(result),
+        *tables_beside(result),
+        newborns_table(result),
+        *dams_table(result),
+        *joined_table(result),
         *_litters_table(result),
         *_ages_table(result),
         *calendar_tables(result, verdicts),
@@ -112,9 +128,9 @@ def glance(result: Losses) -> tuple[Headline, ...]:
 def _window_headline(result: Losses, row: Row) -> Headline:
     """Lost of all born by the end of a window; without an age where none of a loss was written."""
     voice = voice_of(result)
-    window, printed = str(row["window"]), _spoken(voice, row)
+    window, printed = str(row["window"]), spoken(voice, row)
     numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
-    if _curve_speaks(row):
+    if curve_speaks(row):
         numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
     return Headline(
         "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
@@ -126,14 +142,10 @@ def _window_headline(result: Losses, row: Row) -> Headline:
     )
 
 
-def _lost(voice: Voice, row: Row) -> str:
-    return voice.share_of(row["events"], row["n"], row["low"], row["high"])
-
-
 def _whole_said(result: Losses) -> Sentence:
     """Lost of all born by the end, and of these how many were born dead; the share is the curve's where some left."""
     voice, end = voice_of(result), result.whole
-    lost = voice.part_of(end["events"], end["n"]) if end["not_watched"] else _lost(voice, end)
+    lost = voice.part_of(end["events"], end["n"]) if end["not_watched"] else lost_of(voice, end)
     values = {"end": voice.age(result.end_h), "lost": lost}
     if not end["events"]:
         text = "No loss by {end} among the {born} {newborns} born."
@@ -165,44 +177,12 @@ def _windows_said(result: Losses) -> Iterator[Sentence]:
 def _window_said(voice: Voice, row: Row) -> str:
     """The share by the curve where any were not watched to the window's end; else the simple share."""
     window = str(row["window"])
-    if not _curve_speaks(row):
-        return voice.say("By {window} of age {lost} had been lost.", window=window, lost=_lost(voice, row))
+    if not curve_speaks(row):
+        return voice.say("By {window} of age {lost} had been lost.", window=window, lost=lost_of(voice, row))
     text = (
         "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so long."
     )
-    return voice.say(text, window=window, left=voice.count(row["not_watched"]), **_by_curve(voice, row))
-
-
-def _curve_speaks(row: Row) -> bool:
-    """Did any leave before the window's end, so that the simple share counts the dead but not all of the living?
-
-    In the last window, which counts leavers as not lost, a curve below the simple share has left out losses at an
-    unknown age.
-    """
-    known = row["n"] >= SMALL_GROUP and not math.isnan(row["curve_low"])
-    return bool(row["not_watched"] and known and (row["window"] != END or row["curve"] >= row["share"]))
-
-
-def _by_what_speaks(born: pd.DataFrame) -> pd.DataFrame:
-    """The windows with the curve's share and interval where it speaks."""
-    speaks = pd.Series([_curve_speaks(row) for row in born.to_dict("records")], index=born.index)
-    shares = {name: born[name].mask(speaks, born[f"curve{end}"]) for name, end in SHARES.items()}
-    return born.assign(**shares)
-
-
-SHARES = {"share": "", "low": "_low", "high": "_high"}
-
-
-def _spoken(voice: Voice, row: Row) -> str:
-    """The share of a window as it stands at the top and beside a mark."""
-    if not _curve_speaks(row):
-        return _lost(voice, row)
-    return voice.say("{share} ({interval}) by the curve", **_by_curve(voice, row))
-
-
-def _by_curve(voice: Voice, row: Row) -> dict[str, str]:
-    interval = voice.percent_range(row["curve_low"], row["curve_high"])
-    return {"share": voice.percent(row["curve"]), "interval": interval}
+    return voice.say(text, window=window, left=voice.count(row["not_watched"]), **by_curve(voice, row))
 
 
 def _left_said(result: Losses) -> Iterator[Sentence]:
@@ -225,7 +205,7 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
         "{left} of {born} {newborns} left alive or went out of sight before {end}; counted as not lost. The "
         "curve, which counts them until they left, puts the loss by {end} at {share} ({interval})."
     )
-    yield Sentence(voice.say(text, **values, **_by_curve(voice, end)))
+    yield Sentence(voice.say(text, **values, **by_curve(voice, end)))
     if result.undated:
         text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
         yield Sentence(voice.say(text, undated=voice.count(result.undated)))
@@ -252,12 +232,12 @@ def _labels(result: Losses, windows: pd.Series) -> list[str]:
 
 def _windows_drawn(result: Losses) -> Figure:
     """Lost of all born by the end of each window, with intervals."""
-    voice, born = voice_of(result), _by_what_speaks(result.of_all_born)
+    voice, born = voice_of(result), by_what_speaks(result.of_all_born)
     labels = _labels(result, born["window"])
     rows = zip(labels, born.to_dict("records"), strict=True)
-    told = "; ".join(f"{label}: {_spoken(voice, row)}" for label, row in rows)
+    told = "; ".join(f"{label}: {spoken(voice, row)}" for label, row in rows)
     return draw_rates(
-        born.assign(label=labels, told=[_spoken(voice, row) for row in born.to_dict("records")]),
+        born.assign(label=labels, told=[spoken(voice, row) for row in born.to_dict("records")]),
         printer=voice,
         name="losses-windows",
         title=voice.say("Lost by the end of each window"),
@@ -268,7 +248,7 @@ def _windows_drawn(result: Losses) -> Figure:
 
 def _windows_table(result: Losses) -> Table:
     """Lost of all born, and of those born alive, by the end of each window: the simple share and the curve's."""
-    voice, frame = voice_of(result), _by_what_speaks(result.by_window)
+    voice, frame = voice_of(result), by_what_speaks(result.by_window)
     say, interval = voice.say, interval_heading(voice, result.settings.level)
     names = {"born": say("born"), "born alive": say("born alive")}
     frame = frame.assign(
@@ -293,132 +273,16 @@ def _windows_table(result: Losses) -> Table:
     return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 
 
-STEPS = {
-    "put to the male": "put to the male",
-    "gave birth": "gave birth",
-    "with a newborn alive or sold alive": "with a {newborn} not lost",
-    "scanned": "scanned",
-    "born": "born",
-    "born alive": "born alive",
-}
-
-WENT = {
-    "scanned": "not scanned: {lost}",
-    "gave birth": "no birth recorded: {lost}",
-    "with a newborn alive or sold alive": "lost every {newborn}: {lost}",
-    "born": "scanned but not born: {lost}",
-    "born alive": "born dead: {lost}",
-}
-
-
-def _worded(result: Losses, steps: pd.DataFrame) -> pd.DataFrame:
-    """The steps of a flow with label and went, what went at each, counted and in words."""
-    voice = voice_of(result)
-    return steps.assign(
-        label=[_step(voice, str(one), result.end_h) for one in steps["stage"]],
-        went=pd.Series(
-            [list(_went(voice, row)) for row in steps.to_dict("records")], steps.index, dtype=object
-        ),
-    )
-
-
-def _step(voice: Voice, stage: str, end_h: float) -> str:
-    if stage in STEPS:
-        return voice.say(STEPS[stage])
-    template = "alive at {window} or when last seen" if stage == END else "alive at {window}"
-    return voice.say(template, window=window_label(voice, stage, end_h))
-
-
-NEVER_THERE = ("scanned", "gave birth", "born")
-"""Steps at which fewer are no deaths: a dam not scanned, or without a birth on record, a fetus that was not born."""
-
-
-def _went(voice: Voice, row: Row) -> Iterator[Went]:
-    """What went at a step, each in its own way; nothing where nothing did."""
-    lost, left, unknown = (int(row[name]) for name in ("lost", "left", "age_unknown"))
-    way = "never there" if row["stage"] in NEVER_THERE else "lost"
-    if lost < 0:
-        yield Went(voice.say("{more} more than before", more=voice.count(-lost)), lost, way)
-    if lost > 0:
-        template = WENT.get(str(row["stage"]), "lost: {lost}")
-        yield Went(voice.say(template, lost=voice.count(lost)), lost, way)
-    if left:
-        text = "sold, moved or lent: {left}" if row["stage"] == END else "left alive or out of sight: {left}"
-        yield Went(voice.say(text, left=voice.count(left)), left, "left")
-    if unknown:
-        text = "lost at an unknown age: {lost}"
-        yield Went(voice.say(text, lost=voice.count(unknown)), unknown, "age unknown")
-
-
-def _flow_drawn(result: Losses) -> Figure:
-    """How many dams and newborns reached each step, and what went between them."""
-    voice = voice_of(result)
-    say, flow = voice.say, result.flow
-    dams, newborns = _worded(result, flow.dams), _worded(result, flow.newborns)
-    each = flow_marks_stand_for(went for frame in (dams, newborns) for one in frame["went"] for went in one)
-    parts = [_flow_told(voice, frame) for frame in (dams, newborns) if len(frame)]
-    return draw_flow(
-        dams,
-        newborns,
-        headings=(say("{Dams}"), say("{Newborns}")),
-        printer=voice,
-        name="losses-flow",
-        title=say("From {dams} expected to {newborns} alive at {end}", end=voice.age(result.end_h))
-        if len(dams)
-        else say("From {newborns} born to {newborns} alive at {end}", end=voice.age(result.end_h)),
-        alt=say("How many reached each step, and what went before it. {told}.", told="; ".join(parts)),
-        one_mark=say("one mark: {n} animals", n=voice.count(each))
-        if each > 1
-        else say("one mark: one animal"),
-    )
-
-
-def _flow_told(voice: Voice, steps: pd.DataFrame) -> str:
-    """The steps in words, what went at each in brackets."""
-    rows = steps.to_dict("records")
-    return "; ".join(
-        " ".join([f"{row['label']} {voice.count(row['n'])}", *(f"({one.words})" for one in row["went"])])
-        for row in rows
-    )
-
-
-def _newborns_table(result: Losses) -> Table:
-    """Newborns that reached each step, and those that were lost or left before it."""
-    voice = voice_of(result)
-    say = voice.say
-    declared = (
-        columns.text("label", say("Step"), raw="stage"),
-        columns.count("n", say("Count")),
-        columns.count("lost", say("Lost since the step before")),
-        columns.count("left", say("Left alive")),
-        columns.count("age_unknown", say("Lost at an unknown age")),
-    )
-    frame, title = _worded(result, result.flow.newborns), say("Where the {newborns} went")
-    return Table("losses-flow-newborns", title, frame, declared, printer=voice)
-
-
-def _dams_table(result: Losses) -> Iterator[Table]:
-    """Dams that reached each step, where dams are known."""
-    if result.flow.dams.empty:
-        return
-    voice = voice_of(result)
-    say = voice.say
-    declared = (
-        columns.text("label", say("Step"), raw="stage"),
-        columns.count("n", say("Count")),
-        columns.count("lost", say("Fewer than the step before")),
-    )
-    frame, title = _worded(result, result.flow.dams), say("Where the {dams} went")
-    yield Table("losses-flow-dams", title, frame, declared, printer=voice)
-
-
 def _litters_said(result: Losses) -> Iterator[Sentence]:
     """Litters that lost every newborn, of all litters; said only where there were any."""
     voice = voice_of(result)
     sums = {name: int(result.by_litter[name].sum()) for name in ("all", "litters", "some")}
     if sums["all"]:
-        text = "{all} of {litters} litters lost every {newborn}, and {some} lost some but not all."
-        yield Sentence(voice.say(text, **{name: voice.count(n) for name, n in sums.items()}))
+        text = "{all} of {of} {litters} lost every {newborn}, and {some} lost some but not all."
+        counts = {
+            name: voice.count(sums[n]) for name, n in (("all", "all"), ("of", "litters"), ("some", "some"))
+        }
+        yield Sentence(voice.say(text, **counts))
 
 
 def _litters_table(result: Losses) -> Iterator[Table]:

@@ -10,13 +10,15 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters import mothering_handled as handled
-from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims, judged
+from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims
 from neonatal_stats.chapters.counted.mothering import answer as count
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.claims import judged as with_verdicts_of
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.milestones import mothering_judged
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -44,10 +46,18 @@ TELLING = (Verdict.CLEAR, Verdict.LEANING)
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open as soon as one newborn born alive was judged."""
-    if "failed_mothering" in season.births and len(judged(season.births)):
+    if "failed_mothering" in season.births and len(mothering_judged(season.births)):
         return ()
+    say = voice_of(season).say
+    if taken_off(season.births, season.settings):
+        return (
+            say(
+                "Not asked: these {newborns} are taken off their {dams} and reared by hand, so whether a {dam} accepts "
+                "hers is not watched."
+            ),
+        )
     return (
-        voice_of(season).say(
+        say(
             "Not answered: for no {newborn} born alive is it written whether its {dam} accepted it. A yes "
             "or no in mothered_up, once each {newborn} has been watched with its {dam}, would open the "
             "chapter; about 20 failures are needed before groups can be compared."
@@ -91,7 +101,8 @@ def _rate(result: Mothering) -> Sentence:
             n=_share(voice, each),
             d=_share(voice, dams),
             unjudged=voice.count(result.unjudged),
-        )
+        ),
+        see="animals",
     )
 
 

@@ -8,9 +8,10 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters import planning_seen
+from neonatal_stats.chapters import planning_money, planning_seen
 from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, Planning, claims
 from neonatal_stats.chapters.counted.planning import answer as count
+from neonatal_stats.chapters.planning_money import money
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_needed
@@ -18,7 +19,7 @@ from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, cautions, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
 from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
@@ -36,7 +37,7 @@ OPENS = {
     "born_at": "when, by the hour, the losses fall, and every check of the first hours",
     "birth_weight_kg": "whether small or large {newborns} are lost more, and colostrum by weight",
     "delivery": "whether hard births and births by surgery lose more",
-    "dam_parity": "whether first-time {dams} lose more",
+    "dam_parity": "whether {first_timers} lose more",
     "sex": "whether males are lost more",
     "suck_reflex": "whether a weak suck reflex at 10 minutes marks those to feed by hand",
     "stood_after_min": "whether standing late marks those at risk",
@@ -55,7 +56,7 @@ ASKED = {
 }
 
 AVOIDABLE = (
-    "Had {phrase} done as well as the rest, about {saved} fewer would have been lost a season ({low} to "
+    "{phrase} had about {saved} losses a season more than the risk of the rest would give ({low} to "
     "{high}){cost}."
 )
 AT_MOST = (
@@ -97,14 +98,15 @@ def answer(season: Season) -> Planning:
 
 
 def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
-    """What could be seen, won and recorded."""
+    """What could be seen and won, what it costs, and what to record."""
     found = settled(claims(result), result.settings, verdicts)
     return (
         *planning_seen.sentences(result),
         *_of_all_seasons(result, _avoidable(result, found)),
         _cost(result),
+        *_of_all_seasons(result, planning_money.sentences(result)),
         *_of_all_seasons(result, _repeat(result, found)),
-        _record(result),
+        *_record(result),
     )
 
 
@@ -138,13 +140,8 @@ def _worth(result: Planning, row: Row) -> str:
     voice = voice_of(result)
     if result.settings.price is None:
         return ""
-    cost = _money(voice, row["cost"], result.settings.currency)
+    cost = money(voice, row["cost"], result.settings.currency)
     return voice.say(COST, cost=cost, low=voice.count(row["cost_low"]), high=voice.count(row["cost_high"]))
-
-
-def _money(voice: Voice, amount: float, currency: str) -> str:
-    """An amount in the keeper's currency."""
-    return f"{voice.count(amount)} {currency}".strip()
 
 
 def _cost(result: Planning) -> Sentence:
@@ -157,8 +154,8 @@ def _cost(result: Planning) -> Sentence:
         lost=voice.count(last["events"]),
         window=window_label(voice, result.window.name, result.window.end_h),
         season=str(last["season"]),
-        cost=_money(voice, last["events"] * settings.price, settings.currency),
-        price=_money(voice, settings.price, settings.currency),
+        cost=money(voice, last["events"] * settings.price, settings.currency),
+        price=money(voice, settings.price, settings.currency),
     )
     return Sentence(text)
 
@@ -179,17 +176,20 @@ def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
         low=voice.number(found.low, 0),
         high=voice.number(found.high, 0),
     )
-    yield Sentence(text, decided, claim=LOSING_AGAIN)
+    yield Sentence(text, decided, claim=LOSING_AGAIN, see="animals")
 
 
-def _record(result: Planning) -> Sentence:
-    """Which columns to record next season."""
+def _record(result: Planning) -> Iterator[Sentence]:
+    """Which columns to record next season, and what recording costs in handling."""
     voice = voice_of(result)
     wanted = result.record.loc[~result.record["enough"], "column"]
     if wanted.empty:
-        return Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+        yield Sentence(voice.say(RECORD_ALL, enough=voice.percent(ENOUGH, 0)))
+        return
     named = joined((column_name(voice, name) for name in wanted), ", ")
-    return Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
+    yield Sentence(voice.say(RECORD, columns=named), role="record next", columns=tuple(wanted))
+    if "mothered_up" in set(result.record["column"]):
+        yield from cautions.touching(voice, wanted)
 
 
 def figures(result: Planning) -> tuple[Figure, ...]:
@@ -230,11 +230,12 @@ def figures(result: Planning) -> tuple[Figure, ...]:
 
 
 def tables(result: Planning, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
-    """Losses avoidable; newborns needed; the last season; repeat losers; what to record."""
+    """Losses avoidable; newborns needed; actions; the last season; repeat losers; what to record."""
     groups = judged(result.avoidable, settled(claims(result), result.settings, verdicts))
     built = [_avoidable_table(result, groups)] if len(groups) else []
     if len(result.needed):
         built += planning_seen.tables(result)
+    built += planning_money.tables(result)
     built.append(_last_table(result))
     if result.repeat.dams:
         built.append(_repeat_table(result))
@@ -283,7 +284,7 @@ def _avoidable_table(result: Planning, groups: pd.DataFrame) -> Table:
         "Groups overlap: the lines must not be added up. Only groups that management can change, and whose interval "
         "lies above none, are shown."
     )
-    title = say("Losses that would not have been, had the group done as well as the rest")
+    title = say("Losses above the risk of the rest, in groups that management can change")
     listed = shown_first(declared, shown, frame)
     return Table("planning-avoidable", title, frame, listed, note=note, printer=voice)
 
@@ -332,7 +333,7 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
     """How next season was planned."""
     voice, settings = voice_of(result), result.settings
     say = voice.say
-    price = _money(voice, settings.price, settings.currency) if settings.price is not None else say("not set")
+    price = money(voice, settings.price, settings.currency) if settings.price is not None else say("not set")
     return Method(
         method=(
             planning_seen.method(voice),
@@ -342,6 +343,7 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
                 "management can change, and called clear where the chapter of the groups does."
             ),
             decided_within(voice, verdicts),
+            *([planning_money.method(voice)] if len(result.actions) else []),
             say(
                 "{dams} that lost again: within each season and litter size, the litters that lost are dealt "
                 "at random to the {dams} that gave birth; two or more for one {dam} is what chance gives."

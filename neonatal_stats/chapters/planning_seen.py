@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from neonatal_stats.chapters.counted.planning import LEAST_SWING, POWER, SEASONS, USUAL_SWING, Planning
+from neonatal_stats.chapters.counted.planning import POWER, SEASONS, Planning
+from neonatal_stats.measures.swing import LEAST_SWING, USUAL_SWING
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, Voice, joined, voice_of
 

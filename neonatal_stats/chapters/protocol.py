@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol, TypeAlias
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.estimates.verdict import Outcome, Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.model import Season
@@ -44,6 +44,30 @@ class Headline:
     target: float = math.nan
 
 
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """One action of a plan and what became of its measure, for page one, the keeper's sheet and other programs.
+
+    ``done`` and ``measure`` are the plan's own words, "" where nothing was written; ``label`` says the measure to a
+    person; ``season`` is the action's, ``against`` the one before, "" where the plan gave its counts. ``before``,
+    ``after`` and ``change`` (estimate, low, high, p and Holm's p) are None where there was nothing to follow up; shares
+    are on one mix of births.
+    """
+
+    season: str
+    against: str
+    action: str
+    done: str
+    measure: str
+    label: str
+    target: float
+    outcome: Outcome
+    text: str
+    before: Headline | None = None
+    after: Headline | None = None
+    change: tuple[float, float, float, float, float] | None = None
+
+
 MAIN, NOT_WATCHED, SAME_MIX = "main", "not watched", "same mix"
 WHEN, CAUSE, NO_CAUSE, SEASON = "when/", "cause/", "unknown/", "season/"
 HOURS = ("standing", "feeding", "enough", "absorbed", "mothered")
@@ -68,7 +92,10 @@ class Chapter(Protocol):
     """English templates for `Voice.say`. A chapter that reads all seasons, not only the one under review, also
     sets ALL_SEASONS = True; one that has figures for the top of the page also has
     `headlines(result) -> tuple[Headline, ...]`, for other programs as well; `glance(result) -> tuple[Headline, ...]`
-    holds what page one and the keeper's sheet draw besides. Every number of either stands in a table of the chapter.
+    holds what page one and the keeper's sheet draw besides; `beside(result)` its shares beside published ones, two
+    frames as `measures.beside_published`. Every number of them stands in a table of the chapter. One that something
+    else than the records opens has `opened(season) -> bool`, and is not asked without it; the plan's has
+    `kept(result) -> tuple[Kept, ...]` too.
 
     A chapter that compares is a `Claiming` one."""
 

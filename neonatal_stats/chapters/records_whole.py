@@ -11,7 +11,7 @@ from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_pairs
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Sentence, voice_of
+from neonatal_stats.words import Sentence, cautions, voice_of
 from neonatal_stats.words.names import column_name
 
 WORST = 3
@@ -161,11 +161,13 @@ def by_season(frame: pd.DataFrame, keys: Sequence[str], numbers: Sequence[str]) 
 def next_said(result: Records) -> Iterator[Sentence]:
     """The columns that were used and yet left empty most, in the last season read."""
     latest = result.missing[result.missing["season"].isin(result.missing["season"].tail(1))]
-    latest = latest[~latest["column"].isin(NO_QUESTION)]
+    latest = latest[~latest["column"].isin([*NO_QUESTION, *result.not_asked])]
     gaps = latest[latest["share"] > MUCH_MISSING].sort_values("share", ascending=False, kind="stable")
-    voice = voice_of(result)
-    for row in gaps.head(WORST).to_dict("records"):
+    voice, asked = voice_of(result), gaps.head(WORST)
+    for row in asked.to_dict("records"):
         text = "Write down {column} for every {newborn}: in {season} it is missing for {missing}."
         name, missing = column_name(voice, str(row["column"])), voice.counts(row["events"], row["n"])
         said = voice.say(text, column=name, missing=missing, season=str(row["season"]))
         yield Sentence(said, role="record next", columns=(str(row["column"]),))
+    if "mothered_up" not in result.not_asked:
+        yield from cautions.touching(voice, asked["column"].astype(str).tolist())

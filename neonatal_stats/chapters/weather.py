@@ -26,7 +26,7 @@ from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, cautions, voice_of
 from neonatal_stats.words.evidence import Templates
 from neonatal_stats.words.periods import dated
 
@@ -92,7 +92,11 @@ def answer(season: Season) -> Weather:
 
 def sentences(result: Weather, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:
     """The coldest fifth of the hours against the others, this season first, and how many were counted."""
-    return (*_against(result, settled(claims(result), result.settings, verdicts)), _counted(result))
+    return (
+        *_against(result, settled(claims(result), result.settings, verdicts)),
+        _counted(result),
+        cautions.wet_and_wind(voice_of(result)),
+    )
 
 
 def _against(result: Weather, verdicts: Verdicts) -> Iterator[Sentence]:

@@ -1,5 +1,1 @@
-"""The command line: parse, call, print, exit code."""
-
-from neonatal_stats.cli.main import main
-
-__all__ = ["main"]
+"""The command line: parse, call, print, exit code. It begins in `start`."""

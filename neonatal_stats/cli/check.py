@@ -12,6 +12,7 @@ from neonatal_stats.cli.terminal import spelled_out
 if TYPE_CHECKING:
     import pandas as pd
 
+    from neonatal_stats.cli.result import Tell
     from neonatal_stats.season.ledger import Source
     from neonatal_stats.season.model import Season
 
@@ -22,17 +23,26 @@ ENDINGS = ("set aside", "set to missing", "no record", "asked", "noted")
 
 
 def run_check(
-    records: list[Path], settings_file: Path | None, map_file: Path | None, list_to: Path | None
+    records: list[Path],
+    settings_file: Path | None,
+    map_file: Path | None,
+    list_to: Path | None,
+    tell: Tell = lambda found: None,
 ) -> None:
     """Print the balance and the problems; exit 1 unless every record was used whole and nothing waits for an answer."""
+    from neonatal_stats.cli.result import of_check
+    from neonatal_stats.report.folder import writable
     from neonatal_stats.season.read import read_season
 
+    if list_to is not None:
+        writable(list_to)
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     for line in _report(season):
         print(line)
     if list_to is not None:
         _write_list(season.problems, list_to)
         print(f"The whole list, a line a problem, is in {list_to}")
+    tell(of_check(season))
     if not season.all_well:
         raise SystemExit(1)
     print("All well: every record was used.")

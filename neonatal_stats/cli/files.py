@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from neonatal_stats.cli.check import printable
@@ -47,13 +48,43 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
     print(f"{out} written; {places} left open. {end}: neonatal-stats check FILES --map {out}")
 
 
-def run_sheet(out: Path, species: str, force: bool) -> None:
-    """Write a blank workbook or a shed page to print."""
-    from neonatal_stats.season.blank import write_sheet
+def run_sheet(
+    out: Path, species: str, language: str, fields: str | None, asked: Path | None, force: bool
+) -> None:
+    """Write a blank workbook or a page to print, with the fields that were chosen or asked for."""
+    from neonatal_stats.report.blank_sheet import write_sheet
 
     _new_file(out, force)
-    write_sheet(out, species)
-    print(f"{out} written: it reads back with no map")
+    chosen = tuple(name.strip() for name in fields.split(",") if name.strip()) if fields else ()
+    sheet = write_sheet(out, species, language=language, fields=chosen, asked=asked)
+    newborns = sheet.lines * sheet.slots
+    print(
+        f"{out} written: {len(sheet.fields)} fields, {sheet.lines} lines and up to {newborns} newborns to a side of "
+        "A4, and slips for the dead; the filled workbook reads back with no map"
+    )
+    if sheet.left_out:
+        print(f"  asked for, and not on the sheet: {', '.join(sheet.left_out)}")
+
+
+def run_plan(
+    records: list[Path],
+    out: Path,
+    settings_file: Path | None,
+    map_file: Path | None,
+    focus: str | None,
+    force: bool,
+) -> None:
+    """Write a blank plan with the measures of the list and their values of one season."""
+    from neonatal_stats.report.blank_plan import must_be_a_plan, write_plan
+    from neonatal_stats.season.read import read_season
+
+    must_be_a_plan(out)
+    _new_file(out, force)
+    season = read_season(spelled_out(records), settings=settings_file, map=map_file)
+    n = write_plan(out, season, focus)
+    print(
+        f"{out} written, {n} measures. Fill it in, then next season: neonatal-stats review FILES --plan {out}"
+    )
 
 
 def run_tidy(
@@ -65,10 +96,14 @@ def run_tidy(
     force: bool,
 ) -> None:
     """Write the tidy tables, their codebook and the set-aside list."""
-    from neonatal_stats.report.folder import written_whole
+    from neonatal_stats.report.folder import ready, written_whole
+    from neonatal_stats.season.files.opened import needs_parquet
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.tidy import write_tidy
 
+    ready(out, force=force, mark="set-aside.csv")
+    if parquet:
+        needs_parquet("--parquet")
     season = read_season(spelled_out(records), settings=settings_file, map=map_file)
     with written_whole(out, force=force, mark="set-aside.csv") as folder:
         write_tidy(season, folder, parquet=parquet)
@@ -76,18 +111,28 @@ def run_tidy(
 
 
 def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
-    """Copy the notebooks, set to the given records."""
+    """Copy the notebooks, set to the given records; the folder is named first, since files may follow one another."""
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.report.notebooks import write_notebooks
+    from neonatal_stats.season.finding import CannotRead
 
+    if directory.is_file():
+        raise CannotRead(
+            f"notebooks: {directory} is a file; name the folder first: notebooks DIR --records FILES..."
+        )
+    files = [path.resolve() for path in spelled_out(records)]
+    for path in files:
+        if not path.exists():
+            raise CannotRead(f"notebooks: {path}: there is no such file; check the name and the folder.")
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
-        names = write_notebooks(folder, [path.resolve() for path in spelled_out(records)])
+        names = write_notebooks(folder, files)
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
 
 
 def _new_file(out: Path, force: bool) -> None:
-    from neonatal_stats.report.folder import FolderExists
+    from neonatal_stats.report.folder import FolderExists, writable
 
-    if out.exists() and not force:
+    if os.path.exists(out) and not force:
         raise FolderExists(f"{out} already exists; name another file, or add --force to replace it")
+    writable(out)
     out.parent.mkdir(parents=True, exist_ok=True)

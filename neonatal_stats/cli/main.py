@@ -9,9 +9,7 @@ import typer
 
 app = typer.Typer(
     name="neonatal-stats",
-    help="The season review of newborn loss in sheep, goats and cattle: from birth records to the page on the table.",
     no_args_is_help=True,
-    add_completion=False,
     pretty_exceptions_enable=False,
 )
 
@@ -23,8 +21,35 @@ SettingsFile = Annotated[Path | None, typer.Option("--settings", help="Settings 
 MapFile = Annotated[
     Path | None, typer.Option("--map", help="Map of the file's own headings and words (TOML).")
 ]
+PlanFile = Annotated[
+    Path | None, typer.Option("--plan", help="The plan that was agreed (CSV, XLSX or TOML), to follow up.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace the folder of an earlier output.")]
 Out = Annotated[Path, typer.Option("--out", help="The folder to write; it must not exist yet.")]
+
+Quiet = Annotated[
+    bool, typer.Option("--quiet", "-q", help="Say nothing but errors; the exit code tells how it went.")
+]
+Json = Annotated[
+    bool, typer.Option("--json", help="One JSON object on standard output and nothing else there.")
+]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from neonatal_stats import __version__
+
+        print(f"neonatal-stats {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def whole(
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and end.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """The season review of newborn loss in sheep, goats and cattle: from birth records to the page on the table."""
 
 
 @app.command()
@@ -33,6 +58,7 @@ def review(
     out: Out,
     settings: SettingsFile = None,
     map: MapFile = None,
+    plan: PlanFile = None,
     season: Annotated[
         str | None,
         typer.Option("--season", help="The season under review; by default the latest with enough births."),
@@ -51,12 +77,54 @@ def review(
             "--pdf", help="Also print keeper.pdf, review-short.pdf and review-full.pdf, with a browser."
         ),
     ] = False,
+    as_of: Annotated[
+        str | None,
+        typer.Option("--as-of", help="A season in progress: what was known on this day, such as 2026-04-20."),
+    ] = None,
     force: Force = False,
+    quiet: Quiet = False,
+    json: Json = False,
 ) -> None:
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
+    from neonatal_stats.cli.result import told
     from neonatal_stats.cli.review import run_review
 
-    run_review(records, out, settings, map, season, compare, force, only, pdf)
+    with told("review", as_json=json, quiet=quiet) as tell:
+        run_review(
+            records,
+            out,
+            settings,
+            map,
+            season,
+            compare,
+            force,
+            only,
+            pdf,
+            as_of,
+            plan,
+            quiet=quiet,
+            tell=tell,
+        )
+
+
+@app.command("plan")
+def blank_plan(
+    records: Records,
+    out: Annotated[Path, typer.Option("-o", "--out", help="The plan to write: plan.csv or plan.xlsx.")],
+    settings: SettingsFile = None,
+    map: MapFile = None,
+    season: Annotated[
+        str | None,
+        typer.Option(
+            "--season", help="The season whose values stand in it; by default the latest with enough births."
+        ),
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+) -> None:
+    """Write a blank plan for next season: every measure with its value of this one, and how to fill it in."""
+    from neonatal_stats.cli.files import run_plan
+
+    run_plan(records, out, settings, map, season, force)
 
 
 @app.command()
@@ -67,14 +135,18 @@ def check(
     list_to: Annotated[
         Path | None, typer.Option("--list", help="Also write the whole list of problems to this CSV file.")
     ] = None,
+    quiet: Quiet = False,
+    json: Json = False,
 ) -> None:
     """Read the records and say what was used, what was set to missing and what was set aside, and why.
 
     Exit code 0: all well. 1: read, but some rows were set aside or fields set to missing. 2: cannot be read.
     """
     from neonatal_stats.cli.check import run_check
+    from neonatal_stats.cli.result import told
 
-    run_check(records, settings, map, list_to)
+    with told("check", as_json=json, quiet=quiet) as tell:
+        run_check(records, settings, map, list_to, tell)
 
 
 @app.command()
@@ -116,12 +188,23 @@ def sheet(
     species: Annotated[
         str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")
     ] = "sheep",
+    language: Annotated[
+        str, typer.Option("--language", help="Of headings, codes and notes: en or de.")
+    ] = "en",
+    fields: Annotated[
+        str | None,
+        typer.Option("--fields", help="Columns of births instead of the usual ones, with commas."),
+    ] = None,
+    asked: Annotated[
+        Path | None,
+        typer.Option("--asked", help="The folder of a review; what it asks to be recorded next is added."),
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
-    """Write a blank sheet for next season: an XLSX with drop-downs, or an A4 shed page to print (.html)."""
+    """Write a blank sheet for the shed, a line a litter and slips for the dead: .xlsx, or .html to print on A4."""
     from neonatal_stats.cli.files import run_sheet
 
-    run_sheet(out, species, force)
+    run_sheet(out, species, language, fields, asked, force)
 
 
 @app.command()
@@ -146,14 +229,15 @@ def tidy(
 def notebooks(
     directory: Annotated[Path, typer.Argument(help="The folder to write; it must not exist yet.")],
     records: Annotated[
-        list[Path], typer.Option("--records", help="Your records; give it once for each file.")
+        list[Path], typer.Option("--records", help="Your records: one file or several after one another.")
     ],
+    more: Annotated[list[Path] | None, typer.Argument(hidden=True)] = None,
     force: Force = False,
 ) -> None:
     """Copy the notebooks, set to your own records, ready to open in Jupyter."""
     from neonatal_stats.cli.files import run_notebooks
 
-    run_notebooks(directory, records, force)
+    run_notebooks(directory, [*records, *(more or [])], force)
 
 
 def main() -> None:

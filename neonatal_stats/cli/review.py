@@ -10,9 +10,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.check import open_outcomes, printable
+from neonatal_stats.cli.progress import RECORDS_STOP, day_named, early_page, nothing_more, season_on, written
 from neonatal_stats.cli.terminal import spelled_out, stages
 
 if TYPE_CHECKING:
+    from neonatal_stats.cli.result import Tell
     from neonatal_stats.drawing.beside import Hand
     from neonatal_stats.season.model import Season
 
@@ -27,20 +29,29 @@ def run_review(
     force: bool,
     only: str | None = None,
     pdf: bool = False,
+    as_of: str | None = None,
+    plan_file: Path | None = None,
+    quiet: bool = False,
+    tell: Tell = lambda found: None,
 ) -> None:
     """Read, review, write, print; say where the page is; exit 1 where something touches the outcomes."""
     from neonatal_stats.report.folder import ready
 
-    parts = _parts(only)
+    parts, day = _parts(only), day_named(as_of, pdf, compare)
     program = _printer(parts) if pdf else None
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
-    with stages() as stage, _hand(parts) as hand:
+    with stages(quiet=quiet) as stage, _hand(() if day else parts) as hand:
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
         season = read_season(spelled_out(records), settings=settings_file, map=map_file)
-        season = _compared(season, focus, compare)
+        season = _compared(_agreed(season, plan_file), focus, compare)
+        if day is not None:
+            season, found = season_on(season, day, focus, parts)
+            if found is not None:
+                _said_of(season, written(found, out, force, stage, parts), tell)
+                return
         from neonatal_stats.report.pdf import write_pdfs
         from neonatal_stats.report.review import build
         from neonatal_stats.report.write import write_review
@@ -49,14 +60,25 @@ def run_review(
         if "figures" in parts or "page" in parts:
             stage("Drawing the figures")
         hand.finish()
-        page = write_review(review, out, force=force, progress=stage, parts=parts)
+        early = early_page(review) if "page" in parts and day is None else None
+        page = write_review(review, out, force=force, progress=stage, parts=parts, also=early or nothing_more)
         if program is not None:
             stage("Printing the three editions")
             write_pdfs(out, program)
+    if early is not None:
+        print(RECORDS_STOP)
+    _said_of(season, page, tell)
+
+
+def _said_of(season: Season, page: Path, tell: Tell) -> None:
+    """How much was read and where the page is; what touches the outcomes, with exit code 1."""
+    from neonatal_stats.cli.result import of_review
+
     aside = sum(balance.set_aside for balance in season.balances)
     births, rows = _count(len(season.births), "birth"), _count(aside, "row")
     print(f"{births} reviewed, {rows} set aside. Open {page}")
     said = [*open_outcomes(season), *map(printable, season.outcome_remarks)]
+    tell(of_review(season, page, said))
     if said:
         print("To be known before the numbers are used:", *said, sep="\n  ")
         raise SystemExit(1)
@@ -106,6 +128,23 @@ def _hand(parts: tuple[str, ...]) -> Iterator[Hand | _NoHand]:
 
     with second_hand() as hand:
         yield hand
+
+
+def _agreed(season: Season, plan_file: Path | None) -> Season:
+    """The season with the plan of a file in its settings; a second plan in the settings is refused."""
+    if plan_file is None:
+        return season
+    from neonatal_stats.season.finding import CannotRead
+    from neonatal_stats.season.plan import read_plan
+
+    if season.settings.plan:
+        raise CannotRead(
+            f"--plan {plan_file.name}: the settings hold a plan too ([[plan]]); keep one of the two"
+        )
+    plan = read_plan(plan_file, season.settings)
+    if not plan.actions:
+        raise CannotRead(f"{plan_file.name}: it holds no action; write what was agreed in the column action")
+    return replace(season, settings=replace(season.settings, plan=plan.actions))
 
 
 def _compared(season: Season, focus: str | None, compare: tuple[str, str] | None) -> Season:

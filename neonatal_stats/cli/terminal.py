@@ -18,22 +18,24 @@ def one_sentence() -> Iterator[None]:
     try:
         yield
     except Exception as error:
-        if not _foreseen(error):
+        if not foreseen(error):
             raise
-        print(f"neonatal-stats: {_sentence(error)}", file=sys.stderr)
+        print(f"neonatal-stats: {in_a_sentence(error)}", file=sys.stderr)
         raise SystemExit(2) from None
 
 
-def _foreseen(error: Exception) -> bool:
-    from neonatal_stats.report.folder import FolderExists, NotOurFolder
+def foreseen(error: Exception) -> bool:
+    """True for what a person can mend: told in one sentence, without a traceback."""
+    from neonatal_stats.report.folder import FolderExists, NotOurFolder, NotWritable
     from neonatal_stats.report.pdf import NoBrowser, NotPrinted
     from neonatal_stats.season.finding import CannotRead
 
-    ours = CannotRead | FolderExists | NotOurFolder | NoBrowser | NotPrinted | NoTerminal
+    ours = CannotRead | FolderExists | NotOurFolder | NotWritable | NoBrowser | NotPrinted | NoTerminal
     return isinstance(error, ours | OSError)
 
 
-def _sentence(error: Exception) -> str:
+def in_a_sentence(error: Exception) -> str:
+    """What a person is told of an error that was foreseen."""
     from neonatal_stats.season.finding import printable
 
     if isinstance(error, OSError) and error.filename is not None:
@@ -51,8 +53,11 @@ def spelled_out(records: list[Path]) -> list[Path]:
 
 
 @contextmanager
-def stages() -> Iterator[Callable[[str], None]]:
+def stages(*, quiet: bool = False) -> Iterator[Callable[[str], None]]:
     """A function to be told each stage as it starts."""
+    if quiet:
+        yield lambda stage: None
+        return
     if not sys.stderr.isatty():
         yield lambda stage: print(stage, file=sys.stderr, flush=True)
         return

@@ -157,18 +157,35 @@ def settings_files() -> dict[str, str]:
     return {file: _settings_text(enterprise) for enterprise, file in names.items()}
 
 
+def plan_files() -> dict[str, str]:
+    """The invented plan of each enterprise, as it stands in the package."""
+    folder = files("neonatal_stats.demo").joinpath("plans")
+    return {found.name: found.read_text(encoding="utf-8") for found in sorted(folder.iterdir(), key=str)}
+
+
 def _settings_text(enterprise: str) -> str:
     plan = plan_of(enterprise)
     lines = [
-        f"# Invented settings of {plan['farm']}: counts made before birth, and a newborn's price.",
+        f"# Invented settings of {plan['farm']}: a newborn's price, the keeper's targets, counts made before birth.",
         f"price = {plan['price']}",
         'currency = "GBP"',
+        f'kind = "{plan["kind"]}"',
+        "",
+        "[targets]",
+        *(f'"{name}" = {wanted}' for name, wanted in plan["targets"].items()),
     ]
     for truth in clean_truth(enterprise):
         for name, count in _expected(plan, len(truth.births)).items():
             head = ["", "[[expected]]", f'season = "{truth.season}"'] if name == "dams_put_to_male" else []
             lines += [*head, f"{name} = {count}"]
+    for action in plan.get("actions", ()):
+        lines += ["", "[[action]]", *(f"{name} = {_toml(value)}" for name, value in action.items())]
     return "\n".join(lines) + "\n"
+
+
+def _toml(value: object) -> str:
+    """A text, a number or a list of numbers as a settings file holds it."""
+    return f'"{value}"' if isinstance(value, str) else str(value)
 
 
 def _expected(plan: Plan, born: int) -> dict[str, int]:

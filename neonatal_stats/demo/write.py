@@ -12,6 +12,7 @@ from neonatal_stats.demo.mess import (
     PlantedFault,
     cell_text,
     faults_as_toml,
+    plan_files,
     readme,
     settings_files,
     with_faults,
@@ -45,9 +46,9 @@ def write_demo(directory: str | Path) -> list[Path]:
     Returns
     -------
     list of Path
-        The files written, in order: births of each enterprise, feeds, samples, weather, settings, the planted
-        truth (``truth.toml``) and ``README.md``; and, in a folder of its own, a season with an outbreak. Two calls
-        write the same bytes.
+        The files written, in order: births of each enterprise, feeds, samples, weather, settings, plans, the
+        planted truth (``truth.toml``) and ``README.md``; and, in a folder of its own, a season with an outbreak. Two
+        calls write the same bytes.
     """
     folder = Path(directory)
     folder.mkdir(parents=True, exist_ok=True)
@@ -57,7 +58,7 @@ def write_demo(directory: str | Path) -> list[Path]:
         pages, faults = demo_pages(enterprise)
         texts |= {name: _csv(page) for name, page in pages.items()}
         planted |= faults
-    texts |= settings_files()
+    texts |= settings_files() | plan_files()
     texts["truth.toml"] = scenario_text() + faults_as_toml(planted)
     texts["README.md"] = readme(planted)
     texts |= _outbreak_texts()

@@ -6,11 +6,15 @@ again. What is drawn is the same to the byte, whoever draws it.
 
 from __future__ import annotations
 
+import os
+import signal
 from collections.abc import Iterable, Iterator
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
-from multiprocessing import get_context
+from multiprocessing import active_children, get_context, parent_process
+from multiprocessing.connection import wait
+from threading import Thread
 
 from neonatal_stats.drawing.figure import Figure
 
@@ -42,9 +46,51 @@ class Hand:
 
 @contextmanager
 def second_hand() -> Iterator[Hand]:
-    """A second hand for the length of a block; where its process dies, everything is drawn here."""
-    with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
-        yield Hand(pool)
+    """A second hand for the length of a block; where its process dies, everything is drawn here.
+
+    Where the block fails or is told to stop the process ends with it, in the middle of a figure; where this process is
+    killed the other one notices and ends too.
+    """
+    others = active_children()
+    pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_end_with_the_first_process)
+    try:
+        with _deaf_to_ctrl_c():
+            hand = Hand(pool)
+        yield hand
+        pool.shutdown()
+    except BaseException:
+        pool.shutdown(wait=False, cancel_futures=True)
+        for child in active_children():
+            if child not in others:
+                child.terminate()
+        pool.shutdown()
+        raise
+
+
+@contextmanager
+def _deaf_to_ctrl_c() -> Iterator[None]:
+    """What is started in this block does not hear the terminal's Ctrl-C: it is for the first process to act on."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _end_with_the_first_process() -> None:
+    """Watch, beside the drawing, for the end of the process that asked for it."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_watch, daemon=True).start()
+
+
+def _watch() -> None:
+    first = parent_process()
+    if first is not None:
+        wait([first.sentinel])
+        os._exit(1)
 
 
 def _wake() -> None:

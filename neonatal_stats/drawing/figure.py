@@ -152,5 +152,8 @@ class Figure:
         """Keep what another process drew of this figure."""
         self.__dict__.update(_svg=svg, _png=png)
 
+    def __repr__(self) -> str:
+        return f"<Figure {self.name}: {self.title}>"
+
     def _repr_svg_(self) -> str:
         return self.svg()

@@ -101,6 +101,28 @@ def top_of(losses: Sequence[Between]) -> float:
     return max(ROUNDED, ROUNDED * math.ceil(max(ends, default=0.0) / ROUNDED))
 
 
+def placed(found: Between, band: tuple[float, float], *, target: float, words: str) -> str:
+    """A share as a dot with its interval over a band of others, counted from 0; a target as a tick where it has one.
+
+    The scale ends above all of them (`top_of`), so that the left end is none.
+    """
+    others = [Between(end, end, end) for end in (*band, target) if not math.isnan(end)]
+    top, middle = top_of([found, *others]), HIGH / 2
+    low, value, high, start, end, aim = (
+        share / top * (WIDE - 6) + 1 for share in (found.low, found.value, found.high, *band, target)
+    )
+    shade = f'<path d="M{start:.1f} 2H{end:.1f}V{HIGH - 2:g}H{start:.1f}z" fill="var(--rule)" stroke="var(--past)"/>'
+    tick = f'<path d="M{aim:.1f} 0V{HIGH:g}" stroke="var(--clear)" stroke-width="2.4"/>'
+    line = f'<path d="M{low:.1f} {middle:g}H{high:.1f}" stroke="var(--ink)" stroke-width="1.6"/>'
+    known = ((shade, start), (tick, aim), (line, low + high))
+    return (
+        f'<svg class="glyph placed" viewBox="0 0 {WIDE:g} {HIGH:g}" aria-hidden="true"><title>{escape(words)}</title>'
+        f'<path d="M.5 0V{HIGH:g}M.5 {HIGH - 0.5:g}H{WIDE:g}" stroke="var(--past)" fill="none"/>'
+        f"{''.join(drawn for drawn, place in known if not math.isnan(place))}"
+        f'<circle cx="{value:.1f}" cy="{middle:g}" r="4" fill="var(--ink)"/></svg>'
+    )
+
+
 def season(loss: Between, *, top: float, reviewed: bool, words: str) -> str:
     """The loss of one season as a dot with its interval, counted up from 0 to ``top``; in ink where it is reviewed."""
     x, colour = SEASON_WIDE / 2, ("ink" if reviewed else "past")

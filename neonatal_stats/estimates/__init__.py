@@ -46,6 +46,7 @@ if TYPE_CHECKING:
         proportional_hazards_test,
     )
     from neonatal_stats.estimates.curve_tests import gray_test, logrank
+    from neonatal_stats.estimates.dealt import Dealt, losses_dealt
     from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
     from neonatal_stats.estimates.formulas import EValue, Screening, e_value, screening, sheep_chill_index
     from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
@@ -57,6 +58,7 @@ if TYPE_CHECKING:
         benjamini_hochberg,
         beta_binomial_prior,
         beta_binomial_shrink,
+        holm,
     )
     from neonatal_stats.estimates.planning import (
         design_effect,
@@ -68,10 +70,16 @@ if TYPE_CHECKING:
         seasons_needed,
     )
     from neonatal_stats.estimates.proportion import Proportions, clopper_pearson, proportions, wilson
+    from neonatal_stats.estimates.recent_losses import (
+        AgainstCurve,
+        in_last_days,
+        last_days_against_before,
+        losses_against_curve,
+    )
     from neonatal_stats.estimates.results import Estimate, Test
     from neonatal_stats.estimates.risk_tests import clustered_test, cochran_armitage, line_through, risk_slope
     from neonatal_stats.estimates.scan import Scan, calendar_scan
-    from neonatal_stats.estimates.seasons import AgainstOthers, one_against_others, swing
+    from neonatal_stats.estimates.seasons import AgainstOthers, later_less_earlier, one_against_others, swing
     from neonatal_stats.estimates.smooth import SmoothMean, SmoothShare, smooth_mean, smooth_share
     from neonatal_stats.estimates.standardisation import (
         MixAndRate,
@@ -107,17 +115,19 @@ _OFFERS = {
     "counts": "EventTable count_events",
     "cox_regression": "CoxFit ProportionalHazards cox proportional_hazards_test",
     "curve_tests": "gray_test logrank",
+    "dealt": "Dealt losses_dealt",
     "emulated_trial": "EmulatedTrial fed_by_mark",
     "incidence": "Incidence aalen_johansen",
     "interval_censored": "IntervalCensored turnbull",
     "life_tables": "LifeTable life_table",
-    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink",
+    "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink holm",
     "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
+    "recent_losses": "AgainstCurve in_last_days last_days_against_before losses_against_curve",
     "results": "Estimate Test",
     "risk_tests": "clustered_test cochran_armitage line_through risk_slope",
     "scan": "Scan calendar_scan",
-    "seasons": "AgainstOthers one_against_others swing",
+    "seasons": "AgainstOthers later_less_earlier one_against_others swing",
     "smooth": "SmoothMean SmoothShare smooth_mean smooth_share",
     "standardisation": "MixAndRate directly_standardised expected_events indirectly_standardised mix_and_rate "
     "variance_under_one_risk",
@@ -130,21 +140,23 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 
 # fmt: off
 __all__ = [
-    "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial", "Estimate",
-    "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit", "LifeTable",
-    "MixAndRate", "Prior", "ProportionalHazards", "Proportions", "RepeatLosers", "Rise", "Scan",
-    "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen",
-    "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink", "calendar_scan",
-    "clopper_pearson", "clustered_test", "cochran_armitage", "compare", "compare_counts",
-    "conditional_odds_ratio", "count_events", "cox", "design_effect", "directly_standardised", "e_value",
-    "expected_events", "fall_seen", "fed_by_mark", "fed_hazard_ratio", "fisher", "funnel", "gray_test",
-    "indirectly_standardised", "intraclass_correlation", "kaplan_meier", "landmark", "life_table",
-    "line_through", "logrank", "losses_avoidable", "mantel_haenszel", "mid_p", "mix_and_rate",
-    "newborns_a_season", "newborns_needed", "one_against_others", "p_chart", "predicted",
-    "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers", "restricted_mean",
-    "restricted_mean_difference", "rise", "risk_slope", "screening", "seasons_needed",
-    "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed", "survival_at", "swing",
-    "turnbull", "variance_under_one_risk", "wilson",
+    "AgainstCurve", "AgainstOthers", "ControlChart", "CoxFit", "Curve", "Dealt", "EValue",
+    "EmulatedTrial", "Estimate", "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored",
+    "LandmarkFit", "LifeTable", "MixAndRate", "Prior", "ProportionalHazards", "Proportions",
+    "RepeatLosers", "Rise", "Scan", "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows",
+    "Test", "aalen_johansen", "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink",
+    "calendar_scan", "clopper_pearson", "clustered_test", "cochran_armitage", "compare",
+    "compare_counts", "conditional_odds_ratio", "count_events", "cox", "design_effect",
+    "directly_standardised", "e_value", "expected_events", "fall_seen", "fed_by_mark",
+    "fed_hazard_ratio", "fisher", "funnel", "gray_test", "holm", "in_last_days",
+    "indirectly_standardised", "intraclass_correlation", "kaplan_meier", "landmark",
+    "last_days_against_before", "later_less_earlier", "life_table", "line_through", "logrank",
+    "losses_against_curve", "losses_avoidable", "losses_dealt", "mantel_haenszel", "mid_p",
+    "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
+    "predicted", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
+    "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",
+    "seasons_needed", "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed",
+    "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",
 ]
 # fmt: on
 

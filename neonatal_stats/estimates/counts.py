@@ -164,7 +164,7 @@ def read_rows(
     n_causes = max(outcomes - 1, 1) if n_causes is None else n_causes
     n_groups = groups if n_groups is None else n_groups
     entry = None if entry_h is None else arguments.entries(entry_h, exit_h.astype(np.float64))
-    grid, place = _grid(exit_h, entry, room=min(ROOM // (n_groups * (n_causes + 1)), len(exit_h)))
+    grid, place = _grid(exit_h, entry, room=min(ROOM // max(n_groups * (n_causes + 1), 1), len(exit_h)))
     entry_place = None if entry is None else _entry_places(entry, grid, place)
     return Rows(grid, place, lost, parts, entry_place, heavy, n_groups, n_causes)
 

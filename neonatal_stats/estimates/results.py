@@ -70,8 +70,8 @@ def chi_square_p(statistic: float, df: int) -> float:
 
 def ratio(numerator: ArrayLike, denominator: ArrayLike) -> Floats:
     """Division that gives NaN, and no warning, where the denominator is zero."""
-    top, bottom = np.broadcast_arrays(np.asarray(numerator, np.float64), np.asarray(denominator, np.float64))
-    out = np.full(top.shape, np.nan)
+    top, bottom = np.asarray(numerator, np.float64), np.asarray(denominator, np.float64)
+    out = np.full(np.broadcast(top, bottom).shape, np.nan)
     np.divide(top, bottom, out=out, where=bottom != 0)
     return out
 

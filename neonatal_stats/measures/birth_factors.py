@@ -41,11 +41,12 @@ def factors(births: pd.DataFrame) -> tuple[Factor, ...]:
 
     Counted: for the suck reflex only newborns born alive; for birth order only litters of two or more.
     """
-    made = (_factor(births, name) for name in AT_BIRTH)
+    made = (factor_of(births, name) for name in AT_BIRTH)
     return tuple(one for one in made if one is not None)
 
 
-def _factor(births: pd.DataFrame, name: str) -> Factor | None:
+def factor_of(births: pd.DataFrame, name: str) -> Factor | None:
+    """One factor; None where no newborn's level is known, or where its levels are too many to be groups."""
     columns, make = MAKERS.get(name, ((name,), lambda births: births[name]))
     if not set(columns) <= set(births):
         return None
@@ -115,6 +116,15 @@ def _time_of_birth(births: pd.DataFrame) -> pd.Series:
     return _cut(births["born_hour"], [0, 6, 12, 18, 24], "time_of_birth", right=False)
 
 
+NIGHT_FROM, NIGHT_TO = 20, 8
+
+
+def by_night(births: pd.DataFrame) -> pd.Series:
+    """Born by night (20 to 08) or by day (08 to 20): ordered categorical; missing where no time was written."""
+    hour = births["born_hour"]
+    return _either(hour.notna(), (hour >= NIGHT_FROM) | (hour < NIGHT_TO), "night")
+
+
 def _cut(values: pd.Series, edges: list[float], factor: str, *, right: bool) -> pd.Series:
     return pd.cut(values.astype(float), edges, labels=list(BY_NAME[factor].levels), right=right)
 
@@ -127,5 +137,6 @@ MAKERS: Mapping[str, tuple[tuple[str, ...], Callable[[pd.DataFrame], pd.Series]]
     "dam_condition": (("dam_condition",), _condition),
     "time_of_birth": (("born_hour",), _time_of_birth),
     "premature": (("premature",), _premature),
+    "night": (("born_hour",), by_night),
 }
 """The births columns that a factor is made from, and how; every other one is the births column of its name."""

@@ -106,7 +106,7 @@ def before_ages(
     for keys, mine in parts:
         named = dict(zip(by, keys if isinstance(keys, tuple) else (keys,), strict=True))
         rows += [named | _read(mine, age, end_h, start) for age in ages_h]
-    frame = pd.DataFrame(rows)
+    frame = pd.DataFrame(rows, columns=[*by, "age_h", "watched", "lost", "share", "low", "high"])
     for name in by:
         if isinstance(curve[name].dtype, pd.CategoricalDtype):
             frame[name] = pd.Categorical(frame[name], curve[name].cat.categories, ordered=True)

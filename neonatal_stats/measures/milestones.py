@@ -152,6 +152,12 @@ def share_met(
     return found.merge(unseen, on=list(by), how="left")
 
 
+def mothering_judged(newborns: pd.DataFrame) -> pd.DataFrame:
+    """Born alive with mothering-up judged yes or no."""
+    alive = ~newborns["stillborn"]
+    return newborns[alive & newborns["failed_mothering"].notna()]
+
+
 NOT_YET, HAPPENED, DIED_FIRST = 0, 1, 2
 
 

@@ -14,6 +14,7 @@ from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.terms import STILLBIRTH
 
 END = "end"
 
@@ -59,6 +60,16 @@ def when_lost(births: pd.DataFrame, settings: Settings) -> pd.Series:
     place = np.where(births["stillborn"], 0, place)
     named = pd.Series(np.array(stages, dtype=object)[place], index=births.index).where(births["died"])
     return named.astype(pd.CategoricalDtype(stages, ordered=True))
+
+
+UNKNOWN = "unknown"
+"""The cause of a loss for which none was written down."""
+
+
+def cause_found(births: pd.DataFrame) -> pd.Series:
+    """Whether a cause is written down that says why: "stillbirth" only says when. Not asked of those not lost."""
+    found: pd.Series = ~births["cause"].astype(str).isin((UNKNOWN, STILLBIRTH))
+    return found
 
 
 UNKNOWN_AGES = 0.10

@@ -7,17 +7,22 @@ arranged, rounded to natural frequencies and drawn.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from neonatal_stats.chapters.protocol import HOURS, MAIN, SAME_MIX, SEASON, Headline
 from neonatal_stats.drawing.glyphs import Between, difference, season, share, top_of
+from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.report.first_page import Answer, FirstPage, Point, first_page
 from neonatal_stats.report.how_bad import Lost, Stage, how_bad, stages, when_lost
 from neonatal_stats.report.in_short import higher, span
 from neonatal_stats.report.review import Review
+from neonatal_stats.report.short import is_short, too_few_to_ask
+from neonatal_stats.report.yardstick import Beside, beside_page_one, own_target
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Verdict, Voice, joined
+from neonatal_stats.words.cautions import touching_in_short
 from neonatal_stats.words.plain import asks, frequency, out_of, whole
 
 MOST_SEASONS = 8
@@ -49,14 +54,15 @@ class OneSeason:
 
 @dataclass(frozen=True, eq=False)
 class Glance:
-    """Page one; ``yardstick`` is where the loss stands among published ones, "" while none is given.
+    """Page one; ``yardstick`` is where the loss stands among published ones, None where there are none.
 
-    ``no_groups`` is said instead of ``who`` where nothing was lost. ``cannot_say`` and ``record_next`` are the few
-    lines that are shown, ``more_unsaid`` and ``more_to_record`` the whole of them, for the folds.
+    ``no_groups`` is said instead of ``who`` where nothing was lost, or where a short season decides none of it.
+    ``cannot_say`` and ``record_next`` are the few lines that are shown, ``more_unsaid`` and ``more_to_record`` the
+    whole of them, for the folds.
     """
 
     lost: Lost | None
-    yardstick: str
+    yardstick: Beside | None
     stages: tuple[Stage, ...]
     who: tuple[Row, ...]
     no_groups: str
@@ -73,19 +79,32 @@ def at_a_glance(review: Review) -> Glance:
     """Page one of a review."""
     top, found = first_page(review), review.glance
     none = MAIN in found and not any(one.events for one in when_lost(review))
+    no_groups = review.voice.say("None was lost, so no group lost more than another.") if none else ""
+    no_groups = no_groups or _too_few(review, top)
     return Glance(
         lost=how_bad(review),
-        yardstick="",
+        yardstick=beside_page_one(review),
         stages=stages(review),
-        who=() if none else tuple(_asked(review.voice, answer) for answer in top.asked),
-        no_groups=review.voice.say("None was lost, so no group lost more than another.") if none else "",
-        hours=tuple(_hour(review.voice, found[name]) for name in HOURS if name in found),
+        who=() if no_groups else tuple(_asked(review.voice, answer) for answer in top.asked),
+        no_groups=no_groups,
+        hours=tuple(_hour(review, found[name]) for name in HOURS if name in found),
         seasons=_seasons(review),
         same_mix=_same_mix(review),
         cannot_say=_cannot_say(review, top),
         more_unsaid=top.cannot_say,
         record_next=_record_next(review),
         more_to_record=top.record_next,
+    )
+
+
+def _too_few(review: Review, top: FirstPage) -> str:
+    """The questions always asked in a few words, where a short season decides none of them; "" elsewhere."""
+    if not is_short(review) or any(answer.verdict not in (Verdict.TOO_FEW, None) for answer in top.asked):
+        return ""
+    names = {answer: review.voice.say(NAMES[answer.key]) for answer in top.asked}
+    few = (name for answer, name in names.items() if answer.verdict is Verdict.TOO_FEW)
+    return too_few_to_ask(
+        review.voice, few, (name for answer, name in names.items() if answer.verdict is None)
     )
 
 
@@ -98,7 +117,7 @@ CLEARLY = {True: "Higher", False: "Lower"}
 NAMES = {
     "surgery": "Born by surgery",
     "twins": "Twins and more",
-    "first litter": "{Dams} with their first litter",
+    "first litter": "{First_timers}",
     "fed late": "Fed late",
     "mothering after surgery": "Not mothered up after surgery",
     "season": "This season",
@@ -125,13 +144,20 @@ def _asked(voice: Voice, answer: Answer) -> Row:
     return Row(name, drawn, word, counts, span(voice, claim), answer.anchor, clear)
 
 
-def _hour(voice: Voice, one: Headline) -> Row:
-    """A mark of the first hours: the share that met it; as counts alone of few."""
+def _hour(review: Review, one: Headline) -> Row:
+    """A mark of the first hours: the share that met it, beside the keeper's target or a published goal; few as counts
+    alone.
+    """
+    voice, own = review.voice, own_target(review, one.key)
     found = Between(one.share, one.low, one.high)
-    goal = voice.say("goal {share}", share=voice.percent(one.target, 0)) if not math.isnan(one.target) else ""
+    target = one.target if math.isnan(own) else own
+    goal = "" if math.isnan(target) else voice.say(GOALS[math.isnan(own)], share=voice.percent(target, 0))
     words = f"{one.label}: {voice.share_of(one.events, one.n, one.low, one.high)}"
-    drawn = share(found, target=one.target, words=words) if one.n >= SMALL_GROUP else ""
+    drawn = share(found, target=target, words=words) if one.n >= SMALL_GROUP else ""
     return Row(one.label, drawn, goal, one.printed)
+
+
+GOALS = {True: "goal {share}", False: "your target {share}"}
 
 
 def _seasons(review: Review) -> tuple[OneSeason, ...]:
@@ -217,7 +243,14 @@ def _record_next(review: Review) -> str:
     if not columns:
         return ""
     told = joined((asks(review.voice, column) for column in columns), "; ")
-    return review.voice.say("Write down of each {newborn}: {columns}.", columns=told)
+    said = review.voice.say("Write down of each {newborn}: {columns}.", columns=told)
+    return joined(filter(None, (said, touched(review, columns))))
+
+
+def touched(review: Review, columns: Sequence[str]) -> str:
+    """What writing these down costs in handling; "" where nothing is touched, or no dam is to take her newborn."""
+    by_hand = taken_off(review.season.births, review.season.settings)
+    return "" if by_hand else touching_in_short(review.voice, columns)
 
 
 def to_record(review: Review) -> tuple[str, ...]:

@@ -18,6 +18,7 @@ from neonatal_stats.measures.ledger import Entry
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
+from neonatal_stats.report.short import can_show, is_short, lost_in_focus
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
 from neonatal_stats.words.periods import seasons_compared
 
@@ -138,13 +139,17 @@ def _compared(review: Review, claim: Claim) -> str:
 
 
 def _nothing(review: Review) -> tuple[str, ...]:
-    """That nothing stands out, of how many comparisons; and what could have been seen."""
+    """That nothing stands out, of how many comparisons; what could have been seen; what a short season can show."""
     voice, looked = review.voice, review.ledger.looked
+    lost = lost_in_focus(review)
+    more = (can_show(voice, lost),) if is_short(review) else ()
+    if not looked and not lost:
+        return more
     if not looked:
         few = "Nothing stands out: these records hold no comparison with enough {newborns} and losses to decide."
-        return (voice.say(few),)
+        return (voice.say(few), *more)
     said = "Nothing stands out: of {n} comparisons none is clear of chance."
-    return (voice.say(said, n=voice.count(looked)), *_could_be_seen(review))
+    return (voice.say(said, n=voice.count(looked)), *_could_be_seen(review), *more)
 
 
 def _could_be_seen(review: Review) -> tuple[str, ...]:
@@ -154,7 +159,7 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
     births = births[births["season"].astype(str) == review.focus]
     whole = rates(births, (), "lost", level=settings.level)
     p = review.ledger.typical
-    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group:
+    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group or not whole["events"].sum():
         return ()
     events, n, effect = (float(whole[name].iloc[0]) for name in ("events", "n", "design_effect"))
     group = max(settings.minimum_group, int(round(n / 10, -1)))
@@ -170,11 +175,11 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
 
 
 ASKED = {
-    "surgery": "Born by surgery against born naturally",
+    "surgery": "Born by surgery against born vaginally",
     "twins": "Twins and more against singles",
-    "first litter": "{Dams} with their first litter against the rest",
+    "first litter": "{First_timers} against the rest",
     "fed late": "Fed late against fed in time",
-    "mothering after surgery": "Mothering-up failed after surgery against after natural birth",
+    "mothering after surgery": "Mothering-up failed after surgery against after vaginal birth",
     "season": "This season against the others",
 }
 """The questions that are always asked, as page one lists them."""

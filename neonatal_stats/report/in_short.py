@@ -47,7 +47,7 @@ TOGETHER = {
 }
 NAMED_BY = {
     "difficulty": "birth",
-    "parity_class": "litters",
+    "parity_class": "{litters}",
     "suck_class": "suck reflex",
     "weight_class": "weight",
     "dam_condition": "condition",

@@ -16,11 +16,12 @@ from neonatal_stats.drawing.squares import ALIVE, Kind, hundred, key
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.windows import END, UNDATED
-from neonatal_stats.report.at_a_glance import to_record
+from neonatal_stats.report.at_a_glance import to_record, touched
 from neonatal_stats.report.how_bad import Stage, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
 from neonatal_stats.report.review import Review
+from neonatal_stats.report.yardstick import own_target, range_for_keeper
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
@@ -79,7 +80,7 @@ def keeper_sheet(review: Review) -> Sheet:
         picture=hundred([*kinds, alive], lead),
         lead=lead,
         legend=tuple(Stage(key(kind.mark), kind.words, voice.count(kind.n)) for kind in kinds),
-        range=_range(voice, main),
+        range=_range(review, main),
         open=open_in_short(review),
         well=tuple(_went_well(review))[:MOST],
         change=tuple(_to_change(review))[: MOST - bool(open_in_short(review))],
@@ -92,7 +93,8 @@ def _record(review: Review) -> str:
     """What to write down next season; "" where everything is."""
     voice, columns = review.voice, to_record(review)[:MOST]
     told = joined((asks(voice, column) for column in columns), "; ")
-    return voice.say("Of each {newborn}: {columns}.", columns=told) if columns else ""
+    said = voice.say("Of each {newborn}: {columns}.", columns=told) if columns else ""
+    return joined(filter(None, (said, touched(review, columns))))
 
 
 LEADS = {
@@ -114,12 +116,11 @@ def _lead(voice: Voice, main: Headline, of: int) -> str:
     return voice.say(LEADS[of == HUNDRED, bool(main.label)], of=voice.count(of), n=n, age=main.label)
 
 
-def _range(voice: Voice, main: Headline) -> str:
-    """The range of the loss, of a season that is large enough for one."""
+def _range(review: Review, main: Headline) -> str:
+    """The range of the loss, of a season that is large enough for one, beside published losses."""
     if main.n < SMALL_GROUP or isnan(main.low):
         return ""
-    low, high = whole(voice, main.low), whole(voice, main.high)
-    return voice.say("Allowing for chance: {low} to {high}.", low=low, high=high)
+    return range_for_keeper(review, whole(review.voice, main.low), whole(review.voice, main.high))
 
 
 def _of_so_many(review: Review, main: Headline, of: int) -> dict[str, int]:
@@ -162,7 +163,7 @@ def _went_well(review: Review) -> Iterator[str]:
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):
             yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} the season before.")
     for one in sorted(_marks_of(review), key=lambda one: -one.share):
-        if one.low >= _line(one):
+        if one.low >= _line(review, one):
             yield _mark(review, WENT_WELL, one)
 
 
@@ -174,7 +175,7 @@ def _to_change(review: Review) -> Iterator[str]:
     changeable = [claim for claim in claims if _changeable(claim)]
     yield from (_of_seasons(review.voice, claim, _group(review.voice, claim)) for claim in changeable)
     for one in _marks_of(review):
-        if one.key in TO_CHANGE and one.high < _line(one) and not (late and one.key == "feeding"):
+        if one.key in TO_CHANGE and one.high < _line(review, one) and not (late and one.key == "feeding"):
             yield _mark(review, TO_CHANGE, one)
 
 
@@ -184,8 +185,11 @@ def _marks_of(review: Review) -> Sequence[Headline]:
     return [one for one in found if one.n >= SMALL_GROUP and not isnan(one.low)]
 
 
-def _line(one: Headline) -> float:
-    return WELL if isnan(one.target) else one.target
+def _line(review: Review, one: Headline) -> float:
+    """The keeper's own target for a mark, else the published goal, else our own line."""
+    own = own_target(review, one.key)
+    goal = WELL if isnan(one.target) else one.target
+    return goal if isnan(own) else own
 
 
 def _mark(review: Review, templates: Mapping[str, str], one: Headline) -> str:

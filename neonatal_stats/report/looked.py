@@ -74,7 +74,16 @@ def looked(review: Review) -> Looked:
             share=voice.percent(ledger.share, 0),
         ),
     )
-    return Looked(sentences, tuple(_line(review, unit) for unit in ledger.units))
+    return Looked((*sentences, *_of_plan(review)), tuple(_line(review, unit) for unit in ledger.units))
+
+
+def _of_plan(review: Review) -> tuple[str, ...]:
+    """That the measures of a plan stand in no decision of the page, and how they were decided."""
+    n = len({one.measure for one in review.kept if one.change is not None})
+    if not n:
+        return ()
+    said = "The measures of the plan ({n}) are not among them: they were decided by themselves, by Holm's procedure."
+    return (review.voice.say(said, n=review.voice.count(n)),)
 
 
 def _line(review: Review, unit: Unit) -> tuple[str, str, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from functools import cache
 from importlib import resources
@@ -19,30 +20,54 @@ from neonatal_stats.report.looked import looked
 from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.page_tables import quoted, stacked, table_html
 from neonatal_stats.report.review import Review, anchor, version
+from neonatal_stats.report.short import is_brief, is_short, too_few_needs
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
+from neonatal_stats.report.what_to_do import at_hand, what_to_do
 from neonatal_stats.tables import Table, sentence_case
-from neonatal_stats.words import Voice
+from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
 
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text; its folds closed it is the short edition, all of them open the full one."""
-    top = first_page(review)
+    top, short = first_page(review), is_short(review)
+    chapters = [
+        shown(section, claims_on_top(top, section.name), brief=short and is_brief(section))
+        for section in review.sections
+    ]
     return _render(
         "page.html.j2",
         review,
         top,
-        chapters=[shown(section, claims_on_top(top, section.name)) for section in review.sections],
+        chapters=chapters,
+        gathered=[one for one in chapters if short and (one.silent or not one.section.open)],
+        needs=too_few_needs(review),
+        named={section.name: section.title for section in review.sections if section.open},
         glance=at_a_glance(review),
         checklist=checklist(review),
         looked=looked(review),
+        plan=what_to_do(review),
     )
+
+
+def page_one_html(review: Review) -> str:
+    """Page one alone, for a notebook: it leads to no chapters, since they are not there."""
+    page = _render(
+        "page_one.html.j2",
+        review,
+        first_page(review),
+        glance=at_a_glance(review),
+        plan=what_to_do(review),
+    )
+    return re.sub(' href="#[^"]*"', "", page)
 
 
 def keeper_html(review: Review) -> str:
     """The keeper's sheet: one side of A4."""
-    return _render("keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review))
+    return _render(
+        "keeper.html.j2", review, first_page(review), sheet=keeper_sheet(review), plan=at_hand(review)
+    )
 
 
 def title(review: Review) -> str:
@@ -53,15 +78,19 @@ def title(review: Review) -> str:
 
 
 def byline(review: Review) -> str:
-    """What was read and when the page was made."""
-    births = review.season.births
+    """What was read, up to which day where later records were left out, and when the page was made."""
+    voice, births = review.voice, review.season.births
     focus = births[births["season"].astype(str) == review.focus]
-    return review.voice.say(
+    said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
-        n=review.voice.count(len(focus)),
-        total=review.voice.count(len(births)),
-        day=review.voice.date(review.made_on),
+        n=voice.count(len(focus)),
+        total=voice.count(len(births)),
+        day=voice.date(review.made_on),
     )
+    if review.season.known_until is None:
+        return said
+    known = voice.say("Nothing recorded after {day} was read.", day=voice.date(review.season.known_until))
+    return joined((said, known))
 
 
 def counted_line(counted: Counted, voice: Voice) -> str:
@@ -78,7 +107,7 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
     voice = review.voice
     name = title(review)
     return (
-        _environment()
+        environment()
         .get_template(template)
         .render(
             review=review,
@@ -86,13 +115,13 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
             say=voice.say,
             title=name,
             byline=byline(review),
-            css=_css(name, review.tables),
+            css=style(name, review.tables),
             top=top,
             outcomes=outcomes_said(review),
             definitions=definitions(review),
-            cautions=cautions(voice),
+            cautions=_not_yet_said(review),
             footer=voice.say("Made with neonatal_stats {version} from the records alone.", version=version()),
-            svg=_svg,
+            svg=drawn,
             anchor=anchor,
             sentence_case=sentence_case,
             table_html=lambda table: table_html(table, voice),
@@ -102,23 +131,32 @@ def _render(template: str, review: Review, top: FirstPage, **more: object) -> st
     )
 
 
-def _svg(figure: Figure) -> Markup:
+def _not_yet_said(review: Review) -> list[str]:
+    """The usual cautions that no open chapter has said already, word for word."""
+    said = {one.text for section in review.sections for one in section.sentences if one.role == "caution"}
+    usual = cautions(review.voice, review.season.settings.marks)
+    return [text for text in usual if text not in said]
+
+
+def drawn(figure: Figure) -> Markup:
+    """A figure as the page holds it."""
     return Markup(figure.inline())
 
 
-STYLES = ("page.css", "first_page.css", "keeper.css")
+STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css")
 
 
-def _css(foot: str, tables: Iterable[Table]) -> Markup:
-    """The style of page and keeper's sheet, with the colours of the house and the words at the foot of a side."""
+def style(foot: str, tables: Iterable[Table], sheets: Iterable[str] = STYLES) -> Markup:
+    """The style of a page, with the colours of the house and the words at the foot of a side."""
     folder = resources.files("neonatal_stats.report") / "templates"
-    css = "\n".join((folder / name).read_text(encoding="utf-8") for name in STYLES)
+    css = "\n".join((folder / name).read_text(encoding="utf-8") for name in sheets)
     css = css.replace("HOUSE_COLOURS", variables()).replace("DARK_COLOURS", variables(dark=True))
     css = css.replace("PAGE_FOOT", quoted(foot)).replace("STACKED_TABLES", stacked(tables))
     return Markup(css)
 
 
 @cache
-def _environment() -> jinja2.Environment:
+def environment() -> jinja2.Environment:
+    """The room's templates; what is filled in is escaped."""
     loader = jinja2.PackageLoader("neonatal_stats.report")
     return jinja2.Environment(loader=loader, autoescape=True, undefined=jinja2.StrictUndefined)

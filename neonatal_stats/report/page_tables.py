@@ -19,27 +19,44 @@ FIRST_ROWS = 15
 VERY_LONG = 20
 """A table of more rows shows only its first ones; all of them are in the workbook and in its CSV file."""
 
+MOST_ROWS = 5000
+"""A list with a sheet to itself holds so many rows there; all of a longer one are in its CSV file alone."""
+
 NARROW = {"wide": "54rem", "widest": "78rem"}
 """The width of the screen under which tables that are marked so are stacked; others fit on any."""
 
 
 def table_html(table: Table, voice: Voice) -> Markup:
     """The table, of a very long one the first rows and a line that says where the others are."""
-    rows = len(table.frame)
-    if rows <= VERY_LONG:
+    rows, first = len(table.frame), table.on_page or FIRST_ROWS
+    if rows <= (table.on_page or VERY_LONG):
         return Markup(table.html())
+    if rows > MOST_ROWS and table.own_sheet:
+        return Markup(table.html(first=first, rest=rows_left(table, voice, first)))
     rest = voice.say(
         "The first {shown} of {rows} rows; all of them are on the sheet {sheet} of the workbook and in {file}.",
-        shown=voice.count(FIRST_ROWS),
+        shown=voice.count(first),
         rows=voice.count(rows),
-        sheet=table.name.split("-")[0],
+        sheet=table.sheet,
         file=f"tables/{table.name}.csv",
     )
-    return Markup(table.html(first=FIRST_ROWS, rest=rest))
+    return Markup(table.html(first=first, rest=rest))
+
+
+def rows_left(table: Table, voice: Voice, first: int) -> str:
+    """That only so many rows of a list stand here, and where all are."""
+    return voice.say(
+        "The first {shown} of {rows} rows; all of them are in {file}.",
+        shown=voice.count(first),
+        rows=voice.count(len(table.frame)),
+        file=f"tables/{table.name}.csv",
+    )
 
 
 def stacked(tables: Iterable[Table]) -> str:
-    """Rules of style that set the rows of wide tables one under the other, each cell behind its column's heading."""
+    """Rules of style that set the rows of wide tables one under the other, each cell behind its column's heading; those
+    of lists on paper too, so that they run in its two columns.
+    """
     rules = (resources.files("neonatal_stats.report") / "templates" / "stacked.css").read_text(
         encoding="utf-8"
     )
@@ -47,7 +64,8 @@ def stacked(tables: Iterable[Table]) -> str:
         f"@media screen and (max-width: {width}) {{\n{rules.replace('WIDE', kind)}}}"
         for kind, width in NARROW.items()
     )
-    return "\n".join((*_headings(tables), *narrow))
+    on_paper = f"@media print {{\n{rules.replace('WIDE', 'list')}}}"
+    return "\n".join((*_headings(tables), *narrow, on_paper))
 
 
 def _headings(tables: Iterable[Table]) -> Iterator[str]:

@@ -13,14 +13,16 @@ from typing import Any
 from zlib import crc32
 
 import numpy as np
+import pandas as pd
 
 from neonatal_stats.chapters.order import chapters
-from neonatal_stats.chapters.protocol import Chapter, Headline, NotRecorded, Verdicts
+from neonatal_stats.chapters.protocol import Chapter, Headline, Kept, NotRecorded, Verdicts
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK
+from neonatal_stats.season.actions import Action
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
@@ -46,6 +48,9 @@ class Section:
     method: Method | None = None
     headlines: tuple[Headline, ...] = ()
     glance: tuple[Headline, ...] = ()
+    beside: tuple[pd.DataFrame, pd.DataFrame] | None = None
+    kept: tuple[Kept, ...] = ()
+    to_do: tuple[Action, ...] = ()
 
     @property
     def open(self) -> bool:
@@ -87,9 +92,20 @@ class Review:
         return tuple(headline for section in self.sections for headline in section.headlines)
 
     @property
+    def kept(self) -> tuple[Kept, ...]:
+        """The actions of the plan for the season in focus that were followed up; none where no plan was given."""
+        return tuple(one for section in self.sections for one in section.kept if one.season == self.focus)
+
+    @property
     def glance(self) -> Mapping[str, Headline]:
         """What the chapters give page one to draw, by its key, in reading order."""
         return {one.key: one for section in self.sections for one in section.glance}
+
+    @property
+    def beside(self) -> tuple[tuple[pd.DataFrame, pd.DataFrame], ...]:
+        """The shares beside published ones, and the figures read, of each chapter that has any; in reading order."""
+        found = (section.beside for section in self.sections if section.beside is not None)
+        return tuple(both for both in found if len(both[0]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +149,9 @@ def build(
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
-    for chapter in chapters():
+    for chapter in chapters(season.settings):
+        if not getattr(chapter, "opened", lambda _: True)(season):
+            continue
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"):
@@ -171,7 +189,10 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         return function(result, verdicts) if _takes_verdicts(function) else function(result)
 
     draws = {PAGE, FIGURES} & set(parts) and not asked.figures
-    headlines, glance = (getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance"))
+    headlines, glance, kept = (
+        getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance", "kept")
+    )
+    beside = getattr(chapter, "beside", lambda _: None)
     return Section(
         chapter.NAME,
         title,
@@ -184,6 +205,9 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         given(chapter.method),
         headlines(result),
         glance(result),
+        beside(result),
+        kept(result),
+        getattr(result, "to_do", ()),
     )
 
 

@@ -2,7 +2,8 @@
 
 Open stand: the finding above the main figure, every clear sentence, every sentence that page one speaks of, then a few
 more of the answer, one line of caveat and the cautions where work can hurt someone. Nothing that is clear, and nothing
-that page one links to, is ever folded away.
+that page one links to, is ever folded away; but on a short page (`report.short`) a chapter in which nothing is clear
+has its finding alone, and a link of page one opens its fold.
 """
 
 from __future__ import annotations
@@ -26,7 +27,8 @@ class Shown:
 
     ``finding`` stands above ``figure``, the main one; ``beside`` it the other open sentences, the clear ones first.
     ``answers``, ``figures`` and ``limits`` are the rest, behind the fold. ``unsaid`` are the claims of page one that
-    no sentence of the chapter names: a link to them leads to the chapter.
+    no sentence of the chapter names: a link to them leads to the chapter. ``brief`` is a chapter of a short page that
+    shows its finding alone; a ``silent`` one has nothing to show, since even its finding is that there are too few.
     """
 
     section: Section
@@ -39,10 +41,18 @@ class Shown:
     figures: tuple[Figure, ...] = ()
     limits: tuple[str, ...] = ()
     unsaid: tuple[str, ...] = ()
+    brief: bool = False
+    silent: bool = False
 
 
-def shown(section: Section, on_top: Collection[str] = ()) -> Shown:
-    """What stands open of a chapter and what is folded, given the keys of its claims that page one speaks of."""
+def shown(section: Section, on_top: Collection[str] = (), *, brief: bool = False) -> Shown:
+    """What stands open of a chapter and what is folded.
+
+    Parameters
+    ----------
+    on_top : the keys of its claims that page one speaks of.
+    brief : leave the finding open alone, and what goes on from it.
+    """
     if not section.open:
         return Shown(section)
     blocks = _blocks(sentence for sentence in section.sentences if sentence.role == "answer")
@@ -53,6 +63,8 @@ def shown(section: Section, on_top: Collection[str] = ()) -> Shown:
     may = [block for block in others if block not in must]
     may.sort(key=lambda block: not block[0].lead)
     opened = [*must, *may[:few]]
+    if brief:
+        return _brief(section, led, others, on_top)
     limits = section.method.limits if section.method else ()
     return Shown(
         section,
@@ -60,12 +72,40 @@ def shown(section: Section, on_top: Collection[str] = ()) -> Shown:
         next(iter(section.figures), None),
         tuple(chain(led[1:], *opened)),
         next(iter(limits), ""),
-        tuple(sentence.text for sentence in section.sentences if sentence.role == "caution"),
+        _cautions(section),
         tuple(chain.from_iterable(block for block in others if block not in opened)),
         section.figures[1:],
         limits[1:],
-        tuple(sorted(set(on_top) - {sentence.claim for sentence in section.sentences})),
+        _unsaid(section, on_top),
     )
+
+
+Block = tuple[Sentence, ...]
+
+
+def _brief(section: Section, led: Block, others: Iterable[Block], on_top: Collection[str]) -> Shown:
+    """The finding and the cautions; of a finding that is too few nothing."""
+    silent = bool(led) and led[0].verdict is Verdict.TOO_FEW
+    open_ones = 0 if silent else 1
+    return Shown(
+        section,
+        next(iter(led[:open_ones]), None),
+        cautions=_cautions(section),
+        answers=(*led[open_ones:], *chain.from_iterable(others)),
+        figures=section.figures,
+        limits=section.method.limits if section.method else (),
+        unsaid=_unsaid(section, on_top),
+        brief=True,
+        silent=silent,
+    )
+
+
+def _cautions(section: Section) -> tuple[str, ...]:
+    return tuple(sentence.text for sentence in section.sentences if sentence.role == "caution")
+
+
+def _unsaid(section: Section, on_top: Collection[str]) -> tuple[str, ...]:
+    return tuple(sorted(set(on_top) - {sentence.claim for sentence in section.sentences}))
 
 
 def claims_on_top(top: FirstPage, chapter: str) -> frozenset[str]:

@@ -33,12 +33,16 @@ ENDS = {
 
 @dataclass(frozen=True)
 class Cells:
-    """A table laid out in cells: a heading a column, the values row by row, the number format of each ("" for none)."""
+    """A table laid out in cells: a heading a column, the values row by row, the number format of each ("" for none).
+
+    ``choices`` are the words to choose from in a column that is left open, none in the others.
+    """
 
     table: Table
     headings: list[str]
     body: list[list[Any]]
     formats: list[list[str]]
+    choices: list[tuple[str, ...]]
 
     def numeric(self, position: int) -> bool:
         """Whether a column holds numbers, days among them."""
@@ -55,13 +59,15 @@ def cells_of(table: Table, voice: Voice) -> Cells:
     headings: list[str] = []
     values: list[list[Any]] = []
     formats: list[list[str]] = []
+    choices: list[tuple[str, ...]] = []
     for column in table.shown:
         beside = headings[-1] if headings else ""
         for name, heading in zip(_kept(column, frame), _headings(column, voice), strict=True):
             headings.append(_unique(heading, beside, used))
             values.append(_values(frame[name]))
             formats.append(_formats(column, frame, name, voice))
-    return Cells(table, headings, _rows(values), _rows(formats))
+            choices.append(column.choices)
+    return Cells(table, headings, _rows(values), _rows(formats), choices)
 
 
 def _rows(by_column: list[list[Any]]) -> list[list[Any]]:

@@ -11,7 +11,8 @@ from neonatal_stats.chapters.protocol import MAIN, interval_heading
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.how_bad import leading
 from neonatal_stats.report.page import byline, title
-from neonatal_stats.report.review import Review, Section
+from neonatal_stats.report.plan_sheet import SHEET as PLAN_SHEET
+from neonatal_stats.report.review import Review
 from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_sheet import Sheet
 from neonatal_stats.tables import Table, columns
@@ -22,9 +23,9 @@ WIDTHS = (40, 11, 11, 11, 11, 11)
 
 
 def first_sheet(
-    book: Any, review: Review, chapters: Mapping[str, Section], set_aside: tuple[str, str]
+    book: Any, review: Review, sheets: Mapping[str, tuple[str, str]], set_aside: tuple[str, str]
 ) -> None:
-    """Write it before the others; ``chapters`` are those with a sheet by its name, ``set_aside`` is the last sheet."""
+    """Write it before the others; ``sheets`` by name, each with its title and question, ``set_aside`` the last."""
     say = review.voice.say
     numbers = cells_of(_headlines(review), review.voice)
     sheet = Sheet(book, say("At a glance"), [numbers], WIDTHS)
@@ -33,7 +34,7 @@ def first_sheet(
     if numbers.body:
         line = sheet.titled(line, numbers) + 1
     line = sheet.text(line, say("What is on which sheet"), "heading")
-    line = _contents(sheet, review, line, chapters, set_aside) + 1
+    line = _contents(sheet, review, line, sheets, set_aside) + 1
     for text in (
         byline(review),
         say("Shares are stored as fractions and shown as percent; ages are in hours."),
@@ -83,12 +84,16 @@ HEADLINE = ["label", "events", "n", "share", "low", "high"]
 
 
 def _contents(
-    sheet: Sheet, review: Review, line: int, chapters: Mapping[str, Section], set_aside: tuple[str, str]
+    sheet: Sheet, review: Review, line: int, sheets: Mapping[str, tuple[str, str]], set_aside: tuple[str, str]
 ) -> int:
     """A line a sheet: its name, which leads to it, and the question that it answers."""
-    for name, section in chapters.items():
-        after = sheet.text(line, section.question, first=1)
-        sheet.link(line, name, section.title)
+    for name, (words, question) in sheets.items():
+        after = sheet.text(line, question, first=1)
+        sheet.link(line, name, words)
+        line = after
+    if review.season.settings.plan:
+        after = sheet.text(line, review.voice.say("What is agreed, to fill in and go on with?"), first=1)
+        sheet.link(line, PLAN_SHEET, review.voice.say("The plan"))
         line = after
     after = sheet.text(line, review.voice.say("Which rows were set aside, and why?"), first=1)
     sheet.link(line, *set_aside)

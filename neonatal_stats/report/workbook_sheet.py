@@ -95,6 +95,10 @@ class Sheet:
         self.sheet.set_row(top, max(lines) * LINE + 2)
         for row, (values, formats) in enumerate(zip(cells.body, cells.formats, strict=True), start=top + 1):
             self._row(row, values, formats)
+        for position, choices in enumerate(cells.choices):
+            if choices and cells.body:
+                wanted = {"validate": "list", "source": list(choices), "ignore_blank": True}
+                self.sheet.data_validation(top + 1, position, last, position, wanted)
         self._bottom = max(self._bottom, last)
         return self.text(last + 1, cells.table.note) if cells.table.note else last + 1
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
+from neonatal_stats.chapters.protocol import Headline, Kept
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.report.first_page import Answer, Standing, first_page
 from neonatal_stats.report.folder import (
@@ -23,6 +24,7 @@ from neonatal_stats.report.folder import (
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
+from neonatal_stats.report.yardstick import yardstick_items
 from neonatal_stats.tables.table import harmless
 from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
@@ -38,6 +40,7 @@ def write_review(
     force: bool = False,
     progress: Callable[[str], None] = lambda stage: None,
     parts: Collection[str] = PARTS,
+    also: Callable[[Path], None] = lambda folder: None,
 ) -> Path:
     """Write page, keeper's summary, workbook, tables, figures, set-aside list and headline numbers.
 
@@ -48,6 +51,7 @@ def write_review(
     progress : told each stage before it starts.
     parts : which of `folder.PARTS` to write, of a review built with them; the headline numbers always are, since the
         folder is known by them.
+    also : writes what else belongs into the folder, before it is moved to its place.
 
     Returns
     -------
@@ -68,6 +72,7 @@ def write_review(
             write_tables(review, folder)
         if FIGURES in parts:
             write_figures(review, folder)
+        also(folder)
         write_headline(review, folder)
     return Path(out) / PAGE_HTML if PAGE in parts else Path(out)
 
@@ -93,7 +98,12 @@ def write_figures(review: Review, folder: Path) -> None:
 
 def write_headline(review: Review, folder: Path) -> None:
     """`headline.json`, described by `headline.schema.json` in this package."""
-    text = json.dumps(headline(review), indent=2, ensure_ascii=False, allow_nan=False)
+    write_json(headline(review), folder)
+
+
+def write_json(told: dict[str, Any], folder: Path) -> None:
+    """The headline numbers as they were put together."""
+    text = json.dumps(told, indent=2, ensure_ascii=False, allow_nan=False)
     (folder / "headline.json").write_text(text + "\n", encoding="utf-8")
 
 
@@ -101,18 +111,8 @@ def headline(review: Review) -> dict[str, Any]:
     """The headline numbers for other programs."""
     top = first_page(review)
     return {
-        "schema": SCHEMA,
-        "version": version(),
-        "made_on": review.made_on.isoformat(),
-        "season": review.focus,
-        "seasons": list(review.season.seasons),
-        "species": review.season.species,
-        "records": [vars(balance) for balance in review.season.balances],
-        "sources": [vars(source) for source in review.season.sources],
-        "numbers": {
-            line.key: {part: _plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
-            for line in review.headlines
-        },
+        **about(review),
+        "yardstick": list(yardstick_items(review)),
         "asked": {answer.key: _answer(answer) for answer in top.asked},
         "stands_out": [_standing(point) for point in top.stand_out],
         "looked": {
@@ -121,7 +121,35 @@ def headline(review: Review) -> dict[str, Any]:
             "clear_by_chance": review.ledger.by_chance,
             "false_discovery_share": review.ledger.share,
         },
+        "record_next": _record_next(review),
+        **({"plan": [_kept(one) for one in review.kept]} if review.season.settings.plan else {}),
         "chapters": {section.name: "answered" if section.open else "closed" for section in review.sections},
+    }
+
+
+def _record_next(review: Review) -> list[str]:
+    """The columns that the chapters ask to be recorded next season, in reading order."""
+    asked = (one for section in review.sections for one in section.sentences if one.role == "record next")
+    return list(dict.fromkeys(name for one in asked for name in one.columns))
+
+
+def about(review: Review) -> dict[str, Any]:
+    """What was read, when, up to which day, and the headline numbers."""
+    known = review.season.known_until
+    return {
+        "schema": SCHEMA,
+        "version": version(),
+        "made_on": review.made_on.isoformat(),
+        **({} if known is None else {"as_of": known.date().isoformat()}),
+        "season": review.focus,
+        "seasons": list(review.season.seasons),
+        "species": review.season.species,
+        "records": [vars(balance) for balance in review.season.balances],
+        "sources": [vars(source) for source in review.season.sources],
+        "numbers": {
+            line.key: {part: plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
+            for line in review.headlines
+        },
     }
 
 
@@ -132,6 +160,31 @@ def _answer(answer: Answer) -> dict[str, Any]:
     )
     verdict = answer.verdict.value if answer.verdict else "not recorded"
     return {"verdict": verdict, **numbers, "text": answer.text, "anchor": answer.anchor}
+
+
+def _kept(one: Kept) -> dict[str, Any]:
+    """An action of the plan: what became of its measure, and the numbers that say so where there are any."""
+    change = None
+    if one.change is not None:
+        change = dict(zip(("estimate", "low", "high", "p", "p_holm"), map(plain, one.change), strict=True))
+    return {
+        "action": one.action,
+        "done": one.done or "not recorded",
+        "measure": one.measure,
+        "season": one.season,
+        "against": one.against,
+        "target": plain(one.target),
+        "before": _side(one.before),
+        "after": _side(one.after),
+        "change": change,
+        "verdict": one.outcome.value,
+        "text": one.text,
+    }
+
+
+def _side(side: Headline | None) -> dict[str, Any] | None:
+    parts = ("events", "n", "share", "low", "high")
+    return None if side is None else {part: plain(getattr(side, part)) for part in parts}
 
 
 def _standing(point: Standing) -> dict[str, Any]:
@@ -155,11 +208,12 @@ NUMBERS = ("measure", "estimate", "low", "high", "events", "n", "events_versus",
 
 def _numbers(claim: Claim) -> dict[str, Any]:
     found = {name: getattr(claim, name) for name in NUMBERS}
-    plain = {name: one if isinstance(one, str) else _plain(one) for name, one in found.items()}
-    return {**plain, "period": list(claim.period), "against": list(claim.against)}
+    told = {name: one if isinstance(one, str) else plain(one) for name, one in found.items()}
+    return {**told, "period": list(claim.period), "against": list(claim.against)}
 
 
-def _plain(value: float) -> float | int | None:
+def plain(value: float) -> float | int | None:
+    """A number as JSON holds it: null where it is not known, whole where it is."""
     if math.isnan(value):
         return None
     return int(value) if float(value).is_integer() and abs(value) > 1 else float(value)

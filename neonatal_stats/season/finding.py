@@ -19,8 +19,14 @@ UNPRINTED = dict.fromkeys(
 
 
 def printable(text: str) -> str:
-    """The text without control signs; line breaks and tabs stay."""
-    return text if text.isprintable() else text.translate(UNPRINTED)
+    """The text without control signs; line breaks and tabs stay.
+
+    A byte of a file's name that is no letter (a name of another code page) is spelled out, so that the text can be kept
+    in any file.
+    """
+    if text.isprintable():
+        return text
+    return text.encode("utf-8", "backslashreplace").decode("utf-8").translate(UNPRINTED)
 
 
 class CannotRead(Exception):

@@ -76,6 +76,8 @@ class Grid(Placed):
     row goes where that is not one, ``numbers`` what the rows are called where they are not counted from 1, and
     ``aside`` the rows of which no whole row can be made, by place, with what is wrong and how to mend it. ``joined``
     and ``unused`` count the messages of an exchange file that add to births told elsewhere, and those not used.
+    ``meant`` is the table that whoever gave the grid says it holds, and ``labels`` the labels of rows that have more
+    than a number, by that number: both of a frame.
     """
 
     columns: Sequence[Sequence[object]]
@@ -93,6 +95,8 @@ class Grid(Placed):
     joined: int = 0
     unused: int = 0
     painted: Mapping[int, str] = field(default_factory=dict)
+    meant: str = ""
+    labels: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def height(self) -> int:
@@ -143,6 +147,8 @@ class RawTable(Placed):
     """A sheet below its headings: named columns of cells as found, blank rows left out.
 
     ``lines`` counts the lines above and between the rows; ``spans`` over how many lines a row of that number goes.
+    ``form`` is "litters" or "slips" for a sheet for the shed, whose blank outcomes stay open; ``meant`` and ``labels``
+    are those of the `Grid`.
     """
 
     columns: dict[str, RawColumn]
@@ -155,6 +161,9 @@ class RawTable(Placed):
     lines: Lines = Lines()
     spans: Mapping[int, int] = field(default_factory=dict)
     painted: Mapping[int, str] = field(default_factory=dict)
+    form: str = ""
+    meant: str = ""
+    labels: Mapping[int, str] = field(default_factory=dict)
 
     @property
     def found(self) -> Mask:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import pandas as pd
@@ -152,8 +153,13 @@ class Ledger:
         return Balance(self.table, len(self._ended), *(int(count) for count in counts))
 
 
-def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
-    """All problems of all tables in one frame, in the order of the files' rows."""
+def problem_list(
+    parts: Iterable[pd.DataFrame], labels: Mapping[str, Mapping[int, str]] = MappingProxyType({})
+) -> pd.DataFrame:
+    """All problems of all tables in one frame, in the order of the files' rows.
+
+    ``labels`` holds, by file, the labels that stand for the numbers of its rows, where a frame has other labels.
+    """
     parts = [part for part in parts if len(part)]
     if not parts:
         return pd.DataFrame({name: pd.Series(dtype=object) for name in PROBLEM_COLUMNS})
@@ -161,7 +167,11 @@ def problem_list(parts: Iterable[pd.DataFrame]) -> pd.DataFrame:
     found = pd.concat([part[columns].astype(object) for part in parts], ignore_index=True)
     found["row"] = found["row"].astype("Int64")
     order = ["table", "file", "sheet", "row", "column", "problem", "value"]
-    return found.sort_values(order, kind="stable", ignore_index=True)
+    found = found.sort_values(order, kind="stable", ignore_index=True)
+    for file, of_rows in labels.items():
+        here = (found["file"] == file) & found["row"].notna()
+        found["row"] = found["row"].astype(object).mask(here, found["row"].map(of_rows))
+    return found
 
 
 def remark(

@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
+from datetime import date
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Said
-from neonatal_stats.season.following.follow import followed_again
+from neonatal_stats.season.following.follow import follow, followed_again, in_order, with_first_feed
+from neonatal_stats.season.following.known import ROW, known_births, known_events, known_open, open_counts
 from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.season.ledger import Balance, Source
-from neonatal_stats.season.settings import READERS, Settings, WrongSetting
+from neonatal_stats.season.setting_values import WrongSetting
+from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
+
+if TYPE_CHECKING:
+    from neonatal_stats import Review
 
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
 SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
@@ -46,7 +53,8 @@ class Season:
     ``recorded`` holds what was recorded of the same births, row by row, before anything followed from it, and
     ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
     that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
-    records that this one was taken from (`in_focus`), None where it is itself the whole.
+    records that this one was taken from (`in_focus`), None where it is itself the whole. ``known_until`` is the day up
+    to which the records were taken as known (`known_by`), None where all of them were.
     """
 
     births: pd.DataFrame
@@ -64,6 +72,7 @@ class Season:
     recorded: pd.DataFrame | None = None
     followed_with: Settings | None = None
     whole: Season | None = None
+    known_until: pd.Timestamp | None = None
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -80,6 +89,11 @@ class Season:
 
     def with_settings(self, **changes: object) -> Season:
         """The same records under other settings; births follow anew from what was recorded where that is needed.
+
+        Parameters
+        ----------
+        **changes : settings by name, each as `Settings` takes it: ``season.with_settings(follow_up_d=28, price=90.0)``.
+            This season stays as it is.
 
         Raises
         ------
@@ -105,6 +119,81 @@ class Season:
             )
         births = followed_again(self.births, self.recorded, settings)
         return replace(self, births=births, settings=settings, followed_with=settings)
+
+    def known_by(self, day: pd.Timestamp) -> Season:
+        """The same records as they were known in the evening of a day: births, deaths, feeds and samples up to it.
+
+        See `following.known.known_births` for what counts as known. The list of problems stays that of all records.
+
+        Raises
+        ------
+        WrongSetting
+            Where this season does not hold what was recorded.
+        """
+        if self.recorded is None:
+            raise WrongSetting(
+                "known_by: this season does not hold what was recorded; read the records again."
+            )
+        cut = known_births(self.recorded, day, self.settings.follow_up_h)
+        births = follow(cut, self.settings)
+        rows = pd.Series(births["newborn"].to_numpy(), index=births.pop(ROW).to_numpy())
+        feeds, samples, weather = (
+            known_events(frame, moment, day, rows)
+            for frame, moment in ((self.feeds, "fed_at"), (self.samples, "sampled_at"), (self.weather, "at"))
+        )
+        still_open = known_open(self.open_births, day)
+        return replace(
+            self,
+            births=with_first_feed(births, feeds),
+            recorded=in_order(cut.drop(columns=ROW)),
+            feeds=feeds,
+            samples=samples,
+            weather=weather,
+            open_births=still_open,
+            undecided=open_counts(self.undecided, still_open, births),
+            whole=None,
+            known_until=day.normalize(),
+        )
+
+    def review(self, focus: str | None = None, *, made_on: date | None = None) -> Review:
+        """The whole review of these records: `neonatal_stats.review`, asked at the package's own address.
+
+        Parameters
+        ----------
+        focus : the season under review, by default the latest that holds enough births.
+        made_on : the date to print, by default today.
+        """
+        from neonatal_stats import review
+
+        return review(self, focus, made_on=made_on)
+
+    def __getitem__(self, name: str | int) -> Season:
+        """One season by its name: its births, feeds and samples; weather, problems and balances stay whole.
+
+        Raises
+        ------
+        KeyError
+            Where the records hold no such season; it names those they hold.
+        """
+        if name not in self:
+            raise KeyError(f"no season {str(name)!r} in these records; they hold {', '.join(self.seasons)}")
+        return in_focus(self, str(name))
+
+    def __contains__(self, name: object) -> bool:
+        return str(name) in self.seasons
+
+    def __iter__(self) -> Iterator[str]:
+        """The names of the seasons, as a dict gives its keys."""
+        return iter(self.seasons)
+
+    def _ipython_key_completions_(self) -> tuple[str, ...]:
+        return self.seasons
+
+    def __repr__(self) -> str:
+        lost = int(self.births["lost"].sum())
+        aside = sum(balance.set_aside for balance in self.balances)
+        born = f"{lost:,} of {len(self.births):,} newborns lost"
+        return f"<Season {', '.join(self.seasons) or 'without births'}: {born}, {aside:,} rows set aside>"
 
     @property
     def all_well(self) -> bool:
@@ -174,7 +263,12 @@ def in_focus(season: Season, name: str) -> Season:
     """
     if name not in season.seasons:
         raise ValueError(f"season: no records of {name!r}; the records hold {', '.join(season.seasons)}")
-    chosen = (season.births["season"].astype(str) == name).to_numpy()
+    return replace(in_seasons(season, (name,)), whole=season)
+
+
+def in_seasons(season: Season, names: Iterable[str]) -> Season:
+    """The births, feeds and samples of the seasons of these names; all else stays whole."""
+    chosen = season.births["season"].astype(str).isin(list(names)).to_numpy()
     births = season.births[chosen]
     position = pd.Series(np.arange(len(births)), index=births["newborn"].to_numpy())
     births = births.reset_index(drop=True).assign(newborn=np.arange(len(births)))
@@ -184,7 +278,6 @@ def in_focus(season: Season, name: str) -> Season:
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
-        whole=season,
     )
 
 

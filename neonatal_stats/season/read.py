@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
 from neonatal_stats.season.checks.settled import settle
-from neonatal_stats.season.files.opened import Paths
+from neonatal_stats.season.files.frames import Records
 from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
@@ -28,7 +28,7 @@ Text = str | PathLike[str]
 
 
 def read_season(
-    paths: Paths,
+    records: Records,
     *,
     settings: Settings | Text | None = None,
     map: RecordsMap | Text | None = None,
@@ -38,9 +38,11 @@ def read_season(
 
     Parameters
     ----------
-    paths : path or paths
+    records : path, DataFrame, dict of DataFrames, or a list of these
         Files (CSV and other delimited text, XLSX, ODS, Parquet, exchange JSON) or folders of them; several files and
-        seasons at once. Which table a sheet holds follows from its headings.
+        seasons at once. Which table a sheet holds follows from its headings. A pandas DataFrame holds births; a dict
+        names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ...}``. Frames are
+        checked as files are and never altered; in what is said of them a row is told by its label in the index.
     settings : Settings or path, optional
         A TOML file of settings, see `Settings`.
     map : RecordsMap or path, optional
@@ -58,6 +60,14 @@ def read_season(
     ------
     CannotRead
         With one sentence: where, what was found, what is accepted, how to mend it.
+
+    Examples
+    --------
+    >>> import pandas as pd
+    >>> lambs = {"species": "sheep", "dam_id": ["E1", "E1", "E2"], "died": [False, True, None], "season": 2026}
+    >>> season = read_season(pd.DataFrame(lambs, index=[15, 16, 17]))
+    >>> print(*season.problems.loc[0, ["file", "row", "ended"]], sep=", ")
+    births frame, 17, set aside
     """
     chosen = (
         settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
@@ -65,7 +75,7 @@ def read_season(
     records_map = (
         map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
     )
-    sheets = read_sheets(paths, records_map, chosen)
+    sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
@@ -88,7 +98,8 @@ def read_season(
                 *remarks,
                 *_about(followed, chosen),
                 *(lines for g in gathered for lines in g.ledger.problems),
-            ]
+            ],
+            {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
         balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
         sources=sources,

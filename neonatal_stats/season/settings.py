@@ -5,87 +5,49 @@ A wrong value, from a TOML file or from Python, is named with its place, what wa
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
-from numbers import Integral, Real
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from os import PathLike
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 from zoneinfo import ZoneInfo
 
+from neonatal_stats.season.actions import Action, entries
+from neonatal_stats.season.costed import CostedAction, costed_actions
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
+from neonatal_stats.season.own_yardstick import Reference, check_targets, references, targets
+from neonatal_stats.season.setting_values import (
+    Reader,
+    WrongSetting,
+    check_fields,
+    keyed,
+    not_set_or,
+    number,
+    one_of,
+    record_of,
+    section,
+    several,
+    share,
+    text,
+    texts,
+    whole,
+    words_of,
+    wrong,
+    yes_no,
+)
+from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
 from neonatal_stats.vocabulary.languages import languages
+from neonatal_stats.vocabulary.plan import plan_measures
+from neonatal_stats.vocabulary.published import KINDS
+from neonatal_stats.vocabulary.regions import REGIONS
 from neonatal_stats.vocabulary.species import Range
 
-Reader = Callable[[str, object], object]
-Kind = TypeVar("Kind")
-Record = TypeVar("Record", "Marks", "Expected")
 RANGE_COLUMNS = tuple(
     dict.fromkeys([*ranges.ANY_SPECIES, *(c for r in ranges.BY_SPECIES.values() for c in r)])
 )
-
-
-class WrongSetting(CannotRead, ValueError):
-    """One sentence: which setting, what was found, what belongs there."""
-
-
-def wrong(place: str, value: object, wanted: str) -> WrongSetting:
-    """The sentence for a value of another kind."""
-    return WrongSetting(f"{place}: {wanted} belongs here, found {quoted(value)}.")
-
-
-def _a(
-    wanted: str, is_one: Callable[[Any], bool], made: Callable[[Any], Kind]
-) -> Callable[[str, object], Kind]:
-    """A value of one kind, in its usual form."""
-
-    def read(place: str, value: object) -> Kind:
-        if not is_one(value):
-            raise wrong(place, value, wanted)
-        return made(value)
-
-    return read
-
-
-def _is(kind: type, value: object) -> bool:
-    return isinstance(value, kind) and not isinstance(value, bool)
-
-
-def number(low: float, high: float) -> Callable[[str, object], float]:
-    """A number within bounds."""
-    wanted = f"a number from {low:g} to {high:g}"
-    return _a(wanted, lambda value: _is(Real, value) and low <= float(value) <= high, float)
-
-
-def whole(low: int, high: int) -> Callable[[str, object], int]:
-    """A whole number within bounds."""
-    wanted = f"a whole number from {low:,} to {high:,}"
-    return _a(wanted, lambda value: _is(Integral, value) and low <= int(value) <= high, int)
-
-
-share = _a("a share between 0 and 1, such as 0.95,", lambda v: _is(Real, v) and 0 < float(v) < 1, float)
-text = _a("text in quotation marks", lambda value: isinstance(value, str), str)
-yes_no = _a("true or false", lambda value: isinstance(value, bool), bool)
-
-
-def one_of(words: tuple[str, ...]) -> Reader:
-    """One of some words."""
-
-    def read(place: str, value: object) -> str:
-        if value not in words:
-            raise WrongSetting(f"{place}: {quoted(value)} is not accepted{nearest(str(value), words)}")
-        return str(value)
-
-    return read
-
-
-def not_set_or(reader: Reader) -> Reader:
-    """None, or what the reader accepts."""
-    return lambda place, value: None if value is None else reader(place, value)
 
 
 def language(place: str, value: object) -> str:
@@ -108,23 +70,6 @@ def zone(place: str, value: object) -> str:
             f'{place}: {quoted(name)} is no time zone; write one such as "Europe/London".'
         ) from None
     return name
-
-
-def several(place: str, value: object) -> Sequence[Any]:
-    """A list."""
-    if not isinstance(value, list | tuple):
-        raise wrong(place, value, "a list in square brackets")
-    return value
-
-
-def section(place: str, value: object) -> Mapping[str, object]:
-    """Keys and values; keys as text, also from Python."""
-    return {str(key): inner for key, inner in table_of(place, value, WrongSetting).items()}
-
-
-def texts(place: str, value: object) -> dict[str, str]:
-    """Keys with values that are all text."""
-    return texts_of(place, section(place, value), WrongSetting)
 
 
 def windows(place: str, value: object) -> dict[str, float]:
@@ -156,25 +101,15 @@ def _range(place: str, value: object) -> ranges.Range:
     return low, high
 
 
-def _keyed(place: str, value: object, allowed: Iterable[str]) -> Mapping[str, object]:
-    """A section in which every key is one of those allowed."""
-    named = section(place, value)
-    try:
-        check_keys(place, named, allowed)
-    except CannotRead as error:
-        raise WrongSetting(str(error)) from None
-    return named
-
-
 def plausible(place: str, value: object) -> dict[str, ranges.Range]:
     """Columns with their plausible ranges."""
-    named = _keyed(place, value, RANGE_COLUMNS)
+    named = keyed(place, value, RANGE_COLUMNS)
     return {key: _range(f"{place}, {key}", pair) for key, pair in named.items()}
 
 
 def plausible_by_species(place: str, value: object) -> dict[str, Mapping[str, ranges.Range]]:
     """The same for each species."""
-    named = _keyed(place, value, terms.SPECIES)
+    named = keyed(place, value, terms.SPECIES)
     return {species: plausible(f"{place}.{species}", pairs) for species, pairs in named.items()}
 
 
@@ -184,11 +119,6 @@ def pair(place: str, value: object) -> tuple[str, str]:
     if len(names) != 2:
         raise wrong(place, list(names), 'two seasons such as ["2025", "2026"]')
     return str(names[0]), str(names[1])
-
-
-def words_of(allowed: tuple[str, ...]) -> Reader:
-    """A list of some words."""
-    return lambda place, value: tuple(one_of(allowed)(place, word) for word in several(place, value))
 
 
 @dataclass(frozen=True)
@@ -201,6 +131,9 @@ class Marks:
     standing_late_h: float = 2.0
     fed_h: float = 2.0
     meconium_h: float = 3.0
+    cold_c: float = 37.0
+    cool_c: float = 39.0
+    energy_first_h: float = 5.0
     colostrum_h: tuple[float, ...] = (4.0, 8.0, 12.0, 24.0)
     colostrum_share_of_weight: float = 0.10
     colostrum_amount_by_h: float = 10.0
@@ -209,7 +142,7 @@ class Marks:
 
     def __post_init__(self) -> None:
         """Each mark is a number; raises `WrongSetting`."""
-        _check(self, "marks", _mark)
+        check_fields(self, "marks", _mark)
 
 
 @dataclass(frozen=True)
@@ -226,7 +159,7 @@ class Expected:
 
     def __post_init__(self) -> None:
         """Names are text and counts whole numbers; raises `WrongSetting`."""
-        _check(self, "expected", _expected_value)
+        check_fields(self, "expected", _expected_value)
 
 
 @dataclass(frozen=True)
@@ -237,7 +170,9 @@ class Settings:
     window of loss to its end in hours; ``follow_up_d`` closes the last one. ``minimum_group`` is the number
     of newborns under which a group reads "too few to say". ``price`` is the keeper's own price of a newborn.
     ``standard_mix`` names the columns of the common mix of the years chapter. ``season_first_month`` is the month in
-    which every season starts; None takes the seasons from the birth dates.
+    which every season starts; None takes the seasons from the birth dates. ``action`` are those whose cost is weighed,
+    ``plan`` is what was agreed to do. ``kind`` is the kind of flock or herd that published figures are taken of,
+    ``targets`` the keeper's own, ``reference`` figures of the reader's own beside them.
 
     Raises
     ------
@@ -263,10 +198,17 @@ class Settings:
     ranges: Mapping[str, Range] = field(default_factory=dict)
     ranges_by_species: Mapping[str, Mapping[str, Range]] = field(default_factory=dict)
     expected: tuple[Expected, ...] = ()
+    action: tuple[CostedAction, ...] = ()
+    plan: tuple[Action, ...] = ()
     compare: tuple[str, str] | None = None
     own_farm: str = ""
+    kind: str = ""
+    targets: Mapping[str, float] = field(default_factory=dict)
+    reference: tuple[Reference, ...] = ()
     language: str = "en"
     spelling: str = "british"
+    animal_lists: bool = True
+    region: str = ""
 
     @property
     def follow_up_h(self) -> float:
@@ -275,33 +217,30 @@ class Settings:
 
     def __post_init__(self) -> None:
         """Every value is checked, and brought into its usual form."""
-        _check(self, "settings", READERS.__getitem__)
+        check_fields(self, "settings", READERS.__getitem__)
         for word, cause in self.cause_words.items():
             if cause not in self.causes:
                 raise WrongSetting(
                     f"settings, cause_words: {quoted(word)} is said to mean {quoted(cause)}, which is no cause"
                     f"{nearest(cause, self.causes)}"
                 )
+        check_targets("settings, targets", self.targets, self.windows_h)
+        object.__setattr__(self, "action", self._weighed())
+        object.__setattr__(self, "plan", self._agreed())
 
+    def _agreed(self) -> tuple[Action, ...]:
+        """The plan, whose measures may speak of these windows and causes."""
+        try:
+            return entries("settings, plan", self.plan, plan_measures(self.windows_h, self.causes))
+        except CannotRead as error:
+            raise WrongSetting(str(error)) from None
 
-def _check(made: Any, place: str, reader_of: Callable[[str], Reader]) -> None:
-    """Read every field of a frozen record by its own reader, which brings it into its usual form."""
-    for one in fields(made):
-        read = reader_of(one.name)(f"{place}, {one.name}", getattr(made, one.name))
-        object.__setattr__(made, one.name, read)
-
-
-def _record(kind: type[Record], reader_of: Callable[[str], Reader]) -> Callable[[str, object], Record]:
-    """A record, made or given as keys and values."""
-
-    def read(place: str, value: object) -> Record:
-        if isinstance(value, kind):
-            return value
-        named = _keyed(place, value, [one.name for one in fields(kind)])
-        read: dict[str, Any] = {key: reader_of(key)(f"{place}, {key}", found) for key, found in named.items()}
-        return kind(**read)
-
-    return read
+    def _weighed(self) -> tuple[CostedAction, ...]:
+        """The actions, which may speak of these windows."""
+        try:
+            return costed_actions("settings, action", self.action, self.windows_h)
+        except CannotRead as error:
+            raise WrongSetting(str(error)) from None
 
 
 def _mark(name: str) -> Reader:
@@ -316,7 +255,7 @@ def _expected_value(name: str) -> Reader:
 
 
 def _expected(place: str, value: object) -> tuple[Expected, ...]:
-    read = _record(Expected, _expected_value)
+    read = record_of(Expected, _expected_value)
     return tuple(
         read(f"{place}, entry {entry}", one) for entry, one in enumerate(several(place, value), start=1)
     )
@@ -330,7 +269,7 @@ READERS: dict[str, Reader] = {
     "season_first_month": not_set_or(whole(1, 12)),
     "day_first": not_set_or(yes_no),
     "time_zone": zone,
-    "marks": _record(Marks, _mark),
+    "marks": record_of(Marks, _mark),
     "minimum_group": whole(1, 10_000),
     "level": share,
     "false_discovery_share": share,
@@ -342,10 +281,17 @@ READERS: dict[str, Reader] = {
     "ranges": plausible,
     "ranges_by_species": plausible_by_species,
     "expected": _expected,
+    "action": several,
+    "plan": several,
     "compare": not_set_or(pair),
     "own_farm": text,
+    "kind": one_of(("", *KINDS)),
+    "targets": targets,
+    "reference": references,
     "language": language,
     "spelling": one_of(("british", "american")),
+    "animal_lists": yes_no,
+    "region": one_of(("", *REGIONS)),
 }
 """What each setting accepts."""
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.files.opened import needs_parquet
 from neonatal_stats.season.following.ages import column as column_of_moments
 from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.columns import TABLES, Column
@@ -36,6 +37,8 @@ def write_tidy(season: Season, out: str | Path, *, parquet: bool = False) -> lis
     What is written reads back, with no map, as the same season: the derived columns are left out and derived anew.
     """
     folder = Path(out)
+    if parquet:
+        needs_parquet(str(out))
     tables = [table for table in TABLES if len(getattr(season, table))]
     made = {f"{table}.parquet": _parquet(typed_frame(season, table)) for table in tables if parquet}
     made |= {

@@ -58,8 +58,8 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
 
 
 def quoted(word: object) -> str:
-    """A word as it is quoted in a sentence, shortened if it is very long."""
-    text = str(word)
+    """A word as it is quoted in a sentence, on one line, shortened if it is very long."""
+    text = " ".join(str(word).splitlines())
     return f'"{text if len(text) <= 60 else text[:57] + "..."}"'
 
 

@@ -21,6 +21,8 @@ import pandas as pd
 
 from neonatal_stats.tables.printing import NOT_KNOWN, Printer
 
+BOX = "\u2610"
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -44,6 +46,11 @@ def _text(printer: Printer, value: object) -> str:
     return str(value)
 
 
+def _hours(printer: Printer, age_h: float) -> str:
+    """An age in hours however old, for ages that are told one by one."""
+    return f"{printer.count(age_h)}\u00a0{printer.number_words.hours}"
+
+
 def _number(digits: int, unit: str = "") -> Kind:
     def one(printer: Printer, value: float) -> str:
         return printer.number(value, digits)
@@ -65,7 +72,9 @@ def _out_of(several: Callable[..., str]) -> Kind:
 
 
 def _slash(between: str) -> Callable[..., str]:
-    return lambda printer, events, n, *_: f"{printer.count(events)}{between}{printer.count(n)}"
+    return lambda printer, events, n, *_: (
+        NOT_KNOWN if n != n else f"{printer.count(events)}{between}{printer.count(n)}"
+    )
 
 
 def _middle_half(printer: Printer, _: float, n: float, median: float, low: float, high: float) -> str:
@@ -82,6 +91,7 @@ KINDS: dict[str, Kind] = {
     "points": Kind(Printer.points, Printer.points_range, "+0.0%;-0.0%", "difference of shares, -1 to 1"),
     "ratio": Kind(Printer.ratio, Printer.ratio_range, "0.00", "ratio"),
     "age": Kind(Printer.age, Printer.age_span, "0", "hours since birth", ("from", "to")),
+    "hours": Kind(_hours, _range(_hours), "0", "hours since birth", ("from", "to")),
     "p": Kind(Printer.p_value, _range(Printer.p_value), '[<0.001]"<0.001";0.000', "probability"),
     "number": _number(1),
     "whole number": _number(0),
@@ -101,7 +111,8 @@ class Column:
     ``name`` is a column of the frame, ``more`` are others that are printed with it in one cell (the other end of an
     interval). ``kind`` is a key of `KINDS`; where rows differ in kind, ``kinds`` is the frame's column that holds
     each row's own. ``raw`` is what the CSV holds instead of a text that is only the reader's word for it. ``printed``
-    is False for a key that stands in the CSV alone. ``unit`` overrides the kind's.
+    is False for a key that stands in the CSV alone. ``unit`` overrides the kind's. ``choices`` are words for a person
+    to tick: a box each on the page, a list in the workbook's empty cells, nothing in the CSV.
     """
 
     name: str
@@ -112,6 +123,7 @@ class Column:
     kinds: str = ""
     unit: str = ""
     printed: bool = True
+    choices: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:
@@ -143,7 +155,9 @@ class Column:
         return self.unit or KINDS[self.kind].unit
 
     def shown(self, frame: pd.DataFrame, printer: Printer) -> list[str]:
-        """Its cells as a person reads them; a dash where a value is missing."""
+        """Its cells as a person reads them; a dash where a value is missing, boxes where one is to be ticked."""
+        if self.choices:
+            return ["  ".join(f"{BOX}\u00a0{choice}" for choice in self.choices)] * len(frame)
         kinds = frame[self.kinds].astype(str) if self.kinds else [self.kind] * len(frame)
         if self.more:
             values = zip(*(frame[name].astype(float) for name in self.parts), strict=True)
@@ -160,6 +174,11 @@ def _shown(value: Any, kind: Kind, printer: Printer) -> str:
 def text(name: str, heading: str, *, raw: str = "") -> Column:
     """Words. Where they only say in the reader's language what another column holds, ``raw`` names that column."""
     return Column(name, heading, raw=raw)
+
+
+def to_tick(name: str, heading: str, *choices: str) -> Column:
+    """Left open for a person: one of some words. The frame's column is empty, and nothing ever fills it."""
+    return Column(name, heading, choices=choices)
 
 
 def key(name: str, heading: str) -> Column:

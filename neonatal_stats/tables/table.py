@@ -26,6 +26,8 @@ class Table:
     frame : the raw numbers (shares 0 to 1), at least the columns that are declared.
     columns : what is printed and kept, in order; see `tables.columns`.
     note : printed below it.
+    on_page : how many rows stand on the page where it holds more; None leaves it to the page.
+    own_sheet : it has a sheet of the workbook to itself, by its own name, rather than a place on its chapter's.
     printer : prints the numbers; a chapter gives its voice.
 
     Raises
@@ -38,6 +40,8 @@ class Table:
     frame: pd.DataFrame
     columns: Sequence[Column]
     note: str = field(default="", kw_only=True)
+    on_page: int | None = field(default=None, kw_only=True)
+    own_sheet: bool = field(default=False, kw_only=True)
     printer: Printer = field(kw_only=True)
 
     def __post_init__(self) -> None:
@@ -45,6 +49,11 @@ class Table:
         missing = [name for name in named if name not in self.frame]
         if missing:
             raise ValueError(f"table {self.name}: declared and not in its frame: {', '.join(missing)}")
+
+    @property
+    def sheet(self) -> str:
+        """The sheet of the workbook that holds it: its chapter's, unless it has one to itself."""
+        return self.name[:31] if self.own_sheet else self.name.split("-")[0]
 
     @property
     def shown(self) -> tuple[Column, ...]:
@@ -76,13 +85,19 @@ class Table:
         book = pd.DataFrame(rows, columns=["table", "name", "heading", "kind", "unit", "end"])
         return book.drop_duplicates("name", ignore_index=True)
 
+    def __repr__(self) -> str:
+        names = ", ".join(dict.fromkeys(name for column in self.columns for name in column.stored))
+        return f"<Table {self.name}, {len(self.frame)} rows: {names}>"
+
     def _repr_html_(self) -> str:
         return self.html()
 
 
 WHOLE = KINDS["count"].cell
 WIDE = {"widest": 8, "wide": 3}
-"""Tables of more columns are marked so, for the page to set them otherwise on a narrow screen."""
+"""Tables of more columns are marked so, for the page to set them otherwise on a narrow screen; those that have a sheet
+to themselves are marked as lists, which paper sets otherwise too.
+"""
 
 
 def _stored(values: pd.Series, kind: str) -> pd.Series:
@@ -142,6 +157,7 @@ def _figure(shown: pd.DataFrame, numeric: Sequence[bool], table: Table, rest: st
     )
     body = "\n".join(_row(list(cells), numeric) for cells in shown.itertuples(index=False, name=None))
     kind = next((f"table {name}" for name, few in WIDE.items() if len(shown.columns) > few), "table")
+    kind += " list" if table.own_sheet else ""
     below = "".join(f'<p class="note">{escape(note)}</p>' for note in (rest, table.note) if note)
     return (
         f'<figure class="{kind}" id="table-{escape(table.name)}"><table><caption>{title}</caption>\n'

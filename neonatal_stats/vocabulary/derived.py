@@ -59,8 +59,8 @@ OF_BIRTHS = (
     Derived(
         "born_by",
         "class",
-        "By surgery, by embryotomy or neither",
-        words=("born naturally", *terms.BORN_BY.values()),
+        "Vaginally (hard pulls and turned newborns too), by surgery or by embryotomy",
+        words=("born vaginally", *terms.BORN_BY.values()),
     ),
     Derived("difficulty", "class", "Ease of birth in two classes", words=("easy", "difficult")),
     Derived("parity_class", "class", "Litters of the dam in classes", words=terms.PARITY_CLASSES),

@@ -77,16 +77,16 @@ FACTORS: tuple[FactorEntry, ...] = (
     ),
     FactorEntry(
         "born_by",
-        "born naturally or by surgery",
+        "vaginal or surgical birth",
         {
-            "born naturally": "{newborns} born naturally",
+            "born vaginally": "{newborns} born vaginally",
             "born by surgery": "{newborns} born by surgery",
             "born by embryotomy": "{newborns} born by embryotomy",
         },
-        reference="born naturally",
+        reference="born vaginally",
         family="delivery",
         standardisable=True,
-        heading="surgical or natural birth",
+        heading="surgical or vaginal birth",
     ),
     FactorEntry(
         "difficulty",
@@ -113,17 +113,17 @@ FACTORS: tuple[FactorEntry, ...] = (
     ),
     FactorEntry(
         "parity_class",
-        "the {dam}'s litters so far",
+        "the {dam}'s {litters} so far",
         {
-            "first litter": "{newborns} of {dams} with their first litter",
-            "second or third": "{newborns} of {dams} with their second or third litter",
-            "fourth or later": "{newborns} of {dams} with their fourth or a later litter",
+            "first litter": "{newborns} of {first_timers}",
+            "second or third": "{newborns} of {dams} with their second or third {litter}",
+            "fourth or later": "{newborns} of {dams} with their fourth or a later {litter}",
         },
         reference="second or third",
         standardisable=True,
         changeable=True,
-        heading="litters of the {dam}",
-        short="dam's litters",
+        heading="{litters} of the {dam}",
+        short="{dam}'s {litters}",
     ),
     FactorEntry(
         "suck_class",
@@ -208,6 +208,14 @@ FACTORS: tuple[FactorEntry, ...] = (
         },
     ),
     FactorEntry(
+        "night",
+        "born by day or by night",
+        {"by day": "{newborns} born by day", "by night": "{newborns} born by night"},
+        reference="by day",
+        changeable=True,  # not when they are born, but who is there
+        at_birth=False,  # the time of day of birth says it already, in finer groups
+    ),
+    FactorEntry(
         "birth_place",
         "birth place",
         {"indoors": "{newborns} born indoors", "outdoors": "{newborns} born outdoors"},
@@ -220,14 +228,14 @@ FACTORS: tuple[FactorEntry, ...] = (
     FactorEntry("sire_id", "sire", own="{newborns} by the sire {level}", changeable=True),
     FactorEntry(
         "first_litter",
-        "the {dam}'s first litter or a later one",
+        "the {dam}'s first {litter} or a later one",
         {
-            "first litter": "{newborns} of {dams} with their first litter",
-            "later litter": "{newborns} of {dams} with a later litter",
+            "first litter": "{newborns} of {first_timers}",
+            "later litter": "{newborns} of {dams} with a later {litter}",
         },
         reference="later litter",
         at_birth=False,  # the dam's litters so far say it already, in finer groups
-        short="first litter",
+        short="first {litter}",
     ),
     FactorEntry("season", "season", own="{newborns} of the group {level}", at_birth=False),
     FactorEntry(
@@ -273,6 +281,8 @@ SAME: Mapping[Level, Level] = {
 
 BY_NAME: Mapping[str, FactorEntry] = {entry.name: entry for entry in FACTORS}
 AT_BIRTH = tuple(entry.name for entry in FACTORS if entry.at_birth)
+ACTIONABLE = (*(entry.name for entry in FACTORS if entry.at_birth and entry.changeable), "night")
+"""Factors that management can change and that are known at birth: what an action that costs money may be aimed at."""
 STANDARDISABLE = tuple(entry.name for entry in FACTORS if entry.standardisable)
 LEVELS = frozenset(level for entry in FACTORS for level in entry.levels)
 

@@ -45,6 +45,11 @@ def _files() -> dict[str, dict[str, Any]]:
     }
 
 
+def spoken_section(name: str) -> dict[str, dict[str, Any]]:
+    """One section of every language's file that has it, by the language's code."""
+    return {tongue: spoken[name] for tongue, spoken in _files().items() if name in spoken}
+
+
 Meanings = dict[str, dict[str, set[str]]]
 """Key of a heading: columns that it may mean, each with the languages that say so."""
 

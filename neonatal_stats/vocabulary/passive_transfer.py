@@ -132,6 +132,9 @@ page).
 CALF_IGG_MASS_G = (150.0, 200.0)
 """IgG in a calf's first feeds (Penn State extension)."""
 
+LARGE_CALF_FEED_L = (3, 4)
+"""First feed of a large dairy calf, about a tenth of its weight: common practice, with no published source."""
+
 ABSORBED_BY_AGE_H: dict[float, float] = {6: 0.658, 12: 0.469, 24: 0.115, 36: 0.067, 48: 0.060}
 """Share of the IgG of 2 l of pooled colostrum that reached plasma, by age at the feed, 8 calves each (Matte
 1982).

@@ -12,10 +12,27 @@ from dataclasses import dataclass
 
 Range = tuple[float, float]
 
-FORMS = ("newborn", "newborns", "dam", "dams", "birthing", "herd")
-"""The placeholders that a species' words fill, in this order: {newborn} is a lamb, {birthing} lambing."""
+FORMS = (
+    "newborn", "newborns", "dam", "dams", "birthing", "herd", "male", "litter", "litters", "first_timers", "joined",
+    "marking", "weaning", "crop",
+)  # fmt: skip
+"""The placeholders that a species' words fill, in this order: {newborn} is a lamb, {birthing} lambing, {male} a ram;
+{litter} and {litters} are what a dam's births are counted in; {first_timers} are the dams with their first, {joined}
+those that were put to the male; {marking} and {weaning} are when newborns are counted later, and {crop} is what the
+trade calls the number then for each hundred dams joined. Regions have words of their own (`vocabulary.regions`).
+"""
 
-SEVERAL_SPECIES = ("newborn", "newborns", "dam", "dams", "birthing", "herd")
+
+def _forms(plain: str, first_timers: str, joined: str, marking: str = "marking") -> tuple[str, ...]:
+    """A species' words in the order of `FORMS`: the single words, then those of several words or common to most."""
+    return (*plain.split(), first_timers, joined, marking, "weaning", "rearing percentage")
+
+
+SEVERAL_SPECIES = _forms(
+    "newborn newborns dam dams birthing herd male litter litters",
+    "dams with their first litter",
+    "put to the male",
+)
 """The words where several species stand together."""
 
 
@@ -24,49 +41,80 @@ class SpeciesEntry:
     """One species: its name in the records, its English words in the order of `FORMS`, its ranges by column.
 
     ``plausible`` is what a number may be, over `ANY_SPECIES`. ``usual`` is where nearly all values of a column lie: a
-    column of which many values lie outside, but would lie inside in another unit, is asked about.
+    column of which many values lie outside, but would lie inside in another unit, is asked about. ``not_asked`` are
+    columns that nobody takes of every newborn of the species (common practice): they are read, and never asked for.
     """
 
     name: str
     words: tuple[str, ...]
     plausible: Mapping[str, Range]
     usual: Mapping[str, Range]
+    not_asked: tuple[str, ...] = ()
 
 
 SPECIES: tuple[SpeciesEntry, ...] = (
     SpeciesEntry(
         "sheep",
-        ("lamb", "lambs", "ewe", "ewes", "lambing", "flock"),
+        _forms(
+            "lamb lambs ewe ewes lambing flock ram litter litters",
+            "ewes with their first litter",
+            "put to the ram",
+        ),
         {"birth_weight_kg": (0.5, 10), "gestation_d": (125, 165), "volume_ml": (5, 1000)},
         {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 160)},
     ),
     SpeciesEntry(
         "goat",
-        ("kid", "kids", "doe", "does", "kidding", "herd"),
+        _forms(
+            "kid kids doe does kidding herd buck litter litters",
+            "does with their first litter",
+            "put to the buck",
+        ),
         {"birth_weight_kg": (0.5, 9), "gestation_d": (125, 170), "volume_ml": (5, 1000)},
         {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 165)},
     ),
     SpeciesEntry(
         "cattle",
-        ("calf", "calves", "cow", "cows", "calving", "herd"),
+        _forms(
+            "calf calves cow cows calving herd bull calving calvings",
+            "heifers and first-calvers",
+            "put to the bull",
+        ),
         {"birth_weight_kg": (10, 80), "gestation_d": (230, 310), "volume_ml": (50, 6000)},
         {"birth_weight_kg": (18, 62), "volume_ml": (150, 6000), "gestation_d": (240, 305)},
+        not_asked=("breathing_after_s",),
     ),
     SpeciesEntry(
         "buffalo",
-        ("calf", "calves", "cow", "cows", "calving", "herd"),
+        _forms(
+            "calf calves cow cows calving herd bull calving calvings",
+            "heifers and first-calvers",
+            "put to the bull",
+        ),
         {"birth_weight_kg": (10, 70), "gestation_d": (270, 345)},
         {"birth_weight_kg": (15, 55), "volume_ml": (150, 6000), "gestation_d": (280, 340)},
+        not_asked=("breathing_after_s",),
     ),
     SpeciesEntry(
         "deer",
-        ("calf", "calves", "hind", "hinds", "calving", "herd"),
+        _forms(
+            "calf calves hind hinds calving herd stag calving calvings",
+            "first-calving hinds",
+            "put to the stag",
+            marking="tagging",
+        ),
         {"birth_weight_kg": (1, 25), "gestation_d": (190, 320)},
         {"birth_weight_kg": (1.2, 20), "gestation_d": (195, 310)},
+        not_asked=("breathing_after_s", "suck_reflex", "rectal_temperature_c"),
     ),
     SpeciesEntry(
         "camelid",
-        ("cria", "crias", "dam", "dams", "birthing", "herd"),
+        _forms(
+            "cria crias dam dams birthing herd male birth births",
+            "dams with their first cria",
+            "put to the male",
+            marking="tagging",
+        ),
         {"birth_weight_kg": (2, 60), "gestation_d": (300, 420)},
         {"birth_weight_kg": (3.5, 50), "gestation_d": (310, 415)},
     ),

@@ -16,7 +16,8 @@ DELIVERIES = (
 )
 DIFFICULT_DELIVERIES = ("hard assist", "malpresentation corrected", "caesarean", "embryotomy")
 BORN_BY = {"caesarean": "born by surgery", "embryotomy": "born by embryotomy"}
-"""How a newborn was born, by delivery; every other delivery is "born naturally". By embryotomy all are lost."""
+"""How a newborn was born, by delivery; every other delivery is "born vaginally", hard pulls
+and turned newborns too, which stand apart by their delivery. By embryotomy all are lost."""
 
 SEXES = ("female", "male", "castrated male", "unknown")
 PARITY_CLASSES = ("first litter", "second or third", "fourth or later")

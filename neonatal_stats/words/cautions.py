@@ -1,9 +1,15 @@
-"""Cautions that stand where a reader might act (resuscitation, drugs, tubing, plasma, fluids that infect people),
-and those at the foot of every review.
+"""Cautions that stand where a reader might act, and those at the foot of every review.
+
+People first (fluids that infect them), then what can harm an animal: tubing, warming and energy in the wrong order,
+handling before a dam has bonded, drugs and plasma; abortion, navel and euthanasia as agreed with a vet beforehand.
+Common practice, all of it; temperatures and hours are marks of the settings.
 """
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
+from neonatal_stats.season.settings import Marks
 from neonatal_stats.words.evidence import Sentence
 from neonatal_stats.words.voice import Voice
 
@@ -20,14 +26,75 @@ def resuscitation(voice: Voice) -> Sentence:
     )
 
 
-def tubing(voice: Voice) -> Sentence:
+def tubing(voice: Voice, marks: Marks) -> Sentence:
     """Beside anything about feeding by tube."""
     return Sentence(
         voice.say(
-            "Caution: a tube in the windpipe drowns a {newborn}. Learn tubing from a veterinary surgeon "
-            "before it is needed; never tube one that cannot hold up its head or that is cold."
+            "Caution: a tube in the windpipe drowns a {newborn}. Learn tubing from a veterinary surgeon before it is "
+            "needed. Never tube one that cannot hold up its head or swallow, or that is under {cold} °C.",
+            cold=voice.number(marks.cold_c, 0),
         ),
         role="caution",
+    )
+
+
+def weak_and_cold(voice: Voice, marks: Marks) -> Sentence:
+    """Beside anything about newborns that are slow to stand or feed."""
+    return Sentence(_weak_and_cold(voice, marks), role="caution")
+
+
+def wet_and_wind(voice: Voice) -> Sentence:
+    """Beside anything about weather: what to do with those that have grown cold stands in the usual cautions."""
+    return Sentence(
+        voice.say(
+            "Shelter before a storm; feed a cold {newborn} only once it is warm and swallows (see the cautions)."
+        ),
+        role="caution",
+    )
+
+
+def _weak_and_cold(voice: Voice, marks: Marks) -> str:
+    """What is done first, by temperature and age: common practice, and a vet's to teach."""
+    return voice.say(
+        "Weak or cold {newborns} (common practice): {cold} to {cool} °C: dry, shelter, feed. Under {cold} °C: up to "
+        "about {hours} old, dry and warm first; older, energy before warming, as a veterinary surgeon has shown. Feed "
+        "only once warm and swallowing.",
+        cold=voice.number(marks.cold_c, 0),
+        cool=voice.number(marks.cool_c, 0),
+        hours=voice.age(marks.energy_first_h),
+    )
+
+
+def navel(voice: Voice) -> Sentence:
+    """Beside anything about the first hours."""
+    return Sentence(_navel(voice), role="caution")
+
+
+def _navel(voice: Voice) -> str:
+    return voice.say("Care for navels at birth as agreed with your veterinary surgeon.")
+
+
+def abortion(voice: Voice) -> Sentence:
+    """Beside anything about newborns born dead, and losses that come close together."""
+    return Sentence(_abortion(voice), role="caution")
+
+
+def _abortion(voice: Voice) -> str:
+    return voice.say(
+        "Abortions, or more dead than usual: isolate the {dam}, keep foetus and afterbirth for the laboratory, ask a "
+        "veterinary surgeon, report where the law says so. Gloves; no pregnant women near."
+    )
+
+
+def euthanasia(voice: Voice) -> Sentence:
+    """Beside anything about newborns that cannot be helped."""
+    return Sentence(_euthanasia(voice), role="caution")
+
+
+def _euthanasia(voice: Voice) -> str:
+    return voice.say(
+        "Where suffering cannot be relieved: put the {newborn} down without delay, as agreed beforehand with your "
+        "veterinary surgeon."
     )
 
 
@@ -69,9 +136,10 @@ def handling(voice: Voice) -> Sentence:
     """Beside anything about touching newborns, dams and afterbirth while they bond."""
     return Sentence(
         voice.say(
-            "Handling a {newborn} before its dam has bonded can end in rejection (common practice): watch "
-            "from a distance first, but not too long. Birth fluids can carry infections that reach people: pregnant "
-            "women, and anyone whose immunity is weak, keep away; everyone else wears gloves and washes hands."
+            "Handling a {newborn} before its dam has bonded can end in rejection, in sheep above all (common "
+            "practice): watch from a distance first, but not too long. Birth fluids can carry infections that reach "
+            "people: pregnant women, and anyone whose immunity is weak, keep away; everyone else wears gloves and "
+            "washes hands."
         ),
         role="caution",
     )
@@ -105,6 +173,30 @@ def outbreak(voice: Voice) -> tuple[Sentence, ...]:
     return tuple(Sentence(text, role="caution") for text in texts)
 
 
+TOUCHING = ("birth_weight_kg", "suck_reflex", "rectal_temperature_c")
+"""Columns that nobody can fill without touching the newborn."""
+
+
+def touching(voice: Voice, columns: Collection[str]) -> tuple[Sentence, ...]:
+    """Beside advice to write down what cannot be known without touching every newborn; none where none of it is."""
+    if not set(TOUCHING) & set(columns):
+        return ()
+    return (Sentence(_touching(voice), role="caution"),)
+
+
+def touching_in_short(voice: Voice, columns: Collection[str]) -> str:
+    """The same in the fewest words, "" where nothing is touched."""
+    touched = set(TOUCHING) & set(columns)
+    return voice.say("Touch it only once its dam has taken it.") if touched else ""
+
+
+def _touching(voice: Voice) -> str:
+    return voice.say(
+        "Touch a {newborn} for this only once its dam has taken it, or where it needs help anyway: a blank is better "
+        "than one left by its dam."
+    )
+
+
 def in_short(voice: Voice) -> tuple[str, ...]:
     """The usual cautions in the fewest words, for the keeper's sheet."""
     say = voice.say
@@ -112,13 +204,14 @@ def in_short(voice: Voice) -> tuple[str, ...]:
         say(
             "Pregnant women and people of weak immunity keep away from births; all others wear gloves, wash hands."
         ),
+        say("Abortions; weak, cold or suffering ones: agree beforehand with your vet."),
         say("Drugs, stomach tubes and post-mortems: only with your vet."),
         say("Local rules on medicines and carcasses come first."),
         say("The numbers show what went together, not what caused it."),
     )
 
 
-def cautions(voice: Voice) -> tuple[str, ...]:
+def cautions(voice: Voice, marks: Marks) -> tuple[str, ...]:
     """The usual cautions, in printed order."""
     say = voice.say
     return (
@@ -128,6 +221,12 @@ def cautions(voice: Voice) -> tuple[str, ...]:
             "and afterbirth; everyone else wears gloves, washes hands, and gives no breath mouth to nose without a "
             "barrier."
         ),
+        _abortion(voice),
+        _weak_and_cold(voice, marks),
+        say("Never tube a {newborn} that cannot hold up its head or swallow."),
+        _navel(voice),
+        _euthanasia(voice),
+        _touching(voice),
         say(
             "Drugs, tubing technique, transfusion and post-mortem examination are for a veterinary surgeon or under "
             "their direction."

@@ -36,7 +36,8 @@ class Sentence:
     in short, above its main figure; where nothing is marked it is the first answer. ``claim`` is the key of the
     claim that it asserts, "" where it asserts none; ``beside`` what must be said beside that claim wherever it is
     answered. ``goes_on`` marks a sentence that speaks of the one before it, and so stands wherever that one stands.
-    ``columns`` are the columns of births that it asks to be written down, where its role is "record next".
+    ``columns`` are the columns of births that it asks to be written down, where its role is "record next". ``see`` is
+    the chapter that names the animals it speaks of, to which the page leads where that chapter is there.
     """
 
     text: str
@@ -48,6 +49,7 @@ class Sentence:
     beside: str = ""
     goes_on: bool = False
     columns: tuple[str, ...] = ()
+    see: str = ""
 
     @property
     def template(self) -> str:

@@ -13,10 +13,10 @@ from neonatal_stats.vocabulary.columns import column, heading_said
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
 from neonatal_stats.words.voice import Voice
 
-BORN_WHEN = ("by day", "by night")
+SAID_AS = {"first litter": "first {litter}", "later litter": "later {litter}"}
+"""Levels that each species says in its own words, with the template of each."""
 
-OWN_TERMS = LEVELS | {
-    *BORN_WHEN,
+OWN_TERMS = LEVELS - set(SAID_AS) | {
     terms.ANYTHING_DONE,
     *terms.RESUSCITATIONS,
     *terms.SUCK_REFLEXES,
@@ -33,13 +33,15 @@ OWN_TERMS = LEVELS | {
 def label(voice: Voice, value: object) -> str:
     """A term as it stands in a table or beside a mark; a farm's own text is left as it is."""
     text = str(value)
+    if text in SAID_AS:
+        return voice.say(SAID_AS[text])
     return voice.say(text) if text in OWN_TERMS else text
 
 
 def few_words(voice: Voice, n: float, litters: float) -> str:
     """What stands in a picture in place of a group too small to draw."""
-    text = "too few: {n} {newborns} of {litters} litters"
-    return voice.say(text, n=voice.count(n), litters=voice.count(litters))
+    text = "too few: {n} {newborns} of {of} {litters}"
+    return voice.say(text, n=voice.count(n), of=voice.count(litters))
 
 
 def phrase(voice: Voice, factor: str, level: object, with_factor: str = "", with_level: str = "") -> str:

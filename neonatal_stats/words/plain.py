@@ -73,7 +73,7 @@ ASKS = {
     "sex": "its sex",
     "birth_weight_kg": "its weight at birth",
     "delivery": "how it was born",
-    "dam_parity": "which litter of the {dam} it was",
+    "dam_parity": "which {litter} of the {dam} it was",
     "dam_condition": "how fat or thin the {dam} was",
     "sire_id": "its sire",
     "breed": "its breed",

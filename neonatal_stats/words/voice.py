@@ -18,6 +18,7 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables.printing import NumberWords, Printer
 from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
+from neonatal_stats.vocabulary.regions import regional
 
 
 @dataclass(frozen=True)
@@ -80,7 +81,8 @@ class Voice(Printer):
     """How a report speaks, and how it prints numbers: ``voice.say("{a} of age", a=voice.age(6))``.
 
     ``species`` is "" where several species stand together. ``windows`` are the ends of the windows of loss in hours,
-    each with the name that the settings give it: such an age has that name wherever it is printed.
+    each with the name that the settings give it: such an age has that name wherever it is printed. ``region`` is whose
+    words of the trade are used, in English.
     """
 
     number_words: NumberWords = field(init=False, repr=False, compare=False)
@@ -88,12 +90,14 @@ class Voice(Printer):
     spelling: str = "british"
     species: str = ""
     windows: tuple[tuple[float, str], ...] = ()
+    region: str = ""
     _animals: dict[str, str] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         spoken = catalogue(self.language)
         words = spoken.species.get(self.species, spoken.species[""])
         named = dict(zip(spoken.forms, words, strict=True))
+        named |= regional(self.region, self.species) if self.language == ENGLISH else {}
         capital = {key.capitalize(): word[:1].upper() + word[1:] for key, word in named.items()}
         object.__setattr__(self, "_animals", named | capital)
         object.__setattr__(self, "number_words", spoken.numbers)
@@ -153,7 +157,7 @@ def voice_of(spoken_of: Spoken) -> Voice:
     """The voice in which a season, or a chapter's result, is put into words."""
     settings = spoken_of.settings
     windows = tuple((hour, name) for name, hour in settings.windows_h.items())
-    return _voice(settings.language, settings.spelling, spoken_of.species, windows)
+    return _voice(settings.language, settings.spelling, spoken_of.species, windows, settings.region)
 
 
 _voice = cache(Voice)
@@ -165,7 +169,9 @@ AMERICAN = {
     "caesareans": "cesareans",
     "centre": "center",
     "colour": "color",
+    "fibre": "fiber",
     "foetus": "fetus",
+    "foetuses": "fetuses",
     "grey": "gray",
     "haemorrhage": "hemorrhage",
     "judgement": "judgment",

@@ -31,7 +31,7 @@ def test_losses_of_every_group(result: BirthType) -> None:
         ("delivery", "easy assist"): (0, 1),
         ("delivery", "hard assist"): (2, 2),
         ("delivery", "caesarean"): (1, 1),
-        ("born_by", "born naturally"): (5, 11),
+        ("born_by", "born vaginally"): (5, 11),
         ("born_by", "born by surgery"): (1, 1),
         ("difficulty", "easy"): (3, 9),
         ("difficulty", "difficult"): (3, 3),

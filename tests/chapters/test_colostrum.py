@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from typing import Any
+
 import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.chapters import colostrum
+from neonatal_stats.chapters import colostrum, colostrum_amount, colostrum_transfer
 from neonatal_stats.chapters.colostrum import Colostrum
-from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, intake_by
+from neonatal_stats.chapters.counted.colostrum_amount import amount
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.measures.intake import igg_mass_g, intake_by
 from neonatal_stats.season.settings import Marks, Settings
+from neonatal_stats.words import Voice
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
 
@@ -82,7 +87,7 @@ def test_a_calf_is_held_against_two_litres_and_an_igg_mass() -> None:
     found = colostrum.answer(season(rows, feeds=feeds)).amount
     assert found is not None
     met = found.met.set_index("target")["events"]
-    assert met.to_dict() == {"by weight": 0, "first feed": 1, "IgG mass": 1}
+    assert met.to_dict() == {"by weight": 0, "first feed": 1, "first feed by weight": 0, "IgG mass": 1}
 
 
 def test_igg_from_brix_only_where_an_equation_has_a_source() -> None:
@@ -145,3 +150,59 @@ def test_closed_without_feeds_and_samples_and_says_how_many_would_do() -> None:
     with pytest.raises(NotRecorded) as told:
         colostrum.answer(closed)
     assert str(told.value) == text
+
+
+def calves(kind: str) -> Any:
+    """Worked by hand: of five calves of 40 kg three get 2 l at once, one of them 4 l: 3 of 5, and 1 of 5 by weight."""
+    rows = [{"dam_id": f"C{place}", "species": "cattle", "birth_weight_kg": 40.0} for place in range(5)]
+    births = season([{**row, "born_alive": "yes", "seen_after_h": 900} for row in rows]).births
+    feeds = pd.DataFrame(
+        {"newborn": range(5), "age_h": 1.0, "volume_ml": [1500.0, 1900.0, 2000.0, 3000.0, 4000.0]}
+    )
+    return amount(births, feeds, "cattle", Settings(kind=kind))
+
+
+def test_a_calfs_first_feed_is_held_against_two_litres_and_a_tenth_of_its_weight() -> None:
+    for kind in ("", "dairy"):
+        met = calves(kind).met.set_index("target")
+        assert met.loc["first feed", ["events", "n"]].tolist() == [3, 5]
+        assert met.loc["first feed by weight", ["events", "n"]].tolist() == [1, 5]
+    assert "first feed by weight" not in set(calves("suckler").met["target"])
+    voice = Voice(species="cattle")
+    text = " ".join(one.text for one in colostrum_amount.sentences(calves(""), voice, Settings()))
+    assert "3 of 5 were at least 2\u202f000 ml, the least for a calf" in text
+    assert "as is common for large dairy calves (3 to 4 litres; common practice)" in text
+    note = colostrum_amount.tables(calves(""), voice, Settings())[0].note
+    assert "large dairy calves are commonly given 3 to 4 litres" in note
+
+
+def test_so_little_as_a_lambs_first_feed_is_no_mark_for_a_buffalo_calf() -> None:
+    births = season([{"dam_id": "A", "species": "buffalo", "born_alive": "yes", "seen_after_h": 900}]).births
+    feeds = pd.DataFrame({"newborn": [0], "age_h": [1.0], "volume_ml": [500.0]})
+    found = amount(births, feeds, "buffalo", Settings())
+    assert found is not None
+    assert "small first feed" not in set(found.met["target"])
+    assert found.met.set_index("target").loc["first feed", "events"] == 0
+
+
+def test_herd_goals_are_those_of_dairy_herds_and_none_of_a_suckler_herds() -> None:
+    # 20 calves sampled at 30 h: 16 with 30 g/l (excellent), 4 with 5 g/l (poor), of Lombard 2020
+    rows = [
+        {"dam_id": f"C{place}", "species": "cattle", "born_alive": "yes", "seen_after_h": 900}
+        for place in range(20)
+    ]
+    samples = [
+        {"newborn_id": str(place + 1), "sampled_after_h": 30, "igg_g_per_l": 30.0 if place < 16 else 5.0}
+        for place in range(20)
+    ]
+    result = colostrum.answer(season(rows, samples=samples))
+    voice = Voice(species="cattle")
+    for kind, goal in (("", 0.9), ("dairy", 0.9), ("suckler", math.nan)):
+        settings = Settings(kind=kind)
+        text = " ".join(one.text for one in colostrum_transfer.sentences(result.transfer, voice, settings))
+        assert "excellent 16 of 20 (80.0\u00a0%), goal of dairy herds over 40\u00a0%" in text
+        assert "were agreed for dairy calves" in text
+        assert ("no measure of this herd" in text) is (kind == "suckler")
+        (shown,) = colostrum_transfer.glance(result.transfer, voice, settings)
+        assert shown.target == pytest.approx(goal, nan_ok=True)
+        assert ("goal of dairy herds" in shown.label) is (kind != "suckler")

@@ -6,8 +6,9 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters.counted.colostrum_effect import deaths_needed
-from neonatal_stats.chapters.counted.colostrum_transfer import class_shares, classed, efficiency
+from neonatal_stats.chapters.counted.colostrum_transfer import class_shares, efficiency
 from neonatal_stats.estimates.contrast import compare_counts
+from neonatal_stats.measures.transfer import classed
 from neonatal_stats.vocabulary.passive_transfer import (
     ABSORBED_BY_AGE_H,
     BRIX,

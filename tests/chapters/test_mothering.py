@@ -161,7 +161,7 @@ def test_only_what_is_clear_alone_is_said_to_lean_for_being_one_of_many(
 
 
 def test_failure_after_surgery_is_asked_beforehand_and_answered_whatever_the_answer_is() -> None:
-    # 2 of 12 born by surgery and 10 of 60 born naturally failed: no difference, and said
+    # 2 of 12 born by surgery and 10 of 60 born vaginally failed: no difference, and said
     rows = [
         {
             "dam_id": f"{how}-{k}",

@@ -124,3 +124,19 @@ def test_closed_without_ages_and_says_what_would_open_it() -> None:
     assert survival.missing(stillborn) == (
         "Not answered: no lamb was born alive, so there is no survival to follow.",
     )
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_flock_of_which_neither_dam_nor_litter_is_known_has_its_curve_all_the_same() -> None:
+    rows = [
+        {
+            "born_at": f"2026-03-{1 + n % 25:02d} 10:00",
+            "born_alive": "yes",
+            "died_after_h": 10 if n % 7 == 0 else None,
+        }
+        | ({} if n % 7 == 0 else {"seen_after_h": 1100})
+        for n in range(60)
+    ]
+    found = survival.answer(season(rows))
+    assert found.by_type.empty
+    assert found.at_ages["birth_type"].unique().tolist() == ["all"]

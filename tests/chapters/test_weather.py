@@ -118,7 +118,8 @@ def test_deaths_by_the_chill_of_the_hours_before() -> None:
     assert result.counted.n == 200
     assert dict(result.counted.left_out)["stillborn"] == 2
     assert dict(result.counted.left_out)["not born outdoors, or place not known"] == 2
-    sentence, counted = weather.sentences(result)
+    sentence, counted, caution = weather.sentences(result)
+    assert caution.role == "caution"
     assert (sentence.verdict, sentence.claim) == (Verdict.CLEAR, "weather/this/24")
     assert "2026: lambs died faster in the coldest fifth of the hours that they lived" in sentence.text
     assert "20 deaths in" in sentence.text

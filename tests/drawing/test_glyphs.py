@@ -7,7 +7,7 @@ import re
 
 import pytest
 
-from neonatal_stats.drawing.glyphs import HIGH, WIDE, Between, difference, season, share, top_of
+from neonatal_stats.drawing.glyphs import HIGH, WIDE, Between, difference, placed, season, share, top_of
 
 MIDDLE = WIDE / 2
 NAN = math.nan
@@ -81,3 +81,31 @@ def test_seasons_share_one_scale_from_none_up() -> None:
     assert (bottom - heights[1]) == pytest.approx(2 * (bottom - heights[0]), abs=0.2)
     assert "var(--ink)" in season(losses[0], top=top, reviewed=True, words="")
     assert "var(--ink)" not in low
+
+
+def band(svg: str) -> tuple[float, float]:
+    """Where the shaded band begins and ends."""
+    start, end = re.search(r"M([\d.]+) 2H([\d.]+)V", svg).groups()  # type: ignore[union-attr]
+    return float(start), float(end)
+
+
+@pytest.mark.parametrize(("value", "side"), [(0.02, -1), (0.10, 0), (0.30, 1)])
+def test_a_share_stands_left_of_in_or_right_of_the_band(value: float, side: int) -> None:
+    svg = placed(Between(value, value - 0.01, value + 0.01), (0.05, 0.17), target=NAN, words="a & b")
+    start, end = band(svg)
+    assert (dot(svg) < start, start <= dot(svg) <= end, dot(svg) > end) == (side < 0, side == 0, side > 0)
+    assert line(svg)[0] < dot(svg) < line(svg)[1] <= WIDE
+    assert "a &amp; b" in svg
+
+
+def test_twice_the_share_is_twice_as_far_from_none() -> None:
+    one, two = (placed(Between(share, NAN, NAN), (0.1, 0.2), target=NAN, words="") for share in (0.1, 0.2))
+    assert dot(two) - 1 == pytest.approx(2 * (dot(one) - 1), abs=0.2)
+    assert f" {HIGH / 2:g}H" not in one
+
+
+def test_a_target_is_a_tick_and_no_band_is_no_shade() -> None:
+    svg = placed(Between(0.1, 0.08, 0.12), (NAN, NAN), target=0.06, words="")
+    assert " 2H" not in svg
+    (tick,) = re.findall(rf"M([\d.]+) 0V{HIGH:g}\"", svg)
+    assert float(tick) < dot(svg)

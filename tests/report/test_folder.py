@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import signal
 from pathlib import Path
 
 import pytest
 
-from neonatal_stats.report.folder import FolderExists, NotOurFolder, written_whole
+from neonatal_stats.report.folder import FolderExists, NotOurFolder, NotWritable, ready, written_whole
 
 
 def test_a_failure_leaves_nothing_behind(tmp_path: Path) -> None:
@@ -57,3 +59,56 @@ def _fail_halfway(out: Path, *, force: bool = False) -> None:
     with written_whole(out, force=force) as folder:
         (folder / "headline.json").write_text("second")
         raise RuntimeError
+
+
+def test_where_nothing_can_be_written_is_found_before_any_work(tmp_path: Path) -> None:
+    (tmp_path / "births.csv").write_text("")
+    with pytest.raises(NotWritable) as caught:
+        ready(tmp_path / "births.csv" / "out")
+    place = tmp_path / "births.csv" / "out"
+    assert str(caught.value) == f"{place} cannot be written (not a directory); name another place"
+    with pytest.raises(NotWritable, match="file name too long"):
+        ready(tmp_path / ("review" * 50))
+    ready(tmp_path / "not" / "there" / "yet")
+    assert [path.name for path in tmp_path.iterdir()] == ["births.csv"]
+
+
+def test_a_folder_that_may_not_be_written_to(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(*_: object, **__: object) -> str:
+        raise PermissionError(13, "Permission denied", str(tmp_path))
+
+    monkeypatch.setattr("tempfile.mkdtemp", refused)
+    with pytest.raises(NotWritable, match=r"out cannot be written \(permission denied\); name another place"):
+        ready(tmp_path / "out")
+
+
+def test_a_failure_takes_the_folders_away_that_it_made(tmp_path: Path) -> None:
+    with pytest.raises(RuntimeError):
+        _fail_halfway(tmp_path / "a" / "b" / "out")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+def test_a_request_to_end_during_the_move_waits_until_it_is_done(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, number: int
+) -> None:
+    out, replace = tmp_path / "out", os.replace
+    with written_whole(out) as folder:
+        (folder / "headline.json").write_text("first")
+
+    def interrupted(*names: Path) -> None:
+        replace(*names)
+        signal.raise_signal(number)
+
+    def end(number: int, frame: object) -> None:
+        raise SystemExit(128 + number)
+
+    monkeypatch.setattr("os.replace", interrupted)
+    before = signal.signal(number, end)
+    try:
+        with pytest.raises(SystemExit), written_whole(out, force=True) as folder:
+            (folder / "headline.json").write_text("second")
+    finally:
+        signal.signal(number, before)
+    assert (out / "headline.json").read_text() == "second"
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]

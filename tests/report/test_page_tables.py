@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pandas as pd
 import pytest
 
-from neonatal_stats.report.page_tables import FIRST_ROWS, VERY_LONG, quoted, stacked, table_html
+from neonatal_stats.report.page_tables import FIRST_ROWS, MOST_ROWS, VERY_LONG, quoted, stacked, table_html
 from neonatal_stats.report.review import Review
 from neonatal_stats.tables import Printer, Table, columns
 from neonatal_stats.words import Voice
@@ -26,6 +28,17 @@ def test_a_very_long_table_shows_its_first_rows_and_says_where_all_are() -> None
         "The first 15 of 21 rows; all of them are on the sheet pens of the workbook and in tables/pens-all.csv."
         in html
     )
+
+
+def test_a_list_says_how_many_of_its_rows_stand_here_and_where_all_of_a_longer_one_are() -> None:
+    listed = replace(table(31, "Pen"), on_page=30, own_sheet=True)
+    html = table_html(listed, Voice())
+    assert html.count("<tr>") == 1 + 30
+    assert "all of them are on the sheet pens-all of the workbook" in html
+    assert table_html(replace(listed, on_page=31), Voice()).count("<tr>") == 1 + 31
+    long = replace(table(MOST_ROWS + 1, "Pen"), on_page=30, own_sheet=True)
+    said = "The first 30 of 5\u202f001 rows; all of them are in tables/pens-all.csv."
+    assert said in table_html(long, Voice())
 
 
 def test_another_is_whole() -> None:
@@ -58,4 +71,5 @@ def test_the_farms_words_stay_words_in_the_style() -> None:
 
 def test_the_sheet_that_is_named_is_in_the_workbook(hill_review: Review) -> None:
     for section in hill_review.sections:
-        assert {one.name.split("-")[0] for one in section.tables} <= {section.name}
+        own = {one.name for one in section.tables if one.own_sheet}
+        assert {one.sheet for one in section.tables} <= {section.name, *own}

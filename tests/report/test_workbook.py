@@ -137,3 +137,19 @@ def test_every_sheet_is_one_page_wide_and_prints_all_that_stands_on_it(book: Any
         assert (left, top) == (1, 1)
         assert bottom >= max(cell.row for cell in filled), sheet.title
         assert right >= max(cell.column for cell in filled), sheet.title
+
+
+def test_a_list_has_a_sheet_to_itself_with_lists_in_the_cells_to_fill(tmp_path: Path) -> None:
+    season, frame = twelve(), pd.DataFrame({"dam": ["A", "B"], "keep": ["", ""]})
+    declared = (columns.text("dam", "Dam"), columns.to_tick("keep", "Keep or cull", "keep", "cull"))
+    dams = Table("losses-dams", "dams", frame, declared, printer=Voice(), own_sheet=True)
+    section = Section("losses", "Losses", "How many?", (), tables=(table(Voice()), dams))
+    write_workbook(
+        Review(season, season.seasons[-1], (section,), Voice(), date(2026, 6, 1)), tmp_path / "review.xlsx"
+    )
+    book = openpyxl.load_workbook(tmp_path / "review.xlsx")
+    assert book.sheetnames[1:3] == ["losses", "losses-dams"]
+    assert len(book["losses"].tables) == len(book["losses-dams"].tables) == 1
+    (wanted,) = book["losses-dams"].data_validations.dataValidation
+    assert wanted.formula1 == '"keep,cull"'
+    assert [link.value for link in book[book.sheetnames[0]]["A"] if link.hyperlink][:2] == ["Losses", "Dams"]

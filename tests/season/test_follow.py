@@ -81,9 +81,9 @@ def test_classes_of_eight_newborns(tmp_path: Path) -> None:
         "fourth or later",
     ]
     assert births["born_by"].astype(str).tolist()[:4] == [
-        "born naturally",
+        "born vaginally",
         "born by surgery",
-        "born naturally",
+        "born vaginally",
         "nan",
     ]
     assert births["difficulty"].astype(str).tolist()[:4] == ["easy", "difficult", "difficult", "nan"]

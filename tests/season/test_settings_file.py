@@ -21,6 +21,7 @@ minimum_group = 12
 level = 0.9
 price = 80
 currency = "GBP"
+kind = "hill"
 compare = ["2025", "2026"]
 standard_mix = ["birth_type"]
 [windows_h]
@@ -35,6 +36,23 @@ scours = "infection"
 birth_weight_kg = [1, 9]
 [ranges_by_species.cattle]
 birth_weight_kg = [15, 75]
+[targets]
+"lost by 48 h" = 0.05
+"absorbed" = 0.9
+[[reference]]
+species = "sheep"
+kind = "hill"
+outcome = "lost"
+window_h = 168
+low = 0.06
+middle = 0.1
+high = 0.14
+spread = "quartiles"
+n = 9
+counted_in = "flocks"
+year = 2025
+definition = "lost by a week, the born dead with them"
+source = "flocks of the practice"
 [[expected]]
 season = "2026"
 dams_scanned = 410
@@ -63,6 +81,9 @@ def test_every_setting_can_be_said_in_a_file(tmp_path: Path) -> None:
     )
     assert settings.ranges_by_species["cattle"]["birth_weight_kg"] == (15.0, 75.0)
     assert (settings.expected[0].season, settings.expected[0].dams_scanned) == ("2026", 410)
+    assert (settings.kind, settings.targets) == ("hill", {"lost by 48 h": 0.05, "absorbed": 0.9})
+    (mine,) = settings.reference
+    assert (mine.low, mine.n, mine.of, mine.year) == (0.06, 9, "born", "2025")
     assert set(READERS) == {field.name for field in fields(Settings)}
 
 
@@ -85,6 +106,16 @@ WRONG = {
         'settings.toml, cause_words: "scours" is said to mean "infecton", which is no cause; did you mean "infection"?'
     ),
     "level = ": "settings.toml: it is not valid TOML (Invalid value (at end of document)); mend it there.",
+    'kind = "hil"': 'settings.toml, kind: "hil" is not accepted; did you mean "hill"?',
+    '[targets]\n"lost by 7d" = 0.1': (
+        'settings.toml, targets: there is no share "lost by 7d"; did you mean "lost by 7 d"?'
+    ),
+    '[targets]\n"born dead" = 5': (
+        'settings.toml, targets, "born dead": a share between 0 and 1, such as 0.95, belongs here, found "5".'
+    ),
+    '[[reference]]\nspecies = "sheep"\nn = 3\nmiddle = 0.1': (
+        "settings.toml, reference, entry 1: it lacks outcome, definition, source."
+    ),
     "[[expected]]\ndams_scanned = -1": (
         'settings.toml, expected, entry 1, dams_scanned: a whole number from 0 to 10,000,000 belongs here, found "-1".'
     ),

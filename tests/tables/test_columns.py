@@ -151,3 +151,17 @@ def test_a_column_that_is_not_in_the_frame_is_refused() -> None:
 def test_an_unknown_kind_is_refused() -> None:
     with pytest.raises(ValueError, match="'percent' is no kind of column"):
         columns.interval("low", "high", "Interval", "percent")
+
+
+def test_what_a_person_is_to_tick_has_a_box_for_each_choice_and_is_empty_in_the_csv() -> None:
+    frame = pd.DataFrame({"dam": ["A", "B"], "keep": ["", ""]})
+    declared = (columns.text("dam", "Dam"), columns.to_tick("keep", "Keep or cull", "keep", "cull"))
+    table = Table("t", "Title", frame, declared, printer=Printer())
+    assert printed(table)["Keep or cull"].tolist() == ["\u2610\u00a0keep  \u2610\u00a0cull"] * 2
+    assert table.raw()["keep"].tolist() == ["", ""]
+
+
+def test_none_of_none_is_a_dash() -> None:
+    frame = pd.DataFrame({"events": [1.0, NAN], "n": [3.0, NAN]})
+    table = Table("t", "T", frame, (columns.counts("events", "n", "Not accepted", "of"),), printer=Printer())
+    assert printed(table)["Not accepted"].tolist() == ["1/3", "–"]

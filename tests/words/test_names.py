@@ -15,7 +15,7 @@ def test_a_farms_own_text_is_never_a_template() -> None:
 
 def test_phrases_speak_the_species_words() -> None:
     assert phrase(COWS, "birth_type", "twin") == "twin calves"
-    assert phrase(COWS, "parity_class", "first litter") == "calves of cows with their first litter"
+    assert phrase(COWS, "parity_class", "first litter") == "calves of heifers and first-calvers"
 
 
 def test_american_spelling_reaches_terms() -> None:

@@ -13,10 +13,34 @@ BRITISH = re.compile(
     r"ll(?:ed|ing)|judgement|programmes?|ageing|whilst|towards|ence)"
 )
 SAME_IN_BOTH = {
-    *("our", "hour", "hours", "four", "your", "yours", "otherwise", "rise", "rising", "raise", "raised"),
+    *(
+        "our",
+        "hour",
+        "hours",
+        "four",
+        "your",
+        "yours",
+        "otherwise",
+        "rise",
+        "rises",
+        "rising",
+        "raise",
+        "raised",
+    ),
     *("called", "culled", "killed", "filled", "filling", "falling", "telling", "spelled", "pulled", "scours"),
-    *("does", "goes", "schoenfeld", "haenszel", "whoever"),
-    *("confidence", "difference", "evidence", "incidence", "influence", "science", "sentence", "absence"),
+    *("does", "goes", "schoenfeld", "haenszel", "heyse", "whoever", "israel", "boer"),
+    *(
+        "confidence",
+        "difference",
+        "evidence",
+        "incidence",
+        "influence",
+        "science",
+        "sentence",
+        "absence",
+        "silence",
+        "reference",
+    ),
 }
 
 

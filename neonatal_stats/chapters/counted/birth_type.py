@@ -35,13 +35,15 @@ class BirthType(Shown):
     """Losses by group.
 
     ``groups`` the contrast frame of `measures.contrasts.by_factor`, with the columns of `FURTHER`, keyed; ``crossed``
-    the ``rates`` frame of birth type x delivery (empty where delivery was not written); ``weight`` the smooth loss
-    against birth weight, or None; ``not_recorded`` newborns without each factor; ``end_h`` the last age watched;
+    the ``rates`` frame of birth type x delivery (empty where delivery was not written); ``kinds`` that of how they were
+    born x delivery, so that hard pulls and turned newborns stand apart among the vaginal births; ``weight`` the smooth
+    loss against birth weight, or None; ``not_recorded`` newborns without each factor; ``end_h`` the last age watched;
     ``period`` the seasons counted.
     """
 
     groups: pd.DataFrame
     crossed: pd.DataFrame
+    kinds: pd.DataFrame
     weight: ByWeight | None
     not_recorded: dict[str, int]
     whole: float
@@ -61,11 +63,12 @@ def answer(season: Season) -> BirthType:
     settings = season.settings
     births = with_made(by_the_end(season.births, settings), "several", "first_litter")
     found = by_factor(births, FACTORS, outcome="lost", settings=settings)
-    cross = ("birth_type", "delivery")
+    cross, kinds = ("birth_type", "delivery"), ("born_by", "delivery")
     delivery = "delivery" in births and births["delivery"].notna().any()
     return BirthType(
         groups=keyed(found.join(beside(births, found, level=settings.level)), "birth_type"),
         crossed=rates(births, cross, "lost", level=settings.level) if delivery else pd.DataFrame(),
+        kinds=rates(births, kinds, "lost", level=settings.level) if delivery else pd.DataFrame(),
         weight=loss_by_weight(births, settings),
         not_recorded={name: int(births[name].isna().sum()) for name in FACTORS if name in births},
         whole=float(births["lost"].mean()),
@@ -88,6 +91,7 @@ LINES = {
     "difficulty": "delivery", "first_litter": "litters of the dam", "parity_class": "litters of the dam",
 }  # fmt: skip
 """Factors that are nested in one another share a line; every other is one of its own."""
+VAGINAL = "born vaginally"
 BY_EMBRYOTOMY = ("embryotomy", terms.BORN_BY["embryotomy"])
 BY_WEIGHT = "birth_type/birth weight"
 

@@ -18,8 +18,10 @@ from neonatal_stats.measures.contrasts import cause_differs
 from neonatal_stats.measures.curves import incidence
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.windows import (
+    UNKNOWN,
     UNKNOWN_AGES,
     age_edges_h,
+    cause_found,
     deaths_without_age,
     last_age_h,
     watched_to_h,
@@ -27,11 +29,7 @@ from neonatal_stats.measures.windows import (
 )
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
-
-UNKNOWN = "unknown"
-"""The cause of a loss for which none was written down."""
-
+from neonatal_stats.vocabulary.terms import CAUSE_BASES
 
 LEADING_EVENTS = 10
 """A cause is compared between birth types from this many losses on."""
@@ -225,7 +223,7 @@ def largest_by_stage(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     that tie stand one after the other with "; "), events (lost to each), unknown. Stillbirth is no cause here.
     """
     when = when_lost(births, settings)
-    cause = births["cause"].astype(str).mask(births["cause"].astype(str) == STILLBIRTH, UNKNOWN)
+    cause = births["cause"].astype(str).where(cause_found(births), UNKNOWN)
     rows = []
     for stage in when.cat.categories:
         mine = cause[when == stage].value_counts()

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount, first_feeds
+from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
 from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort
@@ -16,6 +16,7 @@ from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfe
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import by_factor
+from neonatal_stats.measures.intake import first_feeds
 from neonatal_stats.measures.milestones import (
     FEEDING,
     STATES,

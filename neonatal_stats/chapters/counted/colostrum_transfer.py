@@ -9,23 +9,16 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.counted.colostrum_amount import igg_mass_g, usable
 from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
+from neonatal_stats.measures.intake import igg_mass_g, usable
 from neonatal_stats.measures.milestones import FEEDING, hours
 from neonatal_stats.measures.rates import rates
+from neonatal_stats.measures.transfer import Classed, classed, schemes
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.passive_transfer import (
-    BRIX,
-    IGG,
-    PLASMA_SHARE_OF_WEIGHT,
-    PROTEIN,
-    Scheme,
-    scheme,
-)
+from neonatal_stats.vocabulary.passive_transfer import IGG, PLASMA_SHARE_OF_WEIGHT
 
 GRID = 41
 READ_AT_H = (2.0, 8.0)
-TOO_EARLY, TOO_LATE, NO_AGE = "drawn too early", "drawn too late", "age at sampling not known"
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,12 +41,10 @@ def transfers(
     births: pd.DataFrame, feeds: pd.DataFrame, samples: pd.DataFrame, species: str, settings: Settings
 ) -> tuple[Transfer, ...]:
     """Every serum measure with a value for which the species has a scheme, IgG first; samples as in `classed`."""
-    found = []
-    for measure in (IGG, PROTEIN, BRIX):
-        one = scheme(species, measure)
-        if one is not None and measure in samples and samples[measure].notna().any():
-            found.append(_transfer(births, feeds, classed(births, samples, one), species, settings))
-    return tuple(found)
+    return tuple(
+        _transfer(births, feeds, classed(births, samples, one), species, settings)
+        for one in schemes(samples, species)
+    )
 
 
 def _transfer(
@@ -72,61 +63,6 @@ def _transfer(
         absorbed = _efficiency(births, feeds, found.samples, species)
     shares = class_shares(found, level=settings.level) if len(found.samples) else pd.DataFrame()
     return Transfer(found, shares, curve, points.reset_index(drop=True), absorbed)
-
-
-@dataclass(frozen=True, eq=False)
-class Classed:
-    """Samples of one measure, classed.
-
-    ``samples`` one row a newborn (its first sample inside the window): newborn, age_h, value, group (ordered
-    categorical, best class first), cluster; ``left_out`` samples not classed, by reason.
-    """
-
-    scheme: Scheme
-    samples: pd.DataFrame
-    left_out: tuple[tuple[str, int], ...]
-
-
-def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Classed:
-    """Class the samples of a measure.
-
-    Counted
-    -------
-    Samples with a value, drawn within the window of the scheme; the first of a newborn where it has several.
-    The others are counted by reason: too early (the gut may still be absorbing), too late (the newborn makes
-    its own, and what it had wears off), no age.
-
-    Examples
-    --------
-    Calves with IgG 25.0 and 24.9 g/l at 30 h are excellent and good; one sampled at 10 h is set aside as too
-    early.
-    """
-    known = samples[samples[scheme.measure].notna()] if scheme.measure in samples else samples.head(0)
-    age = known["age_h"].astype(float) if len(known) else pd.Series(dtype=float)
-    why = pd.Series(
-        np.select([age.isna(), age < scheme.from_h, age > scheme.to_h], [NO_AGE, TOO_EARLY, TOO_LATE], ""),
-        index=known.index,
-    )
-    kept = known[why == ""].sort_values(["newborn", "age_h"], kind="stable")
-    repeated = int(kept["newborn"].duplicated().sum())
-    kept = kept.drop_duplicates("newborn").reset_index(drop=True)
-    value = kept[scheme.measure].astype(float) if len(kept) else pd.Series(dtype=float)
-    place = np.zeros(len(kept), dtype=np.int64)
-    for cut in scheme.cuts:
-        place += (value < cut).to_numpy()
-    named = np.asarray(scheme.classes, dtype=object)[place]
-    codes = pd.Categorical(named, list(scheme.classes), ordered=True)
-    frame = kept[["newborn", "age_h"]].assign(value=value, group=codes) if len(kept) else _empty(scheme)
-    frame["cluster"] = frame["newborn"].map(births.set_index("newborn")["cluster"])
-    counts = tuple((reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE))
-    return Classed(scheme, frame, (*counts, ("a later sample of the same newborn", repeated)))
-
-
-def _empty(scheme: Scheme) -> pd.DataFrame:
-    frame = pd.DataFrame({"newborn": pd.Series(dtype=int), "age_h": pd.Series(dtype=float)})
-    return frame.assign(
-        value=pd.Series(dtype=float), group=pd.Categorical([], list(scheme.classes), ordered=True)
-    )
 
 
 def class_shares(found: Classed, *, level: float) -> pd.DataFrame:

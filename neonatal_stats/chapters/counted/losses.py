@@ -6,13 +6,14 @@ from collections.abc import Hashable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.counted.losses_joined import Joined, reared_per_joined
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.birth_factors import by_night
 from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, keyed
 from neonatal_stats.measures.contrasts import contrasts, risk_differs
 from neonatal_stats.measures.rates import Counted, rates
@@ -43,10 +44,12 @@ class Losses(Shown):
     said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
     against by day, keyed; ``end_h`` the last age watched, and ``later`` losses after it, which are counted in the life
     table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
-    alive or dead was written.
+    alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born; ``joined`` what was
+    reared for each dam put to the male, where those were counted.
     """
 
     by_window: pd.DataFrame
+    born_dead: pd.DataFrame
     flow: Flow
     by_age: pd.DataFrame
     by_litter: pd.DataFrame
@@ -60,6 +63,7 @@ class Losses(Shown):
     period: tuple[str, ...]
     undated: int
     born_dead_known: bool
+    joined: Joined | None
     counted: Counted
     settings: Settings
     species: str
@@ -94,11 +98,13 @@ def answer(season: Season) -> Losses:
     weeks, differ = losses_by_week(births, level=settings.level), risk_differs(births, ("born_week",), "lost")
     return Losses(
         by_window=losses_by_window(births, settings),
+        born_dead=rates(births, (), "stillborn", level=settings.level),
         flow=flow(season),
         by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
         undated=deaths_without_age(births),
         by_litter=litters_by_losses(births if dams else births.head(0)),
         born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
+        joined=reared_per_joined(births, _expected(settings.expected, season.seasons), level=settings.level),
         by_week=weeks,
         by_hour=losses_by_hour(births, level=settings.level),
         weeks_differ=differ,
@@ -331,7 +337,6 @@ def _weeks_verdict(weeks: pd.DataFrame, differ: Test, settings: Settings) -> Ver
 
 
 HOURS_IN_BAND = 4
-NIGHT_FROM, NIGHT_TO = 20, 8
 
 
 def losses_by_hour(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
@@ -344,14 +349,3 @@ def losses_by_hour(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
     bands = [f"{h:02d}\u2013{h + HOURS_IN_BAND:02d}" for h in range(0, 24, HOURS_IN_BAND)]
     band = pd.Categorical([bands[place] for place in start], bands, ordered=True)
     return rates(timed.assign(band=band), ("band",), "lost", level=level)
-
-
-def by_night(births: pd.DataFrame) -> pd.Series:
-    """Born by night (20 to 08) or by day (08 to 20): ordered categorical; missing where no time was
-    written.
-    """
-    hour = births["born_hour"]
-    night = (hour >= NIGHT_FROM) | (hour < NIGHT_TO)
-    words = np.where(night, "by night", "by day").astype(object)
-    words[hour.isna().to_numpy()] = None
-    return pd.Series(pd.Categorical(words, ["by day", "by night"], ordered=True), index=births.index)

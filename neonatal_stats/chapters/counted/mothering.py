@@ -12,6 +12,7 @@ from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import by_factor, cells_of, contrast_rows, counts_of
+from neonatal_stats.measures.milestones import mothering_judged
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.windows import last_early_window
 from neonatal_stats.season.model import Season
@@ -61,7 +62,7 @@ def answer(season: Season) -> Mothering:
     """
     births, settings = season.births, season.settings
     level = settings.level
-    known = judged(births)
+    known = mothering_judged(births)
     stillborn = int(births["stillborn"].sum())
     unjudged = len(births) - stillborn - len(known)
     window, lost = last_early_window(settings)
@@ -109,12 +110,6 @@ def claims(result: Mothering) -> tuple[Claim, ...]:
         settings=result.settings,
     )
     return (*groups, *within)
-
-
-def judged(newborns: pd.DataFrame) -> pd.DataFrame:
-    """Born alive with mothering-up judged yes or no."""
-    alive = ~newborns["stillborn"]
-    return newborns[alive & newborns["failed_mothering"].notna()]
 
 
 def by_litter(newborns: pd.DataFrame) -> pd.DataFrame:
@@ -171,7 +166,7 @@ def outcomes(newborns: pd.DataFrame) -> pd.DataFrame:
 
     Every failure stands in one row; "dam" is one that went back to its dam.
     """
-    failed = judged(newborns)
+    failed = mothering_judged(newborns)
     failed = failed[failed["failed_mothering"].astype(bool)]
     rearing = failed["rearing"] if "rearing" in failed else pd.Series(None, index=failed.index, dtype=object)
     reared = rearing.astype(object).where(rearing.notna(), REARED[-1])
@@ -225,7 +220,7 @@ def handled(newborns: pd.DataFrame, settings: Settings) -> Handled | None:
     """
     if "handled" not in newborns or "difficulty" not in newborns:
         return None
-    known = judged(newborns)
+    known = mothering_judged(newborns)
     known = known[known["handled"].notna() & known["difficulty"].notna()]
     event, touched = known["failed_mothering"].to_numpy(bool), known["handled"].to_numpy(bool)
     if not touched.any() or touched.all():

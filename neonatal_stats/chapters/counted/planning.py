@@ -6,19 +6,19 @@ import math
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
+from neonatal_stats.chapters.counted.planning_money import weighed
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
-from neonatal_stats.estimates.seasons import swing
-from neonatal_stats.estimates.standardisation import variance_under_one_risk
+from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups, stratified
+from neonatal_stats.measures.swing import Swing, swing_of
 from neonatal_stats.measures.windows import Window, compared_window, known_in, not_known_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
@@ -28,11 +28,6 @@ FALLS = (0.20, 0.25, 0.33, 0.50)
 SEASONS = (2, 4, 8)
 """Seasons before a change, and as many after it, for which it is said what they would show."""
 POWER = 0.80
-SWING_FROM = 3  # seasons from which their swing is measured
-USUAL_SWING = 0.20
-"""Swing of seasons, as a share of their loss, where it cannot be measured: common practice, no source."""
-LEAST_SWING = 0.10
-"""Few seasons cannot show that there is none: a swing that came out smaller is taken as this."""
 MOST_GROUPS = 10
 SHUFFLES = 500
 OF_CHANCE = 0.95  # the share of the draws that `low` and `high` enclose, whatever the level of the review
@@ -60,18 +55,6 @@ WANTED = (
 """Columns that open a chapter, and of whom they are asked: all, born alive, lost after a live birth, not lost."""
 
 
-@dataclass(frozen=True)
-class Swing:
-    """How far the true losses of seasons lie apart: their standard deviation as a share of their mean.
-
-    ``measured`` over the ``seasons`` that hold enough newborns, NaN under three; ``taken`` is what is planned with.
-    """
-
-    seasons: int
-    measured: float
-    taken: float
-
-
 @dataclass(frozen=True, eq=False)
 class Planning(Shown):
     """Next season.
@@ -82,7 +65,8 @@ class Planning(Shown):
     ``shows`` seasons (before and after; 0: two halves of one), fall (the smallest that would be seen, missing where
     none would); ``avoidable`` the levels of changeable factors that lost more than the rest as
     in `measures.risk_groups`, with saved, saved_low, saved_high a season and the same in cost, keyed as the chapter of
-    the groups keys them; ``repeat`` dams that lost in several seasons; ``record`` the columns to record.
+    the groups keys them; ``actions`` of the settings as `planning_money.weighed`; ``repeat`` dams that lost in several
+    seasons; ``record`` the columns to record.
     """
 
     last: pd.DataFrame
@@ -90,6 +74,7 @@ class Planning(Shown):
     needed: pd.DataFrame
     shows: pd.DataFrame
     avoidable: pd.DataFrame
+    actions: pd.DataFrame
     repeat: RepeatLosers
     record: pd.DataFrame
     period: tuple[str, ...]
@@ -139,8 +124,9 @@ def answer(season: Season) -> Planning:
         needed=_needed(last, between.taken, settings.level),
         shows=_shows(last, between.taken, settings.level),
         avoidable=_avoidable(births, settings, len(season.seasons)),
+        actions=weighed(season.births, settings),
         repeat=repeat_losing_dams(births),
-        record=to_record(season.births[season.births["season"].astype(str) == latest]),
+        record=to_record(season.births[season.births["season"].astype(str) == latest], settings),
         period=season.seasons,
         window=window,
         counted=Counted(len(births), left_out=not_known_in(season.births, window)),
@@ -156,24 +142,6 @@ def _last(births: pd.DataFrame, name: str) -> pd.DataFrame:
     share = float(event.mean()) if len(births) else float("nan")
     row = (name, int(event.sum()), len(births), share, effect)
     return pd.DataFrame([row], columns=["season", "events", "n", "share", "design_effect"])
-
-
-def swing_of(births: pd.DataFrame, minimum_group: int) -> Swing:
-    """How far the seasons swing beyond chance and litters, and what is taken for it.
-
-    Counted: newborns with `event`, of seasons that hold at least ``minimum_group`` of them.
-    """
-    sizes = births["season"].astype(str).value_counts()
-    used = births[births["season"].astype(str).isin(sizes.index[sizes >= minimum_group])]
-    season = pd.factorize(used["season"].astype(str))[0]
-    seasons, event = int(season.max(initial=-1)) + 1, used["event"].to_numpy(int)
-    if seasons < SWING_FROM or not 0 < event.mean() < 1:
-        return Swing(seasons, math.nan, USUAL_SWING)
-    of_one = np.zeros_like(season)
-    variance = variance_under_one_risk(event, season, of_one, [1.0], cluster=used["litter"].to_numpy())
-    share = np.bincount(season, event) / np.bincount(season)
-    measured = math.sqrt(swing(share, variance)) / float(share.mean())
-    return Swing(seasons, measured, max(LEAST_SWING, measured))
 
 
 def _needed(last: pd.DataFrame, between: float, level: float) -> pd.DataFrame:
@@ -244,15 +212,17 @@ def repeat_losing_dams(births: pd.DataFrame) -> RepeatLosers:
     )
 
 
-def to_record(births: pd.DataFrame) -> pd.DataFrame:
+def to_record(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Recorded newborns per wanted column: column, of, recorded, n, share, enough.
 
-    Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough.
+    Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough. What is not
+    asked in such a flock or herd (`measures.asked`) has no row.
     """
+    left_out = not_asked(births, settings)
     alive, died = ~births["stillborn"], births["died"]
     asked = {"all": alive | True, "alive": alive, "lost": died & alive, "living": ~died}
     rows = []
-    for column, of in WANTED:
+    for column, of in (one for one in WANTED if one[0] not in left_out):
         here = births[asked[of]]
         recorded = int(_recorded(here, column).sum())
         share = recorded / len(here) if len(here) else float("nan")

@@ -14,6 +14,7 @@ from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.survival import product_limit
+from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.contrasts import counts_of
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.ledger import Balance, Source
@@ -56,7 +57,7 @@ class Records(Shown):
     ``missing`` newborns without a value by column and season (columns filled after birth: of those born
     alive); ``by_outcome`` how often each column known at birth was filled for those lost against the others;
     ``heaped`` round numbers; ``ages`` how exactly age at death is known; ``described`` dams and newborns;
-    ``watched`` follow-up by season.
+    ``watched`` follow-up by season; ``not_asked`` columns that are not asked of every newborn of these.
     """
 
     balances: tuple[Balance, ...]
@@ -70,6 +71,7 @@ class Records(Shown):
     watched: dict[str, FollowUp]
     counted_litters: int
     unknown_dams: int
+    not_asked: frozenset[str]
     counted: Counted
     settings: Settings
     species: str
@@ -95,6 +97,7 @@ def answer(season: Season) -> Records:
         watched={str(name): follow_up(mine) for name, mine in births.groupby("season", observed=True)},
         counted_litters=int(births["litter_size_counted"].sum()),
         unknown_dams=_unknown_dams(births),
+        not_asked=not_asked(births, settings),
         counted=Counted(len(births)),
         settings=settings,
         species=season.species,

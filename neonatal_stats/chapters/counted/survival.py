@@ -153,7 +153,7 @@ def _at_ages(whole: pd.DataFrame, by_type: pd.DataFrame, ages: Sequence[float], 
     begun = by_type.groupby(by_type["birth_type"].astype(str))["at_risk"].max().map(fewest_watched)
     thin = (apart["watched"] < apart["birth_type"].map(begun)) & (apart["share"] > 0)
     apart.loc[thin, ["share", "low", "high"]] = np.nan
-    return pd.concat([together, apart], ignore_index=True)
+    return pd.concat([together, apart] if len(apart) else [together], ignore_index=True)
 
 
 def _at_common(at_ages: pd.DataFrame, days: pd.DataFrame, common_h: float) -> pd.DataFrame:
@@ -177,7 +177,8 @@ def _days(alive: pd.DataFrame, end_h: float, level: float) -> pd.DataFrame:
     """Mean days alive, all together (birth_type "all") and by birth type."""
     together = days_alive(alive, (), until_h=end_h, level=level).assign(birth_type="all")
     apart = days_alive(alive, TYPE, until_h=end_h, level=level)
-    return pd.concat([together, apart.assign(birth_type=apart["birth_type"].astype(str))], ignore_index=True)
+    apart = apart.assign(birth_type=apart["birth_type"].astype(str))
+    return pd.concat([together, apart] if len(apart) else [together], ignore_index=True)
 
 
 def days_alive(

@@ -195,7 +195,7 @@ def _speaking_of_death(raw: RawTable, none: NDArray[np.bool_]) -> Iterator[Remar
         if fates.DEAD_IN_TEXT.search(folded(str(text))):
             problem = say(
                 'row {row} is no record and speaks of a death ("{text}"); is that newborn among the records?',
-                row=f"{raw.rows[row]:,}",
+                row=raw.labels.get(int(raw.rows[row]), f"{raw.rows[row]:,}"),
                 text=text,
             )
             yield Remark("", problem, say("give it a row of its own if it is not"), "asked", "outcome")

@@ -90,6 +90,7 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     if table == "births" and not raw.table:
         typed["died|bare"], none, said = lines_of(raw, chosen, typed)
         findings, remarks = [*findings, *none], (*remarks, *said)
+        typed["died|bare"] = typed["died|bare"] | bool(raw.form)
     return TypedTable(raw, typed, tuple(findings), remarks)
 
 

@@ -184,7 +184,8 @@ def counted(cells: pd.Series) -> str:
     >>> counted(pd.Series(["fox", "cold", "fox"]))
     '"fox" (2), "cold" (1)'
     """
-    counts = cells.astype(str).str.slice(0, 40).value_counts(sort=True)
+    on_a_line = cells.astype(str).map(lambda cell: " ".join(cell.splitlines()))
+    counts = on_a_line.str.slice(0, 40).value_counts(sort=True)
     counts = counts.sort_index(kind="stable").sort_values(ascending=False, kind="stable")
     shown = [f'"{word}" ({n:,})' for word, n in counts.head(LISTED).items()]
     return ", ".join([*shown, f"and {len(counts) - LISTED} more"] if len(counts) > LISTED else shown)

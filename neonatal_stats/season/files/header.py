@@ -127,6 +127,8 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         lines=_lines(grid, depth, below, rows),
         spans=_spans(grid, numbers, rows + below),
         painted=grid.painted,
+        meant=grid.meant,
+        labels=grid.labels,
     )
     broken = _broken(grid, rows + below, columns)
     return without_derived(replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table))))

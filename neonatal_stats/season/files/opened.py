@@ -233,8 +233,20 @@ def _refuse_other_kinds(name: str, suffix: str, data: bytes) -> None:
         raise CannotRead(f"{name}: it is a web or XML page, not a table; save the records as CSV or XLSX.")
 
 
+def needs_parquet(name: str) -> None:
+    """Refuse what is to be read or written as Parquet where the extra for it is not installed."""
+    try:
+        import pyarrow  # noqa: F401
+    except ImportError:
+        raise CannotRead(
+            f"{name}: Parquet needs pyarrow, which is not installed; install the extra neonatal_stats[parquet], or use "
+            "CSV or XLSX."
+        ) from None
+
+
 def read_parquet(name: str, data: bytes, sha256: str) -> Grid:
     """A Parquet file as a grid; its own column names are the headings."""
+    needs_parquet(name)
     import pyarrow.parquet
     from pyarrow import ArrowException
 

@@ -72,10 +72,10 @@ def birth_type(litter_size: pd.Series) -> pd.Series:
 
 
 def born_by(delivery: pd.Series) -> pd.Series:
-    """Born naturally, by surgery, or by embryotomy, which is for a newborn that is lost already."""
-    named = delivery.astype(object).map(lambda one: terms.BORN_BY.get(one, "born naturally"))
+    """Born vaginally, by surgery, or by embryotomy, which is for a newborn that is lost already."""
+    named = delivery.astype(object).map(lambda one: terms.BORN_BY.get(one, "born vaginally"))
     known = pd.Series(named.to_numpy()).where(delivery.notna().to_numpy())
-    return ordered(known, ("born naturally", *terms.BORN_BY.values()))
+    return ordered(known, ("born vaginally", *terms.BORN_BY.values()))
 
 
 def difficulty(delivery: pd.Series) -> pd.Series:

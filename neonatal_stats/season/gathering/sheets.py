@@ -3,21 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from neonatal_stats.season.blank import HELP_SHEET
 from neonatal_stats.season.cells.fates import left_out
 from neonatal_stats.season.cells.typed import TypedTable, meanings, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
+from neonatal_stats.season.files.frames import Records, frame_grids, parted
 from neonatal_stats.season.files.header import is_no_table, table_below
-from neonatal_stats.season.files.opened import Paths, listed, open_all
+from neonatal_stats.season.files.opened import Opened, listed, open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers, without_litter_counts
 from neonatal_stats.season.gathering.counted import expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.litters import numbered, unfolded
+from neonatal_stats.season.gathering.shed import from_the_shed
+from neonatal_stats.season.gathering.slips import with_slips
 from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
@@ -25,6 +28,8 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import ALIKE, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.plan import is_plan
+from neonatal_stats.vocabulary.shed import is_shed_heading
 from neonatal_stats.vocabulary.spelling import words
 
 OPENED_BY: dict[str, frozenset[str]] = {
@@ -34,6 +39,11 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
 }
+PLAN = Remark(
+    "",
+    say("the sheet is a plan and holds no records"),
+    say("name its file after --plan, and it is followed up"),
+)
 Typed = tuple[tuple[str, TypedTable], ...]
 DAMS = ("dam_id", "litter_id")
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
@@ -46,7 +56,9 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     births = records_map.of("births")
     if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
         return True
-    return count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None
+    if count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None:
+        return True
+    return is_shed_heading(heading)
 
 
 def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
@@ -55,8 +67,8 @@ def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
         if name and (said := records_map.tables.get(plain_heading(name))) is not None:
             return said
-    if raw.table:
-        return raw.table
+    if raw.table or raw.meant:
+        return raw.table or raw.meant
     scores = {table: _score(table, raw.columns, records_map) for table in TABLES}
     most = max(scores.values())
     if most == 0:
@@ -90,13 +102,13 @@ class Sheets:
         return [typed for name, typed in self.typed if name == table]
 
 
-def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sheets:
-    """Open every file and read every sheet that holds a table of the records."""
-    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -> Sheets:
+    """Open every file and frame, and read every sheet that holds a table of the records."""
+    opened = _opened(records, records_map, settings)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     _must_hold_births(found)
     _must_know_its_headings(found, records_map)
-    tables = with_first_hours(found, records_map.of("births"))
+    tables, lost_slips, of_slips = with_slips(with_first_hours(found, records_map.of("births")))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
         for table, raw in tables
@@ -105,22 +117,36 @@ def read_sheets(paths: Paths, records_map: RecordsMap, settings: Settings) -> Sh
     typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
     empty = [raw for _, raw in found if not raw.rows.size]
-    unknown = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    others = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    plans = [raw for raw in others if is_plan(raw.columns)]
+    unknown = [raw for raw in others if raw not in plans]
     remarks = (
         *(("", file, "", said) for file, said in opened.remarks),
         *((table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks),
         *(("", raw.file, raw.sheet, said) for raw in empty for said in raw.remarks),
         *(("", raw.file, raw.sheet, _unknown(raw)) for raw in unknown),
+        *(("", raw.file, raw.sheet, PLAN) for raw in plans),
         *told.remarks,
+        *of_slips,
     )
-    return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched)
+    return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched + lost_slips)
+
+
+def _opened(records: Records, records_map: RecordsMap, settings: Settings) -> Opened:
+    paths, frames = parted(records)
+    if frames and not paths:
+        return Opened(frame_grids(frames), ())
+    opened = open_all(listed(paths), settings.time_zone, records_map.encodings)
+    return replace(opened, grids=[*opened.grids, *frame_grids(frames)])
 
 
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known = partial(known_heading, records_map)
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
-    tables = [table_below(grid, known) for grid in held]
-    return [table if table.table else _one_newborn_a_row(table, records_map) for table in tables]
+    tables = [from_the_shed(table_below(grid, known)) for grid in held]
+    return [
+        table if table.table or table.form else _one_newborn_a_row(table, records_map) for table in tables
+    ]
 
 
 def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:

@@ -172,7 +172,10 @@ class _Held:
         shown: list[str] = []
         for (a, b), each in zip(self.pairs.tolist(), differ, strict=True):
             for name, one, other in _contradictions(each)[:1] if len(shown) < SHOWN else []:
-                rows = int(self._parts[0].raw.rows[a]), int(self._parts[1].raw.rows[b])
+                raws = self._parts[0].raw, self._parts[1].raw
+                rows = [
+                    raw.labels.get(n := int(raw.rows[at]), n) for raw, at in zip(raws, (a, b), strict=True)
+                ]
                 shown.append(f"{name} in rows {rows[0]} and {rows[1]}: {one} and {other}")
         return (
             f"{first} and {second} hold the same {len(differ):,} births and contradict each other in {contradict:,} "

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from neonatal_stats.season.blank import HELP_SHEET
 from neonatal_stats.season.cells.dates import take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
@@ -20,7 +21,9 @@ from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
 from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered
+from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
     chosen_by_cells,
@@ -138,7 +141,7 @@ def _left_open(text: str, lines: list[Line]) -> Iterator[Line]:
 
 def _tables(paths: Paths, own: RecordsMap) -> Iterator[RawTable]:
     for grid in open_all(listed(paths), "", own.encodings).grids:
-        if (grid.height and not grid.headed) or grid.headings:
+        if grid.sheet != HELP_SHEET and ((grid.height and not grid.headed) or grid.headings):
             yield _table(grid, own)
 
 
@@ -148,7 +151,7 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    return table_below(grid, known)
+    return without_letters(from_the_shed(table_below(grid, known)))
 
 
 def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:

@@ -18,7 +18,7 @@ import pandas as pd
 from scipy.optimize import linear_sum_assignment
 
 from neonatal_stats import Season, read_season
-from neonatal_stats.cli import main
+from neonatal_stats.cli.start import main
 from tests.season.farm_files.case import Case, Made
 from tests.season.farm_files.truth import Newborn
 

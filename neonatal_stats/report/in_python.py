@@ -1,0 +1,136 @@
+"""The review for those who work in Python: it shows itself in a notebook, and hands out its parts by name."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import fields
+from datetime import date
+from functools import cached_property
+from html import escape
+from os import PathLike
+from pathlib import Path
+from typing import Any, Protocol, SupportsIndex, TypeVar, overload
+
+from neonatal_stats.drawing import Figure
+from neonatal_stats.report.folder import PARTS
+from neonatal_stats.report.page import page_one_html, title
+from neonatal_stats.report.review import Review as Built
+from neonatal_stats.report.review import build
+from neonatal_stats.report.write import headline, write_review
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.toml_file import nearest
+from neonatal_stats.tables import Table
+
+FRAME = '<iframe sandbox title="{title}" style="width:100%;height:56rem;border:0" srcdoc="{page}"></iframe>'
+"""Page one in a frame of its own, so that its style and the notebook's leave each other alone; nothing runs in it."""
+
+
+class Named(Protocol):
+    """What has a name: a table, a figure."""
+
+    @property
+    def name(self) -> str: ...
+
+
+One = TypeVar("One", bound=Named)
+
+
+class ByName(tuple[One, ...]):
+    """The parts of a review in reading order, taken by place or by name: ``review.tables["losses-windows"]``."""
+
+    __slots__ = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The names, in reading order."""
+        return tuple(one.name for one in self)
+
+    @overload
+    def __getitem__(self, key: SupportsIndex | str) -> One: ...
+    @overload
+    def __getitem__(self, key: slice) -> tuple[One, ...]: ...
+    def __getitem__(self, key: SupportsIndex | str | slice) -> One | tuple[One, ...]:
+        """The part of that name or at that place; `KeyError` with the nearest name where there is none."""
+        if not isinstance(key, str):
+            return super().__getitem__(key)
+        found = next((one for one in self if one.name == key), None)
+        if found is None:
+            raise KeyError(f"{key!r} is not among them{nearest(key, self.names)}")
+        return found
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.names if isinstance(key, str) else super().__contains__(key)
+
+    def __repr__(self) -> str:
+        return "\n".join(map(repr, self)) or "none"
+
+    def _ipython_key_completions_(self) -> tuple[str, ...]:
+        return self.names
+
+
+class Review(Built):
+    """A review at hand: the page, its numbers, tables and figures.
+
+    ``headline`` holds the numbers that other programs read (`headline.json`), ``tables`` and ``figures`` the parts of
+    the page by name. A table shows itself in a notebook; ``table.raw()`` is its DataFrame of plain numbers (shares 0 to
+    1), ``table.codebook()`` says what each column holds. A figure shows itself; ``figure.svg()`` and ``figure.png()``
+    give it away. The review itself shows page one.
+    """
+
+    @property
+    def tables(self) -> ByName[Table]:
+        """Every table, in reading order, by place or by name."""
+        return ByName(super().tables)
+
+    @property
+    def figures(self) -> ByName[Figure]:
+        """Every figure, in reading order, by place or by name."""
+        return ByName(super().figures)
+
+    @cached_property
+    def headline(self) -> dict[str, Any]:
+        """The headline numbers, as `headline.json` holds them: what was read, what was asked, what stands out."""
+        return headline(self)
+
+    def write(
+        self, folder: str | PathLike[str], *, force: bool = False, parts: Collection[str] = PARTS
+    ) -> Path:
+        """Write page, keeper's sheet, workbook, tables, figures and headline numbers; the path of the page.
+
+        Parameters
+        ----------
+        folder : made whole and then moved to its place.
+        force : replace the folder of an earlier review.
+        parts : any of "headline", "tables", "workbook", "page" and "figures"; all of them unless said.
+
+        Raises
+        ------
+        FolderExists : where the folder is there and `force` is not said, or holds what no review has written.
+        """
+        return write_review(self, Path(folder), force=force, parts=parts)
+
+    def __repr__(self) -> str:
+        opened = sum(section.open for section in self.sections)
+        parts = f"{len(self.tables)} tables, {len(self.figures)} figures"
+        return f"<Review of {self.focus}: {opened} of {len(self.sections)} chapters answered, {parts}>"
+
+    def _repr_html_(self) -> str:
+        return FRAME.format(title=escape(title(self)), page=escape(page_one_html(self)))
+
+
+def review(season: Season, focus: str | None = None, *, made_on: date | None = None) -> Review:
+    """Ask every chapter about the season and decide over all comparisons together, as the page does.
+
+    Parameters
+    ----------
+    season : the records, of one season or several; see `read_season`.
+    focus : the season under review, by default the latest that holds enough births. The chapters that compare seasons
+        read all of them; ``season["2026"].review()`` reviews one season as if there were no others.
+    made_on : the date to print, by default today.
+
+    Raises
+    ------
+    ValueError : where `focus` is not one of the seasons.
+    """
+    built = build(season, focus=focus, made_on=made_on)
+    return Review(**{one.name: getattr(built, one.name) for one in fields(built)})

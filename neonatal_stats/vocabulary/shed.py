@@ -1,0 +1,188 @@
+"""The sheet for the shed: its fields, how wide each is on paper, and the codes to ring, in each language that has them.
+
+One line holds a litter, its newborns side by side as a, b and c; what became of a dead one stands on a slip of its own.
+The codes are this package's own and stand, with the headings, under ``[shed]`` and ``[shed_codes]`` in the files of
+`spoken`: what writes the sheet and what reads it take them from there, so that neither can drift from the other.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from neonatal_stats.vocabulary.farm_words import spoken_section
+
+LETTERS = "abc"
+"""The newborns of one line; a further one takes the next line, with the same dam."""
+FATE = "died"
+DEAD_AT_BIRTH, DIED_LATER, ALIVE = "dead at birth", "died later", "alive"
+SLIP_FIELDS: tuple[str, ...] = (
+    "dam_id",
+    "letter",
+    "newborn_id",
+    "found_dead_at",
+    "last_alive_at",
+    "age_at_death",
+)
+SLIP_FIELDS += ("lay", "cause", "cause_basis")
+"""What a slip asks about a dead newborn, in its order."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """One field of a line: the column of births, its width on paper in mm, and whether littermates share it."""
+
+    name: str
+    width_mm: float
+    of_litter: bool = False
+
+
+FIELDS = (
+    Field("dam_id", 15.5, True),
+    Field("dam_parity", 11, True),
+    Field("dam_age_y", 11, True),
+    Field("dam_condition", 13, True),
+    Field("sire_id", 17, True),
+    Field("breed", 17, True),
+    Field("group", 14, True),
+    Field("born_at", 20.5, True),
+    Field("gestation_d", 12, True),
+    Field("birth_place", 10, True),
+    Field("litter_size", 11, True),
+    Field("newborn_id", 14),
+    Field("premature", 9),
+    Field("delivery", 17.5),
+    Field("sex", 8),
+    Field("birth_weight_kg", 10),
+    Field("breathing_after_s", 11),
+    Field("resuscitation", 20),
+    Field("suck_reflex", 10.5),
+    Field("stood_after_min", 10),
+    Field("fed_after_min", 10),
+    Field("meconium_after_min", 11),
+    Field("handled", 9),
+    Field("mothered_up", 8.5),
+    Field("rectal_temperature_c", 14),
+    Field("warmed", 9),
+    Field("rearing", 10.5),
+    Field(FATE, 11),
+)
+BY_NAME: Mapping[str, Field] = {field.name: field for field in FIELDS}
+NEEDED = ("dam_id", "born_at", FATE)
+"""Fields of every sheet: without them no newborn, no age and no outcome."""
+_USUAL = "dam_id born_at newborn_id delivery sex suck_reflex fed_after_min mothered_up died"
+_SINGLY = "dam_id dam_parity born_at newborn_id delivery sex birth_weight_kg suck_reflex fed_after_min died"
+USUAL: Mapping[str, tuple[str, ...]] = {
+    **dict.fromkeys(("sheep", "goat"), tuple(_USUAL.split())),
+    **dict.fromkeys(("cattle", "buffalo", "deer", "camelid"), tuple(_SINGLY.split())),
+}
+"""The fields of a species where nobody chooses; mothering-up only where newborns usually stay with the dam."""
+SINGLY = frozenset(("cattle", "buffalo", "deer", "camelid"))
+"""Species that mostly bear one: one newborn a line, a twin on the next."""
+
+
+@dataclass(frozen=True)
+class ShedWords:
+    """Headings and codes of one language: by field, and by field and code the tidy word."""
+
+    language: str
+    headings: Mapping[str, str]
+    codes: Mapping[str, Mapping[str, str]]
+    species: Mapping[str, str]
+
+    def heading(self, name: str, letter: str = "", species: str = "") -> str:
+        """The heading of a field in the workbook; the codes stand in it, so that it is like no other.
+
+        >>> shed_words("en").heading("suck_reflex", "b"), shed_words("en").heading("dam_id", species="sheep")
+        ('b: suck (a w s)', 'dam (sheep)')
+        """
+        text = f"{letter}: {self.headings[name]}" if letter else self.headings[name]
+        beside = " ".join(self.codes.get(name, ())) or (self.species[species] if species else "")
+        return f"{text} ({beside})" if beside else text
+
+    def meant(self, name: str, cell: str) -> str | None:
+        """The tidy word (several joined with "; ") that a code or codes stand for; None where they are no codes.
+
+        "Not by 06:30" in the sheet's language is "not by 06:30" for the readers.
+
+        >>> shed_words("en").meant("suck_reflex", "W"), shed_words("en").meant("resuscitation", "a r")
+        ('weak', 'airway cleared; stimulated')
+        """
+        late = re.fullmatch(rf"{self.headings['not_by']}\s*(\d.*)", cell.strip().casefold())
+        if late and name.endswith("_after_min"):
+            return f"not by {late[1]}"
+        known = {code.casefold(): word for code, word in self.codes.get(name, {}).items()}
+        parts = [part for part in re.split(r"[\s;,+/]+", cell.casefold()) if part]
+        if not parts or (len(parts) > 1 and name != "resuscitation") or not set(parts) <= set(known):
+            return None
+        return "; ".join(known[part] for part in parts)
+
+
+@cache
+def shed_words(language: str) -> ShedWords:
+    """The sheet's words in one language; KeyError where a language has none."""
+    return ShedWords(
+        language, *(spoken_section(name)[language] for name in ("shed", "shed_codes", "shed_species"))
+    )
+
+
+def shed_languages() -> tuple[str, ...]:
+    """The languages in which a sheet is written and read, English first."""
+    return tuple(spoken_section("shed"))
+
+
+@dataclass(frozen=True)
+class Meant:
+    """What a heading of a sheet means: the field, the newborn's letter ("" for the litter), the species if it says."""
+
+    name: str
+    letter: str = ""
+    species: str = ""
+
+
+@cache
+def _known(language: str, form: str) -> dict[str, Meant]:
+    own = shed_words(language)
+    if form == "slips":
+        return {_plain(own.heading(name)): Meant(name) for name in SLIP_FIELDS}
+    found = {_plain(own.heading("litter")): Meant("litter")}
+    found |= {_plain(own.heading("dam_id", species=kind)): Meant("dam_id", "", kind) for kind in own.species}
+    for field in FIELDS:
+        for letter in ("",) if field.of_litter else ("", *LETTERS):
+            found[_plain(own.heading(field.name, letter))] = Meant(field.name, letter)
+    return found
+
+
+def meanings(headings: Iterable[str]) -> tuple[str, ShedWords, dict[str, Meant]] | None:
+    """The form ("litters" or "slips") that a sheet's headings are those of, its words, and what each means.
+
+    None for any other sheet. Litters are known by the dam and by what became of them with its codes; slips by the
+    heading of what was examined, with its codes.
+    """
+    spoken = {heading: _plain(heading) for heading in headings}
+    for language in shed_languages():
+        for form, sign in (("slips", "cause_basis"), ("litters", FATE)):
+            known = _known(language, form)
+            meant = {heading: known[way] for heading, way in spoken.items() if way in known}
+            names = {one.name for one in meant.values()}
+            if {"dam_id", sign} <= names:
+                return form, shed_words(language), meant
+    return None
+
+
+@cache
+def is_shed_heading(heading: str) -> bool:
+    """True for a heading of a sheet that no farm would write by chance: with codes, or with a newborn's letter."""
+    way = _plain(heading)
+    return any(
+        way in known and (known[way].letter or known[way].name in shed_words(tongue).codes)
+        for tongue in shed_languages()
+        for known in (_known(tongue, "litters"), _known(tongue, "slips"))
+    )
+
+
+def _plain(heading: str) -> str:
+    """The heading's letters and digits alone, without capitals."""
+    return " ".join(re.findall(r"\w+", heading.casefold()))

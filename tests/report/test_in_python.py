@@ -1,0 +1,132 @@
+"""What those who work in Python take from a season and its review."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import neonatal_stats
+from neonatal_stats import Review, Season, read_season
+from neonatal_stats.report.review import build
+from neonatal_stats.report.write import headline
+
+COWS = Path(__file__).parents[2] / "data" / "demo" / "suckler_cows.csv"
+MADE_ON = date(2026, 6, 1)
+
+
+@pytest.fixture(scope="module")
+def cows() -> Season:
+    """The invented suckler herd, from a DataFrame."""
+    return read_season(pd.read_csv(COWS, dtype={"newborn_id": str, "dam_id": str, "sire_id": str}))
+
+
+@pytest.fixture(scope="module")
+def shown(cows: Season) -> Review:
+    """Its review."""
+    return cows.review(made_on=MADE_ON)
+
+
+@pytest.fixture
+def two_seasons() -> Season:
+    """Three newborns of one year and two of the next."""
+    told = {
+        "season": ["2025"] * 3 + ["2026"] * 2,
+        "dam_id": list("AABAC"),
+        "died": [True, False, False, False, True],
+    }
+    return read_season(pd.DataFrame(told))
+
+
+def test_one_season_by_its_name(two_seasons: Season) -> None:
+    alone = two_seasons["2026"]
+    assert alone.seasons == ("2026",)
+    assert alone.births["dam_id"].tolist() == ["A", "C"]
+    assert alone.births["lost"].tolist() == [False, True]
+    assert len(two_seasons[2025].births) == 3
+    assert list(two_seasons) == ["2025", "2026"]
+    assert "2026" in two_seasons
+    assert "1999" not in two_seasons
+
+
+def test_no_such_season_names_those_there_are(two_seasons: Season) -> None:
+    with pytest.raises(KeyError, match="no season '1999' in these records; they hold 2025, 2026"):
+        two_seasons["1999"]
+
+
+def test_settings_of_a_season_are_changed_in_a_copy(two_seasons: Season) -> None:
+    shorter = two_seasons.with_settings(follow_up_d=28)
+    assert (shorter.settings.follow_up_d, two_seasons.settings.follow_up_d) == (28, 42)
+    assert "follow_up_d=28" in str(Season.with_settings.__doc__)
+
+
+def test_everything_has_a_short_repr(cows: Season, shown: Review) -> None:
+    lost = cows.births["lost"].sum()
+    assert repr(cows).startswith(
+        f"<Season {', '.join(cows.seasons)}: {lost} of {len(cows.births):,} newborns lost, "
+    )
+    for one in (cows, shown, *shown.tables, *shown.figures):
+        assert len(repr(one)) < 600
+        assert "\n" not in repr(one)
+    assert repr(shown.tables["losses-windows"]).startswith(
+        "<Table losses-windows, 6 rows: out_of, window, events, n"
+    )
+    assert (
+        repr(shown.figures["losses-windows"])
+        == f"<Figure losses-windows: {shown.figures['losses-windows'].title}>"
+    )
+
+
+def test_parts_by_name_and_by_place(shown: Review) -> None:
+    assert shown.tables["losses-windows"] is next(t for t in shown.tables if t.name == "losses-windows")
+    assert shown.tables[0].name == shown.tables.names[0]
+    assert [one.name for one in shown.figures[:2]] == list(shown.figures.names[:2])
+    assert "losses-windows" in shown.figures
+    assert "losses" not in shown.figures
+    assert shown.tables[0] in shown.tables
+    with pytest.raises(KeyError, match='did you mean "losses-windows"'):
+        shown.tables["losses-window"]
+
+
+@pytest.mark.slow
+def test_the_numbers_are_those_of_the_file(shown: Review) -> None:
+    from_file = build(read_season(COWS), made_on=MADE_ON)
+    ours, theirs = dict(shown.headline), headline(from_file)
+    assert ours.pop("sources") != theirs.pop("sources")
+    assert ours == theirs
+    assert [table.name for table in shown.tables] == [table.name for table in from_file.tables]
+    for one, other in zip(shown.tables, from_file.tables, strict=True):
+        if not one.name.startswith("records"):
+            pd.testing.assert_frame_equal(one.raw(), other.raw())
+
+
+def test_page_one_shows_itself_and_leads_nowhere(shown: Review) -> None:
+    frame = shown._repr_html_()
+    found = re.fullmatch(r'<iframe sandbox title="([^"]*)" style="[^"]*" srcdoc="([^"]*)"></iframe>', frame)
+    assert found is not None
+    page = html.unescape(found[2])
+    assert '<section id="top"' in page
+    assert not [part for part in ("<script", "href=", 'id="chapters"') if part in page]
+    week = shown.tables["losses-windows"].raw().set_index(["out_of", "window"]).loc[("born", "7 d")]
+    assert f"Counted: {int(week['events'])} of {int(week['n'])} watched so long." in page
+
+
+def test_written_as_the_command_writes(shown: Review, tmp_path: Path) -> None:
+    out = shown.write(tmp_path / "out", parts=("headline", "tables"))
+    assert out == tmp_path / "out"
+    assert json.loads((out / "headline.json").read_text(encoding="utf-8")) == shown.headline
+    written = pd.read_csv(out / "tables" / "losses-windows.csv")
+    assert written["events"].tolist() == shown.tables["losses-windows"].raw()["events"].tolist()
+
+
+def test_the_function_and_the_method_are_one(cows: Season) -> None:
+    with pytest.raises(ValueError, match="season: no records of '1999'"):
+        neonatal_stats.review(cows, "1999")
+    with pytest.raises(ValueError, match="season: no records of '1999'"):
+        cows.review("1999")
+    assert set(dir(neonatal_stats)) == set(neonatal_stats.__all__)
