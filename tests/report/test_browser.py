@@ -172,7 +172,7 @@ def test_the_page_is_within_its_bounds(hill_folder: Path) -> None:
     assert (hill_folder / "review.html").stat().st_size < 1_600_000
     with opened(hill_folder / "review.html", width=1280, height=800) as (page, _, _errors):
         assert page.evaluate("document.querySelectorAll('*').length") <= 12_000
-        assert 1_000 < len(words_seen(page)) <= 3_700
+        assert 1_000 < len(words_seen(page)) <= 3_500
 
 
 def test_the_first_screen_holds_few_numbers(hill_folder: Path) -> None:
