@@ -179,8 +179,8 @@ def hears_ctrl_c() -> None:
 
 
 def begun(out: Path, until: str) -> subprocess.Popen[str]:
-    """A review of the goats that has come as far as a stage; in a group of processes of its own."""
-    records = sorted(map(str, DEMO.glob("dairy_goats*.csv")))
+    """A review of the cows that has come as far as a stage; in a group of processes of its own."""
+    records = sorted(map(str, DEMO.glob("suckler_cows.csv")))
     command = [sys.executable, "-u", "-m", "neonatal_stats", "review", *records, "--out", str(out)]
     started = subprocess.Popen(
         command,
