@@ -34,6 +34,7 @@ LOST = (
     "{lost} {newborns} born in {season} were lost; the list has a line for each, and room to tick whether it could "
     "have been prevented."
 )
+LEAST = 0.01
 MARKED = (
     "Marked in the list of {dams}, {period}: {named}. Chance alone would bring about {such} {dams} of this {herd} as "
     "far as these."
@@ -122,7 +123,8 @@ def _marked(result: Animals) -> Iterator[Sentence]:
         )
         for row in marked.to_dict("records")
     ]
-    such = voice.number(float(marked["such"].max()), 2)
+    most = float(marked["such"].max())
+    such = voice.number(most, 2) if most >= LEAST else voice.say("under {n}", n=voice.number(LEAST, 2))
     yield Sentence(
         voice.say(MARKED, period=_period(result), named=joined(named[:MOST_NAMED], ", "), such=such),
         deaths=float(marked["events"].sum()),

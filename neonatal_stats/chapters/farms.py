@@ -26,8 +26,7 @@ QUESTION = "Which farms lose more {newborns} than their size, their births and t
 ALL = "{farms} farms with {n} {newborns} are compared, by letter; together they lost {lost}."
 HIDDEN = "{hidden} farms with fewer than {minimum} {newborns} are not shown."
 NONE_OUTSIDE = (
-    "No farm is clearly out of step with the others: at their sizes, with the mix of births allowed for, the farms are "
-    "not told apart."
+    "No farm is clearly out of step with the others, at their sizes and with the mix of births allowed for."
 )
 TWO_FARMS = (
     "With two farms nobody can say how far farms differ by themselves, so neither is called out of step."
@@ -38,6 +37,10 @@ OUTSIDE = {
     False: "In {period} farm {letter} lost less than the other farms lead one to expect of one of its size: {share} "
     "once the mix of births is allowed for, {low} to {high} expected.",
 }
+LEANS = (
+    "Farm {letter} lost more, {share} once the mix of births is allowed for, than the {low} to {high} that the others "
+    "lead one to expect; chance is not ruled out, since of many farms one lies apart by luck."
+)
 OWN = {
     Verdict.CLEAR: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, clearly out of "
     "step with what the others lead one to expect of it ({low} to {high}).",
@@ -124,6 +127,12 @@ def _outside(result: Farms, farms: pd.DataFrame) -> Iterator[Sentence]:
         yield Sentence(say(TWO_FARMS), Verdict.TOO_FEW)
     elif outside.empty:
         yield Sentence(say(NONE_OUTSIDE), Verdict.NO_CLEAR)
+    leaning = farms[
+        (farms["verdict"] == Verdict.LEANING) & ~farms["own"] & (farms["events"] > farms["expected"])
+    ]
+    for row in each_row(leaning):
+        text = say(LEANS, **_against_limits(result, row))
+        yield Sentence(text, Verdict.LEANING, row.events - row.expected, claim=key_of(row.letter))
     for row in each_row(outside[~outside["own"]]):
         more, period = row.events > row.expected, ", ".join(result.period)
         text = say(OUTSIDE[more], period=period, **_against_limits(result, row))

@@ -28,10 +28,10 @@ FOUND = {
     "would have been expected. That is more than the season's usual swing (p {p}).",
 }
 LEANING = {
-    "place": "No outbreak can be told: {lost} in {place} from {first} to {last}, where {expected} would have been "
-    "expected, but chance is not ruled out (p {p}).",
-    "everywhere": "No outbreak can be told: {lost} from {first} to {last}, where {expected} would have been "
-    "expected, but chance is not ruled out (p {p}).",
+    "place": "No outbreak can be told: {lost} in {place} from {first} to {last}, more than at other times and places, "
+    "but chance is not ruled out (p {p}).",
+    "everywhere": "No outbreak can be told: {lost} from {first} to {last}, more than at other times, but chance is not "
+    "ruled out (p {p}).",
 }
 NO_CLEAR = (
     "No outbreak is seen: deaths after birth came no closer together than chance, age and litters explain "

@@ -68,7 +68,8 @@ LOST_COST = "The {lost} {newborns} lost by {window} in {season} cost {cost} at {
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
 FEWER = (
     "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "
-    "give about {expected} ({low} to {high}), so no more of them lost again than bad luck gives."
+    "give about {expected} ({low} to {high}), so no more of them lost again than bad luck gives; one that lost "
+    "far more than her luck is marked among the animals."
 )
 REPEAT = {
     Verdict.CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or "

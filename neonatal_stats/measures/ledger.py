@@ -31,7 +31,8 @@ from neonatal_stats.measures.contrasts import NULL
 from neonatal_stats.season.settings import Settings
 
 WEIGHTS: Mapping[str, float] = {"surgery": 10.0, "season": 35.0}
-"""Prior weights of questions asked beforehand; the others weigh `ASKED`, a family of comparisons found by looking 1.
+"""Prior weights of questions asked beforehand; the others weigh `ASKED`, a family of comparisons found by looking 1, or
+as `FOUND` has it.
 
 On a page with all six questions and fifteen families, at a share of 0.10, a p of 0.014 is then enough for surgery
 where nothing else differs, 0.0042 for another question asked; a family needs 0.0014. The season has 0.049 for its two
@@ -39,6 +40,8 @@ comparisons together (with the season before, and with all others): the swing be
 go by. Without a second season the others have what is left: 0.027, 0.0081, 0.0027.
 """
 ASKED = 3.0
+FOUND: Mapping[str, float] = {"farm": 3.0}
+"""Families found by looking that weigh more than 1: records of several farms are put together to compare them."""
 
 
 @dataclass(frozen=True)
@@ -195,7 +198,7 @@ class _Branch:
 
     @property
     def weight(self) -> float:
-        return WEIGHTS.get(self.name, ASKED) if self.asked else 1.0
+        return WEIGHTS.get(self.name, ASKED) if self.asked else FOUND.get(self.name, 1.0)
 
     @property
     def claims(self) -> tuple[Claim, ...]:

@@ -43,7 +43,7 @@ CONTRARY = {
 }
 TOGETHER = {
     True: "{place}: deaths rose from {onset} on ({low} to {high}): {n} died, {expected} expected.",
-    False: "{place}: {n} died, {expected} expected, most of them from {onset} on ({low} to {high}).",
+    False: "{place}: {n} died, {expected} expected, most of them from {onset} on (or {low} to {high}).",
 }
 NAMED_BY = {
     "difficulty": "birth",

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 from math import floor, isnan
 
 from neonatal_stats.chapters.protocol import HOURS, MAIN, WHEN, Headline
 from neonatal_stats.drawing.squares import ALIVE, Kind, hundred, key
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim
+from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.measures.windows import END, UNDATED
 from neonatal_stats.report.at_a_glance import to_record, touched
 from neonatal_stats.report.how_bad import Stage, marks, when_lost
@@ -170,6 +172,7 @@ def _went_well(review: Review) -> Iterator[str]:
 def _to_change(review: Review) -> Iterator[str]:
     """What is clear in the ledger and management can change; then the marks that fewer met than should."""
     claims = [entry.claim for entry in review.ledger.standing_out(review.focus) if higher(entry.claim)]
+    yield from (_together(review.voice, claim) for claim in claims if claim.family == "outbreak")
     late = [claim for claim in claims if claim.asked == "fed late"]
     yield from (_of_seasons(review.voice, claim, _fed_late(review, claim)) for claim in late)
     changeable = [claim for claim in claims if _changeable(claim)]
@@ -215,6 +218,18 @@ def _fed_late(review: Review, claim: Claim) -> str:
     age = old(review.voice, float(dict(claim.about)["mark_h"]))
     text = "Feed early: of 100 not fed by {age}, {a} were lost; of those fed, {b}."
     return _against(review.voice, claim, text, age=age)
+
+
+def _together(voice: Voice, claim: Claim) -> str:
+    """An outbreak: since when, where, and what to do when it happens again."""
+    about = dict(claim.about)
+    onset, place = voice.day(date.fromisoformat(about["onset"])), about["place"]
+    if place == EVERYWHERE:
+        return voice.say(
+            "Deaths came together from {onset} on: next time ring your vet at once.", onset=onset
+        )
+    text = "Deaths came together in {place} from {onset} on: next time ring your vet at once."
+    return voice.say(text, place=place, onset=onset)
 
 
 def _changeable(claim: Claim) -> bool:

@@ -14,6 +14,7 @@ from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
+from neonatal_stats.season.following.known import still_young
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered, sources_of
@@ -163,6 +164,8 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
         problem = say("no species is given, so ranges that differ between species were not checked")
         remedy = say('write it in a column species, or in the map under [fixed]: species = "sheep"')
         yield remark("births", "", "", "species", problem, remedy)
+    if young := still_young(births, max(settings.windows_h.values())):
+        yield remark("births", "", "", "died", *young)
 
 
 def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:

@@ -54,7 +54,7 @@ def nearest(word: str, allowed: Iterable[str]) -> str:
     close = get_close_matches(word, allowed, n=1, cutoff=0.75)
     if close:
         return f"; did you mean {quoted(close[0])}?"
-    return f"; use one of {', '.join(allowed)}."
+    return f"; use one of {', '.join(filter(None, allowed))}."
 
 
 def quoted(word: object) -> str:

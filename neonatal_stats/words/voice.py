@@ -193,11 +193,14 @@ AMERICAN = {
 
 @cache
 def american(template: str) -> str:
-    """An English template in American spelling; the placeholders in braces stay as they are.
+    """An English template in American spelling and words; the placeholders in braces stay as they are.
 
     >>> american("Caesarean: {colour} is standardised.")
     'Cesarean: {colour} is standardized.'
+    >>> american("Ask a veterinary surgeon.")
+    'Ask a veterinarian.'
     """
+    template = template.replace("veterinary surgeon", "veterinarian")
     return "".join(part if part[:1] == "{" else re.sub("[A-Za-z]+", _word, part)
                    for part in re.split(r"(\{[^}]*\})", template))  # fmt: skip
 

@@ -12,6 +12,7 @@ from neonatal_stats.chapters.counted.farms import _from_the_others, letters
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.measures.ledger import decide
+from neonatal_stats.report.review import build
 from neonatal_stats.tables import printed
 from neonatal_stats.words import Verdict
 from tests.chapters.build import season
@@ -124,3 +125,25 @@ def test_edges_are_answered_without_a_hitch(lost: int) -> None:
     assert not {"nan", "inf", "NaN"} & set(shown(result).replace("(", " ").replace("'", " ").split())
     assert all(figure.png() for figure in farms.figures(result))
     assert farms.method(result).limits
+
+
+def test_the_one_bad_farm_of_twelve_is_clear_on_a_page_with_all_its_comparisons() -> None:
+    """5 to 7 of 100 lost on eleven farms, 20 of 100 on one; where it is 13 the farm leans, and is named as maybe luck."""
+    for bad, verdict in ((20, Verdict.CLEAR), (13, Verdict.LEANING)):
+        rows = [
+            row | {"dam_id": f"{farm} {row['dam_id']}"}
+            for farm in range(12)
+            for row in flock([({}, bad if farm == 4 else 5 + farm % 3, 100)], farm=f"Farm {farm}")
+        ]
+        review = build(season(rows), parts=("headline",))
+        found = {
+            entry.claim.events: entry.verdict
+            for entry in review.ledger.entries
+            if entry.claim.family == "farm"
+        }
+        assert found.pop(bad) is verdict
+        assert Verdict.CLEAR not in found.values()
+        told = " ".join(
+            one.text for section in review.sections if section.name == "farms" for one in section.sentences
+        )
+        assert ("chance is not ruled out, since of many farms" in told) is (verdict is Verdict.LEANING)

@@ -11,6 +11,7 @@ from neonatal_stats.chapters.outbreak import NAME
 from neonatal_stats.report.first_page import Standing, first_page
 from neonatal_stats.report.folder import HEADLINE
 from neonatal_stats.report.in_short import MOST_WORDS
+from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.season.read import read_season
 from tests.chapters.sick_pens import Farm, farm_season
@@ -39,6 +40,9 @@ def test_the_pen_and_the_day_stand_on_page_one_in_few_words(language: str) -> No
     onset = date.fromisoformat(dict(point.claim.about)["onset"])
     assert abs((onset - date(2026, 3, 9)).days) <= 3
     assert review.voice.day(onset) in point.short
+    told = keeper_sheet(review).change[0]
+    assert "Croft" in told
+    assert review.voice.day(onset) in told
 
 
 def test_a_bad_week_everywhere_is_told_of_no_pen() -> None:

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.season.model import Season
+from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import WrongSetting
 from tests.chapters.build import season
 from tests.chapters.running_farms import as_kept_by, finished
@@ -137,3 +138,23 @@ def test_births_known_to_the_day_only() -> None:
 def test_a_season_without_what_was_recorded_says_so() -> None:
     with pytest.raises(WrongSetting, match="known_by: this season does not hold what was recorded"):
         replace(season([{"dam_id": "A"}]), recorded=None).known_by(DAY)
+
+
+def written_up(days: int, tail: int, **more: object) -> list[str]:
+    """What is said of lambs born day by day, none of which died, one of them ``tail`` days after the others."""
+    born = [f"2026-03-{1 + place % days:02}" for place in range(60)] + [f"2026-03-{days + tail:02}"] * bool(
+        tail
+    )
+    frame = pd.DataFrame(
+        {"dam_id": range(len(born)), "species": "sheep", "born_on": born, "died": "no", **more}
+    )
+    return [str(one) for one in read_season(frame).problems["problem"] if "births go on" in str(one)]
+
+
+def test_a_season_written_up_while_births_go_on_is_not_taken_for_a_finished_one() -> None:
+    (said,) = written_up(20, 0)
+    assert (
+        "the last day that is written down, 2026-03-20: 21 of 60 newborns were then under 7 days old" in said
+    )
+    assert written_up(18, 9) == []
+    assert written_up(20, 0, last_seen_at="2026-05-10 12:00") == []

@@ -6,12 +6,14 @@ from collections.abc import Hashable, Mapping
 
 import pandas as pd
 
+from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.following.ages import birth, column, died, is_day, span, stillborn, told_age
 from neonatal_stats.season.following.clocks import ELAPSED
 
 ROW = "recorded_row"
 """The column of a cut frame that holds each newborn's row in the frame that it was cut from."""
 OF_DEATH = ("died_at", "found_dead_at", "age_at_death_h", "age_at_death_d", "cause", "cause_basis")
+STILL_YOUNG, FEWEST_BORN = 0.2, 20
 LAST_MINUTE = pd.Timedelta(minutes=1)
 
 
@@ -93,6 +95,32 @@ def last_recorded(births: pd.DataFrame) -> pd.Timestamp:
     """The latest moment in the births: of a birth, a death, a sale, a last sight; NaT where none has a time."""
     latest: pd.Timestamp = pd.concat([column(births, name) for name in ("born", *_moments(births))]).max()
     return latest
+
+
+def still_young(births: pd.DataFrame, window_h: float) -> tuple[Said, Said] | None:
+    """What to know of a last season that is written down only to a day on which many were very young, and what to do.
+
+    Counted are those of whom nothing is written but that they did not die: they count as alive to the end of
+    follow-up. None where fewer than `STILL_YOUNG` of the season, or under `FEWEST_BORN`, are as young.
+    """
+    names = births["season"].astype(str)
+    last = births[names == names.max()]
+    day = last_recorded(last)
+    seen = pd.concat([column(last, name) for name in ("left_at", "last_seen_at")], axis=1).notna().any(axis=1)
+    young = ~last["died"] & ~seen & (last["born"] > day - pd.Timedelta(hours=window_h))
+    if len(last) < FEWEST_BORN or young.mean() < STILL_YOUNG:
+        return None
+    problem = say(
+        "births go on to the last day that is written down, {day}: {n} of {all} newborns were then under {days} days "
+        "old, and count as alive to the end since the records say that they did not die",
+        day=f"{day:%Y-%m-%d}",
+        n=f"{int(young.sum()):,}",
+        all=f"{len(last):,}",
+        days=f"{window_h / 24:g}",
+    )
+    return problem, say(
+        "if the season was not over when this was written, review it with --as-of and that day"
+    )
 
 
 def _moments(frame: pd.DataFrame) -> list[str]:
