@@ -130,6 +130,8 @@ def _asked(voice: Voice, answer: Answer) -> Row:
     claim, name = answer.claim, voice.say(NAMES[answer.key])
     if claim is None or answer.verdict is None:
         return Row(name, "", answer.text, "")
+    if not claim.n or not claim.n_versus:
+        return Row(name, "", voice.say("None to compare."), "", span(voice, claim), answer.anchor)
     clear = answer.verdict is Verdict.CLEAR
     word = voice.say(CLEARLY[higher(claim)]) if clear else voice.say(WORDS[answer.verdict])
     drawn = ""

@@ -128,7 +128,7 @@ def test_edges_are_answered_without_a_hitch(lost: int) -> None:
 
 
 def test_the_one_bad_farm_of_twelve_is_clear_on_a_page_with_all_its_comparisons() -> None:
-    """5 to 7 of 100 lost on eleven farms, 20 of 100 on one; where it is 13 the farm leans, and is named as maybe luck."""
+    """5 to 7 of 100 lost on eleven farms, 20 of 100 on one; where it is 13 the farm leans and is named."""
     for bad, verdict in ((20, Verdict.CLEAR), (13, Verdict.LEANING)):
         rows = [
             row | {"dam_id": f"{farm} {row['dam_id']}"}
