@@ -12,7 +12,15 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import (
+    ALSO_READ,
+    COUNTS,
+    OF_CAUSES,
+    OF_LITTER,
+    TABLES,
+    Column,
+    column_of,
+)
 from neonatal_stats.vocabulary.farm_words import sure_meaning
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
@@ -331,7 +339,7 @@ def _names(table: str) -> dict[str, Column]:
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:
     allowed = (
-        LITTER_WORDS if column.name == "litter_size" else causes if column.name == "cause" else column.words
+        LITTER_WORDS if column.name == "litter_size" else causes if column.name in OF_CAUSES else column.words
     )
     if not allowed:
         raise CannotRead(f"{place}: {column.name} takes no list of words; remove the section.")

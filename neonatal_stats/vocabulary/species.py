@@ -148,6 +148,9 @@ ANY_SPECIES: dict[str, Range] = {
     "meconium_after_min": (0, 10080),
     "age_at_death_h": (0, 17520),
     "age_at_death_d": (0, 730),
+    "age_at_sampling_h": (0, 17520),
+    "age_at_sampling_d": (0, 730),
+    "milked_after_h": (0, 336),
 }
 
 USUAL_ANY_SPECIES: dict[str, Range] = {

@@ -45,4 +45,18 @@ CAUSES = (
     "other",
     "unknown",
 )
+TURBIDITIES = ("adequate", "partial", "failed")
+"""How laboratories class a turbidity test of serum (zinc sulphate, sodium sulphite)."""
+FAT_RESERVES = ("whole", "partly used", "used up")
+CORD_STATES = ("normal", "abnormal", "not seen")
+LABORATORY = ("agent found", "nothing found", "awaited", "not sent")
+TREATMENTS = (
+    "navel care",
+    "antibiotic",
+    "energy",
+    "warmed",
+    "tubed",
+    "vaccine of the dam",
+    "other",
+)
 YES_NO = ("yes", "no")

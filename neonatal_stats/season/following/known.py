@@ -8,6 +8,7 @@ import pandas as pd
 
 from neonatal_stats.season.following.ages import birth, column, died, is_day, span, stillborn, told_age
 from neonatal_stats.season.following.clocks import ELAPSED
+from neonatal_stats.season.following.placing import NOBODY
 
 ROW = "recorded_row"
 """The column of a cut frame that holds each newborn's row in the frame that it was cut from."""
@@ -59,6 +60,18 @@ def known_events(events: pd.DataFrame, moment: str, day: pd.Timestamp, rows: pd.
     placed = kept.assign(newborn=kept["newborn"].map(rows))
     placed = placed[placed["newborn"].notna()]
     return placed.assign(newborn=placed["newborn"].astype("int64")).reset_index(drop=True)
+
+
+def known_further(
+    events: pd.DataFrame, at: pd.Series, day: pd.Timestamp, rows: pd.Series, litters: pd.Series
+) -> pd.DataFrame:
+    """The same of a table whose rows may belong to no newborn: ``litters`` gives new numbers as ``rows`` does."""
+    kept = events[(at < end_of(day)).to_numpy(dtype=bool)] if len(events) else events
+    if kept.empty or rows.empty:
+        return kept.reset_index(drop=True)
+    numbers = {"newborn": rows, "litter": litters}
+    placed = {name: kept[name].map(new).fillna(NOBODY).astype("int64") for name, new in numbers.items()}
+    return kept.assign(**placed).reset_index(drop=True)
 
 
 def known_open(open_births: pd.DataFrame, day: pd.Timestamp) -> pd.DataFrame:

@@ -223,6 +223,10 @@ def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.Dat
     A feed or sample whose newborn is not known belongs to no season and stays in the list of those set aside.
     """
     keep = (births.frame["season"] == season).to_numpy()
+    if not len(keep) and any(season in table.frame.get("season", pd.Series()).array for table in events):
+        for table in (one for one in events if len(one.origin)):
+            table.only((table.frame["season"] == season).to_numpy())
+        return
     if not keep.any():
         found = ", ".join(in_time(births.frame["season"], birth(births.frame))) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
@@ -231,8 +235,12 @@ def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.Dat
     place = pd.Series(np.arange(len(chosen), dtype=float), index=chosen)
     for table in events:
         newborn = table.frame["newborn"]
-        table.only((newborn.isna() | newborn.isin(chosen)).to_numpy())
-        table.frame["newborn"] = table.frame["newborn"].map(place)
+        nobody = newborn.isna()
+        if "season" in table.frame:
+            nobody |= (newborn < 0) & (table.frame["season"] == season)
+        table.only((nobody | newborn.isin(chosen)).to_numpy())
+        numbers = table.frame["newborn"].map(place)
+        table.frame["newborn"] = numbers.where(table.frame["newborn"] >= 0, table.frame["newborn"])
 
 
 def run_labels(day: Days, farm: Days) -> Days:

@@ -25,7 +25,7 @@ from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, TABLES
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.plan import is_plan
@@ -38,7 +38,22 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
+    "colostrum": frozenset(("milked_at", "milked_after_h", "brix_pct", "igg_g_per_l")),
+    "examinations": words("""examined_at autolysed breathed walked fat_reserves cord finding agent laboratory
+        keeper_cause"""),
+    "treatments": frozenset(("given_at", "treatment", "product")),
 }
+NEEDS: dict[str, tuple[frozenset[str], ...]] = {
+    "feeds": (frozenset(("newborn_id",)),),
+    "samples": (frozenset(("newborn_id",)),),
+    "weather": (frozenset(("at",)),),
+    "colostrum": (frozenset(("dam_id", "milked_at", "milked_after_h")),),
+    "examinations": (frozenset(("newborn_id", "dam_id", "examined_at", "died_at")),),
+    "treatments": (frozenset(("newborn_id", "dam_id")), frozenset(("treatment", "product"))),
+}
+"""Of each of these groups a sheet must have one, to be taken for the table."""
+TELLS_OF_BIRTHS = words("died born_alive last_seen_at birth_weight_kg mothered_up left_at")
+"""Columns that only births have: beside them, what another table shares with births speaks for births."""
 PLAN = Remark(
     "",
     say("the sheet is a plan and holds no records"),
@@ -82,9 +97,11 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     own = records_map.of(table)
     meant = {own.column_of(table, heading) for heading in headings} - {None, ""}
     opened = meant & OPENED_BY[table]
-    needs = {"feeds": "newborn_id", "samples": "newborn_id", "weather": "at"}.get(table)
-    if not opened or (needs and needs not in meant):
+    if not opened or not all(meant & needed for needed in NEEDS.get(table, ())):
         return 0
+    births = records_map.of("births")
+    if table in ALONE and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
+        return len(meant - {column.name for column in TABLES["births"]})
     return len(meant)
 
 
@@ -176,13 +193,15 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
         raise CannotRead(
             f"{births[0].place}: it has headings and no row below them; write one newborn a row."
         )
-    if births:
+    unknown = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    unknown = [raw for raw in unknown if not is_plan(raw.columns)]
+    if births or (not unknown and any(table in ALONE and raw.rows.size for table, raw in tables)):
         return
     if not tables:
         raise CannotRead(
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
-    raw = tables[0][1]
+    raw = (unknown or [tables[0][1]])[0]
     found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
     raise CannotRead(
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "

@@ -45,7 +45,7 @@ from neonatal_stats.season.records_map import (
     plain_heading,
 )
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, TABLES, Column, column_of
 from neonatal_stats.vocabulary.farm_words import (
     count_meant,
     is_no_column,
@@ -328,10 +328,10 @@ class _Sheet:
 
     def _species(self) -> Iterator[Line]:
         names = {*self.meant.values(), *self.own.fixed}
-        if self.table == "births" and "species" not in names:
+        if self.table in ("births", *ALONE) and "species" not in names:
             species = species_spoken_of([*self.raw.columns, self.raw.sheet, self.raw.file.rpartition(".")[0]])
             if species:
-                yield Line("births.fixed", "species", species, "by the headings")
+                yield Line(f"{self.table}.fixed", "species", species, "by the headings")
 
     def _years(self) -> Iterator[Line]:
         """An open line for the year, where dates have none and nothing else says it."""
