@@ -97,6 +97,8 @@ class Chapter(Protocol):
     else than the records opens has `opened(season) -> bool`, and is not asked without it; the plan's has
     `kept(result) -> tuple[Kept, ...]` too.
 
+    One that can be asked of records without births names in `ALONE` the tables any of which opens it then.
+
     A chapter that compares is a `Claiming` one."""
 
     def missing(self, season: Season) -> tuple[str, ...]:

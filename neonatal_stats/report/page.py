@@ -27,10 +27,19 @@ from neonatal_stats.report.what_to_do import at_hand, what_to_do
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
+from neonatal_stats.words.problems import TABLES
 
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text; its folds closed it is the short edition, all of them open the full one."""
+    if review.season.alone:
+        return _render(
+            "alone.html.j2",
+            review,
+            first_page(review),
+            chapters=[shown(one) for one in review.sections],
+            named={},
+        )
     top, short = first_page(review), is_short(review)
     chapters = [
         shown(section, claims_on_top(top, section.name), brief=short and is_brief(section))
@@ -53,6 +62,8 @@ def page_html(review: Review) -> str:
 
 def page_one_html(review: Review) -> str:
     """Page one alone, for a notebook: it leads to no chapters, since they are not there."""
+    if review.season.alone:
+        return page_html(review)
     page = _render(
         "page_one.html.j2",
         review,
@@ -74,12 +85,17 @@ def title(review: Review) -> str:
     """The page's title: the birthing season in the species' own word, and the farm where there is one."""
     say, farms = review.voice.say, review.season.farms
     name = say("{Birthing} {season}", season=review.focus)
+    if review.season.alone:
+        held = ", ".join(say(TABLES[table]) for table in review.season.alone)
+        name = say("{Birthing} {season}: {tables}", season=review.focus, tables=held)
     return say("{name}, {farm}", name=name, farm=farms[0]) if len(farms) == 1 and farms[0] else name
 
 
 def byline(review: Review) -> str:
     """What was read, up to which day where later records were left out, and when the page was made."""
     voice, births = review.voice, review.season.births
+    if review.season.alone:
+        return _without_births(review)
     focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
@@ -91,6 +107,22 @@ def byline(review: Review) -> str:
         return said
     known = voice.say("Nothing recorded after {day} was read.", day=voice.date(review.season.known_until))
     return joined((said, known))
+
+
+def _without_births(review: Review) -> str:
+    """What was read where no birth is on record, and when the page was made."""
+    voice = review.voice
+    held = (
+        voice.say(
+            "{table} {n}", table=voice.say(TABLES[table]), n=voice.count(len(getattr(review.season, table)))
+        )
+        for table in review.season.alone
+    )
+    return voice.say(
+        "Rows read: {held}; no births are among these records. Page made on {day}.",
+        held=", ".join(held),
+        day=voice.date(review.made_on),
+    )
 
 
 def counted_line(counted: Counted, voice: Voice) -> str:
@@ -143,7 +175,7 @@ def drawn(figure: Figure) -> Markup:
     return Markup(figure.inline())
 
 
-STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css")
+STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css", "alone.css")
 
 
 def style(foot: str, tables: Iterable[Table], sheets: Iterable[str] = STYLES) -> Markup:

@@ -17,7 +17,8 @@ from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_sheet import Sheet
 from neonatal_stats.tables import Table, columns
 
-PICTURES = ("causes-ranked", "losses-windows")
+PICTURES: tuple[str, ...] = ("causes-ranked", "losses-windows", "examinations-when")
+PICTURES += ("colostrum-transfer-igg", "colostrum-transfer-total", "colostrum-transfer-brix")
 """The figures that the sheet may show; the first of them that was drawn is."""
 WIDTHS = (40, 11, 11, 11, 11, 11)
 
@@ -30,7 +31,10 @@ def first_sheet(
     numbers = cells_of(_headlines(review), review.voice)
     sheet = Sheet(book, say("At a glance"), [numbers], WIDTHS)
     line = sheet.text(0, title(review), "title")
-    line = _stands_out(sheet, review, _how_bad(sheet, review, line) + 1) + 1
+    if review.season.alone:
+        line = _found(sheet, review, line) + 1
+    else:
+        line = _stands_out(sheet, review, _how_bad(sheet, review, line) + 1) + 1
     if numbers.body:
         line = sheet.titled(line, numbers) + 1
     line = sheet.text(line, say("What is on which sheet"), "heading")
@@ -56,6 +60,13 @@ def _how_bad(sheet: Sheet, review: Review, line: int) -> int:
         return line
     line = sheet.text(line, " ".join(leading(review.voice, main)), "number")
     return sheet.text(line, review.voice.say("Counted: {counts}.", counts=main.printed))
+
+
+def _found(sheet: Sheet, review: Review, line: int) -> int:
+    """The answer in short of each chapter, where there are no births and so nothing that is always asked of them."""
+    for section in review.sections:
+        line = sheet.text(line, section.lead)
+    return line
 
 
 def _stands_out(sheet: Sheet, review: Review, line: int) -> int:

@@ -42,7 +42,7 @@ def write_review(
     parts: Collection[str] = PARTS,
     also: Callable[[Path], None] = lambda folder: None,
 ) -> Path:
-    """Write page, keeper's summary, workbook, tables, figures, set-aside list and headline numbers.
+    """Write page, keeper's summary (where there are births), workbook, tables, figures, set-aside list and headline.
 
     Parameters
     ----------
@@ -62,7 +62,8 @@ def write_review(
         if PAGE in parts:
             progress(say("Drawing the page"))
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")
-            (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
+            if not review.season.alone:
+                (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
         if WORKBOOK in parts:
             progress(say("Filling the workbook"))
             write_workbook(review, folder / WORKBOOK_XLSX)
