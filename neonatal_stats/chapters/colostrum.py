@@ -321,6 +321,8 @@ def _sources_tables(result: Sources, voice: Voice, settings: Settings) -> list[T
 
 def method(result: Colostrum) -> Method:
     """Method, settings, limits and sources."""
+    if result.timing is None and result.amount is None and result.sources is None:
+        return Method(_how(voice_of(result))[-1:], (), _limits(result)[:1], _cuts(result))
     return Method(_how(voice_of(result)), _settings(result), _limits(result), _literature(result))
 
 
@@ -401,5 +403,10 @@ def _limits(result: Colostrum) -> tuple[str, ...]:
 
 
 def _literature(result: Colostrum) -> tuple[str, ...]:
-    cuts = tuple(dict.fromkeys(one.classed.scheme.source for one in result.transfer))
-    return tuple(voice_of(result).say(text) for text in (*SOURCES, *cuts))
+    return (*(voice_of(result).say(text) for text in SOURCES), *_cuts(result))
+
+
+def _cuts(result: Colostrum) -> tuple[str, ...]:
+    """Where the cut points are from."""
+    cuts = dict.fromkeys(one.classed.scheme.source for one in result.transfer)
+    return tuple(voice_of(result).say(text) for text in cuts)

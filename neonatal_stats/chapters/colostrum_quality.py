@@ -18,7 +18,7 @@ from neonatal_stats.words import Sentence, Voice, joined
 from neonatal_stats.words.names import label
 
 MEASURES = {"igg_g_per_l": "colostrum IgG (g/l)", "brix_pct": "colostrum Brix (%)"}
-FACTORS = {
+GROUPED = {
     "parity_class": "{litters} of the {dam}",
     "milked": "Hours from birth to milking",
     "source": "Source of the colostrum",
@@ -66,7 +66,7 @@ def _by_group(one: Quality, name: str, voice: Voice) -> Iterator[Sentence]:
             )
             for row in rows.to_dict("records")
         )
-        of = voice.say(FACTORS[str(factor)])
+        of = voice.say(GROUPED[str(factor)])
         listed.append(voice.say("{factor}: {listed}", factor=of, listed=joined(told, ", ")))
     if listed:
         text = voice.say(
@@ -122,7 +122,7 @@ def _rows(one: Quality, voice: Voice, minimum: int) -> pd.DataFrame:
     whole = one.reached.assign(label=voice.say("all tested"), heading="", quiet=False)
     groups = one.groups.assign(
         label=[label(voice, group) for group in one.groups["group"]],
-        heading=[voice.say(FACTORS[factor]) for factor in one.groups["factor"]],
+        heading=[voice.say(GROUPED[factor]) for factor in one.groups["factor"]],
         quiet=too_small(one.groups, minimum) if len(one.groups) else False,
     )
     return pd.concat([whole, groups], ignore_index=True) if len(groups) else whole
@@ -143,7 +143,7 @@ def _groups(one: Quality, measure: str, result: Colostrum, voice: Voice) -> Tabl
     say = voice.say
     whole = one.reached.assign(factor="", group="all", of=say("All tested"), name="")
     groups = one.groups.assign(
-        of=[say(FACTORS[factor]) for factor in one.groups["factor"]],
+        of=[say(GROUPED[factor]) for factor in one.groups["factor"]],
         name=[label(voice, group) for group in one.groups["group"]],
     )
     return Table(

@@ -9,13 +9,11 @@ from neonatal_stats.season.following.follow import by_place, ordered, parity_cla
 from neonatal_stats.season.following.placing import NOBODY
 from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.passive_transfer import BRIX, IGG, Mark, mark
-from neonatal_stats.vocabulary.terms import FEED_SOURCES, PARITY_CLASSES
+from neonatal_stats.vocabulary.terms import FEED_SOURCES, MILKED, PARITY_CLASSES
 
 TESTED_BY = (BRIX, IGG)
 """The measures of colostrum, the one that is asked first before the other."""
 MILKED_WITHIN_H = (2.0, 6.0, 12.0)
-MILKED = ("within 2 h", "2 to 6 h", "6 to 12 h", "over 12 h")
-"""Hours from birth to milking in classes (common practice): the sooner, the more IgG."""
 
 
 def marks(season: Season) -> tuple[Mark, ...]:

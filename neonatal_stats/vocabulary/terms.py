@@ -50,6 +50,8 @@ TURBIDITIES = ("adequate", "partial", "failed")
 FAT_RESERVES = ("whole", "partly used", "used up")
 CORD_STATES = ("normal", "abnormal", "not seen")
 LABORATORY = ("agent found", "nothing found", "awaited", "not sent")
+MILKED = ("within 2 h", "2 to 6 h", "6 to 12 h", "over 12 h")
+"""Hours from birth to milking in classes (common practice): the sooner, the more IgG."""
 TREATMENTS = (
     "navel care",
     "antibiotic",

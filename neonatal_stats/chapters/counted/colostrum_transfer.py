@@ -18,7 +18,7 @@ from neonatal_stats.measures.transfer import GROUPED_BY, Classed, classed, schem
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.passive_transfer import IGG, PLASMA_SHARE_OF_WEIGHT
 
-QUARTERS = ("least", "lower_quarter", "median", "upper_quarter", "most")
+SPREAD = ("least", "lower_quarter", "median", "upper_quarter", "most")
 GRID = 41
 READ_AT_H = (2.0, 8.0)
 
@@ -60,7 +60,7 @@ def without_cuts(samples: pd.DataFrame, species: str) -> pd.DataFrame:
     for measure in unclassed(samples, species):
         values = samples[measure].dropna().astype(float)
         spread = values.quantile([0, 0.25, 0.5, 0.75, 1]).to_numpy()
-        rows.append({"measure": measure, "n": len(values), **dict(zip(QUARTERS, spread, strict=True))})
+        rows.append({"measure": measure, "n": len(values), **dict(zip(SPREAD, spread, strict=True))})
     return pd.DataFrame(rows)
 
 
