@@ -105,7 +105,7 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
         of_all = effect.sentences(result.effect, voice, settings, seasons, found)
         said += (dated(voice, one, seasons, seasons) for one in of_all)
         said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
-    said += transfer.sentences(result.transfer, voice, settings)
+    said += transfer.sentences(result.transfer, voice, settings, lead=result.alone)
     said += transfer.values_without_cuts(result.without_cuts, voice)
     said += quality.sentences(result, voice)
     said += (one for row in _with_band(result) for one in beside_said(voice, row))
@@ -321,7 +321,7 @@ def _sources_tables(result: Sources, voice: Voice, settings: Settings) -> list[T
 
 def method(result: Colostrum) -> Method:
     """Method, settings, limits and sources."""
-    if result.timing is None and result.amount is None and result.sources is None:
+    if result.alone:
         return Method(_how(voice_of(result))[-1:], (), _limits(result)[:1], _cuts(result))
     return Method(_how(voice_of(result)), _settings(result), _limits(result), _literature(result))
 

@@ -43,7 +43,8 @@ def sentences(result: Colostrum, voice: Voice) -> Iterator[Sentence]:
                 mark=voice.number(one.mark.least),
                 level=voice.percent(result.settings.level, 0),
                 interval=voice.percent_range(row["low"], row["high"]),
-            )
+            ),
+            lead=result.alone and one is result.quality[0],
         )
         yield from _by_group(one, name, voice)
         yield from _drunk(one, voice)

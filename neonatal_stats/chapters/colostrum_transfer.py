@@ -35,8 +35,13 @@ FEWEST_FOR_WORDS = 5
 FEWEST_CLASSES = 2
 
 
-def sentences(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> Iterator[Sentence]:
-    """Classes, of which herds their goals are, samples not classed, the curve read at two ages, the efficiency."""
+def sentences(
+    result: tuple[Transfer, ...], voice: Voice, settings: Settings, *, lead: bool = False
+) -> Iterator[Sentence]:
+    """Classes, of which herds their goals are, samples not classed, the curve read at two ages, the efficiency.
+
+    ``lead`` : the classes of the first measure answer the chapter's question, where nothing else can.
+    """
     for one in result:
         name = measure_label(voice, one.classed.scheme.measure)
         if len(one.classed.samples):
@@ -46,7 +51,7 @@ def sentences(result: tuple[Transfer, ...], voice: Voice, settings: Settings) ->
                 listed=joined((class_line(row, voice) for row in one.shares.to_dict("records")), "; "),
                 n=voice.count(len(one.classed.samples)),
             )
-            yield Sentence(text)
+            yield Sentence(text, lead=lead and one is result[0])
             if one.classed.scheme.targets:
                 suckled = settings.kind in SUCKLED
                 yield Sentence(voice.say(GOALS_OF[suckled]), goes_on=True)

@@ -53,10 +53,11 @@ def sentences(result: Examinations) -> tuple[Sentence, ...]:
     return (
         *_when(result, voice),
         *_found(result, voice),
+        *_next(result, voice),
+        *_how_far(result, voice),
         *_breathed(result, voice),
         *_differ(result, voice),
         *_agents(result, voice),
-        *_next(result, voice),
         Sentence(voice.say("Examining carcasses, and which samples to send, is for a veterinary surgeon or under their "
                            "direction; local rules on carcasses come first."), role="caution"),
         cautions.abortion(voice),
@@ -79,6 +80,10 @@ def _when(result: Examinations, voice: Voice) -> Iterator[Sentence]:
         ),
         lead=True,
     )
+
+
+def _how_far(result: Examinations, voice: Voice) -> Iterator[Sentence]:
+    """Of those that died after birth, who had walked and who had fed."""
     if len(result.far):
         yield Sentence(
             voice.say(
@@ -115,7 +120,7 @@ def _found(result: Examinations, voice: Voice) -> Iterator[Sentence]:
             seen=voice.counts(seen["events"], seen["n"]),
             **_with_interval(result, voice, lost),
         )
-        yield Sentence(text)
+        yield Sentence(text, goes_on=True)
 
 
 def _with_interval(result: Examinations, voice: Voice, row: Row) -> dict[str, str]:

@@ -94,7 +94,7 @@ def _listed(result: Treatments, voice: Voice) -> Iterator[str]:
             yield voice.say("{treatment} {n} times", treatment=name, n=voice.count(row["rows"]))
             continue
         yield voice.say(
-            "{treatment}, {n} {newborns}, of which {lost} were lost afterwards",
+            "{treatment}, {n} {newborns}: {lost} lost afterwards",
             treatment=name,
             n=voice.count(row["newborns"]),
             lost=voice.part_of(row["lost"], row["n"]),

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from neonatal_stats.demo.laboratory import FOLDER, README, laboratory_pages
 from neonatal_stats.demo.mess import (
     BIRTH_FAULTS,
     FEED_FAULTS,
@@ -47,8 +48,8 @@ def write_demo(directory: str | Path) -> list[Path]:
     -------
     list of Path
         The files written, in order: births of each enterprise, feeds, samples, weather, settings, plans, the
-        planted truth (``truth.toml``) and ``README.md``; and, in a folder of its own, a season with an outbreak. Two
-        calls write the same bytes.
+        planted truth (``truth.toml``) and ``README.md``; in folders of their own a season with an outbreak and
+        the lists of a laboratory. Two calls write the same bytes.
     """
     folder = Path(directory)
     folder.mkdir(parents=True, exist_ok=True)
@@ -69,16 +70,20 @@ def write_demo(directory: str | Path) -> list[Path]:
 
 
 def _outbreak_texts() -> dict[str, str]:
-    """The files of the smaller scenario, with their folders: births, without faults; what is true; a README."""
+    """The files of the smaller scenario, with their folders: births, without faults; what is true; a README.
+
+    Beside them the lists of a practice and its laboratory, some of them of these births.
+    """
     texts = {}
     for enterprise, plan in outbreaks().items():
         for truth in clean_truth(enterprise):
             page = _season_pages(truth, plan_of(enterprise))["births"]
             page = page.drop(columns=[hidden for hidden in HIDDEN if hidden in page])
             texts[f"{plan['folder']}/{enterprise}_{truth.season}.csv"] = _csv(page)
+            texts |= {name: _csv(listed) for name, listed in laboratory_pages(page).items()}
         texts[f"{plan['folder']}/truth.toml"] = outbreak_text()
         texts[f"{plan['folder']}/README.md"] = outbreak_readme()
-    return texts
+    return texts | {f"{FOLDER}/README.md": README}
 
 
 def demo_pages(enterprise: str) -> tuple[Pages, Planted]:

@@ -53,7 +53,6 @@ def tests(season: Season, measure: str) -> pd.DataFrame:
     rows = pd.concat(
         [_taken(milked, measure), _taken(fed, measure).assign(litter=of_newborn)], ignore_index=True
     )
-    rows["litter"] = rows["litter"].fillna(NOBODY)
     return _grouped(rows, births)
 
 
@@ -78,24 +77,23 @@ def _taken(rows: pd.DataFrame, measure: str) -> pd.DataFrame:
 
 
 def _grouped(rows: pd.DataFrame, births: pd.DataFrame) -> pd.DataFrame:
+    numbers = ("newborn", "litter", "dam_parity", "age_h", "age_low_h", "age_high_h")
+    rows = rows.assign(**{name: pd.to_numeric(rows[name]).astype(float) for name in numbers})
+    rows = rows.assign(**{name: rows[name].fillna(NOBODY).astype(np.int64) for name in ("newborn", "litter")})
     own = pd.factorize(rows["litter"])[0]
     alone = (rows["litter"] == NOBODY).to_numpy()
     made = rows.assign(cluster=np.where(alone, len(rows) + np.arange(len(rows)), own))
-    made["newborn"] = made["newborn"].fillna(NOBODY).astype(np.int64)
-    parity = made["dam_parity"].astype(float)
     if len(births):
         by_litter = births.drop_duplicates("litter").set_index("litter")
         for name in ("dam_id", "dam_parity"):
             if name in by_litter:
-                told = made["litter"].map(by_litter[name].astype(object))
+                told = made["litter"].map(by_litter[name])
                 made[name] = made[name].where(made[name].notna(), told)
-        parity = made["dam_parity"].astype(float)
-    made["parity_class"] = ordered(parity_class(parity).astype(object), PARITY_CLASSES)
+    made["parity_class"] = ordered(parity_class(made["dam_parity"]).astype(object), PARITY_CLASSES)
     made["source"] = ordered(made["source"], FEED_SOURCES)
-    made["hours"] = made["age_h"].astype(float)
+    made["hours"] = made["age_h"]
     made["milked"] = milked_class(
-        made["hours"].fillna(made["age_low_h"].astype(float)),
-        made["hours"].fillna(made["age_high_h"].astype(float)),
+        made["hours"].fillna(made["age_low_h"]), made["hours"].fillna(made["age_high_h"])
     )
     return made.reset_index(drop=True)
 

@@ -24,6 +24,7 @@ from neonatal_stats.report.short import is_brief, is_short, too_few_needs
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.report.what_to_do import at_hand, what_to_do
+from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
@@ -87,7 +88,8 @@ def title(review: Review) -> str:
     name = say("{Birthing} {season}", season=review.focus)
     if review.season.alone:
         held = ", ".join(say(TABLES[table]) for table in review.season.alone)
-        name = say("{Birthing} {season}: {tables}", season=review.focus, tables=held)
+        when = say(review.focus) if review.focus == NOT_RECORDED else review.focus
+        name = say("{Birthing} {season}: {tables}", season=when, tables=held)
     return say("{name}, {farm}", name=name, farm=farms[0]) if len(farms) == 1 and farms[0] else name
 
 

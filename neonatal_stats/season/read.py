@@ -16,6 +16,7 @@ from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.links import cluster_name, settled
+from neonatal_stats.season.following.placing import in_one_season
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered, sources_of
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
@@ -82,6 +83,8 @@ def read_season(
     births, said_of_files = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
+    if not len(births.origin):
+        in_one_season([table for table in events if table.table in ALONE])
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
     gathered = [births, *events, weather]

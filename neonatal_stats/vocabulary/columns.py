@@ -189,6 +189,7 @@ TREATMENTS = (
     Column("newborn_id", "text", "The newborn treated; blank where its dam was"),
     Column("dam_id", "text", "The dam treated, or the newborn's dam"),
     _FARM,
+    _SPECIES,
     Column("given_at", "moment", "When"),
     Column("treatment", "terms", "What was done", words=terms.TREATMENTS),
     Column("rectal_temperature_c", "number", "Rectal temperature before it", "degrees C"),

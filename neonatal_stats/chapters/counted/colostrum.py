@@ -46,6 +46,7 @@ class Colostrum(Shown):
     ``period`` the seasons counted; ``effect`` counts all seasons of the records, stratified by season, and
     ``effect_period`` names them: one season has too few deaths for it. Records without births have the blood and the
     quality of colostrum alone. ``without_cuts`` and ``without_mark`` are what was measured and is held against nothing.
+    ``alone`` says that there are no births.
     """
 
     timing: Timing | None
@@ -59,6 +60,7 @@ class Colostrum(Shown):
     without_mark: tuple[str, ...]
     period: tuple[str, ...]
     effect_period: tuple[str, ...]
+    alone: bool
     counted: Counted
     settings: Settings
     species: str
@@ -92,6 +94,7 @@ def answer(season: Season) -> Colostrum:
         without_mark=unmarked(season),
         period=season.seasons,
         effect_period=every.seasons,
+        alone=bool(season.alone),
         counted=_counted(season)
         if season.alone
         else Counted(len(alive), left_out=(("stillborn", stillborn),)),

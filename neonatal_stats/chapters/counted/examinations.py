@@ -99,7 +99,7 @@ def _born_dead(rows: pd.DataFrame, births: pd.DataFrame) -> pd.Series:
     if births.empty:
         return pd.Series(False, index=rows.index)
     still = pd.Series(births["stillborn"].to_numpy(), index=births["newborn"].to_numpy())
-    return rows["newborn"].map(still).fillna(False).astype(bool)
+    return rows["newborn"].map(still).eq(True)
 
 
 def _each_once(examined: pd.DataFrame) -> pd.DataFrame:
@@ -241,8 +241,8 @@ def _found(rows: pd.DataFrame, births: pd.DataFrame, level: float) -> pd.DataFra
     if len(lost):
         by_newborn = rows[named_birth(rows)].set_index("newborn")["event"]
         explained = lost["newborn"].map(by_newborn)
-        for what, event in ((EXAMINED, explained.notna()), (OF_LOST, explained.fillna(False))):
-            frame = lost[["cluster"]].assign(event=event.astype("boolean"))
+        for what, event in ((EXAMINED, explained.notna()), (OF_LOST, explained.eq(True))):
+            frame = lost[["cluster"]].assign(event=event.astype("boolean").fillna(False))
             parts.append(rates(frame, (), "event", level=level).assign(what=what))
     return pd.concat(parts, ignore_index=True)
 
@@ -268,7 +268,7 @@ def _where_next(rows: pd.DataFrame, births: pd.DataFrame, settings: Settings) ->
             "stage": stage.to_numpy(),
             "lost": 1,
             "examined": explained.notna().to_numpy(),
-            "found": explained.fillna(False).astype(bool).to_numpy(),
+            "found": explained.eq(True).to_numpy(dtype=bool, na_value=False),
         }
     ).astype({"stage": stage.dtype})
     counts = frame.groupby("stage", observed=True, sort=True).sum().astype(np.int64).reset_index()

@@ -98,7 +98,7 @@ def _warmed(warmed: pd.DataFrame, births: pd.DataFrame) -> pd.DataFrame:
     if warmed.empty:
         return pd.DataFrame(columns=names)
     lost = births.set_index("newborn")["lost"] if len(births) else pd.Series(dtype=bool)
-    made = warmed.assign(n=1, lost=warmed["newborn"].map(lost).fillna(False).astype(int))
+    made = warmed.assign(n=1, lost=warmed["newborn"].map(lost).eq(True).astype(int))
     counts = (
         made.groupby(["temperature", "order"], observed=True, sort=True)[["n", "lost"]].sum().reset_index()
     )

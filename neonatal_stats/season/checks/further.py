@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Finding, found_in, say
+from neonatal_stats.season.following.ages import answered
 from neonatal_stats.season.gathering.gathered import Gathered
 
 Rule = Callable[[Gathered], Finding | None]
@@ -55,13 +56,10 @@ def _before_birth(name: str) -> Rule:
 
 def _unborn_signs(events: Gathered) -> Finding | None:
     """A carcass that had never breathed and yet had walked or fed."""
-    breathed = _held(events, "breathed").astype("boolean")
-    later = _held(events, "walked").astype("boolean").fillna(False) | _held(events, "fed").astype(
-        "boolean"
-    ).fillna(False)
-    against = ((breathed == False) & later).fillna(False)  # noqa: E712
+    later = answered(events.frame, "walked", True) | answered(events.frame, "fed", True)
+    against = answered(events.frame, "breathed", False) & later
     problem = say("it is said never to have breathed, and yet to have walked or fed")
-    return found_in(events.frame, against.to_numpy(dtype=bool), "breathed", problem, LOOK, "set to missing")
+    return found_in(events.frame, against, "breathed", problem, LOOK, "set to missing")
 
 
 def _agent_without_finding(events: Gathered) -> Finding | None:

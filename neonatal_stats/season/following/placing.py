@@ -6,6 +6,8 @@ as long as it is known in which season it stands; samples beside births must nam
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -63,6 +65,20 @@ def place_alone(events: Gathered, settings: Settings) -> None:
     _with_ages(events, None, settings)
 
 
+def in_one_season(tables: Sequence[Gathered]) -> None:
+    """Put the undated rows of tables without births into their only season; with several they are asked about."""
+    held = [table for table in tables if "season" in table.frame and len(table.origin)]
+    named = {name for table in held for name in table.frame["season"].unique()} - {NOT_RECORDED}
+    for table in held:
+        undated = (table.frame["season"] == NOT_RECORDED).to_numpy()
+        if len(named) == 1:
+            table.frame["season"] = table.frame["season"].mask(undated, next(iter(named)))
+        elif named:
+            problem = say("no date tells the season that it belongs to, so it stands in no season's review")
+            remedy = say("write its date; or ask for those without one with --season")
+            table.enter(found_in(table.frame, undated, WHEN[table.table][0], problem, remedy, "asked"))
+
+
 def _by_run(at: pd.Series, farm: NDArray[np.int64], rows: int) -> pd.Series:
     """The season of each row, as births are given theirs: runs of dates, named by the year in which most lie."""
     season = pd.Series(NOT_RECORDED, index=at.index, dtype=object)
@@ -82,12 +98,13 @@ def place_among(events: Gathered, births: pd.DataFrame, settings: Settings) -> N
     frame = events.frame
     at = when(events.table, frame)
     newborn, candidates = newborn_of(frame.assign(when=at), births, "when")
+    newborn = newborn.astype(float)
     litter = newborn.map(births["litter"]).fillna(_litter(frame, births, at))
     if events.table == "examinations":
         newborn = _only_loss(events, births, newborn, litter)
     known = pd.Series(births["season"].astype(str).to_numpy(), index=births.index)
     by_litter = known.groupby(births["litter"].to_numpy()).first()
-    season = newborn.map(known).fillna(litter.map(by_litter)).fillna(_by_date(at, births))
+    season = _first(newborn.map(known), litter.map(by_litter), _by_date(at, births))
     named = frame["newborn_id"].notna() if "newborn_id" in frame else pd.Series(False, index=frame.index)
     for rows, problem, remedy, ended in (
         (
@@ -116,6 +133,14 @@ def place_among(events: Gathered, births: pd.DataFrame, settings: Settings) -> N
         season=season.astype(object).where(season.notna(), ""),
     )
     _with_ages(events, births, settings)
+
+
+def _first(*several: pd.Series) -> pd.Series:
+    """Row by row the first of several columns of words that says anything; None where none does."""
+    found = np.full(len(several[0]), None, dtype=object)
+    for column_ in reversed(several):
+        found = np.where(column_.notna(), column_.astype(object), found)
+    return pd.Series(found, index=several[0].index, dtype=object)
 
 
 def _litter(frame: pd.DataFrame, births: pd.DataFrame, at: pd.Series) -> pd.Series:
@@ -155,9 +180,9 @@ def _only_loss(events: Gathered, births: pd.DataFrame, newborn: pd.Series, litte
 def _by_date(at: pd.Series, births: pd.DataFrame) -> pd.Series:
     """The one season about whose births a moment lies; the only season where there is one alone."""
     spans = births.groupby(births["season"].astype(str).to_numpy())["born"].agg(["min", "max"])
-    found = pd.Series(None, index=at.index, dtype=object)
     if len(spans) == 1:
-        return found.fillna(str(spans.index[0]))
+        return pd.Series(str(spans.index[0]), index=at.index, dtype=object)
+    found = pd.Series(None, index=at.index, dtype=object)
     held = np.zeros(len(at), dtype=int)
     for name, ends in spans.iterrows():
         inside = at.between(ends["min"] - AROUND, ends["max"] + AROUND)
