@@ -262,7 +262,8 @@ def _where_next(rows: pd.DataFrame, births: pd.DataFrame, settings: Settings) ->
     else:
         lost = births[births["lost"]]
         by_newborn = rows[named_birth(rows)].set_index("newborn")["event"]
-        stage, explained = when_lost(lost, settings), lost["newborn"].map(by_newborn)
+        stage = when_lost(births, settings)[births["lost"]]
+        explained = lost["newborn"].map(by_newborn)
     frame = pd.DataFrame(
         {
             "stage": stage.to_numpy(),
