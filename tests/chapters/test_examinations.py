@@ -148,7 +148,9 @@ BIRTHS = [
     for n, (at, cause) in enumerate(
         [("2026-04-10 08:00", "predation")] * 4 + [("2026-04-14 08:00", "infection")] * 6
     )
-] + [{"newborn_id": f"L{n}", "dam_id": f"D{n}", "born_at": "2026-04-10 06:00", "died": "no"} for n in range(15)]  # fmt: skip
+] + [
+    {"newborn_id": f"L{n}", "dam_id": f"D{n}", "born_at": "2026-04-10 06:00", "died": "no"} for n in range(15)
+]  # fmt: skip
 
 
 def test_beside_births_all_lost_are_counted_and_the_next_place_to_look_is_named(tmp_path: Path) -> None:
