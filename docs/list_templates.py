@@ -35,7 +35,7 @@ ROOMS = ("words", "chapters", "report")
 IN_PAGES = re.compile(r"""\bsay\(\s*(?:"([^"]*)"|'([^']*)')""")
 HOLDERS = ("Templates",)
 NAME = re.compile("[a-z]+(_[a-z]+)+")
-REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE")
+REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED")
 
 
 @cache

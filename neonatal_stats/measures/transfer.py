@@ -19,8 +19,12 @@ from neonatal_stats.vocabulary.terms import FEED_SOURCES
 
 MEASURES = (IGG, PROTEIN, BRIX, TURBIDITY)
 """Serum measures, the one that is asked first before the others."""
-TOO_EARLY, TOO_LATE, NO_AGE = "drawn too early", "drawn too late", "age at sampling not known"
-UNDECIDED = "perhaps drawn outside the window"
+TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED = (
+    "drawn too early",
+    "drawn too late",
+    "age at sampling not known",
+    "perhaps drawn outside the window",
+)
 GROUPED_BY = ("parity_class", "source", "birth_type", "born_by")
 """By what samples are counted: the dam's litters, the source of the first colostrum, the kind of birth."""
 

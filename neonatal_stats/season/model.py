@@ -216,7 +216,9 @@ class Season:
         aside = sum(balance.set_aside for balance in self.balances)
         born = f"{lost:,} of {len(self.births):,} newborns lost"
         if self.alone:
-            born = "no births; rows of " + ", ".join(f"{one} {len(getattr(self, one)):,}" for one in self.alone)
+            born = "no births; rows of " + ", ".join(
+                f"{one} {len(getattr(self, one)):,}" for one in self.alone
+            )
         return f"<Season {', '.join(self.seasons) or 'without births'}: {born}, {aside:,} rows set aside>"
 
     @property
