@@ -158,11 +158,21 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Season:
 def test_an_examined_carcass_is_a_death_whatever_the_births_say(opened: Season) -> None:
     died = opened.births.dropna(subset="newborn_id").set_index("newborn_id")["died"]
     assert died.to_dict() == {"1": False, "2": True, "3": True, "5": True}  # 3 said alive, 5 said nothing
-    asked = opened.problems[(opened.problems["table"] == "births") & (opened.problems["row"] == 4)]
-    assert asked["file"].tolist() == ["births.csv"]
+    asked = opened.problems[(opened.problems["ended"] == "asked") & (opened.problems["table"] == "births")]
+    assert asked[["file", "row"]].to_numpy().tolist() == [["births.csv", 4]]
     assert "its carcass was examined" in asked["problem"].iloc[0]
     assert not opened.all_well
     assert any("its carcass was examined" in said for said in opened.outcome_remarks)
+
+
+def test_a_cause_of_the_examination_stands_where_the_births_give_none(opened: Season) -> None:
+    rows = opened.births.dropna(subset="newborn_id").set_index("newborn_id")
+    told = rows.loc[["2", "3", "5"], ["cause", "cause_basis"]].astype(object)
+    # the keeper's word of 2 stays; 3 had none; the examination of 5 found none either
+    assert told["cause"].tolist() == ["starvation-mismothering-exposure", "infection", "unknown"]
+    assert told["cause_basis"].fillna("").tolist() == ["", "post-mortem", ""]
+    noted = opened.problems[opened.problems["column"] == "cause"]
+    assert noted[["file", "row", "ended"]].to_numpy().tolist() == [["births.csv", 4, "noted"]]
 
 
 def test_an_examination_finds_its_newborn_or_its_dams_only_loss_and_is_never_dropped(opened: Season) -> None:

@@ -1,4 +1,4 @@
-"""A carcass that was examined is a death, whatever the book of births says of its newborn."""
+"""What an examination says of its newborn's birth: that it died, and of what where its row gives no cause."""
 
 from __future__ import annotations
 
@@ -39,3 +39,23 @@ def examined_dead(births: Gathered, examinations: Gathered) -> None:
     )
     if living.any():
         births.frame["died"] = frame["died"].mask(living, True)
+    _causes(births, kept, places)
+
+
+def _causes(births: Gathered, examined: pd.DataFrame, places: pd.Series) -> None:
+    """Where a birth's row gives no cause, that of its examination, with what it rests on; a written one stays."""
+    if "cause" not in examined:
+        return
+    said = examined["cause"].notna() & (examined["cause"] != "unknown") & places.notna()
+    rows = places[said].astype(int).to_numpy()
+    nothing = pd.Series(None, index=births.frame.index, dtype=object)
+    basis = examined.get("cause_basis", pd.Series(None, index=examined.index, dtype=object))
+    found, rests = nothing.copy(), nothing.copy()
+    found.iloc[rows] = examined["cause"][said].to_numpy(dtype=object)
+    rests.iloc[rows] = basis[said].where(basis[said].notna(), "post-mortem").to_numpy(dtype=object)
+    own = births.frame.get("cause", nothing).astype(object)
+    blank = found.notna() & (own.isna() | (own == "unknown"))
+    problem = say("its row gives no cause of loss; that of its examination was taken")
+    births.enter(found_in(births.frame, blank, "cause", problem, say("nothing need be done"), "noted"))
+    old = births.frame.get("cause_basis", nothing).astype(object)
+    births.frame = births.frame.assign(cause=own.mask(blank, found), cause_basis=old.mask(blank, rests))
