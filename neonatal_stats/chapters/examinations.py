@@ -249,6 +249,10 @@ def method(result: Examinations) -> Method:
                 "Shares of carcasses: Wilson score interval on the number divided by the design effect of litters "
                 "(Rao & Scott 1992). Each newborn counts once, by its last examination."
             ),
+            say(
+                "The chapter on causes counts the word of the births' rows, and the examination's where they give "
+                "none; here the examination alone counts."
+            ),
         ),
         (),
         (
