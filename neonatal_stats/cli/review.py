@@ -75,9 +75,9 @@ def _said_of(season: Season, page: Path, tell: Tell) -> None:
     from neonatal_stats.cli.result import of_review
 
     aside = sum(balance.set_aside for balance in season.balances)
-    held = ", ".join(f"{len(getattr(season, table)):,} of {table}" for table in season.alone)
-    what = f"Rows without births, {held}," if held else _count(len(season.births), "birth")
-    print(f"{what} reviewed, {_count(aside, 'row')} set aside. Open {page}")
+    held = [f"{len(getattr(season, table)):,} rows of {table}" for table in season.alone]
+    what = held or [_count(len(season.births), "birth")]
+    print(f"{' and '.join(what)} reviewed, {_count(aside, 'row')} set aside. Open {page}")
     said = [*open_outcomes(season), *map(printable, season.outcome_remarks)]
     tell(of_review(season, page, said))
     if said:

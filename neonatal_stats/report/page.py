@@ -26,6 +26,7 @@ from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.report.what_to_do import at_hand, what_to_do
 from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.tables import Table, sentence_case
+from neonatal_stats.vocabulary.columns import LISTS
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
 from neonatal_stats.words.problems import TABLES
@@ -33,7 +34,7 @@ from neonatal_stats.words.problems import TABLES
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text; its folds closed it is the short edition, all of them open the full one."""
-    if review.season.alone:
+    if lists_alone(review):
         return _render(
             "alone.html.j2",
             review,
@@ -63,7 +64,7 @@ def page_html(review: Review) -> str:
 
 def page_one_html(review: Review) -> str:
     """Page one alone, for a notebook: it leads to no chapters, since they are not there."""
-    if review.season.alone:
+    if lists_alone(review):
         return page_html(review)
     page = _render(
         "page_one.html.j2",
@@ -82,11 +83,16 @@ def keeper_html(review: Review) -> str:
     )
 
 
+def lists_alone(review: Review) -> bool:
+    """True where lists of single animals stand without births, and nothing else that tells of losses."""
+    return bool(review.season.alone) and set(review.season.alone) <= set(LISTS)
+
+
 def title(review: Review) -> str:
     """The page's title: the birthing season in the species' own word, and the farm where there is one."""
     say, farms = review.voice.say, review.season.farms
     name = say("{Birthing} {season}", season=review.focus)
-    if review.season.alone:
+    if lists_alone(review):
         held = ", ".join(say(TABLES[table]) for table in review.season.alone)
         when = say(review.focus) if review.focus == NOT_RECORDED else review.focus
         name = say("{Birthing} {season}: {tables}", season=when, tables=held)
@@ -96,7 +102,7 @@ def title(review: Review) -> str:
 def byline(review: Review) -> str:
     """What was read, up to which day where later records were left out, and when the page was made."""
     voice, births = review.voice, review.season.births
-    if review.season.alone:
+    if lists_alone(review):
         return _without_births(review)
     focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(

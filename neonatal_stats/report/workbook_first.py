@@ -10,7 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.protocol import MAIN, interval_heading
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.how_bad import leading
-from neonatal_stats.report.page import byline, title
+from neonatal_stats.report.page import byline, lists_alone, title
 from neonatal_stats.report.plan_sheet import SHEET as PLAN_SHEET
 from neonatal_stats.report.review import Review
 from neonatal_stats.report.workbook_cells import cells_of
@@ -31,7 +31,7 @@ def first_sheet(
     numbers = cells_of(_headlines(review), review.voice)
     sheet = Sheet(book, say("At a glance"), [numbers], WIDTHS)
     line = sheet.text(0, title(review), "title")
-    if review.season.alone:
+    if lists_alone(review):
         line = _found(sheet, review, line) + 1
     else:
         line = _stands_out(sheet, review, _how_bad(sheet, review, line) + 1) + 1

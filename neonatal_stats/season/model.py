@@ -26,7 +26,7 @@ from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
-from neonatal_stats.vocabulary.columns import ALONE
+from neonatal_stats.vocabulary.columns import ALONE, LISTS
 
 if TYPE_CHECKING:
     from neonatal_stats import Review
@@ -158,7 +158,7 @@ class Season:
         litters = rows.map(of_litter).groupby(self.births["litter"].reindex(rows.index)).first()
         further = {
             table: known_further(getattr(self, table), when(table, getattr(self, table)), day, rows, litters)
-            for table in ALONE
+            for table in LISTS
         }
         still_open = known_open(self.open_births, day)
         return replace(

@@ -25,7 +25,7 @@ from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, 
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.settings import Settings, read_settings
-from neonatal_stats.vocabulary.columns import ALONE, EVENTS, TABLES
+from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
 
@@ -84,7 +84,7 @@ def read_season(
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
     if not len(births.origin):
-        in_one_season([table for table in events if table.table in ALONE])
+        in_one_season([table for table in events if table.table in LISTS])
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
     gathered = [births, *events, weather]

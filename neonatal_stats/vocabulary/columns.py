@@ -236,8 +236,10 @@ TABLES: dict[str, tuple[Column, ...]] = {
 }
 EVENTS = ("feeds", "samples", "colostrum", "examinations", "treatments")
 """The tables of which a row belongs to a newborn, or to its dam."""
-ALONE = ("samples", "colostrum", "examinations", "treatments")
-"""Those that can be read and reviewed where there are no births."""
+LISTS = ("samples", "colostrum", "examinations", "treatments")
+"""The lists of single animals that may stand without births."""
+ALONE = LISTS
+"""The tables that can be read and reviewed where there are no births."""
 
 
 OWN_WORDS = ("fed", "cause", "cause_basis", "newborn_id")

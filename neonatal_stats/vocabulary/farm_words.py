@@ -31,7 +31,7 @@ Word = TypeVar("Word", str, int)
 ROLES = {"newborn": "newborn_id", "dam": "dam_id", "sire": "sire_id"}
 AGE = "age_at_death"
 SECTION = {table: "headings" if table == "births" else table for table in columns.TABLES}
-PERHAPS = {"births": "perhaps"} | {table: f"perhaps_{table}" for table in columns.ALONE}
+PERHAPS = {"births": "perhaps"} | {table: f"perhaps_{table}" for table in columns.LISTS}
 """The sections of headings that only the draft of a map places, by their cells."""
 OF_THE_BIRTH = ("farm", "species", "dam_parity", "litter_size", "delivery")
 """Columns of further tables whose unsure headings are those of births."""
@@ -92,7 +92,7 @@ def _index(table: str, section: str) -> _Index:
         for name, headings in _headings(table, section, spoken):
             for heading in headings:
                 index.enter(heading, name, tongue)
-        if section == SECTION[table] and table in ("births", *columns.ALONE):
+        if section == SECTION[table] and table in ("births", *columns.LISTS):
             for role, noun in _nouns(spoken):
                 if ROLES[role] in known:
                     index.enter(noun, ROLES[role], tongue)
@@ -103,7 +103,7 @@ def _headings(table: str, section: str, spoken: Mapping[str, Any]) -> Iterator[t
     """A section's headings by column; a table that stands alone is also spoken of as births are, but for its own."""
     own = spoken.get(section, {})
     yield from own.items()
-    if table not in columns.ALONE:
+    if table not in columns.LISTS:
         return
     sure = section == SECTION[table]
     names = {column.name for column in columns.TABLES[table]} - set(columns.OWN_WORDS)

@@ -25,7 +25,7 @@ from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, ALONE, TABLES
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, LISTS, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.plan import is_plan
@@ -100,7 +100,7 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     if not opened or not all(meant & needed for needed in NEEDS.get(table, ())):
         return 0
     births = records_map.of("births")
-    if table in ALONE and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
+    if table in LISTS and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
         return len(meant - {column.name for column in TABLES["births"]})
     return len(meant)
 
