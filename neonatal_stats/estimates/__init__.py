@@ -104,6 +104,7 @@ if TYPE_CHECKING:
         landmark,
         split_at_feed,
     )
+    from neonatal_stats.estimates.totals import ratio_of_totals
     from neonatal_stats.estimates.two_by_two import conditional_odds_ratio, fisher, mid_p
 
 _OFFERS = {
@@ -134,6 +135,7 @@ _OFFERS = {
     "stratified": "mantel_haenszel",
     "survival": "Curve kaplan_meier restricted_mean restricted_mean_difference survival_at",
     "time_dependent": "LandmarkFit SplitRows fed_hazard_ratio landmark split_at_feed",
+    "totals": "ratio_of_totals",
     "two_by_two": "conditional_odds_ratio fisher mid_p",
 }
 _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.split()}

@@ -12,8 +12,8 @@ import pandas as pd
 
 from neonatal_stats.season.finding import Said
 from neonatal_stats.season.following.follow import follow, followed_again, in_order, with_first_feed
-from neonatal_stats.season.following.known import ROW, known_births, known_events, known_open, open_counts
-from neonatal_stats.season.following.seasons import NOT_RECORDED
+from neonatal_stats.season.following.known import ROW, known_births, known_events, known_mobs, known_open, open_counts
+from neonatal_stats.season.following.seasons import NOT_RECORDED, natural
 from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
@@ -42,7 +42,8 @@ class Season:
 
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
-    ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
+    ``feeds``, ``samples`` and ``weather`` are empty frames where there were none, and so is ``mobs``, which has one row a
+    farm, season and mob; records of mobs alone hold no births. ``problems`` is the set-aside
     list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
     newborn here: of animals not among the births, or of a group.
 
@@ -73,6 +74,7 @@ class Season:
     followed_with: Settings | None = None
     whole: Season | None = None
     known_until: pd.Timestamp | None = None
+    mobs: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -149,6 +151,7 @@ class Season:
             feeds=feeds,
             samples=samples,
             weather=weather,
+            mobs=known_mobs(self.mobs, day),
             open_births=still_open,
             undecided=open_counts(self.undecided, still_open, births),
             whole=None,
@@ -212,8 +215,10 @@ class Season:
 
     @property
     def seasons(self) -> tuple[str, ...]:
-        """The names of the seasons, by their latest births."""
+        """The names of the seasons, by their latest births; of the mobs where no birth is on record."""
         season = self.births["season"]
+        if self.births.empty and len(self.mobs):
+            return tuple(sorted(self.mobs["season"].unique(), key=natural))
         if isinstance(season.dtype, pd.CategoricalDtype):
             return tuple(map(str, season.cat.remove_unused_categories().cat.categories))
         return tuple(sorted(season.dropna().unique()))
@@ -229,6 +234,8 @@ class Season:
 
         Births that belong to no season are never under review beside others that do. "" where there are no births.
         """
+        if self.births.empty:
+            return next(reversed(self.named), "")
         births = self.births["season"].astype(str).value_counts()
         enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
         return next((name for name in reversed(self.named) if births[name] >= enough), "")
@@ -245,13 +252,18 @@ class Season:
     @property
     def farms(self) -> tuple[str, ...]:
         """The names of the farms, in order."""
-        return tuple(sorted(self.births["farm"].dropna().unique()))
+        return tuple(sorted(self._either["farm"].dropna().unique()))
 
     @property
     def species(self) -> str:
         """The one species of the records, or "" where several stand in one table."""
-        found = self.births["species"].dropna().unique()
+        found = self._either["species"].dropna().unique()
         return str(found[0]) if len(found) == 1 else ""
+
+    @property
+    def _either(self) -> pd.DataFrame:
+        """The births, or the mobs where no birth is on record."""
+        return self.mobs if self.births.empty and len(self.mobs) else self.births
 
 
 def in_focus(season: Season, name: str) -> Season:

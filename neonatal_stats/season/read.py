@@ -7,6 +7,7 @@ from os import PathLike
 
 import pandas as pd
 
+from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
@@ -14,7 +15,7 @@ from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
-from neonatal_stats.season.following.links import cluster_name, settled
+from neonatal_stats.season.following.links import TIME_OF, cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered, sources_of
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
@@ -25,6 +26,8 @@ from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.settings import Settings, read_settings
 
 Text = str | PathLike[str]
+FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
+"""The columns by which the rows of a table that joins no newborn are put in order."""
 
 
 def read_season(
@@ -34,15 +37,15 @@ def read_season(
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
 ) -> Season:
-    """Read birth records, and feeds, samples and weather where there are any.
+    """Read birth records, and feeds, samples, weather and counts by the mob where there are any.
 
     Parameters
     ----------
     records : path, DataFrame, dict of DataFrames, or a list of these
         Files (CSV and other delimited text, XLSX, ODS, Parquet, exchange JSON) or folders of them; several files and
         seasons at once. Which table a sheet holds follows from its headings. A pandas DataFrame holds births; a dict
-        names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ...}``. Frames are
-        checked as files are and never altered; in what is said of them a row is told by its label in the index.
+        names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ..., "mobs": ...}``.
+        Frames are checked as files are and never altered; in what is said of them a row is told by its label in the index.
     settings : Settings or path, optional
         A TOML file of settings, see `Settings`.
     map : RecordsMap or path, optional
@@ -81,18 +84,22 @@ def read_season(
     events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
-    gathered = [births, *events, weather]
+    mobs = Gathered("mobs", sheets.of("mobs"))
+    check_mobs(mobs, chosen)
+    gathered = [births, *events, weather, mobs]
     sources = sources_of(sheets.found, gathered)
     if season is not None:
-        choose_season(births, events, followed, str(season))
+        choose_season(births, events, followed, str(season), mobs)
         followed = follow(births.frame.loc[births.ledger.kept], chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
+    tables["mobs"] = one_row_each(tables["mobs"])
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
         births=with_first_feed(followed, tables["feeds"]),
         feeds=tables["feeds"],
         samples=tables["samples"],
         weather=tables["weather"],
+        mobs=tables["mobs"],
         problems=problem_list(
             [
                 *remarks,
@@ -101,7 +108,7 @@ def read_season(
             ],
             {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
-        balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
+        balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or (g.table == "births" and not len(mobs.origin))),
         sources=sources,
         settings=chosen,
         open_births=_open_births(births),
@@ -144,10 +151,10 @@ def _tidy(table: Gathered) -> pd.DataFrame:
     columns: list[str] = [
         str(name) for name in table.frame if "|" not in str(name) and name not in ("newborn", "age_h")
     ]
-    if table.table != "weather":
+    if table.table in TIME_OF:
         return settled(table, columns)
     kept = table.frame.loc[table.ledger.kept, columns]
-    order = sorted(columns, key=lambda name: name not in ("farm", "at"))
+    order = sorted(columns, key=lambda name: name not in FIRST_OF[table.table])
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
 
 

@@ -30,7 +30,7 @@ IN_BRACKETS = words("""
 Word = TypeVar("Word", str, int)
 ROLES = {"newborn": "newborn_id", "dam": "dam_id", "sire": "sire_id"}
 AGE = "age_at_death"
-SECTION = {"births": "headings", "feeds": "feeds", "samples": "samples", "weather": "weather"}
+SECTION = {table: "headings" if table == "births" else table for table in columns.TABLES}
 
 
 @cache

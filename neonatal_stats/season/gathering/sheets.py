@@ -38,7 +38,10 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
+    "mobs": words("joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses marked weaned"),
 }
+FEWEST_OF_A_MOB = 2
+"""Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
 PLAN = Remark(
     "",
     say("the sheet is a plan and holds no records"),
@@ -85,7 +88,16 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     needs = {"feeds": "newborn_id", "samples": "newborn_id", "weather": "at"}.get(table)
     if not opened or (needs and needs not in meant):
         return 0
+    if table == "mobs" and (len(opened) < FEWEST_OF_A_MOB or names_an_animal(headings, records_map)):
+        return 0
     return len(meant)
+
+
+def names_an_animal(headings: Iterable[str], records_map: RecordsMap) -> bool:
+    """True where a heading names a single dam or newborn: such a sheet is none of mobs."""
+    births = records_map.of("births")
+    meant = {births.column_of("births", heading) for heading in headings}
+    return bool(meant & {"dam_id", "newborn_id"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +157,10 @@ def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
     tables = [from_the_shed(table_below(grid, known)) for grid in held]
     return [
-        table if table.table or table.form else _one_newborn_a_row(table, records_map) for table in tables
+        table
+        if table.table or table.form or table_of_sheet(table, records_map) == "mobs"
+        else _one_newborn_a_row(table, records_map)
+        for table in tables
     ]
 
 
@@ -176,7 +191,7 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
         raise CannotRead(
             f"{births[0].place}: it has headings and no row below them; write one newborn a row."
         )
-    if births:
+    if births or any(table == "mobs" and raw.rows.size for table, raw in tables):
         return
     if not tables:
         raise CannotRead(
