@@ -12,6 +12,7 @@ READING_ORDER = (
     "agreed",
     "records",
     "losses",
+    "mobs",
     "survival",
     "causes",
     "outbreak",

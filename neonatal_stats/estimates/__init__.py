@@ -155,7 +155,7 @@ __all__ = [
     "last_days_against_before", "later_less_earlier", "life_table", "line_through", "logrank",
     "losses_against_curve", "losses_avoidable", "losses_dealt", "mantel_haenszel", "mid_p",
     "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
-    "predicted", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
+    "predicted", "proportional_hazards_test", "proportions", "ratio_of_totals", "ratio_seen", "repeat_losers",
     "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",
     "seasons_needed", "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed",
     "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",

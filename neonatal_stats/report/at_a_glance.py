@@ -80,7 +80,7 @@ def at_a_glance(review: Review) -> Glance:
     top, found = first_page(review), review.glance
     none = MAIN in found and not any(one.events for one in when_lost(review))
     no_groups = review.voice.say("None was lost, so no group lost more than another.") if none else ""
-    no_groups = no_groups or _too_few(review, top)
+    no_groups = no_groups or _no_births(review) or _too_few(review, top)
     return Glance(
         lost=how_bad(review),
         yardstick=beside_page_one(review),
@@ -95,6 +95,13 @@ def at_a_glance(review: Review) -> Glance:
         record_next=_record_next(review),
         more_to_record=top.record_next,
     )
+
+
+def _no_births(review: Review) -> str:
+    """That the questions always asked need single newborns, where none is on record."""
+    if len(review.season.births):
+        return ""
+    return review.voice.say("These need single {newborns} on record.")
 
 
 def _too_few(review: Review, top: FirstPage) -> str:

@@ -80,6 +80,8 @@ def title(review: Review) -> str:
 def byline(review: Review) -> str:
     """What was read, up to which day where later records were left out, and when the page was made."""
     voice, births = review.voice, review.season.births
+    if births.empty:
+        return _byline_of_mobs(review)
     focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
@@ -91,6 +93,18 @@ def byline(review: Review) -> str:
         return said
     known = voice.say("Nothing recorded after {day} was read.", day=voice.date(review.season.known_until))
     return joined((said, known))
+
+
+def _byline_of_mobs(review: Review) -> str:
+    """The same where no single newborn is on record."""
+    voice, mobs = review.voice, review.season.mobs
+    return voice.say(
+        "{n} mobs counted in the season under review, {total} in all seasons read; no single {newborn} on record."
+        " Page made on {day}.",
+        n=voice.count((mobs["season"] == review.focus).sum()) if len(mobs) else voice.count(0),
+        total=voice.count(len(mobs)),
+        day=voice.date(review.made_on),
+    )
 
 
 def counted_line(counted: Counted, voice: Voice) -> str:

@@ -146,6 +146,7 @@ def build(
     """
     focus = focus or season.under_review
     this_season = in_focus(season, focus)
+    alone = season.births.empty
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
@@ -155,7 +156,8 @@ def build(
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"):
-            asked.append(_ask(chapter, span, draws))
+            closed = alone and not getattr(chapter, "WITHOUT_BIRTHS", False)
+            asked.append(_closed(chapter, voice) if closed else _ask(chapter, span, draws))
         drawn_by(asked[-1].figures)
     ledger = decide((claim for one in asked for claim in one.claims), season.settings)
     sections = []
@@ -166,6 +168,11 @@ def build(
         if not one.figures:
             drawn_by(told.figures)
     return Review(season, focus, tuple(sections), voice, made_on or date.today(), ledger)
+
+
+def _closed(chapter: Chapter, voice: Voice) -> _Asked:
+    """A chapter on single newborns, where none is on record."""
+    return _Asked(chapter, (voice.say("Not answered: no single {newborn} is on record."),), None, (), ())
 
 
 def _ask(chapter: Chapter, season: Season, draws: bool) -> _Asked:

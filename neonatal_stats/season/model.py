@@ -12,7 +12,14 @@ import pandas as pd
 
 from neonatal_stats.season.finding import Said
 from neonatal_stats.season.following.follow import follow, followed_again, in_order, with_first_feed
-from neonatal_stats.season.following.known import ROW, known_births, known_events, known_mobs, known_open, open_counts
+from neonatal_stats.season.following.known import (
+    ROW,
+    known_births,
+    known_events,
+    known_mobs,
+    known_open,
+    open_counts,
+)
 from neonatal_stats.season.following.seasons import NOT_RECORDED, natural
 from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
@@ -40,12 +47,12 @@ SHAPE_READING += ("ranges_by_species",)
 class Season:
     """One or more seasons of birth records, ready to be reviewed.
 
-    ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
-    tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
-    ``feeds``, ``samples`` and ``weather`` are empty frames where there were none, and so is ``mobs``, which has one row a
-    farm, season and mob; records of mobs alone hold no births. ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
-    newborn here: of animals not among the births, or of a group.
+    ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the tidy
+    columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`). ``feeds``,
+    ``samples`` and ``weather`` are empty frames where there were none, and so is ``mobs``, which has one row a farm,
+    season and mob; records of mobs alone hold no births. ``problems`` is the set-aside list with the columns of
+    `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no newborn here: of animals not
+    among the births, or of a group.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
     those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
@@ -279,7 +286,7 @@ def in_focus(season: Season, name: str) -> Season:
 
 
 def in_seasons(season: Season, names: Iterable[str]) -> Season:
-    """The births, feeds and samples of the seasons of these names; all else stays whole."""
+    """The births, mobs, feeds and samples of the seasons of these names; all else stays whole."""
     chosen = season.births["season"].astype(str).isin(list(names)).to_numpy()
     births = season.births[chosen]
     position = pd.Series(np.arange(len(births)), index=births["newborn"].to_numpy())
@@ -290,6 +297,7 @@ def in_seasons(season: Season, names: Iterable[str]) -> Season:
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
+        mobs=season.mobs[season.mobs["season"].isin(list(names))] if len(season.mobs) else season.mobs,
     )
 
 

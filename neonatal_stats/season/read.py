@@ -45,7 +45,8 @@ def read_season(
         Files (CSV and other delimited text, XLSX, ODS, Parquet, exchange JSON) or folders of them; several files and
         seasons at once. Which table a sheet holds follows from its headings. A pandas DataFrame holds births; a dict
         names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ..., "mobs": ...}``.
-        Frames are checked as files are and never altered; in what is said of them a row is told by its label in the index.
+        Frames are checked as files are and never altered; in what is said of them a row is told by its label in the
+        index.
     settings : Settings or path, optional
         A TOML file of settings, see `Settings`.
     map : RecordsMap or path, optional
@@ -108,7 +109,11 @@ def read_season(
             ],
             {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
-        balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or (g.table == "births" and not len(mobs.origin))),
+        balances=tuple(
+            g.ledger.balance
+            for g in gathered
+            if len(g.origin) or (g.table == "births" and not len(mobs.origin))
+        ),
         sources=sources,
         settings=chosen,
         open_births=_open_births(births),

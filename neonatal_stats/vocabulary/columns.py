@@ -149,7 +149,12 @@ MOBS = (
     Column("scanned_single", "integer", "Dams scanned with one", "dams"),
     Column("scanned_twin", "integer", "Dams scanned with two", "dams"),
     Column("scanned_triplet", "integer", "Dams scanned with three or more", "dams"),
-    Column("foetuses", "integer", "Foetuses scanned, where the dams with one, two, three were not written", "foetuses"),
+    Column(
+        "foetuses",
+        "integer",
+        "Foetuses scanned, where the dams with one, two, three were not written",
+        "foetuses",
+    ),
     Column("born", "integer", "Newborns born, those born dead among them", "newborns"),
     Column("born_dead", "integer", "Of those born, born dead", "newborns"),
     Column("marked_on", "date", "When newborns were counted at marking, docking or tailing"),

@@ -99,7 +99,9 @@ def _blank_classes(mobs: Gathered) -> Iterator[Finding]:
         none = proven | (not (values == 0).any())
         mobs.frame[name] = values.mask(blank & none, 0.0)
         taken = say("the blank was taken as none, since the column writes no 0")
-        yield found_in(mobs.frame, blank & none & ~proven, name, taken, say("write 0 where there was none"), "asked")
+        yield found_in(
+            mobs.frame, blank & none & ~proven, name, taken, say("write 0 where there was none"), "asked"
+        )
         open_ = say("how many dams were scanned so is not written, though other rows write 0")
         yield found_in(mobs.frame, blank & ~none, name, open_, say("write 0 where there was none"), "asked")
 

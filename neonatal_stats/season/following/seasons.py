@@ -227,7 +227,10 @@ def choose_season(
     keep = (births.frame["season"] == season).to_numpy()
     of_mobs = mobs.frame["season"] if len(mobs.origin) else pd.Series(dtype=object)
     if not keep.any() and not (of_mobs == season).any():
-        named = [*in_time(births.frame["season"], birth(births.frame)), *sorted(of_mobs.unique(), key=natural)]
+        named = [
+            *in_time(births.frame["season"], birth(births.frame)),
+            *sorted(of_mobs.unique(), key=natural),
+        ]
         found = ", ".join(dict.fromkeys(named)) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
     births.only(keep)

@@ -38,7 +38,9 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
-    "mobs": words("joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses marked weaned"),
+    "mobs": words(
+        "joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses marked weaned"
+    ),
 }
 FEWEST_OF_A_MOB = 2
 """Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
