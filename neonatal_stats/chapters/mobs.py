@@ -59,9 +59,27 @@ OF_DAMS = {
 }
 RANGE = "By mob the loss ran from {low} ({lowest}) to {high} ({highest})."
 APART = {
-    True: "Beyond chance and littermates, the mobs lie {apart} percentage points apart (one standard deviation).",
-    False: "The mobs lie no further apart than chance, and littermates that share one fate, would have them.",
+    (
+        True,
+        False,
+    ): "Beyond chance and littermates, the mobs lie {apart} percentage points apart (one standard deviation).",
+    (
+        True,
+        True,
+    ): "Beyond chance, littermates and their scanned classes, the mobs lie {apart} percentage points apart (one "
+    "standard deviation).",
+    (
+        False,
+        False,
+    ): "The mobs lie no further apart than chance, and littermates that share one fate, would have them.",
+    (
+        False,
+        True,
+    ): "Their scanned classes allowed for, the mobs lie no further apart than chance, and littermates that share"
+    " "
+    "one fate, would have them.",
 }
+"""By whether the mobs lie apart, and whether their scanned classes could be allowed for."""
 BY_CLASS = "There at {place}, of those scanned as so many, {seasons}: {told}."
 AGAINST = (
     "On the same mix of scanned classes {season} kept {ratio} times what {seasons} together lead one to expect "
@@ -178,7 +196,8 @@ def _range(result: Mobs) -> Iterator[Sentence]:
     )
     if not math.isnan(main["apart"]):
         apart = voice.number(100 * main["apart"], 1)
-        said = joined((said, voice.say(APART[main["apart"] > 0], apart=apart)))
+        text = APART[main["apart"] > 0, bool(main["mix_allowed"])]
+        said = joined((said, voice.say(text, apart=apart)))
     yield Sentence(said)
 
 

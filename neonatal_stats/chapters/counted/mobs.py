@@ -45,7 +45,7 @@ SHARES = (
 """Shares of a season: key, of which count, by which other, and whether those missing are counted."""
 OF_SEASON = [
     "season", "mobs", "joined", "events", "n", "share", "low", "high", "per_joined", "per_low", "per_high", "against",
-    "against_low", "against_high", "apart",
+    "against_low", "against_high", "apart", "mix_allowed",
 ]  # fmt: skip
 PER_DAM = (
     ("foetuses", "scanned"),
@@ -68,8 +68,9 @@ class Mobs(Shown):
     mobs. ``shares`` are shares by `SHARES` and ``per_dam`` numbers by `PER_DAM`. ``classes`` is survival by scanned
     class over all seasons. ``seasons`` has one row a season: season, mobs, joined, events, n, share, low, high;
     per_joined with per_low, per_high; against the expected with against_low, against_high; apart, the standard
-    deviation between mobs beyond chance. ``to_kept`` is the flow between the two counts, with the stages between them
-    where the same mobs were counted at them; ``alone`` where the records hold no single newborn.
+    deviation between mobs beyond chance, of one mix of scanned classes where ``mix_allowed``. ``to_kept`` is the flow
+    between the two counts, with the stages between them where the same mobs were counted at them; ``alone`` where the
+    records hold no single newborn.
     """
 
     season: str
@@ -234,4 +235,7 @@ def _season(every: pd.DataFrame, name: str, start: str, kept: str, level: float)
     found |= {"against": against.estimate, "against_low": against.low, "against_high": against.high}
     both = mobs[(mobs[start] > 0) & (mobs[kept] <= mobs[start])]
     n, there = both[start].to_numpy(), both[kept].to_numpy()
-    return found | {"apart": between(n, n - there, litter(both).to_numpy())}
+    allowed = bool(len(both) and both["expected"].notna().all())
+    if allowed:
+        there = n * there.sum() / n.sum() * there / both["expected"].to_numpy()
+    return found | {"apart": between(n, there, litter(both).to_numpy()), "mix_allowed": allowed}
