@@ -96,6 +96,10 @@ BORN_NEXT = (
     "Count those born, the born dead among them, where it can be done without disturbing {dams} and {newborns}: "
     "it parts loss before birth from loss after."
 )
+ONE_MOB_NEXT = (
+    "Write down single {newborns} of one mob at least, the dead ones too: that would show when they are lost and "
+    "of what."
+)
 MISSED = (
     "Caution: a scan misses some and a muster misses others, so that a part of what went may never have been "
     "there, or be there still."
@@ -121,14 +125,14 @@ def answer(season: Season) -> Mobs:
 
 
 def sentences(result: Mobs) -> tuple[Sentence, ...]:
-    """The loss, those for each dam joined, the stage at which most went, dams, mobs, classes, seasons, money."""
+    """The loss, the classes, the stage at which most went, so many for each dam, dams, mobs, seasons, money."""
     return (
         _lead(result),
-        *_per_joined(result),
+        *_classes(result),
         *_largest(result),
+        *_per_joined(result),
         *_dams(result),
         *_range(result),
-        *_classes(result),
         *_against(result),
         *_cost(result),
         *_cannot_say(result),
@@ -260,6 +264,8 @@ def _cannot_say(result: Mobs) -> Iterator[Sentence]:
         rough = voice.say(ROUGH, n=voice.count(n), fewest=voice.count(FEWEST_MOBS))
         yield Sentence(rough, role="cannot say")
     yield Sentence(voice.say(NOT_SINGLE), role="cannot say")
+    if result.alone:
+        yield Sentence(voice.say(ONE_MOB_NEXT), role="record next")
     if "born" not in set(result.newborns["stage"]):
         yield Sentence(voice.say(BORN_NEXT), role="record next")
     if result.start == "foetuses":

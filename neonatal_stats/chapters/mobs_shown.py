@@ -11,8 +11,8 @@ from neonatal_stats.chapters.mobs_words import (
     BETWEEN,
     CLASSES,
     FOR_EACH,
-    SHARES,
-    STEPS,
+    SHARES_TOLD,
+    STAGES_TOLD,
     by_then,
     mob_named,
 )
@@ -45,7 +45,7 @@ def _worded(result: Mobs, steps: pd.DataFrame) -> pd.DataFrame:
     labels, went = [], []
     for row in steps.to_dict("records"):
         stage = str(row["stage"])
-        labels.append(voice.say(STEPS[stage]))
+        labels.append(voice.say(STAGES_TOLD[stage]))
         went.append(_went(voice, before, stage, int(row["lost"])))
         before = stage
     series = pd.Series(went, steps.index, dtype=object)
@@ -191,7 +191,7 @@ def _shares_table(result: Mobs) -> Table:
     """The shares lost at each stage."""
     voice = voice_of(result)
     say = voice.say
-    frame = result.shares.assign(label=[say(SHARES[what]) for what in result.shares["what"]])
+    frame = result.shares.assign(label=[say(SHARES_TOLD[what]) for what in result.shares["what"]])
     declared = (
         columns.text("label", say("What"), raw="what"),
         columns.count("events", say("Number")),

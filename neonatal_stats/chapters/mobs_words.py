@@ -12,7 +12,7 @@ from neonatal_stats.chapters.counted.mobs import Mobs
 from neonatal_stats.season.following.mobs import WHOLE
 from neonatal_stats.words import Voice, voice_of
 
-STEPS = {
+STAGES_TOLD = {
     "joined": "{joined}",
     "scanned": "scanned",
     "in young": "in young",
@@ -44,7 +44,7 @@ BETWEEN = {
     ("marked", "weaned"): "between {marking} and {weaning}",
 }
 """What lies between two stages that follow one another."""
-SHARES = {
+SHARES_TOLD = {
     "dry": "{Dams} scanned and not in young",
     "dams died": "{Dams} that died, of those {joined}",
     "foetuses to born": "Lost between scanning and birth",

@@ -238,15 +238,27 @@ NOT_CLEAR = {
 def _cannot_say(review: Review, top: FirstPage) -> tuple[str, ...]:
     """The chapters that are closed, and the first thing that an open one cannot say."""
     voice = review.voice
-    closed = [section.title for section in review.sections if not section.open]
+    closed = [one.title for one in review.sections if not one.open and not one.needs_births]
     said = [voice.say("Not answered: {chapters}.", chapters=", ".join(closed))] if closed else []
+    said = [*filter(None, [need_births(review)]), *said]
     missing = {text for section in review.sections for text in section.missing}
     return (*said, *[point.text for point in top.cannot_say if point.text not in missing][:1])
+
+
+def need_births(review: Review) -> str:
+    """The chapters that are closed since no single newborn is on record, in one sentence; "" where there are none."""
+    titles = [section.title for section in review.sections if section.needs_births]
+    text = "These need single {newborns} on record, and stay closed: {chapters}."
+    return review.voice.say(text, chapters=", ".join(titles)) if titles else ""
 
 
 def _record_next(review: Review) -> str:
     """The first columns that next season should hold, in spoken words; "" where all are written down."""
     columns = to_record(review)[:MOST_ASKED]
+    if not columns and review.season.births.empty:
+        return next(
+            (one.text for part in review.sections for one in part.sentences if one.role == "record next"), ""
+        )
     if not columns:
         return ""
     told = joined((asks(review.voice, column) for column in columns), "; ")

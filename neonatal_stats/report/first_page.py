@@ -85,7 +85,7 @@ def first_page(review: Review) -> FirstPage:
         standing,
         () if standing else _nothing(review),
         tuple(_answer(review, question) for question in QUESTIONS),
-        tuple(_point(section, text) for section in review.sections for text in section.missing)
+        tuple(_point(one, text) for one in review.sections if not one.needs_births for text in one.missing)
         + _with_role(review, "cannot say"),
         _with_role(review, "record next"),
     )

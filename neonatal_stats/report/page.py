@@ -13,7 +13,7 @@ from markupsafe import Markup
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.at_a_glance import at_a_glance
+from neonatal_stats.report.at_a_glance import at_a_glance, need_births
 from neonatal_stats.report.first_page import FirstPage, first_page
 from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.looked import looked
@@ -35,6 +35,7 @@ def page_html(review: Review) -> str:
     chapters = [
         shown(section, claims_on_top(top, section.name), brief=short and is_brief(section))
         for section in review.sections
+        if not section.needs_births
     ]
     return _render(
         "page.html.j2",
@@ -43,6 +44,7 @@ def page_html(review: Review) -> str:
         chapters=chapters,
         gathered=[one for one in chapters if short and (one.silent or not one.section.open)],
         needs=too_few_needs(review),
+        need_births=need_births(review),
         named={section.name: section.title for section in review.sections if section.open},
         glance=at_a_glance(review),
         checklist=checklist(review),

@@ -35,7 +35,10 @@ DATED = ("answer", "cannot say")
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """One chapter as it will be printed; a closed one holds only the sentences that say what would open it."""
+    """One chapter as it will be printed; a closed one holds only the sentences that say what would open it.
+
+    ``needs_births`` where it is closed since no single newborn is on record.
+    """
 
     name: str
     title: str
@@ -51,6 +54,7 @@ class Section:
     beside: tuple[pd.DataFrame, pd.DataFrame] | None = None
     kept: tuple[Kept, ...] = ()
     to_do: tuple[Action, ...] = ()
+    needs_births: bool = False
 
     @property
     def open(self) -> bool:
@@ -117,6 +121,7 @@ class _Asked:
     result: Any
     claims: tuple[Claim, ...]
     figures: tuple[Figure, ...]
+    needs_births: bool = False
 
 
 def build(
@@ -172,7 +177,9 @@ def build(
 
 def _closed(chapter: Chapter, voice: Voice) -> _Asked:
     """A chapter on single newborns, where none is on record."""
-    return _Asked(chapter, (voice.say("Not answered: no single {newborn} is on record."),), None, (), ())
+    return _Asked(
+        chapter, (voice.say("Not answered: no single {newborn} is on record."),), None, (), (), True
+    )
 
 
 def _ask(chapter: Chapter, season: Season, draws: bool) -> _Asked:
@@ -190,7 +197,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
     chapter, result = asked.chapter, asked.result
     title, question = voice.say(chapter.TITLE), voice.say(chapter.QUESTION)
     if asked.missing:
-        return Section(chapter.NAME, title, question, asked.missing)
+        return Section(chapter.NAME, title, question, asked.missing, needs_births=asked.needs_births)
 
     def given(function: Callable[..., Any]) -> Any:
         return function(result, verdicts) if _takes_verdicts(function) else function(result)
