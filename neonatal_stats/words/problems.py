@@ -22,7 +22,7 @@ SET_ASIDE = {
     "remedy": "What to do",
     "ended": "What was done",
 }
-TABLES = {"births": "births", "feeds": "feeds", "samples": "samples", "weather": "weather"}
+TABLES = {"births": "births", "feeds": "feeds", "samples": "samples", "weather": "weather", "mobs": "mobs"}
 WRITTEN = ("problem", "remedy", "ended")
 OWN_NUMBERS = ("low", "high")
 """Values that the reading filled in as numbers of its own; whatever else looks like one is the farm's."""

@@ -22,7 +22,7 @@ from neonatal_stats.season.finding import CannotRead, where
 from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered
 from neonatal_stats.season.gathering.shed import from_the_shed
-from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
@@ -56,6 +56,7 @@ from neonatal_stats.vocabulary.farm_words import (
     tongues_of,
 )
 from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.mob_words import mob_meaning
 from neonatal_stats.vocabulary.spelling import words
 
 SHOWN = 4
@@ -162,12 +163,25 @@ def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
     scores = {}
     for table in TABLES:
         found = {_nearest(own.of(table), table, heading) for heading in raw.columns} - {""}
+        if table == "mobs" and (len(found & OPENED_BY[table]) < FEWEST_OF_A_MOB or _of_animals(raw, own)):
+            found = set()
         scores[table] = len(found) + 2 * len(found & OPENED_BY[table])
     named = {
         table: score + 0.5 * (table.rstrip("s") in (raw.file + raw.sheet).casefold())
         for table, score in scores.items()
     }
     return max(named, key=lambda table: named[table])
+
+
+def _of_animals(raw: RawTable, own: RecordsMap) -> bool:
+    """True where a heading names a single dam or newborn, or may and means nothing of a mob."""
+    if names_an_animal(raw.columns, own):
+        return True
+    for heading in raw.columns:
+        possible = {meaning.column for meaning in possible_meanings("births", heading)}
+        if possible & {"dam_id", "newborn_id"} and not possible_meanings("mobs", heading):
+            return True
+    return False
 
 
 def _nearest(own: TableMap, table: str, heading: str) -> str:
@@ -246,6 +260,8 @@ class _Sheet:
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
             return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+        if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
+            return line
         like = like_heading(self.table, heading, self.tongues)
         likely = not possible and like.sure and like.meant not in taken
         if likely and fits(known_column(self.table, like.meant), cells):
@@ -253,6 +269,18 @@ class _Sheet:
         if self._is_left_out(heading, cells, possible or like.candidates):
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
         return Line(section, heading, OPEN, self._beside(heading, cells))
+
+    def _of_a_mob(self, heading: str, cells: RawColumn, taken: set[str]) -> Line | None:
+        """The column of mobs that the single words of a heading speak of, where it is free and the cells fit it."""
+        meant = mob_meaning(heading)
+        alone = sum(mob_meaning(other) == meant for other in self.raw.columns if other not in self.meant) == 1
+        if not meant or not fits(known_column("mobs", meant), cells):
+            return None
+        beside = f"by its words; holds {_shown(cells)}"
+        free = meant not in taken and alone
+        return Line(
+            "mobs.columns", heading, meant if free else OPEN, beside if free else self._beside(heading, cells)
+        )
 
     def _pattern(self, heading: str) -> str | None:
         """The heading with {n} for its number, where two headings or more differ by that alone."""
@@ -328,10 +356,10 @@ class _Sheet:
 
     def _species(self) -> Iterator[Line]:
         names = {*self.meant.values(), *self.own.fixed}
-        if self.table == "births" and "species" not in names:
+        if self.table in ("births", "mobs") and "species" not in names:
             species = species_spoken_of([*self.raw.columns, self.raw.sheet, self.raw.file.rpartition(".")[0]])
             if species:
-                yield Line("births.fixed", "species", species, "by the headings")
+                yield Line(f"{self.table}.fixed", "species", species, "by the headings")
 
     def _years(self) -> Iterator[Line]:
         """An open line for the year, where dates have none and nothing else says it."""
