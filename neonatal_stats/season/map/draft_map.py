@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -20,18 +19,21 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
 from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
-from neonatal_stats.season.gathering.litters import numbered
+from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
     chosen_by_cells,
+    counts_agree,
+    counts_by_words,
     fits,
     like_heading,
     like_values,
     like_word,
     open_counts,
+    proven_count,
     proven_counts,
 )
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
@@ -56,8 +58,9 @@ from neonatal_stats.vocabulary.farm_words import (
     tongues_of,
 )
 from neonatal_stats.vocabulary.fates import asks_for
-from neonatal_stats.vocabulary.mob_words import mob_meaning
+from neonatal_stats.vocabulary.ordinals import pattern_of
 from neonatal_stats.vocabulary.spelling import words
+from neonatal_stats.vocabulary.stage_words import mob_meaning
 
 SHOWN = 4
 MOST_WORDS = 40
@@ -206,6 +209,8 @@ class _Sheet:
         self.counts = (
             {h: name for h, name in count_headings(raw, self.own).items() if h in counts} if counts else {}
         )
+        if table == "births" and not self.counts:
+            self.counts = counts_by_words(raw, self.own)
         self.meant: dict[str, str] = {
             heading: name for heading in raw.columns if (name := self._known(heading)) is not None
         }
@@ -242,6 +247,10 @@ class _Sheet:
             return None
         taken = {name for name in self.meant.values() if name}
         if (count := self.counts.get(heading)) is not None:
+            if count in UNSURE and count_meant(heading) == count and counts_agree(self.raw, self.counts):
+                return None
+            if count in UNSURE and (proven := proven_count(self.raw, self.counts, heading)):
+                return Line(section, heading, proven, "by its sums")
             unsure = count in UNSURE
             return Line(section, heading, OPEN if unsure else count, _shown(cells) if unsure else "")
         if (pattern := self._pattern(heading)) is not None:
@@ -284,8 +293,8 @@ class _Sheet:
 
     def _pattern(self, heading: str) -> str | None:
         """The heading with {n} for its number, where two headings or more differ by that alone."""
-        pattern = re.sub(r"[1-9](?=\D*$)", "{n}", heading)
-        alike = [other for other in self.raw.columns if re.sub(r"[1-9](?=\D*$)", "{n}", other) == pattern]
+        pattern = pattern_of(heading)
+        alike = [other for other in self.raw.columns if pattern_of(other).casefold() == pattern.casefold()]
         return pattern if "{n}" in pattern and len(alike) > 1 and not AGAIN.fullmatch(heading) else None
 
     def _numbered(self, pattern: str, heading: str) -> Line | None:
@@ -295,7 +304,11 @@ class _Sheet:
             whose = possible_meanings("births", pattern.partition("{n}")[0])
             of_newborns = any(meaning.column == "newborn_id" for meaning in whose)
             return Line(section, pattern, place[0]) if of_newborns else None
-        stem = pattern.replace("{n}", "").strip()
+        stem = without_young(pattern.replace("{n}", "").strip(" :.)-").casefold())
+        possible = tuple(meaning.column for meaning in possible_meanings(self.table, stem, self.tongues))
+        taken = {name for name in self.meant.values() if name}
+        if self.table == "births" and (chosen := chosen_by_cells(possible, self.cells[heading], taken)):
+            return Line(section, pattern, chosen, f"by its cells: {_shown(self.cells[heading])}")
         near = like_heading(self.table, stem, self.tongues).candidates
         if self._is_left_out(stem, self.cells[heading], near):
             return Line(section, pattern, "", f"left out; holds {_shown(self.cells[heading])}")

@@ -1,6 +1,7 @@
-"""What a heading of a sheet of mobs means by its single words, where nobody wrote it so before: "No. of ewes to tup".
+"""What a heading over counts means by its single words, where nobody wrote it so before: "No. of ewes to tup".
 
-Only the draft of a map asks here: the words of a heading say a stage, whom it counts and whether they died.
+Only the draft of a map asks here: the words of a heading say a stage, whom it counts and whether they died. Counts are
+of a mob, or of one dam's newborns.
 """
 
 from __future__ import annotations
@@ -19,10 +20,39 @@ DATED = ("joined", "scanned", "marked", "weaned")
 def _kinds() -> dict[str, frozenset[str]]:
     """The single words of each kind, in every language, without accents."""
     found: dict[str, set[str]] = {}
-    for by_kind in spoken_section("mob_words").values():
+    for by_kind in spoken_section("stage_words").values():
         for kind, said in by_kind.items():
             found.setdefault(kind, set()).update(way for word in said for way in ways(word))
     return {kind: frozenset(said) for kind, said in found.items()}
+
+
+def _said(heading: str) -> set[str]:
+    spoken = set(bare_words(heading).split())
+    return {kind for kind, words in _kinds().items() if spoken & words}
+
+
+@cache
+def count_meaning(heading: str) -> str:
+    """What of one dam's newborns a heading's words count; "dead" and "alive" where they do not say when; "" if none.
+
+    >>> count_meaning("No. dropped"), count_meaning("Dropped dead"), count_meaning("Kids dead before weaning")
+    ('newborns_born', 'newborns_born_dead', 'newborns_died')
+    >>> count_meaning("Live kids"), count_meaning("Tailed"), count_meaning("Wormed")
+    ('alive', 'newborns_reared', '')
+    """
+    said = _said(heading)
+    born, reared = "born" in said, bool(said & {"marked", "weaned"})
+    if "date" in said or said & {"dry", "scanned", "joined"} or ("dams" in said and "newborns" not in said):
+        return ""
+    if "stillborn" in said or ("dead" in said and born and "alive" not in said):
+        return "newborns_born_dead"
+    if "dead" in said:
+        return "newborns_died" if "later" in said or reared else "dead"
+    if "alive" in said:
+        return "newborns_born_alive" if born else "newborns_reared" if reared else "alive"
+    if reared:
+        return "newborns_reared"
+    return "newborns_born" if born or said >= {"total", "newborns"} else ""
 
 
 @cache
@@ -34,8 +64,7 @@ def mob_meaning(heading: str) -> str:
     >>> mob_meaning("Twin lambs tailed"), mob_meaning("Shepherd")
     ('', '')
     """
-    spoken = set(bare_words(heading).split())
-    said = {kind for kind, words in _kinds().items() if spoken & words}
+    said = _said(heading)
     classes = [one for one in CLASSES if one in said]
     stages = [one for one in STAGES if one in said]
     if "date" in said:
