@@ -17,6 +17,7 @@ from neonatal_stats.season.following.mobs import BEARING, DATES, EACH, STAGES, c
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Mask
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.fates import TOTALS
 from neonatal_stats.vocabulary.spelling import folded
 
@@ -64,7 +65,8 @@ def one_row_each(mobs: pd.DataFrame) -> pd.DataFrame:
     """One row a farm, season and mob: what several rows or files count of it stands in one."""
     if mobs.empty:
         return mobs
-    return mobs.groupby(KEYS, as_index=False, sort=False, dropna=False).first()
+    whole = mobs.groupby(KEYS, as_index=False, sort=False, dropna=False).first()
+    return whole[[column.name for column in TABLES["mobs"] if column.name in whole]]
 
 
 def _not_a_mob(frame: pd.DataFrame) -> Finding:

@@ -282,6 +282,14 @@ class _Sheet:
     def _of_a_mob(self, heading: str, cells: RawColumn, taken: set[str]) -> Line | None:
         """The column of mobs that the single words of a heading speak of, where it is free and the cells fit it."""
         meant = mob_meaning(heading)
+        unnamed = "mob" not in taken and not any(mob_meaning(other) == "mob" for other in self.raw.columns)
+        if (
+            not meant
+            and unnamed
+            and len(cells.distinct) >= 2
+            and not fits(known_column("mobs", "joined"), cells)
+        ):
+            return Line("mobs.columns", heading, OPEN, f"holds {_shown(cells)}; perhaps mob")
         alone = sum(mob_meaning(other) == meant for other in self.raw.columns if other not in self.meant) == 1
         if not meant or not fits(known_column("mobs", meant), cells):
             return None
