@@ -22,6 +22,7 @@ from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.drawing.tallies import Went, draw_flow, flow_marks_stand_for
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Voice, voice_of
+from neonatal_stats.words.plain import money
 
 PER = 100
 WENT_OF_DAMS = {"scanned": "not scanned: {lost}", "in young": "not in young: {lost}", "alive": "died: {lost}"}
@@ -183,8 +184,16 @@ def _flow_table(result: Mobs) -> Iterator[Table]:
         say("From mating to {weaning}, {season}", season=result.season),
         frame,
         declared,
+        note=_in_all(result) if priced else "",
         printer=voice,
     )
+
+
+def _in_all(result: Mobs) -> str:
+    """What went in all, counted and in money."""
+    voice, settings, n = voice_of(result), result.settings, int(result.newborns["lost"].sum())
+    amount = money(voice, n * (settings.price or 0.0), settings.currency)
+    return voice.say("In all: {n} {newborns}, {money}.", n=voice.count(n), money=amount)
 
 
 def _shares_table(result: Mobs) -> Table:
@@ -237,7 +246,7 @@ def _each_table(result: Mobs) -> Table:
         columns.text("season", say("Season")),
         columns.in_csv(columns.text("farm", say("Farm"))),
         columns.text("label", say("Mob"), raw="mob"),
-        columns.count("joined", say("{joined}")),
+        columns.count("joined", say("{Dams} {joined}")),
         columns.count("dry", say("Not in young")),
         columns.count("in_young", say("In young")),
         columns.count("foetuses", say("Foetuses")),
@@ -245,7 +254,8 @@ def _each_table(result: Mobs) -> Table:
         columns.count("marked", say("At {marking}")),
         columns.count("weaned", say("At {weaning}")),
         columns.count("dams_died", say("{Dams} died")),
-        columns.share("share", say("Lost")),
+        columns.counts("events", "n", say("Lost, of how many"), "of"),
+        columns.share("share", say("Share")),
         columns.interval("low", "high", interval_heading(voice, result.settings.level)),
         columns.ratio("against", say("Kept over expected")),
         columns.in_csv(columns.number("expected_kept", say("Expected from its classes"))),

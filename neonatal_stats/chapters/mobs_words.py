@@ -50,6 +50,7 @@ SHARES_TOLD = {
     "foetuses to born": "Lost between scanning and birth",
     "born dead": "Born dead, of those born",
     "born to marked": "Lost between birth and {marking}",
+    "alive to marked": "Lost between birth and {marking}, of those born alive",
     "foetuses to marked": "Lost between scanning and {marking}",
     "marked to weaned": "Lost between {marking} and {weaning}",
     "foetuses to weaned": "Lost between scanning and {weaning}",

@@ -197,7 +197,8 @@ def _of_classes(mobs: pd.DataFrame) -> pd.DataFrame:
 
 def _too_rare(held: pd.DataFrame) -> bool:
     alone = (held["triplet"] > 0) & (held["triplet"] == held.sum(axis=1))
-    return bool(held["triplet"].sum() < RARE * held.to_numpy().sum() and not alone.any())
+    few = 0 < held["triplet"].sum() < RARE * held.to_numpy().sum()
+    return bool(few and not alone.any())
 
 
 def expected(mobs: pd.DataFrame, classes: pd.DataFrame) -> pd.Series:

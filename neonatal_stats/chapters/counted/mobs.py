@@ -38,6 +38,7 @@ SHARES = (
     ("foetuses to born", "foetuses", "born", True),
     ("born dead", "born", "born alive", True),
     ("born to marked", "born", "marked", True),
+    ("alive to marked", "born alive", "marked", True),
     ("foetuses to marked", "foetuses", "marked", True),
     ("marked to weaned", "marked", "weaned", True),
     ("foetuses to weaned", "foetuses", "weaned", True),
