@@ -203,7 +203,9 @@ class Season:
         lost = int(self.births["lost"].sum())
         aside = sum(balance.set_aside for balance in self.balances)
         born = f"{lost:,} of {len(self.births):,} newborns lost"
-        return f"<Season {', '.join(self.seasons) or 'without births'}: {born}, {aside:,} rows set aside>"
+        told = [born] if len(self.births) or self.mobs.empty else []
+        told += [f"{len(self.mobs):,} mobs"] if len(self.mobs) else []
+        return f"<Season {', '.join(self.seasons) or 'without births'}: {', '.join(told)}, {aside:,} rows set aside>"
 
     @property
     def all_well(self) -> bool:
