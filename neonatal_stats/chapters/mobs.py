@@ -89,6 +89,10 @@ COST = (
     "At {price} each, the {n} {newborns} that went between {first} and {last} come to {money}; nobody could have "
     "spared all."
 )
+NOT_USED = (
+    "Of {n} rows on mobs, of all seasons, {aside} were set aside and {cleared} used without some of their counts; the "
+    "set-aside list says why."
+)
 ROUGH = "With {n} mobs the intervals are rough; from {fewest} on they hold."
 ONE = "One mob tells nothing of how mobs differ: its interval allows for chance and littermates alone."
 NOT_SINGLE = "Counts by the mob do not say which {newborns} were lost, at what age or of what."
@@ -257,7 +261,17 @@ def _cost(result: Mobs) -> Iterator[Sentence]:
 
 def _cannot_say(result: Mobs) -> Iterator[Sentence]:
     """What mobs do not tell, how rough the intervals are, what to count next, and what a count misses."""
-    voice, n = voice_of(result), len(result.here)
+    voice, n, read = voice_of(result), len(result.here), result.balance
+    if read is not None and (read.set_aside or read.used_with_missing):
+        yield Sentence(
+            voice.say(
+                NOT_USED,
+                n=voice.count(read.rows_read),
+                aside=voice.count(read.set_aside),
+                cleared=voice.count(read.used_with_missing),
+            ),
+            role="cannot say",
+        )
     if n == 1:
         yield Sentence(voice.say(ONE), role="cannot say")
     elif n < FEWEST_MOBS:
@@ -349,6 +363,10 @@ def method(result: Mobs) -> Method:
             say(
                 "Mobs differ in dams, feed, paddock and weather together: a mob that lost more has not shown why,"
                 " and no mob is called worse here."
+            ),
+            say(
+                "Where mobs are drafted by what the {dams} carry, the intervals also hold the difference between the "
+                "classes: they are rather too wide than too narrow."
             ),
             say(
                 "Intervals were simulated and hold from {n} mobs on; of fewer they are rough.",

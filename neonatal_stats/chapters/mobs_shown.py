@@ -25,6 +25,7 @@ from neonatal_stats.words import Voice, voice_of
 from neonatal_stats.words.plain import money
 
 PER = 100
+ON_PAGE = 12  # mobs that stand on the page; the workbook holds all
 WENT_OF_DAMS = {"scanned": "not scanned: {lost}", "in young": "not in young: {lost}", "alive": "died: {lost}"}
 NEVER_THERE = ("scanned", "in young")
 """Steps of dams at which fewer are no deaths."""
@@ -146,6 +147,7 @@ def _by_season(result: Mobs) -> Figure:
 def tables_shown(result: Mobs) -> Iterator[Table]:
     """Every table of the chapter; those that would be empty are left out."""
     yield from _flow_table(result)
+    yield from _read_table(result)
     for table in (
         _shares_table(result),
         _per_dam_table(result),
@@ -186,6 +188,24 @@ def _flow_table(result: Mobs) -> Iterator[Table]:
         declared,
         note=_in_all(result) if priced else "",
         printer=voice,
+    )
+
+
+def _read_table(result: Mobs) -> Iterator[Table]:
+    """Where the rows on mobs ended, where not all were used whole."""
+    voice, read = voice_of(result), result.balance
+    if read is None or read.used == read.rows_read:
+        return
+    say = voice.say
+    declared = (
+        columns.count("rows_read", say("Rows read")),
+        columns.count("used", say("Used")),
+        columns.count("used_with_missing", say("Used without some counts")),
+        columns.count("set_aside", say("Set aside")),
+        columns.count("no_record", say("No record")),
+    )
+    yield Table(
+        "mobs-read", say("Rows on mobs, of all seasons"), pd.DataFrame([vars(read)]), declared, printer=voice
     )
 
 
@@ -243,9 +263,9 @@ def _each_table(result: Mobs) -> Table:
     frame = order.assign(label=[mob_named(result, row) for row in order.to_dict("records")])
     frame = frame.rename(columns={"in young": "in_young", "expected": "expected_kept"})
     declared = (
+        columns.text("label", say("Mob"), raw="mob"),
         columns.text("season", say("Season")),
         columns.in_csv(columns.text("farm", say("Farm"))),
-        columns.text("label", say("Mob"), raw="mob"),
         columns.count("joined", say("{Dams} {joined}")),
         columns.count("dry", say("Not in young")),
         columns.count("in_young", say("In young")),
@@ -265,7 +285,14 @@ def _each_table(result: Mobs) -> Table:
         "shared one fate."
     )
     return Table(
-        "mobs-each", say("Mob by mob"), frame, declared, note=note, printer=voice, own_sheet=True, on_page=24
+        "mobs-each",
+        say("Mob by mob"),
+        frame,
+        declared,
+        note=note,
+        printer=voice,
+        own_sheet=True,
+        on_page=ON_PAGE,
     )
 
 

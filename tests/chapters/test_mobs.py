@@ -189,6 +189,15 @@ def test_the_interval_of_one_mob_reckons_with_whole_litters() -> None:
     assert wide / narrow == pytest.approx(math.sqrt(2), rel=0.05)
 
 
+def test_rows_that_were_not_used_are_said_in_number() -> None:
+    result = mobs(
+        [{"born": 100, "marked": 90}, {"born": 100, "marked": 120}, {"mob": "M0", "born": 50, "marked": 40}]
+    )
+    assert "Of 3 rows on mobs, of all seasons, 1 were set aside and 1 used without some" in said(result)
+    (table,) = (table for table in chapter.tables(result) if table.name == "mobs-read")
+    assert table.raw().iloc[0].tolist() == [3, 1, 1, 1, 0]
+
+
 # What is said.
 
 

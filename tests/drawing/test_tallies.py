@@ -70,7 +70,9 @@ def test_the_flow_is_bars_from_zero_and_every_newborn_that_went_is_a_mark() -> N
 
 
 def test_a_further_block_of_dams_stands_between_both_in_their_colour() -> None:
-    alive = pd.DataFrame({"label": ["joined", "alive"], "n": [20, 18], "went": [[], [Went("died: 2", 2, "lost")]]})
+    alive = pd.DataFrame(
+        {"label": ["joined", "alive"], "n": [20, 18], "went": [[], [Went("died: 2", 2, "lost")]]}
+    )
     (axes,) = draw_flow(DAMS, NEWBORNS, also=(alive, "Ewes, to weaning"), **FLOW).canvas.axes
     assert top_down(axes)[4:8] == ["joined", "died: 2", "alive", "born"]
     assert [bar.colour for bar in bars(axes)] == ["grey"] * 4 + ["ink"] * 4

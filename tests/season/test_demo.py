@@ -63,7 +63,9 @@ def records_files():
 
 
 def births_files():
-    return sorted(path for path in records_files() if not path.stem.endswith(("feeds", "samples", "weather", "mobs")))
+    return sorted(
+        path for path in records_files() if not path.stem.endswith(("feeds", "samples", "weather", "mobs"))
+    )
 
 
 def table_of(path):

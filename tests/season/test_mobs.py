@@ -178,7 +178,13 @@ def test_the_season_follows_from_the_dates_where_none_is_written(tmp_path: Path)
     headings = "mob,joined_on,joined,scanned_twin,marked"
     season = read(tmp_path, "A,2024-11-10,100,60,110", headings=headings)
     assert season.seasons == ("2025",)
-    assert read(tmp_path, "A,,100,60,110", headings=headings).seasons == ("season not recorded",)
+    undated = read(tmp_path, "A,,100,60,110", headings=headings)
+    assert undated.seasons == ("season not recorded",)
+    assert problems(undated, "asked") == [
+        (2, "no season and no date is written; the mob belongs to no season")
+    ]
+    cows = read(tmp_path, "A,2024-06-01,100,,90,cattle", headings=f"{headings},species")
+    assert cows.seasons == ("2025",)
 
 
 @pytest.mark.parametrize(
@@ -213,3 +219,15 @@ def test_where_no_column_names_the_mob_the_draft_asks_which_does(tmp_path: Path)
     assert [(line.said, line.beside) for line in drafted(path).open] == [
         ("Where", "holds Hill, Moor; perhaps mob")
     ]
+
+
+def test_what_was_counted_later_is_not_yet_known() -> None:
+    births = pd.DataFrame({"dam_id": ["E1"], "born_at": ["2025-09-01"], "died": [False], "species": "sheep"})
+    mobs = pd.DataFrame(
+        {"mob": ["A"], "season": "2025", "joined": 100, "marked": 120, "marked_on": "2025-10-20"}
+    )
+    season = read_season({"births": births, "mobs": mobs})
+    early, late = (season.known_by(pd.Timestamp(day)).mobs for day in ("2025-10-19", "2025-10-20"))
+    assert pd.isna(early["marked"].iloc[0])
+    assert early["joined"].tolist() == [100]
+    assert late["marked"].tolist() == [120]

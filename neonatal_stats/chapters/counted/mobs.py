@@ -29,6 +29,7 @@ from neonatal_stats.measures.mobs import (
     with_stages,
 )
 from neonatal_stats.measures.rates import Counted
+from neonatal_stats.season.ledger import Balance
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -63,15 +64,15 @@ class Mobs(Shown):
     """The mobs of one season, and the seasons beside each other.
 
     ``start`` and ``kept`` are the counts that mobs are compared by ("foetuses" and "marked" where both were counted;
-    "" where none was). ``each`` has one row a mob of ``season``: mob, joined, in young, foetuses, born, marked,
-    weaned, dams_died; events (not there at the later count) of n, share, low, high; expected (kept, from its scanned
-    classes) and against (kept over expected). ``dams``, ``dams_alive`` and ``newborns`` are flows: stage, n, lost,
-    mobs. ``shares`` are shares by `SHARES` and ``per_dam`` numbers by `PER_DAM`. ``classes`` is survival by scanned
-    class over all seasons. ``seasons`` has one row a season: season, mobs, joined, events, n, share, low, high;
-    per_joined with per_low, per_high; against the expected with against_low, against_high; apart, the standard
+    "" where none was). ``each`` has one row a mob and season: season, farm, mob, joined, in young, foetuses, born,
+    marked, weaned, dams_died; events (not there at the later count) of n, share, low, high; expected (kept, from its
+    scanned classes) and against (kept over expected). ``dams``, ``dams_alive`` and ``newborns`` are flows: stage, n,
+    lost, mobs. ``shares`` are shares by `SHARES` and ``per_dam`` numbers by `PER_DAM`. ``classes`` is survival by
+    scanned class over all seasons. ``seasons`` has one row a season: season, mobs, joined, events, n, share, low,
+    high; per_joined with per_low, per_high; against the expected with against_low, against_high; apart, the standard
     deviation between mobs beyond chance, of one mix of scanned classes where ``mix_allowed``. ``to_kept`` is the flow
-    between the two counts, with the stages between them where the same mobs were counted at them; ``alone`` where the
-    records hold no single newborn.
+    between the two counts, with the stages between them where the same mobs were counted at them; ``balance`` says
+    where the rows on mobs ended, ``alone`` where the records hold no single newborn.
     """
 
     season: str
@@ -87,6 +88,7 @@ class Mobs(Shown):
     classes: pd.DataFrame
     seasons: pd.DataFrame
     to_kept: pd.DataFrame
+    balance: Balance | None
     alone: bool
     counted: Counted
     settings: Settings
@@ -138,6 +140,7 @@ def answer(season: Season) -> Mobs:
         classes=classes,
         seasons=pd.DataFrame([_season(every, one, start, kept, level) for one in period], columns=OF_SEASON),
         to_kept=_to_kept(here, start, kept),
+        balance=next((one for one in season.balances if one.table == "mobs"), None),
         alone=(season.whole or season).births.empty,
         counted=Counted(in_flow, "mobs", left_out),
         settings=settings,

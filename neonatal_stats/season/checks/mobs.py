@@ -14,6 +14,7 @@ import pandas as pd
 from neonatal_stats.season.checks.ranges import implausible
 from neonatal_stats.season.finding import Finding, Said, found_in, say, where
 from neonatal_stats.season.following.mobs import BEARING, DATES, EACH, STAGES, count, foetuses, named, scanned
+from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Mask
 from neonatal_stats.season.settings import Settings
@@ -53,6 +54,7 @@ def check_mobs(mobs: Gathered, settings: Settings) -> None:
     species = mobs.frame.get("species", pd.Series("", index=mobs.frame.index)).fillna("")
     mobs.enter_all(implausible("mobs", mobs.frame, species, settings))
     mobs.frame = named(mobs.frame, settings.season_first_month)
+    mobs.enter(_no_season(mobs.frame))
     mobs.enter_all(_blank_classes(mobs))
     for rule in RULES:
         mobs.enter(rule(mobs.frame))
@@ -82,6 +84,13 @@ def _counts_nothing(frame: pd.DataFrame) -> Finding:
     filled = np.column_stack([count(frame, name).notna() for name in STAGES]).any(axis=1)
     remedy = say("nothing need be done if nothing was counted of this mob")
     return found_in(frame, ~filled, "mob", say("the row counts nothing"), remedy, "no record")
+
+
+def _no_season(frame: pd.DataFrame) -> Finding:
+    """Neither a season nor a date: the mobs of several years cannot be told apart."""
+    problem = say("no season and no date is written; the mob belongs to no season")
+    remedy = say("write the year in a column season, or in the map under [mobs.fixed]")
+    return found_in(frame, frame["season"] == NOT_RECORDED, "season", problem, remedy, "asked")
 
 
 def _blank_classes(mobs: Gathered) -> Iterator[Finding]:

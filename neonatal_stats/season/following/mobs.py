@@ -14,8 +14,8 @@ STAGES = ("joined", "scanned", *EACH, "foetuses", "born", "born_dead", "marked",
 """All that is counted of a mob."""
 DATES = ("joined_on", "scanned_on", "marked_on", "weaned_on")
 """When it was counted, in the order in which it happens."""
-YEARS_LATER = {"joined_on": 5, "scanned_on": 2}
-"""Months from a date to the births that it leads to, to name the season by, where no later date is written."""
+CARRIED = {"cattle": 9, "buffalo": 10, "deer": 8, "camelid": 11}
+"""Whole months from joining to birth; five in sheep and goats. They name a season where no later date does."""
 WHOLE = "whole flock or herd"
 """The name of a mob that has none, where a farm counts everything together."""
 
@@ -50,10 +50,18 @@ def season_by_date(mobs: pd.DataFrame, first_month: int | None) -> pd.Series:
     day = pd.Series(pd.NaT, index=mobs.index, dtype="datetime64[ns]")
     for name in DATES:
         if name in mobs:
-            months = pd.DateOffset(months=YEARS_LATER.get(name, 0))
-            written = pd.to_datetime(mobs[name]) + months
+            written = pd.to_datetime(mobs[name])
+            if name == "joined_on":
+                written = _at_birth(written, mobs.get("species", pd.Series("", index=mobs.index)))
             day = written.where(written.notna(), day)
     return season_of(day, first_month or 1)
+
+
+def _at_birth(joined: pd.Series, species: pd.Series) -> pd.Series:
+    """The month in which those joined give birth."""
+    months = species.map(CARRIED).fillna(5).to_numpy()
+    moved = [day + pd.DateOffset(months=int(n)) for day, n in zip(joined, months, strict=True)]
+    return pd.Series(pd.to_datetime(moved), index=joined.index)
 
 
 def named(mobs: pd.DataFrame, first_month: int | None) -> pd.DataFrame:
