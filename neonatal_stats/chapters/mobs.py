@@ -32,8 +32,7 @@ QUESTION = (
     "Of the {dams} {joined} and the {newborns} scanned, how many came through to {weaning}, and where did the "
     "others go?"
 )
-WITHOUT_BIRTHS = True
-"""It asks for no single newborn, and is answered where the records hold none."""
+ALONE = ("mobs",)
 Row = Mapping[Hashable, Any]
 
 LEADS = {

@@ -99,8 +99,7 @@ class Chapter(Protocol):
     else than the records opens has `opened(season) -> bool`, and is not asked without it; the plan's has
     `kept(result) -> tuple[Kept, ...]` too.
 
-    One that is answered without a single
-    newborn on record sets WITHOUT_BIRTHS = True; the others stay closed there.
+    One that can be asked of records without births names in `ALONE` the tables any of which opens it then.
 
     A chapter that compares is a `Claiming` one."""
 

@@ -60,7 +60,7 @@ def run_review(
         if "figures" in parts or "page" in parts:
             stage("Drawing the figures")
         hand.finish()
-        ended = day is not None or season.births.empty
+        ended = day is not None or bool(season.alone)
         early = early_page(review) if "page" in parts and not ended else None
         page = write_review(review, out, force=force, progress=stage, parts=parts, also=early or nothing_more)
         if program is not None:

@@ -99,7 +99,7 @@ def at_a_glance(review: Review) -> Glance:
 
 def _no_births(review: Review) -> str:
     """That the questions always asked need single newborns, where none is on record."""
-    if len(review.season.births):
+    if not review.season.alone:
         return ""
     return review.voice.say("These need single {newborns} on record.")
 
@@ -238,7 +238,7 @@ NOT_CLEAR = {
 def _cannot_say(review: Review, top: FirstPage) -> tuple[str, ...]:
     """The chapters that are closed, and the first thing that an open one cannot say."""
     voice = review.voice
-    closed = [one.title for one in review.sections if not one.open and not one.needs_births]
+    closed = [one.title for one in review.sections if not one.open]
     said = [voice.say("Not answered: {chapters}.", chapters=", ".join(closed))] if closed else []
     said = [*filter(None, [need_births(review)]), *said]
     missing = {text for section in review.sections for text in section.missing}
@@ -246,16 +246,16 @@ def _cannot_say(review: Review, top: FirstPage) -> tuple[str, ...]:
 
 
 def need_births(review: Review) -> str:
-    """The chapters that are closed since no single newborn is on record, in one sentence; "" where there are none."""
-    titles = [section.title for section in review.sections if section.needs_births]
-    text = "These need single {newborns} on record, and stay closed: {chapters}."
-    return review.voice.say(text, chapters=", ".join(titles)) if titles else ""
+    """That all other chapters need single newborns, where none is on record; "" elsewhere."""
+    if not review.season.alone:
+        return ""
+    return review.voice.say("All other chapters need single {newborns} on record, and stay closed.")
 
 
 def _record_next(review: Review) -> str:
     """The first columns that next season should hold, in spoken words; "" where all are written down."""
     columns = to_record(review)[:MOST_ASKED]
-    if not columns and review.season.births.empty:
+    if not columns and review.season.alone:
         return next(
             (one.text for part in review.sections for one in part.sentences if one.role == "record next"), ""
         )

@@ -85,7 +85,7 @@ def first_page(review: Review) -> FirstPage:
         standing,
         () if standing else _nothing(review),
         tuple(_answer(review, question) for question in QUESTIONS),
-        tuple(_point(one, text) for one in review.sections if not one.needs_births for text in one.missing)
+        tuple(_point(section, text) for section in review.sections for text in section.missing)
         + _with_role(review, "cannot say"),
         _with_role(review, "record next"),
     )
@@ -141,7 +141,7 @@ def _compared(review: Review, claim: Claim) -> str:
 def _nothing(review: Review) -> tuple[str, ...]:
     """That nothing stands out, of how many comparisons; what could have been seen; what a short season can show."""
     voice, looked = review.voice, review.ledger.looked
-    if review.season.births.empty:
+    if review.season.alone:
         return (voice.say("Nothing is compared here: that needs single {newborns}, and none is on record."),)
     lost = lost_in_focus(review)
     more = (can_show(voice, lost),) if is_short(review) else ()

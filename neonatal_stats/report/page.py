@@ -35,7 +35,6 @@ def page_html(review: Review) -> str:
     chapters = [
         shown(section, claims_on_top(top, section.name), brief=short and is_brief(section))
         for section in review.sections
-        if not section.needs_births
     ]
     return _render(
         "page.html.j2",
@@ -82,7 +81,7 @@ def title(review: Review) -> str:
 def byline(review: Review) -> str:
     """What was read, up to which day where later records were left out, and when the page was made."""
     voice, births = review.voice, review.season.births
-    if births.empty:
+    if review.season.alone:
         return _byline_of_mobs(review)
     focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(

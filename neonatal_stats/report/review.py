@@ -35,10 +35,7 @@ DATED = ("answer", "cannot say")
 
 @dataclass(frozen=True, eq=False)
 class Section:
-    """One chapter as it will be printed; a closed one holds only the sentences that say what would open it.
-
-    ``needs_births`` where it is closed since no single newborn is on record.
-    """
+    """One chapter as it will be printed; a closed one holds only the sentences that say what would open it."""
 
     name: str
     title: str
@@ -54,7 +51,6 @@ class Section:
     beside: tuple[pd.DataFrame, pd.DataFrame] | None = None
     kept: tuple[Kept, ...] = ()
     to_do: tuple[Action, ...] = ()
-    needs_births: bool = False
 
     @property
     def open(self) -> bool:
@@ -121,7 +117,6 @@ class _Asked:
     result: Any
     claims: tuple[Claim, ...]
     figures: tuple[Figure, ...]
-    needs_births: bool = False
 
 
 def build(
@@ -151,18 +146,16 @@ def build(
     """
     focus = focus or season.under_review
     this_season = in_focus(season, focus)
-    alone = season.births.empty
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
-    for chapter in chapters(season.settings):
+    for chapter in chapters(season.settings, season.alone):
         if not getattr(chapter, "opened", lambda _: True)(season):
             continue
         progress(voice.say(chapter.TITLE))
         span = season if getattr(chapter, "ALL_SEASONS", False) else this_season
         with np.errstate(all="ignore"):
-            closed = alone and not getattr(chapter, "WITHOUT_BIRTHS", False)
-            asked.append(_closed(chapter, voice) if closed else _ask(chapter, span, draws))
+            asked.append(_ask(chapter, span, draws))
         drawn_by(asked[-1].figures)
     ledger = decide((claim for one in asked for claim in one.claims), season.settings)
     sections = []
@@ -173,13 +166,6 @@ def build(
         if not one.figures:
             drawn_by(told.figures)
     return Review(season, focus, tuple(sections), voice, made_on or date.today(), ledger)
-
-
-def _closed(chapter: Chapter, voice: Voice) -> _Asked:
-    """A chapter on single newborns, where none is on record."""
-    return _Asked(
-        chapter, (voice.say("Not answered: no single {newborn} is on record."),), None, (), (), True
-    )
 
 
 def _ask(chapter: Chapter, season: Season, draws: bool) -> _Asked:
@@ -197,7 +183,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
     chapter, result = asked.chapter, asked.result
     title, question = voice.say(chapter.TITLE), voice.say(chapter.QUESTION)
     if asked.missing:
-        return Section(chapter.NAME, title, question, asked.missing, needs_births=asked.needs_births)
+        return Section(chapter.NAME, title, question, asked.missing)
 
     def given(function: Callable[..., Any]) -> Any:
         return function(result, verdicts) if _takes_verdicts(function) else function(result)

@@ -25,6 +25,7 @@ from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
+from neonatal_stats.vocabulary.columns import ALONE
 
 if TYPE_CHECKING:
     from neonatal_stats import Review
@@ -203,9 +204,11 @@ class Season:
         lost = int(self.births["lost"].sum())
         aside = sum(balance.set_aside for balance in self.balances)
         born = f"{lost:,} of {len(self.births):,} newborns lost"
-        told = [born] if len(self.births) or self.mobs.empty else []
-        told += [f"{len(self.mobs):,} mobs"] if len(self.mobs) else []
-        return f"<Season {', '.join(self.seasons) or 'without births'}: {', '.join(told)}, {aside:,} rows set aside>"
+        if self.alone:
+            born = "no births; rows of " + ", ".join(
+                f"{one} {len(getattr(self, one)):,}" for one in self.alone
+            )
+        return f"<Season {', '.join(self.seasons) or 'without births'}: {born}, {aside:,} rows set aside>"
 
     @property
     def all_well(self) -> bool:
@@ -224,10 +227,11 @@ class Season:
 
     @property
     def seasons(self) -> tuple[str, ...]:
-        """The names of the seasons, by their latest births; of the mobs where no birth is on record."""
+        """The names of the seasons, by their latest births."""
         season = self.births["season"]
-        if self.births.empty and len(self.mobs):
-            return tuple(sorted(self.mobs["season"].unique(), key=natural))
+        if self.alone:
+            held = pd.concat([getattr(self, table)["season"] for table in self.alone]).unique()
+            return tuple(sorted(held, key=natural))
         if isinstance(season.dtype, pd.CategoricalDtype):
             return tuple(map(str, season.cat.remove_unused_categories().cat.categories))
         return tuple(sorted(season.dropna().unique()))
@@ -243,7 +247,7 @@ class Season:
 
         Births that belong to no season are never under review beside others that do. "" where there are no births.
         """
-        if self.births.empty:
+        if self.alone:
             return next(reversed(self.named), "")
         births = self.births["season"].astype(str).value_counts()
         enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
@@ -261,18 +265,23 @@ class Season:
     @property
     def farms(self) -> tuple[str, ...]:
         """The names of the farms, in order."""
-        return tuple(sorted(self._either["farm"].dropna().unique()))
+        return tuple(sorted(self._words_of("farm")))
 
     @property
     def species(self) -> str:
         """The one species of the records, or "" where several stand in one table."""
-        found = self._either["species"].dropna().unique()
-        return str(found[0]) if len(found) == 1 else ""
+        found = self._words_of("species")
+        return next(iter(found)) if len(found) == 1 else ""
 
     @property
-    def _either(self) -> pd.DataFrame:
-        """The births, or the mobs where no birth is on record."""
-        return self.mobs if self.births.empty and len(self.mobs) else self.births
+    def alone(self) -> tuple[str, ...]:
+        """The tables that stand without births: those with rows where no birth is on record; none beside births."""
+        return tuple(table for table in ALONE if len(getattr(self, table))) if self.births.empty else ()
+
+    def _words_of(self, name: str) -> set[str]:
+        """The words of a column of births, or of the tables that stand without them."""
+        tables = [getattr(self, table) for table in self.alone] or [self.births]
+        return {str(word) for table in tables if name in table for word in table[name].dropna().unique()}
 
 
 def in_focus(season: Season, name: str) -> Season:

@@ -193,6 +193,8 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "weather": WEATHER,
     "mobs": MOBS,
 }
+ALONE = ("mobs",)
+"""Those that can be read and reviewed where there are no births."""
 
 
 def column(table: str, name: str) -> Column:

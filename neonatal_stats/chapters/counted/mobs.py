@@ -141,7 +141,7 @@ def answer(season: Season) -> Mobs:
         seasons=pd.DataFrame([_season(every, one, start, kept, level) for one in period], columns=OF_SEASON),
         to_kept=_to_kept(here, start, kept),
         balance=next((one for one in season.balances if one.table == "mobs"), None),
-        alone=(season.whole or season).births.empty,
+        alone=bool((season.whole or season).alone),
         counted=Counted(in_flow, "mobs", left_out),
         settings=settings,
         species=_species(season),
