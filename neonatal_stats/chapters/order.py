@@ -13,6 +13,7 @@ READING_ORDER = (
     "agreed",
     "records",
     "losses",
+    "mobs",
     "survival",
     "causes",
     "examinations",

@@ -69,6 +69,8 @@ class Kept:
 
 
 MAIN, NOT_WATCHED, SAME_MIX = "main", "not watched", "same mix"
+MOBS = {"foetuses": "of scanned", "born": "of born"}
+"""The same for counts by the mob, by what the loss is of; page one leads with it where there are no births."""
 WHEN, CAUSE, NO_CAUSE, SEASON = "when/", "cause/", "unknown/", "season/"
 HOURS = ("standing", "feeding", "enough", "absorbed", "mothered")
 """The keys of what `glance` gives: the loss that page one leads with, those not watched so long, the change on the same

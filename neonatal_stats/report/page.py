@@ -13,7 +13,7 @@ from markupsafe import Markup
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.at_a_glance import at_a_glance
+from neonatal_stats.report.at_a_glance import at_a_glance, need_births
 from neonatal_stats.report.first_page import FirstPage, first_page
 from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.looked import looked
@@ -54,6 +54,7 @@ def page_html(review: Review) -> str:
         chapters=chapters,
         gathered=[one for one in chapters if short and (one.silent or not one.section.open)],
         needs=too_few_needs(review),
+        need_births=need_births(review),
         named={section.name: section.title for section in review.sections if section.open},
         glance=at_a_glance(review),
         checklist=checklist(review),
@@ -104,6 +105,8 @@ def byline(review: Review) -> str:
     voice, births = review.voice, review.season.births
     if lists_alone(review):
         return _without_births(review)
+    if review.season.alone:
+        return _byline_of_mobs(review)
     focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
@@ -129,6 +132,18 @@ def _without_births(review: Review) -> str:
     return voice.say(
         "Rows read: {held}; no births are among these records. Page made on {day}.",
         held=", ".join(held),
+        day=voice.date(review.made_on),
+    )
+
+
+def _byline_of_mobs(review: Review) -> str:
+    """The same where no single newborn is on record."""
+    voice, mobs = review.voice, review.season.mobs
+    return voice.say(
+        "{n} mobs counted in the season under review, {total} in all seasons read; no single {newborn} on record."
+        " Page made on {day}.",
+        n=voice.count((mobs["season"] == review.focus).sum()) if len(mobs) else voice.count(0),
+        total=voice.count(len(mobs)),
         day=voice.date(review.made_on),
     )
 

@@ -98,7 +98,7 @@ def write_pdfs(folder: Path, program: Path) -> tuple[Path, ...]:
 
     Parameters
     ----------
-    folder : holds review.html and keeper.html.
+    folder : holds review.html, and keeper.html where a loss was counted.
     program : what `browser` found.
 
     Raises

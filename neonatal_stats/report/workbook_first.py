@@ -7,9 +7,9 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.protocol import MAIN, interval_heading
+from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.report.first_page import first_page
-from neonatal_stats.report.how_bad import leading
+from neonatal_stats.report.how_bad import leading, main_loss
 from neonatal_stats.report.page import byline, lists_alone, title
 from neonatal_stats.report.plan_sheet import SHEET as PLAN_SHEET
 from neonatal_stats.report.review import Review
@@ -17,7 +17,7 @@ from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_sheet import Sheet
 from neonatal_stats.tables import Table, columns
 
-PICTURES: tuple[str, ...] = ("causes-ranked", "losses-windows", "examinations-when")
+PICTURES: tuple[str, ...] = ("causes-ranked", "losses-windows", "mobs-flow", "examinations-when")
 PICTURES += ("colostrum-transfer-igg", "colostrum-transfer-total", "colostrum-transfer-brix")
 """The figures that the sheet may show; the first of them that was drawn is."""
 WIDTHS = (40, 11, 11, 11, 11, 11)
@@ -55,7 +55,7 @@ def first_sheet(
 
 def _how_bad(sheet: Sheet, review: Review, line: int) -> int:
     """The one number that the page leads with, and what it was counted from."""
-    main = review.glance.get(MAIN)
+    main = main_loss(review)
     if main is None:
         return line
     line = sheet.text(line, " ".join(leading(review.voice, main)), "number")

@@ -21,7 +21,8 @@ from neonatal_stats.report.folder import (
     WORKBOOK,
     written_whole,
 )
-from neonatal_stats.report.page import keeper_html, lists_alone, page_html
+from neonatal_stats.report.how_bad import main_loss
+from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
 from neonatal_stats.report.yardstick import yardstick_items
@@ -62,7 +63,7 @@ def write_review(
         if PAGE in parts:
             progress(say("Drawing the page"))
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")
-            if not lists_alone(review):
+            if main_loss(review) is not None:
                 (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
         if WORKBOOK in parts:
             progress(say("Filling the workbook"))

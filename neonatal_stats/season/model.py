@@ -17,6 +17,7 @@ from neonatal_stats.season.following.known import (
     known_births,
     known_events,
     known_further,
+    known_mobs,
     known_open,
     open_counts,
 )
@@ -51,10 +52,10 @@ class Season:
 
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
-    ``feeds``, ``samples``, ``weather``, ``colostrum``, ``examinations`` and ``treatments`` are empty frames where there
-    were none; all but the first and the third may also stand without births (`alone`). ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
-    newborn here: of animals not among the births, or of a group.
+    ``feeds``, ``samples``, ``weather``, ``colostrum``, ``examinations``, ``treatments`` and ``mobs`` (one row a farm,
+    season and mob) are empty frames where there were none; all but the first and the third may also stand without
+    births (`alone`). ``problems`` is the set-aside list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths``
+    counts deaths that were told and belong to no newborn here: of animals not among the births, or of a group.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
     those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
@@ -86,6 +87,7 @@ class Season:
     colostrum: pd.DataFrame = field(default_factory=pd.DataFrame)
     examinations: pd.DataFrame = field(default_factory=pd.DataFrame)
     treatments: pd.DataFrame = field(default_factory=pd.DataFrame)
+    mobs: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -171,6 +173,7 @@ class Season:
             colostrum=further["colostrum"],
             examinations=further["examinations"],
             treatments=further["treatments"],
+            mobs=known_mobs(self.mobs, day),
             open_births=still_open,
             undecided=open_counts(self.undecided, still_open, births),
             whole=None,
@@ -308,7 +311,7 @@ def in_focus(season: Season, name: str) -> Season:
 
 
 def in_seasons(season: Season, names: Iterable[str]) -> Season:
-    """The births and the rows of further tables of the seasons of these names; all else stays whole."""
+    """The births, mobs and rows of further tables of the seasons of these names; all else stays whole."""
     names = tuple(names)
     chosen = season.births["season"].astype(str).isin(names).to_numpy()
     births = season.births[chosen]
@@ -323,6 +326,7 @@ def in_seasons(season: Season, names: Iterable[str]) -> Season:
         colostrum=_further_of(season.colostrum, position, names),
         examinations=_further_of(season.examinations, position, names),
         treatments=_further_of(season.treatments, position, names),
+        mobs=season.mobs[season.mobs["season"].isin(names)] if len(season.mobs) else season.mobs,
     )
 
 

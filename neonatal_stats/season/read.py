@@ -8,6 +8,7 @@ from os import PathLike
 import pandas as pd
 
 from neonatal_stats.season.checks.examined import examined_dead
+from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
@@ -28,6 +29,8 @@ from neonatal_stats.season.settings import Settings, read_settings
 from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
+FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
+"""The columns by which the rows of a table that joins no newborn are put in order."""
 
 
 def read_season(
@@ -37,7 +40,7 @@ def read_season(
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
 ) -> Season:
-    """Read birth records and the further tables beside them; samples, examinations and the like also without births.
+    """Read birth records and the tables beside them; counts by the mob and lists of animals also without births.
 
     Parameters
     ----------
@@ -45,8 +48,8 @@ def read_season(
         Files (CSV and other delimited text, XLSX, ODS, Parquet, exchange JSON) or folders of them; several files and
         seasons at once. Which table a sheet holds follows from its headings. A pandas DataFrame holds births; a dict
         names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ..., "colostrum": ...,
-        "examinations": ..., "treatments": ...}``. Frames are checked as files are and never altered; in what is said of
-        them a row is told by its label in the index.
+        "examinations": ..., "treatments": ..., "mobs": ...}``. Frames are checked as files are and never altered; in
+        what is said of them a row is told by its label in the index.
     settings : Settings or path, optional
         A TOML file of settings, see `Settings`.
     map : RecordsMap or path, optional
@@ -87,12 +90,15 @@ def read_season(
         in_one_season([table for table in events if table.table in LISTS])
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
-    gathered = [births, *events, weather]
+    mobs = Gathered("mobs", sheets.of("mobs"))
+    check_mobs(mobs, chosen)
+    gathered = [births, *events, weather, mobs]
     sources = sources_of(sheets.found, gathered)
     if season is not None:
-        choose_season(births, events, followed, str(season))
+        choose_season(births, events, followed, str(season), mobs)
         followed = follow(births.frame.loc[births.ledger.kept], chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
+    tables["mobs"] = one_row_each(tables["mobs"])
     alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
@@ -103,6 +109,7 @@ def read_season(
         colostrum=tables["colostrum"],
         examinations=tables["examinations"],
         treatments=tables["treatments"],
+        mobs=tables["mobs"],
         problems=problem_list(
             [
                 *remarks,
@@ -158,10 +165,10 @@ def _events(
 def _tidy(table: Gathered) -> pd.DataFrame:
     tidy = [column.name for column in TABLES[table.table]]
     columns = [str(name) for name in table.frame if name in tidy]
-    if table.table != "weather":
+    if table.table in EVENTS:
         return settled(table, columns)
     kept = table.frame.loc[table.ledger.kept, columns]
-    order = sorted(columns, key=lambda name: name not in ("farm", "at"))
+    order = sorted(columns, key=lambda name: name not in FIRST_OF[table.table])
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
 
 

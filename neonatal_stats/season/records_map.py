@@ -22,6 +22,7 @@ from neonatal_stats.vocabulary.columns import (
     column_of,
 )
 from neonatal_stats.vocabulary.farm_words import sure_meaning
+from neonatal_stats.vocabulary.ordinals import NUMBER
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
@@ -76,7 +77,7 @@ class TableMap:
         """True for numbered headings that the map leaves out with one line, such as "Colour {n}"."""
         spoken = plain_heading(heading)
         left = (pattern for pattern, meant in self.columns.items() if not meant and "{n}" in pattern)
-        return any(re.fullmatch(re.escape(pattern).replace(r"\{n\}", "[1-9]"), spoken) for pattern in left)
+        return any(re.fullmatch(re.escape(pattern).replace(r"\{n\}", NUMBER), spoken) for pattern in left)
 
     def unit_of(self, table: str, column: str, heading: str) -> str:
         """The unit of a column's bare numbers: as the map says, else as the heading says; "" where neither does."""

@@ -205,6 +205,36 @@ WEATHER = (
     Column("rain_mm", "number", "Rain in the day or hour", "mm"),
 )
 
+MOBS = (
+    Column("farm", "text", "The farm; several may stand in one table"),
+    Column("season", "text", "The season of the births, for example 2026"),
+    _term("species", terms.SPECIES, "The kind of animal"),
+    Column("mob", "text", "The mob's name: dams that were run, scanned and counted together"),
+    Column("joined_on", "date", "When the male went in"),
+    Column("joined", "integer", "Dams put to the male", "dams"),
+    Column("scanned_on", "date", "When the dams were scanned"),
+    Column("scanned", "integer", "Dams scanned, those not in young among them", "dams"),
+    Column("scanned_dry", "integer", "Dams scanned and not in young", "dams"),
+    Column("scanned_single", "integer", "Dams scanned with one", "dams"),
+    Column("scanned_twin", "integer", "Dams scanned with two", "dams"),
+    Column("scanned_triplet", "integer", "Dams scanned with three or more", "dams"),
+    Column(
+        "foetuses",
+        "integer",
+        "Foetuses scanned, where the dams with one, two, three were not written",
+        "foetuses",
+    ),
+    Column("born", "integer", "Newborns born, those born dead among them", "newborns"),
+    Column("born_dead", "integer", "Of those born, born dead", "newborns"),
+    Column("marked_on", "date", "When newborns were counted at marking, docking or tailing"),
+    Column("marked", "integer", "Newborns alive at marking, docking or tailing", "newborns"),
+    Column("weaned_on", "date", "When they were weaned"),
+    Column("weaned", "integer", "Newborns weaned", "newborns"),
+    Column("dams_died", "integer", "Dams that died between joining and weaning", "dams"),
+    Column("remarks", "text", "What else was noted; never read as a count"),
+)
+"""One row a mob and season, nothing known of single newborns."""
+
 COUNTS = (
     Column("newborns_born", "integer", "Born to this dam, those born dead included", "newborns"),
     Column("newborns_born_alive", "integer", "Of these, born alive", "newborns"),
@@ -233,12 +263,13 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "colostrum": COLOSTRUM,
     "examinations": EXAMINATIONS,
     "treatments": TREATMENTS,
+    "mobs": MOBS,
 }
 EVENTS = ("feeds", "samples", "colostrum", "examinations", "treatments")
 """The tables of which a row belongs to a newborn, or to its dam."""
 LISTS = ("samples", "colostrum", "examinations", "treatments")
 """The lists of single animals that may stand without births."""
-ALONE = LISTS
+ALONE = ("mobs", *LISTS)
 """The tables that can be read and reviewed where there are no births."""
 
 

@@ -405,6 +405,7 @@ def species_spoken_of(texts: Iterable[str]) -> str:
     found = Counter[str]()
     for text in texts:
         words = [word for word in bare_words(text).split() if word not in _id_words()]
-        kinds = {_species_nouns().get(word) for word in words} - {None}
+        several = {word.removesuffix("s") for word in words if word.endswith("s") and word != "does"}
+        kinds = {_species_nouns().get(word) for word in {*words, *several}} - {None}
         found.update(kind for kind in kinds if kind)
     return next(iter(found)) if len(found) == 1 else ""

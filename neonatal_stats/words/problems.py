@@ -30,6 +30,7 @@ TABLES = {
     "colostrum": "colostrum",
     "examinations": "examinations",
     "treatments": "treatments",
+    "mobs": "mobs",
 }
 WRITTEN = ("problem", "remedy", "ended")
 OWN_NUMBERS = ("low", "high")

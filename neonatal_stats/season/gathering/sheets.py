@@ -42,6 +42,9 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "examinations": words("""examined_at autolysed breathed walked fat_reserves cord finding agent laboratory
         keeper_cause"""),
     "treatments": frozenset(("given_at", "treatment", "product")),
+    "mobs": words(
+        "joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses marked weaned"
+    ),
 }
 NEEDS: dict[str, tuple[frozenset[str], ...]] = {
     "feeds": (frozenset(("newborn_id",)),),
@@ -54,6 +57,8 @@ NEEDS: dict[str, tuple[frozenset[str], ...]] = {
 """Of each of these groups a sheet must have one, to be taken for the table."""
 TELLS_OF_BIRTHS = words("died born_alive last_seen_at birth_weight_kg mothered_up left_at")
 """Columns that only births have: beside them, what another table shares with births speaks for births."""
+FEWEST_OF_A_MOB = 2
+"""Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
 PLAN = Remark(
     "",
     say("the sheet is a plan and holds no records"),
@@ -102,7 +107,16 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     births = records_map.of("births")
     if table in LISTS and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
         return len(meant - {column.name for column in TABLES["births"]})
+    if table == "mobs" and (len(opened) < FEWEST_OF_A_MOB or names_an_animal(headings, records_map)):
+        return 0
     return len(meant)
+
+
+def names_an_animal(headings: Iterable[str], records_map: RecordsMap) -> bool:
+    """True where a heading names a single dam or newborn: such a sheet is none of mobs."""
+    births = records_map.of("births")
+    meant = {births.column_of("births", heading) for heading in headings}
+    return bool(meant & {"dam_id", "newborn_id"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,7 +176,10 @@ def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
     tables = [from_the_shed(table_below(grid, known)) for grid in held]
     return [
-        table if table.table or table.form else _one_newborn_a_row(table, records_map) for table in tables
+        table
+        if table.table or table.form or table_of_sheet(table, records_map) == "mobs"
+        else _one_newborn_a_row(table, records_map)
+        for table in tables
     ]
 
 
