@@ -75,7 +75,7 @@ def derived_columns(season: Season, table: str) -> Iterator[tuple[Derived, pd.Se
         frame = frame.assign(litter_size_used=frame["litter_size"])
         if "outcome" not in frame:
             frame = frame.assign(outcome=np.where(frame["lost"], "dead", "alive"))
-    names = [column.name for column in DERIVED[table]]
+    names = [column.name for column in DERIVED.get(table, ())]
     for name in [
         *names,
         *(str(name) for name in frame if table == "births" and str(name).startswith(OF_WINDOW)),

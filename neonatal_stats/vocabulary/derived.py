@@ -132,4 +132,4 @@ def derived(table: str, name: str) -> Derived | None:
     if table == "births" and name.startswith(OF_WINDOW):
         window = name.removeprefix(OF_WINDOW).replace("_", " ")
         return Derived(name, "flag or missing", f"Lost by {window} of age; missing where that is not known")
-    return next((column for column in DERIVED[table] if column.name == name), None)
+    return next((column for column in DERIVED.get(table, ()) if column.name == name), None)
