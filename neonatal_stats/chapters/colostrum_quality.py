@@ -27,7 +27,8 @@ DRUNK = {
     True: "{newborns} whose tested colostrum reached the mark",
     False: "{newborns} whose tested colostrum was under it",
 }
-ON_PAGE = 10
+ON_PAGE, BESIDE = 10, 3
+"""Tests that stand on the page, of records without births and beside births; all of them stand in the workbook."""
 
 
 def sentences(result: Colostrum, voice: Voice) -> Iterator[Sentence]:
@@ -98,8 +99,8 @@ def _drunk(one: Quality, voice: Voice) -> Iterator[Sentence]:
 
 
 def figures(result: Colostrum, voice: Voice) -> Iterator[Figure]:
-    """The share that reached the mark, of all and by group."""
-    for one in result.quality:
+    """The share that reached the mark, of all and by group, where there are no births to be drawn."""
+    for one in result.quality if result.alone else ():
         name = voice.say(MEASURES[one.mark.measure])
         rows = _rows(one, voice, result.settings.minimum_group)
         yield draw_rates(
@@ -137,7 +138,7 @@ def tables(result: Colostrum, voice: Voice) -> Iterator[Table]:
         if len(one.drunk):
             yield _drunk_table(one, measure, result, voice)
         if result.settings.animal_lists:
-            yield _list(one, measure, voice)
+            yield _list(one, measure, voice, ON_PAGE if result.alone else BESIDE)
 
 
 def _groups(one: Quality, measure: str, result: Colostrum, voice: Voice) -> Table:
@@ -181,7 +182,7 @@ def _drunk_table(one: Quality, measure: str, result: Colostrum, voice: Voice) ->
     )
 
 
-def _list(one: Quality, measure: str, voice: Voice) -> Table:
+def _list(one: Quality, measure: str, voice: Voice, on_page: int) -> Table:
     """Each test, the weakest first, with the dam and the newborn that drank it."""
     say = voice.say
     tests = one.tests.sort_values(["value", "dam_id", "newborn_id"], kind="stable", ignore_index=True)
@@ -205,7 +206,7 @@ def _list(one: Quality, measure: str, voice: Voice) -> Table:
             columns.text("beside", say("The mark"), raw="event"),
             columns.text("drunk_by", say("Drunk by")),
         ),
-        on_page=ON_PAGE,
+        on_page=on_page,
         own_sheet=True,
         printer=voice,
     )

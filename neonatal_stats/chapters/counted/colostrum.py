@@ -13,7 +13,12 @@ from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, at
 from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort
 from neonatal_stats.chapters.counted.colostrum_quality import Quality, quality, unmarked
-from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfers, without_cuts
+from neonatal_stats.chapters.counted.colostrum_transfer import (
+    Transfer,
+    transfers,
+    without_cuts,
+    without_more_groups,
+)
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import by_factor
@@ -80,6 +85,8 @@ def answer(season: Season) -> Colostrum:
     when = timing(alive, settings) if timed else None
     found = effect(every.births, settings) if timed else None
     serum = transfers(births, season.feeds, season.samples, species, settings)
+    if serum and not season.alone:
+        serum = without_more_groups(serum)
     late_h = when.late_h if when else settings.marks.colostrum_h[0]
     stillborn = len(births) - len(alive)
     return Colostrum(

@@ -34,8 +34,11 @@ class Quality:
 
 
 def quality(season: Season, transfer: tuple[Transfer, ...]) -> tuple[Quality, ...]:
-    """Every measure of colostrum that has a mark."""
-    return tuple(_quality(season, one, transfer) for one in marks(season))
+    """Every measure of colostrum that has a mark; beside births the one by which most was tested."""
+    found = [_quality(season, one, transfer) for one in marks(season)]
+    if season.alone:
+        return tuple(found)
+    return tuple(sorted(found, key=lambda one: -len(one.tests))[:1])
 
 
 def unmarked(season: Season) -> tuple[str, ...]:

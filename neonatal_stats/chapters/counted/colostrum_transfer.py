@@ -4,7 +4,7 @@ how much of the IgG fed was absorbed.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -42,6 +42,13 @@ class Transfer:
     points: pd.DataFrame
     efficiency: pd.Series
     level: float
+
+
+def without_more_groups(found: tuple[Transfer, ...]) -> tuple[Transfer, ...]:
+    """Beside births the groups of the first measure alone, and without the sources, which are compared elsewhere."""
+    first, *rest = (replace(one, groups=one.groups.head(0)) for one in found)
+    groups = found[0].groups
+    return (replace(first, groups=groups[groups["factor"] != "source"].reset_index(drop=True)), *rest)
 
 
 def transfers(
