@@ -19,7 +19,12 @@ from neonatal_stats.measures.yardstick import published
 from neonatal_stats.season.finding import Ended
 from neonatal_stats.vocabulary.columns import TABLES, heading_said
 from neonatal_stats.vocabulary.factors import FACTORS
-from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, SCHEMES
+from neonatal_stats.vocabulary.passive_transfer import (
+    BRIX_TO_IGG,
+    COLOSTRUM_MARKS,
+    READ_BY_LABORATORY,
+    SCHEMES,
+)
 from neonatal_stats.vocabulary.plan import MEASURES, PLAN
 from neonatal_stats.vocabulary.published import COUNTED_IN, KINDS
 from neonatal_stats.words.names import OWN_TERMS
@@ -30,7 +35,7 @@ ROOMS = ("words", "chapters", "report")
 IN_PAGES = re.compile(r"""\bsay\(\s*(?:"([^"]*)"|'([^']*)')""")
 HOLDERS = ("Templates",)
 NAME = re.compile("[a-z]+(_[a-z]+)+")
-REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE")
+REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED")
 
 
 @cache
@@ -60,7 +65,8 @@ def _from_below() -> Iterator[str]:
         yield from (measure.name, measure.words, measure.of)
     for column in PLAN:
         yield from (heading_said(column), column.meaning, *column.words)
-    for scheme in SCHEMES:
+    yield from (mark.source for mark in COLOSTRUM_MARKS)
+    for scheme in (*SCHEMES, READ_BY_LABORATORY):
         yield from (*scheme.classes, *scheme.target_signs, scheme.source, scheme.spread)
     yield from (conversion.source for conversion in BRIX_TO_IGG.values())
     for name in ("source", "definition", "region", "year", "kind", "counted_in"):

@@ -1,7 +1,8 @@
 """Was colostrum in time and enough, did it reach the blood, and did it matter for survival?
 
 Timing and sources are told here; the amount in `colostrum_amount`, survival in `colostrum_effect` and
-`colostrum_trial`, the blood in `colostrum_transfer`.
+`colostrum_trial`, the blood in `colostrum_transfer`, what was tested of colostrum in `colostrum_quality`. Records of
+samples or of colostrum without births have the last two alone.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import pandas as pd
 
 from neonatal_stats.chapters import colostrum_amount as amount
 from neonatal_stats.chapters import colostrum_effect as effect
+from neonatal_stats.chapters import colostrum_quality as quality
 from neonatal_stats.chapters import colostrum_transfer as transfer
 from neonatal_stats.chapters import colostrum_trial as trial
 from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing, claims, fed_at_a_time
@@ -32,6 +34,7 @@ from neonatal_stats.words.group_rows import group_columns, group_rows
 from neonatal_stats.words.names import factor_in_short, label
 from neonatal_stats.words.periods import dated
 
+ALONE = ("samples", "colostrum")
 NAME = "colostrum"
 TITLE = "Colostrum"
 QUESTION = "Did our {newborns} get colostrum in time and enough, did it reach the blood, and did it go with survival?"
@@ -54,12 +57,22 @@ SOURCE_OUTCOMES = {
 }
 
 
+NO_SPECIES = (
+    "Not answered: nothing says of which animals these samples are, and cut points differ between species; write it in "
+    'a column species, or in the map under [fixed]: species = "sheep".'
+)
+
+
 def missing(season: Season) -> tuple[str, ...]:
     """Open with the time of one first feed of a newborn born alive, one feed or one blood sample."""
     births = season.births
     alive = births[~births["stillborn"]]
-    if len(alive) and (fed_at_a_time(alive) or len(season.feeds) or len(season.samples)):
+    if len(alive) and (
+        fed_at_a_time(alive) or len(season.feeds) or len(season.samples) or len(season.colostrum)
+    ):
         return ()
+    if set(ALONE) & set(season.alone):
+        return () if season.species else (voice_of(season).say(NO_SPECIES),)
     return (
         voice_of(season).say(
             "Not answered: no {newborn} born alive has the time of its first feed (fed_after_min), and "
@@ -92,7 +105,9 @@ def sentences(result: Colostrum, verdicts: Verdicts | None = None) -> tuple[Sent
         of_all = effect.sentences(result.effect, voice, settings, seasons, found)
         said += (dated(voice, one, seasons, seasons) for one in of_all)
         said += trial.sentences(result.trial, voice, result.effect.until_h, settings, result.period)
-    said += transfer.sentences(result.transfer, voice, settings)
+    said += transfer.sentences(result.transfer, voice, settings, lead=result.alone)
+    said += transfer.values_without_cuts(result.without_cuts, voice)
+    said += quality.sentences(result, voice)
     said += (one for row in _with_band(result) for one in beside_said(voice, row))
     if result.sources:
         said += _sources(result.sources, voice, found)
@@ -111,6 +126,8 @@ def tables(result: Colostrum) -> tuple[Table, ...]:
         built += effect.tables(result.effect, voice, settings)
         built += trial.tables(result.trial, voice, settings)
     built += transfer.tables(result.transfer, voice, settings)
+    built += transfer.without_cuts_table(result.without_cuts, voice)
+    built += quality.tables(result, voice)
     built += beside_tables(voice, "colostrum", *beside(result), interval_heading(voice, settings.level))
     if result.sources:
         built += _sources_tables(result.sources, voice, settings)
@@ -146,6 +163,7 @@ def figures(result: Colostrum) -> tuple[Figure, ...]:
     if result.amount:
         drawn += amount.figures(result.amount, voice, settings)
     drawn += transfer.figures(result.transfer, voice)
+    drawn += quality.figures(result, voice)
     return tuple(drawn)
 
 
@@ -303,6 +321,8 @@ def _sources_tables(result: Sources, voice: Voice, settings: Settings) -> list[T
 
 def method(result: Colostrum) -> Method:
     """Method, settings, limits and sources."""
+    if result.alone:
+        return Method(_how(voice_of(result))[-1:], (), _limits(result)[:1], _cuts(result))
     return Method(_how(voice_of(result)), _settings(result), _limits(result), _literature(result))
 
 
@@ -383,5 +403,10 @@ def _limits(result: Colostrum) -> tuple[str, ...]:
 
 
 def _literature(result: Colostrum) -> tuple[str, ...]:
-    cuts = tuple(dict.fromkeys(one.classed.scheme.source for one in result.transfer))
-    return tuple(voice_of(result).say(text) for text in (*SOURCES, *cuts))
+    return (*(voice_of(result).say(text) for text in SOURCES), *_cuts(result))
+
+
+def _cuts(result: Colostrum) -> tuple[str, ...]:
+    """Where the cut points are from."""
+    cuts = dict.fromkeys(one.classed.scheme.source for one in result.transfer)
+    return tuple(voice_of(result).say(text) for text in cuts)

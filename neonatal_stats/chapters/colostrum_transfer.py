@@ -23,6 +23,7 @@ from neonatal_stats.vocabulary.kinds import SUCKLED
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY
 from neonatal_stats.vocabulary.published import BORN_ALIVE, FAILED_TRANSFER
 from neonatal_stats.words import Sentence, Voice, cautions, joined
+from neonatal_stats.words.names import factor_in_short, label
 
 GOALS_OF = {
     False: "The classes and the goals for a herd were agreed for dairy calves.",
@@ -34,21 +35,30 @@ FEWEST_FOR_WORDS = 5
 FEWEST_CLASSES = 2
 
 
-def sentences(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> Iterator[Sentence]:
-    """Classes, of which herds their goals are, samples not classed, the curve read at two ages, the efficiency."""
+def sentences(
+    result: tuple[Transfer, ...], voice: Voice, settings: Settings, *, lead: bool = False
+) -> Iterator[Sentence]:
+    """Classes, of which herds their goals are, samples not classed, the curve read at two ages, the efficiency.
+
+    ``lead`` : the classes of the first measure answer the chapter's question, where nothing else can.
+    """
     for one in result:
         name = measure_label(voice, one.classed.scheme.measure)
-        if len(one.shares):
+        if len(one.classed.samples):
             text = voice.say(
                 "Passive transfer by {measure}, {n} {newborns} classed: {listed}.",
                 measure=name,
                 listed=joined((class_line(row, voice) for row in one.shares.to_dict("records")), "; "),
                 n=voice.count(len(one.classed.samples)),
             )
-            yield Sentence(text)
+            yield Sentence(text, lead=lead and one is result[0])
             if one.classed.scheme.targets:
                 suckled = settings.kind in SUCKLED
                 yield Sentence(voice.say(GOALS_OF[suckled]), goes_on=True)
+                yield from _goal_met(one, voice)
+        if len(one.classed.undecided):
+            yield _undecided(one, name, voice)
+        yield from _by_group(one, name, voice)
         aside = [f"{voice.say(why)} {voice.count(n)}" for why, n in one.classed.left_out if n]
         if aside:
             text = voice.say(
@@ -61,12 +71,103 @@ def sentences(result: tuple[Transfer, ...], voice: Voice, settings: Settings) ->
         yield cautions.blood(voice)
 
 
+def values_without_cuts(frame: pd.DataFrame, voice: Voice) -> Iterator[Sentence]:
+    """Serum measures that are told by their spread alone, since no cut points of the species are at hand."""
+    for row in frame.to_dict("records"):
+        yield Sentence(
+            voice.say(
+                "{measure} of {n} samples: median {median}, {least} to {most}. No cut points of {newborns} with a "
+                "source are at hand for it, so it is not classed.",
+                measure=measure_label(voice, str(row["measure"])),
+                n=voice.count(row["n"]),
+                median=voice.number(row["median"]),
+                least=voice.number(row["least"]),
+                most=voice.number(row["most"]),
+            )
+        )
+
+
+GOAL_MET = {
+    "reached": "The goal for the lowest class, {sign} {target}, is reached: {part}, {level} interval {interval}.",
+    "missed": "The goal for the lowest class, {sign} {target}, is missed: {part}, {level} interval {interval}.",
+    "open": "Whether the goal for the lowest class, {sign} {target}, is reached these samples cannot say: {part}, "
+    "{level} interval {interval}.",
+}
+"""What is said of the goal of a herd, by where the whole interval lies beside it."""
+
+
+def _goal_met(one: Transfer, voice: Voice) -> Iterator[Sentence]:
+    """The share in the lowest class beside its goal, with the interval that samples so few leave."""
+    row = one.shares.iloc[-1]
+    target = float(row["target"])
+    met = "reached" if row["high"] < target else "missed" if row["low"] > target else "open"
+    yield Sentence(
+        voice.say(
+            GOAL_MET[met],
+            sign=voice.say(str(row["sign"])),
+            target=voice.percent(target, 0),
+            part=voice.part_of(row["events"], row["n"]),
+            level=voice.percent(one.level, 0),
+            interval=voice.percent_range(row["low"], row["high"]),
+        ),
+        goes_on=True,
+    )
+
+
+def _undecided(one: Transfer, name: str, voice: Voice) -> Sentence:
+    """Samples that may have been drawn outside the window: the lowest class with them, and what it can be at all."""
+    row = one.shares.iloc[-1]
+    return Sentence(
+        voice.say(
+            "Drawn perhaps at {early} to {late} and perhaps not, since birth or sample is known to the day only: {n} "
+            "{newborns}. With all of them, {with_them} stand in the lowest class by {measure} ({level} interval "
+            "{interval}); whichever of them belong there, it is {least} to {most}.",
+            early=voice.age(one.classed.scheme.from_h),
+            late=voice.age(one.classed.scheme.to_h),
+            n=voice.count(len(one.classed.undecided)),
+            with_them=voice.part_of(row["events_with"], row["n_with"]),
+            level=voice.percent(one.level, 0),
+            interval=voice.percent_range(row["low_with"], row["high_with"]),
+            measure=name,
+            least=voice.percent(row["least"]),
+            most=voice.percent(row["most"]),
+        )
+    )
+
+
+def _by_group(one: Transfer, name: str, voice: Voice) -> Iterator[Sentence]:
+    """The lowest class by the dam's litters, the source and the kind of birth: counts, described and not compared."""
+    listed = []
+    for factor, rows in one.groups.groupby("factor", sort=False):
+        told = (
+            voice.say(
+                "{group} {share}",
+                group=label(voice, row["group"]),
+                share=voice.part_of(row["events"], row["n"]),
+            )
+            for row in rows.to_dict("records")
+        )
+        listed.append(
+            voice.say(
+                "{factor}: {listed}", factor=factor_in_short(voice, str(factor)), listed=joined(told, ", ")
+            )
+        )
+    if listed:
+        text = voice.say(
+            "In the lowest class by {measure}, by group, described and not compared: {listed}.",
+            measure=name,
+            listed=joined(listed, "; "),
+        )
+        yield Sentence(text)
+
+
 def measure_label(voice: Voice, measure: str) -> str:
     """The printed name of a serum measure with its unit."""
     names = {
         "igg_g_per_l": "serum IgG (g/l)",
         "total_protein_g_per_dl": "serum total protein (g/dl)",
         "brix_pct": "serum Brix (%)",
+        "turbidity": "the laboratory's turbidity test",
     }
     return voice.say(names[measure])
 
@@ -153,7 +254,7 @@ FAILED = {"key": "failed_transfer", "outcome": FAILED_TRANSFER, "of": BORN_ALIVE
 
 def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:
     """Classes with their goals; serum result against age at first feed."""
-    classes = [_class_figure(one, voice) for one in result if len(one.shares)]
+    classes = [_class_figure(one, voice) for one in result if len(one.classed.samples)]
     return classes + [_response_figure(one, voice) for one in result if len(one.curve)]
 
 
@@ -210,6 +311,10 @@ def tables(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> li
         measure = one.classed.scheme.measure.split("_")[0]
         if len(one.shares):
             built.append(_classes_table(one, measure, voice, settings))
+        if len(one.classed.undecided):
+            built.append(_undecided_table(one, measure, voice, settings))
+        if len(one.groups):
+            built.append(_groups_table(one, measure, voice, settings))
         built.append(_left_out_table(one, measure, voice))
         if len(one.curve):
             built.append(_curve_table(one, measure, voice, settings))
@@ -224,9 +329,9 @@ def _classes_table(one: Transfer, measure: str, voice: Voice, settings: Settings
     rows = one.shares.to_dict("records")
     shares = one.shares.assign(
         name=[say(str(row["group"])) for row in rows],
-        cut=_class_ranges(plan.cuts, voice),
-        at_least=[*plan.cuts, np.nan],
-        under=[np.nan, *plan.cuts],
+        cut=_class_ranges(plan.cuts, voice) if plan.cuts else "",
+        at_least=[*plan.cuts, np.nan] if plan.cuts else np.nan,
+        under=[np.nan, *plan.cuts] if plan.cuts else np.nan,
         goal=["" if pd.isna(row["target"]) else _goal(row, voice) for row in rows],
     )
     frame = shares if len(shares) == FEWEST_CLASSES else pd.concat([shares, _above_lowest(one, voice)])
@@ -265,6 +370,70 @@ def _above_lowest(one: Transfer, voice: Voice) -> pd.DataFrame:
     numbers = {name: [getattr(whole, name)] for name in ("events", "n", "share", "low", "high", "target")}
     return pd.DataFrame(
         {"group": "above the lowest", "name": voice.say("above the lowest"), "cut": "", "goal": "", **numbers}
+    )
+
+
+def _undecided_table(one: Transfer, measure: str, voice: Voice, settings: Settings) -> Table:
+    """Each class with the undecided samples counted too, and between which ends its share lies."""
+    say = voice.say
+    return Table(
+        f"colostrum-undecided-{measure}",
+        say(
+            "Perhaps drawn outside the window: {measure}",
+            measure=measure_label(voice, one.classed.scheme.measure),
+        ),
+        one.shares.assign(name=[say(str(group)) for group in one.shares["group"]]),
+        (
+            columns.text("name", say("Class"), raw="group"),
+            columns.count("events_with", say("{newborns}")),
+            columns.count("n_with", say("With the undecided")),
+            columns.share("share_with", say("Share")),
+            columns.interval("low_with", "high_with", interval_heading(voice, settings.level)),
+            columns.interval("least", "most", say("Least and most that it can be")),
+        ),
+        note=say("{n} {newborns} are undecided.", n=voice.count(len(one.classed.undecided))),
+        printer=voice,
+    )
+
+
+def _groups_table(one: Transfer, measure: str, voice: Voice, settings: Settings) -> Table:
+    """The lowest class by the dam's litters, the source of the colostrum and the kind of birth."""
+    say, groups = voice.say, one.groups
+    return Table(
+        f"colostrum-transfer-groups-{measure}",
+        say("Lowest class by group: {measure}", measure=measure_label(voice, one.classed.scheme.measure)),
+        groups.assign(
+            of=[factor_in_short(voice, factor) for factor in groups["factor"]],
+            name=[label(voice, group) for group in groups["group"]],
+        ),
+        (
+            columns.text("of", say("By"), raw="factor"),
+            columns.text("name", say("Group"), raw="group"),
+            columns.count("events", say("Lowest class")),
+            columns.count("n", say("Classed")),
+            columns.count("litters", say("{litters}")),
+            columns.share("share", say("Share")),
+            columns.interval("low", "high", interval_heading(voice, settings.level)),
+        ),
+        note=say("Described, not compared: who got which colostrum is no accident."),
+        printer=voice,
+    )
+
+
+def without_cuts_table(frame: pd.DataFrame, voice: Voice) -> Iterator[Table]:
+    """Serum measures that are held against nothing, by how their values spread."""
+    if frame.empty:
+        return
+    yield Table(
+        "colostrum-without-cuts",
+        voice.say("Serum measures without cut points"),
+        frame.assign(name=[measure_label(voice, measure) for measure in frame["measure"]]),
+        (
+            columns.text("name", voice.say("Measure"), raw="measure"),
+            columns.count("n", voice.say("Samples")),
+            *(columns.number(name, voice.say(heading)) for name, heading in QUARTERS.items()),
+        ),
+        printer=voice,
     )
 
 

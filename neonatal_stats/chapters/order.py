@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from importlib import import_module
 from typing import cast
 
@@ -12,13 +13,16 @@ READING_ORDER = (
     "agreed",
     "records",
     "losses",
+    "mobs",
     "survival",
     "causes",
+    "examinations",
     "outbreak",
     "birth_type",
     "first_hours",
     "colostrum",
     "mothering",
+    "treatments",
     "weather",
     "years",
     "farms",
@@ -30,7 +34,12 @@ LEFT_OUT_BY = {"animals": "animal_lists"}
 """The setting that, where it is false, leaves a chapter out of everything that is written."""
 
 
-def chapters(settings: Settings | None = None) -> tuple[Chapter, ...]:
-    """The chapters, in reading order; without those that these settings leave out."""
+def chapters(settings: Settings | None = None, alone: Collection[str] = ()) -> tuple[Chapter, ...]:
+    """The chapters, in reading order; without those that these settings leave out.
+
+    Where the tables named stand ``alone``, without births, those that one of them opens: a chapter names such tables in
+    ``ALONE``.
+    """
     names = [name for name in READING_ORDER if getattr(settings, LEFT_OUT_BY.get(name, ""), True)]
-    return tuple(cast(Chapter, import_module(f"neonatal_stats.chapters.{name}")) for name in names)
+    found = tuple(cast(Chapter, import_module(f"neonatal_stats.chapters.{name}")) for name in names)
+    return tuple(one for one in found if not alone or set(getattr(one, "ALONE", ())) & set(alone))

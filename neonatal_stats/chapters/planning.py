@@ -11,7 +11,6 @@ import pandas as pd
 from neonatal_stats.chapters import planning_money, planning_seen
 from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, Planning, claims
 from neonatal_stats.chapters.counted.planning import answer as count
-from neonatal_stats.chapters.planning_money import money
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_needed
@@ -22,6 +21,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, cautions, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
 from neonatal_stats.words.periods import dated
+from neonatal_stats.words.plain import money
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "planning"

@@ -12,6 +12,7 @@ from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, Voice, joined, voice_of
 from neonatal_stats.words.names import phrase, window_label
+from neonatal_stats.words.plain import money
 
 Row = Mapping[Hashable, Any]
 
@@ -35,11 +36,6 @@ GIVEN = (
     "What an action spares is the range given for it and nothing that these records show; actions that are aimed at "
     "the same losses must not be added up."
 )
-
-
-def money(voice: Voice, amount: float, currency: str) -> str:
-    """An amount in the keeper's currency."""
-    return f"{voice.count(amount)} {currency}".strip()
 
 
 def sentences(result: Planning) -> Iterator[Sentence]:

@@ -69,6 +69,8 @@ class Kept:
 
 
 MAIN, NOT_WATCHED, SAME_MIX = "main", "not watched", "same mix"
+MOBS = {"foetuses": "of scanned", "born": "of born"}
+"""The same for counts by the mob, by what the loss is of; page one leads with it where there are no births."""
 WHEN, CAUSE, NO_CAUSE, SEASON = "when/", "cause/", "unknown/", "season/"
 HOURS = ("standing", "feeding", "enough", "absorbed", "mothered")
 """The keys of what `glance` gives: the loss that page one leads with, those not watched so long, the change on the same
@@ -96,6 +98,8 @@ class Chapter(Protocol):
     frames as `measures.beside_published`. Every number of them stands in a table of the chapter. One that something
     else than the records opens has `opened(season) -> bool`, and is not asked without it; the plan's has
     `kept(result) -> tuple[Kept, ...]` too.
+
+    One that can be asked of records without births names in `ALONE` the tables any of which opens it then.
 
     A chapter that compares is a `Claiming` one."""
 

@@ -72,6 +72,7 @@ def of_review(season: Season, page: Path, to_know: list[str]) -> dict[str, Any]:
         "page": None if page.is_dir() else str(page.resolve()),
         "files": sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()),
         "births": len(season.births),
+        "mobs": len(season.mobs),
         "to_know": to_know,
         **_of_records(season),
         "headline": json.loads((folder / "headline.json").read_text(encoding="utf-8")),

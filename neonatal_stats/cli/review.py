@@ -60,7 +60,8 @@ def run_review(
         if "figures" in parts or "page" in parts:
             stage("Drawing the figures")
         hand.finish()
-        early = early_page(review) if "page" in parts and day is None else None
+        ended = day is not None or bool(season.alone)
+        early = early_page(review) if "page" in parts and not ended else None
         page = write_review(review, out, force=force, progress=stage, parts=parts, also=early or nothing_more)
         if program is not None:
             stage("Printing the three editions")
@@ -75,8 +76,11 @@ def _said_of(season: Season, page: Path, tell: Tell) -> None:
     from neonatal_stats.cli.result import of_review
 
     aside = sum(balance.set_aside for balance in season.balances)
-    births, rows = _count(len(season.births), "birth"), _count(aside, "row")
-    print(f"{births} reviewed, {rows} set aside. Open {page}")
+    mobs = [_count(len(season.mobs), "mob")] if len(season.mobs) else []
+    lists = [f"{len(getattr(season, table)):,} rows of {table}" for table in season.alone if table != "mobs"]
+    held = [*mobs, *lists]
+    births = [_count(len(season.births), "birth")] if len(season.births) or not held else []
+    print(f"{' and '.join([*births, *held])} reviewed, {_count(aside, 'row')} set aside. Open {page}")
     said = [*open_outcomes(season), *map(printable, season.outcome_remarks)]
     tell(of_review(season, page, said))
     if said:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pandas as pd
 
+from neonatal_stats.demo.laboratory import FOLDER, README, laboratory_pages
 from neonatal_stats.demo.mess import (
     BIRTH_FAULTS,
     FEED_FAULTS,
@@ -18,6 +19,7 @@ from neonatal_stats.demo.mess import (
     with_faults,
     with_rows_twice,
 )
+from neonatal_stats.demo.mobs import mobs_pages, mobs_plan, mobs_settings, mobs_text
 from neonatal_stats.demo.scenario import (
     Draws,
     Plan,
@@ -47,8 +49,8 @@ def write_demo(directory: str | Path) -> list[Path]:
     -------
     list of Path
         The files written, in order: births of each enterprise, feeds, samples, weather, settings, plans, the
-        planted truth (``truth.toml``) and ``README.md``; and, in a folder of its own, a season with an outbreak. Two
-        calls write the same bytes.
+        planted truth (``truth.toml``) and ``README.md``; and, in folders of their own, a season with an outbreak, the
+        lists of a laboratory and a flock counted by the mob. Two calls write the same bytes.
     """
     folder = Path(directory)
     folder.mkdir(parents=True, exist_ok=True)
@@ -61,7 +63,7 @@ def write_demo(directory: str | Path) -> list[Path]:
     texts |= settings_files() | plan_files()
     texts["truth.toml"] = scenario_text() + faults_as_toml(planted)
     texts["README.md"] = readme(planted)
-    texts |= _outbreak_texts()
+    texts |= _outbreak_texts() | _mobs_texts()
     for name, text in texts.items():
         (folder / name).parent.mkdir(exist_ok=True)
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
@@ -69,16 +71,31 @@ def write_demo(directory: str | Path) -> list[Path]:
 
 
 def _outbreak_texts() -> dict[str, str]:
-    """The files of the smaller scenario, with their folders: births, without faults; what is true; a README."""
+    """The files of the smaller scenario, with their folders: births, without faults; what is true; a README.
+
+    Beside them the lists of a practice and its laboratory, some of them of these births.
+    """
     texts = {}
     for enterprise, plan in outbreaks().items():
         for truth in clean_truth(enterprise):
             page = _season_pages(truth, plan_of(enterprise))["births"]
             page = page.drop(columns=[hidden for hidden in HIDDEN if hidden in page])
             texts[f"{plan['folder']}/{enterprise}_{truth.season}.csv"] = _csv(page)
+            texts |= {name: _csv(listed) for name, listed in laboratory_pages(page).items()}
         texts[f"{plan['folder']}/truth.toml"] = outbreak_text()
         texts[f"{plan['folder']}/README.md"] = outbreak_readme()
-    return texts
+    return texts | {f"{FOLDER}/README.md": README}
+
+
+def _mobs_texts() -> dict[str, str]:
+    """The files of the flock counted by the mob, in a folder of their own."""
+    folder = mobs_plan()["folder"]
+    return {
+        f"{folder}/high_country_mobs.csv": _csv(mobs_pages()),
+        f"{folder}/settings.toml": mobs_settings(),
+        f"{folder}/truth.toml": mobs_text(),
+        f"{folder}/README.md": mobs_text("mobs.txt"),
+    }
 
 
 def demo_pages(enterprise: str) -> tuple[Pages, Planted]:

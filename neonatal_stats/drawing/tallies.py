@@ -64,6 +64,7 @@ def draw_flow(
     title: str,
     alt: str,
     one_mark: str,
+    also: tuple[pd.DataFrame, str] | None = None,
 ) -> Figure:
     """Draw the steps from dams expected to newborns alive at the end, and animal by animal what went between them.
 
@@ -77,8 +78,10 @@ def draw_flow(
     dams, newborns : frames with label, n and went (a list of `Went`), in order from the top; there may be no dams.
     headings : words over the dams and over the newborns.
     one_mark : words that say how many a mark stands for, `flow_marks_stand_for` so many.
+    also : further steps of dams that stand between both, with the words over them.
     """
-    parts = [(dams, headings[0], STEEL), (newborns, headings[1], INK)]
+    between = [(*also, STEEL)] if also else []
+    parts = [(dams, headings[0], STEEL), *between, (newborns, headings[1], INK)]
     all_gone = [went for frame, _, _ in parts for all_went in frame["went"] for went in all_went]
     each = flow_marks_stand_for(all_gone)
     free = max((_length(went.n, each) for went in all_gone), default=0.0) + APART

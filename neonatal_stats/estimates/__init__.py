@@ -104,6 +104,7 @@ if TYPE_CHECKING:
         landmark,
         split_at_feed,
     )
+    from neonatal_stats.estimates.totals import ratio_of_totals
     from neonatal_stats.estimates.two_by_two import conditional_odds_ratio, fisher, mid_p
 
 _OFFERS = {
@@ -134,6 +135,7 @@ _OFFERS = {
     "stratified": "mantel_haenszel",
     "survival": "Curve kaplan_meier restricted_mean restricted_mean_difference survival_at",
     "time_dependent": "LandmarkFit SplitRows fed_hazard_ratio landmark split_at_feed",
+    "totals": "ratio_of_totals",
     "two_by_two": "conditional_odds_ratio fisher mid_p",
 }
 _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.split()}
@@ -153,7 +155,7 @@ __all__ = [
     "last_days_against_before", "later_less_earlier", "life_table", "line_through", "logrank",
     "losses_against_curve", "losses_avoidable", "losses_per_dam", "mantel_haenszel", "mid_p",
     "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
-    "predicted", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
+    "predicted", "proportional_hazards_test", "proportions", "ratio_of_totals", "ratio_seen", "repeat_losers",
     "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",
     "seasons_needed", "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed",
     "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",

@@ -1,17 +1,32 @@
-"""Passive transfer: blood samples classed by published cut points, each newborn once, those drawn in time."""
+"""Passive transfer: blood samples classed by published cut points, each newborn once, those drawn in time.
+
+A sample whose age is known only to lie between two ages is classed where both lie in the window; where one lies
+outside, its class is kept apart, and shares are bounded by it.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.vocabulary.passive_transfer import BRIX, IGG, PROTEIN, Scheme, scheme
+from neonatal_stats.measures.intake import first_feeds
+from neonatal_stats.season.following.follow import birth_type, born_by, ordered, parity_class
+from neonatal_stats.vocabulary.passive_transfer import BRIX, IGG, PROTEIN, TURBIDITY, Scheme, scheme
+from neonatal_stats.vocabulary.terms import FEED_SOURCES
 
-MEASURES = (IGG, PROTEIN, BRIX)
+MEASURES = (IGG, PROTEIN, BRIX, TURBIDITY)
 """Serum measures, the one that is asked first before the others."""
-TOO_EARLY, TOO_LATE, NO_AGE = "drawn too early", "drawn too late", "age at sampling not known"
+TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED = (
+    "drawn too early",
+    "drawn too late",
+    "age at sampling not known",
+    "perhaps drawn outside the window",
+)
+GROUPED_BY = ("parity_class", "source", "birth_type", "born_by")
+"""By what samples are counted: the dam's litters, the source of the first colostrum, the kind of birth."""
 
 
 def schemes(samples: pd.DataFrame, species: str) -> tuple[Scheme, ...]:
@@ -20,27 +35,40 @@ def schemes(samples: pd.DataFrame, species: str) -> tuple[Scheme, ...]:
     return tuple(one for one in held if one is not None)
 
 
+def unclassed(samples: pd.DataFrame, species: str) -> tuple[str, ...]:
+    """The serum measures with a value for which no cut points of the species are at hand."""
+    held = (one for one in MEASURES if one in samples and samples[one].notna().any())
+    return tuple(one for one in held if scheme(species, one) is None)
+
+
 @dataclass(frozen=True, eq=False)
 class Classed:
     """Samples of one measure, classed.
 
     ``samples`` one row a newborn (its first sample inside the window): newborn, age_h, value, group (ordered
-    categorical, best class first), cluster; ``left_out`` samples not classed, by reason.
+    categorical, best class first), cluster; ``undecided`` the same of newborns without such a sample of which one may
+    have been drawn inside the window or outside; ``left_out`` samples not classed, by reason.
     """
 
     scheme: Scheme
     samples: pd.DataFrame
     left_out: tuple[tuple[str, int], ...]
+    undecided: pd.DataFrame
 
 
 def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Classed:
     """Class the samples of a measure.
 
+    Parameters
+    ----------
+    births : newborn and cluster; empty where the samples stand alone, which are then clustered on their ``litter``.
+
     Counted
     -------
     Samples with a value, drawn within the window of the scheme; the first of a newborn where it has several.
     The others are counted by reason: too early (the gut may still be absorbing), too late (the newborn makes
-    its own, and what it had wears off), no age.
+    its own, and what it had wears off), no age, or not certain: birth or sample is known to the day only, and one end
+    of what is possible lies outside the window.
 
     Examples
     --------
@@ -48,28 +76,109 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
     early.
     """
     known = samples[samples[scheme.measure].notna()] if scheme.measure in samples else samples.head(0)
-    age = known["age_h"].astype(float) if len(known) else pd.Series(dtype=float)
+    low, high = _ages(known)
     why = pd.Series(
-        np.select([age.isna(), age < scheme.from_h, age > scheme.to_h], [NO_AGE, TOO_EARLY, TOO_LATE], ""),
+        np.select(
+            [
+                low.isna(),
+                high < scheme.from_h,
+                low > scheme.to_h,
+                (low < scheme.from_h) | (high > scheme.to_h),
+            ],
+            [NO_AGE, TOO_EARLY, TOO_LATE, UNDECIDED],
+            "",
+        ),
         index=known.index,
     )
-    kept = known[why == ""].sort_values(["newborn", "age_h"], kind="stable")
+    kept = known.assign(low=low)[(why == "").to_numpy()].sort_values(["newborn", "low"], kind="stable")
     repeated = int(kept["newborn"].duplicated().sum())
-    kept = kept.drop_duplicates("newborn").reset_index(drop=True)
-    value = kept[scheme.measure].astype(float) if len(kept) else pd.Series(dtype=float)
-    place = np.zeros(len(kept), dtype=np.int64)
-    for cut in scheme.cuts:
-        place += (value < cut).to_numpy()
-    named = np.asarray(scheme.classes, dtype=object)[place]
-    codes = pd.Categorical(named, list(scheme.classes), ordered=True)
-    frame = kept[["newborn", "age_h"]].assign(value=value, group=codes) if len(kept) else _empty(scheme)
-    frame["cluster"] = frame["newborn"].map(births.set_index("newborn")["cluster"])
-    counts = tuple((reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE))
-    return Classed(scheme, frame, (*counts, ("a later sample of the same newborn", repeated)))
+    open_ones = known.assign(low=low)[(why == UNDECIDED).to_numpy()].sort_values(
+        ["newborn", "low"], kind="stable"
+    )
+    open_ones = open_ones[~open_ones["newborn"].isin(kept["newborn"])]
+    counts = tuple(
+        (reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED)
+    )
+    return Classed(
+        scheme,
+        _grouped(kept, births, scheme),
+        (*counts, ("a later sample of the same newborn", repeated)),
+        _grouped(open_ones, births, scheme),
+    )
+
+
+def _ages(samples: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
+    """The least and the greatest age at each sample."""
+    age = samples["age_h"].astype(float) if len(samples) else pd.Series(dtype=float)
+    if "age_low_h" not in samples:
+        return age, age
+    return age.fillna(samples["age_low_h"].astype(float)), age.fillna(samples["age_high_h"].astype(float))
+
+
+def _grouped(samples: pd.DataFrame, births: pd.DataFrame, scheme: Scheme) -> pd.DataFrame:
+    """The first of these samples of each newborn, with its class and its cluster."""
+    kept = samples.drop_duplicates("newborn").reset_index(drop=True)
+    if kept.empty:
+        return _empty(scheme)
+    if scheme.cuts:
+        value = kept[scheme.measure].astype(float)
+        place = np.sum([(value < cut).to_numpy() for cut in scheme.cuts], axis=0)
+        named = np.asarray(scheme.classes, dtype=object)[place]
+    else:
+        value, named = pd.Series(np.nan, index=kept.index), kept[scheme.measure].astype(object).to_numpy()
+    cluster = kept["litter"] if births.empty else kept["newborn"].map(births.set_index("newborn")["cluster"])
+    group = pd.Categorical(named, list(scheme.classes), ordered=True)
+    return kept[["newborn", "age_h"]].assign(value=value, group=group, cluster=cluster)
 
 
 def _empty(scheme: Scheme) -> pd.DataFrame:
     frame = pd.DataFrame({"newborn": pd.Series(dtype=int), "age_h": pd.Series(dtype=float)})
     return frame.assign(
-        value=pd.Series(dtype=float), group=pd.Categorical([], list(scheme.classes), ordered=True)
+        value=pd.Series(dtype=float),
+        group=pd.Categorical([], list(scheme.classes), ordered=True),
+        cluster=pd.Series(dtype=int),
     )
+
+
+def with_groups(
+    rows: pd.DataFrame, births: pd.DataFrame, feeds: pd.DataFrame, samples: pd.DataFrame
+) -> pd.DataFrame:
+    """What each sampled newborn is grouped by (`GROUPED_BY`): as its birth and first feed say, else as its sample does.
+
+    Parameters
+    ----------
+    rows : one row a newborn, with ``newborn``.
+    samples : as the readers give them; of several of a newborn the first that says anything speaks.
+    """
+    own = samples.drop(columns=["age_h"], errors="ignore").groupby("newborn").first()
+    known = births.set_index("newborn") if len(births) else pd.DataFrame()
+    classes: dict[str, tuple[str, Callable[[pd.Series], pd.Series]]] = {
+        "parity_class": ("dam_parity", parity_class),
+        "birth_type": ("litter_size", birth_type),
+        "born_by": ("delivery", born_by),
+    }
+    made = rows.reset_index(drop=True)
+    for name, (of, classed_by) in classes.items():
+        told = made["newborn"].map(own[of]) if of in own else pd.Series(None, index=made.index, dtype=object)
+        told = told if of == "delivery" else told.astype(float)
+        mine = classed_by(told) if told.notna().any() else None
+        if name in known:
+            theirs = made["newborn"].map(known[name].astype(object)).astype(object)
+            mine = ordered(
+                theirs if mine is None else theirs.where(theirs.notna(), mine.astype(object)),
+                list(known[name].cat.categories),
+            )
+        if mine is not None:
+            made[name] = mine
+    source = _sources(made["newborn"], feeds, own)
+    return made if source is None else made.assign(source=source)
+
+
+def _sources(newborn: pd.Series, feeds: pd.DataFrame, own: pd.DataFrame) -> pd.Series | None:
+    """Where the first colostrum came from: of the feeds, else as the sample says; None where nobody wrote it."""
+    first = first_feeds(feeds)
+    told = own["source"] if "source" in own else pd.Series(dtype=object)
+    fed = first.set_index("newborn")["source"] if "source" in first else pd.Series(dtype=object)
+    both = newborn.map(fed).astype(object)
+    both = both.where(both.notna(), newborn.map(told).astype(object))
+    return ordered(both, FEED_SOURCES) if both.notna().any() else None

@@ -80,7 +80,7 @@ def at_a_glance(review: Review) -> Glance:
     top, found = first_page(review), review.glance
     none = MAIN in found and not any(one.events for one in when_lost(review))
     no_groups = review.voice.say("None was lost, so no group lost more than another.") if none else ""
-    no_groups = no_groups or _too_few(review, top)
+    no_groups = no_groups or _no_births(review) or _too_few(review, top)
     return Glance(
         lost=how_bad(review),
         yardstick=beside_page_one(review),
@@ -95,6 +95,13 @@ def at_a_glance(review: Review) -> Glance:
         record_next=_record_next(review),
         more_to_record=top.record_next,
     )
+
+
+def _no_births(review: Review) -> str:
+    """That the questions always asked need single newborns, where none is on record."""
+    if not review.season.alone:
+        return ""
+    return review.voice.say("These need single {newborns} on record.")
 
 
 def _too_few(review: Review, top: FirstPage) -> str:
@@ -233,15 +240,27 @@ NOT_CLEAR = {
 def _cannot_say(review: Review, top: FirstPage) -> tuple[str, ...]:
     """The chapters that are closed, and the first thing that an open one cannot say."""
     voice = review.voice
-    closed = [section.title for section in review.sections if not section.open]
+    closed = [one.title for one in review.sections if not one.open]
     said = [voice.say("Not answered: {chapters}.", chapters=", ".join(closed))] if closed else []
+    said = [*filter(None, [need_births(review)]), *said]
     missing = {text for section in review.sections for text in section.missing}
     return (*said, *[point.text for point in top.cannot_say if point.text not in missing][:1])
+
+
+def need_births(review: Review) -> str:
+    """That all other chapters need single newborns, where none is on record; "" elsewhere."""
+    if not review.season.alone:
+        return ""
+    return review.voice.say("All other chapters need single {newborns} on record, and stay closed.")
 
 
 def _record_next(review: Review) -> str:
     """The first columns that next season should hold, in spoken words; "" where all are written down."""
     columns = to_record(review)[:MOST_ASKED]
+    if not columns and review.season.alone:
+        return next(
+            (one.text for part in review.sections for one in part.sentences if one.role == "record next"), ""
+        )
     if not columns:
         return ""
     told = joined((asks(review.voice, column) for column in columns), "; ")

@@ -141,6 +141,8 @@ def _compared(review: Review, claim: Claim) -> str:
 def _nothing(review: Review) -> tuple[str, ...]:
     """That nothing stands out, of how many comparisons; what could have been seen; what a short season can show."""
     voice, looked = review.voice, review.ledger.looked
+    if review.season.alone:
+        return (voice.say("Nothing is compared here: that needs single {newborns}, and none is on record."),)
     lost = lost_in_focus(review)
     more = (can_show(voice, lost),) if is_short(review) else ()
     if not looked and not lost:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from neonatal_stats.chapters.protocol import CAUSE, MAIN, NO_CAUSE, NOT_WATCHED, WHEN, Headline
+from neonatal_stats.chapters.protocol import CAUSE, MAIN, MOBS, NO_CAUSE, NOT_WATCHED, WHEN, Headline
 from neonatal_stats.drawing.squares import (
     ALIVE,
     MOST_SQUARES,
@@ -29,6 +29,19 @@ NONE = ("of {n} {newborns} born was lost by {age}", "of {n} {newborns} born was 
 FEW = ("of {n} {newborns} born were lost by {age}", "of {n} {newborns} born were lost")
 MANY = ("in {n} {newborns} born were lost by {age}", "in {n} {newborns} born were lost")
 """What stands after the one number, with an age and without: where none was lost, of a small season, of any other."""
+OF_MOBS = {
+    MOBS["foetuses"]: (
+        "of {n} {newborns} scanned was missing at {age}",
+        "of {n} {newborns} scanned were not there at {age}",
+        "in {n} {newborns} scanned were not there at {age}",
+    ),
+    MOBS["born"]: (
+        "of {n} {newborns} born was missing at {age}",
+        "of {n} {newborns} born were not there at {age}",
+        "in {n} {newborns} born were not there at {age}",
+    ),
+}
+"""The same of counts by the mob, whose age is a time of counting."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,7 +72,7 @@ class Lost:
 
 def how_bad(review: Review) -> Lost | None:
     """The loss by the main age; of a small season counts alone; None where no chapter counted losses."""
-    main = review.glance.get(MAIN)
+    main = main_loss(review)
     if main is None:
         return None
     voice, (number, words) = review.voice, leading(review.voice, main)
@@ -79,15 +92,22 @@ def how_bad(review: Review) -> Lost | None:
     )
 
 
+def main_loss(review: Review) -> Headline | None:
+    """The loss that page one leads with: of single newborns, else by the mob; None where neither was counted."""
+    return next((review.glance[key] for key in (MAIN, *MOBS.values()) if key in review.glance), None)
+
+
 def leading(voice: Voice, main: Headline) -> tuple[str, str]:
     """The one number and the words after it: "11", "in 100 lambs born were lost by 7 days"."""
-    n = voice.count(main.n)
+    n, of = voice.count(main.n), out_of([main.share])
+    none, few, many = (
+        ((text, text) for text in OF_MOBS[main.key]) if main.key in OF_MOBS else (NONE, FEW, MANY)
+    )
     if not main.events:
-        return voice.say("None"), _by(voice, NONE, main, n)
+        return voice.say("None"), _by(voice, none, main, n)
     if main.n < SMALL_GROUP:
-        return voice.count(main.events), _by(voice, FEW, main, n)
-    of = out_of([main.share])
-    return whole(voice, main.share, of), _by(voice, MANY, main, voice.count(of))
+        return voice.count(main.events), _by(voice, few, main, n)
+    return whole(voice, main.share, of), _by(voice, many, main, voice.count(of))
 
 
 def _by(voice: Voice, templates: tuple[str, str], main: Headline, n: str) -> str:
@@ -136,7 +156,9 @@ def _strip(review: Review) -> str:
     rest = int(gone.n - gone.events) - sum(kind.n for kind in lost)
     kinds = [*lost, Kind(int(gone.events), UNWATCHED, _pointed(gone))]
     told = "; ".join(kind.words for kind in kinds if kind.n) or voice.say("none lost")
-    alt = voice.say("{newborns} born: {n}. {told}.", n=voice.count(gone.n), told=told)
+    scanned = MOBS["foetuses"] in review.glance
+    text = "{newborns} scanned: {n}. {told}." if scanned else "{newborns} born: {n}. {told}."
+    alt = voice.say(text, n=voice.count(gone.n), told=told)
     return strip([*kinds, Kind(max(0, rest), ALIVE, voice.say("not lost"))], alt)
 
 

@@ -12,14 +12,14 @@ from dataclasses import dataclass
 from datetime import date
 from math import floor, isnan
 
-from neonatal_stats.chapters.protocol import HOURS, MAIN, WHEN, Headline
+from neonatal_stats.chapters.protocol import HOURS, MOBS, WHEN, Headline
 from neonatal_stats.drawing.squares import ALIVE, Kind, hundred, key
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.measures.windows import END, UNDATED
 from neonatal_stats.report.at_a_glance import to_record, touched
-from neonatal_stats.report.how_bad import Stage, marks, when_lost
+from neonatal_stats.report.how_bad import Stage, main_loss, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
 from neonatal_stats.report.review import Review
@@ -70,8 +70,10 @@ class Sheet:
 
 
 def keeper_sheet(review: Review) -> Sheet:
-    """The keeper's sheet of a review."""
-    voice, main = review.voice, review.glance[MAIN]
+    """The keeper's sheet of a review; ValueError where no loss was counted."""
+    voice, main = review.voice, main_loss(review)
+    if main is None:
+        raise ValueError("the records count no loss, which is what the keeper's sheet is about")
     of = HUNDRED if main.n >= SMALL_GROUP else int(main.n)
     counts = _of_so_many(review, main, of)
     mark, named = marks(review), {one.key: one for one in when_lost(review)}
@@ -106,10 +108,18 @@ LEADS = {
     (False, False): "Of {of} {newborns} born, {n} were lost.",
 }
 """By whether the season is large enough for hundreds, and whether an age is known."""
+OF_MOBS = {
+    MOBS["foetuses"]: "Of every {of} {newborns} scanned, {n} were not there at {age}.",
+    MOBS["born"]: "Of every {of} {newborns} born, {n} were not there at {age}.",
+}
+"""The same of counts by the mob."""
 
 
 def _lead(voice: Voice, main: Headline, of: int) -> str:
     """The one loss, in one sentence."""
+    if main.key in OF_MOBS and of == HUNDRED:
+        n = whole(voice, main.share)
+        return voice.say(OF_MOBS[main.key], of=voice.count(of), n=n, age=main.label)
     if not main.events:
         return voice.say("No {newborn} was lost, of {n} born.", n=voice.count(main.n))
     if of < HUNDRED and main.events == 1:
@@ -159,7 +169,8 @@ def shared_out(total: int, parts: Mapping[str, float]) -> dict[str, int]:
 def _went_well(review: Review) -> Iterator[str]:
     """That none was lost; a season that clearly lost fewer; then the marks that were met, the most often met first."""
     voice = review.voice
-    if not review.glance[MAIN].events:
+    main = main_loss(review)
+    if main is not None and not main.events:
         yield voice.say("No {newborn} was lost.")
     for entry in review.ledger.answers("season"):
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):

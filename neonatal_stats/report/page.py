@@ -13,7 +13,7 @@ from markupsafe import Markup
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.at_a_glance import at_a_glance
+from neonatal_stats.report.at_a_glance import at_a_glance, need_births
 from neonatal_stats.report.first_page import FirstPage, first_page
 from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.looked import looked
@@ -24,13 +24,24 @@ from neonatal_stats.report.short import is_brief, is_short, too_few_needs
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.report.what_to_do import at_hand, what_to_do
+from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.tables import Table, sentence_case
+from neonatal_stats.vocabulary.columns import LISTS
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import cautions
+from neonatal_stats.words.problems import TABLES
 
 
 def page_html(review: Review) -> str:
     """The whole review as one HTML text; its folds closed it is the short edition, all of them open the full one."""
+    if lists_alone(review):
+        return _render(
+            "alone.html.j2",
+            review,
+            first_page(review),
+            chapters=[shown(one) for one in review.sections],
+            named={},
+        )
     top, short = first_page(review), is_short(review)
     chapters = [
         shown(section, claims_on_top(top, section.name), brief=short and is_brief(section))
@@ -43,6 +54,7 @@ def page_html(review: Review) -> str:
         chapters=chapters,
         gathered=[one for one in chapters if short and (one.silent or not one.section.open)],
         needs=too_few_needs(review),
+        need_births=need_births(review),
         named={section.name: section.title for section in review.sections if section.open},
         glance=at_a_glance(review),
         checklist=checklist(review),
@@ -53,6 +65,8 @@ def page_html(review: Review) -> str:
 
 def page_one_html(review: Review) -> str:
     """Page one alone, for a notebook: it leads to no chapters, since they are not there."""
+    if lists_alone(review):
+        return page_html(review)
     page = _render(
         "page_one.html.j2",
         review,
@@ -70,16 +84,29 @@ def keeper_html(review: Review) -> str:
     )
 
 
+def lists_alone(review: Review) -> bool:
+    """True where lists of single animals stand without births, and nothing else that tells of losses."""
+    return bool(review.season.alone) and set(review.season.alone) <= set(LISTS)
+
+
 def title(review: Review) -> str:
     """The page's title: the birthing season in the species' own word, and the farm where there is one."""
     say, farms = review.voice.say, review.season.farms
     name = say("{Birthing} {season}", season=review.focus)
+    if lists_alone(review):
+        held = ", ".join(say(TABLES[table]) for table in review.season.alone)
+        when = say(review.focus) if review.focus == NOT_RECORDED else review.focus
+        name = say("{Birthing} {season}: {tables}", season=when, tables=held)
     return say("{name}, {farm}", name=name, farm=farms[0]) if len(farms) == 1 and farms[0] else name
 
 
 def byline(review: Review) -> str:
     """What was read, up to which day where later records were left out, and when the page was made."""
     voice, births = review.voice, review.season.births
+    if lists_alone(review):
+        return _without_births(review)
+    if review.season.alone:
+        return _byline_of_mobs(review)
     focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
@@ -91,6 +118,34 @@ def byline(review: Review) -> str:
         return said
     known = voice.say("Nothing recorded after {day} was read.", day=voice.date(review.season.known_until))
     return joined((said, known))
+
+
+def _without_births(review: Review) -> str:
+    """What was read where no birth is on record, and when the page was made."""
+    voice = review.voice
+    held = (
+        voice.say(
+            "{table} {n}", table=voice.say(TABLES[table]), n=voice.count(len(getattr(review.season, table)))
+        )
+        for table in review.season.alone
+    )
+    return voice.say(
+        "Rows read: {held}; no births are among these records. Page made on {day}.",
+        held=", ".join(held),
+        day=voice.date(review.made_on),
+    )
+
+
+def _byline_of_mobs(review: Review) -> str:
+    """The same where no single newborn is on record."""
+    voice, mobs = review.voice, review.season.mobs
+    return voice.say(
+        "{n} mobs counted in the season under review, {total} in all seasons read; no single {newborn} on record."
+        " Page made on {day}.",
+        n=voice.count((mobs["season"] == review.focus).sum()) if len(mobs) else voice.count(0),
+        total=voice.count(len(mobs)),
+        day=voice.date(review.made_on),
+    )
 
 
 def counted_line(counted: Counted, voice: Voice) -> str:
@@ -143,7 +198,7 @@ def drawn(figure: Figure) -> Markup:
     return Markup(figure.inline())
 
 
-STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css")
+STYLES = ("page.css", "first_page.css", "plan.css", "keeper.css", "alone.css")
 
 
 def style(foot: str, tables: Iterable[Table], sheets: Iterable[str] = STYLES) -> Markup:

@@ -94,11 +94,11 @@ def _there(paths: Iterator[Path]) -> Iterator[str]:
 
 
 def write_pdfs(folder: Path, program: Path) -> tuple[Path, ...]:
-    """Print the three editions of a written review into its folder; all of them or none.
+    """Print the editions of a written review into its folder, the keeper's where there is one; all of them or none.
 
     Parameters
     ----------
-    folder : holds review.html and keeper.html.
+    folder : holds review.html, and keeper.html where a loss was counted.
     program : what `browser` found.
 
     Raises
@@ -107,12 +107,13 @@ def write_pdfs(folder: Path, program: Path) -> tuple[Path, ...]:
     """
     folder = folder.resolve()
     with tempfile.TemporaryDirectory(prefix="printing-", dir=folder) as desk:
-        for edition, page in EDITIONS.items():
+        editions = {edition: page for edition, page in EDITIONS.items() if (folder / page).exists()}
+        for edition, page in editions.items():
             text = (folder / page).read_text(encoding="utf-8")
             sheet = Path(desk) / page
             sheet.write_text(unfolded(text) if edition == FULL else text, encoding="utf-8")
             _print(sheet, Path(desk) / edition, program)
-        return tuple(Path(shutil.move(Path(desk) / edition, folder / edition)) for edition in EDITIONS)
+        return tuple(Path(shutil.move(Path(desk) / edition, folder / edition)) for edition in editions)
 
 
 def unfolded(html: str) -> str:

@@ -71,7 +71,7 @@ def running(
 
 def running_early(season: Season, name: str, *, made_on: date | None = None) -> Running | None:
     """The same of a season whose records plainly stop early, on the day on which they do; None of any other."""
-    day = stops_early(season, name)
+    day = None if season.alone else stops_early(season, name)
     if day is None or season.recorded is None:
         return None
     return running(season.known_by(day), name, made_on=made_on, parts=(PAGE,))

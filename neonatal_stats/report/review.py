@@ -149,7 +149,7 @@ def build(
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
-    for chapter in chapters(season.settings):
+    for chapter in chapters(season.settings, season.alone):
         if not getattr(chapter, "opened", lambda _: True)(season):
             continue
         progress(voice.say(chapter.TITLE))

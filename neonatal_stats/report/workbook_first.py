@@ -7,17 +7,18 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.protocol import MAIN, interval_heading
+from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.report.first_page import first_page
-from neonatal_stats.report.how_bad import leading
-from neonatal_stats.report.page import byline, title
+from neonatal_stats.report.how_bad import leading, main_loss
+from neonatal_stats.report.page import byline, lists_alone, title
 from neonatal_stats.report.plan_sheet import SHEET as PLAN_SHEET
 from neonatal_stats.report.review import Review
 from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_sheet import Sheet
 from neonatal_stats.tables import Table, columns
 
-PICTURES = ("causes-ranked", "losses-windows")
+PICTURES: tuple[str, ...] = ("causes-ranked", "losses-windows", "mobs-flow", "examinations-when")
+PICTURES += ("colostrum-transfer-igg", "colostrum-transfer-total", "colostrum-transfer-brix")
 """The figures that the sheet may show; the first of them that was drawn is."""
 WIDTHS = (40, 11, 11, 11, 11, 11)
 
@@ -30,7 +31,10 @@ def first_sheet(
     numbers = cells_of(_headlines(review), review.voice)
     sheet = Sheet(book, say("At a glance"), [numbers], WIDTHS)
     line = sheet.text(0, title(review), "title")
-    line = _stands_out(sheet, review, _how_bad(sheet, review, line) + 1) + 1
+    if lists_alone(review):
+        line = _found(sheet, review, line) + 1
+    else:
+        line = _stands_out(sheet, review, _how_bad(sheet, review, line) + 1) + 1
     if numbers.body:
         line = sheet.titled(line, numbers) + 1
     line = sheet.text(line, say("What is on which sheet"), "heading")
@@ -51,11 +55,18 @@ def first_sheet(
 
 def _how_bad(sheet: Sheet, review: Review, line: int) -> int:
     """The one number that the page leads with, and what it was counted from."""
-    main = review.glance.get(MAIN)
+    main = main_loss(review)
     if main is None:
         return line
     line = sheet.text(line, " ".join(leading(review.voice, main)), "number")
     return sheet.text(line, review.voice.say("Counted: {counts}.", counts=main.printed))
+
+
+def _found(sheet: Sheet, review: Review, line: int) -> int:
+    """The answer in short of each chapter, where there are no births and so nothing that is always asked of them."""
+    for section in review.sections:
+        line = sheet.text(line, section.lead)
+    return line
 
 
 def _stands_out(sheet: Sheet, review: Review, line: int) -> int:

@@ -21,6 +21,7 @@ from neonatal_stats.report.folder import (
     WORKBOOK,
     written_whole,
 )
+from neonatal_stats.report.how_bad import main_loss
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
@@ -41,7 +42,7 @@ def write_review(
     parts: Collection[str] = PARTS,
     also: Callable[[Path], None] = lambda folder: None,
 ) -> Path:
-    """Write page, keeper's summary, workbook, tables, figures, set-aside list and headline numbers.
+    """Write page, keeper's summary (where there are births), workbook, tables, figures, set-aside list and headline.
 
     Parameters
     ----------
@@ -61,7 +62,8 @@ def write_review(
         if PAGE in parts:
             progress(say("Drawing the page"))
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")
-            (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
+            if main_loss(review) is not None:
+                (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
         if WORKBOOK in parts:
             progress(say("Filling the workbook"))
             write_workbook(review, folder / WORKBOOK_XLSX)

@@ -12,12 +12,22 @@ import pandas as pd
 
 from neonatal_stats.season.finding import Said
 from neonatal_stats.season.following.follow import follow, followed_again, in_order, with_first_feed
-from neonatal_stats.season.following.known import ROW, known_births, known_events, known_open, open_counts
-from neonatal_stats.season.following.seasons import NOT_RECORDED
+from neonatal_stats.season.following.known import (
+    ROW,
+    known_births,
+    known_events,
+    known_further,
+    known_mobs,
+    known_open,
+    open_counts,
+)
+from neonatal_stats.season.following.placing import NOBODY, when
+from neonatal_stats.season.following.seasons import NOT_RECORDED, natural
 from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
+from neonatal_stats.vocabulary.columns import ALONE, LISTS
 
 if TYPE_CHECKING:
     from neonatal_stats import Review
@@ -42,9 +52,10 @@ class Season:
 
     ``births`` has one row a newborn, in an order that does not depend on the order of the files' rows, with the
     tidy columns of the vocabulary that were recorded and the columns that `follow` adds (see `season.follow`).
-    ``feeds``, ``samples`` and ``weather`` are empty frames where there were none. ``problems`` is the set-aside
-    list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths`` counts deaths that were told and belong to no
-    newborn here: of animals not among the births, or of a group.
+    ``feeds``, ``samples``, ``weather``, ``colostrum``, ``examinations``, ``treatments`` and ``mobs`` (one row a farm,
+    season and mob) are empty frames where there were none; all but the first and the third may also stand without
+    births (`alone`). ``problems`` is the set-aside list with the columns of `PROBLEM_COLUMNS`. ``unmatched_deaths``
+    counts deaths that were told and belong to no newborn here: of animals not among the births, or of a group.
 
     ``undecided`` has a row for each farm and season in which outcomes are open: farm, season, born (those reviewed and
     those open), not_written and not_readable; ``open_births`` are those newborns with the tidy columns that they have,
@@ -73,6 +84,10 @@ class Season:
     followed_with: Settings | None = None
     whole: Season | None = None
     known_until: pd.Timestamp | None = None
+    colostrum: pd.DataFrame = field(default_factory=pd.DataFrame)
+    examinations: pd.DataFrame = field(default_factory=pd.DataFrame)
+    treatments: pd.DataFrame = field(default_factory=pd.DataFrame)
+    mobs: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -137,18 +152,28 @@ class Season:
         cut = known_births(self.recorded, day, self.settings.follow_up_h)
         births = follow(cut, self.settings)
         rows = pd.Series(births["newborn"].to_numpy(), index=births.pop(ROW).to_numpy())
-        feeds, samples, weather = (
+        feeds, weather = (
             known_events(frame, moment, day, rows)
-            for frame, moment in ((self.feeds, "fed_at"), (self.samples, "sampled_at"), (self.weather, "at"))
+            for frame, moment in ((self.feeds, "fed_at"), (self.weather, "at"))
         )
+        of_litter = pd.Series(births["litter"].to_numpy(), index=rows.to_numpy())
+        litters = rows.map(of_litter).groupby(self.births["litter"].reindex(rows.index)).first()
+        further = {
+            table: known_further(getattr(self, table), when(table, getattr(self, table)), day, rows, litters)
+            for table in LISTS
+        }
         still_open = known_open(self.open_births, day)
         return replace(
             self,
             births=with_first_feed(births, feeds),
             recorded=in_order(cut.drop(columns=ROW)),
             feeds=feeds,
-            samples=samples,
+            samples=further["samples"],
             weather=weather,
+            colostrum=further["colostrum"],
+            examinations=further["examinations"],
+            treatments=further["treatments"],
+            mobs=known_mobs(self.mobs, day),
             open_births=still_open,
             undecided=open_counts(self.undecided, still_open, births),
             whole=None,
@@ -193,6 +218,10 @@ class Season:
         lost = int(self.births["lost"].sum())
         aside = sum(balance.set_aside for balance in self.balances)
         born = f"{lost:,} of {len(self.births):,} newborns lost"
+        if self.alone:
+            born = "no births; rows of " + ", ".join(
+                f"{one} {len(getattr(self, one)):,}" for one in self.alone
+            )
         return f"<Season {', '.join(self.seasons) or 'without births'}: {born}, {aside:,} rows set aside>"
 
     @property
@@ -214,6 +243,9 @@ class Season:
     def seasons(self) -> tuple[str, ...]:
         """The names of the seasons, by their latest births."""
         season = self.births["season"]
+        if self.alone:
+            held = pd.concat([getattr(self, table)["season"] for table in self.alone]).unique()
+            return tuple(sorted(held, key=natural))
         if isinstance(season.dtype, pd.CategoricalDtype):
             return tuple(map(str, season.cat.remove_unused_categories().cat.categories))
         return tuple(sorted(season.dropna().unique()))
@@ -229,6 +261,8 @@ class Season:
 
         Births that belong to no season are never under review beside others that do. "" where there are no births.
         """
+        if self.alone:
+            return next(reversed(self.named), "")
         births = self.births["season"].astype(str).value_counts()
         enough = min(self.settings.minimum_group, max((births[name] for name in self.named), default=0))
         return next((name for name in reversed(self.named) if births[name] >= enough), "")
@@ -245,13 +279,23 @@ class Season:
     @property
     def farms(self) -> tuple[str, ...]:
         """The names of the farms, in order."""
-        return tuple(sorted(self.births["farm"].dropna().unique()))
+        return tuple(sorted(self._words_of("farm")))
 
     @property
     def species(self) -> str:
         """The one species of the records, or "" where several stand in one table."""
-        found = self.births["species"].dropna().unique()
-        return str(found[0]) if len(found) == 1 else ""
+        found = self._words_of("species")
+        return next(iter(found)) if len(found) == 1 else ""
+
+    @property
+    def alone(self) -> tuple[str, ...]:
+        """The tables that stand without births: those with rows where no birth is on record; none beside births."""
+        return tuple(table for table in ALONE if len(getattr(self, table))) if self.births.empty else ()
+
+    def _words_of(self, name: str) -> set[str]:
+        """The words of a column of births, or of the tables that stand without them."""
+        tables = [getattr(self, table) for table in self.alone] or [self.births]
+        return {str(word) for table in tables if name in table for word in table[name].dropna().unique()}
 
 
 def in_focus(season: Season, name: str) -> Season:
@@ -267,8 +311,9 @@ def in_focus(season: Season, name: str) -> Season:
 
 
 def in_seasons(season: Season, names: Iterable[str]) -> Season:
-    """The births, feeds and samples of the seasons of these names; all else stays whole."""
-    chosen = season.births["season"].astype(str).isin(list(names)).to_numpy()
+    """The births, mobs and rows of further tables of the seasons of these names; all else stays whole."""
+    names = tuple(names)
+    chosen = season.births["season"].astype(str).isin(names).to_numpy()
     births = season.births[chosen]
     position = pd.Series(np.arange(len(births)), index=births["newborn"].to_numpy())
     births = births.reset_index(drop=True).assign(newborn=np.arange(len(births)))
@@ -277,7 +322,25 @@ def in_seasons(season: Season, names: Iterable[str]) -> Season:
         births=births,
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
         feeds=_of_these(season.feeds, position),
-        samples=_of_these(season.samples, position),
+        samples=_further_of(season.samples, position, names),
+        colostrum=_further_of(season.colostrum, position, names),
+        examinations=_further_of(season.examinations, position, names),
+        treatments=_further_of(season.treatments, position, names),
+        mobs=season.mobs[season.mobs["season"].isin(names)] if len(season.mobs) else season.mobs,
+    )
+
+
+def _further_of(rows: pd.DataFrame, position: pd.Series, names: tuple[str, ...]) -> pd.DataFrame:
+    """The rows of these newborns, and those of no newborn that belong to these seasons."""
+    if rows.empty:
+        return rows
+    number = rows["newborn"]
+    here = number.isin(position.index) if len(position) else number < NOBODY
+    kept = rows[here | ((number == NOBODY) | (len(position) == 0)) & rows["season"].isin(names)]
+    if not len(position):
+        return kept.reset_index(drop=True)
+    return kept.assign(newborn=kept["newborn"].map(position).fillna(NOBODY).astype(np.int64)).reset_index(
+        drop=True
     )
 
 

@@ -7,7 +7,9 @@ from os import PathLike
 
 import pandas as pd
 
-from neonatal_stats.season.checks.run import check_births, check_events, check_weather
+from neonatal_stats.season.checks.examined import examined_dead
+from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
+from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
 from neonatal_stats.season.finding import say
@@ -16,6 +18,7 @@ from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.known import still_young
 from neonatal_stats.season.following.links import cluster_name, settled
+from neonatal_stats.season.following.placing import in_one_season
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered, sources_of
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
@@ -24,8 +27,11 @@ from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, 
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.settings import Settings, read_settings
+from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
+FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
+"""The columns by which the rows of a table that joins no newborn are put in order."""
 
 
 def read_season(
@@ -35,15 +41,16 @@ def read_season(
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
 ) -> Season:
-    """Read birth records, and feeds, samples and weather where there are any.
+    """Read birth records and the tables beside them; counts by the mob and lists of animals also without births.
 
     Parameters
     ----------
     records : path, DataFrame, dict of DataFrames, or a list of these
         Files (CSV and other delimited text, XLSX, ODS, Parquet, exchange JSON) or folders of them; several files and
         seasons at once. Which table a sheet holds follows from its headings. A pandas DataFrame holds births; a dict
-        names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ...}``. Frames are
-        checked as files are and never altered; in what is said of them a row is told by its label in the index.
+        names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ..., "colostrum": ...,
+        "examinations": ..., "treatments": ..., "mobs": ...}``. Frames are checked as files are and never altered; in
+        what is said of them a row is told by its label in the index.
     settings : Settings or path, optional
         A TOML file of settings, see `Settings`.
     map : RecordsMap or path, optional
@@ -79,21 +86,31 @@ def read_season(
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
-    events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
+    events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
+    if not len(births.origin):
+        in_one_season([table for table in events if table.table in LISTS])
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
-    gathered = [births, *events, weather]
+    mobs = Gathered("mobs", sheets.of("mobs"))
+    check_mobs(mobs, chosen)
+    gathered = [births, *events, weather, mobs]
     sources = sources_of(sheets.found, gathered)
     if season is not None:
-        choose_season(births, events, followed, str(season))
+        choose_season(births, events, followed, str(season), mobs)
         followed = follow(births.frame.loc[births.ledger.kept], chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
+    tables["mobs"] = one_row_each(tables["mobs"])
+    alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
         births=with_first_feed(followed, tables["feeds"]),
         feeds=tables["feeds"],
         samples=tables["samples"],
         weather=tables["weather"],
+        colostrum=tables["colostrum"],
+        examinations=tables["examinations"],
+        treatments=tables["treatments"],
+        mobs=tables["mobs"],
         problems=problem_list(
             [
                 *remarks,
@@ -102,7 +119,9 @@ def read_season(
             ],
             {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
-        balances=tuple(g.ledger.balance for g in gathered if len(g.origin) or g.table == "births"),
+        balances=tuple(
+            g.ledger.balance for g in gathered if len(g.origin) or (g.table == "births" and not alone)
+        ),
         sources=sources,
         settings=chosen,
         open_births=_open_births(births),
@@ -118,6 +137,7 @@ def _births(
 ) -> tuple[Gathered, tuple[tuple[str, Remark], ...]]:
     """The births checked, and what is to be said of their files."""
     births = Gathered("births", sheets.of("births"))
+    examined_dead(births, Gathered("examinations", sheets.of("examinations")))
     settled = settle(births)
     join_clocks(births)
     name_seasons(births, settings)
@@ -135,20 +155,21 @@ def _open_births(births: Gathered) -> pd.DataFrame:
 def _events(
     sheets: Sheets, table: str, births: pd.DataFrame, records_map: RecordsMap, settings: Settings
 ) -> Gathered:
-    """Feeds or samples joined to their newborns and checked against them."""
+    """One further table joined to its newborns, where there are births, and checked against them."""
     events = Gathered(table, sheets.of(table))
-    check_events(events, births, records_map.of(table).units, settings)
+    bound = table == "feeds" or (table == "samples" and len(births) > 0)
+    check = check_events if bound else check_further
+    check(events, births, records_map.of(table).units, settings)
     return events
 
 
 def _tidy(table: Gathered) -> pd.DataFrame:
-    columns: list[str] = [
-        str(name) for name in table.frame if "|" not in str(name) and name not in ("newborn", "age_h")
-    ]
-    if table.table != "weather":
+    tidy = [column.name for column in TABLES[table.table]]
+    columns = [str(name) for name in table.frame if name in tidy]
+    if table.table in EVENTS:
         return settled(table, columns)
     kept = table.frame.loc[table.ledger.kept, columns]
-    order = sorted(columns, key=lambda name: name not in ("farm", "at"))
+    order = sorted(columns, key=lambda name: name not in FIRST_OF[table.table])
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
 
 

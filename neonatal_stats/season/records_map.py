@@ -12,8 +12,17 @@ from pathlib import Path
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.columns import ALSO_READ, COUNTS, OF_LITTER, TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import (
+    ALSO_READ,
+    COUNTS,
+    OF_CAUSES,
+    OF_LITTER,
+    TABLES,
+    Column,
+    column_of,
+)
 from neonatal_stats.vocabulary.farm_words import sure_meaning
+from neonatal_stats.vocabulary.ordinals import NUMBER
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
@@ -68,7 +77,7 @@ class TableMap:
         """True for numbered headings that the map leaves out with one line, such as "Colour {n}"."""
         spoken = plain_heading(heading)
         left = (pattern for pattern, meant in self.columns.items() if not meant and "{n}" in pattern)
-        return any(re.fullmatch(re.escape(pattern).replace(r"\{n\}", "[1-9]"), spoken) for pattern in left)
+        return any(re.fullmatch(re.escape(pattern).replace(r"\{n\}", NUMBER), spoken) for pattern in left)
 
     def unit_of(self, table: str, column: str, heading: str) -> str:
         """The unit of a column's bare numbers: as the map says, else as the heading says; "" where neither does."""
@@ -331,7 +340,7 @@ def _names(table: str) -> dict[str, Column]:
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:
     allowed = (
-        LITTER_WORDS if column.name == "litter_size" else causes if column.name == "cause" else column.words
+        LITTER_WORDS if column.name == "litter_size" else causes if column.name in OF_CAUSES else column.words
     )
     if not allowed:
         raise CannotRead(f"{place}: {column.name} takes no list of words; remove the section.")

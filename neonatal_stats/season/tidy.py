@@ -17,8 +17,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.derived import (
     CODEBOOK_COLUMNS,
-    OF_BIRTHS,
-    OF_EVENTS,
+    DERIVED,
     OF_WINDOW,
     Derived,
     derived,
@@ -30,7 +29,7 @@ LINE = "\n"
 
 
 def write_tidy(season: Season, out: str | Path, *, parquet: bool = False) -> list[Path]:
-    """Write births, feeds, samples and weather (those that hold rows), codebook.csv and set-aside.csv.
+    """Write the tables that hold rows (births, feeds, samples and so on), codebook.csv and set-aside.csv.
 
     The tables hold the tidy columns and, behind them, what follows from them; ``parquet`` writes them as Parquet with
     typed columns instead of CSV. Every file is made before the first is written, and takes its name only when complete.
@@ -76,8 +75,7 @@ def derived_columns(season: Season, table: str) -> Iterator[tuple[Derived, pd.Se
         frame = frame.assign(litter_size_used=frame["litter_size"])
         if "outcome" not in frame:
             frame = frame.assign(outcome=np.where(frame["lost"], "dead", "alive"))
-    listed = {"births": OF_BIRTHS, "feeds": OF_EVENTS, "samples": OF_EVENTS}.get(table, ())
-    names = [column.name for column in listed]
+    names = [column.name for column in DERIVED.get(table, ())]
     for name in [
         *names,
         *(str(name) for name in frame if table == "births" and str(name).startswith(OF_WINDOW)),

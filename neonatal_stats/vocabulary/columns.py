@@ -119,13 +119,82 @@ FEEDS = (
     Column("farm", "text", "The farm; needed only where identities repeat between farms"),
 )
 
+_FARM = Column("farm", "text", "The farm; needed only where identities repeat between farms")
+_SPECIES = _term("species", terms.SPECIES, "The kind of animal, where no births say it")
+_DAM = Column("dam_id", "text", "The dam's identity")
+_PARITY = Column("dam_parity", "integer", "1 = the dam's first litter", "litters")
+
 SAMPLES = (
     Column("newborn_id", "text", "The newborn sampled"),
     Column("sampled_at", "moment", "When the blood was drawn"),
     Column("igg_g_per_l", "number", "Serum IgG", "g/l"),
     Column("total_protein_g_per_dl", "number", "Serum total protein", "g/dl"),
     Column("brix_pct", "number", "Serum Brix", "%"),
-    Column("farm", "text", "The farm; needed only where identities repeat between farms"),
+    _FARM,
+    _term("turbidity", terms.TURBIDITIES, "The laboratory's class of a turbidity test"),
+    _term("source", terms.FEED_SOURCES, "Where the newborn's colostrum came from"),
+    _SPECIES,
+    _DAM,
+    _PARITY,
+    Column("litter_size", "integer", "Newborns in the litter, those born dead included", "newborns"),
+    _term("delivery", terms.DELIVERIES, "How it was born"),
+    Column("born_at", "moment", "Local date and time of birth, where no births say it"),
+    Column("born_on", "date", "Date of birth, where no time was kept"),
+    Column("age_at_sampling_h", "number", "Age at sampling, where it was kept instead of times", "h"),
+    Column("age_at_sampling_d", "number", "Age at sampling in whole days, where that is all", "days"),
+)
+"""From ``source`` on: what a list that stands alone, without births, may say of the newborn itself."""
+
+COLOSTRUM = (
+    _DAM,
+    _FARM,
+    _SPECIES,
+    _PARITY,
+    Column("born_at", "moment", "When the dam gave birth"),
+    Column("milked_at", "moment", "When it was milked"),
+    Column("milked_after_h", "number", "Hours from birth to milking, where they were kept", "h"),
+    _term("source", terms.FEED_SOURCES, "Where the colostrum came from"),
+    Column("brix_pct", "number", "Brix of the colostrum", "%"),
+    Column("igg_g_per_l", "number", "IgG of the colostrum", "g/l"),
+    Column("newborn_id", "text", "The newborn that drank it"),
+)
+
+EXAMINATIONS = (
+    Column("newborn_id", "text", "The newborn examined"),
+    _DAM,
+    _FARM,
+    _SPECIES,
+    Column("examined_at", "moment", "When it was examined"),
+    Column("born_at", "moment", "Local date and time of birth, where no births say it"),
+    Column("born_on", "date", "Date of birth, where no time was kept"),
+    Column("died_at", "moment", "Local date and time of death, where no births say it"),
+    Column("age_at_death_h", "number", "Age at death, where it was kept instead of a time", "h"),
+    Column("age_at_death_d", "number", "Age at death in whole days, where that is all", "days"),
+    _yes_no("autolysed", "Decayed in the womb: discoloured, dried up or softened"),
+    _yes_no("breathed", "Air in the lungs"),
+    _yes_no("walked", "Worn or soiled soles"),
+    _yes_no("fed", "Milk in the stomach or gut"),
+    _term("fat_reserves", terms.FAT_RESERVES, "Fat about the kidneys and the heart"),
+    _term("cord", terms.CORD_STATES, "Placenta or navel cord"),
+    Column("finding", "text", "What was found, in the examiner's words"),
+    _term("cause", terms.CAUSES, "Cause of loss according to the examination"),
+    _term("cause_basis", terms.CAUSE_BASES, "What that cause rests on; post-mortem unless said"),
+    _term("keeper_cause", terms.CAUSES, "What the keeper had thought, where no births say it"),
+    _term("laboratory", terms.LABORATORY, "What became of the samples sent to a laboratory"),
+    Column("agent", "text", "The agent that the laboratory found"),
+    Column("person", "text", "Who examined it"),
+)
+
+TREATMENTS = (
+    Column("newborn_id", "text", "The newborn treated; blank where its dam was"),
+    Column("dam_id", "text", "The dam treated, or the newborn's dam"),
+    _FARM,
+    _SPECIES,
+    Column("given_at", "moment", "When"),
+    Column("treatment", "terms", "What was done", words=terms.TREATMENTS),
+    Column("rectal_temperature_c", "number", "Rectal temperature before it", "degrees C"),
+    Column("product", "text", "The product, in the farm's words"),
+    Column("person", "text", "Who did it"),
 )
 
 WEATHER = (
@@ -135,6 +204,36 @@ WEATHER = (
     Column("wind_m_per_s", "number", "Wind speed", "m/s"),
     Column("rain_mm", "number", "Rain in the day or hour", "mm"),
 )
+
+MOBS = (
+    Column("farm", "text", "The farm; several may stand in one table"),
+    Column("season", "text", "The season of the births, for example 2026"),
+    _term("species", terms.SPECIES, "The kind of animal"),
+    Column("mob", "text", "The mob's name: dams that were run, scanned and counted together"),
+    Column("joined_on", "date", "When the male went in"),
+    Column("joined", "integer", "Dams put to the male", "dams"),
+    Column("scanned_on", "date", "When the dams were scanned"),
+    Column("scanned", "integer", "Dams scanned, those not in young among them", "dams"),
+    Column("scanned_dry", "integer", "Dams scanned and not in young", "dams"),
+    Column("scanned_single", "integer", "Dams scanned with one", "dams"),
+    Column("scanned_twin", "integer", "Dams scanned with two", "dams"),
+    Column("scanned_triplet", "integer", "Dams scanned with three or more", "dams"),
+    Column(
+        "foetuses",
+        "integer",
+        "Foetuses scanned, where the dams with one, two, three were not written",
+        "foetuses",
+    ),
+    Column("born", "integer", "Newborns born, those born dead among them", "newborns"),
+    Column("born_dead", "integer", "Of those born, born dead", "newborns"),
+    Column("marked_on", "date", "When newborns were counted at marking, docking or tailing"),
+    Column("marked", "integer", "Newborns alive at marking, docking or tailing", "newborns"),
+    Column("weaned_on", "date", "When they were weaned"),
+    Column("weaned", "integer", "Newborns weaned", "newborns"),
+    Column("dams_died", "integer", "Dams that died between joining and weaning", "dams"),
+    Column("remarks", "text", "What else was noted; never read as a count"),
+)
+"""One row a mob and season, nothing known of single newborns."""
 
 COUNTS = (
     Column("newborns_born", "integer", "Born to this dam, those born dead included", "newborns"),
@@ -161,7 +260,23 @@ TABLES: dict[str, tuple[Column, ...]] = {
     "feeds": FEEDS,
     "samples": SAMPLES,
     "weather": WEATHER,
+    "colostrum": COLOSTRUM,
+    "examinations": EXAMINATIONS,
+    "treatments": TREATMENTS,
+    "mobs": MOBS,
 }
+EVENTS = ("feeds", "samples", "colostrum", "examinations", "treatments")
+"""The tables of which a row belongs to a newborn, or to its dam."""
+LISTS = ("samples", "colostrum", "examinations", "treatments")
+"""The lists of single animals that may stand without births."""
+ALONE = ("mobs", *LISTS)
+"""The tables that can be read and reviewed where there are no births."""
+
+
+OWN_WORDS = ("fed", "cause", "cause_basis", "newborn_id")
+"""Columns that further tables share by name with births, but whose headings mean something else there."""
+OF_CAUSES = ("cause", "keeper_cause")
+"""Columns that take the causes of the settings."""
 
 
 def column(table: str, name: str) -> Column:

@@ -91,18 +91,45 @@ OF_EVENTS = (
 )
 
 
+_BETWEEN = (
+    Derived("age_low_h", "number", "Least age at that moment that the records allow", "h"),
+    Derived("age_high_h", "number", "Greatest age at that moment that the records allow", "h"),
+)
+OF_FURTHER = (
+    Derived("newborn", "code", "Number of the newborn's row in births; -1 where it belongs to none"),
+    Derived("litter", "code", "Number of the dam's litter in births; -1 where it belongs to none"),
+    Derived("season", "text", "The season that the row belongs to"),
+    Derived(
+        "age_h", "number", "Age at that moment (examinations: at death), where it is known to the hour", "h"
+    ),
+    *_BETWEEN,
+)
+DERIVED: dict[str, tuple[Derived, ...]] = {
+    "births": OF_BIRTHS,
+    "feeds": OF_EVENTS,
+    "samples": OF_FURTHER,
+    "weather": (),
+    "colostrum": OF_FURTHER,
+    "examinations": OF_FURTHER,
+    "treatments": OF_FURTHER,
+}
+"""What follows from the records of each table."""
+
 WRITTEN_BY_US = {
     "births": frozenset(("age_h", "age_precision", "born_precision", "litter")),
     "feeds": frozenset(("newborn_id", "newborn", "age_h", "fed_at")),
     "samples": frozenset(("newborn_id", "newborn", "age_h", "sampled_at")),
+    **{
+        table: frozenset(column.name for column in OF_FURTHER)
+        for table in ("colostrum", "examinations", "treatments")
+    },
 }
 """Headings that together only a tidy table has, so that its derived columns are known when it is read back."""
 
 
 def derived(table: str, name: str) -> Derived | None:
-    """The derived column of that name in births, feeds or samples; None where there is none."""
+    """The derived column of that name in a table; None where there is none."""
     if table == "births" and name.startswith(OF_WINDOW):
         window = name.removeprefix(OF_WINDOW).replace("_", " ")
         return Derived(name, "flag or missing", f"Lost by {window} of age; missing where that is not known")
-    listed = {"births": OF_BIRTHS, "feeds": OF_EVENTS, "samples": OF_EVENTS}.get(table, ())
-    return next((column for column in listed if column.name == name), None)
+    return next((column for column in DERIVED.get(table, ()) if column.name == name), None)

@@ -30,7 +30,13 @@ IN_BRACKETS = words("""
 Word = TypeVar("Word", str, int)
 ROLES = {"newborn": "newborn_id", "dam": "dam_id", "sire": "sire_id"}
 AGE = "age_at_death"
-SECTION = {"births": "headings", "feeds": "feeds", "samples": "samples", "weather": "weather"}
+SECTION = {table: "headings" if table == "births" else table for table in columns.TABLES}
+PERHAPS = {"births": "perhaps"} | {table: f"perhaps_{table}" for table in columns.LISTS}
+"""The sections of headings that only the draft of a map places, by their cells."""
+OF_THE_BIRTH = ("farm", "species", "dam_parity", "litter_size", "delivery")
+"""Columns of further tables whose unsure headings are those of births."""
+SAME_WORDS = {"keeper_cause": "cause"}
+"""Columns that take the words of another."""
 
 
 @cache
@@ -81,14 +87,30 @@ def _index(table: str, section: str) -> _Index:
             (column.name, heading_of(column).partition(" (")[0]) if not column.name.startswith(AGE) else ()
         ):
             index.enter(heading.replace("_", " "), column.name, "en")
+    known = {column.name for column in columns.TABLES[table]}
     for tongue, spoken in _files().items():
-        for name, headings in spoken.get(section, {}).items():
+        for name, headings in _headings(table, section, spoken):
             for heading in headings:
                 index.enter(heading, name, tongue)
-        if table == "births" and section == "headings":
+        if section == SECTION[table] and table in ("births", *columns.LISTS):
             for role, noun in _nouns(spoken):
-                index.enter(noun, ROLES[role], tongue)
+                if ROLES[role] in known:
+                    index.enter(noun, ROLES[role], tongue)
     return index
+
+
+def _headings(table: str, section: str, spoken: Mapping[str, Any]) -> Iterator[tuple[str, list[str]]]:
+    """A section's headings by column; a table that stands alone is also spoken of as births are, but for its own."""
+    own = spoken.get(section, {})
+    yield from own.items()
+    if table not in columns.LISTS:
+        return
+    sure = section == SECTION[table]
+    names = {column.name for column in columns.TABLES[table]} - set(columns.OWN_WORDS)
+    taken = {heading for headings in own.values() for heading in headings}
+    for name, headings in spoken.get(SECTION["births"] if sure else PERHAPS["births"], {}).items():
+        if name in names and (sure or name in OF_THE_BIRTH):
+            yield name, [heading for heading in headings if heading not in taken]
 
 
 def _nouns(spoken: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
@@ -150,7 +172,7 @@ def _only_animals(found: dict[str, set[str]]) -> dict[str, set[str]]:
 def _meanings(table: str, heading: str, section: str) -> dict[str, set[str]]:
     if found := _index(table, section).of(heading):
         return found
-    animal = _of_animal(heading) if section != "perhaps" else {}
+    animal = _of_animal(heading) if section != PERHAPS.get(table) else {}
     return {
         name: by for name, by in animal.items() if name in {column.name for column in columns.TABLES[table]}
     }
@@ -251,7 +273,7 @@ def spoken_headings(table: str, tongues: tuple[str, ...] = ()) -> dict[str, str]
 
 
 def _sections(table: str) -> tuple[str, ...]:
-    return (SECTION[table], "perhaps") if table == "births" else (SECTION[table],)
+    return (SECTION[table], PERHAPS[table]) if table in PERHAPS else (SECTION[table],)
 
 
 def tongues_of(headings: Iterable[str]) -> tuple[str, ...]:
@@ -309,7 +331,8 @@ def words_of(column: Column, tongues: tuple[str, ...] = (), perhaps: bool = Fals
     A word that two languages use for different things is left out unless ``tongues`` names the sheet's languages;
     ``perhaps`` adds those that only a draft should offer.
     """
-    names = dict.fromkeys(("yes_no" if column.kind == "yes_no" else column.name, column.name))
+    own = SAME_WORDS.get(column.name, column.name)
+    names = dict.fromkeys(("yes_no" if column.kind == "yes_no" else own, own))
     return _only(
         (spelt, word)
         for tongue, spoken in _files().items()
@@ -382,6 +405,7 @@ def species_spoken_of(texts: Iterable[str]) -> str:
     found = Counter[str]()
     for text in texts:
         words = [word for word in bare_words(text).split() if word not in _id_words()]
-        kinds = {_species_nouns().get(word) for word in words} - {None}
+        several = {word.removesuffix("s") for word in words if word.endswith("s") and word != "does"}
+        kinds = {_species_nouns().get(word) for word in {*words, *several}} - {None}
         found.update(kind for kind in kinds if kind)
     return next(iter(found)) if len(found) == 1 else ""

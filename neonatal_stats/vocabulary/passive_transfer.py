@@ -10,7 +10,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from neonatal_stats.vocabulary.terms import TURBIDITIES
+
 IGG, PROTEIN, BRIX = "igg_g_per_l", "total_protein_g_per_dl", "brix_pct"
+TURBIDITY = "turbidity"
 
 
 @dataclass(frozen=True)
@@ -105,6 +108,19 @@ SCHEMES: tuple[Scheme, ...] = (
 )
 
 
+READ_BY_LABORATORY = Scheme(
+    "",
+    TURBIDITY,
+    TURBIDITIES,
+    (),
+    24,
+    168,
+    "the classes of the laboratory that read the test; drawn from the second day on, as is common practice",
+    "laboratories class the test differently, and it overlaps with the classes of serum IgG only in part",
+)
+"""A turbidity test is not classed here: the laboratory's word is the class."""
+
+
 @dataclass(frozen=True)
 class Conversion:
     """Colostrum IgG (g/l) from Brix (%): slope x Brix + intercept, with its source and how well it fitted."""
@@ -144,7 +160,48 @@ ABSORBED_BY_AGE_H: dict[float, float] = {6: 0.658, 12: 0.469, 24: 0.115, 36: 0.0
 def scheme(species: str, measure: str) -> Scheme | None:
     """The scheme in use for a measure in a species, or None where no source is at hand.
 
+    A turbidity test is classed by the laboratory that read it, in every species.
+
     >>> scheme("cattle", IGG).cuts
     (25.0, 18.0, 10.0)
     """
+    if measure == TURBIDITY:
+        return READ_BY_LABORATORY
     return next((one for one in SCHEMES if (one.species, one.measure) == (species, measure)), None)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What colostrum of a species is held against: the least value of a measure that is called good."""
+
+    species: str
+    measure: str
+    least: float
+    source: str
+
+
+_MOST = "as most sources say"
+_POOR = "under 18 % poor (Buczinski S, Vandeweerd JM (2016) Journal of Dairy Science 99:7381-7394)"
+COLOSTRUM_MARKS: tuple[Mark, ...] = (
+    Mark("cattle", IGG, 50.0, f"50 g/l, {_MOST}"),
+    Mark("cattle", BRIX, 22.0, f"22 %, {_MOST}; {_POOR}"),
+    Mark(
+        "sheep",
+        IGG,
+        50.0,
+        "50 g/l as for cows, no cut point of ewes with a source at hand (from memory, unchecked)",
+    ),
+    Mark("sheep", BRIX, 26.5, "26.5 % for 50 g/l (from memory, unchecked)"),
+    Mark("goat", IGG, 20.0, "20 g/l (from memory, unchecked)"),
+    Mark("goat", BRIX, 19.0, "19 to 20 % for 20 g/l (from memory, unchecked)"),
+)
+"""The marks of colostrum, with how well each is founded."""
+
+
+def mark(species: str, measure: str) -> Mark | None:
+    """The mark of a measure of colostrum in a species, or None where none is at hand.
+
+    >>> mark("cattle", BRIX).least
+    22.0
+    """
+    return next((one for one in COLOSTRUM_MARKS if (one.species, one.measure) == (species, measure)), None)

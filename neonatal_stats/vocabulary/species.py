@@ -127,6 +127,12 @@ USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for o
 COMMON = ("sheep", "goat", "cattle", "buffalo")
 """The species that a sheet which names none is held against: deer and camelids overlap the others too widely."""
 
+COUNTED_BY_MOB = (
+    "joined", "scanned", "scanned_dry", "scanned_single", "scanned_twin", "scanned_triplet", "foetuses", "born",
+    "born_dead", "marked", "weaned", "dams_died",
+)  # fmt: skip
+"""What is counted of a mob: a number below none, or over 200,000, is a slip."""
+
 ANY_SPECIES: dict[str, Range] = {
     "litter_size": (1, 9),
     "birth_order": (1, 9),
@@ -148,6 +154,10 @@ ANY_SPECIES: dict[str, Range] = {
     "meconium_after_min": (0, 10080),
     "age_at_death_h": (0, 17520),
     "age_at_death_d": (0, 730),
+    "age_at_sampling_h": (0, 17520),
+    "age_at_sampling_d": (0, 730),
+    "milked_after_h": (0, 336),
+    **dict.fromkeys(COUNTED_BY_MOB, (0, 200_000)),
 }
 
 USUAL_ANY_SPECIES: dict[str, Range] = {

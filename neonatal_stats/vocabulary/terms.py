@@ -45,4 +45,20 @@ CAUSES = (
     "other",
     "unknown",
 )
+TURBIDITIES = ("adequate", "partial", "failed")
+"""How laboratories class a turbidity test of serum (zinc sulphate, sodium sulphite)."""
+FAT_RESERVES = ("whole", "partly used", "used up")
+CORD_STATES = ("normal", "abnormal", "not seen")
+LABORATORY = ("agent found", "nothing found", "awaited", "not sent")
+MILKED = ("within 2 h", "2 to 6 h", "6 to 12 h", "over 12 h")
+"""Hours from birth to milking in classes (common practice): the sooner, the more IgG."""
+TREATMENTS = (
+    "navel care",
+    "antibiotic",
+    "energy",
+    "warmed",
+    "tubed",
+    "vaccine of the dam",
+    "other",
+)
 YES_NO = ("yes", "no")

@@ -27,6 +27,8 @@ OWN_TERMS = LEVELS - set(SAID_AS) | {
     *terms.CAUSE_BASES,
     *terms.CAUSES,
     *terms.SPECIES,
+    *terms.MILKED,
+    *terms.TREATMENTS,
 }
 
 

@@ -66,6 +66,11 @@ def old(voice: Voice, age_h: float) -> str:
     return voice.age(age_h)
 
 
+def money(voice: Voice, amount: float, currency: str) -> str:
+    """An amount in the keeper's currency."""
+    return f"{voice.count(amount)} {currency}".strip()
+
+
 ASKS = {
     "dam_id": "which {dam} it was born to",
     "born_at": "the hour of birth",

@@ -22,7 +22,16 @@ SET_ASIDE = {
     "remedy": "What to do",
     "ended": "What was done",
 }
-TABLES = {"births": "births", "feeds": "feeds", "samples": "samples", "weather": "weather"}
+TABLES = {
+    "births": "births",
+    "feeds": "feeds",
+    "samples": "samples",
+    "weather": "weather",
+    "colostrum": "colostrum",
+    "examinations": "examinations",
+    "treatments": "treatments",
+    "mobs": "mobs",
+}
 WRITTEN = ("problem", "remedy", "ended")
 OWN_NUMBERS = ("low", "high")
 """Values that the reading filled in as numbers of its own; whatever else looks like one is the farm's."""

@@ -109,10 +109,13 @@ def _after(row: Row, born: pd.Timestamp) -> dict[str, Any]:
 def _joined(frame: pd.DataFrame, births: pd.DataFrame, table: str) -> pd.DataFrame:
     """Rows of feeds or samples with the number of their newborn and its age in hours."""
     at = "fed_at" if table == "feeds" else "sampled_at"
-    whose = births[["newborn_id", "newborn", "born"]]
+    whose = births[["newborn_id", "newborn", "born", "litter", "season"]].astype({"season": str})
     joined = frame.merge(whose, on="newborn_id", how="inner")
     since_birth = pd.to_datetime(joined[at]) - joined["born"]
-    return joined.assign(age_h=since_birth.dt.total_seconds() / 3600).drop(columns="born")
+    age_h = since_birth.dt.total_seconds() / 3600
+    if table == "feeds":
+        return joined.assign(age_h=age_h).drop(columns=["born", "litter", "season"])
+    return joined.assign(age_h=age_h, age_low_h=age_h, age_high_h=age_h).drop(columns="born")
 
 
 def _typed(cells: pd.Series, kind: str) -> pd.Series:

@@ -69,6 +69,15 @@ def test_the_flow_is_bars_from_zero_and_every_newborn_that_went_is_a_mark() -> N
         before = n
 
 
+def test_a_further_block_of_dams_stands_between_both_in_their_colour() -> None:
+    alive = pd.DataFrame(
+        {"label": ["joined", "alive"], "n": [20, 18], "went": [[], [Went("died: 2", 2, "lost")]]}
+    )
+    (axes,) = draw_flow(DAMS, NEWBORNS, also=(alive, "Ewes, to weaning"), **FLOW).canvas.axes
+    assert top_down(axes)[4:8] == ["joined", "died: 2", "alive", "born"]
+    assert [bar.colour for bar in bars(axes)] == ["grey"] * 4 + ["ink"] * 4
+
+
 def test_only_what_was_lost_is_filled_and_each_way_to_go_has_its_shape() -> None:
     (axes,) = draw_flow(DAMS, NEWBORNS, **FLOW).canvas.axes
     looks = [(shade, filled) for _, shade, filled, _ in counted_marks(axes)]

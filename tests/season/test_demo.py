@@ -63,7 +63,7 @@ def records_files():
 
 
 def births_files():
-    return sorted(path for path in records_files() if not path.stem.endswith(("feeds", "samples", "weather")))
+    return sorted(path for path in records_files() if table_of(path) == "births")
 
 
 def table_of(path):

@@ -144,7 +144,8 @@ WRONG_MAPS = {
     ),
     "[months]\navril = 14": 'settings.toml, [months]: "avril" must be a number from 1 to 12, found "14".',
     '[tables]\nSheet1 = "lambs"': (
-        'settings.toml, [tables]: "Sheet1" = "lambs" is no table; use one of births, feeds, samples, weather.'
+        'settings.toml, [tables]: "Sheet1" = "lambs" is no table; use one of births, feeds, samples, weather, '
+        "colostrum, examinations, treatments, mobs."
     ),
 }
 

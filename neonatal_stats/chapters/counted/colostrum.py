@@ -12,7 +12,13 @@ from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
 from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort
-from neonatal_stats.chapters.counted.colostrum_transfer import Transfer, transfers
+from neonatal_stats.chapters.counted.colostrum_quality import Quality, quality, unmarked
+from neonatal_stats.chapters.counted.colostrum_transfer import (
+    Transfer,
+    transfers,
+    without_cuts,
+    without_more_groups,
+)
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
 from neonatal_stats.measures.contrasts import by_factor
@@ -43,7 +49,9 @@ class Colostrum(Shown):
     """The parts of the chapter; a part is None (or empty) where the records do not hold what it needs.
 
     ``period`` the seasons counted; ``effect`` counts all seasons of the records, stratified by season, and
-    ``effect_period`` names them: one season has too few deaths for it.
+    ``effect_period`` names them: one season has too few deaths for it. Records without births have the blood and the
+    quality of colostrum alone. ``without_cuts`` and ``without_mark`` are what was measured and is held against nothing.
+    ``alone`` says that there are no births.
     """
 
     timing: Timing | None
@@ -52,8 +60,12 @@ class Colostrum(Shown):
     trial: tuple[Attempt, ...]
     transfer: tuple[Transfer, ...]
     sources: Sources | None
+    quality: tuple[Quality, ...]
+    without_cuts: pd.DataFrame
+    without_mark: tuple[str, ...]
     period: tuple[str, ...]
     effect_period: tuple[str, ...]
+    alone: bool
     counted: Counted
     settings: Settings
     species: str
@@ -73,6 +85,8 @@ def answer(season: Season) -> Colostrum:
     when = timing(alive, settings) if timed else None
     found = effect(every.births, settings) if timed else None
     serum = transfers(births, season.feeds, season.samples, species, settings)
+    if serum and not season.alone:
+        serum = without_more_groups(serum)
     late_h = when.late_h if when else settings.marks.colostrum_h[0]
     stillborn = len(births) - len(alive)
     return Colostrum(
@@ -81,13 +95,26 @@ def answer(season: Season) -> Colostrum:
         effect=found,
         trial=attempts(cohort(births, found.horizon_h), settings, found.until_h) if found else (),
         transfer=serum,
-        sources=sources(births, season.feeds, serum, late_h, settings),
+        sources=sources(births, season.feeds, serum, late_h, settings) if len(births) else None,
+        quality=quality(season, serum),
+        without_cuts=without_cuts(season.samples, species),
+        without_mark=unmarked(season),
         period=season.seasons,
         effect_period=every.seasons,
-        counted=Counted(len(alive), left_out=(("stillborn", stillborn),)),
+        alone=bool(season.alone),
+        counted=_counted(season)
+        if season.alone
+        else Counted(len(alive), left_out=(("stillborn", stillborn),)),
         settings=settings,
         species=species,
     )
+
+
+def _counted(season: Season) -> Counted:
+    """Of records without births: the samples and the colostrums tested."""
+    if not len(season.samples):
+        return Counted(len(season.colostrum), "colostrums tested")
+    return Counted(len(season.samples), "blood samples")
 
 
 def claims(result: Colostrum) -> tuple[Claim, ...]:

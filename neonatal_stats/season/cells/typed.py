@@ -22,7 +22,7 @@ from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.columns import OF_CAUSES, TABLES, Column
 from neonatal_stats.vocabulary.farm_words import count_meant, possible_meanings
 from neonatal_stats.vocabulary.units import turn
 
@@ -231,7 +231,7 @@ def _read(
         return read_dates(column, cells, raw.place, settings, given.months, given.day_first)
     if column.kind in ("term", "terms", "yes_no"):
         words, spoken = column.words, dict(own.words.get(column.name, {}))
-        if column.name == "cause":
+        if column.name in OF_CAUSES:
             words, spoken = settings.causes, {**settings.cause_words, **spoken}
         return read_words(column, cells, words, spoken)
     if column.kind == "text":

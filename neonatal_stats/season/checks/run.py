@@ -6,15 +6,18 @@ from collections.abc import Mapping
 
 import pandas as pd
 
-from neonatal_stats.season.checks import identity, kinship
+from neonatal_stats.season.checks import further, identity, kinship
 from neonatal_stats.season.checks.agreement import RULES
 from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
 from neonatal_stats.season.finding import Finding, found_in, say
 from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
+from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import TABLES
+from neonatal_stats.vocabulary.derived import DERIVED
 
 WHICH = say("look at the newborn's identity and at both times")
 BEFORE_BIRTH = {
@@ -62,7 +65,7 @@ def check_events(
 ) -> None:
     """Join feeds or samples to their newborns and hold them against their rules."""
     if not len(events.origin):
-        events.frame = events.frame.assign(newborn=[], age_h=[])
+        without_rows(events)
         return
     kinds = births["species"].unique()
     join_newborns(events, births, settings)
@@ -73,6 +76,35 @@ def check_events(
     if TIME_OF[events.table] in events.frame:
         events.enter(_before_birth(events, births))
         events.enter(_after_death(events, births))
+    if events.table == "samples":
+        beside_births(events, births, settings)
+
+
+def check_further(
+    events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
+) -> None:
+    """Place the rows of a table that may stand without births, and hold them against their rules."""
+    if not len(events.origin):
+        without_rows(events)
+        return
+    own = events.frame.get("species", pd.Series("", index=events.frame.index)).fillna("").astype(object)
+    if len(births):
+        place_among(events, births, settings)
+        kinds = births["species"].unique()
+        theirs = events.frame["newborn"].map(births["species"])
+        own = theirs.fillna(kinds[0] if len(kinds) == 1 else own).astype(object)
+    else:
+        place_alone(events, settings)
+    ask_about_units(events.table, events.frame, events.origin, own, units, settings)
+    events.enter(_same_row_twice(events))
+    events.enter_all(implausible(events.table, events.frame, own, settings))
+    events.enter_all(rule(events) for rule in further.RULES[events.table])
+
+
+def without_rows(events: Gathered) -> None:
+    """A table without rows, with the columns that follow from rows."""
+    names = [column.name for column in DERIVED[events.table]]
+    events.frame = events.frame.reindex(columns=[*events.frame.columns, *names])
 
 
 def check_weather(weather: Gathered, settings: Settings) -> None:
@@ -83,11 +115,13 @@ def check_weather(weather: Gathered, settings: Settings) -> None:
 
 def _same_row_twice(events: Gathered) -> Finding:
     """A row equal to an earlier one in every cell."""
-    recorded = events.frame[[name for name in events.frame if "|" not in str(name)]]
+    tidy = [column.name for column in TABLES[events.table]]
+    recorded = events.frame[[name for name in events.frame if name in tidy]]
     problem = say("the same row stands in the records twice; it is counted once")
     remedy = say("remove one of the two rows")
     again = recorded.duplicated(keep="first")
-    return found_in(events.frame, again, TIME_OF[events.table], problem, remedy, "set aside")
+    shown = TIME_OF.get(events.table, str(recorded.columns[0]))
+    return found_in(events.frame, again, shown, problem, remedy, "set aside")
 
 
 def _before_birth(events: Gathered, births: pd.DataFrame) -> Finding:

@@ -273,7 +273,9 @@ def is_no_table(grid: Grid) -> bool:
 
 def without_derived(table: RawTable) -> RawTable:
     """A tidy table without its derived columns; any other sheet as it is."""
-    name = next((name for name, headings in WRITTEN_BY_US.items() if headings <= set(table.columns)), "")
+    held = set(table.columns)
+    ours = [name for name, headings in WRITTEN_BY_US.items() if headings <= held]
+    name = max(ours, key=lambda name: len(held & {column.name for column in TABLES[name]}), default="")
     if not name:
         return table
     columns = {h: cells for h, cells in table.columns.items() if derived(name, h) is None}

@@ -9,6 +9,8 @@ import pandas as pd
 from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.following.ages import birth, column, died, is_day, span, stillborn, told_age
 from neonatal_stats.season.following.clocks import ELAPSED
+from neonatal_stats.season.following.mobs import EACH
+from neonatal_stats.season.following.placing import NOBODY
 
 ROW = "recorded_row"
 """The column of a cut frame that holds each newborn's row in the frame that it was cut from."""
@@ -63,6 +65,29 @@ def known_events(events: pd.DataFrame, moment: str, day: pd.Timestamp, rows: pd.
     return placed.assign(newborn=placed["newborn"].astype("int64")).reset_index(drop=True)
 
 
+def known_further(
+    events: pd.DataFrame, at: pd.Series, day: pd.Timestamp, rows: pd.Series, litters: pd.Series
+) -> pd.DataFrame:
+    """The same of a table whose rows may belong to no newborn: ``litters`` gives new numbers as ``rows`` does."""
+    kept = events[(at < end_of(day)).to_numpy(dtype=bool)] if len(events) else events
+    if kept.empty or rows.empty:
+        return kept.reset_index(drop=True)
+    numbers = {"newborn": rows, "litter": litters}
+    placed = {name: kept[name].map(new).fillna(NOBODY).astype("int64") for name, new in numbers.items()}
+    return kept.assign(**placed).reset_index(drop=True)
+
+
+def known_mobs(mobs: pd.DataFrame, day: pd.Timestamp) -> pd.DataFrame:
+    """Counts of mobs made by a day; those without a date are taken as known."""
+    cut = mobs.copy()
+    for moment, counts in COUNTED_ON.items():
+        if moment in cut:
+            later = cut[moment] >= end_of(day)
+            for name in (one for one in (moment, *counts) if one in cut):
+                cut[name] = cut[name].mask(later)
+    return cut
+
+
 def known_open(open_births: pd.DataFrame, day: pd.Timestamp) -> pd.DataFrame:
     """Of the newborns whose outcome is open, those born by a day, and those without a date."""
     born = column(open_births, "born")
@@ -84,6 +109,12 @@ def open_counts(undecided: pd.DataFrame, open_births: pd.DataFrame, births: pd.D
 
 
 OPEN = ("not_written", "not_readable")
+COUNTED_ON = {
+    "scanned_on": ("scanned", *EACH, "foetuses"),
+    "marked_on": ("marked", "born", "born_dead"),
+    "weaned_on": ("weaned", "dams_died"),
+}
+"""What of a mob is known at the earliest on each day."""
 
 
 def _of(frame: pd.DataFrame, row: Mapping[Hashable, object]) -> pd.Series:

@@ -9,6 +9,7 @@ from neonatal_stats.season.finding import found_in, say
 from neonatal_stats.season.following.ages import column, elapsed_h
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.derived import DERIVED
 
 TIME_OF = {"feeds": "fed_at", "samples": "sampled_at"}
 SLACK_H = 24.0
@@ -19,7 +20,7 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
     """Add ``newborn`` and ``age_h``; a row whose newborn cannot be told is set aside."""
     moment = TIME_OF[events.table]
     frame = events.frame
-    newborn, candidates = _newborn(frame, births, moment)
+    newborn, candidates = newborn_of(frame, births, moment)
     nobody = frame["newborn_id"].isna() if "newborn_id" in frame else pd.Series(True, frame.index)
     for rows, problem, remedy in (
         (nobody, say("the row names no newborn"), say("write the newborn's identity in newborn_id")),
@@ -38,7 +39,7 @@ def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) ->
     events.frame = frame.assign(newborn=newborn, age_h=_age(frame, births, newborn, moment, settings))
 
 
-def _newborn(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> tuple[pd.Series, pd.Series]:
+def newborn_of(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> tuple[pd.Series, pd.Series]:
     """The row of births that each event belongs to (NaN where not known) and how many have its identity."""
     pairs = _pairs(frame, births, moment)
     candidates = pairs.groupby("event").size().reindex(frame.index, fill_value=0)
@@ -82,8 +83,9 @@ def _age(
 
 def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
     """The rows kept, in an order that does not depend on the files', with whole-number newborns."""
-    frame = events.frame.loc[events.ledger.kept, [*columns, "newborn", "age_h"]]
-    frame = frame.assign(newborn=frame["newborn"].astype(np.int64))
+    added = [column.name for column in DERIVED[events.table]]
+    frame = events.frame.loc[events.ledger.kept, [*columns, *added]]
+    frame = frame.astype({name: np.int64 for name in ("newborn", "litter") if name in added})
     order = ["newborn", "age_h", *columns]
     return frame.sort_values(order, kind="stable", ignore_index=True)
 

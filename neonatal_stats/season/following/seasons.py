@@ -217,22 +217,39 @@ def natural(name: str) -> list[tuple[int, int, str]]:
     return [(0, int(part), "") if at % 2 else (1, 0, part) for at, part in enumerate(parts) if part]
 
 
-def choose_season(births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str) -> None:
-    """Go on with the births of one season, and with the feeds and samples of its newborns.
+def choose_season(
+    births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str, mobs: Gathered
+) -> None:
+    """Go on with the births and mobs of one season, and with the feeds and samples of its newborns.
 
     A feed or sample whose newborn is not known belongs to no season and stays in the list of those set aside.
     """
     keep = (births.frame["season"] == season).to_numpy()
-    if not keep.any():
-        found = ", ".join(in_time(births.frame["season"], birth(births.frame))) or "none"
+    of_mobs = mobs.frame["season"] if len(mobs.origin) else pd.Series(dtype=object)
+    if not len(keep) and any(season in table.frame.get("season", pd.Series()).array for table in events):
+        for table in (one for one in (*events, mobs) if len(one.origin)):
+            table.only((table.frame["season"] == season).to_numpy())
+        return
+    if not keep.any() and not (of_mobs == season).any():
+        named = [
+            *in_time(births.frame["season"], birth(births.frame)),
+            *sorted(of_mobs.unique(), key=natural),
+        ]
+        found = ", ".join(dict.fromkeys(named)) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
     births.only(keep)
+    if len(mobs.origin):
+        mobs.only((of_mobs == season).to_numpy())
     chosen = np.flatnonzero(followed["season"] == season)
     place = pd.Series(np.arange(len(chosen), dtype=float), index=chosen)
     for table in events:
         newborn = table.frame["newborn"]
-        table.only((newborn.isna() | newborn.isin(chosen)).to_numpy())
-        table.frame["newborn"] = table.frame["newborn"].map(place)
+        nobody = newborn.isna()
+        if "season" in table.frame:
+            nobody |= (newborn < 0) & (table.frame["season"] == season)
+        table.only((nobody | newborn.isin(chosen)).to_numpy())
+        numbers = table.frame["newborn"].map(place)
+        table.frame["newborn"] = numbers.where(table.frame["newborn"] >= 0, table.frame["newborn"])
 
 
 def run_labels(day: Days, farm: Days) -> Days:

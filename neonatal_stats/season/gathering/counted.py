@@ -134,7 +134,9 @@ def _by_litter(table: RawTable, own: TableMap, counted: Mapping[str, str], decla
     counts = {name: numbers(table.columns[heading]) for heading, name in counted.items()}
     found = reckoned(table.place, counted, counts, declared)
     wrong = found.wrong & ~table.found
-    if not declared and (wrong & ~found.unwritten).sum() > max(FEW, (1 - ADD_UP) * len(wrong)):
+    if not declared and (wrong & ~found.unwritten & ~found.unaccounted).sum() > max(
+        FEW, (1 - ADD_UP) * len(wrong)
+    ):
         raise CannotRead(
             f"{table.place}: it seems to count newborns for each dam, and in {int(wrong.sum()):,} of {len(wrong):,} "
             f"rows {', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of "
@@ -146,7 +148,8 @@ def _by_litter(table: RawTable, own: TableMap, counted: Mapping[str, str], decla
     columns |= _outcome(order, found.still[row], found.died[row], born[row], found.birth_unknown)
     columns |= litters.litter_id(table, own, row)
     remarks = (*_cost(table, row, born), *found.remarks)
-    findings = tuple(_wrong_counts(table, counted, wrong, found.unwritten))
+    open_ = found.unwritten | found.unaccounted
+    findings = tuple(_wrong_counts(table, counted, wrong, open_, found.unaccounted))
     return litters.one_row_each(table, row, columns, *remarks, findings=findings)
 
 
@@ -169,7 +172,7 @@ def _outcome(order: Rows, still: Rows, died: Rows, born: Rows, birth_unknown: bo
 
 
 def _wrong_counts(
-    table: RawTable, counted: Mapping[str, str], wrong: Mask, unwritten: Mask
+    table: RawTable, counted: Mapping[str, str], wrong: Mask, unwritten: Mask, unaccounted: Mask
 ) -> Iterator[Finding]:
     problem = say("the counts of this row do not add up to whole newborns")
     remedy = say("born must be born alive plus born dead, and no more can die than were born alive")
@@ -177,7 +180,12 @@ def _wrong_counts(
         yield Finding(at, "", _shown(table, counted, at), problem, remedy, "set aside")
     problem = say("how many of this litter died is not written, though other rows write 0")
     remedy = say("write 0 where none died")
-    if len(at := where(wrong & unwritten)):
+    if len(at := where(wrong & unwritten & ~unaccounted)):
+        shown = _shown(table, counted, at)
+        yield Finding(at, "", shown, problem, remedy, "set aside", about="not written")
+    problem = say("some of this litter are counted neither among the dead nor among those reared")
+    remedy = say("write what became of each: dead, reared, or sold and the like")
+    if len(at := where(wrong & unaccounted)):
         shown = _shown(table, counted, at)
         yield Finding(at, "", shown, problem, remedy, "set aside", about="not written")
 

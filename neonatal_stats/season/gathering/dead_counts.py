@@ -24,13 +24,16 @@ Counts = dict[str, NDArray[np.float64]]
 
 @dataclass(frozen=True, eq=False)
 class Reckoned:
-    """Born, born dead and dead later for each row; rows whose counts cannot be, and those of them with a blank."""
+    """Born, born dead and dead later for each row; rows whose counts cannot be, those of them with a blank, and those
+    of which some newborns are counted neither among the dead nor among those reared.
+    """
 
     born: Rows
     still: Rows
     died: Rows
     wrong: Mask
     unwritten: Mask
+    unaccounted: Mask
     birth_unknown: bool
     remarks: tuple[Remark, ...]
 
@@ -43,6 +46,7 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
         counts = _whose_alive(place, heading, counts)
     if "dead" in counts:
         counts = _whose_dead(place, heading, counts)
+    reared = counts.get("newborns_reared", np.full(len(unwritten), np.nan))
     if "newborns_reared" in counts:
         counts = _by_reared(place, heading, counts, declared)
     birth_unknown = "newborns_lost" in counts
@@ -55,10 +59,13 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
     died = np.where(np.isnan(died), np.nan_to_num(np.maximum(lost - dead, 0)), died)
     wrong = np.isnan(born) | (born < 0) | (born > MOST) | (dead < 0) | (died < 0) | (dead + died > born)
     wrong |= (~np.isnan(alive) & (alive + dead != born)) | (lost > born) | (lost < dead) | unwritten
+    wrong |= reared > born - dead
+    unaccounted = ~wrong & (reared < born - dead - died)
+    wrong |= unaccounted
     for number in (born, dead, died):
         wrong |= np.nan_to_num(number) != np.floor(np.nan_to_num(number))
     whole = [np.where(wrong, 0, np.nan_to_num(number)).astype(np.int64) for number in (born, dead, died)]
-    return Reckoned(whole[0], whole[1], whole[2], wrong, unwritten, birth_unknown, remarks)
+    return Reckoned(whole[0], whole[1], whole[2], wrong, unwritten, unaccounted, birth_unknown, remarks)
 
 
 def _blanks(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, Mask, tuple[Remark, ...]]:

@@ -19,6 +19,7 @@ from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, 
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import OF_LITTER
 from neonatal_stats.vocabulary.farm_words import is_identity, newborn_nouns
+from neonatal_stats.vocabulary.ordinals import NUMBER, number_of, numbers_spelt
 from neonatal_stats.vocabulary.spelling import bare_words
 
 OF_NEWBORN: tuple[str, ...] = ("newborn_id", "sex", "birth_order", "birth_weight_kg")
@@ -119,10 +120,10 @@ def numbered(heading: str, own: TableMap) -> tuple[str, int] | None:
     if own.column_of("births", heading) is not None:
         return None
     for known in FORMS:
-        spoken = plain_heading(heading)[:200]
+        spoken = numbers_spelt(plain_heading(heading)[:200])
         if form := known.fullmatch(spoken) or known.fullmatch(bare_words(spoken)):
             stem = form["stem"].strip() or "newborn_id"
-            name = own.column_of("births", stem)
+            name = own.column_of("births", stem) or own.column_of("births", without_young(stem))
             if not name and known in FORMS[:2] and is_identity(stem):
                 name = "newborn_id"
             if name and name not in OF_LITTER:
@@ -134,10 +135,15 @@ def _declared(heading: str, own: TableMap) -> tuple[str, int] | None:
     """As a pattern of the map says: "lamb {n} sex" = "sex"."""
     for pattern, meant in own.columns.items():
         if "{n}" in pattern and meant:
-            form = re.escape(pattern).replace(r"\{n\}", "([1-9])")
+            form = re.escape(pattern).replace(r"\{n\}", f"({NUMBER})")
             if found := re.fullmatch(form, plain_heading(heading)[:200]):
-                return meant, int(found[1])
+                return meant, number_of(found[1])
     return None
+
+
+def without_young(stem: str) -> str:
+    """The rest of a heading after the word for a newborn: "lamb sex" is "sex"."""
+    return re.sub(rf"^{YOUNG}s?\s+", "", stem)
 
 
 def unfolded(table: RawTable, own: TableMap) -> RawTable:

@@ -25,7 +25,7 @@ from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, TABLES
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, LISTS, TABLES
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.plan import is_plan
@@ -38,7 +38,27 @@ OPENED_BY: dict[str, frozenset[str]] = {
     "feeds": frozenset(("fed_at", "volume_ml", "source")),
     "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
     "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
+    "colostrum": frozenset(("milked_at", "milked_after_h", "brix_pct", "igg_g_per_l")),
+    "examinations": words("""examined_at autolysed breathed walked fat_reserves cord finding agent laboratory
+        keeper_cause"""),
+    "treatments": frozenset(("given_at", "treatment", "product")),
+    "mobs": words(
+        "joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses marked weaned"
+    ),
 }
+NEEDS: dict[str, tuple[frozenset[str], ...]] = {
+    "feeds": (frozenset(("newborn_id",)),),
+    "samples": (frozenset(("newborn_id",)),),
+    "weather": (frozenset(("at",)),),
+    "colostrum": (frozenset(("dam_id", "milked_at", "milked_after_h")),),
+    "examinations": (frozenset(("newborn_id", "dam_id", "examined_at", "died_at")),),
+    "treatments": (frozenset(("newborn_id", "dam_id")), frozenset(("treatment", "product"))),
+}
+"""Of each of these groups a sheet must have one, to be taken for the table."""
+TELLS_OF_BIRTHS = words("died born_alive last_seen_at birth_weight_kg mothered_up left_at")
+"""Columns that only births have: beside them, what another table shares with births speaks for births."""
+FEWEST_OF_A_MOB = 2
+"""Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
 PLAN = Remark(
     "",
     say("the sheet is a plan and holds no records"),
@@ -82,10 +102,21 @@ def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
     own = records_map.of(table)
     meant = {own.column_of(table, heading) for heading in headings} - {None, ""}
     opened = meant & OPENED_BY[table]
-    needs = {"feeds": "newborn_id", "samples": "newborn_id", "weather": "at"}.get(table)
-    if not opened or (needs and needs not in meant):
+    if not opened or not all(meant & needed for needed in NEEDS.get(table, ())):
+        return 0
+    births = records_map.of("births")
+    if table in LISTS and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
+        return len(meant - {column.name for column in TABLES["births"]})
+    if table == "mobs" and (len(opened) < FEWEST_OF_A_MOB or names_an_animal(headings, records_map)):
         return 0
     return len(meant)
+
+
+def names_an_animal(headings: Iterable[str], records_map: RecordsMap) -> bool:
+    """True where a heading names a single dam or newborn: such a sheet is none of mobs."""
+    births = records_map.of("births")
+    meant = {births.column_of("births", heading) for heading in headings}
+    return bool(meant & {"dam_id", "newborn_id"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -145,7 +176,10 @@ def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
     tables = [from_the_shed(table_below(grid, known)) for grid in held]
     return [
-        table if table.table or table.form else _one_newborn_a_row(table, records_map) for table in tables
+        table
+        if table.table or table.form or table_of_sheet(table, records_map) == "mobs"
+        else _one_newborn_a_row(table, records_map)
+        for table in tables
     ]
 
 
@@ -176,13 +210,15 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
         raise CannotRead(
             f"{births[0].place}: it has headings and no row below them; write one newborn a row."
         )
-    if births:
+    unknown = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    unknown = [raw for raw in unknown if not is_plan(raw.columns)]
+    if births or (not unknown and any(table in ALONE and raw.rows.size for table, raw in tables)):
         return
     if not tables:
         raise CannotRead(
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
-    raw = tables[0][1]
+    raw = (unknown or [tables[0][1]])[0]
     found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
     raise CannotRead(
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "

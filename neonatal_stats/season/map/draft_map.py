@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -20,18 +19,21 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
 from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
-from neonatal_stats.season.gathering.litters import numbered
+from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.shed import from_the_shed
-from neonatal_stats.season.gathering.sheets import OPENED_BY, known_heading
+from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
     chosen_by_cells,
+    counts_agree,
+    counts_by_words,
     fits,
     like_heading,
     like_values,
     like_word,
     open_counts,
+    proven_count,
     proven_counts,
 )
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
@@ -45,7 +47,7 @@ from neonatal_stats.season.records_map import (
     plain_heading,
 )
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, TABLES, Column, column_of
 from neonatal_stats.vocabulary.farm_words import (
     count_meant,
     is_no_column,
@@ -56,7 +58,9 @@ from neonatal_stats.vocabulary.farm_words import (
     tongues_of,
 )
 from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.ordinals import pattern_of
 from neonatal_stats.vocabulary.spelling import words
+from neonatal_stats.vocabulary.stage_words import mob_meaning
 
 SHOWN = 4
 MOST_WORDS = 40
@@ -162,12 +166,25 @@ def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
     scores = {}
     for table in TABLES:
         found = {_nearest(own.of(table), table, heading) for heading in raw.columns} - {""}
+        if table == "mobs" and (len(found & OPENED_BY[table]) < FEWEST_OF_A_MOB or _of_animals(raw, own)):
+            found = set()
         scores[table] = len(found) + 2 * len(found & OPENED_BY[table])
     named = {
         table: score + 0.5 * (table.rstrip("s") in (raw.file + raw.sheet).casefold())
         for table, score in scores.items()
     }
     return max(named, key=lambda table: named[table])
+
+
+def _of_animals(raw: RawTable, own: RecordsMap) -> bool:
+    """True where a heading names a single dam or newborn, or may and means nothing of a mob."""
+    if names_an_animal(raw.columns, own):
+        return True
+    for heading in raw.columns:
+        possible = {meaning.column for meaning in possible_meanings("births", heading)}
+        if possible & {"dam_id", "newborn_id"} and not possible_meanings("mobs", heading):
+            return True
+    return False
 
 
 def _nearest(own: TableMap, table: str, heading: str) -> str:
@@ -192,6 +209,8 @@ class _Sheet:
         self.counts = (
             {h: name for h, name in count_headings(raw, self.own).items() if h in counts} if counts else {}
         )
+        if table == "births" and not self.counts:
+            self.counts = counts_by_words(raw, self.own)
         self.meant: dict[str, str] = {
             heading: name for heading in raw.columns if (name := self._known(heading)) is not None
         }
@@ -228,6 +247,10 @@ class _Sheet:
             return None
         taken = {name for name in self.meant.values() if name}
         if (count := self.counts.get(heading)) is not None:
+            if count in UNSURE and count_meant(heading) == count and counts_agree(self.raw, self.counts):
+                return None
+            if count in UNSURE and (proven := proven_count(self.raw, self.counts, heading)):
+                return Line(section, heading, proven, "by its sums")
             unsure = count in UNSURE
             return Line(section, heading, OPEN if unsure else count, _shown(cells) if unsure else "")
         if (pattern := self._pattern(heading)) is not None:
@@ -246,6 +269,8 @@ class _Sheet:
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
             return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+        if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
+            return line
         like = like_heading(self.table, heading, self.tongues)
         likely = not possible and like.sure and like.meant not in taken
         if likely and fits(known_column(self.table, like.meant), cells):
@@ -254,10 +279,30 @@ class _Sheet:
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
         return Line(section, heading, OPEN, self._beside(heading, cells))
 
+    def _of_a_mob(self, heading: str, cells: RawColumn, taken: set[str]) -> Line | None:
+        """The column of mobs that the single words of a heading speak of, where it is free and the cells fit it."""
+        meant = mob_meaning(heading)
+        unnamed = "mob" not in taken and not any(mob_meaning(other) == "mob" for other in self.raw.columns)
+        if (
+            not meant
+            and unnamed
+            and len(cells.distinct) >= 2
+            and not fits(known_column("mobs", "joined"), cells)
+        ):
+            return Line("mobs.columns", heading, OPEN, f"holds {_shown(cells)}; perhaps mob")
+        alone = sum(mob_meaning(other) == meant for other in self.raw.columns if other not in self.meant) == 1
+        if not meant or not fits(known_column("mobs", meant), cells):
+            return None
+        beside = f"by its words; holds {_shown(cells)}"
+        free = meant not in taken and alone
+        return Line(
+            "mobs.columns", heading, meant if free else OPEN, beside if free else self._beside(heading, cells)
+        )
+
     def _pattern(self, heading: str) -> str | None:
         """The heading with {n} for its number, where two headings or more differ by that alone."""
-        pattern = re.sub(r"[1-9](?=\D*$)", "{n}", heading)
-        alike = [other for other in self.raw.columns if re.sub(r"[1-9](?=\D*$)", "{n}", other) == pattern]
+        pattern = pattern_of(heading)
+        alike = [other for other in self.raw.columns if pattern_of(other).casefold() == pattern.casefold()]
         return pattern if "{n}" in pattern and len(alike) > 1 and not AGAIN.fullmatch(heading) else None
 
     def _numbered(self, pattern: str, heading: str) -> Line | None:
@@ -267,7 +312,11 @@ class _Sheet:
             whose = possible_meanings("births", pattern.partition("{n}")[0])
             of_newborns = any(meaning.column == "newborn_id" for meaning in whose)
             return Line(section, pattern, place[0]) if of_newborns else None
-        stem = pattern.replace("{n}", "").strip()
+        stem = without_young(pattern.replace("{n}", "").strip(" :.)-").casefold())
+        possible = tuple(meaning.column for meaning in possible_meanings(self.table, stem, self.tongues))
+        taken = {name for name in self.meant.values() if name}
+        if self.table == "births" and (chosen := chosen_by_cells(possible, self.cells[heading], taken)):
+            return Line(section, pattern, chosen, f"by its cells: {_shown(self.cells[heading])}")
         near = like_heading(self.table, stem, self.tongues).candidates
         if self._is_left_out(stem, self.cells[heading], near):
             return Line(section, pattern, "", f"left out; holds {_shown(self.cells[heading])}")
@@ -328,10 +377,10 @@ class _Sheet:
 
     def _species(self) -> Iterator[Line]:
         names = {*self.meant.values(), *self.own.fixed}
-        if self.table == "births" and "species" not in names:
+        if self.table in ("births", *ALONE) and "species" not in names:
             species = species_spoken_of([*self.raw.columns, self.raw.sheet, self.raw.file.rpartition(".")[0]])
             if species:
-                yield Line("births.fixed", "species", species, "by the headings")
+                yield Line(f"{self.table}.fixed", "species", species, "by the headings")
 
     def _years(self) -> Iterator[Line]:
         """An open line for the year, where dates have none and nothing else says it."""

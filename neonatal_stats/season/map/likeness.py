@@ -14,15 +14,18 @@ from neonatal_stats.season.cells.fates import NOTHING, UNREAD, read_died
 from neonatal_stats.season.cells.numbers import decimal_mark, litter_words, plain_number
 from neonatal_stats.season.cells.parsed import lexicon, plain, tells
 from neonatal_stats.season.cells.years import bare_days
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering import litters
 from neonatal_stats.season.gathering.counted import numbers
+from neonatal_stats.season.gathering.dead_counts import MOST, reckoned
 from neonatal_stats.season.gathering.litters import numbered
 from neonatal_stats.season.grid import RawColumn, RawTable
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary import species as ranges
-from neonatal_stats.vocabulary.columns import TABLES, Column
-from neonatal_stats.vocabulary.farm_words import known_column, spoken_headings, words_of
+from neonatal_stats.vocabulary.columns import ALIKE, TABLES, Column
+from neonatal_stats.vocabulary.farm_words import count_meant, known_column, spoken_headings, words_of
 from neonatal_stats.vocabulary.spelling import bare_words
+from neonatal_stats.vocabulary.stage_words import count_meaning
 
 SURE = 90.0
 CANDIDATE = 76.0
@@ -180,6 +183,56 @@ def _tells_in_words(cells: RawColumn) -> bool:
     """True where most cells say dead or alive whatever the heading asks."""
     told = [answer not in (UNREAD, NOTHING) for answer in read_died(cells, "either", {}, {}).state]
     return bool(told) and sum(told) >= NEARLY_ALL * len(told)
+
+
+def counts_by_words(table: RawTable, own: TableMap) -> dict[str, str]:
+    """Headings that count one dam's newborns by their single words, where every dam has one row and nothing is of one
+    newborn; none where they count no births and no fates, or two of them the same.
+    """
+    code = litters.dams(table, own)
+    single = any(litters.is_filled(table, own, name) for name in litters.OF_NEWBORN)
+    if code is None or not litters.one_row_a_dam(code) or single:
+        return {}
+    found: dict[str, str] = {}
+    for heading, cells in table.columns.items():
+        meant = count_meant(heading) or count_meaning(heading)
+        known = own.column_of("births", heading) if plain_heading(heading) in own.columns else None
+        if meant and meant != ALIKE and known is None and _few_whole_numbers(cells):
+            found[heading] = meant
+    names = list(found.values())
+    of_births = {"newborns_born", "newborns_born_alive"} & set(names)
+    return found if of_births and len(found) > 1 and len(set(names)) == len(names) else {}
+
+
+def _few_whole_numbers(cells: RawColumn) -> bool:
+    """True where nearly every filled cell is a whole number that a litter may have."""
+    if not cells.filled.any():
+        return False
+    many = numbers(cells)[cells.filled]
+    return bool(((many == np.floor(many)) & (many >= 0) & (many <= MOST)).mean() >= NEARLY_ALL)
+
+
+READINGS = {
+    "alive": ("newborns_born_alive", "newborns_reared"),
+    "dead": ("newborns_born_dead", "newborns_died", "newborns_lost"),
+}
+
+
+def proven_count(table: RawTable, counted: Mapping[str, str], heading: str) -> str:
+    """What a count of "dead" or "alive" counts, where the sums allow one reading alone; "" where they allow more."""
+    names = [name for name in READINGS[counted[heading]] if name not in counted.values()]
+    allowed = [name for name in names if counts_agree(table, {**counted, heading: name}, declared=True)]
+    return allowed[0] if len(allowed) == 1 else ""
+
+
+def counts_agree(table: RawTable, counted: Mapping[str, str], declared: bool = False) -> bool:
+    """True where the counts can be read in one way, and that is what nearly every row says."""
+    by_name = {name: numbers(table.columns[heading]) for heading, name in counted.items()}
+    try:
+        found = reckoned(table.place, counted, by_name, declared)
+    except CannotRead:
+        return False
+    return bool(found.wrong.mean() <= 1 - NEARLY_ALL)
 
 
 def proven_counts(table: RawTable, own: TableMap) -> list[str]:

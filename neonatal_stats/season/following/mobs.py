@@ -1,0 +1,81 @@
+"""What follows from the counts of a mob: dams scanned, dams in young, foetuses; its season and its name."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from neonatal_stats.season.following.seasons import NOT_RECORDED, season_of
+
+EACH = {"scanned_dry": 0, "scanned_single": 1, "scanned_twin": 2, "scanned_triplet": 3}
+"""The classes of a scan, each with the foetuses of a dam; "three or more" counts as three."""
+BEARING = tuple(name for name, n in EACH.items() if n)
+STAGES = ("joined", "scanned", *EACH, "foetuses", "born", "born_dead", "marked", "weaned", "dams_died")
+"""All that is counted of a mob."""
+DATES = ("joined_on", "scanned_on", "marked_on", "weaned_on")
+"""When it was counted, in the order in which it happens."""
+CARRIED = {"cattle": 9, "buffalo": 10, "deer": 8, "camelid": 11}
+"""Whole months from joining to birth; five in sheep and goats. They name a season where no later date does."""
+WHOLE = "whole flock or herd"
+"""The name of a mob that has none, where a farm counts everything together."""
+
+
+def count(mobs: pd.DataFrame, name: str) -> pd.Series:
+    """A column of counts, missing where it was not recorded."""
+    if name not in mobs:
+        return pd.Series(np.nan, index=mobs.index, dtype=float)
+    return mobs[name].astype(float)
+
+
+def foetuses(mobs: pd.DataFrame) -> pd.Series:
+    """Foetuses scanned in each mob: as written, else from the dams with one, two and three (missing where one is)."""
+    of_classes = sum((EACH[name] * count(mobs, name) for name in BEARING), pd.Series(0.0, index=mobs.index))
+    return count(mobs, "foetuses").fillna(of_classes)
+
+
+def scanned(mobs: pd.DataFrame) -> pd.Series:
+    """Dams scanned: as written, else the sum of all classes."""
+    every = sum((count(mobs, name) for name in EACH), pd.Series(0.0, index=mobs.index))
+    return count(mobs, "scanned").fillna(every)
+
+
+def in_young(mobs: pd.DataFrame) -> pd.Series:
+    """Dams scanned in young: those with one, two or three, else those scanned less the dry."""
+    bearing = sum((count(mobs, name) for name in BEARING), pd.Series(0.0, index=mobs.index))
+    return bearing.fillna(scanned(mobs) - count(mobs, "scanned_dry"))
+
+
+def season_by_date(mobs: pd.DataFrame, first_month: int | None) -> pd.Series:
+    """The season of each mob by its dates: the latest one written, brought to the births; None without any."""
+    day = pd.Series(pd.NaT, index=mobs.index, dtype="datetime64[ns]")
+    for name in DATES:
+        if name in mobs:
+            written = pd.to_datetime(mobs[name])
+            if name == "joined_on":
+                written = _at_birth(written, mobs.get("species", pd.Series("", index=mobs.index)))
+            day = written.where(written.notna(), day)
+    return season_of(day, first_month or 1)
+
+
+def _at_birth(joined: pd.Series, species: pd.Series) -> pd.Series:
+    """The month in which those joined give birth."""
+    months = species.map(CARRIED).fillna(5).to_numpy()
+    moved = [day + pd.DateOffset(months=int(n)) for day, n in zip(joined, months, strict=True)]
+    return pd.Series(pd.to_datetime(moved), index=joined.index)
+
+
+def named(mobs: pd.DataFrame, first_month: int | None) -> pd.DataFrame:
+    """The mobs with farm, season, species and name in every row."""
+    nothing = pd.Series(None, index=mobs.index, dtype=object)
+
+    def filled(name: str, other: pd.Series | str) -> pd.Series:
+        written = mobs.get(name, nothing).astype(object)
+        return written.where(written.notna(), other)
+
+    season = filled("season", season_by_date(mobs, first_month))
+    return mobs.assign(
+        farm=filled("farm", "the farm"),
+        season=season.where(season.notna(), NOT_RECORDED),
+        species=filled("species", ""),
+        mob=filled("mob", WHOLE),
+    )
