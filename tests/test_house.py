@@ -155,6 +155,7 @@ SEASON = (
         "own_yardstick",
         "settings",
         "ledger",
+        "matters",
         "records_map",
         "blank",
     },

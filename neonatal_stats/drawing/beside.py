@@ -1,6 +1,7 @@
 """Figures drawn by a second process while the first one goes on asking chapters: drawing is half of a review's time.
+And further processes for whole farms side by side; whatever is started here ends with the first process.
 
-Only the command line draws this way: a process of its own must be able to start without running the caller's script
+Only the command line works this way: a process of its own must be able to start without running the caller's script
 again. What is drawn is the same to the byte, whoever draws it.
 """
 
@@ -46,17 +47,27 @@ class Hand:
 
 @contextmanager
 def second_hand() -> Iterator[Hand]:
-    """A second hand for the length of a block; where its process dies, everything is drawn here.
-
-    Where the block fails or is told to stop the process ends with it, in the middle of a figure; where this process is
-    killed the other one notices and ends too.
-    """
-    others = active_children()
-    pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_end_with_the_first_process)
-    try:
-        with _deaf_to_ctrl_c():
+    """A second hand for the length of a block; where its process dies, everything is drawn here."""
+    with further_processes(1) as pool:
+        with deaf_to_ctrl_c():
             hand = Hand(pool)
         yield hand
+
+
+@contextmanager
+def further_processes(number: int) -> Iterator[ProcessPoolExecutor]:
+    """So many processes for the length of a block.
+
+    Where the block fails or is told to stop they end with it, in the middle of what they do; where this process is
+    killed they notice and end too. They start when something is first asked of them, which is to be asked within
+    `deaf_to_ctrl_c`.
+    """
+    others = active_children()
+    pool = ProcessPoolExecutor(
+        number, mp_context=get_context("spawn"), initializer=_end_with_the_first_process
+    )
+    try:
+        yield pool
         pool.shutdown()
     except BaseException:
         pool.shutdown(wait=False, cancel_futures=True)
@@ -68,7 +79,7 @@ def second_hand() -> Iterator[Hand]:
 
 
 @contextmanager
-def _deaf_to_ctrl_c() -> Iterator[None]:
+def deaf_to_ctrl_c() -> Iterator[None]:
     """What is started in this block does not hear the terminal's Ctrl-C: it is for the first process to act on."""
     if not hasattr(signal, "pthread_sigmask"):
         yield

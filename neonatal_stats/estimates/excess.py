@@ -188,8 +188,8 @@ def _paule_mandel(y: Floats, variance: Floats) -> Floats:
     def surplus(between: Floats) -> Floats:
         weight = 1 / (variance + between[:, None])
         mean = (weight * y).sum(axis=1) / weight.sum(axis=1)
-        squares: Floats = (weight * (y - mean[:, None]) ** 2).sum(axis=1)
-        return squares - (y.shape[1] - 1)
+        squares: Floats = (weight * (y - mean[:, None]) ** 2).sum(axis=1) - (y.shape[1] - 1)
+        return squares
 
     low = np.zeros(len(y))
     high = y.shape[1] * y.var(axis=1) + variance.max(axis=1)

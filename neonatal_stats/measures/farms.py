@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import sha256
-from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -216,7 +215,7 @@ def expected_by_what_is_recorded(
 def named_farms(
     events: Floats, n: Floats, expected: Floats, design_effect: Floats, settings: Settings
 ) -> tuple[BeyondOthers, Floats, NDArray[np.bool_]]:
-    """What the other farms lead one to expect of each, q over all farms, and which lost more than that; see `visits`."""
+    """What the others lead one to expect of each farm, q over all, and which lost more than that; see `visits`."""
     others = beyond_the_others(events, n, expected, level=settings.level, design_effect=design_effect)
     q = benjamini_hochberg(others.p)
     enough = (n >= settings.minimum_group) & (events >= FEWEST_LOST) & (events > expected)

@@ -113,7 +113,7 @@ def table(title: str, plans: list[Plan], desks: int, number: int) -> None:
         told = f"{named:>13} {first:>15}" if plan.odds > 1 else ""
         print(
             f"{plan.farms:5d} {dams:9s} {plan.risk:.2f}  {plan.rho:.2f}  {plan.between:.2f}     {plan.odds:.1f}  "
-            f"{any_named:>9} {told}",
+            f"{any_named:>9} {told}".rstrip(),
             flush=True,
         )
 
@@ -126,7 +126,7 @@ def main() -> None:
     print(f"Made by tests/simulations/desk.py on {datetime.date.today()}, generator number {RNG_NUMBER}.")
     error = 100 * np.sqrt(0.1 * 0.9 / desks)
     print(
-        f"{desks} desks a row, a quarter as many in the second table; the standard error of 10 % is {error:.1f} points."
+        f"{desks} desks a row, a quarter as many in the second table; standard error of 10 %: {error:.1f} points."
     )
     table("No farm is worse than such farms are", NULL, desks, 1)
     table("One farm of middling size or more is worse", PLANTED, desks // 4, 2)
