@@ -47,7 +47,7 @@ QUESTION = "At which farm may a visit buy most?"
 MOST_DRAWN = 20
 """Farms that are drawn; all of them stand in the table."""
 
-NAMED = (
+LOST_MORE = (
     "{farm} lost more than the other farms lead one to expect: {counts}, {expected} expected of its kinds of birth. "
     "Drawn in for chance that is {excess} {newborns} more ({interval})."
 )
@@ -79,7 +79,7 @@ def _named(result: Desk) -> Iterator[Sentence]:
     voice, say = voice_of(result), voice_of(result).say
     for row in each_row(result.named):
         text = say(
-            NAMED,
+            LOST_MORE,
             farm=row.name,
             counts=voice.counts(row.events, row.n),
             expected=voice.number(row.expected, 0),
@@ -216,10 +216,10 @@ def _visits(result: Desk) -> Table:
     )
     shown = (
         columns.text("name", say("Farm")),
-        columns.text("letter", say("Letter")),
+        columns.in_csv(columns.text("letter", say("Letter"))),
         columns.in_csv(columns.text("season", say("Season"))),
-        columns.counts("events", "n", say("Lost"), "of"),
-        columns.share("share", say("Share")),
+        columns.counts("events", "n", say("Lost")),
+        columns.in_csv(columns.share("share", say("Share"))),
         columns.interval("low", "high", interval_heading(voice, result.settings.level)),
         columns.in_csv(columns.ratio("design_effect", say("Design effect"))),
         columns.number("expected", say("Expected from its mix")),
@@ -227,7 +227,7 @@ def _visits(result: Desk) -> Table:
         columns.number("excess", say("Excess, drawn in")),
         columns.interval("excess_low", "excess_high", say("Interval of the excess"), "number"),
         columns.in_csv(columns.number("raw", say("Excess as counted"))),
-        columns.interval("other_low", "other_high", say("Expected from the others")),
+        columns.in_csv(columns.interval("other_low", "other_high", say("Expected from the others"))),
         columns.in_csv(columns.p("p", say("p"))),
         columns.in_csv(columns.p("q", say("q"))),
         columns.text("found", say("Found"), raw="verdict"),
@@ -390,10 +390,12 @@ def _change(voice: Voice, farm: OnDesk) -> dict[str, Any]:
 
 
 AMONG = {
-    True: "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for. That is more than the "
+    "named": "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for. That is more than the "
     "other farms lead one to expect of it ({low} to {high}).",
-    False: "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for. The other farms lead one "
-    "to expect {low} to {high}: it is not told apart from them.",
+    "outside": "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for. The other farms lead "
+    "one to expect {low} to {high}; but of so many farms compared at once one may lie outside by chance.",
+    "within": "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for. The other farms lead "
+    "one to expect {low} to {high}: it is not told apart from them.",
 }
 ALONE = "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for."
 NOT_AMONG = "Your farm is not among those compared: {why}."
@@ -413,8 +415,10 @@ def among_sentences(result: Desk, name: str) -> tuple[str, ...]:
         )
         return (voice.say(NOT_AMONG, why=why),)
     known = row["other_low"] == row["other_low"]
+    outside = not row["other_low"] <= row["standardised"] <= row["other_high"]
+    where = "named" if row["named"] else "outside" if outside else "within"
     own = voice.say(
-        AMONG[bool(row["named"])] if known else ALONE,
+        AMONG[where] if known else ALONE,
         letter=row["letter"],
         counts=voice.counts(row["events"], row["n"]),
         share=voice.percent(row["standardised"]),

@@ -90,7 +90,7 @@ def shrunken_excess(
 
 
 HALVINGS = 60
-FEWEST_OTHERS = 2
+FEWEST_OTHERS = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,8 +98,8 @@ class BeyondOthers:
     """What the other farms lead one to expect of each of F farms, and how far beyond that it lost.
 
     ``low`` and ``high`` are shares of newborns lost, its mix allowed for; ``p`` is one-sided: the chance of so much or
-    more; ``between`` the variance of the log odds between the others. NaN where there are under two others, or none of
-    all was lost.
+    more; ``between`` the variance of the log odds between the others. NaN where there are under three others, or none
+    of all was lost.
     """
 
     low: Floats

@@ -221,7 +221,7 @@ def among_html(found: AtDesk, block: Block, name: str) -> str:
             css=style(heading, (), AMONG_STYLES),
             sentences=chapter.among_sentences(desk, name),
             figures=figures,
-            limits=told.limits,
+            limits=told.limits[1:],
             made=voice.say("Page made on {day}.", day=voice.date(found.made_on)),
             svg=drawn,
         )
