@@ -41,6 +41,9 @@ STYLES = ("page.css", "first_page.css", "desk.css")
 AMONG_STYLES = ("page.css", "desk.css")
 
 
+HEADINGS = {True: "{Birthing} {season}: one farm", False: "{Birthing} {season}: {n} farms"}
+
+
 @dataclass(frozen=True, eq=False)
 class Block:
     """The farms of one species: what was counted, and how it is told."""
@@ -123,7 +126,8 @@ def _block(desk: Desk, *, several: bool) -> Block:
     figures = chapter.figures(desk)
     if several:
         figures = tuple(replace(one, name=f"{one.name}-{desk.species or 'mixed'}") for one in figures)
-    heading = voice.say("{Birthing} {season}: {n} farms", season=desk.season, n=voice.count(len(desk.farms)))
+    farms = len(desk.farms)
+    heading = voice.say(HEADINGS[farms == 1], season=desk.season, n=voice.count(farms))
     return Block(desk, voice, heading, chapter.sentences(desk), figures, tables, chapter.method(desk))
 
 

@@ -184,6 +184,7 @@ def review_farm(farm: FarmFiles, wanted: Wanted, out: Path) -> Done:
         failed = UNFORESEEN.format(what=f"{type(error).__name__}: {error}"[:200])
     finally:
         gc.enable()
+        gc.collect()  # the next farm of this process finds no more in memory than the first
     return not_read(farm, failed, wanted, out)
 
 
