@@ -113,7 +113,7 @@ def _with_season(row: Any, why: str) -> str:
 def figures(result: Desk) -> tuple[Figure, ...]:
     """The farms in their order: how many newborns more, or fewer, than expected, drawn in for chance."""
     voice, farms = voice_of(result), result.compared
-    if len(farms) < 2:
+    if len(farms) < 2 or not farms["excess"].notna().any():
         return ()
     shown = farms.head(MOST_DRAWN)
     frame = shown.assign(

@@ -13,6 +13,10 @@ from neonatal_stats.words import Sentence, joined, voice_of
 from neonatal_stats.words.names import window_label
 
 ALL = "{farms} farms with {n} {newborns} are compared, season {season}, lost by {window}: together {lost}."
+ONE = (
+    "Only one farm with {n} {newborns} can be compared, season {season}, so there is nothing to hold it against; lost "
+    "by {window}: {lost}."
+)
 AMONG = {
     "named": "Your farm is {letter}: {counts}, {share} once the kinds of birth are allowed for. That is more than the "
     "other farms lead one to expect of it ({low} to {high}).",
@@ -93,7 +97,7 @@ def all_compared(result: Desk) -> Iterator[Sentence]:
         events, n = farms["events"].sum(), farms["n"].sum()
         yield Sentence(
             voice.say(
-                ALL,
+                ALL if len(farms) > 1 else ONE,
                 farms=voice.count(len(farms)),
                 n=voice.count(n),
                 season=result.season,

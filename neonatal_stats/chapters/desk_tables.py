@@ -182,7 +182,7 @@ def _changes(result: Desk) -> Table:
     rows = [_change(voice, result.read[name]) for name in result.farms["name"]]
     shown = (
         columns.text("name", say("Farm")),
-        columns.text("versus", say("Against")),
+        columns.text("against", say("Against"), raw="versus"),
         columns.points("estimate", say("Change on the same mix")),
         columns.interval("low", "high", interval_heading(voice, result.settings.level), "points"),
         columns.text("word", say("Verdict"), raw="verdict"),
@@ -215,7 +215,8 @@ def _change(voice: Voice, farm: OnDesk) -> dict[str, Any]:
     )
     return {
         "name": farm.name,
-        "versus": moved.versus if moved else voice.say("no other season"),
+        "versus": moved.versus if moved else "",
+        "against": moved.versus if moved else voice.say("no other season"),
         "estimate": moved.estimate if moved else nothing,
         "low": moved.low if moved else nothing,
         "high": moved.high if moved else nothing,

@@ -18,7 +18,8 @@ from neonatal_stats.estimates.results import ratio
 
 @dataclass(frozen=True, eq=False)
 class ShrunkenExcess:
-    """Excess losses of F farms, in newborns, with ``low`` and ``high``; NaN of a farm without newborns.
+    """Excess losses of F farms, in newborns, with ``low`` and ``high``; NaN of a farm without newborns, and where there
+    is one farm or none lost any.
 
     ``raw`` is losses less those expected; ``share`` each farm's risk with its mix allowed for, as it was drawn in;
     ``centre`` the risk of all; ``spread`` False where the farms differ by no more than chance, so that all are drawn
@@ -83,6 +84,8 @@ def shrunken_excess(
         ratio(share - centre, np.full(x.shape, centre)) * due
         for share in (found.share, found.low, found.high)
     )
+    if found.method == JEFFREYS:  # one farm, or none lost any: there is nothing to hold a farm against
+        excess, low, high = (np.full(x.shape, np.nan) for _ in range(3))
     spread = NO_SPREAD not in found.method and found.method != JEFFREYS
     return ShrunkenExcess(
         excess, low, high, x - due, found.share, centre, spread, found.converged, found.method

@@ -81,6 +81,14 @@ def test_where_farms_are_alike_none_is_named_and_their_order_says_nothing() -> N
     assert "their order says nothing of where to go first" in said(result)
 
 
+def test_of_one_farm_it_is_said_that_there_is_nothing_to_hold_it_against() -> None:
+    result = on_desk({"Brook": (20, 250)})
+    assert "so there is nothing to hold it against; lost by" in said(result)
+    assert desk.figures(result) == ()
+    assert result.farms["excess"].isna().all()
+    assert len(desk.among_sentences(result, "Brook")) == 2
+
+
 def test_of_three_farms_none_is_named() -> None:
     result = on_desk({"Brook": (20, 250), "Dale": (20, 250), "Fell": (120, 250)})
     assert "Of fewer than four farms nobody can say" in said(result)
@@ -167,6 +175,7 @@ def test_edges_are_answered_without_a_hitch(lost: int) -> None:
     result = on_desk(dict.fromkeys(NAMES[:5], (lost, 250)))
     shown = " ".join(str(printed(table).to_numpy().tolist()) for table in desk.tables(result))
     shown += said(result) + " ".join(desk.among_sentences(result, "Brook"))
+    assert all(figure.png() for figure in (*desk.figures(result), *desk.among_figures(result, "Brook")))
     assert not {"nan", "inf", "NaN"} & set(shown.replace("(", " ").replace("'", " ").split())
     assert result.named.empty
 
