@@ -52,6 +52,7 @@ NO_SPREAD = (
 IN_ORDER = (
     "The farms stand in the order of what a visit may buy; of two neighbours either may be the worse one."
 )
+DRAWN = "The first {shown} are drawn; all of them stand in the table."
 TWO_FARMS = "Of fewer than four farms nobody can say how far farms differ by themselves, so none is named."
 FEWEST_FARMS = 4
 """The farm itself and three others, from which a variance between them and its uncertainty can be had."""
@@ -90,6 +91,8 @@ def _named(result: Desk) -> Iterator[Sentence]:
     elif result.named.empty:
         yield Sentence(say(NONE_NAMED), Verdict.NO_CLEAR, lead=True)
     yield Sentence(say(IN_ORDER if result.spread else NO_SPREAD), lead=True)
+    if len(result.compared) > MOST_DRAWN:
+        yield Sentence(say(DRAWN, shown=voice.count(MOST_DRAWN)))
 
 
 def _left(result: Desk) -> Iterator[Sentence]:

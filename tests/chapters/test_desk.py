@@ -81,6 +81,12 @@ def test_where_farms_are_alike_none_is_named_and_their_order_says_nothing() -> N
     assert "their order says nothing of where to go first" in said(result)
 
 
+def test_of_many_farms_the_first_are_drawn_and_all_stand_in_the_table() -> None:
+    result = on_desk({f"Farm {place}": (24 + place, 250) for place in range(24)})
+    assert "The first 20 are drawn; all of them stand in the table." in said(result)
+    assert len(desk.tables(result)[0].frame) == 24
+
+
 def test_of_one_farm_it_is_said_that_there_is_nothing_to_hold_it_against() -> None:
     result = on_desk({"Brook": (20, 250)})
     assert "so there is nothing to hold it against; lost by" in said(result)
