@@ -29,6 +29,7 @@ from neonatal_stats.report.review import version
 from neonatal_stats.report.workbook_cells import cells_of
 from neonatal_stats.report.workbook_sheet import Sheet
 from neonatal_stats.report.write import plain, write_json
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table
 from neonatal_stats.tables.table import harmless
@@ -102,6 +103,10 @@ def at_desk(
     farms : the folder that holds a folder for each farm, as `desk_farm.review_farm` left it.
     season : the season to compare, by default the one that most farms of a species have under review.
     beside : files that stood beside the farms' folders and were not read.
+
+    Raises
+    ------
+    CannotRead : where no farm has records of that season.
     """
     read, spoken_to = [], {}
     for one in done:
@@ -109,6 +114,9 @@ def at_desk(
             farm, spoken = kept_in(farms / one.folder)
             read.append(farm)
             spoken_to[one.name] = spoken
+    held = sorted({name for one in read for name in one.measures.seasons})
+    if season and read and season not in held:
+        raise CannotRead(f"--season: no farm has records of {season!r}; they hold {', '.join(held)}")
     species = sorted({one.measures.species for one in read}, key=lambda name: (not name, name))
     by_species = [[one for one in read if one.measures.species == name] for name in species]
     desks = chapter.jointly([chapter.answer(some, settings, season) for some in by_species]) if read else ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import inspect
 from collections.abc import Callable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import Any
@@ -208,3 +209,10 @@ def test_estimates_that_cannot_take_repeats_say_so_in_a_sentence(name: str) -> N
         ValueError, match=r"^repeats: .+; give every newborn a row of its own, without repeats$"
     ):
         REFUSES[name]()
+
+
+def test_whatever_takes_clusters_takes_their_repeats_or_refuses_them() -> None:
+    offered = {name: inspect.signature(getattr(e, name)).parameters for name in e.__all__ if name.islower()}
+    clustered = {name for name, given in offered.items() if {"cluster", "litter", "dam"} & set(given)}
+    assert {name for name, given in offered.items() if "repeats" in given} >= clustered
+    assert clustered == {*TAKES, *UNWEIGHTED, *REFUSES} - {"cells_against_rest"}
