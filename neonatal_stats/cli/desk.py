@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, as_completed
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Generator, Sequence
+from contextlib import closing
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -109,10 +109,11 @@ def _all_done(
     if done:
         stage(f"{len(done)} of {len(farms)} farms have not changed")
     left = [farm for farm in farms if farm.name not in done]
-    for one in _worked(left, wanted, out, min(at_once or _processors(), len(left) or 1)):
-        done[one.name] = one
-        what = f"not read: {one.failed}" if one.failed else "reviewed"
-        stage(printable(f"{one.name} {what} ({len(done)} of {len(farms)})"))
+    with closing(_worked(left, wanted, out, at_once or _processors())) as worked:
+        for one in worked:
+            done[one.name] = one
+            what = f"not read: {one.failed}" if one.failed else "reviewed"
+            stage(printable(f"{one.name} {what} ({len(done)} of {len(farms)})"))
     return [done[farm.name] for farm in farms]
 
 
@@ -120,38 +121,23 @@ def _processors() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _worked(farms: Sequence[FarmFiles], wanted: Wanted, out: Path, at_once: int) -> Iterator[Done]:
-    """Each farm as it is done; those that were under way when a process was ended are tried again, one by one."""
-    lost: list[FarmFiles] = []
-    for farm, done in _side_by_side(farms, wanted, out, at_once):
-        if done is None:
-            lost.append(farm)
-        else:
-            yield done
-    for farm in lost:
-        for _, done in _side_by_side([farm], wanted, out, 1):
-            yield done or _ended(farm, wanted, out)
-
-
-def _side_by_side(
-    farms: Sequence[FarmFiles], wanted: Wanted, out: Path, at_once: int
-) -> Iterator[tuple[FarmFiles, Done | None]]:
-    """Each farm with what became of it, None where its process was ended."""
-    from neonatal_stats.drawing.beside import deaf_to_ctrl_c, further_processes
+def _worked(farms: Sequence[FarmFiles], wanted: Wanted, out: Path, at_once: int) -> Generator[Done]:
+    """Each farm as it is done; one whose process was ended from outside is tried once more, with no other beside it."""
+    from neonatal_stats.drawing.beside import side_by_side
     from neonatal_stats.report.desk_farm import review_farm
 
-    if not farms:
-        return
-    with further_processes(at_once) as pool:
-        with deaf_to_ctrl_c():
-            asked: dict[Future[Done], FarmFiles] = {
-                pool.submit(review_farm, farm, wanted, out): farm for farm in farms
-            }
-        for future in as_completed(asked):
-            try:
-                yield asked[future], future.result()
-            except BrokenProcessPool:
-                yield asked[future], None
+    task = partial(review_farm, wanted=wanted, out=out)
+    again: list[FarmFiles] = []
+    with closing(side_by_side(task, farms, at_once)) as worked:
+        for farm, done in worked:
+            if done is None:
+                again.append(farm)
+            else:
+                yield done
+    for farm in again:
+        with closing(side_by_side(task, [farm], 1)) as worked:
+            for _, done in worked:
+                yield done or _ended(farm, wanted, out)
 
 
 def _ended(farm: FarmFiles, wanted: Wanted, out: Path) -> Done:

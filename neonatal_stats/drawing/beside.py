@@ -7,83 +7,155 @@ again. What is drawn is the same to the byte, whoever draws it.
 
 from __future__ import annotations
 
-import os
 import signal
-from collections.abc import Iterable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from multiprocessing import active_children, get_context, parent_process
-from multiprocessing.connection import wait
-from threading import Thread
+from collections import deque
+from collections.abc import Callable, Generator, Iterable, Iterator
+from contextlib import contextmanager, suppress
+from multiprocessing import get_context, resource_tracker
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
+from threading import Condition, Thread
+from typing import Any, TypeVar
 
 from neonatal_stats.drawing.figure import Figure
 
+One = TypeVar("One")
+Made = TypeVar("Made")
+
 
 class Hand:
-    """A second hand that draws figures as they come."""
+    """A second hand that draws figures as they come, one at a time, at the other end of a pipe."""
 
-    def __init__(self, pool: ProcessPoolExecutor) -> None:
-        self._pool = pool
-        self._asked: list[tuple[Figure, Future[tuple[str, bytes]]]] = []
-        pool.submit(_wake)
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._asked: deque[Figure] = deque()
+        self._news = Condition()
+        self._whole = False
+        self._runner = Thread(target=self._carry, daemon=True)
+        self._runner.start()
 
     def draw(self, figures: Iterable[Figure]) -> None:
         """Ask for these to be drawn; returns at once."""
-        self._asked += [(figure, self._pool.submit(_drawn, figure)) for figure in figures]
+        with self._news:
+            self._asked.extend(figures)
+            self._news.notify()
 
     def finish(self) -> None:
         """Draw here, from the last one, what has not been begun there; then wait for the rest."""
-        for figure, asked in reversed(self._asked):
+        while (figure := self._next(last=True)) is not None:
+            figure.png()
+        self.rest()
+        while (figure := self._next(last=True)) is not None:
+            figure.png()  # what a second process that died has left
+
+    def rest(self) -> None:
+        """Wait for what is in hand there; nothing more is asked for."""
+        with self._news:
+            self._whole = True
+            self._news.notify()
+        self._runner.join()
+
+    def _next(self, *, last: bool = False) -> Figure | None:
+        with self._news:
+            if not self._asked:
+                return None
+            return self._asked.pop() if last else self._asked.popleft()
+
+    def _carry(self) -> None:
+        """Hand over one figure after another, as each comes back; a process that died gets no more of them."""
+        while True:
+            with self._news:
+                self._news.wait_for(lambda: self._asked or self._whole)
+            if (figure := self._next()) is None:
+                return
             try:
-                drawn = None if asked.cancel() else asked.result()
-            except BrokenProcessPool:
-                drawn = None
-            if drawn is None:
-                figure.png()
-            else:
-                figure.keep(*drawn)
+                self._pipe.send(figure)
+                figure.keep(*self._pipe.recv())
+            except Exception:  # whatever it was: drawn by the first process the figure says so itself
+                self.draw([figure])
+                return
 
 
 @contextmanager
 def second_hand() -> Iterator[Hand]:
-    """A second hand for the length of a block; where its process dies, everything is drawn here."""
-    with further_processes(1) as pool:
-        with deaf_to_ctrl_c():
-            hand = Hand(pool)
-        yield hand
+    """A second hand for the length of a block; where its process dies, everything is drawn here.
 
-
-@contextmanager
-def further_processes(number: int) -> Iterator[ProcessPoolExecutor]:
-    """So many processes for the length of a block.
-
-    Where the block fails or is told to stop they end with it, in the middle of what they do; where this process is
-    killed they notice and end too. They start when something is first asked of them, which is to be asked within
-    `deaf_to_ctrl_c`.
+    Where the block ends, fails or is told to stop the process ends with it, if need be in the middle of a figure; where
+    this process is killed the other one finds nobody at its end of the pipe and ends too.
     """
-    others = active_children()
-    pool = ProcessPoolExecutor(
-        number, mp_context=get_context("spawn"), initializer=_end_with_the_first_process
-    )
+    here, process = _started(_draw_what_comes)
+    hand = Hand(here)
     try:
-        yield pool
-        pool.shutdown()
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for child in active_children():
-            if child not in others:
-                child.terminate()
-        pool.shutdown()
-        raise
+        yield hand
+    finally:
+        process.terminate()
+        process.join()
+        hand.rest()
+        here.close()
+
+
+def side_by_side(
+    task: Callable[[One], Made], all_of: Iterable[One], number: int
+) -> Generator[tuple[One, Made | None]]:
+    """Do a task with each of these in so many processes: each with what came of it, as it is done.
+
+    None came of one whose process died in the middle of it; the others go on. ``task`` is a function that a process can
+    import (or a `functools.partial` of one) and raises nothing. Where the caller stops asking (close the iterator), or
+    is told to stop, the processes end, in the middle of what they do.
+    """
+    left, hands = deque(all_of), dict[Connection, BaseProcess]()
+    busy: dict[Connection, One] = {}
+
+    def ask(pipe: Connection) -> None:
+        if left:
+            busy[pipe] = left.popleft()
+            pipe.send(busy[pipe])
+
+    def begin() -> None:
+        here, process = _started(_do_what_comes, task)
+        hands[here] = process
+        ask(here)
+
+    try:
+        for _ in range(min(number, len(left))):
+            begin()
+        while busy:
+            for pipe in wait(list(busy)):
+                assert isinstance(pipe, Connection)
+                one, made = busy.pop(pipe), None
+                with suppress(EOFError, OSError):
+                    made = pipe.recv()
+                yield one, made
+                if made is not None:
+                    ask(pipe)
+                elif left:
+                    begin()
+    finally:
+        for process in hands.values():
+            process.terminate()
+        for pipe, process in hands.items():
+            process.join()
+            pipe.close()
+
+
+def _started(serve: Callable[..., None], *given: object) -> tuple[Connection, BaseProcess]:
+    """A process that serves at the other end of a pipe, and this end."""
+    spawn = get_context("spawn")
+    here, there = spawn.Pipe()
+    process = spawn.Process(target=serve, args=(there, *given), daemon=True)
+    with _deaf_to_ctrl_c():
+        process.start()
+    there.close()
+    return here, process
 
 
 @contextmanager
-def deaf_to_ctrl_c() -> Iterator[None]:
+def _deaf_to_ctrl_c() -> Iterator[None]:
     """What is started in this block does not hear the terminal's Ctrl-C: it is for the first process to act on."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    resource_tracker.ensure_running()  # else it is started within the block, and lifts the mask
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
@@ -91,22 +163,18 @@ def deaf_to_ctrl_c() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _end_with_the_first_process() -> None:
-    """Watch, beside the drawing, for the end of the process that asked for it."""
+def _draw_what_comes(pipe: Connection) -> None:
+    """Draw figures until nobody is at the other end, or one cannot be drawn: it then fails over there."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_watch, daemon=True).start()
+    with suppress(Exception):
+        while True:
+            figure = pipe.recv()
+            pipe.send((figure.svg(), figure.png()))
 
 
-def _watch() -> None:
-    first = parent_process()
-    if first is not None:
-        wait([first.sentinel])
-        os._exit(1)
-
-
-def _wake() -> None:
-    """Have the process started and its imports done before the first figure comes."""
-
-
-def _drawn(figure: Figure) -> tuple[str, bytes]:
-    return figure.svg(), figure.png()
+def _do_what_comes(pipe: Connection, task: Callable[[Any], Any]) -> None:
+    """Do a task with whatever comes until nobody is at the other end."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with suppress(EOFError, OSError):
+        while True:
+            pipe.send(task(pipe.recv()))

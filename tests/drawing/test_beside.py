@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import os
+from dataclasses import replace
+from multiprocessing import active_children
+from typing import cast
+
 import pandas as pd
 import pytest
+from matplotlib.figure import Figure as Canvas
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.beside import second_hand
+from neonatal_stats.drawing.beside import second_hand, side_by_side
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.tables import Printer
 
@@ -28,3 +34,44 @@ def test_the_second_hand_draws_the_same_bytes() -> None:
         hand.finish()
     assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
     assert [figure.png() for figure in beside] == [figure.png() for figure in here]
+
+
+@pytest.mark.slow
+def test_where_the_second_hand_dies_everything_is_drawn_here() -> None:
+    here, beside = _figures(), _figures()
+    with second_hand() as hand:
+        (other,) = active_children()
+        other.kill()
+        other.join()
+        hand.draw(beside)
+        hand.finish()
+    assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
+    assert active_children() == []
+
+
+@pytest.mark.slow
+def test_a_figure_that_cannot_be_drawn_fails_here() -> None:
+    whole, *others = _figures()
+    broken = replace(whole, canvas=cast("Canvas", None))
+    with second_hand() as hand:
+        hand.draw([broken, *others])
+        with pytest.raises(AttributeError, match="savefig"):
+            hand.finish()
+    assert active_children() == []
+
+
+def halved(n: int) -> float:
+    """Half of it, but for 3, at which the process ends."""
+    if n == 3:
+        os._exit(1)
+    return n / 2
+
+
+@pytest.mark.slow
+def test_a_process_that_dies_takes_no_other_task_with_it() -> None:
+    done = dict(side_by_side(halved, [1, 3, 2, 4], 2))
+    assert done == {1: 0.5, 2: 1.0, 3: None, 4: 2.0}
+    asked = side_by_side(halved, [2, 4, 6], 1)
+    assert next(asked) == (2, 1.0)
+    asked.close()
+    assert active_children() == []

@@ -198,7 +198,7 @@ REFUSES: dict[str, Callable[[], Any]] = {
     "calendar_scan": lambda: e.calendar_scan(
         [0, 1, 2], [9, 9, 9], [0, 1, 0], place=[0] * 3, cause=[0] * 3, stratum=[0] * 3, places=1, causes=1, **ROWS
     ),
-    "losses_dealt": lambda: e.losses_dealt([0, 1, 0], [0, 0, 1], [0, 0, 1], [0, 0, 0], repeats=[2, 2, 1]),
+    "losses_per_dam": lambda: e.losses_per_dam([0, 1, 0], [0, 0, 1], [0, 0, 1], [0, 0, 0], repeats=[2, 2, 1]),
     "repeat_losers": lambda: e.repeat_losers([0, 1, 0], [0, 0, 1], [0, 0, 0], level=LEVEL, repeats=[2, 2, 1]),
 }  # fmt: skip
 
