@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,11 +13,10 @@ if TYPE_CHECKING:
 
     from neonatal_stats.cli.result import Tell
     from neonatal_stats.season.ledger import Source
+    from neonatal_stats.season.matters import Matter
     from neonatal_stats.season.model import Season
 
 ROWS_SHOWN, VALUES_SHOWN = 8, 4
-SAME = ["ended", "file", "sheet", "column", "problem", "remedy"]
-NO_ROW = ("", "<NA>", "nan", "None")
 ENDINGS = ("set aside", "set to missing", "no record", "asked", "noted")
 
 
@@ -58,16 +56,13 @@ def _report(season: Season) -> Iterator[str]:
             f"{balance.no_record} no record"
         )
     yield from open_outcomes(season)
+    from neonatal_stats.season.matters import matters
+
     for ending in ENDINGS:
-        alike = season.problems[season.problems["ended"] == ending]
-        if len(alike):
+        alike = matters(season.problems, ending)
+        if alike:
             yield f"\n{ending.capitalize()}:"
-        for keys, rows in alike.groupby(SAME[1:], sort=False, dropna=False):
-            yield _line(
-                [str(key) for key in keys],
-                [str(row) for row in rows["row"] if str(row) not in NO_ROW],
-                _found([str(value) for value in rows["value"] if str(value)]),
-            )
+        yield from map(_line, alike)
 
 
 def _lines(source: Source) -> str:
@@ -97,9 +92,8 @@ def open_outcomes(season: Season) -> Iterator[str]:
         )
 
 
-def _found(values: list[str]) -> str:
+def _found(counts: tuple[tuple[str, int], ...]) -> str:
     """The distinct cells with their counts, the most frequent first; control characters never reach the terminal."""
-    counts = Counter(values).most_common()
     shown = [f'"{printable(value)}"' + (f" ({n:,})" if n > 1 else "") for value, n in counts[:VALUES_SHOWN]]
     more = [f"and {len(counts) - VALUES_SHOWN:,} more"] if len(counts) > VALUES_SHOWN else []
     return ", ".join([*shown, *more])
@@ -110,17 +104,19 @@ def printable(text: str) -> str:
     return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
 
 
-def _line(keys: list[str], rows: list[str], found: str) -> str:
-    file, sheet, column, problem, remedy = keys
-    place = (file or "All files") + (f", sheet {sheet}" if sheet else "")
+def _line(matter: Matter) -> str:
+    rows, found = matter.rows, _found(matter.found)
+    place = (matter.file or "All files") + (f", sheet {matter.sheet}" if matter.sheet else "")
     if rows:
         more = f" and {len(rows) - ROWS_SHOWN} more" if len(rows) > ROWS_SHOWN else ""
         place += f", row{'s' if len(rows) > 1 else ''} {', '.join(rows[:ROWS_SHOWN])}{more}"
-    if column:
-        place += f", column {column}"
-    stop = "" if problem.endswith("?") else "."
+    if matter.column:
+        place += f", column {matter.column}"
+    stop = "" if matter.problem.endswith("?") else "."
     cells = f"\n    Found: {found}." if found else ""
-    return f"  {printable(f'{place}: {problem}{stop}')}{cells}\n    To mend: {printable(remedy)}."
+    return (
+        f"  {printable(f'{place}: {matter.problem}{stop}')}{cells}\n    To mend: {printable(matter.remedy)}."
+    )
 
 
 def _write_list(problems: pd.DataFrame, list_to: Path) -> None:

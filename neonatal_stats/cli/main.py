@@ -181,6 +181,66 @@ def draft_map(
 
 
 @app.command()
+def desk(
+    folder: Annotated[
+        Path,
+        typer.Argument(
+            help="The folder that holds a folder for each farm: its records, and if it has them its own "
+            "settings.toml, map.toml and plan (plan.csv, plan.xlsx or plan.toml)."
+        ),
+    ],
+    out: Out,
+    settings: Annotated[
+        Path | None,
+        typer.Option(
+            "--settings",
+            help="Settings (TOML) of the desk, and of farms without their own; else settings.toml in the folder.",
+        ),
+    ] = None,
+    map: Annotated[
+        Path | None,
+        typer.Option("--map", help="Map (TOML) for farms without their own; else map.toml in the folder."),
+    ] = None,
+    season: Annotated[
+        str | None,
+        typer.Option("--season", help="The season to compare; by default the one that most farms have."),
+    ] = None,
+    only: Annotated[
+        str | None,
+        typer.Option(
+            "--only",
+            help="What each farm's folder holds, with commas: headline,tables,workbook,page,figures; by default "
+            "headline,page.",
+        ),
+    ] = None,
+    at_once: Annotated[
+        int | None,
+        typer.Option("--at-once", min=1, help="Farms worked side by side; by default one a processor."),
+    ] = None,
+    anew: Annotated[
+        bool, typer.Option("--anew", help="Read every farm again, also those that have not changed.")
+    ] = False,
+    force: Annotated[
+        bool,
+        typer.Option(
+            "--force", help="Renew the desk of that name; farms that have not changed are not read again."
+        ),
+    ] = False,
+    quiet: Quiet = False,
+    json: Json = False,
+) -> None:
+    """Review many farms and lay them on one desk: where a visit may buy most, and a folder to send to each keeper.
+
+    Exit code 0: all well. 1: a farm could not be read, or something is to be known of its outcomes. 2: none was read.
+    """
+    from neonatal_stats.cli.desk import run_desk
+    from neonatal_stats.cli.result import told
+
+    with told("desk", as_json=json, quiet=quiet) as tell:
+        run_desk(folder, out, settings, map, season, only, at_once, anew, force, quiet=quiet, tell=tell)
+
+
+@app.command()
 def sheet(
     out: Annotated[
         Path, typer.Option("-o", "--out", help="The workbook to write (.xlsx), or .html for a shed page.")

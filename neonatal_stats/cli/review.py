@@ -37,7 +37,7 @@ def run_review(
     """Read, review, write, print; say where the page is; exit 1 where something touches the outcomes."""
     from neonatal_stats.report.folder import ready
 
-    parts, day = _parts(only), day_named(as_of, pdf, compare)
+    parts, day = parts_named(only), day_named(as_of, pdf, compare)
     program = _printer(parts) if pdf else None
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
@@ -88,13 +88,13 @@ def _said_of(season: Season, page: Path, tell: Tell) -> None:
         raise SystemExit(1)
 
 
-def _parts(only: str | None) -> tuple[str, ...]:
-    """The parts named after --only, all where nothing was named; a word that is none of them is refused."""
+def parts_named(only: str | None, usual: tuple[str, ...] = ()) -> tuple[str, ...]:
+    """The parts named after --only, the usual ones (or all) where nothing was named; a word that is none is refused."""
     from neonatal_stats.report.folder import PARTS
     from neonatal_stats.season.finding import CannotRead
 
     if only is None:
-        return PARTS
+        return usual or PARTS
     named = tuple(part.strip() for part in only.split(",") if part.strip())
     for part in named or ("",):
         if part not in PARTS:

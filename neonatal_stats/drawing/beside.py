@@ -1,6 +1,7 @@
 """Figures drawn by a second process while the first one goes on asking chapters: drawing is half of a review's time.
+And further processes for whole farms side by side; whatever is started here ends with the first process.
 
-Only the command line draws this way: a process of its own must be able to start without running the caller's script
+Only the command line works this way: a process of its own must be able to start without running the caller's script
 again. What is drawn is the same to the byte, whoever draws it.
 """
 
@@ -8,13 +9,18 @@ from __future__ import annotations
 
 import signal
 from collections import deque
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from multiprocessing import get_context, resource_tracker
-from multiprocessing.connection import Connection
+from multiprocessing.connection import Connection, wait
+from multiprocessing.process import BaseProcess
 from threading import Condition, Thread
+from typing import Any, TypeVar
 
 from neonatal_stats.drawing.figure import Figure
+
+One = TypeVar("One")
+Made = TypeVar("Made")
 
 
 class Hand:
@@ -77,12 +83,7 @@ def second_hand() -> Iterator[Hand]:
     Where the block ends, fails or is told to stop the process ends with it, if need be in the middle of a figure; where
     this process is killed the other one finds nobody at its end of the pipe and ends too.
     """
-    spawn = get_context("spawn")
-    here, there = spawn.Pipe()
-    process = spawn.Process(target=_draw_what_comes, args=(there,), daemon=True)
-    with _deaf_to_ctrl_c():
-        process.start()
-    there.close()
+    here, process = _started(_draw_what_comes)
     hand = Hand(here)
     try:
         yield hand
@@ -91,6 +92,61 @@ def second_hand() -> Iterator[Hand]:
         process.join()
         hand.rest()
         here.close()
+
+
+def side_by_side(
+    task: Callable[[One], Made], all_of: Iterable[One], number: int
+) -> Generator[tuple[One, Made | None]]:
+    """Do a task with each of these in so many processes: each with what came of it, as it is done.
+
+    None came of one whose process died in the middle of it; the others go on. ``task`` is a function that a process can
+    import (or a `functools.partial` of one) and raises nothing. Where the caller stops asking (close the iterator), or
+    is told to stop, the processes end, in the middle of what they do.
+    """
+    left, hands = deque(all_of), dict[Connection, BaseProcess]()
+    busy: dict[Connection, One] = {}
+
+    def ask(pipe: Connection) -> None:
+        if left:
+            busy[pipe] = left.popleft()
+            pipe.send(busy[pipe])
+
+    def begin() -> None:
+        here, process = _started(_do_what_comes, task)
+        hands[here] = process
+        ask(here)
+
+    try:
+        for _ in range(min(number, len(left))):
+            begin()
+        while busy:
+            for pipe in wait(list(busy)):
+                assert isinstance(pipe, Connection)
+                one, made = busy.pop(pipe), None
+                with suppress(EOFError, OSError):
+                    made = pipe.recv()
+                yield one, made
+                if made is not None:
+                    ask(pipe)
+                elif left:
+                    begin()
+    finally:
+        for process in hands.values():
+            process.terminate()
+        for pipe, process in hands.items():
+            process.join()
+            pipe.close()
+
+
+def _started(serve: Callable[..., None], *given: object) -> tuple[Connection, BaseProcess]:
+    """A process that serves at the other end of a pipe, and this end."""
+    spawn = get_context("spawn")
+    here, there = spawn.Pipe()
+    process = spawn.Process(target=serve, args=(there, *given), daemon=True)
+    with _deaf_to_ctrl_c():
+        process.start()
+    there.close()
+    return here, process
 
 
 @contextmanager
@@ -114,3 +170,11 @@ def _draw_what_comes(pipe: Connection) -> None:
         while True:
             figure = pipe.recv()
             pipe.send((figure.svg(), figure.png()))
+
+
+def _do_what_comes(pipe: Connection, task: Callable[[Any], Any]) -> None:
+    """Do a task with whatever comes until nobody is at the other end."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with suppress(EOFError, OSError):
+        while True:
+            pipe.send(task(pipe.recv()))

@@ -12,7 +12,8 @@ entry_h : age at which watching began; none, and 0, is from birth, hour 0 includ
 exposed : 0 or 1. group, stratum : whole numbers from 0; ``n_groups`` says how many where the last may be empty.
 cluster : whole numbers that name the litter (or the farm); newborns are independent without it. It may span groups.
 weight : how many newborns a row stands for, so that counts made elsewhere give the same numbers as rows.
-copies : how many identical clusters the row's cluster stands for.
+repeats : how many identical clusters the row's cluster stands for, a whole number: no weight of newborns, 1 000 is a
+    thousand litters.
 level : confidence level, such as 0.95. None is a default: say it.
 
 A bad argument is a ValueError that names it and the first place where it is bad. Where there are few clusters every
@@ -47,6 +48,12 @@ if TYPE_CHECKING:
     )
     from neonatal_stats.estimates.curve_tests import gray_test, logrank
     from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
+    from neonatal_stats.estimates.excess import (
+        BeyondOthers,
+        ShrunkenExcess,
+        beyond_the_others,
+        shrunken_excess,
+    )
     from neonatal_stats.estimates.formulas import EValue, Screening, e_value, screening, sheep_chill_index
     from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
     from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
@@ -117,6 +124,7 @@ _OFFERS = {
     "cox_regression": "CoxFit ProportionalHazards cox proportional_hazards_test",
     "curve_tests": "gray_test logrank",
     "emulated_trial": "EmulatedTrial fed_by_mark",
+    "excess": "BeyondOthers ShrunkenExcess beyond_the_others shrunken_excess",
     "incidence": "Incidence aalen_johansen",
     "interval_censored": "IntervalCensored turnbull",
     "life_tables": "LifeTable life_table",
@@ -142,11 +150,12 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 
 # fmt: off
 __all__ = [
-    "AgainstCurve", "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial",
-    "Estimate", "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit",
-    "LifeTable", "LossesPerDam", "MixAndRate", "Prior", "ProportionalHazards", "Proportions",
-    "RepeatLosers", "Rise", "Scan", "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows",
-    "Test", "aalen_johansen", "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink",
+    "AgainstCurve", "AgainstOthers", "BeyondOthers", "ControlChart", "CoxFit", "Curve", "EValue",
+    "EmulatedTrial", "Estimate", "EventTable", "Expected", "Funnel", "Incidence",
+    "IntervalCensored", "LandmarkFit", "LifeTable", "LossesPerDam", "MixAndRate", "Prior",
+    "ProportionalHazards", "Proportions", "RepeatLosers", "Rise", "Scan", "Screening", "Shrunk",
+    "ShrunkenExcess", "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen",
+    "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink", "beyond_the_others",
     "calendar_scan", "clopper_pearson", "clustered_test", "cochran_armitage", "compare",
     "compare_counts", "conditional_odds_ratio", "count_events", "cox", "design_effect",
     "directly_standardised", "e_value", "expected_events", "fall_seen", "fed_by_mark",
@@ -157,8 +166,8 @@ __all__ = [
     "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
     "predicted", "proportional_hazards_test", "proportions", "ratio_of_totals", "ratio_seen", "repeat_losers",
     "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",
-    "seasons_needed", "sheep_chill_index", "smooth_mean", "smooth_share", "split_at_feed",
-    "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",
+    "seasons_needed", "sheep_chill_index", "shrunken_excess", "smooth_mean", "smooth_share",
+    "split_at_feed", "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",
 ]
 # fmt: on
 

@@ -102,6 +102,12 @@ def weights(values: ArrayLike | None, size: int, name: str = "weight") -> Floats
     return array
 
 
+def no_repeats(repeats: ArrayLike | None, why: str) -> None:
+    """Refuse cluster weights where identical clusters cannot stand for each other."""
+    if repeats is not None:
+        raise ValueError(f"repeats: {why}; give every newborn a row of its own, without repeats")
+
+
 def same_length(**arrays: NDArray[Any]) -> None:
     """All arrays must have as many rows as the first."""
     (first, reference), *others = arrays.items()

@@ -18,13 +18,14 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import linalg, special
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, weights
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length, weights
 from neonatal_stats.estimates.results import critical, ratio, two_sided
 
 FEW_LITTERS, FEW_FARMS, FARM = 40, 100, 10
 """Few clusters, of litters and of clusters of `FARM` newborns or more: what is summed over them needs a correction."""
 BETWEEN = 0.3**2
 """Variance of the log odds of loss between clusters that `FewClusters` reckons with."""
+NO_CLUSTER = "repeats: they are of clusters, so cluster must be given too; found none"
 SURE = 5.0
 """What is added to a measured design effect before it says how much of a variance is known (see `FewClusters`)."""
 
@@ -57,6 +58,58 @@ def cluster_rows(cluster: ArrayLike | None, size: int) -> tuple[Integers, int] |
     same_length(event=np.empty(size), cluster=labels)
     compact, distinct = renumber(labels)
     return compact, len(distinct)
+
+
+def alike(repeats: ArrayLike | None, members: tuple[Integers, int] | None) -> Floats | None:
+    """How many identical clusters each cluster stands for, (clusters,), from one number a row; None: one each.
+
+    Raises `ValueError` where there are no clusters, a number is none from 1, or rows of a cluster do not agree.
+    """
+    if repeats is None:
+        return None
+    if members is None:
+        raise ValueError(NO_CLUSTER)
+    labels, clusters = members
+    each = codes(repeats, "repeats").astype(np.float64)
+    same_length(event=labels, repeats=each)
+    refuse("repeats", each < 1, each, "must be whole numbers from 1")
+    found = np.ones(clusters)
+    found[labels] = each
+    bad = found[labels] != each
+    refuse("repeats", bad, each, "all rows of a cluster must stand for the same number of clusters")
+    return found
+
+
+def over(values: ArrayLike, repeats: Floats | None) -> float:
+    """Sum of the values of clusters (C,), each as often as it is repeated."""
+    of = np.asarray(values, dtype=np.float64)
+    return float(of.sum() if repeats is None else (of * repeats).sum())
+
+
+def stood_for(weight: Floats, labels: Integers, repeats: Floats | None) -> Floats:
+    """How many newborns each row stands for in all clusters that its own stands for."""
+    return weight if repeats is None else weight * repeats[labels]
+
+
+def unfolded(
+    members: tuple[Integers, int] | None, repeats: Floats | None, weight: Floats
+) -> tuple[Integers | slice, tuple[Integers, int] | None, Floats | None]:
+    """Few clusters (`are_few`) as rows of their own: which rows to take, their clusters, and no repeats any more.
+
+    What few clusters need is worked out cluster by cluster; they are few, so that this costs nothing. All rows, and
+    ``repeats`` as they were, where clusters are not few.
+    """
+    if members is None or repeats is None:
+        return slice(None), members, repeats
+    labels, _ = members
+    if not are_few(repeats.sum(), stood_for(weight, labels, repeats).sum()):
+        return slice(None), members, repeats
+    times = repeats[labels].astype(np.int64)
+    rows = np.repeat(np.arange(len(labels)), times)
+    which = np.arange(len(rows)) - np.repeat(np.cumsum(times) - times, times)
+    own = labels[rows] * int(times.max(initial=1)) + which
+    compact, distinct = renumber(own)
+    return rows, (compact, len(distinct)), None
 
 
 def totals(labels: Integers, values: Floats, size: int) -> Floats:
@@ -196,17 +249,20 @@ def by_cluster_and_group(labels: Integers, group: Integers, weight: Floats, grou
     return totals(labels * groups + group, weight, clusters * groups).reshape(clusters, groups)
 
 
-def agreement(event: Floats, weight: Floats, labels: Integers, clusters: int) -> float:
+def agreement(
+    event: Floats, weight: Floats, labels: Integers, clusters: int, repeats: Floats | None = None
+) -> float:
     """How much littermates' outcomes agree: the mean correlation of pairs within clusters, from 0 to 1.
 
     Residuals are taken about the share of all newborns. With a single cluster nothing can be learnt of it
     and the worst, 1, is returned; where no cluster holds a pair it is 0.
     """
-    n = weight.sum()
-    share = (weight * event).sum() / n if n else np.nan
+    whole = stood_for(weight, labels, repeats)
+    n = whole.sum()
+    share = (whole * event).sum() / n if n else np.nan
     size = totals(labels, weight, clusters)
-    pairs = float((size * (size - 1)).sum())
-    occupied = int((size > 0).sum())
+    pairs = over(size * (size - 1), repeats)
+    occupied = over(size > 0, repeats)
     if pairs <= 0 or share in (0.0, 1.0) or not n:
         return 0.0
     if occupied < 2:
@@ -215,9 +271,15 @@ def agreement(event: Floats, weight: Floats, labels: Integers, clusters: int) ->
     spread = n * share * (1 - share)
     short = correction(occupied, n)
     if are_few(occupied, n):
-        short = np.asarray(few_groups(size[size > 0][:, None], share, [1.0]).factor)
-    within = (short * (total**2).sum() - spread) / (share * (1 - share) * pairs)
+        sizes = _each(size, repeats)
+        short = np.asarray(few_groups(sizes[sizes > 0][:, None], share, [1.0]).factor)
+    within = (short * over(total**2, repeats) - spread) / (share * (1 - share) * pairs)
     return float(np.clip(within, 0.0, 1.0))
+
+
+def _each(values: Floats, repeats: Floats | None) -> Floats:
+    """The values of clusters, one entry for every cluster that they stand for."""
+    return values if repeats is None else np.repeat(values, repeats.astype(np.int64))
 
 
 def degrees_of_freedom(design_effect: ArrayLike, clusters: ArrayLike) -> Floats:
@@ -234,42 +296,54 @@ def degrees_of_freedom(design_effect: ArrayLike, clusters: ArrayLike) -> Floats:
 
 
 def design_effects(
-    y: Floats, w: Floats, group: Integers, labels: Integers, groups: int
+    y: Floats, w: Floats, group: Integers, labels: Integers, groups: int, repeats: Floats | None = None
 ) -> tuple[Floats, Integers]:
     """Design effect of each group's share, not floored, and the clusters it is drawn from.
 
     Where it cannot be measured (no event, all events, one cluster) it is 1 + (mean size - 1) x `agreement`.
     """
     clusters_all = int(labels.max(initial=-1)) + 1
-    n = totals(group, w, groups)
-    p = ratio(totals(group, w * y, groups), n)
+    whole = stood_for(w, labels, repeats)
+    n = totals(group, whole, groups)
+    p = ratio(totals(group, whole * y, groups), n)
     where, pair = renumber(labels * groups + group)
     of_group = pair % max(groups, 1)
-    clusters = np.bincount(of_group, minlength=groups)
+    times = np.ones(len(pair)) if repeats is None else repeats[pair // max(groups, 1)]
+    clusters = np.rint(totals(of_group, times, groups)).astype(np.int64)
     residual = totals(where, w * (y - p[group]), len(pair))
-    squares = totals(of_group, residual**2, groups)
+    squares = totals(of_group, times * residual**2, groups)
     own = ratio(correction(clusters, n) * squares, n * p * (1 - p))
     size = totals(where, w, len(pair))
-    mean_size = ratio(totals(of_group, size**2, groups), n)
-    borrowed = 1 + (mean_size - 1) * agreement(y, w, labels, clusters_all)
+    mean_size = ratio(totals(of_group, times * size**2, groups), n)
+    own_repeats = None if repeats is None else repeats[:clusters_all]
+    borrowed = 1 + (mean_size - 1) * agreement(y, w, labels, clusters_all, own_repeats)
     measured = np.isfinite(own) & ((clusters > 1) | (n <= 1))
     return np.where(measured, own, borrowed), clusters
 
 
 def design_effects_at(
-    y: Floats, w: Floats, group: Integers, labels: Integers, groups: int, level: float
+    y: Floats,
+    w: Floats,
+    group: Integers,
+    labels: Integers,
+    groups: int,
+    level: float,
+    repeats: Floats | None = None,
 ) -> tuple[Floats, Floats, Integers]:
     """`design_effects`, never below 1; the same made so wide that the normal quantile holds; and the clusters."""
-    effect, clusters = design_effects(y, w, group, labels, groups)
-    n = totals(group, w, groups)
+    effect, clusters = design_effects(y, w, group, labels, groups, repeats)
+    whole = stood_for(w, labels, repeats)
+    n = totals(group, whole, groups)
     floored = np.where(n > 0, np.maximum(effect, 1.0), np.nan)
     quantile = critical(level, degrees_of_freedom(ratio(n, clusters), clusters))
     wide = floored * (quantile / critical(level)) ** 2
-    share = np.nan_to_num(ratio(totals(group, w * y, groups), n))
+    share = np.nan_to_num(ratio(totals(group, whole * y, groups), n))
     sharing = are_few(clusters, n) & (clusters < n) & (share > 0) & (share < 1)
     for one in np.flatnonzero(sharing):
         inside = group == one
-        sizes = totals(renumber(labels[inside])[0], w[inside], int(clusters[one]))
+        compact, distinct = renumber(labels[inside])
+        sizes = totals(compact, w[inside], len(distinct))
+        sizes = _each(sizes, None if repeats is None else repeats[distinct])
         few = few_groups(sizes[:, None], share[one], [1.0])
         wide[one] = few.effect(effect[one] / correction(clusters[one], n[one]), level)
     return floored, wide, clusters

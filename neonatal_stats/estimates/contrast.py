@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats, codes, one_of, same_length, share
-from neonatal_stats.estimates.clusters import cluster_rows, degrees_of_freedom, event_rows
+from neonatal_stats.estimates.clusters import alike, cluster_rows, degrees_of_freedom, event_rows, unfolded
 from neonatal_stats.estimates.proportion import wilson_limits
 from neonatal_stats.estimates.results import Estimate, critical, ratio, turning_point, two_sided
 from neonatal_stats.estimates.two_by_two import (
@@ -32,6 +32,7 @@ def compare(
     *,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     measure: str = "risk_ratio",
     level: float,
 ) -> Estimate:
@@ -77,7 +78,8 @@ def compare(
     group = codes(exposed, "exposed", below=2)
     same_length(event=outcome, exposed=group)
     members = cluster_rows(cluster, len(outcome))
-    table = against_rest(outcome, weights, [group == 1], members)
+    rows, members, each = unfolded(members, alike(repeats, members), weights)
+    table = against_rest(outcome[rows], weights[rows], [group[rows] == 1], members, each)
     return _estimate(table, measure, level)
 
 

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length, share
-from neonatal_stats.estimates.clusters import cluster_rows, event_rows, totals
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, no_repeats, same_length, share
+from neonatal_stats.estimates.clusters import alike, cluster_rows, event_rows, over, totals
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import critical, ratio, two_sided
 
@@ -214,7 +214,9 @@ class RepeatLosers:
     note: str
 
 
-def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
+def intraclass_correlation(
+    event: ArrayLike, cluster: ArrayLike, *, repeats: ArrayLike | None = None
+) -> float:
     """Analysis-of-variance intraclass correlation of a 0-1 outcome within clusters.
 
     From below 0 (littermates differ more than chance) to 1; NaN with fewer than two clusters, without a
@@ -224,15 +226,16 @@ def intraclass_correlation(event: ArrayLike, cluster: ArrayLike) -> float:
     y, w = event_rows(event, None)
     members = cluster_rows(cluster, len(y))
     assert members is not None
-    labels, clusters = members
-    size, deaths = totals(labels, w, clusters), totals(labels, y, clusters)
-    n = len(y)
-    if clusters < 2 or n == clusters or deaths.sum() in (0, n):
+    labels, distinct = members
+    each = alike(repeats, members)
+    size, deaths = totals(labels, w, distinct), totals(labels, y, distinct)
+    n, clusters = over(size, each), over(np.ones(distinct), each)
+    if clusters < 2 or n == clusters or over(deaths, each) in (0, n):
         return float("nan")
-    p = deaths.sum() / n
-    between = float((size * (deaths / size - p) ** 2).sum()) / (clusters - 1)
-    within = float((deaths - deaths**2 / size).sum()) / (n - clusters)
-    typical = (n - float((size**2).sum()) / n) / (clusters - 1)
+    p = over(deaths, each) / n
+    between = over(size * (deaths / size - p) ** 2, each) / (clusters - 1)
+    within = over(deaths - deaths**2 / size, each) / (n - clusters)
+    typical = (n - over(size**2, each) / n) / (clusters - 1)
     return (between - within) / (between + (typical - 1) * within)
 
 
@@ -245,6 +248,7 @@ def repeat_losers(
     stratum: ArrayLike | None = None,
     shuffles: int = 2000,
     rng: np.random.Generator | int = 20260,
+    repeats: ArrayLike | None = None,
 ) -> RepeatLosers:
     """Dams that lost newborns in two seasons or more, and how many there would be by chance.
 
@@ -275,6 +279,7 @@ def repeat_losers(
     >>> found.observed, round(found.expected, 9)
     (1, 0.4)
     """
+    no_repeats(repeats, "the litters of a dam are dealt anew, each by itself")
     y, _ = event_rows(event, None)
     who, when = codes(dam, "dam"), codes(season, "season")
     same_length(event=y, dam=who, season=when)

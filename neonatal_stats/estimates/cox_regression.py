@@ -14,7 +14,14 @@ from scipy import linalg, stats
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.clusters import FewClusters, are_few, by_cluster, few_of_rows
+from neonatal_stats.estimates.clusters import (
+    FewClusters,
+    alike,
+    are_few,
+    by_cluster,
+    cluster_rows,
+    few_of_rows,
+)
 from neonatal_stats.estimates.partial_likelihood import (
     Derivatives,
     Rows,
@@ -82,6 +89,7 @@ def cox(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     names: tuple[str, ...] | list[str] | None = None,
     level: float,
     count: ArrayLike | None = None,
@@ -118,13 +126,13 @@ def cox(
     Cox 1972, J R Stat Soc B 34:187. Efron 1977, J Am Stat Assoc 72:557. Lin & Wei 1989, J Am Stat Assoc 84:1074.
     Written here because lifelines takes minutes and moves clustered errors by 6e-5 under ties (its rows' order).
     """
-    problem = _checked(age_h, died, covariates, cluster, entry_h, weight, names, count)
+    problem = _checked(age_h, died, covariates, cluster, entry_h, weight, names, count, repeats)
     level = arguments.share(level)
     if not (problem.died.astype(bool) & (problem.weight > 0)).any():
         blank = np.full(len(problem.covariates), np.nan)
         return _fit(problem, blank, np.diag(blank), blank, np.nan, level, None, (NO_DEATHS,))
     watched = watch(problem.age_h, problem.died, problem.entry_h, problem.weight, problem.count)
-    scaled, spread = standardised(problem.covariates)
+    scaled, spread = standardised(problem.covariates, problem.repeats)
     ready = _prepare(scaled, watched, problem.names)
     return _finish(problem, ready, _maximise(ready.rows, ready.table), spread, level)
 
@@ -137,10 +145,11 @@ def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, 
     inverse = linalg.inv(top.at.information[np.ix_(good, good)]) if len(kept) else np.empty((0, 0))
     covariance, few, df = inverse, list[FewClusters](), np.inf
     if problem.cluster is not None and len(kept):
-        cluster = problem.cluster[ready.used]
-        covariance = _sandwich(ready.rows, top.beta, cluster, inverse, good)
-        df = float(len(np.unique(cluster[ready.rows.watch.dead])) - 1)
-        few = _few_clusters(ready.rows, top.beta, cluster, good)
+        cluster, each = problem.cluster[ready.used], problem.each[ready.used]
+        covariance = _sandwich(ready.rows, top.beta, cluster, each, inverse, good)
+        dead = ready.rows.watch.dead
+        df = _clusters(cluster[dead], each[dead]) - 1
+        few = _few_clusters(ready.rows, top.beta, cluster, each, good)
     whole = np.full((p, p), np.nan)
     whole[np.ix_(kept, kept)] = covariance / np.outer(unit, unit)
     beta, se_model = np.full(p, np.nan), np.full(p, np.nan)
@@ -168,7 +177,8 @@ def _fit(
     se = np.sqrt(np.diag(covariance))
     quantile = stats.t.ppf(0.5 + level / 2, df) if df > 0 else np.nan
     low, high = (_exp(beta + side * quantile * se) for side in (-1, 1))
-    clusters = 0 if problem.cluster is None else len(np.unique(problem.cluster[problem.copies > 0]))
+    some = problem.copies > 0
+    clusters = 0.0 if problem.cluster is None else _clusters(problem.cluster[some], problem.each[some])
     return CoxFit(
         names=problem.names,
         coefficient=beta,
@@ -179,7 +189,7 @@ def _fit(
         p=2 * stats.t.sf(np.abs(beta / se), df) if df > 0 else np.full(len(beta), np.nan),
         n=int(problem.copies.sum()),
         events=int(problem.copies @ problem.died),
-        n_clusters=clusters,
+        n_clusters=int(clusters),
         loglik=0.0 if top is None else top.at.loglik,
         converged=top is not None and bool(top.converged or top.runaway.any()),
         notes=notes,
@@ -195,22 +205,37 @@ def _exp(log_ratio: Floats) -> Floats:
     return np.exp(np.where(log_ratio < 700, log_ratio, np.nan))
 
 
+def _clusters(cluster: Integers, each: Floats) -> float:
+    """How many clusters these rows are of, each as often as it is repeated."""
+    _, first = np.unique(cluster, return_index=True)
+    return float(each[first].sum())
+
+
 def _sandwich(
-    rows: Rows, beta: Floats, cluster: Integers, inverse: Floats, kept: NDArray[np.bool_]
+    rows: Rows, beta: Floats, cluster: Integers, each: Floats, inverse: Floats, kept: NDArray[np.bool_]
 ) -> Floats:
-    """Robust covariance of the kept coefficients, given the inverse of their information."""
-    influence = inverse @ by_cluster(score_residuals(rows, beta)[kept], cluster)
+    """Robust covariance of the kept coefficients, given the inverse of their information.
+
+    The residuals are those of all the clusters that a row's own stands for; the square of each is one in so many parts.
+    """
+    influence = inverse @ by_cluster(score_residuals(rows, beta)[kept] / np.sqrt(each), cluster)
     return np.asarray(influence @ influence.T, dtype=np.float64)
 
 
-def _few_clusters(rows: Rows, beta: Floats, cluster: Integers, kept: NDArray[np.bool_]) -> list[FewClusters]:
+def _few_clusters(
+    rows: Rows, beta: Floats, cluster: Integers, each: Floats, kept: NDArray[np.bool_]
+) -> list[FewClusters]:
     """What each kept coefficient needs where clusters are few; the rows weigh as the deaths that the model expects."""
-    if not are_few(len(np.unique(cluster)), rows.watch.count.sum()):
+    if not are_few(_clusters(cluster, each), rows.watch.count.sum()):
         return []
     here = sums(rows, rows.watch, beta)
-    expected = here.hazard * rows.exposure(here.steps.a0)
-    design = np.vstack([np.ones(rows.z.shape[1]), rows.z[kept]])
-    return few_of_rows(design, expected, cluster, np.eye(len(design))[1:])
+    expected = here.hazard * rows.exposure(here.steps.a0) / each
+    times = each.astype(np.int64)
+    at = np.repeat(np.arange(len(cluster)), times)
+    which = np.arange(len(at)) - np.repeat(np.cumsum(times) - times, times)
+    design = np.vstack([np.ones(rows.z.shape[1]), rows.z[kept]])[:, at]
+    own = cluster[at] * int(times.max(initial=1)) + which
+    return few_of_rows(design, expected[at], own, np.eye(len(design))[1:])
 
 
 def _with_few_clusters(fit: CoxFit, kept: NDArray[np.int64], few: list[FewClusters], level: float) -> CoxFit:
@@ -227,7 +252,11 @@ def _with_few_clusters(fit: CoxFit, kept: NDArray[np.int64], few: list[FewCluste
 
 @dataclass(frozen=True, eq=False)
 class _Problem:
-    """Checked arguments of a Cox model; ``covariates`` has one row per covariate."""
+    """Checked arguments of a Cox model; ``covariates`` has one row per covariate.
+
+    ``count`` is how many newborns a row stands for in all clusters that its own stands for, ``repeats`` how many those
+    are.
+    """
 
     age_h: Floats
     died: Integers
@@ -237,6 +266,12 @@ class _Problem:
     weight: Floats
     count: Floats | None
     names: tuple[str, ...]
+    repeats: Floats | None = None
+
+    @property
+    def each(self) -> Floats:
+        """How many identical clusters each row's cluster stands for."""
+        return np.ones(len(self.age_h)) if self.repeats is None else self.repeats
 
     @property
     def copies(self) -> Floats:
@@ -254,6 +289,7 @@ def _checked(
     weight: ArrayLike | None,
     names: tuple[str, ...] | list[str] | None,
     count: ArrayLike | None,
+    repeats: ArrayLike | None,
 ) -> _Problem:
     """Every argument, checked and of one length; covariates turned to one row per covariate."""
     age = arguments.ages(age_h)
@@ -278,7 +314,11 @@ def _checked(
     if copies is not None:
         arguments.same_length(age_h=age, count=copies)
     weighed = arguments.weights(weight, len(age))
-    return _Problem(age, event, np.ascontiguousarray(z.T), litter, entry, weighed, copies, said)
+    each = alike(repeats, cluster_rows(litter, len(age)))
+    if each is not None and litter is not None:
+        each = each[np.unique(litter, return_inverse=True)[1]]
+        copies = each if copies is None else copies * each
+    return _Problem(age, event, np.ascontiguousarray(z.T), litter, entry, weighed, copies, said, each)
 
 
 def _finite(z: Floats, names: tuple[str, ...]) -> None:
@@ -290,9 +330,15 @@ def _finite(z: Floats, names: tuple[str, ...]) -> None:
         raise ValueError(f"covariates: every covariate must be finite; {found}")
 
 
-def standardised(z: Floats) -> tuple[Floats, Floats]:
-    """Covariates with mean 0 and standard deviation 1 (constants keep their unit), and the deviations."""
+def standardised(z: Floats, times: Floats | None = None) -> tuple[Floats, Floats]:
+    """Covariates with mean 0 and standard deviation 1 (constants keep their unit), and the deviations.
+
+    ``times`` is how often each newborn (column) counts.
+    """
     centre, spread = z.mean(axis=1), z.std(axis=1)
+    if times is not None:
+        centre = np.average(z, axis=1, weights=times)
+        spread = np.sqrt(np.average((z - centre[:, None]) ** 2, axis=1, weights=times))
     spread[np.ptp(z, axis=1) == 0] = 1.0
     scaled = z - centre[:, None]
     scaled /= spread[:, None]
@@ -362,7 +408,7 @@ def _independent(rows: Rows, table: Units, names: tuple[str, ...]) -> tuple[list
     information = at_nothing.information
     for j, name in enumerate(names):
         block, cross, own = information[np.ix_(good, good)], information[good, j], information[j, j]
-        spread = float(np.square(rows.z[j]).mean() * dead_weight.sum())
+        spread = float(np.average(np.square(rows.z[j]), weights=watched.count) * dead_weight.sum())
         left = own - (cross @ linalg.solve(block, cross, assume_a="pos") if good else 0.0)
         if own <= COLLINEAR * spread:
             notes.append(f"{name}: the same in all newborns at risk at each death, so it was left out.")
@@ -442,6 +488,7 @@ def proportional_hazards_test(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     names: tuple[str, ...] | list[str] | None = None,
     transform: str = "rank",
 ) -> ProportionalHazards:
@@ -463,7 +510,7 @@ def proportional_hazards_test(
     ----------
     Grambsch & Therneau 1994, Biometrika 81:515. Lin & Wei 1989, J Am Stat Assoc 84:1074.
     """
-    problem = _checked(age_h, died, covariates, cluster, entry_h, weight, names, None)
+    problem = _checked(age_h, died, covariates, cluster, entry_h, weight, names, None, repeats)
     if transform not in TRANSFORMS:
         raise ValueError(
             f"transform: must be one of {', '.join(TRANSFORMS)}; found {transform} at position 0"
@@ -473,13 +520,13 @@ def proportional_hazards_test(
     if not (problem.died * problem.weight).any():
         empty = Test(np.nan, 0, np.nan, method, "No deaths: nothing can be tested.")
         return ProportionalHazards(problem.names, (empty,) * size, empty, (empty.note,))
-    watched = watch(problem.age_h, problem.died, problem.entry_h, problem.weight)
-    ready = _prepare(standardised(problem.covariates)[0], watched, problem.names)
+    watched = watch(problem.age_h, problem.died, problem.entry_h, problem.weight, problem.count)
+    ready = _prepare(standardised(problem.covariates, problem.repeats)[0], watched, problem.names)
     top = _maximise(ready.rows, ready.table)
     kept = np.flatnonzero(~top.runaway)
     g = _of_age(transform, problem.age_h, watched)
     litter = None if problem.cluster is None else problem.cluster[ready.used]
-    score, variance = _score(ready.rows, top.beta, kept, g, litter)
+    score, variance = _score(ready.rows, top.beta, kept, g, litter, problem.each[ready.used])
     single = [_test(score[[j]], variance[np.ix_([j], [j])], method) for j in range(len(kept))]
     blank = Test(np.nan, 1, np.nan, method, "The covariate could not be estimated.")
     place = dict(zip(ready.kept[kept].tolist(), single, strict=True))
@@ -491,11 +538,12 @@ def _of_age(transform: str, age_h: Floats, watched: Watch) -> Floats:
     """g at each age at death, less its mean over the deaths."""
     times = watched.times
     if transform == "rank":
-        ordered = np.sort(age_h)
-        sides = (np.searchsorted(ordered, times, side) for side in ("left", "right"))
+        order = np.argsort(age_h, kind="stable")
+        before = np.concatenate([[0.0], np.cumsum(watched.count[order])])
+        sides = (before[np.searchsorted(age_h[order], times, side)] for side in ("left", "right"))
         g = (sum(sides) + 1) / 2
     elif transform == "km":
-        at_risk = Rows(np.empty((0, len(age_h))), watched).at_risk(np.ones(len(age_h)))
+        at_risk = Rows(np.empty((0, len(age_h))), watched).at_risk(watched.count)
         g = 1 - np.concatenate([[1.0], np.cumprod(1 - watched.deaths / at_risk)[:-1]])
     elif transform == "log":
         arguments.refuse("age_h", times <= 0, times, "log needs every death above age 0")
@@ -506,7 +554,7 @@ def _of_age(transform: str, age_h: Floats, watched: Watch) -> Floats:
 
 
 def _score(
-    rows: Rows, beta: Floats, kept: Integers, g: Floats, cluster: Integers | None
+    rows: Rows, beta: Floats, kept: Integers, g: Floats, cluster: Integers | None, each: Floats
 ) -> tuple[Floats, Floats]:
     """Score for covariate times g and its variance, given that the coefficients were fitted."""
     here = sums(rows, rows.watch, beta)
@@ -517,7 +565,7 @@ def _score(
     score = late.sum(axis=1)
     if cluster is None:
         return score, twice - once @ fitted
-    share = by_cluster(late - fitted.T @ score_residuals(rows, beta)[kept], cluster)
+    share = by_cluster((late - fitted.T @ score_residuals(rows, beta)[kept]) / np.sqrt(each), cluster)
     return score, share @ share.T
 
 

@@ -52,7 +52,7 @@ def logrank(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    copies: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     n_groups: int | None = None,
     variance: Variance = "null",
 ) -> Test:
@@ -86,7 +86,7 @@ def logrank(
     2.0
     """
     rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
-    rows, history = clustered_rows(rows, cluster, copies, across_groups=True)
+    rows, history = clustered_rows(rows, cluster, repeats, across_groups=True)
     if history is None:
         return _independent_logrank(tabulate(rows))
     table = tabulate(rows, every_age=True)
@@ -114,7 +114,7 @@ def gray_test(
     *,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    copies: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     n_groups: int | None = None,
     variance: Variance = "null",
 ) -> Test:
@@ -137,7 +137,7 @@ def gray_test(
     if cause < 1:
         raise ValueError(f"cause: causes are numbered from 1; found {cause} at position 0")
     rows = read_rows(age_h, outcome, group, None, weight, n_groups)
-    rows, history = clustered_rows(rows, cluster, copies, across_groups=True)
+    rows, history = clustered_rows(rows, cluster, repeats, across_groups=True)
     table = tabulate(rows, every_age=history is not None)
     how = "robust score clustered" if variance == "robust" else "exchangeable littermates"
     method = "Gray's test" if history is None else f"Gray's test, {how}"
@@ -186,7 +186,7 @@ def _with_few_clusters(
 
     Littermates on one farm agree more than others there, which one correlation for all cannot say.
     """
-    if not np.isfinite(test.p) or not are_few(history.clusters, len(history.code)):
+    if not np.isfinite(test.p) or not are_few(history.clusters, history.rows):
         return test
     sizes, lost = sizes_by_cluster(history)
     used, n = np.flatnonzero(kept)[:-1], sizes.sum(axis=0)

@@ -64,6 +64,7 @@ def fed_by_mark(
     n_boot: int = 500,
     rng: np.random.Generator | int = 0,
     level: float,
+    repeats: ArrayLike | None = None,
 ) -> EmulatedTrial:
     """Risk of death had all been fed by the mark, and had none been, among newborns alike in the covariates.
 
@@ -102,6 +103,7 @@ def fed_by_mark(
     Hernan & Robins 2016, Am J Epidemiol 183:758. Cain et al. 2010, Int J Biostat 6(2):18 (grace periods). Maringe et
     al. 2020, Int J Epidemiol 49:1719. Newcombe 1998, Stat Med 17:873. Zou & Donner 2008, Stat Med 27:1693.
     """
+    arguments.no_repeats(repeats, "whole litters are drawn anew, each by itself")
     level = arguments.share(level)
     feeding, until, litter, ids = _checked(fed_h, age_h, died, covariates, mark_h, until_h, cluster)
     n = len(feeding.fed)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -31,7 +32,13 @@ class Screening:
 
 
 def screening(
-    check_positive: ArrayLike, died: ArrayLike, *, cluster: ArrayLike | None = None, level: float
+    check_positive: ArrayLike,
+    died: ArrayLike,
+    *,
+    cluster: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
+    level: float,
 ) -> Screening:
     """Sensitivity, specificity, predictive values and likelihood ratios of a check for death.
 
@@ -65,8 +72,9 @@ def screening(
     check, dead = codes(check_positive, "check_positive", below=2), codes(died, "died", below=2)
     same_length(check_positive=check, died=dead)
     right = check == dead
-    by_death, by_check = (_shares(right, group, cluster, level) for group in (dead, check))
-    over = proportions(dead, cluster=cluster, level=level)
+    shared: Any = {"cluster": cluster, "weight": weight, "repeats": repeats, "level": level}
+    by_death, by_check = (_shares(right, group, shared) for group in (dead, check))
+    over = proportions(dead, **shared)
     prevalence = Estimate(
         float(over.share[0]),
         float(over.low[0]),
@@ -80,18 +88,16 @@ def screening(
         specificity=by_death[0],
         positive_predictive_value=by_check[1],
         negative_predictive_value=by_check[0],
-        positive_likelihood_ratio=compare(check, dead, cluster=cluster, level=level),
-        negative_likelihood_ratio=compare(1 - check, dead, cluster=cluster, level=level),
+        positive_likelihood_ratio=compare(check, dead, **shared),
+        negative_likelihood_ratio=compare(1 - check, dead, **shared),
         prevalence=prevalence,
-        n=len(check),
+        n=int(over.n[0]),
     )
 
 
-def _shares(
-    right: np.ndarray, group: Integers, cluster: ArrayLike | None, level: float
-) -> tuple[Estimate, Estimate]:
+def _shares(right: np.ndarray, group: Integers, shared: Any) -> tuple[Estimate, Estimate]:
     """Share of right answers among the negatives and among the positives."""
-    got = proportions(right, group=group, cluster=cluster, n_groups=2, level=level)
+    got = proportions(right, group=group, n_groups=2, **shared)
     first, second = (
         Estimate(
             float(got.share[g]), float(got.low[g]), float(got.high[g]), float("nan"), got.method,

@@ -60,7 +60,7 @@ def aalen_johansen(
     group: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    copies: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     n_groups: int | None = None,
     n_causes: int | None = None,
 ) -> Incidence:
@@ -82,7 +82,7 @@ def aalen_johansen(
     ([[0.25, 0.25], [0.5, 0.25], [0.5, 0.25]], [0.5, 0.25, 0.25])
     """
     rows = read_rows(age_h, outcome, group, entry_h, weight, n_groups, n_causes)
-    rows, history = clustered_rows(rows, cluster, copies)
+    rows, history = clustered_rows(rows, cluster, repeats)
     table = tabulate(rows, every_age=history is not None)
     alive = product_limit(table.at_risk, table.deaths)
     share = lost_by_cause(table, alive)

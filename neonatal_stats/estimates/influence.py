@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
-from neonatal_stats.estimates.clusters import are_few, few_groups, totals
+from neonatal_stats.estimates.clusters import NO_CLUSTER, are_few, few_groups, totals
 from neonatal_stats.estimates.counts import Rows
 from neonatal_stats.estimates.results import ratio
 
@@ -30,51 +30,60 @@ class Histories:
     """Comings and goings, cluster by cluster, each cluster's in order of age.
 
     ``code`` packs (group, place, what) where what is the outcome or, for a late arrival, the number after
-    the last cause; ``starts`` first row of each cluster; ``weight`` newborns a row stands for; ``copies``
+    the last cause; ``starts`` first row of each cluster; ``weight`` newborns a row stands for; ``repeats``
     identical clusters each cluster stands for; ``shape`` groups, grid ages and kinds of what.
     """
 
     code: Integers
     starts: Integers
     weight: Floats | None
-    copies: Floats | None
+    repeats: Floats | None
     shape: tuple[int, int, int]
 
     @property
     def clusters(self) -> float:
-        """How many clusters there are, copies counted."""
-        return float(len(self.starts) if self.copies is None else self.copies.sum())
+        """How many clusters there are, repeats counted."""
+        return float(len(self.starts) if self.repeats is None else self.repeats.sum())
+
+    @property
+    def rows(self) -> float:
+        """How many comings and goings there are, repeats counted."""
+        if self.repeats is None:
+            return float(len(self.code))
+        return float(self.repeats @ np.diff(self.starts, append=len(self.code)))
 
     def blocks(self, step: int) -> Iterator[tuple[slice, Integers, Floats | None]]:
-        """Whole clusters, about ``step`` rows at a time: rows, first rows of clusters within them, copies."""
+        """Whole clusters, about ``step`` rows at a time: rows, first rows of clusters within them, repeats."""
         ends = np.append(self.starts[1:], len(self.code))
         first = 0
         while first < len(self.starts):
             begin = int(self.starts[first])
             last = max(int(np.searchsorted(ends, begin + step, side="right")), first + 1)
             some = slice(first, last)
-            copies = None if self.copies is None else self.copies[some]
-            yield slice(begin, int(ends[last - 1])), self.starts[some] - begin, copies
+            repeats = None if self.repeats is None else self.repeats[some]
+            yield slice(begin, int(ends[last - 1])), self.starts[some] - begin, repeats
             first = last
 
 
 def clustered_rows(
-    rows: Rows, cluster: ArrayLike | None, copies: ArrayLike | None = None, *, across_groups: bool = False
+    rows: Rows, cluster: ArrayLike | None, repeats: ArrayLike | None = None, *, across_groups: bool = False
 ) -> tuple[Rows, Histories | None]:
     """Rows that weigh what they stand for, and the histories of their clusters (within or across groups).
 
     Without ``cluster`` the rows as they are and None: every newborn is then taken to know nothing of the others.
     """
     if cluster is None:
-        if copies is not None:
-            raise ValueError("copies: copies are of clusters, so cluster must be given too; found none")
+        if repeats is not None:
+            raise ValueError(NO_CLUSTER)
         return rows, None
     labels, _ = arguments.small_codes(cluster, "cluster")
     place = np.empty(len(rows))
     arguments.same_length(age_h=place, cluster=labels)
-    if copies is None:
+    if repeats is None:
         return rows, _histories(rows, labels, None, across_groups)
-    alike = arguments.weights(copies, len(rows), "copies")
+    alike = arguments.codes(repeats, "repeats").astype(np.float64)
+    arguments.same_length(age_h=place, repeats=alike)
+    arguments.refuse("repeats", alike < 1, alike, "must be whole numbers from 1")
     one_each = np.ones(len(rows)) if rows.weight is None else rows.weight
     return replace(rows, weight=one_each * alike), _histories(rows, labels, alike, across_groups)
 
@@ -97,8 +106,8 @@ def _histories(rows: Rows, labels: NDArray[Any], alike: Floats | None, across_gr
     key -= (unit - unit % groups) * whole
     starts = np.flatnonzero(np.diff(unit // groups if across_groups else unit, prepend=-1))
     weight = None if rows.weight is None or source is None else rows.weight[source]
-    copies = None if alike is None or source is None else _one_per_cluster(alike, source, starts)
-    return Histories(key, starts, weight, copies, shape)
+    repeats = None if alike is None or source is None else _one_per_cluster(alike, source, starts)
+    return Histories(key, starts, weight, repeats, shape)
 
 
 def _keys(rows: Rows, labels: NDArray[Any], late: Integers, shape: tuple[int, int, int]) -> Integers:
@@ -119,18 +128,18 @@ def _keys(rows: Rows, labels: NDArray[Any], late: Integers, shape: tuple[int, in
 
 
 def _one_per_cluster(alike: Floats, source: Integers, starts: Integers) -> Floats:
-    """The number of copies of each cluster, which all its rows must agree on."""
+    """The number of repeats of each cluster, which all its rows must agree on."""
     each = alike[source]
-    copies: Floats = each[starts]
+    repeats: Floats = each[starts]
     sizes = np.diff(starts, append=len(source))
-    differs = np.flatnonzero(each != np.repeat(copies, sizes))
+    differs = np.flatnonzero(each != np.repeat(repeats, sizes))
     if differs.size:
         position = int(source[differs].min())
         raise ValueError(
-            f"copies: all rows of a cluster must stand for the same number of clusters; "
+            f"repeats: all rows of a cluster must stand for the same number of clusters; "
             f"found {alike[position]} at position {position}"
         )
-    return copies
+    return repeats
 
 
 def squared_sums(history: Histories, steps: Sequence[Floats], pairs: Sequence[tuple[int, int]]) -> Floats:
@@ -142,17 +151,17 @@ def squared_sums(history: Histories, steps: Sequence[Floats], pairs: Sequence[tu
     groups, ages, kinds = history.shape
     products = np.zeros((len(pairs), groups * ages))
     opening = np.zeros(groups)
-    for rows, starts, copies in history.blocks(max(BLOCK, groups * ages)):
+    for rows, starts, repeats in history.blocks(max(BLOCK, groups * ages)):
         code = history.code[rows]
         cell = code // kinds
         sizes = np.diff(starts, append=len(code))
         weight = None if history.weight is None else history.weight[rows]
-        each = None if copies is None else np.repeat(copies, sizes)
+        each = None if repeats is None else np.repeat(repeats, sizes)
         sums = [
             _running(step, code, weight, starts, sizes, ends_at_zero=not i) for i, step in enumerate(steps)
         ]
         first = sums[0][0][starts]
-        opening += np.bincount(cell[starts] // ages, first**2 * (1 if copies is None else copies), groups)
+        opening += np.bincount(cell[starts] // ages, first**2 * (1 if repeats is None else repeats), groups)
         for total, (i, j) in zip(products, pairs, strict=True):
             (before, step), (other, other_step) = sums[i], sums[j]
             change = before * other_step + (other + other_step) * step
@@ -191,8 +200,8 @@ def outer_sums(history: Histories, moves: Callable[[Integers], Floats]) -> Float
     """
     groups = history.shape[0]
     product = np.zeros((groups, groups))
-    for summed, copies in _summed(history, moves):
-        product += summed.T @ (summed if copies is None else summed * copies[:, None])
+    for summed, repeats in _summed(history, moves):
+        product += summed.T @ (summed if repeats is None else summed * repeats[:, None])
     return product
 
 
@@ -204,12 +213,12 @@ def pair_sums(history: Histories, values: Floats) -> Floats:
     """
     columns = values.shape[1]
     together, alone = np.zeros((columns, columns)), np.zeros(len(values))
-    for rows, starts, copies in history.blocks(max(BLOCK // columns, 1)):
+    for rows, starts, repeats in history.blocks(max(BLOCK // columns, 1)):
         code = history.code[rows]
         weight = np.ones(len(code)) if history.weight is None else history.weight[rows]
         summed = np.add.reduceat(values[code] * weight[:, None], starts, axis=0)
-        together += summed.T @ (summed if copies is None else summed * copies[:, None])
-        each = weight if copies is None else weight * np.repeat(copies, np.diff(starts, append=len(code)))
+        together += summed.T @ (summed if repeats is None else summed * repeats[:, None])
+        each = weight if repeats is None else weight * np.repeat(repeats, np.diff(starts, append=len(code)))
         alone += np.bincount(code, each, len(values))
     product: Floats = together - values.T @ (values * alone[:, None])
     return product
@@ -223,9 +232,9 @@ def satterthwaite(history: Histories, moves: Callable[[Integers], Floats], direc
     21:1429-1441.
     """
     squares = fourths = clusters = 0.0
-    for summed, copies in _summed(history, moves):
+    for summed, repeats in _summed(history, moves):
         square = (summed * direction).sum(axis=1) ** 2
-        alike = np.ones(len(square)) if copies is None else copies
+        alike = np.ones(len(square)) if repeats is None else repeats
         squares += float((alike * square).sum())
         fourths += float((alike * square**2).sum())
         clusters += float(alike.sum())
@@ -236,12 +245,12 @@ def satterthwaite(history: Histories, moves: Callable[[Integers], Floats], direc
 def _summed(
     history: Histories, moves: Callable[[Integers], Floats]
 ) -> Iterator[tuple[Floats, Floats | None]]:
-    """Moves summed within clusters, (clusters, G), a block at a time, and the clusters' copies."""
-    for rows, starts, copies in history.blocks(max(BLOCK // history.shape[0], 1)):
+    """Moves summed within clusters, (clusters, G), a block at a time, and the clusters' repeats."""
+    for rows, starts, repeats in history.blocks(max(BLOCK // history.shape[0], 1)):
         moved = moves(history.code[rows])
         if history.weight is not None:
             moved *= history.weight[rows][:, None]
-        yield np.add.reduceat(moved, starts, axis=0), copies
+        yield np.add.reduceat(moved, starts, axis=0), repeats
 
 
 def in_own_column(
@@ -292,11 +301,11 @@ def widened(history: Histories, se: Floats, alone: Floats, few: NDArray[np.bool_
 
 
 def sizes_by_cluster(history: Histories) -> tuple[Floats, Floats]:
-    """Newborns of each cluster in each group, copies as clusters of their own, (C, G), and each group's losses (G,)."""
+    """Newborns of each cluster in each group, (C, G), repeats as clusters of their own; each group's losses (G,)."""
     groups, ages, kinds = history.shape
     what, group = history.code % kinds, history.code // (ages * kinds)
     weight = np.ones(len(history.code)) if history.weight is None else history.weight
-    alike = np.ones(len(history.starts)) if history.copies is None else history.copies
+    alike = np.ones(len(history.starts)) if history.repeats is None else history.repeats
     unit = np.repeat(np.arange(len(history.starts)), np.diff(history.starts, append=len(history.code)))
     ended = what < kinds - 1
     sizes = totals(unit * groups + group, weight * ended, len(alike) * groups).reshape(-1, groups)
@@ -309,12 +318,12 @@ def cluster_sizes(history: Histories) -> _ClusterSizes:
     groups, ages, kinds = history.shape
     ends = np.tile(np.arange(kinds) < kinds - 1, groups * ages).astype(np.float64)
     squares, sizes, clusters = np.zeros(groups), np.zeros(groups), np.zeros(groups)
-    for rows, starts, copies in history.blocks(BLOCK):
+    for rows, starts, repeats in history.blocks(BLOCK):
         code = history.code[rows]
         own = ends[code] if history.weight is None else ends[code] * history.weight[rows]
         size = np.add.reduceat(own, starts)
         group = code[starts] // (ages * kinds)
-        alike = np.ones(len(size)) if copies is None else copies
+        alike = np.ones(len(size)) if repeats is None else repeats
         squares += np.bincount(group, alike * size**2, groups)
         sizes += np.bincount(group, alike * size, groups)
         clusters += np.bincount(group, alike, groups)

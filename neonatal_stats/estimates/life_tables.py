@@ -12,6 +12,7 @@ from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers, codes
 from neonatal_stats.estimates.clusters import are_few, few_groups
 from neonatal_stats.estimates.counts import EventTable, Rows, read_rows, tabulate
+from neonatal_stats.estimates.influence import clustered_rows
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.survival import hazard_per_survivor, kaplan_meier, log_log, product_limit
 
@@ -50,6 +51,7 @@ def life_table(
     group: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     n_groups: int | None = None,
 ) -> LifeTable:
     """Deaths by age window; ``edges_h`` (W + 1,) are the windows' edges, rising.
@@ -84,10 +86,11 @@ def life_table(
     if len(edges) < 2:
         raise ValueError(f"edges_h: at least two edges are needed; found {len(edges)}")
     rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
-    plain = _independent(tabulate(rows), edges, level)
+    whole = rows if repeats is None else clustered_rows(rows, cluster, repeats)[0]
+    plain = _independent(tabulate(whole), edges, level)
     if cluster is None:
         return plain
-    return _clustered(plain, _Stay.of(rows, entry_h, cluster), rows.n_groups, level)
+    return _clustered(plain, _Stay.of(rows, entry_h, cluster, repeats), rows.n_groups, level)
 
 
 def _independent(table: EventTable, edges: Floats, level: float) -> LifeTable:
@@ -174,9 +177,12 @@ class _Stay:
     cluster: Integers
     group: Integers
     weight: Floats
+    repeats: Integers | None
 
     @classmethod
-    def of(cls, rows: Rows, entry_h: ArrayLike | None, cluster: ArrayLike) -> _Stay:
+    def of(
+        cls, rows: Rows, entry_h: ArrayLike | None, cluster: ArrayLike, repeats: ArrayLike | None
+    ) -> _Stay:
         """Stays of checked rows."""
         n = len(rows)
         return cls(
@@ -186,6 +192,7 @@ class _Stay:
             codes(cluster, "cluster"),
             np.zeros(n, dtype=np.int64) if rows.group is None else rows.group.astype(np.int64),
             np.ones(n) if rows.weight is None else rows.weight,
+            None if repeats is None else codes(repeats, "repeats"),
         )
 
     def within(self, start: float, end: float, *, closed: bool) -> _Stay:
@@ -199,6 +206,7 @@ class _Stay:
             self.cluster[some],
             self.group[some],
             self.weight[some],
+            None if self.repeats is None else self.repeats[some],
         )
 
     def hours_from(self, start: float) -> Floats:
@@ -216,6 +224,7 @@ def _risk_bounds(stay: _Stay, n_groups: int, level: float) -> tuple[Floats, Floa
         group=stay.group,
         entry_h=stay.entry_h,
         weight=stay.weight,
+        repeats=stay.repeats,
         n_groups=n_groups,
         level=level,
     )
@@ -228,15 +237,20 @@ def _design_effect(stay: _Stay, hazard: Floats, start: float, level: float) -> F
     With few clusters in a group it is widened, so that limits by the normal quantile (here Garwood's) hold.
     """
     excess = stay.weight * (stay.died - hazard[stay.group] * stay.hours_from(start) / HOURS_A_DAY)
-    unit, which = np.unique(stay.cluster * len(hazard) + stay.group, return_inverse=True)
-    squares = np.bincount(which, excess, len(unit)) ** 2
+    unit, first, which = np.unique(
+        stay.cluster * len(hazard) + stay.group, return_index=True, return_inverse=True
+    )
+    each = np.ones(len(which), dtype=np.int64) if stay.repeats is None else stay.repeats
+    times = each[first]
+    squares = times * np.bincount(which, excess, len(unit)) ** 2
     variance = np.bincount(unit % len(hazard), squares, len(hazard))
-    deaths = np.bincount(stay.group, stay.weight * stay.died, len(hazard))
+    deaths = np.bincount(stay.group, stay.weight * each * stay.died, len(hazard))
     effect = np.divide(variance, deaths, out=np.ones(len(hazard)), where=deaths > 0)
     newborns = np.bincount(which, stay.weight, len(unit))
     for group in range(len(hazard)):
-        sizes = newborns[unit % len(hazard) == group]
-        if are_few(len(sizes), sizes.sum()):
+        own = unit % len(hazard) == group
+        if are_few(times[own].sum(), (times * newborns)[own].sum()):
+            sizes = np.repeat(newborns[own], times[own])
             few = few_groups(sizes[:, None], deaths[group] / sizes.sum(), [1.0])
             effect[group] = few.effect(effect[group], level)
     return np.maximum(effect, 1.0)

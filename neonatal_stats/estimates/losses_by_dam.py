@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, same_length
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, no_repeats, same_length
 from neonatal_stats.estimates.clusters import event_rows
 
 SAME = 1e-9  # two chances that differ by less, as a share of themselves, are one
@@ -31,7 +31,14 @@ class LossesPerDam:
     q: Floats
 
 
-def losses_per_dam(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratum: ArrayLike) -> LossesPerDam:
+def losses_per_dam(
+    event: ArrayLike,
+    group: ArrayLike,
+    litter: ArrayLike,
+    stratum: ArrayLike,
+    *,
+    repeats: ArrayLike | None = None,
+) -> LossesPerDam:
     """Losses of each dam, had the litters of each kind been dealt at random to the dams that bore them.
 
     Parameters
@@ -66,6 +73,7 @@ def losses_per_dam(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratu
     >>> int(found.observed[0]), [round(float(of[0]), 9) for of in (found.expected, found.p, found.such)]
     (2, [0.4, 0.04, 0.4])
     """
+    no_repeats(repeats, "the litters of a dam are dealt anew, each by itself")
     y, _ = event_rows(event, None)
     who, which, kind = codes(group, "group"), codes(litter, "litter"), codes(stratum, "stratum")
     same_length(event=y, group=who, litter=which, stratum=kind)

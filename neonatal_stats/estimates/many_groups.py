@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, refuse, share
-from neonatal_stats.estimates.clusters import are_few, totals
+from neonatal_stats.estimates.clusters import alike, are_few, over, totals, unfolded
 from neonatal_stats.estimates.contrast import p_values
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import ratio, two_sided
@@ -66,51 +66,67 @@ def holm(p: ArrayLike) -> Floats:
 
 
 def cells_against_rest(
-    event: Floats, cell: Integers, cluster: Integers, *, cells: int, rho: float
+    event: Floats,
+    cell: Integers,
+    cluster: Integers,
+    *,
+    cells: int,
+    rho: float,
+    repeats: ArrayLike | None = None,
 ) -> TwoByTwo:
     """Each cell's newborns against all the others given: a `TwoByTwo` with one entry a cell.
 
     ``cell`` is the number of the newborn's cell, 0 to ``cells`` - 1; an empty one gives a table without newborns.
-    ``rho`` is how much littermates' outcomes agree (see `clusters.agreement`), for the score test. Leave out newborns
-    whose cell is not known.
+    ``rho`` is how much littermates' outcomes agree (see `clusters.agreement`), for the score test. ``repeats`` (n,) is
+    how many identical clusters the newborn's stands for. Leave out newborns whose cell is not known.
     """
     clusters = int(cluster.max()) + 1 if len(cluster) else 0
+    rows, members, each = unfolded(
+        (cluster, clusters), alike(repeats, (cluster, clusters)), np.ones(len(event))
+    )
+    assert members is not None
+    (cluster, clusters), event, cell = members, event[rows], cell[rows]
     size, lost = totals(cluster, np.ones(len(event)), clusters), totals(cluster, event, clusters)
     meeting, where = np.unique(cluster * cells + cell, return_inverse=True)
     at, of = meeting // cells, meeting % cells
     m, a = totals(where, np.ones(len(event)), len(meeting)), totals(where, event, len(meeting))
     n, d = size[at], lost[at]
+    times = np.ones(len(at)) if each is None else each[at]
 
     def total(values: Floats) -> Floats:
-        return totals(of, values, cells)
+        return totals(of, times * values, cells)
 
     n1, a1 = total(m), total(a)
-    n0, a0 = len(event) - n1, event.sum() - a1
+    n0, a0 = over(size, each) - n1, over(lost, each) - a1
     p1, p0 = ratio(a1, n1), ratio(a0, n0)
     first, without = a - p1[of] * m, d - p0[of] * n
     second = (d - a) - p0[of] * (n - m)
     squares1 = total(first**2)
-    squares0 = (lost**2).sum() - 2 * p0 * (lost * size).sum() + p0**2 * (size**2).sum()
+    squared = over(size**2, each)
+    squares0 = over(lost**2, each) - 2 * p0 * over(lost * size, each) + p0**2 * squared
     squares0 = np.maximum(squares0 + total(second**2 - without**2), 0)
     clusters1 = total(np.ones(len(m)))
-    clusters0 = float((size > 0).sum()) - total((m == n).astype(float))
+    clusters0 = over(size > 0, each) - total((m == n).astype(float))
     effect1 = share_effect(squares1, n1, p1, clusters1, total(m**2), rho)
-    effect0 = share_effect(squares0, n0, p0, clusters0, (size**2).sum() - total(n**2 - (n - m) ** 2), rho)
+    effect0 = share_effect(squares0, n0, p0, clusters0, squared - total(n**2 - (n - m) ** 2), rho)
     shared = ratio(total(first * second), np.sqrt(squares1 * squares0))
     share = ratio(n1, n1 + n0)
-    lean = share**2 * (size**2).sum() + total((m - share[of] * n) ** 2 - (share[of] * n) ** 2)
+    lean = share**2 * squared + total((m - share[of] * n) ** 2 - (share[of] * n) ** 2)
     z = exchangeable_z(a1, n1, a0, n0, lean, rho)
-    few = _few(at, of, a, m, lost, size, cells)
+    few = _few(at, of, a, m, lost, size, cells, many=each is not None)
     numbers = (a1, n1, a0, n0, effect1, effect0, np.nan_to_num(shared), clusters1, clusters0, z, *few)
     return TwoByTwo(*numbers, clustered=True)
 
 
 def _few(
-    at: Integers, of: Integers, a: Floats, m: Floats, lost: Floats, size: Floats, cells: int
+    at: Integers, of: Integers, a: Floats, m: Floats, lost: Floats, size: Floats, cells: int, *, many: bool
 ) -> tuple[Floats, Floats]:
-    """`few_of_difference` of each cell; ``a`` deaths of ``m`` newborns where cluster ``at`` meets cell ``of``."""
+    """`few_of_difference` of each cell; ``a`` deaths of ``m`` newborns where cluster ``at`` meets cell ``of``.
+
+    ``many`` where the clusters are known not to be few.
+    """
     found = np.full((2, cells), np.nan)
-    if are_few((size > 0).sum(), size.sum()):
+    if not many and are_few((size > 0).sum(), size.sum()):
         for cell in np.unique(of):
             deaths, newborns = (totals(at[of == cell], x[of == cell], len(size)) for x in (a, m))
             found[:, cell] = few_of_difference(deaths, newborns, lost - deaths, size - newborns)

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, codes, refuse, same_length, share
-from neonatal_stats.estimates.clusters import cluster_rows, event_rows
+from neonatal_stats.estimates.clusters import alike, cluster_rows, event_rows, unfolded
 from neonatal_stats.estimates.contrast import difference_limits, p_values
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.two_by_two import against_rest
@@ -228,6 +228,7 @@ def losses_avoidable(
     *,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     level: float,
 ) -> Estimate:
     """Deaths among the exposed less what they would have been at the others' risk.
@@ -235,7 +236,7 @@ def losses_avoidable(
     Parameters
     ----------
     event, exposed : array_like of 0 and 1, one entry a newborn.
-    cluster, weight, level : as in `compare`.
+    cluster, weight, repeats, level : as in `compare`.
 
     Returns
     -------
@@ -262,7 +263,9 @@ def losses_avoidable(
     y, weights = event_rows(event, weight)
     group = codes(exposed, "exposed", below=2)
     same_length(event=y, exposed=group)
-    table = against_rest(y, weights, [group == 1], cluster_rows(cluster, len(y)))
+    members = cluster_rows(cluster, len(y))
+    rows, members, each = unfolded(members, alike(repeats, members), weights)
+    table = against_rest(y[rows], weights[rows], [group[rows] == 1], members, each)
     value, low, high = (float(table.n1[0] * limit[0]) for limit in difference_limits(table, level))
     note = "" if np.isfinite(value) else "cannot be estimated: no newborns in one of the groups"
     method = "excess over the comparison's risk, Newcombe" + (", clustered" if table.clustered else "")

@@ -11,9 +11,11 @@ from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length, share
 from neonatal_stats.estimates.clusters import (
+    alike,
     cluster_rows,
     design_effects_at,
     event_rows,
+    stood_for,
     totals,
 )
 from neonatal_stats.estimates.results import critical, ratio
@@ -95,6 +97,7 @@ def proportions(
     group: ArrayLike | None = None,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     n_groups: int | None = None,
     level: float,
 ) -> Proportions:
@@ -128,8 +131,10 @@ def proportions(
     y, w = event_rows(event, weight)
     labels, groups = _group_rows(group, len(y), n_groups)
     members = cluster_rows(cluster, len(y))
-    n = totals(labels, w, groups)
-    events = totals(labels, w * y, groups)
+    each = alike(repeats, members)
+    whole = w if members is None else stood_for(w, members[0], each)
+    n = totals(labels, whole, groups)
+    events = totals(labels, whole * y, groups)
     p = ratio(events, n)
     if members is None:
         effect = wide = np.where(n > 0, 1.0, np.nan)
@@ -138,7 +143,7 @@ def proportions(
     else:
         kept = w > 0
         effect, wide, clusters = design_effects_at(
-            y[kept], w[kept], labels[kept], members[0][kept], groups, level
+            y[kept], w[kept], labels[kept], members[0][kept], groups, level, each
         )
         method = "Wilson score at n / design effect (clustered)"
     low, high = wilson_limits(p, ratio(n, wide), critical(level))

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
-from neonatal_stats.estimates.arguments import Floats, ages, codes, refuse, same_length, share
+from neonatal_stats.estimates.arguments import Floats, ages, codes, no_repeats, refuse, same_length, share
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +70,7 @@ def losses_against_curve(
     cluster: ArrayLike,
     reference_cluster: ArrayLike,
     level: float,
+    repeats: ArrayLike | None = None,
 ) -> AgainstCurve:
     """Losses of a stretch of days against the losses by age of a reference.
 
@@ -89,6 +90,7 @@ def losses_against_curve(
     >>> found.lost, found.expected, found.ratio
     (6.0, 2.0, 3.0)
     """
+    no_repeats(repeats, "a season in progress is held against its own newborns one by one")
     start, end, lost = ages(from_h, "from_h"), ages(to_h, "to_h"), codes(died, "died", 2)
     until, gone = ages(reference_to_h, "reference_to_h"), codes(reference_died, "reference_died", 2)
     litter, other = codes(cluster, "cluster"), codes(reference_cluster, "reference_cluster")
@@ -134,12 +136,14 @@ def last_days_against_before(
     cluster: ArrayLike,
     days: int,
     level: float,
+    repeats: ArrayLike | None = None,
 ) -> AgainstCurve:
     """Losses of a season's last days against what its earlier days lead one to expect, at the same ages.
 
     Arguments as of `in_last_days`; ``died`` says of each newborn whether it was lost by now. A newborn that lived into
     the last days is of both: of the earlier ones until they began.
     """
+    no_repeats(repeats, "a season in progress is held against its own newborns one by one")
     recent, from_h = in_last_days(since_birth_h, age_h, days)
     until, lost, litter = (
         np.asarray(age_h, dtype=np.float64),

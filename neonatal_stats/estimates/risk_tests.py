@@ -11,6 +11,7 @@ from scipy import special
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length
 from neonatal_stats.estimates.clusters import (
     agreement,
+    alike,
     are_few,
     by_cluster,
     cluster_rows,
@@ -19,8 +20,11 @@ from neonatal_stats.estimates.clusters import (
     event_rows,
     few_of_rows,
     joint_p,
+    over,
     renumber,
+    stood_for,
     totals,
+    unfolded,
 )
 from neonatal_stats.estimates.proportion import checked_counts
 from neonatal_stats.estimates.results import Test, chi_square_p, ratio, two_sided
@@ -32,6 +36,7 @@ def clustered_test(
     cluster: ArrayLike | None = None,
     *,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     least_design_effect: float = 1.0,
 ) -> Test:
     """Chi-square test that two or more groups share one risk, adjusted for clusters.
@@ -42,6 +47,8 @@ def clustered_test(
     group : array_like of whole numbers.
     cluster : array_like of whole numbers, optional
         Without it the test is Pearson's.
+    repeats : array_like of whole numbers, optional
+        How many identical clusters the newborn's cluster stands for.
     least_design_effect : float
         Floor of a group's design effect; 1 (the rule here) never lets litters that happen to agree less than
         chance sharpen the test; 0 gives it as published, referred to chi-square.
@@ -70,10 +77,13 @@ def clustered_test(
     g = codes(group, "group")
     same_length(event=y, group=g)
     members = cluster_rows(cluster, len(y))
+    rows, members, each = unfolded(members, alike(repeats, members), w)
+    y, w, g = y[rows], w[rows], g[rows]
     kept = w > 0
-    y, w, (g, distinct) = y[kept], w[kept], renumber(g[kept])
+    whole = w if members is None else stood_for(w, members[0], each)
+    y, w, whole, (g, distinct) = y[kept], w[kept], whole[kept], renumber(g[kept])
     groups = len(distinct)
-    n, events = totals(g, w, groups), totals(g, w * y, groups)
+    n, events = totals(g, whole, groups), totals(g, whole * y, groups)
     if groups < 2 or events.sum() in (0.0, n.sum()):
         return Test(
             np.nan, max(groups - 1, 0), np.nan, "chi-square", "cannot be tested: one group or one outcome"
@@ -81,22 +91,28 @@ def clustered_test(
     if members is None:
         return _pearson(events, n, "Pearson chi-square")
     labels, distinct = renumber(members[0][kept])
-    few = bool(are_few(len(distinct), w.sum())) and least_design_effect > 0
+    each = None if each is None else each[distinct]
+    clusters = over(np.ones(len(distinct)), each)
+    few = bool(are_few(clusters, whole.sum())) and least_design_effect > 0
     span = _span(g, labels, groups)
     if few or span:
-        return _between_groups(y, w, g, labels, groups, within=span)
-    effect, _ = design_effects(y, w, g, labels, groups)
+        return _between_groups(y, w, g, labels, groups, each, within=span)
+    effect, _ = design_effects(y, w, g, labels, groups, each)
     effect = np.maximum(effect, least_design_effect)
     test = _pearson(events / effect, n / effect, "Rao-Scott chi-square")
-    clusters = len(distinct)
-    df = float(degrees_of_freedom(w.sum() / clusters, clusters - groups + 1))
+    df = float(degrees_of_freedom(whole.sum() / clusters, clusters - groups + 1))
     if not np.isfinite(df) or least_design_effect == 0:
         return test
     return replace(test, p=float(special.fdtrc(test.df, df, test.statistic / test.df)))
 
 
 def cochran_armitage(
-    event: ArrayLike, score: ArrayLike, *, cluster: ArrayLike | None = None, weight: ArrayLike | None = None
+    event: ArrayLike,
+    score: ArrayLike,
+    *,
+    cluster: ArrayLike | None = None,
+    weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
 ) -> Test:
     """Cochran-Armitage test for a straight-line trend in risk over ordered groups.
 
@@ -109,6 +125,8 @@ def cochran_armitage(
         Litter (or farm); littermates' outcomes are then equally correlated.
     weight : array_like, optional
         How many newborns the row stands for.
+    repeats : array_like of whole numbers, optional
+        How many identical clusters the row's cluster stands for.
 
     Returns
     -------
@@ -141,16 +159,20 @@ def cochran_armitage(
     if len(y) == 0 or np.ptp(places) == 0 or np.ptp(y) == 0:
         return Test(np.nan, 1, np.nan, method, "cannot be tested: one group or one outcome")
     members = cluster_rows(None if cluster is None else np.asarray(cluster)[kept], len(y))
+    each = alike(None if repeats is None else np.asarray(repeats)[kept], members)
+    rows, members, each = unfolded(members, each, w)
+    y, w, places = y[rows], w[rows], places[rows]
     if members is None:
         values, where = np.unique(places, return_inverse=True)
         x, n = totals(where, w * y, len(values)), totals(where, w, len(values))
         statistic = _trend(x, n, values)
         return Test(statistic, 1, chi_square_p(statistic, 1), method)
-    lean = places - (w * places).sum() / w.sum()
-    top = np.array([(w * y * lean).sum()])
-    alone, together = (w * lean**2).sum(), (totals(members[0], w * lean, members[1]) ** 2).sum()
+    whole = stood_for(w, members[0], each)
+    lean = places - (whole * places).sum() / whole.sum()
+    top = np.array([(whole * y * lean).sum()])
+    alone, together = (whole * lean**2).sum(), over(totals(members[0], w * lean, members[1]) ** 2, each)
     sums = np.array([[alone]]), np.array([[together]])
-    test = _exchangeable_score(top, *sums, y, w, members[0], lean[None])
+    test = _exchangeable_score(top, *sums, y, w, members[0], lean[None], each)
     return Test(test.statistic, 1, test.p, method + ", clustered")
 
 
@@ -214,21 +236,24 @@ def _pearson(events: Floats, n: Floats, method: str) -> Test:
 
 
 def _between_groups(
-    y: Floats, w: Floats, g: Integers, labels: Integers, groups: int, *, within: bool
+    y: Floats, w: Floats, g: Integers, labels: Integers, groups: int, repeats: Floats | None, *, within: bool
 ) -> Test:
     """Score test between groups, from newborns by cluster and group; ``within`` where groups share clusters."""
     from scipy import sparse
 
-    counts = sparse.csr_array((w, (labels, g)), shape=(int(labels.max()) + 1, groups))
-    n, size = np.asarray(counts.sum(axis=0)), np.asarray(counts.sum(axis=1))
+    whole = stood_for(w, labels, repeats)
+    shape = int(labels.max()) + 1, groups
+    counts = sparse.csr_array((w, (labels, g)), shape=shape)
+    repeated = sparse.csr_array((whole, (labels, g)), shape=shape)
+    n, size = totals(g, whole, groups), np.asarray(counts.sum(axis=1))
     share = n / n.sum()
-    with_all = counts.T @ size
-    together = (counts.T @ counts).toarray() - np.outer(share, with_all) - np.outer(with_all, share)
-    together += np.outer(share, share) * (size**2).sum()
+    with_all = repeated.T @ size
+    together = (repeated.T @ counts).toarray() - np.outer(share, with_all) - np.outer(with_all, share)
+    together += np.outer(share, share) * over(size**2, repeats)
     alone = np.diag(n) - np.outer(n, share)
-    score = totals(g, w * y, groups) - n * (w * y).sum() / w.sum()
+    score = totals(g, whole * y, groups) - n * (whole * y).sum() / whole.sum()
     lean = (np.arange(1, groups)[:, None] == g) - share[1:, None] if within else None
-    return _exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels, lean)
+    return _exchangeable_score(score[1:], alone[1:, 1:], together[1:, 1:], y, w, labels, lean, repeats)
 
 
 def _exchangeable_score(
@@ -239,6 +264,7 @@ def _exchangeable_score(
     w: Floats,
     labels: Integers,
     lean: Floats | None,
+    repeats: Floats | None = None,
 ) -> Test:
     """Score test of no association, littermates equally correlated.
 
@@ -247,12 +273,13 @@ def _exchangeable_score(
     correlation is that of all newborns about their common share, from 0 to 1.
     """
     clusters = int(labels.max()) + 1
-    p = (w * y).sum() / w.sum()
-    between = agreement(y, w, labels, clusters) * (together - alone)
+    whole = stood_for(w, labels, repeats)
+    p = (whole * y).sum() / whole.sum()
+    between = agreement(y, w, labels, clusters, repeats) * (together - alone)
     statistic = float(score @ np.linalg.pinv(p * (1 - p) * (alone + between), hermitian=True) @ score)
     method = "score chi-square, exchangeable littermates"
     chance = chi_square_p(statistic, len(score))
-    if lean is not None and are_few(clusters, w.sum()):
+    if lean is not None and repeats is None and are_few(clusters, w.sum()):
         chance = float(np.fmax(chance, _summed_p(lean, y - p, w, labels)))
     return Test(statistic, len(score), chance, method)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from neonatal_stats.estimates.arguments import Floats, Integers, codes, refuse, same_length
+from neonatal_stats.estimates.arguments import Floats, Integers, codes, no_repeats, refuse, same_length
 from neonatal_stats.estimates.day_windows import Counts, Layout, poisson_gain
 from neonatal_stats.estimates.dealing import Newborns, Pack, dealt, packed
 from neonatal_stats.estimates.results import critical
@@ -82,6 +82,7 @@ def calendar_scan(
     level: float,
     deals: int | None = None,
     rng: np.random.Generator | int = 20260,
+    repeats: ArrayLike | None = None,
 ) -> Scan:
     """Scan the days of a season, over all places and in each, for more deaths than litters dealt anew would give.
 
@@ -129,6 +130,7 @@ def calendar_scan(
     >>> found.first_day, found.last_day, found.deaths, round(found.expected), found.p < 1e-4
     (20, 24, 5, 0, True)
     """
+    no_repeats(repeats, "litters are dealt anew over the days, each by itself")
     newborns, why, day_0 = _checked(born_day, age_d, died, cluster, place, stratum, cause)
     own, season = packed(newborns, within=True), packed(newborns, within=False)
     days = int((newborns.born + newborns.age)[newborns.died].max(initial=0)) + 1

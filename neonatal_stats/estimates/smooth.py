@@ -73,6 +73,7 @@ def smooth_share(
     at: ArrayLike,
     level: float,
     df: int = 6,
+    repeats: ArrayLike | None = None,
 ) -> SmoothShare:
     """Risk as a smooth function of a measured number ``x`` (n,), such as death by birth weight.
 
@@ -96,6 +97,7 @@ def smooth_share(
     ----------
     Harrell 2015, Regression Modeling Strategies, section 2.4. Liang & Zeger 1986, Biometrika 73:13.
     """
+    arguments.no_repeats(repeats, "a smooth curve is drawn through single newborns")
     values, points, litter = _checked(x, at, cluster, df)
     y = arguments.codes(event, "event", below=2)
     arguments.same_length(x=values, event=y)
@@ -130,12 +132,14 @@ def smooth_mean(
     at: ArrayLike,
     level: float,
     df: int = 6,
+    repeats: ArrayLike | None = None,
 ) -> SmoothMean:
     """Mean of a measured number ``y`` as a smooth function of another, such as birth weight by day of gestation.
 
     As `smooth_share`, fitted by least squares. Under 10 newborns per column of the spline it has fewer columns; under
     10 in all there is no curve.
     """
+    arguments.no_repeats(repeats, "a smooth curve is drawn through single newborns")
     values, points, litter = _checked(x, at, cluster, df)
     outcome = np.asarray(y, dtype=np.float64)
     arguments.same_length(x=values, y=outcome)

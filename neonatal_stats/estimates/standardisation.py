@@ -13,6 +13,7 @@ from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, 
 from neonatal_stats.estimates.clusters import (
     FewClusters,
     agreement,
+    alike,
     are_few,
     by_cluster_and_group,
     cluster_rows,
@@ -21,8 +22,11 @@ from neonatal_stats.estimates.clusters import (
     design_effects_at,
     event_rows,
     few_groups,
+    over,
     renumber,
+    stood_for,
     totals,
+    unfolded,
 )
 from neonatal_stats.estimates.proportion import checked_counts, wilson, wilson_limits
 from neonatal_stats.estimates.results import Estimate, critical, ratio, two_sided
@@ -39,6 +43,7 @@ def directly_standardised(
     level: float,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     limits: str = "wilson",
 ) -> Estimate:
     """Share of newborns lost had the strata been mixed as in the ``standard`` (S,), counts or shares.
@@ -78,16 +83,19 @@ def directly_standardised(
     refuse("standard", ~np.isfinite(mix) | (mix < 0), mix, "must be finite and not negative")
     k = codes(stratum, "stratum", below=len(mix))
     same_length(event=y, stratum=k)
-    n, deaths = totals(k, w, len(mix)), totals(k, w * y, len(mix))
+    members = cluster_rows(cluster, len(y))
+    rows, members, each = unfolded(members, alike(repeats, members), w)
+    y, w, k = y[rows], w[rows], k[rows]
+    whole = w if members is None else stood_for(w, members[0], each)
+    n, deaths = totals(k, whole, len(mix)), totals(k, whole * y, len(mix))
     used = (n > 0) & (mix > 0)
     method = "directly standardised, " + METHODS[limits]
     if not used.any():
         return Estimate(np.nan, np.nan, np.nan, np.nan, method, "cannot be estimated: no newborns in the mix")
     pull = np.where(used, mix, 0) / mix[used].sum()
-    members = cluster_rows(cluster, len(y))
     rate = float(pull @ np.nan_to_num(ratio(deaths, n)))
     find = _wilson if limits == "wilson" else _gamma
-    low, high = find(y, w, k, (deaths, n), pull, members, level)
+    low, high = find(y, w, k, (deaths, n), pull, members, level, each)
     left = float(mix[~used & (mix > 0)].sum() / mix.sum())
     note = (
         f"{left:.3g} of the standard mix had no newborns here; standardised to the rest of it" if left else ""
@@ -102,6 +110,7 @@ def variance_under_one_risk(
     standard: ArrayLike,
     *,
     cluster: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
 ) -> Floats:
     """Variance of each group's directly standardised share (G,) if all groups shared the risk of each stratum.
 
@@ -115,6 +124,8 @@ def variance_under_one_risk(
     cluster : array_like of whole numbers, optional
         Litter; littermates' outcomes are then equally correlated. Litters that span groups are taken in each by
         itself, which errs to the safe side in a difference.
+    repeats : array_like of whole numbers, optional
+        How many identical litters the newborn's litter stands for.
 
     Method
     ------
@@ -133,16 +144,19 @@ def variance_under_one_risk(
     g, k = codes(group, "group"), codes(stratum, "stratum", below=len(np.atleast_1d(standard)))
     same_length(event=y, group=g, stratum=k)
     mix, groups = np.asarray(standard, dtype=np.float64), int(g.max(initial=-1)) + 1
-    risk = np.nan_to_num(ratio(totals(k, y, len(mix)), totals(k, w, len(mix))))
-    n = totals(g * len(mix) + k, w, groups * len(mix))
-    lean = (mix / mix.sum())[k] / n[g * len(mix) + k] * np.sqrt(risk * (1 - risk))[k]
-    alone = totals(g, lean**2, groups)
     members = cluster_rows(cluster, len(y))
+    each = alike(repeats, members)
+    whole = w if members is None else stood_for(w, members[0], each)
+    risk = np.nan_to_num(ratio(totals(k, whole * y, len(mix)), totals(k, whole, len(mix))))
+    n = totals(g * len(mix) + k, whole, groups * len(mix))
+    lean = (mix / mix.sum())[k] / n[g * len(mix) + k] * np.sqrt(risk * (1 - risk))[k]
+    alone = totals(g, whole * lean**2, groups)
     if members is None:
         return alone
     pair, both = renumber(members[0] * groups + g)
-    together = totals(both % groups, totals(pair, lean, len(both)) ** 2, groups)
-    return alone + agreement(y, w, *members) * (together - alone)
+    times = np.ones(len(both)) if each is None else each[both // groups]
+    together = totals(both % groups, times * totals(pair, lean, len(both)) ** 2, groups)
+    return alone + agreement(y, w, *members, each) * (together - alone)
 
 
 def indirectly_standardised(
@@ -211,6 +225,7 @@ def _wilson(
     pull: Floats,
     members: Members,
     level: float,
+    repeats: Floats | None,
 ) -> tuple[float, float]:
     """Wilson's limits at the number of newborns that would vary as much; ``pull`` is the mix in use."""
     deaths, n = counted
@@ -219,9 +234,10 @@ def _wilson(
     residual = w * np.nan_to_num(ratio(pull, n))[k] * (y - p[k])
     variance, quantile = binomial, critical(level)
     if members is not None:
-        labels, clusters = members
-        together = float((totals(labels, residual, clusters) ** 2).sum())
-        if are_few(clusters, n.sum()):
+        labels, distinct = members
+        together = over(totals(labels, residual, distinct) ** 2, repeats)
+        clusters = over(np.ones(distinct), repeats)
+        if repeats is None and are_few(clusters, n.sum()):
             few = few_groups(by_cluster_and_group(labels, k, w, len(pull)), p, pull)
             variance = binomial * float(few.effect(ratio(together, binomial), level)) if binomial else 0.0
         else:
@@ -240,13 +256,14 @@ def _gamma(
     pull: Floats,
     members: Members,
     level: float,
+    repeats: Floats | None,
 ) -> tuple[float, float]:
     """Fay-Feuer limits at the strata's design effects."""
     deaths, n = counted
     used, effect = pull > 0, np.ones(len(pull))
     if members is not None:
         kept = w > 0
-        at = (y[kept], w[kept], k[kept], members[0][kept], len(pull), level)
+        at = (y[kept], w[kept], k[kept], members[0][kept], len(pull), level, repeats)
         floored, wide, clusters = design_effects_at(*at)
         effect = np.where(are_few(clusters, n), wide, floored)
     weight, x, unit = ratio(pull, n)[used], deaths[used], ratio(pull * effect, n)[used]
@@ -289,6 +306,7 @@ def mix_and_rate(
     level: float,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     labels: Sequence[str] | None = None,
 ) -> MixAndRate:
     """Kitagawa's split of the change in crude risk from season A to season B (``later`` 1), by stratum.
@@ -327,24 +345,24 @@ def mix_and_rate(
     same_length(event=y, later=when, stratum=k)
     strata = len(labels) if labels is not None else (int(k.max()) + 1 if len(k) else 0)
     codes(k, "stratum", below=max(strata, 1))
-    a, b = (
-        _Season.of(
-            totals(k[when == s], (w * y)[when == s], strata), totals(k[when == s], w[when == s], strata), name
-        )
-        for s, name in ((0, "a"), (1, "b"))
-    )
     members = cluster_rows(cluster, len(y))
+    rows, members, each = unfolded(members, alike(repeats, members), w)
+    y, w, when, k = y[rows], w[rows], when[rows], k[rows]
+    whole = w if members is None else stood_for(w, members[0], each)
+    counts = ((when == s, name) for s, name in ((0, "a"), (1, "b")))
+    a, b = (
+        _Season.of(totals(k[of], (whole * y)[of], strata), totals(k[of], whole[of], strata), name)
+        for of, name in counts
+    )
     if members is None:
         return _split(a, b, labels, _variances(a, b), level, "Kitagawa")
     squares: Floats = np.array(
-        [
-            float((totals(members[0], w * part, members[1]) ** 2).sum())
-            for part in _influence(y, when, k, a, b)
-        ]
+        [over(totals(members[0], w * part, members[1]) ** 2, each) for part in _influence(y, when, k, a, b)]
     )
     method = "Kitagawa, clustered"
-    if not are_few(members[1], w.sum()):
-        return _split(a, b, labels, float(correction(members[1], w.sum())) * squares, level, method)
+    clusters = over(np.ones(members[1]), each)
+    if each is not None or not are_few(clusters, w.sum()):
+        return _split(a, b, labels, float(correction(clusters, whole.sum())) * squares, level, method)
     sizes = by_cluster_and_group(members[0], when, w, 2)
     few = few_groups(sizes, float((w * y).sum() / w.sum()), [1.0, -1.0])
     return _split(a, b, labels, _variances(a, b), level, method, (few, squares))

@@ -10,13 +10,17 @@ from numpy.typing import ArrayLike, NDArray
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, one_of, same_length
 from neonatal_stats.estimates.clusters import (
     FewClusters,
+    alike,
     are_few,
     by_cluster_and_group,
     cluster_rows,
     correction,
     event_rows,
     few_groups,
+    over,
+    stood_for,
     totals,
+    unfolded,
 )
 from neonatal_stats.estimates.results import (
     Estimate,
@@ -40,6 +44,7 @@ def mantel_haenszel(
     level: float,
     cluster: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     measure: str = "odds_ratio",
     homogeneity: str = "breslow-day",
     score_limits: bool = True,
@@ -93,16 +98,20 @@ def mantel_haenszel(
     y, w = event_rows(event, weight)
     x, k = codes(exposed, "exposed", below=2), codes(stratum, "stratum")
     same_length(event=y, exposed=x, stratum=k)
-    cells = _cells(y, w, x, k)
+    members = cluster_rows(cluster, len(y))
+    rows, members, each = unfolded(members, alike(repeats, members), w)
+    y, w, x, k = y[rows], w[rows], x[rows], k[rows]
+    whole = w if members is None else stood_for(w, members[0], each)
+    cells = _cells(y, whole, x, k)
     strata, note = _usable(cells)
     value, spread = _SUMMARIES[measure](strata)
-    members = cluster_rows(cluster, len(y)) if np.isfinite(value) else None
+    members = members if np.isfinite(value) else None
     effect = wide = 1.0
     score = _score(strata) if len(strata.a) else float("nan")
     p = float(two_sided(score))
     if members is not None:
-        effect = _design_effect(_residuals(y, x, k, cells, measure, value), w, *members)
-        few = _few_clusters(y, w, x, k, cells, *members)
+        effect = _design_effect(_residuals(y, x, k, cells, measure, value), w, *members, each)
+        few = None if each is not None else _few_clusters(y, w, x, k, cells, *members)
         if few is None:
             effect = wide = max(1.0, effect)
             p = float(two_sided(score / np.sqrt(effect)))
@@ -153,13 +162,16 @@ def _usable(cells: _Strata) -> tuple[_Strata, str]:
     return _Strata(cells.a[both], cells.n1[both], cells.c[both], cells.n0[both]), note
 
 
-def _design_effect(residual: Floats, w: Floats, labels: Integers, clusters: int) -> float:
+def _design_effect(
+    residual: Floats, w: Floats, labels: Integers, clusters: int, repeats: Floats | None
+) -> float:
     """Clustered over independent variance of the estimating equation."""
-    alone = float((w * residual**2).sum())
+    whole = stood_for(w, labels, repeats)
+    alone = float((whole * residual**2).sum())
     if not alone > 0:
         return 1.0
-    together = float((totals(labels, w * residual, clusters) ** 2).sum())
-    return float(correction(clusters, w.sum())) * together / alone
+    together = over(totals(labels, w * residual, clusters) ** 2, repeats)
+    return float(correction(over(np.ones(clusters), repeats), whole.sum())) * together / alone
 
 
 def _few_clusters(

@@ -67,7 +67,7 @@ def kaplan_meier(
     group: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
-    copies: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     n_groups: int | None = None,
 ) -> Curve:
     """Survival of each group, with its interval. A cluster with newborns in two groups counts as one in each.
@@ -89,7 +89,7 @@ def kaplan_meier(
     [[0.75, 0.375, 0.375]]
     """
     rows = read_rows(age_h, died, group, entry_h, weight, n_groups, n_causes=1, called="died")
-    rows, history = clustered_rows(rows, cluster, copies)
+    rows, history = clustered_rows(rows, cluster, repeats)
     table = tabulate(rows, every_age=history is not None)
     share = product_limit(table.at_risk, table.deaths)
     se = alone = share * np.sqrt(np.cumsum(hazard_per_survivor(table.at_risk, table.deaths), axis=1))
@@ -209,6 +209,7 @@ def restricted_mean(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     level: float,
 ) -> Estimate:
     """Mean hours alive up to ``until_h``: the area under the survival curve.
@@ -229,7 +230,8 @@ def restricted_mean(
     >>> restricted_mean([2, 4], [1, 0], until_h=4, level=0.95).estimate      # 2 + 2 x 1/2
     3.0
     """
-    found = _areas(read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died"), cluster, until_h)
+    rows = read_rows(age_h, died, None, entry_h, weight, n_causes=1, called="died")
+    found = _areas(rows, cluster, until_h, repeats)
     if not found.followed:
         return _not_followed(until_h, found.method)
     hours, se, z = float(found.hours[0]), float(np.sqrt(found.variance[0, 0])), float(critical(level))
@@ -251,6 +253,7 @@ def restricted_mean_difference(
     cluster: ArrayLike | None = None,
     entry_h: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     level: float,
 ) -> Estimate:
     """Mean hours alive up to ``until_h`` in group 1 less those in group 0, as `restricted_mean`.
@@ -263,6 +266,7 @@ def restricted_mean_difference(
         read_rows(age_h, died, group, entry_h, weight, n_groups=2, n_causes=1, called="died"),
         cluster,
         until_h,
+        repeats,
     )
     if not found.followed:
         return _not_followed(until_h, found.method)
@@ -311,9 +315,9 @@ def _not_followed(until_h: float, method: str) -> Estimate:
     return Estimate(np.nan, np.nan, np.nan, np.nan, method, note)
 
 
-def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float) -> _Areas:
+def _areas(rows: Rows, cluster: ArrayLike | None, until_h: float, repeats: ArrayLike | None = None) -> _Areas:
     """Area under each group's survival curve up to a mark, and its variance."""
-    rows, history = clustered_rows(rows, cluster, across_groups=True)
+    rows, history = clustered_rows(rows, cluster, repeats, across_groups=True)
     table = tabulate(rows, every_age=True)
     share = product_limit(table.at_risk, table.deaths)
     watched = table.at_risk[:, table.age_h >= until_h].any(axis=1) | (share == 0).any(axis=1)

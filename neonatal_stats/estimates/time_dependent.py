@@ -105,6 +105,7 @@ def fed_hazard_ratio(
     covariates: ArrayLike | None = None,
     *,
     cluster: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     names: tuple[str, ...] | list[str] | None = None,
     level: float,
 ) -> CoxFit:
@@ -115,8 +116,17 @@ def fed_hazard_ratio(
     """
     rows = split_at_feed(age_h, died, fed_h)
     z, said = _with_fed(rows.fed, None if covariates is None else _table(covariates)[rows.index], names)
-    litter = None if cluster is None else np.asarray(cluster)[rows.index]
-    return cox(rows.stop_h, rows.event, z, cluster=litter, entry_h=rows.start_h, names=said, level=level)
+    litter, each = (None if one is None else np.asarray(one)[rows.index] for one in (cluster, repeats))
+    return cox(
+        rows.stop_h,
+        rows.event,
+        z,
+        cluster=litter,
+        entry_h=rows.start_h,
+        repeats=each,
+        names=said,
+        level=level,
+    )
 
 
 def landmark(
@@ -130,6 +140,7 @@ def landmark(
     cluster: ArrayLike | None = None,
     stratum: ArrayLike | None = None,
     weight: ArrayLike | None = None,
+    repeats: ArrayLike | None = None,
     until_h: float | None = None,
     names: tuple[str, ...] | list[str] | None = None,
     level: float,
@@ -144,7 +155,7 @@ def landmark(
     lag_h : hours after the mark whose deaths are left out, because a dying newborn does not feed; grouped is still by
         the mark.
     stratum : the season (or farm); risk sets are formed within it.
-    weight : as in `cox`.
+    weight, repeats : as in `cox`.
     until_h : follow no further than this age (later deaths are censored); default to the end.
 
     Counted
@@ -171,18 +182,29 @@ def landmark(
     litter = None if cluster is None else np.asarray(cluster)[there]
     since = np.minimum(age, end)[there] - mark_h - lag_h
     entry, stop = apart(np.zeros(len(since)), since, None if stratum is None else np.asarray(stratum)[there])
-    each = None if weight is None else np.asarray(weight)[there]
-    fit = cox(stop, event[there], z, cluster=litter, entry_h=entry, weight=each, names=said, level=level)
+    each, times = (None if one is None else np.asarray(one)[there] for one in (weight, repeats))
+    fit = cox(
+        stop,
+        event[there],
+        z,
+        cluster=litter,
+        entry_h=entry,
+        weight=each,
+        repeats=times,
+        names=said,
+        level=level,
+    )
+    counted = np.ones(len(age), dtype=np.int64) if repeats is None else arguments.codes(repeats, "repeats")
     late, early = (event == 1) & there, (event == 1) & ~there
     return LandmarkFit(
         **vars(fit),
         mark_h=float(mark_h),
-        fed=int((by_mark & there).sum()),
-        unfed=int((~by_mark & there).sum()),
-        fed_deaths=int((by_mark & late).sum()),
-        unfed_deaths=int((~by_mark & late).sum()),
-        dead_before=int(early.sum()),
-        left_before=int((~there & ~early).sum()),
+        fed=int(counted @ (by_mark & there)),
+        unfed=int(counted @ (~by_mark & there)),
+        fed_deaths=int(counted @ (by_mark & late)),
+        unfed_deaths=int(counted @ (~by_mark & late)),
+        dead_before=int(counted @ early),
+        left_before=int(counted @ (~there & ~early)),
     )
 
 

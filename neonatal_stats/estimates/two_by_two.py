@@ -14,7 +14,15 @@ from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, refuse, share
-from neonatal_stats.estimates.clusters import FewClusters, agreement, are_few, correction, few_groups, totals
+from neonatal_stats.estimates.clusters import (
+    FewClusters,
+    agreement,
+    are_few,
+    correction,
+    few_groups,
+    over,
+    totals,
+)
 from neonatal_stats.estimates.results import Estimate, Test, ratio
 
 Members = tuple[Integers, int] | None
@@ -102,9 +110,16 @@ def independent(a: ArrayLike, n1: ArrayLike, c: ArrayLike, n0: ArrayLike) -> Two
 
 
 def against_rest(
-    event: Floats, weight: Floats, masks: Iterable[NDArray[np.bool_]], members: Members
+    event: Floats,
+    weight: Floats,
+    masks: Iterable[NDArray[np.bool_]],
+    members: Members,
+    repeats: Floats | None = None,
 ) -> TwoByTwo:
-    """Each mask's newborns against all others; ``members`` are the cluster labels and their number."""
+    """Each mask's newborns against all others.
+
+    ``members`` are the cluster labels and their number, ``repeats`` how many identical clusters each stands for.
+    """
     if members is None:
         n, deaths = weight.sum(), (weight * event).sum()
         cells = [((weight * event)[mask].sum(), weight[mask].sum()) for mask in masks]
@@ -112,30 +127,33 @@ def against_rest(
         return independent(a, n1, deaths - a, n - n1)
     labels, count = members
     size, deaths_of = totals(labels, weight, count), totals(labels, weight * event, count)
-    rho = agreement(event, weight, labels, count)
+    rho = agreement(event, weight, labels, count, repeats)
     rows = []
     for mask in masks:
         part = labels[mask]
         exposed = totals(part, weight[mask], count)
         events = totals(part, (weight * event)[mask], count)
-        rows.append(_table(events, exposed, deaths_of - events, size - exposed, rho))
+        rows.append(_table(events, exposed, deaths_of - events, size - exposed, rho, repeats))
     columns = np.array(rows, dtype=np.float64).reshape(-1, len(COLUMNS)).T
     return TwoByTwo(**dict(zip(COLUMNS, columns, strict=True)), clustered=True)
 
 
-def _table(a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float) -> tuple[float, ...]:
+def _table(
+    a: Floats, n1: Floats, c: Floats, n0: Floats, rho: float, repeats: Floats | None
+) -> tuple[float, ...]:
     """One table from its counts by cluster, in the order of COLUMNS."""
-    sums = np.array([cell.sum() for cell in (a, n1, c, n0)])
+    sums = np.array([over(cell, repeats) for cell in (a, n1, c, n0)])
     (p1, p0), sizes, whole = ratio(sums[::2], sums[1::2]), sums[1::2], sums[1::2].sum()
     first, second = a - np.nan_to_num(p1) * n1, c - np.nan_to_num(p0) * n0
-    squares, own = [(x**2).sum() for x in (first, second)], [(n**2).sum() for n in (n1, n0)]
+    squares, own = [over(x**2, repeats) for x in (first, second)], [over(n**2, repeats) for n in (n1, n0)]
     product = np.sqrt(squares[0] * squares[1])
-    correlation = float((first * second).sum() / product) if product > 0 else 0.0
-    clusters = [float((n > 0).sum()) for n in (n1, n0)]
+    correlation = over(first * second, repeats) / product if product > 0 else 0.0
+    clusters = [over(n > 0, repeats) for n in (n1, n0)]
     effects = share_effect(squares, sizes, [p1, p0], clusters, own, rho)
-    lean = ((n1 - (sizes[0] / whole if whole else 0.0) * (n1 + n0)) ** 2).sum()
+    lean = over((n1 - (sizes[0] / whole if whole else 0.0) * (n1 + n0)) ** 2, repeats)
     z = float(exchangeable_z(sums[0], sums[1], sums[2], sums[3], lean, rho))
-    return (*sums, *effects, correlation, *clusters, z, *few_of_difference(a, n1, c, n0))
+    few = (np.nan, np.nan) if repeats is not None else few_of_difference(a, n1, c, n0)
+    return (*sums, *effects, correlation, *clusters, z, *few)
 
 
 def few_of_difference(a: Floats, n1: Floats, c: Floats, n0: Floats) -> tuple[float, float]:

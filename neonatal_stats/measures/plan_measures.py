@@ -23,15 +23,11 @@ from neonatal_stats.measures.milestones import (
 )
 from neonatal_stats.measures.transfer import classed, schemes
 from neonatal_stats.measures.windows import (
-    END,
-    UNKNOWN_AGES,
-    UNWATCHED,
     Window,
     cause_found,
     compared_window,
-    deaths_without_age,
     known_in,
-    not_watched,
+    watched_through,
     window_columns,
 )
 from neonatal_stats.season.model import Season
@@ -159,18 +155,7 @@ def _by_window(season: Season, measure: PlanMeasure) -> Seen:
     end_h = settings.windows_h.get(measure.detail, settings.follow_up_h)
     window = Window(measure.detail, window_columns(settings)[measure.detail], end_h, False)
     known = known_in(births, window)
-    return Seen(known, _of_seasons(births), measure.detail, "" if _watched(births, window) else UNSEEN)
-
-
-def _watched(births: pd.DataFrame, window: Window) -> bool:
-    """Whether nine in ten of each season were watched through a window, and the ages at loss are known."""
-    dead = int(births["died"].sum())
-    if deaths_without_age(births) > UNKNOWN_AGES * dead:
-        return window.name == END
-    if not births.loc[~births["died"], "age_h"].notna().any() and dead:
-        return window.name == END
-    gone = not_watched(births, window.end_h).groupby(births["season"].astype(str)).mean()
-    return bool((gone <= UNWATCHED).all())
+    return Seen(known, _of_seasons(births), measure.detail, "" if watched_through(births, window) else UNSEEN)
 
 
 def _to_cause(season: Season, measure: PlanMeasure) -> Seen:

@@ -246,6 +246,17 @@ def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season"
     return Window(name, columns[name], ends[name], name != END)
 
 
+def watched_through(births: pd.DataFrame, window: Window) -> bool:
+    """Whether nine in ten of each season were watched through a window, and the ages at loss are known."""
+    dead = int(births["died"].sum())
+    if deaths_without_age(births) > UNKNOWN_AGES * dead:
+        return window.name == END
+    if not births.loc[~births["died"], "age_h"].notna().any() and dead:
+        return window.name == END
+    gone = not_watched(births, window.end_h).groupby(births["season"].astype(str)).mean()
+    return bool((gone <= UNWATCHED).all())
+
+
 def not_known_in(births: pd.DataFrame, window: Window) -> tuple[tuple[str, int], ...]:
     """The newborns that `known_in` leaves out, with the reason; empty where there are none."""
     n = int(births[window.column].isna().sum())

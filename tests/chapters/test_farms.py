@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 from neonatal_stats.chapters import farms
-from neonatal_stats.chapters.counted.farms import _from_the_others, letters
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
+from neonatal_stats.measures.farms import from_the_others, letters
 from neonatal_stats.measures.ledger import decide
 from neonatal_stats.report.review import build
 from neonatal_stats.tables import printed
@@ -67,7 +67,7 @@ def test_where_nothing_differs_few_comparisons_of_twenty_farms_name_one() -> Non
     for _ in range(reviews):
         n = np.full(20, 120.0)
         share = rng.binomial(120, 0.15, 20) / 120
-        p = _from_the_others(share, n, 0.95)["p"]
+        p = from_the_others(share, n, 0.95)["p"]
         named += bool(benjamini_hochberg(p).min() <= 0.10)
     assert named <= 31  # 0.10 of 200, and three standard errors of 3.5 beside
 

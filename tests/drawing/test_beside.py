@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from multiprocessing import active_children
 from typing import cast
@@ -11,7 +12,7 @@ import pytest
 from matplotlib.figure import Figure as Canvas
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.beside import second_hand
+from neonatal_stats.drawing.beside import second_hand, side_by_side
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.tables import Printer
 
@@ -56,4 +57,21 @@ def test_a_figure_that_cannot_be_drawn_fails_here() -> None:
         hand.draw([broken, *others])
         with pytest.raises(AttributeError, match="savefig"):
             hand.finish()
+    assert active_children() == []
+
+
+def halved(n: int) -> float:
+    """Half of it, but for 3, at which the process ends."""
+    if n == 3:
+        os._exit(1)
+    return n / 2
+
+
+@pytest.mark.slow
+def test_a_process_that_dies_takes_no_other_task_with_it() -> None:
+    done = dict(side_by_side(halved, [1, 3, 2, 4], 2))
+    assert done == {1: 0.5, 2: 1.0, 3: None, 4: 2.0}
+    asked = side_by_side(halved, [2, 4, 6], 1)
+    assert next(asked) == (2, 1.0)
+    asked.close()
     assert active_children() == []

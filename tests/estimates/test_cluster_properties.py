@@ -1,4 +1,4 @@
-"""What must hold whatever the newborns: order of rows, names of litters, unit of age, weights, copies, balance."""
+"""What must hold whatever the newborns: order of rows, names of litters, unit of age, weights, repeats, balance."""
 
 from __future__ import annotations
 
@@ -55,11 +55,11 @@ class Answers:
             npt.assert_allclose(test.statistic, again.statistic, rtol=1e-6)
 
 
-def answers(births: Columns, copies: np.ndarray | None = None) -> Answers:
+def answers(births: Columns, repeats: np.ndarray | None = None) -> Answers:
     """All clustered answers, with two groups and three causes whether they occur or not."""
     age_h, outcome, group, cluster = (births[name] for name in ("age_h", "outcome", "group", "cluster"))
     weight, died = births["weight"], (outcome > 0).astype(int)
-    more = {"weight": weight, "copies": copies}
+    more = {"weight": weight, "repeats": repeats}
     curve = kaplan_meier(age_h, died, cluster=cluster, group=group, n_groups=2, level=0.95, **more)
     lost = aalen_johansen(
         age_h, outcome, cluster=cluster, group=group, n_groups=2, n_causes=3, level=0.95, **more
@@ -94,12 +94,12 @@ def test_weights_are_repeated_rows(births: Columns) -> None:
 
 
 @given(newborns(), st.lists(st.integers(1, 3), min_size=8, max_size=8))
-def test_copies_are_repeated_litters(births: Columns, each: list[int]) -> None:
-    copies = np.array(each)[births["cluster"]]
-    repeated = {name: np.repeat(column, copies) for name, column in births.items()}
-    which = np.concatenate([np.arange(count) for count in copies])
+def test_repeats_are_repeated_litters(births: Columns, each: list[int]) -> None:
+    repeats = np.array(each)[births["cluster"]]
+    repeated = {name: np.repeat(column, repeats) for name, column in births.items()}
+    which = np.concatenate([np.arange(count) for count in repeats])
     repeated["cluster"] = repeated["cluster"] + 8 * which
-    answers(births, copies).same_as(answers(repeated))
+    answers(births, repeats).same_as(answers(repeated))
 
 
 @given(newborns())

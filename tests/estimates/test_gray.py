@@ -59,7 +59,7 @@ def test_with_a_single_cause_it_is_the_clustered_log_rank() -> None:
     )
 
 
-def test_weights_are_repeated_rows_and_copies_repeated_litters() -> None:
+def test_weights_are_repeated_rows_and_repeats_repeated_litters() -> None:
     age_h, outcome, group, litter = litters(13)
     weight = np.arange(60) % 3 + 1
     ages, outcomes, groups, mothers = (
@@ -71,7 +71,7 @@ def test_weights_are_repeated_rows_and_copies_repeated_litters() -> None:
     often = gray_test(ages, outcomes, groups, 1, cluster=mothers)
     npt.assert_allclose(robust.statistic, often.statistic, rtol=1e-11)
     ages, outcomes, groups = (np.tile(column, 2) for column in (age_h, outcome, group))
-    copied = gray_test(age_h, outcome, group, 1, cluster=litter, copies=np.full(60, 2))
+    copied = gray_test(age_h, outcome, group, 1, cluster=litter, repeats=np.full(60, 2))
     twice = gray_test(ages, outcomes, groups, 1, cluster=np.concatenate([litter, litter + 24]))
     npt.assert_allclose(copied.statistic, twice.statistic, rtol=1e-11)
 

@@ -121,12 +121,12 @@ def test_died_must_be_0_or_1() -> None:
         kaplan_meier([1, 2], [0, 2], cluster=[0, 1], level=0.95)
 
 
-def test_copies_must_agree_within_a_cluster() -> None:
+def test_repeats_must_agree_within_a_cluster() -> None:
     sentence = (
-        "copies: all rows of a cluster must stand for the same number of clusters; found 2.0 at position 1"
+        "repeats: all rows of a cluster must stand for the same number of clusters; found 2.0 at position 1"
     )
     with pytest.raises(ValueError, match=f"^{sentence}$"):
-        kaplan_meier([1, 2], [0, 1], cluster=[7, 7], copies=[3, 2], level=0.95)
+        kaplan_meier([1, 2], [0, 1], cluster=[7, 7], repeats=[3, 2], level=0.95)
 
 
 def test_a_single_litter_has_no_variance_of_its_own_and_counts_as_one_newborn() -> None:

@@ -231,15 +231,17 @@ def test_alone_is_the_p_that_is_enough_where_nothing_else_differs(
 
 
 def test_the_season_and_surgery_pass_alone_at_the_p_that_their_weights_give() -> None:
-    """On a whole page: six questions, fifteen families; what is asked of the prior weights."""
+    """On a whole page of one farm: six questions, fourteen families; what is asked of the prior weights."""
     questions = {"surgery": "delivery", "twins": "litter size", "first litter": "dam", "fed late": "feeding",
                  "mothering after surgery": "mothering", "season": "season"}  # fmt: skip
-    page = [claim(name, 1.0, name) for name in FAMILIES]
+    page = [claim(name, 1.0, name) for name in FAMILIES if name != "farm"]
     asked = [claim(f"? {name}", 1.0, family, asked=name) for name, family in questions.items()]
     alone = {entry.claim.key: entry.alone for entry in decide([*page, *asked], SETTINGS).entries}
-    assert alone["? surgery"] == pytest.approx(0.10 * 10 / 72)
-    assert alone["? season"] == pytest.approx(0.10 * 35 / 72)
-    assert alone["? twins"] == pytest.approx(0.10 * 3 / 72)
+    assert alone["? surgery"] == pytest.approx(0.10 * 10 / 71)
+    assert alone["? season"] == pytest.approx(0.10 * 35 / 71)
+    assert alone["? twins"] == pytest.approx(0.10 * 3 / 71)
+    several = decide([*page, *asked, claim("farms/A", 1.0, "farm")], SETTINGS).entries
+    assert {entry.claim.key: entry.alone for entry in several}["farms/A"] == pytest.approx(0.10 * 3 / 74)
 
 
 @pytest.mark.slow

@@ -1,0 +1,136 @@
+"""Does the desk name the bad farm, and none where farms are alike? Prints two tables; not a test.
+
+Run from the top of the project and keep what it prints:
+
+    python tests/simulations/desk.py | tee tests/simulations/desk.txt
+
+Each desk has 12 or 40 farms whose newborns lie in litters of one to three; littermates share a risk drawn from a beta
+distribution, so that their losses correlate by ``rho``. Farms have a risk of their own: log odds with the standard
+deviation ``between``. It is decided by the very functions of the desk: what the other farms lead one to expect of
+each, the false discovery rate over all farms, and the order by the shrunken excess.
+
+First table: no farm is worse than such farms are; the share of desks that name a farm as losing more must be at most
+10 %. Second: one farm has so many times the odds of loss; how often it stands first and how often it is named.
+"""
+
+from __future__ import annotations
+
+import argparse
+import datetime
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from neonatal_stats.estimates import proportions
+from neonatal_stats.measures.farms import named_farms, visits
+from neonatal_stats.season.settings import Settings
+
+RNG_NUMBER = 20261126
+LITTERS = (0.45, 0.45, 0.10)
+SETTINGS = Settings(false_discovery_share=0.10)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """One row of a table: farms, dams on each (from, to), risk, rho, between, the bad farm's times the odds."""
+
+    farms: int
+    dams: tuple[int, int]
+    risk: float
+    rho: float
+    between: float
+    odds: float = 1.0
+
+
+NULL = [
+    Plan(40, (300, 300), 0.12, 0.15, 0.0),
+    Plan(40, (300, 300), 0.12, 0.15, 0.25),
+    Plan(40, (300, 300), 0.12, 0.4, 0.25),
+    Plan(40, (20, 600), 0.12, 0.15, 0.0),
+    Plan(40, (20, 600), 0.12, 0.15, 0.25),
+    Plan(40, (20, 600), 0.12, 0.15, 0.4),
+    Plan(40, (20, 600), 0.05, 0.15, 0.25),
+    Plan(40, (20, 60), 0.05, 0.15, 0.0),
+    Plan(12, (300, 300), 0.12, 0.15, 0.0),
+    Plan(12, (300, 300), 0.12, 0.15, 0.25),
+    Plan(12, (20, 600), 0.12, 0.15, 0.25),
+    Plan(4, (300, 300), 0.12, 0.15, 0.25),
+]
+PLANTED = [
+    Plan(40, (300, 300), 0.12, 0.15, 0.0, 2.0),
+    Plan(40, (300, 300), 0.12, 0.15, 0.15, 2.0),
+    Plan(40, (300, 300), 0.12, 0.15, 0.25, 2.0),
+    Plan(40, (300, 300), 0.12, 0.15, 0.25, 3.0),
+    Plan(40, (20, 600), 0.12, 0.15, 0.15, 2.0),
+    Plan(12, (300, 300), 0.12, 0.15, 0.0, 2.0),
+    Plan(12, (300, 300), 0.12, 0.15, 0.15, 2.0),
+    Plan(12, (300, 300), 0.12, 0.15, 0.15, 3.0),
+    Plan(12, (300, 300), 0.12, 0.15, 0.25, 3.0),
+]
+
+
+def newborns(
+    plan: Plan, rng: np.random.Generator
+) -> tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
+    """Farm, litter and loss of every newborn; the bad farm is the first."""
+    dams = rng.integers(plan.dams[0], plan.dams[1] + 1, plan.farms)
+    dams[0] = max(dams[0], sum(plan.dams) // 2)
+    odds = np.log(plan.risk / (1 - plan.risk)) + plan.between * rng.normal(size=plan.farms)
+    odds[0] += np.log(plan.odds)
+    risk = np.repeat(1 / (1 + np.exp(-odds)), dams)
+    own = rng.beta(risk * (1 / plan.rho - 1), (1 - risk) * (1 / plan.rho - 1))
+    size = rng.choice([1, 2, 3], len(own), p=LITTERS)
+    litter = np.repeat(np.arange(len(own)), size)
+    return (
+        np.repeat(np.repeat(np.arange(plan.farms), dams), size),
+        litter,
+        rng.random(len(litter)) < own[litter],
+    )
+
+
+def desk(plan: Plan, rng: np.random.Generator) -> tuple[bool, bool, bool]:
+    """Whether any farm is named as losing more; of a planted one, whether it is and whether it stands first."""
+    farm, litter, lost = newborns(plan, rng)
+    found = proportions(lost.astype(int), group=farm, cluster=litter, level=SETTINGS.level)
+    counts = found.events.astype(float), found.n.astype(float), found.n * lost.mean(), found.design_effect
+    if plan.odds == 1:
+        _, _, named = named_farms(*counts, SETTINGS)
+        return bool(named.any()), False, False
+    seen = visits(*counts, SETTINGS)
+    return bool(seen.named.any()), bool(seen.named[0]), int(seen.order[0]) == 0
+
+
+def table(title: str, plans: list[Plan], desks: int, number: int) -> None:
+    """One table, a row a plan."""
+    print(f"\n{title}")
+    print("farms dams      risk  rho   between  odds   any named   bad one named   bad one first")
+    for place, plan in enumerate(plans):
+        rng = np.random.default_rng([RNG_NUMBER, number, place])
+        seen = np.array([desk(plan, rng) for _ in range(desks)])
+        any_named, named, first = (f"{100 * share:5.1f} %" for share in seen.mean(axis=0))
+        dams = f"{plan.dams[0]}-{plan.dams[1]}"
+        told = f"{named:>13} {first:>15}" if plan.odds > 1 else ""
+        print(
+            f"{plan.farms:5d} {dams:9s} {plan.risk:.2f}  {plan.rho:.2f}  {plan.between:.2f}     {plan.odds:.1f}  "
+            f"{any_named:>9} {told}".rstrip(),
+            flush=True,
+        )
+
+
+def main() -> None:
+    """Print both tables."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--desks", type=int, default=1000)
+    desks = parser.parse_args().desks
+    print(f"Made by tests/simulations/desk.py on {datetime.date.today()}, generator number {RNG_NUMBER}.")
+    error = 100 * np.sqrt(0.1 * 0.9 / desks)
+    print(
+        f"{desks} desks a row, a quarter as many in the second table; standard error of 10 %: {error:.1f} points."
+    )
+    table("No farm is worse than such farms are", NULL, desks, 1)
+    table("One farm of middling size or more is worse", PLANTED, desks // 4, 2)
+
+
+if __name__ == "__main__":
+    main()
