@@ -18,6 +18,7 @@ PACKAGE = Path(__file__).parents[1] / "neonatal_stats"
 FLOORS = (
     {"cli"},
     {"report"},
+    {"analysis"},
     {"chapters"},
     {"drawing", "words"},
     {"tables"},

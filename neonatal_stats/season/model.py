@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
@@ -13,6 +13,7 @@ import pandas as pd
 from neonatal_stats.season.finding import Said
 from neonatal_stats.season.following.follow import follow, followed_again, in_order, with_first_feed
 from neonatal_stats.season.following.known import ROW, known_births, known_events, known_open, open_counts
+from neonatal_stats.season.following.own import Values, own_column
 from neonatal_stats.season.following.seasons import NOT_RECORDED
 from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.setting_values import WrongSetting
@@ -54,7 +55,8 @@ class Season:
     ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
     that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
     records that this one was taken from (`in_focus`), None where it is itself the whole. ``known_until`` is the day up
-    to which the records were taken as known (`known_by`), None where all of them were.
+    to which the records were taken as known (`known_by`), None where all of them were. ``own_columns`` are the columns
+    of births that were added by `with_column`, which no chapter reads.
     """
 
     births: pd.DataFrame
@@ -73,6 +75,7 @@ class Season:
     followed_with: Settings | None = None
     whole: Season | None = None
     known_until: pd.Timestamp | None = None
+    own_columns: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -120,6 +123,29 @@ class Season:
         births = followed_again(self.births, self.recorded, settings)
         return replace(self, births=births, settings=settings, followed_with=settings)
 
+    def with_column(
+        self, name: str, values: Values, *, of: Literal["newborn_id", "dam_id"] = "newborn_id"
+    ) -> Season:
+        """The same season with a column of your own among its births, for `neonatal_stats.analysis` to group by.
+
+        Parameters
+        ----------
+        name : a name that the records do not use; a column of your own of that name is replaced.
+        values : a Series or dict by identity (of newborns or, with ``of="dam_id"``, of dams), so that nothing hangs on
+            the order of rows; or a function of the births, ``lambda births: births["birth_weight_kg"] > 5``; or one
+            value a newborn, as an array in the order of ``season.births``. Newborns without a value have a missing one.
+
+        Raises
+        ------
+        ValueError
+            For a name in use, for values that fit neither the identities nor the rows, and for identities that stand
+            at several newborns (in several seasons or farms).
+        """
+        own = [one for one in self.own_columns if one != name]
+        births = self.births.drop(columns=[name]) if len(own) < len(self.own_columns) else self.births
+        births = births.assign(**{name: own_column(births, name, values, of)})
+        return replace(self, births=births, own_columns=(*own, name))
+
     def known_by(self, day: pd.Timestamp) -> Season:
         """The same records as they were known in the evening of a day: births, deaths, feeds and samples up to it.
 
@@ -137,6 +163,9 @@ class Season:
         cut = known_births(self.recorded, day, self.settings.follow_up_h)
         births = follow(cut, self.settings)
         rows = pd.Series(births["newborn"].to_numpy(), index=births.pop(ROW).to_numpy())
+        births = births.assign(
+            **{name: self.births[name].to_numpy()[rows.index] for name in self.own_columns}
+        )
         feeds, samples, weather = (
             known_events(frame, moment, day, rows)
             for frame, moment in ((self.feeds, "fed_at"), (self.samples, "sampled_at"), (self.weather, "at"))
