@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from neonatal_stats import analysis, chapters, estimates
+    from neonatal_stats.chapters.protocol import NotRecorded
+    from neonatal_stats.report.asked import Answer, ask
     from neonatal_stats.report.in_python import Review, review
     from neonatal_stats.season.finding import CannotRead
     from neonatal_stats.season.model import Season
@@ -14,12 +16,15 @@ if TYPE_CHECKING:
 
 __version__ = "0.1.0"
 __all__ = [
+    "Answer",
     "CannotRead",
+    "NotRecorded",
     "Review",
     "Season",
     "Settings",
     "__version__",
     "analysis",
+    "ask",
     "chapters",
     "estimates",
     "read_season",
@@ -29,6 +34,9 @@ __all__ = [
 _HOMES = {
     "read_season": "neonatal_stats.season.read",
     "CannotRead": "neonatal_stats.season.finding",
+    "NotRecorded": "neonatal_stats.chapters.protocol",
+    "Answer": "neonatal_stats.report.asked",
+    "ask": "neonatal_stats.report.asked",
     "Review": "neonatal_stats.report.in_python",
     "review": "neonatal_stats.report.in_python",
     "Season": "neonatal_stats.season.model",

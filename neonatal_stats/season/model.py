@@ -21,7 +21,7 @@ from neonatal_stats.season.settings import READERS, Settings
 from neonatal_stats.season.toml_file import nearest
 
 if TYPE_CHECKING:
-    from neonatal_stats import Review
+    from neonatal_stats import Answer, Review
 
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
 SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
@@ -195,6 +195,18 @@ class Season:
         from neonatal_stats import review
 
         return review(self, focus, made_on=made_on)
+
+    def ask(self, chapter: str, focus: str | None = None) -> Answer:
+        """One chapter of the review asked alone: `neonatal_stats.ask`, at the package's own address.
+
+        Parameters
+        ----------
+        chapter : its name, of `neonatal_stats.chapters`, such as "losses".
+        focus : the season under review, by default the latest that holds enough births.
+        """
+        from neonatal_stats import ask
+
+        return ask(self, chapter, focus)
 
     def __getitem__(self, name: str | int) -> Season:
         """One season by its name: its births, feeds and samples; weather, problems and balances stay whole.

@@ -21,6 +21,7 @@ from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.grid import Remark
 from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
 from neonatal_stats.season.model import Season
+from neonatal_stats.season.plan import agreed
 from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.settings import Settings, read_settings
 
@@ -33,6 +34,7 @@ def read_season(
     settings: Settings | Text | None = None,
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
+    plan: Text | None = None,
 ) -> Season:
     """Read birth records, and feeds, samples and weather where there are any.
 
@@ -49,6 +51,8 @@ def read_season(
         A TOML file that turns a farm's own headings and words into the tidy ones, see `read_map`.
     season : text, optional
         Keep only this season.
+    plan : path, optional
+        The plan that was agreed, to follow up: CSV, XLSX or TOML. The chapter "What we agreed" is then asked.
 
     Returns
     -------
@@ -75,6 +79,7 @@ def read_season(
     records_map = (
         map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
     )
+    chosen = chosen if plan is None else agreed(chosen, plan)
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed = follow(births.frame.loc[births.ledger.kept], chosen)
