@@ -78,7 +78,7 @@ def test_a_plan_is_given_when_the_records_are_read(tmp_path: Path) -> None:
     season = read_season(DEMO / "suckler_cows.csv", plan=plan)
     assert season.settings.plan
     (tmp_path / "births.csv").write_text("season,dam_id,died\n2026,A,no\n2026,B,yes\n", encoding="utf-8")
-    (tmp_path / "plan.csv").write_text("season,action,measure\n2027,,\n", encoding="utf-8")
+    (tmp_path / "plan.csv").write_text("season,action,done,measure\n2027,,,\n", encoding="utf-8")
 
     with pytest.raises(CannotRead, match=r"plan\.csv: it holds no action"):
         read_season(tmp_path / "births.csv", plan=tmp_path / "plan.csv")
