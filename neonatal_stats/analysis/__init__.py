@@ -10,8 +10,9 @@
     analysis.standardised(season, "season", mix="birth_type")   # on one common mix of births
     analysis.landmark(season, "fed_after_h", mark_h=4)          # what happened until a mark, and who died afterwards
 
-Each takes a season and a column, or several: a factor of the vocabulary, any other column of births with few values,
-or one of one's own, added with ``season.with_column("shift", values)``. Newborns of one litter are not independent, so
+Each takes a season and a column, or several: a factor of the vocabulary, any other column of births with few values, a
+column of the births' files that means nothing to the review, under its own heading (``season.beside``), or one added
+with ``season.with_column("shift", values)``. Newborns of one litter are not independent, so
 intervals allow for litters (``cluster="dam"``, ``"farm"`` or a column of one's own for others). What would be wrong is
 refused in one sentence.
 

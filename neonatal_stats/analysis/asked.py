@@ -65,7 +65,7 @@ def in_groups(
     argument : what the refusal calls ``by``.
     """
     names = names_of(by)
-    births = season.births
+    births = season.with_beside
     made = {name: groups_of(births, name, of_loss, argument) for name in names}
     for name, values in made.items():
         levels = values.cat.categories[np.unique(values.cat.codes[values.notna()])]
@@ -106,7 +106,7 @@ def absent(births: pd.DataFrame, name: str, argument: str) -> ValueError:
     if name in KNOWN:
         return NotRecorded(f"{argument}: these records do not hold {name}.")
     near = nearest(name, [str(column) for column in births])
-    hint = near if near.startswith("; did") else "; season.births lists the columns there are."
+    hint = near if near.startswith("; did") else "; season.births and season.beside hold those there are."
     return ValueError(
         f"{argument}: births have no column {quoted(name)}{hint} "
         f"A column of your own is added with season.with_column({name!r}, values)."
@@ -161,7 +161,7 @@ def yes_no(season: Season, outcome: str) -> tuple[pd.Series, bool]:
 
     ``outcome`` is a yes-no column of births, or the name of a window ("7 d").
     """
-    births, windows = season.births, window_columns(season.settings)
+    births, windows = season.with_beside, window_columns(season.settings)
     name = windows.get(outcome, outcome)
     if name not in births:
         raise absent(births, name, "outcome")
@@ -188,7 +188,7 @@ def clusters(season: Season, cluster: str | None) -> tuple[NDArray[np.int64], st
 
     It must hold whole litters: littermates share a dam and a night, and are not independent.
     """
-    births = season.births
+    births = season.with_beside
     if cluster is None:
         name = next(
             (one for one, column in CLUSTER_COLUMNS.items() if births["cluster"].equals(births[column])), ""

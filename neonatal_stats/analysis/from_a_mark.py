@@ -101,7 +101,7 @@ def landmark(
     adjusted = names_of(adjust) if adjust else ()
     exposed = _exposed(season, column, mark_h)
     code, named = clusters(season, cluster)
-    births = season.births.assign(asked=exposed, asked_cluster=code)
+    births = season.with_beside.assign(asked=exposed, asked_cluster=code)
     births = births.assign(**{name: groups_of(births, name, True, "adjust") for name in adjusted})
     there = births[births["age_known"] & (births["age_h"] > mark_h)]
     known = there.dropna(subset=["asked", *adjusted])
@@ -137,7 +137,7 @@ def landmark(
 
 def _exposed(season: Season, column: str, mark_h: float) -> pd.Series:
     """Each newborn's group at the mark, missing where it is not known."""
-    births = season.births
+    births = season.with_beside
     if column in OF_THE_OUTCOME or column.startswith(OF_WINDOW):
         raise ValueError(
             f"column: {column} tells what became of a newborn; name what had happened to it by the mark."

@@ -56,7 +56,8 @@ class Season:
     that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
     records that this one was taken from (`in_focus`), None where it is itself the whole. ``known_until`` is the day up
     to which the records were taken as known (`known_by`), None where all of them were. ``own_columns`` are the columns
-    of births that were added by `with_column`, which no chapter reads.
+    of births that were added by `with_column`, which no chapter reads. ``beside`` are the columns of births files that
+    mean nothing here, row by row of ``births`` under their own headings: `neonatal_stats.analysis` groups by them.
     """
 
     births: pd.DataFrame
@@ -76,6 +77,7 @@ class Season:
     whole: Season | None = None
     known_until: pd.Timestamp | None = None
     own_columns: tuple[str, ...] = ()
+    beside: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -143,7 +145,7 @@ class Season:
         """
         own = [one for one in self.own_columns if one != name]
         births = self.births.drop(columns=[name]) if len(own) < len(self.own_columns) else self.births
-        births = births.assign(**{name: own_column(births, name, values, of)})
+        births = births.assign(**{name: own_column(births, self.with_beside, name, values, of)})
         return replace(self, births=births, own_columns=(*own, name))
 
     def known_by(self, day: pd.Timestamp) -> Season:
@@ -174,6 +176,9 @@ class Season:
         return replace(
             self,
             births=with_first_feed(births, feeds),
+            beside=self.beside.take(rows.index.to_numpy()).reset_index(drop=True)
+            if len(self.beside)
+            else self.beside,
             recorded=in_order(cut.drop(columns=ROW)),
             feeds=feeds,
             samples=samples,
@@ -195,6 +200,12 @@ class Season:
         from neonatal_stats import review
 
         return review(self, focus, made_on=made_on)
+
+    @property
+    def with_beside(self) -> pd.DataFrame:
+        """The births with the columns that stand beside them; where both have a name, that of the births."""
+        names = [name for name in self.beside if name not in self.births]
+        return pd.concat([self.births, self.beside[names]], axis=1) if names else self.births
 
     def ask(self, chapter: str, focus: str | None = None) -> Answer:
         """One chapter of the review asked alone: `neonatal_stats.ask`, at the package's own address.
@@ -317,6 +328,7 @@ def in_seasons(season: Season, names: Iterable[str]) -> Season:
         season,
         births=births,
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
+        beside=season.beside[chosen].reset_index(drop=True) if len(season.beside) else season.beside,
         feeds=_of_these(season.feeds, position),
         samples=_of_these(season.samples, position),
     )

@@ -14,6 +14,7 @@ from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
+from neonatal_stats.season.following.known import ROW
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.gathered import Gathered, sources_of
@@ -82,7 +83,7 @@ def read_season(
     chosen = chosen if plan is None else agreed(chosen, plan)
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
-    followed = follow(births.frame.loc[births.ledger.kept], chosen)
+    followed, beside = _followed(births, chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in ("feeds", "samples")]
     weather = Gathered("weather", sheets.of("weather"))
     check_weather(weather, chosen)
@@ -90,7 +91,7 @@ def read_season(
     sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season))
-        followed = follow(births.frame.loc[births.ledger.kept], chosen)
+        followed, beside = _followed(births, chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
@@ -114,7 +115,16 @@ def read_season(
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
         unmatched_deaths=sheets.unmatched_deaths,
         recorded=in_order(births.frame.loc[births.ledger.kept]),
+        beside=beside,
     )
+
+
+def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The births with what follows from them, and in the same order what stood beside them unread."""
+    kept = births.frame.loc[births.ledger.kept]
+    followed = follow(kept.assign(**{ROW: range(len(kept))}), settings)
+    beside = births.beside.loc[births.ledger.kept]
+    return followed, beside.take(followed.pop(ROW).to_numpy()).reset_index(drop=True)
 
 
 def _births(

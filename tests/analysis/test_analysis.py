@@ -283,3 +283,17 @@ def test_too_many_deaths_of_unknown_age_make_no_curve() -> None:
     told |= {"died": ["yes"] * 10 + ["no"] * 30, "last_seen_at": [None] * 10 + ["2026-05-20"] * 30}
     with pytest.raises(NotRecorded, match=r"of 10 losses 10 have no known age.*rates\(\)"):
         analysis.survival(read_season(pd.DataFrame(told)))
+
+
+def test_a_heading_of_ones_own_file_is_asked_for_as_it_stands() -> None:
+    frame = pd.read_csv(DEMO / "suckler_cows.csv", dtype=str)
+    frame["round"] = (
+        frame["newborn_id"].str[-1].map(lambda digit: "odd" if digit in "13579" else "even", "ignore")
+    )
+    season = read_season(frame.sample(frac=1, random_state=1))
+    ids = season.births["newborn_id"]
+    assert season.beside["round"].isna().equals(ids.isna())
+    odd = ids.str[-1].isin(list("13579")) & ids.notna()
+    found = analysis.contrasts(season, "round", versus="even").frame.iloc[0]
+    assert (found["n"], found["events"]) == (odd.sum(), season.births.loc[odd, "lost"].sum())
+    assert analysis.survival(season, "round").by == ("round",)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pandas as pd
 import pytest
 
@@ -83,3 +85,48 @@ def test_what_does_not_fit_is_refused(flock: Season) -> None:
     twice = read_season(pd.concat([RECORDS, RECORDS.assign(season=2025, born_on="2025-04-01")]))
     with pytest.raises(ValueError, match="stands at several newborns"):
         twice.with_column("pen", {"L1": "a"})
+
+
+def test_a_column_that_means_nothing_here_stays_with_its_newborns(tmp_path: Path) -> None:
+    """Under its own heading, past rows set aside, seasons and settings; one of numbers is numeric."""
+    frame = RECORDS.assign(shift=["day", "night", None, "day"], score=[1, 2, 3, 4])
+    season = read_season(pd.concat([frame, frame.assign(died=[None] * 4, season=2025, born_on="2025-04-01")]))
+    assert len(season.births) == 4
+    assert season.beside["score"].dtype.kind in "if"
+    told = dict(zip(season.births["newborn_id"].fillna("none"), season.beside["shift"], strict=True))
+    assert {name: shift for name, shift in told.items() if name != "none"} == {
+        "L3": "day",
+        "L1": "night",
+        "L2": "day",
+    }
+    for other in (
+        season["2026"],
+        season.with_settings(follow_up_d=20),
+        season.known_by(pd.Timestamp("2026-04-09")),
+    ):
+        assert other.beside["score"].tolist() == season.beside["score"].tolist()
+    first = season.known_by(pd.Timestamp("2026-04-01"))
+    assert sorted(first.beside["score"]) == [2, 3]
+    frame.to_csv(tmp_path / "births.csv", index=False)
+    from_file = read_season(tmp_path / "births.csv")
+    assert from_file.beside["score"].tolist() == season.beside["score"].tolist()
+    assert "shift" not in from_file.births
+    assert from_file.with_column("high", lambda births: births["score"] > 2).births["high"].sum() == 2
+
+
+def test_a_litter_written_in_one_row_gives_its_column_to_each_newborn() -> None:
+    told = {
+        "season": 2026,
+        "species": "sheep",
+        "dam_id": list("ABCD"),
+        "vaccinated": ["yes", "no", "yes", "no"],
+    }
+    told |= {"lamb 1 died": ["no", "yes", "no", "no"], "lamb 2 died": ["no", "no", "yes", None]}
+    season = read_season(pd.DataFrame(told))
+    given = season.with_beside.groupby("dam_id")["vaccinated"].agg(list).to_dict()
+    assert given == {"A": ["yes", "yes"], "B": ["no", "no"], "C": ["yes", "yes"], "D": ["no"]}
+
+
+def test_records_without_such_columns_have_none_beside(flock: Season) -> None:
+    assert flock.beside.shape[1] == 0
+    assert flock.with_beside is flock.births

@@ -17,14 +17,16 @@ Values = pd.Series | Mapping[Any, Any] | Callable[[pd.DataFrame], Any] | Sequenc
 """Values by identity, what makes them of the births, or one a newborn in the order of the births."""
 
 
-def own_column(births: pd.DataFrame, name: str, values: Values, of: str) -> pd.Series:
-    """The values as a column of births; see `Season.with_column`."""
+def own_column(
+    births: pd.DataFrame, all_of_it: pd.DataFrame, name: str, values: Values, of: str
+) -> pd.Series:
+    """The values as a column of births, a function given ``all_of_it``; see `Season.with_column`."""
     if name in births or name in BY_NAME or derived("births", name) or any(c.name == name for c in BIRTHS):
         raise ValueError(f"with_column: {name!r} is a column of the records already; choose another name.")
     if of not in ("newborn_id", "dam_id"):
         raise ValueError(f"with_column, of: use newborn_id or dam_id; found {of!r}.")
     if callable(values) and not isinstance(values, pd.Series):
-        made = values(births)
+        made = values(all_of_it)
         if isinstance(made, pd.Series) and made.index.equals(births.index):
             return made
         values = np.asarray(made)
