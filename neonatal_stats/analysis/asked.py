@@ -45,12 +45,19 @@ def names_of(by: By) -> tuple[str, ...]:
     """The columns that were named: none, one or several."""
     if by is None:
         return ()
-    names = (by,) if isinstance(by, str) else tuple(by)
+    names = (by,) if isinstance(by, str) else tuple(by) if isinstance(by, Iterable) else (by,)
     if not names or len(set(names)) < len(names) or not all(isinstance(name, str) for name in names):
         raise ValueError(
             "by: give the name of a column, several different names in a list, or leave it away."
         )
     return names
+
+
+def births_of(season: Season) -> pd.DataFrame:
+    """The births with the columns that stand beside them."""
+    if not isinstance(season, Season):
+        raise TypeError(f"season: give the season that read_season gives; found {type(season).__name__}.")
+    return season.with_beside
 
 
 def in_groups(
@@ -65,7 +72,7 @@ def in_groups(
     argument : what the refusal calls ``by``.
     """
     names = names_of(by)
-    births = season.with_beside
+    births = births_of(season)
     made = {name: groups_of(births, name, of_loss, argument) for name in names}
     for name, values in made.items():
         levels = values.cat.categories[np.unique(values.cat.codes[values.notna()])]
@@ -161,10 +168,17 @@ def yes_no(season: Season, outcome: str) -> tuple[pd.Series, bool]:
 
     ``outcome`` is a yes-no column of births, or the name of a window ("7 d").
     """
-    births, windows = season.with_beside, window_columns(season.settings)
+    births, windows = births_of(season), window_columns(season.settings)
+    if not isinstance(outcome, str):
+        raise ValueError(
+            f"outcome: name a yes-no column, or a window ({', '.join(windows)}); found {outcome!r}."
+        )
     name = windows.get(outcome, outcome)
     if name not in births:
-        raise absent(births, name, "outcome")
+        lacking = absent(births, name, "outcome")
+        if isinstance(lacking, NotRecorded):
+            raise lacking
+        raise ValueError(f"{lacking} Losses by a window are asked for by its name: {', '.join(windows)}.")
     values, of_loss = births[name], name in ("lost", "died", "stillborn") or name.startswith(OF_WINDOW)
     if not values.notna().any():
         raise NotRecorded(f"outcome: no newborn of these records has a value of {name}.")

@@ -16,6 +16,7 @@ from pandas.api.types import is_bool_dtype, is_numeric_dtype
 from neonatal_stats.analysis.asked import (
     OF_THE_OUTCOME,
     absent,
+    births_of,
     clusters,
     groups_of,
     level_of,
@@ -96,7 +97,7 @@ def landmark(
                  group  events   n  estimate   low  high  verdict
     0  not by the mark       6  40      2.89  0.95  8.81  leaning
     """
-    if not mark_h > 0 or not np.isfinite(mark_h):
+    if not isinstance(mark_h, int | float) or not 0 < mark_h < np.inf:
         raise ValueError(f"mark_h: a mark is an age in hours above 0; found {mark_h!r}.")
     adjusted = names_of(adjust) if adjust else ()
     exposed = _exposed(season, column, mark_h)
@@ -137,7 +138,7 @@ def landmark(
 
 def _exposed(season: Season, column: str, mark_h: float) -> pd.Series:
     """Each newborn's group at the mark, missing where it is not known."""
-    births = season.with_beside
+    births = births_of(season)
     if column in OF_THE_OUTCOME or column.startswith(OF_WINDOW):
         raise ValueError(
             f"column: {column} tells what became of a newborn; name what had happened to it by the mark."

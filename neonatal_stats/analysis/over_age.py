@@ -88,7 +88,7 @@ class Survival(OverAge):
         whole = "Loss of {newborns} born alive" if self.of == ALIVE else "Loss of {newborns} born"
         return _by(self, self._voice.say(whole))
 
-    def at_ages(self, ages_h: Sequence[float] = ()) -> pd.DataFrame:
+    def at_ages(self, ages_h: float | Sequence[float] = ()) -> pd.DataFrame:
         """The curve read just before stated ages in hours; the ends of the windows and of watching unless said.
 
         Returns
@@ -152,7 +152,7 @@ class Incidence(OverAge):
         """What it is, in a few words."""
         return _by(self, self._voice.say("Lost to each cause, by age"))
 
-    def at_ages(self, ages_h: Sequence[float] = ()) -> pd.DataFrame:
+    def at_ages(self, ages_h: float | Sequence[float] = ()) -> pd.DataFrame:
         """Share lost to each cause just before stated ages in hours; as `Survival.at_ages`, with the cause first."""
         read = [
             _at_ages(self, self.frame[self.frame["cause"] == cause], ages_h, 0.0).assign(cause=cause)
@@ -359,9 +359,11 @@ def _of_group(frame: pd.DataFrame, by: Sequence[str], row: Row) -> pd.DataFrame:
     return frame[here]
 
 
-def _at_ages(result: OverAge, frame: pd.DataFrame, ages_h: Sequence[float], start: float) -> pd.DataFrame:
+def _at_ages(
+    result: OverAge, frame: pd.DataFrame, ages_h: float | Sequence[float], start: float
+) -> pd.DataFrame:
     """A curve read before ages; nothing is read where too few were still watched."""
-    ages = list(ages_h) or result.ages_h
+    ages = list(np.atleast_1d(np.asarray(ages_h, dtype=float))) or result.ages_h
     read = curves.before_ages(frame, result.by, ages, end_h=result.end_h, start=start)
     begun = [float(_of_group(frame, result.by, row)["at_risk"].max()) for row in read.to_dict("records")]
     least = np.array([fewest_watched(n) for n in begun])

@@ -130,7 +130,7 @@ class Result(ABC):
 
     def __repr__(self) -> str:
         groups = f" by {', '.join(self.by)}" if self.by else ""
-        rows = f"{len(self.frame):,} rows"
+        rows = f"{len(self.frame):,} row{'' if len(self.frame) == 1 else 's'}"
         return (
             f"<{type(self).__name__}{groups}: {self.counted:,} newborns, clustered on {self.cluster}, {rows}>"
         )

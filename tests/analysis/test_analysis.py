@@ -175,6 +175,11 @@ WRONG: list[tuple[Ask, str]] = [
     (lambda s: analysis.survival(s, "species"), 'all newborns with a value of species have "cattle"'),
     (lambda s: analysis.survival(s, "breathing_after_s"), "breathing_after_s"),
     (lambda s: analysis.survival(s, ["sex", "sex"]), "by: give the name of a column"),
+    (lambda s: analysis.survival(s, 5), "by: give the name of a column"),  # type: ignore[arg-type]
+    (lambda s: analysis.contrasts(s, None), "by: name a column"),  # type: ignore[arg-type]
+    (lambda s: analysis.rates(s, outcome=None), "outcome: name a yes-no column, or a window"),  # type: ignore[arg-type]
+    (lambda s: analysis.rates(s, outcome="lost by 7 d"), "asked for by its name: 24 h, 7 d, end"),
+    (lambda s: analysis.landmark(s, "sex", mark_h="4"), "found '4'"),  # type: ignore[arg-type]
     (lambda s: analysis.survival(s, of="alive"), 'of: "alive"; use one of born alive, born'),
     (lambda s: analysis.contrasts(s, "born_by", versus="vaginal"), '"vaginal" is no group of born_by; use one of'),
     (lambda s: analysis.contrasts(s, ["sex", "born_by"], versus="male"), "with versus, one column"),
@@ -198,6 +203,11 @@ def test_what_would_be_wrong_is_refused_in_one_sentence(cows: Season, ask: Ask, 
         ask(cows)
     assert "\n" not in str(refused.value)
     assert len(str(refused.value)) < 330
+
+
+def test_a_path_is_no_season() -> None:
+    with pytest.raises(TypeError, match="season: give the season that read_season gives; found str"):
+        analysis.survival("births.csv")  # type: ignore[arg-type]
 
 
 def test_what_is_not_recorded_is_told_apart() -> None:

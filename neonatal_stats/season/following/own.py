@@ -21,6 +21,8 @@ def own_column(
     births: pd.DataFrame, all_of_it: pd.DataFrame, name: str, values: Values, of: str
 ) -> pd.Series:
     """The values as a column of births, a function given ``all_of_it``; see `Season.with_column`."""
+    if not isinstance(name, str) or not name:
+        raise ValueError(f"with_column: a column is named by a text; found {name!r}.")
     if name in births or name in BY_NAME or derived("births", name) or any(c.name == name for c in BIRTHS):
         raise ValueError(f"with_column: {name!r} is a column of the records already; choose another name.")
     if of not in ("newborn_id", "dam_id"):
