@@ -1,5 +1,7 @@
 """Analysis on columns of one's own: the few functions that answer most questions, at one address.
 
+::
+
     from neonatal_stats import analysis, read_season
 
     season = read_season("births.csv")
