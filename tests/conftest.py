@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -18,6 +19,14 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 MADE_ON = date(2026, 6, 1)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    """Tests of a file run one after another in one process, so that what they share is made once."""
+    from xdist.scheduler import LoadFileScheduling
+
+    return LoadFileScheduling(config, log)
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -37,13 +46,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session")
 def hill_season() -> Season:
     """Four seasons of the invented hill flock, with feeds, samples and weather."""
-    return read_season(sorted(DEMO.glob("hill_sheep*.csv")), settings=DEMO / "settings.toml")
+    from tests.demo import SHEEP, season_of
+
+    return season_of(SHEEP)
 
 
 @pytest.fixture(scope="session")
-def hill_review(hill_season: Season) -> Review:
+def hill_review() -> Review:
     """The review of its last season."""
-    return build(hill_season, made_on=MADE_ON)
+    from tests.demo import SHEEP, review_of
+
+    return review_of(SHEEP)
 
 
 @pytest.fixture(scope="session")

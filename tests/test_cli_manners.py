@@ -173,12 +173,22 @@ def in_the_group(leader: int) -> list[str]:
     return [row[-1] for row in rows if row[0] == str(leader) and not row[1].startswith("Z")]
 
 
+def hears_ctrl_c() -> None:
+    """Whoever runs the tests in the background of a shell is deaf to it, and so would be all they start."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def begun(out: Path, until: str) -> subprocess.Popen[str]:
-    """A review of the goats that has come as far as a stage; in a group of processes of its own."""
-    records = sorted(map(str, DEMO.glob("dairy_goats*.csv")))
+    """A review of the cows that has come as far as a stage; in a group of processes of its own."""
+    records = sorted(map(str, DEMO.glob("suckler_cows.csv")))
     command = [sys.executable, "-u", "-m", "neonatal_stats", "review", *records, "--out", str(out)]
     started = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        preexec_fn=hears_ctrl_c,
     )
     assert started.stderr is not None
     for line in started.stderr:
@@ -229,6 +239,7 @@ def test_killed_outright_it_leaves_no_process_that_holds_the_line(tmp_path: Path
 def test_ctrl_c_before_anything_is_imported() -> None:
     code = (
         "import signal, neonatal_stats.cli.start as start\n"
+        "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
         "def early(): signal.raise_signal(signal.SIGINT)\n"
         "start._print_whatever_stands_in_a_name = early\n"
         "start.main()"

@@ -162,8 +162,8 @@ def _weakness(row: Row, voice: Voice) -> Sentence:
     return Sentence(
         voice.say(
             "To explain this away, a weakness that is not in the records would have to raise both late feeding "
-            "and death {estimate} times each ({limit} times to bring the interval to no difference). That does not "
-            "speak of those that did not feed because they were dying already.",
+            "and death {estimate} times each ({limit} times to bring the interval to no difference); of those too "
+            "near death to feed this says nothing.",
             estimate=voice.ratio(row["e_value"]),
             limit=voice.ratio(row["e_limit"]),
         ),

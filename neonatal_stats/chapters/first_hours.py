@@ -95,8 +95,8 @@ def _met(result: FirstHours) -> Iterator[Sentence]:
         if row["key"] == "standing_late":
             continue
         text = voice.say(
-            "{check}: {met} of those observed. Not observed, so not counted either way: {unseen}; died before "
-            "it was due: {dead}.",
+            "{check}: {met} of those observed. Not observed, so not counted: {unseen}; died before it was "
+            "due: {dead}.",
             check=check_label(voice, row["key"], result.settings.marks),
             met=voice.share_of(row["events"], row["n"], row["low"], row["high"]),
             unseen=voice.count(row["not observed"]),

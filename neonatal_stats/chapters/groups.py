@@ -42,10 +42,10 @@ RISKS = (
 EXCESS = ("phrase", "excess", "excess_low", "excess_high", "share_of_deaths", "p", "q", "reading")
 
 WATCH = (
-    "Watch list for next season: {phrase}. In {period} they lost {counts} by {window}, the rest {rest}: "
-    "{evidence}. That is {excess} losses ({low} to {high}) more than at the rest's risk."
+    "Watch list: {phrase}. In {period} they lost {counts} by {window}, the rest {rest}: {evidence}. That is "
+    "{excess} losses ({low} to {high}) beyond the rest's risk."
 )
-SEASONS = "They lost more than the rest in {more} of the {seen} seasons that held enough of them."
+SEASONS = "They lost more in {more} of the {seen} seasons with enough of them."
 ALWAYS = {
     Verdict.CLEAR: "{phrase} lost clearly more than the rest: {counts} against {rest}, {evidence}.",
     Verdict.LEANING: "{phrase} lost {counts}, the rest {rest}, {evidence}: it leans, but chance is not ruled "
@@ -447,8 +447,8 @@ def method(result: Groups, verdicts: Verdicts | None = None) -> Method:
         ),
         limits=(
             say(
-                "A group that lost more is where losses were, not what caused them; groups overlap, and "
-                "their excess losses must not be added up."
+                "A group that lost more is where losses were, not what caused them; groups overlap, so "
+                "excess losses do not add up."
             ),
             say("Weights are of the {newborns} that were weighed, and those found dead are often not."),
         ),

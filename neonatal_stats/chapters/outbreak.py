@@ -256,7 +256,7 @@ def _limits(voice: Voice) -> tuple[str, ...]:
     return (
         say(
             "Days and places say when and where, not why: infection, weather, feed, people and a change of who was put "
-            "there look alike. What is not found may still be there; few deaths show little."
+            "there look alike. Where few died, an outbreak can go unseen."
         ),
         say(
             "{Newborns} born dead and abortions are not counted here. The place is that written at birth: {newborns} "

@@ -361,8 +361,8 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
         ),
         limits=(
             say(
-                "What could be saved is an upper bound that holds only if the difference is the group's own "
-                "doing; an association does not prove that, and no measure saves all."
+                "What could be saved is an upper bound: it holds only if the difference is the group's own doing, "
+                "which an association does not prove."
             ),
             say(
                 "A season before and a season after a change differ by all else that changed too. Which half of the "

@@ -11,18 +11,19 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, Voice, joined, voice_of
 
 SAID_FALL = 0.25
-NAMED = ("half", "two", "four", "eight")
+NAMED = {"half": 0, "two": 2, "four": 4}
+"""Seasons before a change, and as many after it; 0 where halves of one season are compared."""
 
 NEEDED = (
     "To see loss fall by {fall}, from {p0} to {p1} (chance of seeing it {power}), by a change made for half of the "
-    "{dams} in one and the same season, about {n} {newborns} would be needed in each half. Season against season, "
-    "{seasons} seasons before the change and {seasons} after it would be needed, each with {born} {newborns} as "
-    "{season} had: seasons differ by themselves (weather, feed, people), and more {newborns} cannot buy that off."
+    "{dams} in one season, about {n} {newborns} are needed in each half. Season against season it "
+    "takes {seasons} seasons before and {seasons} after, each with {born} {newborns} as {season} had: "
+    "seasons differ by themselves (weather, feed, people), and more {newborns} cannot buy that off."
 )
 SHOWS = (
-    "With {born} {newborns} a season a fall would be seen from {half} on where the change is made for half of the "
-    "{dams} in one season; season against season from {two} on with two seasons before and two after, from {four} on "
-    "with four and four, from {eight} on with eight and eight, and never with one and one."
+    "With {born} {newborns} a season a fall is seen from {half} on where half of the {dams} get the change; season "
+    "against season from {two} on with two seasons before and two after, {four} with four and four, and never "
+    "with one and one."
 )
 NEVER = "over 100 % (never)"
 SWINGS = {
@@ -59,11 +60,11 @@ def sentences(result: Planning) -> Iterator[Sentence]:
 
 
 def _shown(result: Planning, born: str) -> str:
-    """The smallest fall that halves of one season, and two, four and eight seasons before and after, would show."""
+    """The smallest fall that halves of one season, and two and four seasons before and after, would show."""
     voice, falls = voice_of(result), result.shows.set_index("seasons")["fall"]
     named = {
         name: voice.say(NEVER) if math.isnan(falls[seasons]) else voice.percent(falls[seasons], 0)
-        for name, seasons in zip(NAMED, (0, *SEASONS), strict=True)
+        for name, seasons in NAMED.items()
     }
     return voice.say(SHOWS, born=born, **named)
 

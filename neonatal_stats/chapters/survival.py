@@ -364,10 +364,7 @@ def method(result: Survival, verdicts: Verdicts | None = None) -> Method:
             say("Confidence level: {level}.", level=voice.percent(settings.level, 0)),
         ),
         limits=(
-            say(
-                "A curve assumes that those that left were no more and no less likely to die than those "
-                "that stayed."
-            ),
+            say("A curve assumes that those that left were as likely to die as those that stayed."),
             say(
                 "Birth type goes with birth weight, parity and care; a difference between types is an "
                 "association."

@@ -306,9 +306,14 @@ def _settings(result: Weather) -> tuple[str, ...]:
 def _limits(voice: Voice) -> tuple[str, ...]:
     say = voice.say
     return (
+        *(
+            (say("The index was made for sheep and says nothing of calves or kids."),)
+            if voice.species != "sheep"
+            else ()
+        ),
         say(
-            "The index was made for sheep and says nothing of calves or kids. Where high chill begins differs by "
-            "source; shelter, coat, birth weight and the height of the wind gauge are not in it."
+            "Where high chill begins differs by source; shelter, coat, birth weight and the height of the wind gauge "
+            "are not in the index."
         ),
         say(
             "Cold days come together with other things (an early start, tired people); a link is not yet a cause. "

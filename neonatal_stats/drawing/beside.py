@@ -6,65 +6,91 @@ again. What is drawn is the same to the byte, whoever draws it.
 
 from __future__ import annotations
 
-import os
 import signal
+from collections import deque
 from collections.abc import Iterable, Iterator
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
-from contextlib import contextmanager
-from multiprocessing import active_children, get_context, parent_process
-from multiprocessing.connection import wait
-from threading import Thread
+from contextlib import contextmanager, suppress
+from multiprocessing import get_context, resource_tracker
+from multiprocessing.connection import Connection
+from threading import Condition, Thread
 
 from neonatal_stats.drawing.figure import Figure
 
 
 class Hand:
-    """A second hand that draws figures as they come."""
+    """A second hand that draws figures as they come, one at a time, at the other end of a pipe."""
 
-    def __init__(self, pool: ProcessPoolExecutor) -> None:
-        self._pool = pool
-        self._asked: list[tuple[Figure, Future[tuple[str, bytes]]]] = []
-        pool.submit(_wake)
+    def __init__(self, pipe: Connection) -> None:
+        self._pipe = pipe
+        self._asked: deque[Figure] = deque()
+        self._news = Condition()
+        self._whole = False
+        self._runner = Thread(target=self._carry, daemon=True)
+        self._runner.start()
 
     def draw(self, figures: Iterable[Figure]) -> None:
         """Ask for these to be drawn; returns at once."""
-        self._asked += [(figure, self._pool.submit(_drawn, figure)) for figure in figures]
+        with self._news:
+            self._asked.extend(figures)
+            self._news.notify()
 
     def finish(self) -> None:
         """Draw here, from the last one, what has not been begun there; then wait for the rest."""
-        for figure, asked in reversed(self._asked):
+        while (figure := self._next(last=True)) is not None:
+            figure.png()
+        self.rest()
+        while (figure := self._next(last=True)) is not None:
+            figure.png()  # what a second process that died has left
+
+    def rest(self) -> None:
+        """Wait for what is in hand there; nothing more is asked for."""
+        with self._news:
+            self._whole = True
+            self._news.notify()
+        self._runner.join()
+
+    def _next(self, *, last: bool = False) -> Figure | None:
+        with self._news:
+            if not self._asked:
+                return None
+            return self._asked.pop() if last else self._asked.popleft()
+
+    def _carry(self) -> None:
+        """Hand over one figure after another, as each comes back; a process that died gets no more of them."""
+        while True:
+            with self._news:
+                self._news.wait_for(lambda: self._asked or self._whole)
+            if (figure := self._next()) is None:
+                return
             try:
-                drawn = None if asked.cancel() else asked.result()
-            except BrokenProcessPool:
-                drawn = None
-            if drawn is None:
-                figure.png()
-            else:
-                figure.keep(*drawn)
+                self._pipe.send(figure)
+                figure.keep(*self._pipe.recv())
+            except Exception:  # whatever it was: drawn by the first process the figure says so itself
+                self.draw([figure])
+                return
 
 
 @contextmanager
 def second_hand() -> Iterator[Hand]:
     """A second hand for the length of a block; where its process dies, everything is drawn here.
 
-    Where the block fails or is told to stop the process ends with it, in the middle of a figure; where this process is
-    killed the other one notices and ends too.
+    Where the block ends, fails or is told to stop the process ends with it, if need be in the middle of a figure; where
+    this process is killed the other one finds nobody at its end of the pipe and ends too.
     """
-    others = active_children()
-    pool = ProcessPoolExecutor(1, mp_context=get_context("spawn"), initializer=_end_with_the_first_process)
+    spawn = get_context("spawn")
+    here, there = spawn.Pipe()
+    process = spawn.Process(target=_draw_what_comes, args=(there,), daemon=True)
+    with _deaf_to_ctrl_c():
+        process.start()
+    there.close()
+    hand = Hand(here)
     try:
-        with _deaf_to_ctrl_c():
-            hand = Hand(pool)
         yield hand
-        pool.shutdown()
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        for child in active_children():
-            if child not in others:
-                child.terminate()
-        pool.shutdown()
-        raise
+    finally:
+        process.terminate()
+        process.join()
+        hand.rest()
+        here.close()
 
 
 @contextmanager
@@ -73,6 +99,7 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
+    resource_tracker.ensure_running()  # else it is started within the block, and lifts the mask
     before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
     try:
         yield
@@ -80,22 +107,10 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _end_with_the_first_process() -> None:
-    """Watch, beside the drawing, for the end of the process that asked for it."""
+def _draw_what_comes(pipe: Connection) -> None:
+    """Draw figures until nobody is at the other end, or one cannot be drawn: it then fails over there."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    Thread(target=_watch, daemon=True).start()
-
-
-def _watch() -> None:
-    first = parent_process()
-    if first is not None:
-        wait([first.sentinel])
-        os._exit(1)
-
-
-def _wake() -> None:
-    """Have the process started and its imports done before the first figure comes."""
-
-
-def _drawn(figure: Figure) -> tuple[str, bytes]:
-    return figure.svg(), figure.png()
+    with suppress(Exception):
+        while True:
+            figure = pipe.recv()
+            pipe.send((figure.svg(), figure.png()))

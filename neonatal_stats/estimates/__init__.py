@@ -46,12 +46,12 @@ if TYPE_CHECKING:
         proportional_hazards_test,
     )
     from neonatal_stats.estimates.curve_tests import gray_test, logrank
-    from neonatal_stats.estimates.dealt import Dealt, losses_dealt
     from neonatal_stats.estimates.emulated_trial import EmulatedTrial, fed_by_mark
     from neonatal_stats.estimates.formulas import EValue, Screening, e_value, screening, sheep_chill_index
     from neonatal_stats.estimates.incidence import Incidence, aalen_johansen
     from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
     from neonatal_stats.estimates.life_tables import LifeTable, life_table
+    from neonatal_stats.estimates.losses_by_dam import LossesPerDam, losses_per_dam
     from neonatal_stats.estimates.many_groups import (
         Prior,
         Shrunk,
@@ -115,11 +115,11 @@ _OFFERS = {
     "counts": "EventTable count_events",
     "cox_regression": "CoxFit ProportionalHazards cox proportional_hazards_test",
     "curve_tests": "gray_test logrank",
-    "dealt": "Dealt losses_dealt",
     "emulated_trial": "EmulatedTrial fed_by_mark",
     "incidence": "Incidence aalen_johansen",
     "interval_censored": "IntervalCensored turnbull",
     "life_tables": "LifeTable life_table",
+    "losses_by_dam": "LossesPerDam losses_per_dam",
     "many_groups": "Prior Shrunk benjamini_hochberg beta_binomial_prior beta_binomial_shrink holm",
     "planning": "design_effect fall_seen losses_avoidable newborns_a_season newborns_needed ratio_seen seasons_needed",
     "proportion": "Proportions clopper_pearson proportions wilson",
@@ -140,9 +140,9 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 
 # fmt: off
 __all__ = [
-    "AgainstCurve", "AgainstOthers", "ControlChart", "CoxFit", "Curve", "Dealt", "EValue",
-    "EmulatedTrial", "Estimate", "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored",
-    "LandmarkFit", "LifeTable", "MixAndRate", "Prior", "ProportionalHazards", "Proportions",
+    "AgainstCurve", "AgainstOthers", "ControlChart", "CoxFit", "Curve", "EValue", "EmulatedTrial",
+    "Estimate", "EventTable", "Expected", "Funnel", "Incidence", "IntervalCensored", "LandmarkFit",
+    "LifeTable", "LossesPerDam", "MixAndRate", "Prior", "ProportionalHazards", "Proportions",
     "RepeatLosers", "Rise", "Scan", "Screening", "Shrunk", "SmoothMean", "SmoothShare", "SplitRows",
     "Test", "aalen_johansen", "benjamini_hochberg", "beta_binomial_prior", "beta_binomial_shrink",
     "calendar_scan", "clopper_pearson", "clustered_test", "cochran_armitage", "compare",
@@ -151,7 +151,7 @@ __all__ = [
     "fed_hazard_ratio", "fisher", "funnel", "gray_test", "holm", "in_last_days",
     "indirectly_standardised", "intraclass_correlation", "kaplan_meier", "landmark",
     "last_days_against_before", "later_less_earlier", "life_table", "line_through", "logrank",
-    "losses_against_curve", "losses_avoidable", "losses_dealt", "mantel_haenszel", "mid_p",
+    "losses_against_curve", "losses_avoidable", "losses_per_dam", "mantel_haenszel", "mid_p",
     "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
     "predicted", "proportional_hazards_test", "proportions", "ratio_seen", "repeat_losers",
     "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",

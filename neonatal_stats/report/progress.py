@@ -184,6 +184,7 @@ def progress_headline(found: Running) -> dict[str, Any]:
     }
     return {
         **about(review),
+        "yardstick": [],
         "asked": {question: {**nothing, "text": text, "anchor": ""} for question in ASKED},
         "stands_out": [],
         "looked": {"comparisons": 0, "clear": 0, "clear_by_chance": 0.0,

@@ -26,7 +26,6 @@ from neonatal_stats.report.folder import (
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
-from neonatal_stats.report.yardstick import yardstick_items
 from neonatal_stats.tables.table import harmless
 from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
@@ -131,7 +130,7 @@ def headline(review: Review) -> dict[str, Any]:
     top = first_page(review)
     return {
         **about(review),
-        "yardstick": list(yardstick_items(review)),
+        "yardstick": [_beside(row) for shares, _ in review.beside for row in shares.to_dict("records")],
         "asked": {answer.key: _answer(answer) for answer in top.asked},
         "stands_out": [_standing(point) for point in top.stand_out],
         "looked": {
@@ -165,10 +164,21 @@ def about(review: Review) -> dict[str, Any]:
         "species": review.season.species,
         "records": [vars(balance) for balance in review.season.balances],
         "sources": [vars(source) for source in review.season.sources],
-        "numbers": {
-            line.key: {part: plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
-            for line in review.headlines
-        },
+        "numbers": {line.key: _share(line) for line in review.headlines},
+    }
+
+
+BAND_TEXTS = ("key", "outcome", "of", "kind", "verdict", "against")
+BAND_NUMBERS = (
+    "window_h", "events", "n", "share", "low", "high", "band_low", "band_high", "single_low", "single_high",
+    "studies", "from_h", "to_h", "target",
+)  # fmt: skip
+
+
+def _beside(row: dict[Any, Any]) -> dict[str, Any]:
+    """A share that has a band or a target; null where there is none."""
+    return {name: row[name] or None for name in BAND_TEXTS} | {
+        name: plain(row[name]) for name in BAND_NUMBERS
     }
 
 
@@ -193,17 +203,17 @@ def _kept(one: Kept) -> dict[str, Any]:
         "season": one.season,
         "against": one.against,
         "target": plain(one.target),
-        "before": _side(one.before),
-        "after": _side(one.after),
+        "before": one.before and _share(one.before),
+        "after": one.after and _share(one.after),
         "change": change,
         "verdict": one.outcome.value,
         "text": one.text,
     }
 
 
-def _side(side: Headline | None) -> dict[str, Any] | None:
-    parts = ("events", "n", "share", "low", "high")
-    return None if side is None else {part: plain(getattr(side, part)) for part in parts}
+def _share(line: Headline) -> dict[str, Any]:
+    """A share with its counts and interval."""
+    return {part: plain(getattr(line, part)) for part in ("events", "n", "share", "low", "high")}
 
 
 def _standing(point: Standing) -> dict[str, Any]:

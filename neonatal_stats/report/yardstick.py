@@ -220,24 +220,3 @@ def range_for_keeper(review: Review, low: str, high: str) -> str:
     if row is None or row["verdict"] not in KEEPER_BESIDE or not _leads(review, row):
         return review.voice.say("Allowing for chance: {low} to {high}.", low=low, high=high)
     return review.voice.say(KEEPER_BESIDE[row["verdict"]], low=low, high=high)
-
-
-NUMBERS = (
-    "window_h", "events", "n", "share", "low", "high", "band_low", "band_high", "single_low", "single_high",
-    "studies", "from_h", "to_h", "target",
-)  # fmt: skip
-TEXTS = ("key", "outcome", "of", "kind", "verdict", "against")
-
-
-def yardstick_items(review: Review) -> Iterator[dict[str, Any]]:
-    """Every share that has a band or a target, for other programs; null where there is none."""
-    for shares, _ in review.beside:
-        for row in shares.to_dict("records"):
-            texts = {name: row[name] or None for name in TEXTS}
-            yield {**texts, **{name: _number(row[name]) for name in NUMBERS}}
-
-
-def _number(value: float) -> float | int | None:
-    if math.isnan(value):
-        return None
-    return int(value) if float(value).is_integer() and abs(value) > 1 else float(value)

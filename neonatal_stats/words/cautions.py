@@ -125,8 +125,7 @@ def blood(voice: Voice) -> Sentence:
     """Beside anything about blood samples and what follows from them."""
     return Sentence(
         voice.say(
-            "Drawing blood, and any treatment that follows from a result, is for a veterinary surgeon or "
-            "under their direction."
+            "Drawing blood, and treatment by its result, are for a veterinary surgeon or under their direction."
         ),
         role="caution",
     )
@@ -137,9 +136,8 @@ def handling(voice: Voice) -> Sentence:
     return Sentence(
         voice.say(
             "Handling a {newborn} before its dam has bonded can end in rejection, in sheep above all (common "
-            "practice): watch from a distance first, but not too long. Birth fluids can carry infections that reach "
-            "people: pregnant women, and anyone whose immunity is weak, keep away; everyone else wears gloves and "
-            "washes hands."
+            "practice): watch from a distance first, but not too long. Birth fluids can infect people: gloves, and "
+            "neither pregnant women nor anyone whose immunity is weak."
         ),
         role="caution",
     )
@@ -232,9 +230,7 @@ def cautions(voice: Voice, marks: Marks) -> tuple[str, ...]:
             "their direction."
         ),
         say("Local rules on medicines, carcass disposal and notifiable disease come first."),
-        say("The figures show association in these records, not proof of cause."),
         say(
-            "The marks for the first hours are common practice unless a source is named; they can be changed in the "
-            "settings."
+            "Marks for the first hours are common practice unless a source is named; the settings change them."
         ),
     )

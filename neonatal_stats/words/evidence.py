@@ -184,9 +184,7 @@ def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) 
     if verdict is not Verdict.LEANING or not (compared.low > 1 or compared.high < 1):
         return ratio
     if math.isnan(compared.q):
-        return voice.say(
-            "{ratio}; among as many comparisons as were tried chance alone may bring one like it", ratio=ratio
-        )
+        return voice.say("{ratio}; among so many comparisons chance alone may bring one like it", ratio=ratio)
     text = "{ratio}; many comparisons were tried, and allowing for them q is {q}"
     return voice.say(text, ratio=ratio, q=voice.p_value(compared.q))
 

@@ -14,7 +14,7 @@ import pytest
 
 from neonatal_stats.chapters import animals, planning
 from neonatal_stats.chapters.protocol import NotRecorded
-from neonatal_stats.estimates import losses_dealt
+from neonatal_stats.estimates import losses_per_dam
 from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import build
 from neonatal_stats.report.write import headline, write_review
@@ -81,7 +81,7 @@ def test_in_farms_without_repeat_losers_no_more_lists_mark_a_dam_than_is_said() 
         litter = frame.groupby(["dam_id", "season"]).ngroup()
         kind = frame.groupby(["season", "litter_size"]).ngroup()
         dead, ewe = (frame["died"] == "yes").astype(int), pd.factorize(frame["dam_id"])[0]
-        marked += bool((losses_dealt(dead, ewe, litter, kind).q <= 0.10).any())
+        marked += bool((losses_per_dam(dead, ewe, litter, kind).q <= 0.10).any())
     assert 1 <= marked <= 12
 
 

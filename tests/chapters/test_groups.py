@@ -69,7 +69,7 @@ def test_a_true_group_is_on_the_watch_list_and_chance_is_not() -> None:
         ("suck_class", "weak or absent")
     ]
     assert result.watch.iloc[0]["excess"] == pytest.approx(24)
-    assert "Watch list for next season: lambs with a weak or absent suck reflex" in spoken(result)
+    assert "Watch list: lambs with a weak or absent suck reflex" in spoken(result)
     assert "30 of 60 (50.0" in spoken(result)
     pairs = result.groups[result.groups["with_factor"] == "sex"]
     assert (pairs["q"] > 0.1).all()  # each half does as badly as the whole: nothing beyond its levels
@@ -287,7 +287,7 @@ def test_a_group_is_checked_season_by_season() -> None:
         )
     result = groups.answer(season(rows))
     assert result.watch[["seasons_more", "seasons_seen"]].to_numpy().tolist() == [[2, 3]]
-    assert "They lost more than the rest in 2 of the 3 seasons that held enough of them." in spoken(result)
+    assert "They lost more in 2 of the 3 seasons with enough of them." in spoken(result)
 
 
 def test_the_watch_list_says_which_records_and_by_when() -> None:

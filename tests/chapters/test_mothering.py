@@ -108,7 +108,7 @@ def _among_many(result: mothering.Mothering, others: int = 60) -> dict[str, Verd
     return dict(decide([*tried, *flat], result.settings).verdicts)
 
 
-AMONG = "among as many comparisons as were tried chance alone may bring one like it"
+AMONG = "among so many comparisons chance alone may bring one like it"
 
 
 def test_a_difference_that_many_comparisons_could_bring_only_leans() -> None:

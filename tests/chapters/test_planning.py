@@ -147,7 +147,7 @@ def test_a_single_season_is_planned_with_a_usual_swing_and_says_that_one_and_one
     said = spoken(result)
     assert "cannot be measured on 1 of them: 20\xa0% of their loss is taken" in said
     assert "never with one and one" in said
-    assert f"{int(quarter['seasons'])} seasons before the change" in said
+    assert f"{int(quarter['seasons'])} seasons before and" in said
     shows = result.shows.set_index("seasons")["fall"]
     assert math.isnan(shows[1])
     assert clusters(0.2, 0.2 * (1 - shows[8]), 500, 0.2) == pytest.approx(8, rel=1e-3)

@@ -3,27 +3,16 @@
 from __future__ import annotations
 
 import re
-from functools import cache
 
 import pytest
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import NAMES
-from neonatal_stats.report.review import Review, build
-from neonatal_stats.season.model import in_focus
-from neonatal_stats.season.read import read_season
-from tests.conftest import DEMO, MADE_ON
+from neonatal_stats.report.review import Review
+from tests.demo import HERDS, LAST, review_of
 from tests.drawing.svg_text import boxes, cut, hovered, overlapping
 
 LEAST_PT = 8.5
-
-
-@cache
-def _review(herd: str, language: str, one_season: bool = False) -> Review:
-    settings = DEMO / ("settings.toml" if herd == "hill_sheep" else f"{herd}_settings.toml")
-    season = read_season(sorted(DEMO.glob(f"{herd}*.csv")), settings=settings)
-    season = season.with_settings(language=language)
-    return build(in_focus(season, season.under_review) if one_season else season, made_on=MADE_ON)
 
 
 def _faults(figures: tuple[Figure, ...]) -> list[tuple[str, str, object]]:
@@ -56,14 +45,14 @@ def test_every_figure_of_four_seasons_is_whole(hill_review: Review) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("language", ["en", "de"])
-@pytest.mark.parametrize("herd", ["hill_sheep", "dairy_goats", "suckler_cows"])
+@pytest.mark.parametrize("herd", HERDS)
 def test_every_figure_of_every_demo_is_whole(herd: str, language: str) -> None:
-    assert _faults(_review(herd, language).figures) == []
+    assert _faults(review_of(herd, language).figures) == []
 
 
 @pytest.mark.slow
 def test_every_figure_of_one_season_is_whole() -> None:
-    assert _faults(_review("hill_sheep", "en", one_season=True).figures) == []
+    assert _faults(review_of(LAST).figures) == []
 
 
 def test_a_fault_would_be_seen() -> None:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from multiprocessing import active_children
+from typing import cast
+
 import pandas as pd
 import pytest
+from matplotlib.figure import Figure as Canvas
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.beside import second_hand
@@ -28,3 +33,27 @@ def test_the_second_hand_draws_the_same_bytes() -> None:
         hand.finish()
     assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
     assert [figure.png() for figure in beside] == [figure.png() for figure in here]
+
+
+@pytest.mark.slow
+def test_where_the_second_hand_dies_everything_is_drawn_here() -> None:
+    here, beside = _figures(), _figures()
+    with second_hand() as hand:
+        (other,) = active_children()
+        other.kill()
+        other.join()
+        hand.draw(beside)
+        hand.finish()
+    assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
+    assert active_children() == []
+
+
+@pytest.mark.slow
+def test_a_figure_that_cannot_be_drawn_fails_here() -> None:
+    whole, *others = _figures()
+    broken = replace(whole, canvas=cast("Canvas", None))
+    with second_hand() as hand:
+        hand.draw([broken, *others])
+        with pytest.raises(AttributeError, match="savefig"):
+            hand.finish()
+    assert active_children() == []

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from functools import cache
-
 import pytest
 
 from neonatal_stats.drawing.colours import BLUE, CLEAR, PAPER, PAST, QUIET, RULE
-from neonatal_stats.report.folder import FIGURES
-from neonatal_stats.report.review import Review, build
+from neonatal_stats.report.review import Review
+from tests.demo import COWS, GOATS, review_of
 from tests.drawing.shades import too_pale
-from tests.gold import MADE_ON, herd
-
-
-@cache
-def _review(name: str) -> Review:
-    return build(herd(name, "en"), made_on=MADE_ON, parts=(FIGURES,))
 
 
 def _pale(review: Review) -> set[str]:
@@ -29,9 +21,9 @@ def test_every_picture_of_the_sheep_stands_apart_from_its_ground(hill_review: Re
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("name", ["goats", "cows"])
+@pytest.mark.parametrize("name", [GOATS, COWS])
 def test_so_does_every_picture_of_the_other_herds(name: str) -> None:
-    assert _pale(_review(name)) == set()
+    assert _pale(review_of(name)) == set()
 
 
 def _svg(*shapes: str) -> str:

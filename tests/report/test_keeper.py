@@ -21,12 +21,11 @@ from neonatal_stats.report.keeper import Sheet, keeper_sheet, shared_out
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.season.model import Season
-from neonatal_stats.season.read import read_season
 from neonatal_stats.vocabulary.columns import TABLES
 from tests.chapters.build import season
 from tests.chapters.flock import flock
 from tests.chapters.test_edges import SEASONS
-from tests.conftest import DEMO
+from tests.demo import GOATS, HERDS, LAST, SHEEP, review_of
 from tests.report.browser import opened
 from tests.report.test_at_a_glance import FATES, Rows, born, text, two_seasons
 from tests.report.test_first_page import FLOCK
@@ -68,21 +67,6 @@ def small(records: Callable[[str], Season], language: str) -> Review:
     return made(records(language))
 
 
-DEMOS = {
-    "hill sheep, four seasons": ("hill_sheep*.csv", "settings.toml"),
-    "hill sheep, one season": ("hill_sheep_[2fsw][0ea][2ema][6dpt]*.csv", "settings.toml"),
-    "dairy goats": ("dairy_goats*.csv", "dairy_goats_settings.toml"),
-    "suckler cows": ("suckler_cows*.csv", "suckler_cows_settings.toml"),
-}
-
-
-@cache
-def demo(name: str, language: str) -> Review:
-    files, settings = DEMOS[name]
-    records = read_season(sorted(DEMO.glob(files)), settings=DEMO / settings)
-    return made(replace(records, settings=replace(records.settings, language=language)))
-
-
 def is_short_and_plain(review: Review) -> None:
     """250 words, 30 numbers; no ratio, no q, no code, no name of a column, none of the words of statistics."""
     told = text(keeper_html(review))
@@ -103,10 +87,10 @@ def test_it_is_short_and_plain(records: Callable[[str], Season], language: str) 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("language", LANGUAGES)
-@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("name", [*HERDS, LAST])
 def test_it_is_short_and_plain_for_the_demo_herds(name: str, language: str) -> None:
-    review = demo(name, language)
-    assert len(review.season.seasons) == {"hill sheep, four seasons": 4, "dairy goats": 2}.get(name, 1)
+    review = review_of(name, language)
+    assert len(review.season.seasons) == {SHEEP: 4, GOATS: 2}.get(name, 1)
     is_short_and_plain(review)
     assert 0 < len(keeper_sheet(review).change) <= 3
     assert len(keeper_sheet(review).well) <= 3

@@ -15,6 +15,7 @@ from neonatal_stats.report.review import Review, build
 from neonatal_stats.season.read import read_season
 from tests.chapters.sick_pens import Farm, farm_season
 from tests.conftest import DEMO, MADE_ON
+from tests.demo import HERDS, review_of
 
 VALE = DEMO / "outbreak" / "vale_sheep_2026.csv"
 
@@ -60,16 +61,9 @@ def test_the_demo_season_with_an_outbreak_names_its_pen_and_a_day_near_the_plant
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("herd", ["hill_sheep", "dairy_goats", "suckler_cows"])
+@pytest.mark.parametrize("herd", HERDS)
 def test_the_demo_seasons_without_one_say_so_in_one_sentence(herd: str) -> None:
-    settings = DEMO / ("settings.toml" if herd == "hill_sheep" else f"{herd}_settings.toml")
-    files = [
-        path for path in sorted(DEMO.glob(f"{herd}*.csv")) if path.stem.rpartition("_")[2] not in OTHER_TABLES
-    ]
-    review = build(read_season(files, settings=settings), made_on=MADE_ON, parts=(HEADLINE,))
+    review = review_of(herd)
     assert outbreaks(review) == []
     section = next(one for one in review.sections if one.name == NAME)
     assert [sentence.role for sentence in section.sentences] == ["answer"]
-
-
-OTHER_TABLES = ("feeds", "samples", "weather")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from dataclasses import replace
 from functools import cache
 from importlib import resources
 from pathlib import Path
@@ -26,13 +25,13 @@ from neonatal_stats.report.write import headline
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.plan import read_plan
-from neonatal_stats.season.read import read_season
-from neonatal_stats.words import Voice, voice_of
+from neonatal_stats.words import voice_of
 from neonatal_stats.words.voice import catalogue
 from tests.chapters.planned import farm
-from tests.conftest import DEMO, MADE_ON
+from tests.conftest import MADE_ON
+from tests.demo import COWS, HERDS, SHEEP, hearing, review_of
 from tests.report.test_at_a_glance import text
-from tests.report.test_keeper import DEMOS, is_short_and_plain, sides
+from tests.report.test_keeper import is_short_and_plain, sides
 
 pytestmark = pytest.mark.slow
 
@@ -169,33 +168,17 @@ def test_what_a_farm_wrote_is_made_harmless() -> None:
         assert "<b></td>" not in page
 
 
-DEMO_PLANS = {
-    "hill sheep, four seasons": "plan_hill_sheep.csv",
-    "dairy goats": "plan_dairy_goats.csv",
-    "suckler cows": "plan_suckler_cows.toml",
-}
-
-
-@cache
-def demo(name: str, language: str) -> Review:
-    files, settings = DEMOS[name]
-    records = read_season(sorted(DEMO.glob(files)), settings=DEMO / settings)
-    plan = read_plan(DEMO / DEMO_PLANS[name], records.settings).actions
-    made = replace(records, settings=replace(records.settings, language=language, plan=plan))
-    return build(made, made_on=MADE_ON, parts=(HEADLINE, PAGE))
-
-
 @pytest.mark.parametrize("language", ["en", "de"])
-@pytest.mark.parametrize("name", DEMO_PLANS)
+@pytest.mark.parametrize("name", HERDS)
 def test_the_keepers_sheet_of_the_demo_herds_stays_short_with_their_plans(name: str, language: str) -> None:
-    review = demo(name, language)
+    review = review_of(name, language, plan=True)
     is_short_and_plain(review)
     assert len(at_hand(review).went) == min(3, len(review.kept))
 
 
-@pytest.mark.parametrize("name", DEMO_PLANS)
+@pytest.mark.parametrize("name", HERDS)
 def test_each_demo_plan_has_one_reached_one_not_and_one_not_recorded(name: str) -> None:
-    section = next(one for one in demo(name, "en").sections if one.name == "agreed")
+    section = next(one for one in review_of(name, plan=True).sections if one.name == "agreed")
     told = " ".join(one.text for one in section.sentences)
     assert ": reached (agreed: " in told
     assert ": no clear change (agreed: " in told
@@ -225,9 +208,9 @@ def crowded(language: str) -> Season:
 @pytest.mark.parametrize("made", ["sheep-en", "sheep-de", "crowded-en", "crowded-de", "cows-de"])
 def test_page_one_and_the_keepers_sheet_print_on_one_side_each(made: str, tmp_path: Path) -> None:
     name, _, language = made.partition("-")
-    names = {"sheep": "hill sheep, four seasons", "cows": "suckler cows"}
+    names = {"sheep": SHEEP, "cows": COWS}
     review = (
-        demo(names[name], language)
+        review_of(names[name], language, plan=True)
         if name in names
         else build(crowded(language), made_on=MADE_ON, parts=(HEADLINE, PAGE))
     )
@@ -301,14 +284,7 @@ def test_the_workbook_has_a_sheet_of_the_plan_that_is_read_back(tmp_path: Path) 
 def test_every_template_of_a_plan_is_translated_and_listed(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
-    heard: set[str] = set()
-    say = Voice.say
-
-    def noted(self: Voice, template: str, **values: str) -> str:
-        heard.add(template)
-        return say(self, template, **values)
-
-    monkeypatch.setattr(Voice, "say", noted)
+    heard = hearing(monkeypatch)
     made = farm(1, SEASONS, PLAN, language="de")
     review = build(made, made_on=MADE_ON, parts=(HEADLINE, PAGE, "workbook"))
     write_workbook(review, tmp_path / "review.xlsx")

@@ -31,14 +31,10 @@ from neonatal_stats.words.voice import Catalogue, catalogue
 from tests.chapters.flock import flock
 from tests.chapters.test_edges import SEASONS
 from tests.conftest import DEMO, MADE_ON
+from tests.demo import HERDS, hearing, review_of, said_of
 
 GERMAN = catalogue("de")
 OTHERS = [language for language in languages() if language != "en"]
-DEMOS = {
-    "hill_sheep": "settings.toml",
-    "dairy_goats": "dairy_goats_settings.toml",
-    "suckler_cows": "suckler_cows_settings.toml",
-}
 
 
 def placeholders(text: str) -> set[str]:
@@ -52,15 +48,7 @@ def in_language(season: Season, language: str) -> Season:
 @pytest.fixture
 def said(monkeypatch: pytest.MonkeyPatch) -> set[str]:
     """Every template said while the test runs."""
-    heard_so_far: set[str] = set()
-    say = Voice.say
-
-    def noted(self: Voice, template: str, **values: str) -> str:
-        heard_so_far.add(template)
-        return say(self, template, **values)
-
-    monkeypatch.setattr(Voice, "say", noted)
-    return heard_so_far
+    return hearing(monkeypatch)
 
 
 @pytest.mark.parametrize("language", OTHERS)
@@ -97,17 +85,17 @@ def test_every_species_has_its_words(language: str) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("herd", DEMOS)
+@pytest.mark.parametrize("herd", HERDS)
 def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[str], tmp_path: Path) -> None:
-    season = read_season(sorted(DEMO.glob(f"{herd}*.csv")), settings=DEMO / DEMOS[herd])
-    review = build(in_language(season, "de"), made_on=MADE_ON)
+    review = review_of(herd, "de")
     write_review(review, tmp_path / "out")
+    said |= said_of(herd, "de")
     assert len(said) > 500
     assert said - set(GERMAN.templates) == set()
     assert said - set(all_templates()) == set(), "the list of templates does not see these"
     german = Voice("de")
     for column in ("problem", "remedy", "ended"):
-        for text in season.problems[column].unique():
+        for text in review.season.problems[column].unique():
             assert heard(german, str(text)) != text
 
 

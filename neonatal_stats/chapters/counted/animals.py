@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
-from neonatal_stats.estimates.dealt import losses_dealt
+from neonatal_stats.estimates.losses_by_dam import losses_per_dam
 from neonatal_stats.estimates.many_groups import beta_binomial_shrink
 from neonatal_stats.measures.rates import Counted, too_small
 from neonatal_stats.measures.risk_groups import flock_design_effect
@@ -158,7 +158,7 @@ def _beside_chance(known: pd.DataFrame) -> pd.DataFrame:
     kind = known["birth_type"].cat.codes + 1 if "birth_type" in known else pd.Series(0, index=known.index)
     stratum = known.groupby([known["season"].astype(str), kind.to_numpy()]).ngroup()
     event = known["event"].to_numpy(int)
-    found = losses_dealt(event, known["dam"].to_numpy(), known["litter"].to_numpy(), stratum.to_numpy())
+    found = losses_per_dam(event, known["dam"].to_numpy(), known["litter"].to_numpy(), stratum.to_numpy())
     lost_in = known.loc[known["event"], ["dam", "season"]].astype({"season": str}).drop_duplicates()
     told = {
         "events": found.observed,

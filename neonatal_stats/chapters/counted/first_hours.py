@@ -149,14 +149,15 @@ def answer(season: Season) -> FirstHours:
 def claims(result: FirstHours) -> tuple[Claim, ...]:
     """Each check against loss in the window, and each group against its reference in meeting a mark.
 
-    Standing by the two marks is one line, and so are the marks that one factor's groups missed.
+    Standing by the two marks is one line, the suck reflex is one with its group among all groups, and so are the marks
+    that one factor's groups missed.
     """
     behind = result.behind
     of_checks = claims_of(
         result.predictors,
         chapter="first_hours",
         family="first hours",
-        line=result.predictors["check"].astype(str).str.removesuffix("_late"),
+        line=result.predictors["check"].astype(str).str.removesuffix("_late").replace("suck", "suck_class"),
         period=result.period,
         settings=result.settings,
         weakest=result.predictors["weakest"],

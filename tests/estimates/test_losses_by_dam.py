@@ -7,7 +7,7 @@ from itertools import permutations, product
 import numpy as np
 import pytest
 
-from neonatal_stats.estimates import Dealt, losses_dealt
+from neonatal_stats.estimates import LossesPerDam, losses_per_dam
 
 # litters of a small flock: (dam, stratum, size, lost); strata are seasons here, sizes differ within them on purpose
 FLOCK = [
@@ -17,14 +17,14 @@ FLOCK = [
 ]  # fmt: skip
 
 
-def dealt(litters: list[tuple[int, int, int, int]]) -> Dealt:
+def dealt(litters: list[tuple[int, int, int, int]]) -> LossesPerDam:
     rows = [
         (int(place < lost), dam, number, stratum)
         for number, (dam, stratum, size, lost) in enumerate(litters)
         for place in range(size)
     ]
     event, dam, litter, stratum = zip(*rows, strict=True)
-    return losses_dealt(event, dam, litter, stratum)
+    return losses_per_dam(event, dam, litter, stratum)
 
 
 def every_deal(litters: list[tuple[int, int, int, int]]) -> np.ndarray:
@@ -98,7 +98,7 @@ def test_a_litter_alone_in_its_kind_tells_nothing() -> None:
 
 
 def test_no_births_and_no_losses() -> None:
-    assert losses_dealt([], [], [], []).group.size == 0
+    assert losses_per_dam([], [], [], []).group.size == 0
     none = dealt([(dam, 0, 1, 0) for dam in range(5)])
     assert none.p.tolist() == [1.0] * 5
     assert none.such.tolist() == [5.0] * 5
@@ -106,4 +106,4 @@ def test_no_births_and_no_losses() -> None:
 
 def test_a_bad_argument_is_named() -> None:
     with pytest.raises(ValueError, match="litter: must be as long as event"):
-        losses_dealt([0, 1], [0, 1], [0], [0, 0])
+        losses_per_dam([0, 1], [0, 1], [0], [0, 0])

@@ -15,7 +15,7 @@ LARGEST = 0.05  # a chance above this is never told apart from chance, however m
 
 
 @dataclass(frozen=True, eq=False)
-class Dealt:
+class LossesPerDam:
     """Losses of G groups (dams) beside chance; arrays (G,), in the order of ``group``, its numbers ascending.
 
     ``observed`` losses; ``expected`` what the deal gives her on average; ``p`` the chance of so many or more; ``such``
@@ -31,7 +31,7 @@ class Dealt:
     q: Floats
 
 
-def losses_dealt(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratum: ArrayLike) -> Dealt:
+def losses_per_dam(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratum: ArrayLike) -> LossesPerDam:
     """Losses of each dam, had the litters of each kind been dealt at random to the dams that bore them.
 
     Parameters
@@ -60,9 +60,9 @@ def losses_dealt(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratum:
     --------
     Two seasons, ten ewes with a single each, two lose in each; ewe 0 twice: 0.2 x 0.2, as could any of the ten.
 
-    >>> from neonatal_stats.estimates import losses_dealt
+    >>> from neonatal_stats.estimates import losses_per_dam
     >>> lost, ewe, season = [1, 1] + [0] * 8 + [1] + [0] * 8 + [1], list(range(10)) * 2, [0] * 10 + [1] * 10
-    >>> found = losses_dealt(lost, ewe, range(20), season)
+    >>> found = losses_per_dam(lost, ewe, range(20), season)
     >>> int(found.observed[0]), [round(float(of[0]), 9) for of in (found.expected, found.p, found.such)]
     (2, [0.4, 0.04, 0.4])
     """
@@ -71,7 +71,7 @@ def losses_dealt(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratum:
     same_length(event=y, group=who, litter=which, stratum=kind)
     names, who = np.unique(who, return_inverse=True)
     if not len(names):
-        return Dealt(names, np.zeros(0, np.int64), *(np.zeros(0) for _ in range(4)))
+        return LossesPerDam(names, np.zeros(0, np.int64), *(np.zeros(0) for _ in range(4)))
     _, first, which = np.unique(which, return_index=True, return_inverse=True)
     lost = np.bincount(which, weights=y).astype(np.int64)
     who, (_, cell) = who[first].astype(np.int64), np.unique(kind[first], return_inverse=True)
@@ -81,7 +81,7 @@ def losses_dealt(event: ArrayLike, group: ArrayLike, litter: ArrayLike, stratum:
     p = np.where(observed > 0, reach[np.arange(len(names)), observed], 1.0)
     expected = chance @ np.arange(chance.shape[1])
     p, such = np.minimum(p, 1.0), _such(p, reach, chance)
-    return Dealt(names, observed, expected, p, such, _q(p, such))
+    return LossesPerDam(names, observed, expected, p, such, _q(p, such))
 
 
 def _of_cells(lost: Integers, cell: Integers) -> Floats:
