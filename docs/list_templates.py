@@ -31,7 +31,7 @@ from neonatal_stats.words.names import OWN_TERMS
 from neonatal_stats.words.voice import catalogue
 
 PACKAGE = Path(__file__).parents[1] / "neonatal_stats"
-ROOMS = ("words", "chapters", "report")
+ROOMS = ("words", "chapters", "analysis", "report")
 IN_PAGES = re.compile(r"""\bsay\(\s*(?:"([^"]*)"|'([^']*)')""")
 HOLDERS = ("Templates",)
 NAME = re.compile("[a-z]+(_[a-z]+)+")

@@ -5,6 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from neonatal_stats import analysis, chapters, estimates
+    from neonatal_stats.chapters.protocol import NotRecorded
+    from neonatal_stats.report.asked import Answer, ask
     from neonatal_stats.report.in_python import Review, review
     from neonatal_stats.season.finding import CannotRead
     from neonatal_stats.season.model import Season
@@ -12,16 +15,35 @@ if TYPE_CHECKING:
     from neonatal_stats.season.settings import Settings
 
 __version__ = "0.1.0"
-__all__ = ["CannotRead", "Review", "Season", "Settings", "__version__", "read_season", "review"]
+__all__ = [
+    "Answer",
+    "CannotRead",
+    "NotRecorded",
+    "Review",
+    "Season",
+    "Settings",
+    "__version__",
+    "analysis",
+    "ask",
+    "chapters",
+    "estimates",
+    "read_season",
+    "review",
+]
 
 _HOMES = {
     "read_season": "neonatal_stats.season.read",
     "CannotRead": "neonatal_stats.season.finding",
+    "NotRecorded": "neonatal_stats.chapters.protocol",
+    "Answer": "neonatal_stats.report.asked",
+    "ask": "neonatal_stats.report.asked",
     "Review": "neonatal_stats.report.in_python",
     "review": "neonatal_stats.report.in_python",
     "Season": "neonatal_stats.season.model",
     "Settings": "neonatal_stats.season.settings",
 }
+_ROOMS = ("analysis", "chapters", "estimates")
+"""Rooms that are public as a whole, each with its own `__all__`."""
 
 
 def __getattr__(name: str) -> Any:
@@ -30,6 +52,8 @@ def __getattr__(name: str) -> Any:
 
     if name in _HOMES:
         return getattr(import_module(_HOMES[name]), name)
+    if name in _ROOMS:
+        return import_module(f"{__name__}.{name}")
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 

@@ -52,7 +52,7 @@ def test_a_part_of_the_review_is_written_by_itself(births: Path, tmp_path: Path)
     done = run("review", births, "--out", tmp_path / "out", "--only", "headline, tables")
     assert done.returncode == 0, done.stderr
     written = {path.name for path in (tmp_path / "out").iterdir()}
-    assert written == {"headline.json", "tables", "set-aside.csv"}
+    assert written == {"headline.json", "tables", "set-aside.csv", "codebook.csv"}
 
 
 def test_a_part_that_there_is_not(births: Path, tmp_path: Path) -> None:

@@ -103,7 +103,7 @@ SNIPPETS = re.findall(
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("snippet", SNIPPETS, ids=["frames", "chapter"])
+@pytest.mark.parametrize("snippet", SNIPPETS, ids=["frames", "own column", "chapter"])
 def test_what_is_shown_in_python_runs(
     snippet: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -115,6 +115,8 @@ def test_what_is_shown_in_python_runs(
         assert (tmp_path / "review-cows" / "review.html").stat().st_size > 100_000
         assert "births frame" in said
         assert "born alive" in said
+    elif "with_column" in snippet:
+        assert "watched" in said
     else:
         assert "calves" in said
 

@@ -36,6 +36,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
+from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.evidence import excess_over_lowest
 from neonatal_stats.words.names import label
 
@@ -241,6 +242,17 @@ def _incidence_said(result: Causes) -> Iterator[Sentence]:
         "cause": label(voice, row["cause"]),
     }
     yield Sentence(voice.say(text, **values))
+
+
+def curves(result: Causes) -> tuple[Table, ...]:
+    """Share lost to each cause by each age, and the share still alive: for other programs."""
+    if result.incidence.empty:
+        return ()
+    voice = voice_of(result)
+    found = result.incidence[result.incidence["cause"].isin(["alive", *result.causes])]
+    title = voice.say("Lost to each cause, by age; the rows of cause alive hold the share still alive")
+    keys = {"cause": voice.say("Cause")}
+    return (curve_table(voice, "causes-incidence-curve", title, found, keys, result.settings.level),)
 
 
 def _incidence_drawn(result: Causes) -> Iterator[Figure]:

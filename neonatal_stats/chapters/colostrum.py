@@ -30,6 +30,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
 from neonatal_stats.words.beside_published import beside_said, beside_tables
+from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.group_rows import group_columns, group_rows
 from neonatal_stats.words.names import factor_in_short, label
 from neonatal_stats.words.periods import dated
@@ -263,6 +264,15 @@ def _timing_figures(result: Timing, voice: Voice, settings: Settings) -> list[Fi
             reference=absorbed if voice.species == "cattle" else None,
         )
     ]
+
+
+def curves(result: Colostrum) -> tuple[Table, ...]:
+    """Share that had fed by each age: for other programs."""
+    if result.timing is None or result.timing.curve.empty:
+        return ()
+    voice = voice_of(result)
+    title, level = voice.say("Age at first feed"), result.settings.level
+    return (curve_table(voice, "colostrum-timing-curve", title, result.timing.curve, {}, level),)
 
 
 def _sources(result: Sources, voice: Voice, verdicts: Verdicts) -> Iterator[Sentence]:

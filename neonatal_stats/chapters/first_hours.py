@@ -30,6 +30,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.terms import ANYTHING_DONE
 from neonatal_stats.words import Method, Sentence, cautions, voice_of
+from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.names import few_words, label
 
 NAME = "first_hours"
@@ -181,6 +182,18 @@ def _milestones_figure(result: FirstHours) -> Figure:
         ),
         axis=say("{newborns} born alive"),
     )
+
+
+def curves(result: FirstHours) -> tuple[Table, ...]:
+    """Share that had stood, fed or passed meconium by each age: for other programs."""
+    voice = voice_of(result)
+    drawn = [(key, curve) for key, curve in result.curves.items() if len(curve)]
+    if not drawn:
+        return ()
+    found = pd.concat([curve.assign(milestone=key) for key, curve in drawn], ignore_index=True)
+    keys = {"milestone": voice.say("Milestone")}
+    title = voice.say("Share of {newborns} born alive by age, death first counted")
+    return (curve_table(voice, "first_hours-times-curve", title, found, keys, result.settings.level),)
 
 
 def _times_figure(result: FirstHours) -> Figure:

@@ -21,6 +21,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
+from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.evidence import compare_several, excess_over_lowest
 from neonatal_stats.words.names import few_words, label
 
@@ -73,6 +74,21 @@ def figures(result: Survival) -> tuple[Figure, ...]:
 def tables(result: Survival) -> tuple[Table, ...]:
     """Shares alive first, then who is in the curves, days alive, and the two readings of the time of death."""
     return (_ages_table(result), _who_table(result), _days_table(result), *_between_table(result))
+
+
+def curves(result: Survival) -> tuple[Table, ...]:
+    """Share alive by each age, by birth type and all together, and share lost of all born: for other programs."""
+    voice, level = voice_of(result), result.settings.level
+    together = result.whole.assign(birth_type="all")
+    apart = result.by_type.assign(birth_type=result.by_type["birth_type"].astype(str))
+    alive = pd.concat([together, apart], ignore_index=True)
+    keys = {"birth_type": voice.say("Birth type")}
+    title = voice.say("Alive by each age, of {newborns} born alive")
+    whole = voice.say("Total loss of all {newborns} born, those born dead at age 0")
+    return (
+        curve_table(voice, "survival-birth-types-curve", title, alive, keys, level),
+        curve_table(voice, "survival-total-loss-curve", whole, result.loss, {}, level),
+    )
 
 
 def _alive_said(result: Survival) -> Iterator[Sentence]:

@@ -31,6 +31,7 @@ from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, joined, voice_of
+from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.names import column_name, factor_name, few_words, window_label
 
 NAME = "years"
@@ -268,6 +269,17 @@ def _loss_figure(result: Years) -> Figure:
         reviewed=result.second,
         too_few=[(row.season, few_words(voice, row.n, row.litters)) for row in each_row(result.few)],
     )
+
+
+def curves(result: Years) -> tuple[Table, ...]:
+    """Share alive by each age, season by season: for other programs."""
+    if not result.survival:
+        return ()
+    voice = voice_of(result)
+    found = pd.concat([curve.assign(season=name) for name, curve in result.survival], ignore_index=True)
+    title = voice.say("Alive by each age, of {newborns} born alive")
+    keys = {"season": voice.say("Season")}
+    return (curve_table(voice, "years-survival-curve", title, found, keys, result.settings.level),)
 
 
 def _lost_by(result: Years, name: str, curve: pd.DataFrame) -> str:

@@ -110,7 +110,14 @@ def run_tidy(
     print(f"Tidy tables, codebook.csv and set-aside.csv written to {out}")
 
 
-def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
+def run_notebooks(
+    directory: Path,
+    records: list[Path],
+    settings: Path | None,
+    map_file: Path | None,
+    plan: Path | None,
+    force: bool,
+) -> None:
     """Copy the notebooks, set to the given records; the folder is named first, since files may follow one another."""
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.report.notebooks import write_notebooks
@@ -121,11 +128,12 @@ def run_notebooks(directory: Path, records: list[Path], force: bool) -> None:
             f"notebooks: {directory} is a file; name the folder first: notebooks DIR --records FILES..."
         )
     files = [path.resolve() for path in spelled_out(records)]
-    for path in files:
-        if not path.exists():
+    own_settings, words, agreed = (path and path.resolve() for path in (settings, map_file, plan))
+    for path in (*files, own_settings, words, agreed):
+        if path is not None and not path.exists():
             raise CannotRead(f"notebooks: {path}: there is no such file; check the name and the folder.")
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
-        names = write_notebooks(folder, files)
+        names = write_notebooks(folder, files, settings=own_settings, words=words, plan=agreed)
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
 
 

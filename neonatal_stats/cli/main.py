@@ -292,12 +292,15 @@ def notebooks(
         list[Path], typer.Option("--records", help="Your records: one file or several after one another.")
     ],
     more: Annotated[list[Path] | None, typer.Argument(hidden=True)] = None,
+    settings: SettingsFile = None,
+    map: MapFile = None,
+    plan: PlanFile = None,
     force: Force = False,
 ) -> None:
     """Copy the notebooks, set to your own records, ready to open in Jupyter."""
     from neonatal_stats.cli.files import run_notebooks
 
-    run_notebooks(directory, [*records, *(more or [])], force)
+    run_notebooks(directory, [*records, *(more or [])], settings, map, plan, force)
 
 
 def main() -> None:

@@ -45,8 +45,8 @@ def run_review(
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
-        season = read_season(spelled_out(records), settings=settings_file, map=map_file)
-        season = _compared(_agreed(season, plan_file), focus, compare)
+        season = read_season(spelled_out(records), settings=settings_file, map=map_file, plan=plan_file)
+        season = _compared(season, focus, compare)
         if day is not None:
             season, found = season_on(season, day, focus, parts)
             if found is not None:
@@ -132,23 +132,6 @@ def _hand(parts: tuple[str, ...]) -> Iterator[Hand | _NoHand]:
 
     with second_hand() as hand:
         yield hand
-
-
-def _agreed(season: Season, plan_file: Path | None) -> Season:
-    """The season with the plan of a file in its settings; a second plan in the settings is refused."""
-    if plan_file is None:
-        return season
-    from neonatal_stats.season.finding import CannotRead
-    from neonatal_stats.season.plan import read_plan
-
-    if season.settings.plan:
-        raise CannotRead(
-            f"--plan {plan_file.name}: the settings hold a plan too ([[plan]]); keep one of the two"
-        )
-    plan = read_plan(plan_file, season.settings)
-    if not plan.actions:
-        raise CannotRead(f"{plan_file.name}: it holds no action; write what was agreed in the column action")
-    return replace(season, settings=replace(season.settings, plan=plan.actions))
 
 
 def _compared(season: Season, focus: str | None, compare: tuple[str, str] | None) -> Season:

@@ -7,11 +7,14 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
+from os import PathLike
+from pathlib import Path
 from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
+from matplotlib.image import imread
 from matplotlib.ticker import ScalarFormatter
 
 from neonatal_stats.drawing.colours import INK, PAPER, QUIET, by_variable
@@ -147,6 +150,31 @@ class Figure:
             buffer = io.BytesIO()
             self.canvas.savefig(buffer, format="png", dpi=PNG_DPI, metadata=_NO_SOFTWARE, pil_kwargs=_QUICKLY)
         return buffer.getvalue()
+
+    def save(self, path: str | PathLike[str]) -> Path:
+        """Write the figure as it is on the page: SVG or PNG, by the ending of the name; gives the path.
+
+        Raises
+        ------
+        ValueError : for another ending.
+        """
+        target = Path(path)
+        if target.suffix.lower() not in (".svg", ".png"):
+            raise ValueError(f"save: {target.name!r} ends in neither .svg nor .png; name the file so.")
+        if target.suffix.lower() == ".svg":
+            target.write_text(self.svg(), encoding="utf-8")
+        else:
+            target.write_bytes(self.png())
+        return target
+
+    def draw(self, ax: Axes) -> Axes:
+        """Put the finished figure, as a picture, on Axes of your own, which lose their frame; gives the Axes.
+
+        Marks that can be restyled are drawn by the results of `neonatal_stats.analysis`.
+        """
+        ax.imshow(imread(io.BytesIO(self.png()), format="png"), interpolation="antialiased")
+        ax.set_axis_off()
+        return ax
 
     def keep(self, svg: str, png: bytes) -> None:
         """Keep what another process drew of this figure."""

@@ -51,7 +51,7 @@ ONE_CLUSTER_NOTE = "All deaths fell in one litter, so no interval can be given."
 UNSETTLED_NOTE = "The fit did not settle, so no hazard ratio is given."
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class CoxFit:
     """One fitted Cox model; every array has one entry per covariate, in the order they were given.
 
@@ -79,6 +79,11 @@ class CoxFit:
     se_model: Floats
     covariance: Floats
     df: float
+
+    def __repr__(self) -> str:
+        found = zip(self.names, self.hazard_ratio, self.low, self.high, strict=True)
+        told = "; ".join(f"{name} {ratio:.3g} ({low:.3g} to {high:.3g})" for name, ratio, low, high in found)
+        return f"<{type(self).__name__}: {self.events} deaths of {self.n}, hazard ratios {told}>"
 
 
 def cox(

@@ -26,14 +26,15 @@ from neonatal_stats.estimates.influence import (
     squared_sums,
     widened,
 )
+from neonatal_stats.estimates.results import OfArrays
 from neonatal_stats.estimates.survival import hazard_per_survivor, log_log, per_survivor, product_limit
 
 AALEN = "Aalen-Johansen, Aalen variance, log-log interval"
 CLUSTERED = "Aalen-Johansen, clustered infinitesimal jackknife, log-log interval"
 
 
-@dataclass(frozen=True, eq=False)
-class Incidence:
+@dataclass(frozen=True, eq=False, repr=False)
+class Incidence(OfArrays):
     """Share lost of each cause by each age, by group, with its interval; NaN in a group without newborns.
 
     ``age_h (K,)``; ``at_risk, alive (G, K)``: number at risk just before the age and share alive after it;

@@ -13,14 +13,14 @@ from neonatal_stats.estimates.arguments import Floats, Integers, codes
 from neonatal_stats.estimates.clusters import are_few, few_groups
 from neonatal_stats.estimates.counts import EventTable, Rows, read_rows, tabulate
 from neonatal_stats.estimates.influence import clustered_rows
-from neonatal_stats.estimates.results import ratio
+from neonatal_stats.estimates.results import OfArrays, ratio
 from neonatal_stats.estimates.survival import hazard_per_survivor, kaplan_meier, log_log, product_limit
 
 HOURS_A_DAY = 24.0
 
 
-@dataclass(frozen=True, eq=False)
-class LifeTable:
+@dataclass(frozen=True, eq=False, repr=False)
+class LifeTable(OfArrays):
     """One column a window, ``(G, W)``: from ``start_h`` up to but without ``end_h``; the last with its end.
 
     ``at_risk`` under watch at the start; ``deaths`` in the window; ``risk`` share of those alive at the start that dies

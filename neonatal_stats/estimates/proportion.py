@@ -18,13 +18,13 @@ from neonatal_stats.estimates.clusters import (
     stood_for,
     totals,
 )
-from neonatal_stats.estimates.results import critical, ratio
+from neonatal_stats.estimates.results import OfArrays, critical, ratio
 
 Limits = tuple[Floats, Floats]
 
 
-@dataclass(frozen=True, eq=False)
-class Proportions:
+@dataclass(frozen=True, eq=False, repr=False)
+class Proportions(OfArrays):
     """Shares of G groups, (G,): ``events`` of ``n`` newborns; ``share`` from 0 to 1 with ``low`` and ``high``, NaN in a
     group without newborns; ``design_effect`` by which litters shrink the information (never below 1); ``clusters``
     that hold newborns of the group (rows without clusters).

@@ -4,12 +4,51 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, share
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+class OfArrays:
+    """A result of arrays by group, then age or window, then cause: short when shown, and a frame to go on with."""
+
+    def to_frame(self) -> pd.DataFrame:
+        """One row a group (from 0), and age or window, and cause (from 1), where it has these; plain numbers.
+
+        >>> from neonatal_stats.estimates import kaplan_meier
+        >>> kaplan_meier([5, 9, 9], [1, 1, 0], level=0.95).to_frame()[["group", "age_h", "at_risk", "share"]].round(2)
+           group  age_h  at_risk  share
+        0      0    5.0      3.0   0.67
+        1      0    9.0      2.0   0.33
+        """
+        import pandas as pd
+
+        held = {
+            name: np.asarray(values) for name, values in vars(self).items() if not isinstance(values, str)
+        }
+        shape = max((values.shape for values in held.values()), key=len)
+        place = np.indices(shape).reshape(len(shape), -1)
+        labels = {"group": place[0]} | ({"cause": place[2] + 1} if len(shape) == 3 else {})
+        cells = {name: np.broadcast_to(_laid(values, shape), shape).ravel() for name, values in held.items()}
+        return pd.DataFrame({**labels, **cells})
+
+    def __repr__(self) -> str:
+        groups = max((np.shape(values) for values in vars(self).values()), key=len)[0]
+        return f"<{type(self).__name__}: {groups} group{'' if groups == 1 else 's'}, {getattr(self, 'method', '')}>"
+
+
+def _laid(values: NDArray[np.generic], shape: tuple[int, ...]) -> NDArray[np.generic]:
+    """Ages and windows, which stand once for all groups, along the second axis; the others along the first."""
+    if values.ndim == 1 and len(shape) > 1:
+        values = values[None, :]
+    return values.reshape(values.shape + (1,) * (len(shape) - values.ndim))
 
 
 @dataclass(frozen=True, eq=False)

@@ -33,14 +33,14 @@ from neonatal_stats.estimates.influence import (
     squared_sums,
     widened,
 )
-from neonatal_stats.estimates.results import Estimate, critical, two_sided
+from neonatal_stats.estimates.results import Estimate, OfArrays, critical, two_sided
 
 GREENWOOD = "Kaplan-Meier, Greenwood, log-log interval"
 CLUSTERED = "Kaplan-Meier, clustered infinitesimal jackknife, log-log interval"
 
 
-@dataclass(frozen=True, eq=False)
-class Curve:
+@dataclass(frozen=True, eq=False, repr=False)
+class Curve(OfArrays):
     """Share surviving past each age, by group, with its interval; NaN in a group without newborns.
 
     ``age_h (K,)``; the others ``(G, K)``: ``at_risk`` just before the age, ``events`` at it, ``share``

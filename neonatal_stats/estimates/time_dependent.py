@@ -34,7 +34,7 @@ class SplitRows:
     index: Integers
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class LandmarkFit(CoxFit):
     """Fed by the mark against not, from the mark on: the Cox fit ("fed" first) and who was counted.
 

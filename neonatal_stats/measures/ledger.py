@@ -34,10 +34,10 @@ WEIGHTS: Mapping[str, float] = {"surgery": 10.0, "season": 35.0}
 """Prior weights of questions asked beforehand; the others weigh `ASKED`, a family of comparisons found by looking 1, or
 as `FOUND` has it.
 
-On a page of one farm with all six questions and fourteen families, at a share of 0.10, a p of 0.014 is then enough for surgery
-where nothing else differs, 0.0042 for another question asked; a family needs 0.0014. The season has 0.049 for its two
-comparisons together (with the season before, and with all others): the swing between few seasons leaves it least to
-go by. Without a second season the others have what is left: 0.027, 0.0081, 0.0027.
+On a page of one farm with all six questions and fourteen families, at a share of 0.10, a p of 0.014 is then enough
+for surgery where nothing else differs, 0.0042 for another question asked; a family needs 0.0014. The season has 0.049
+for its two comparisons together (with the season before, and with all others): the swing between few seasons leaves
+it least to go by. Without a second season the others have what is left: 0.027, 0.0081, 0.0027.
 """
 ASKED = 3.0
 FOUND: Mapping[str, float] = {"farm": 3.0}

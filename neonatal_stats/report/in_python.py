@@ -72,15 +72,21 @@ class Review(Built):
     """A review at hand: the page, its numbers, tables and figures.
 
     ``headline`` holds the numbers that other programs read (`headline.json`), ``tables`` and ``figures`` the parts of
-    the page by name. A table shows itself in a notebook; ``table.raw()`` is its DataFrame of plain numbers (shares 0 to
-    1), ``table.codebook()`` says what each column holds. A figure shows itself; ``figure.svg()`` and ``figure.png()``
-    give it away. The review itself shows page one.
+    the page by name, ``curves`` the lines of its figures over age. A table shows itself in a notebook; ``table.raw()``
+    is its DataFrame of plain numbers (shares 0 to 1), ``table.codebook()`` says what each column holds. A figure shows
+    itself; ``figure.svg()`` and ``figure.png()`` give it away, ``figure.save(path)`` writes it, ``figure.draw(ax)``
+    puts it on Axes of your own. The review itself shows page one.
     """
 
     @property
     def tables(self) -> ByName[Table]:
         """Every table, in reading order, by place or by name."""
         return ByName(super().tables)
+
+    @property
+    def curves(self) -> ByName[Table]:
+        """The lines of figures over age, step by step, by place or by name: what one needs to draw them anew."""
+        return ByName(super().curves)
 
     @property
     def figures(self) -> ByName[Figure]:

@@ -50,6 +50,7 @@ class Section:
     glance: tuple[Headline, ...] = ()
     beside: tuple[pd.DataFrame, pd.DataFrame] | None = None
     kept: tuple[Kept, ...] = ()
+    curves: tuple[Table, ...] = ()
     to_do: tuple[Action, ...] = ()
 
     @property
@@ -85,6 +86,11 @@ class Review:
     def tables(self) -> tuple[Table, ...]:
         """Every table, in reading order."""
         return tuple(table for section in self.sections for table in section.tables)
+
+    @property
+    def curves(self) -> tuple[Table, ...]:
+        """The lines of figures over age, step by step, in reading order; they stand in files of their own alone."""
+        return tuple(table for section in self.sections for table in section.curves)
 
     @property
     def headlines(self) -> tuple[Headline, ...]:
@@ -193,6 +199,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         getattr(chapter, name, lambda _: ()) for name in ("headlines", "glance", "kept")
     )
     beside = getattr(chapter, "beside", lambda _: None)
+    curves = getattr(chapter, "curves", lambda _: ())
     return Section(
         chapter.NAME,
         title,
@@ -207,6 +214,7 @@ def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str
         glance(result),
         beside(result),
         kept(result),
+        curves(result) if TABLES in parts else (),
         getattr(result, "to_do", ()),
     )
 

@@ -8,6 +8,8 @@ from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
+
 from neonatal_stats.chapters.protocol import Headline, Kept
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.report.first_page import Answer, Standing, first_page
@@ -79,14 +81,31 @@ def write_review(
 
 
 def write_tables(review: Review, folder: Path) -> None:
-    """`tables/<name>.csv`: raw numbers, shares 0 to 1, farm text that a spreadsheet would run made harmless."""
+    """`tables/<name>.csv`: raw numbers, shares 0 to 1, farm text that a spreadsheet would run made harmless.
+
+    Beside the tables of the page stand the curves of its figures, step by step. `codebook.csv` has a line for each
+    column of each of them, and of `set-aside.csv`, which lists what was set aside or noted.
+    """
     (folder / "tables").mkdir()
-    for table in review.tables:
-        harmless(table.raw()).to_csv(
-            folder / "tables" / f"{table.name}.csv", index=False, lineterminator="\n"
-        )
-    problems = harmless(said_in(review.voice, review.season.problems))
-    problems.to_csv(folder / "set-aside.csv", index=False, lineterminator="\n")
+    tables = (*review.tables, *review.curves)
+    for table in tables:
+        _csv(table.raw(), folder / "tables" / f"{table.name}.csv")
+    problems = said_in(review.voice, review.season.problems)
+    _csv(problems, folder / "set-aside.csv")
+    books = [*(table.codebook() for table in tables), _codebook_of(problems)]
+    _csv(pd.concat(books, ignore_index=True), folder / "codebook.csv")
+
+
+def _codebook_of(problems: pd.DataFrame) -> pd.DataFrame:
+    """The lines of the codebook for the set-aside list."""
+    names = [str(name) for name in problems]
+    return pd.DataFrame(
+        {"table": "set-aside", "name": names, "heading": names, "kind": "text", "unit": "", "end": ""}
+    )
+
+
+def _csv(frame: pd.DataFrame, path: Path) -> None:
+    harmless(frame).to_csv(path, index=False, lineterminator="\n")
 
 
 def write_figures(review: Review, folder: Path) -> None:

@@ -108,6 +108,11 @@ class Finding:
         return (self.clears or (self.column,)) if self.ended == "set to missing" else ()
 
 
+def spelled(values: pd.Series) -> pd.Series:
+    """Each value as text by which rows are told apart, a missing one too: in every pandas alike."""
+    return values.astype(object).map(str)
+
+
 def where(mask: ArrayLike) -> NDArray[np.int64]:
     """The row positions at which a mask is true; not known counts as false."""
     array = np.asarray(mask)

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import About, Ended, Finding, Said, say
+from neonatal_stats.season.finding import About, Ended, Finding, Said, say, spelled
 
 PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
 """One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
@@ -111,17 +111,18 @@ class Ledger:
         at = finding.at[keep]  # noqa: PD008
         about = [finding.about] * len(keep) if isinstance(finding.about, str) else finding.about
         each = [finding.problem] * len(keep) if isinstance(finding.problem, Said) else finding.problem
+        problems = [problem for problem, kept in zip(each, keep, strict=True) if kept]
         return pd.DataFrame(
             {
                 "at": at,
                 "column": finding.column,
                 "value": [as_found(v) for v, kept in zip(finding.values, keep, strict=True) if kept],
-                "problem": [problem for problem, kept in zip(each, keep, strict=True) if kept],
-                "remedy": [finding.remedy] * len(at),
+                "problem": pd.Series(problems, dtype=object),  # as they were said, not as bare text
+                "remedy": pd.Series([finding.remedy] * len(at), dtype=object),
                 "ended": finding.ended,
                 "about": [touched for touched, kept in zip(about, keep, strict=True) if kept],
             }
-        ).astype({"problem": object, "remedy": object})
+        )
 
     @property
     def no_record(self) -> NDArray[np.bool_]:
@@ -215,7 +216,7 @@ def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
 
 def undecided(births: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     """Births whose outcome is not known, counted for each farm and season; see `Season.undecided`."""
-    frame = births[["farm", "season"]].astype(str)
+    frame = births[["farm", "season"]].apply(spelled)
     open_ = ledger.open_outcomes
     counts = frame.assign(
         born=ledger.kept | (open_ != ""),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 import pandas as pd
@@ -21,6 +21,7 @@ from neonatal_stats.season.following.known import (
     known_open,
     open_counts,
 )
+from neonatal_stats.season.following.own import Values, own_column
 from neonatal_stats.season.following.placing import NOBODY, when
 from neonatal_stats.season.following.seasons import NOT_RECORDED, natural
 from neonatal_stats.season.ledger import Balance, Source
@@ -30,7 +31,7 @@ from neonatal_stats.season.toml_file import nearest
 from neonatal_stats.vocabulary.columns import ALONE, LISTS
 
 if TYPE_CHECKING:
-    from neonatal_stats import Review
+    from neonatal_stats import Answer, Review
 
 UNDECIDED_COLUMNS = ("farm", "season", "born", "not_written", "not_readable")
 SHAPE_BIRTHS = ("cluster", "windows_h", "follow_up_d")
@@ -65,7 +66,9 @@ class Season:
     ``followed_with`` the settings with which it followed. `with_settings` changes them; a season copied with settings
     that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
     records that this one was taken from (`in_focus`), None where it is itself the whole. ``known_until`` is the day up
-    to which the records were taken as known (`known_by`), None where all of them were.
+    to which the records were taken as known (`known_by`), None where all of them were. ``own_columns`` are the columns
+    of births that were added by `with_column`, which no chapter reads. ``beside`` are the columns of births files that
+    mean nothing here, row by row of ``births`` under their own headings: `neonatal_stats.analysis` groups by them.
     """
 
     births: pd.DataFrame
@@ -88,6 +91,8 @@ class Season:
     examinations: pd.DataFrame = field(default_factory=pd.DataFrame)
     treatments: pd.DataFrame = field(default_factory=pd.DataFrame)
     mobs: pd.DataFrame = field(default_factory=pd.DataFrame)
+    own_columns: tuple[str, ...] = ()
+    beside: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def __post_init__(self) -> None:
         """Keep the settings that shaped the births; others that would have shaped them otherwise are refused."""
@@ -135,6 +140,29 @@ class Season:
         births = followed_again(self.births, self.recorded, settings)
         return replace(self, births=births, settings=settings, followed_with=settings)
 
+    def with_column(
+        self, name: str, values: Values, *, of: Literal["newborn_id", "dam_id"] = "newborn_id"
+    ) -> Season:
+        """The same season with a column of your own among its births, for `neonatal_stats.analysis` to group by.
+
+        Parameters
+        ----------
+        name : a name that the records do not use; a column of your own of that name is replaced.
+        values : a Series or dict by identity (of newborns or, with ``of="dam_id"``, of dams), so that nothing hangs on
+            the order of rows; or a function of the births, ``lambda births: births["birth_weight_kg"] > 5``; or one
+            value a newborn, as an array in the order of ``season.births``. Newborns without a value have a missing one.
+
+        Raises
+        ------
+        ValueError
+            For a name in use, for values that fit neither the identities nor the rows, and for identities that stand
+            at several newborns (in several seasons or farms).
+        """
+        own = [one for one in self.own_columns if one != name]
+        births = self.births.drop(columns=[name]) if len(own) < len(self.own_columns) else self.births
+        births = births.assign(**{name: own_column(births, self.with_beside, name, values, of)})
+        return replace(self, births=births, own_columns=(*own, name))
+
     def known_by(self, day: pd.Timestamp) -> Season:
         """The same records as they were known in the evening of a day: births, deaths, feeds and samples up to it.
 
@@ -152,6 +180,9 @@ class Season:
         cut = known_births(self.recorded, day, self.settings.follow_up_h)
         births = follow(cut, self.settings)
         rows = pd.Series(births["newborn"].to_numpy(), index=births.pop(ROW).to_numpy())
+        births = births.assign(
+            **{name: self.births[name].to_numpy()[rows.index] for name in self.own_columns}
+        )
         feeds, weather = (
             known_events(frame, moment, day, rows)
             for frame, moment in ((self.feeds, "fed_at"), (self.weather, "at"))
@@ -166,6 +197,9 @@ class Season:
         return replace(
             self,
             births=with_first_feed(births, feeds),
+            beside=self.beside.take(rows.index.to_numpy()).reset_index(drop=True)
+            if len(self.beside)
+            else self.beside,
             recorded=in_order(cut.drop(columns=ROW)),
             feeds=feeds,
             samples=further["samples"],
@@ -191,6 +225,24 @@ class Season:
         from neonatal_stats import review
 
         return review(self, focus, made_on=made_on)
+
+    @property
+    def with_beside(self) -> pd.DataFrame:
+        """The births with the columns that stand beside them; where both have a name, that of the births."""
+        names = [name for name in self.beside if name not in self.births]
+        return pd.concat([self.births, self.beside[names]], axis=1) if names else self.births
+
+    def ask(self, chapter: str, focus: str | None = None) -> Answer:
+        """One chapter of the review asked alone: `neonatal_stats.ask`, at the package's own address.
+
+        Parameters
+        ----------
+        chapter : its name, of `neonatal_stats.chapters`, such as "losses".
+        focus : the season under review, by default the latest that holds enough births.
+        """
+        from neonatal_stats import ask
+
+        return ask(self, chapter, focus)
 
     def __getitem__(self, name: str | int) -> Season:
         """One season by its name: its births, feeds and samples; weather, problems and balances stay whole.
@@ -321,6 +373,7 @@ def in_seasons(season: Season, names: Iterable[str]) -> Season:
         season,
         births=births,
         recorded=None if season.recorded is None else season.recorded[chosen].reset_index(drop=True),
+        beside=season.beside[chosen].reset_index(drop=True) if len(season.beside) else season.beside,
         feeds=_of_these(season.feeds, position),
         samples=_further_of(season.samples, position, names),
         colostrum=_further_of(season.colostrum, position, names),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from os import PathLike
 from pathlib import Path
@@ -31,6 +31,17 @@ class Plan:
 
     actions: tuple[Action, ...]
     unused: tuple[str, ...] = ()
+
+
+def agreed(settings: Settings, path: str | PathLike[str]) -> Settings:
+    """The settings with the plan of a file; one without an action, and a second plan in the settings, are refused."""
+    name = Path(path).name
+    if settings.plan:
+        raise CannotRead(f"{name}: the settings hold a plan too ([[plan]]); keep one of the two")
+    plan = read_plan(path, settings)
+    if not plan.actions:
+        raise CannotRead(f"{name}: it holds no action; write what was agreed in the column action")
+    return replace(settings, plan=plan.actions)
 
 
 def read_plan(path: str | PathLike[str], settings: Settings | None = None) -> Plan:

@@ -16,7 +16,7 @@ from neonatal_stats.season.finding import say
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
-from neonatal_stats.season.following.known import still_young
+from neonatal_stats.season.following.known import ROW, still_young
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.placing import in_one_season
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
@@ -25,6 +25,7 @@ from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.grid import Remark
 from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
 from neonatal_stats.season.model import Season
+from neonatal_stats.season.plan import agreed
 from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.settings import Settings, read_settings
 from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
@@ -40,6 +41,7 @@ def read_season(
     settings: Settings | Text | None = None,
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
+    plan: Text | None = None,
 ) -> Season:
     """Read birth records and the tables beside them; counts by the mob and lists of animals also without births.
 
@@ -57,6 +59,8 @@ def read_season(
         A TOML file that turns a farm's own headings and words into the tidy ones, see `read_map`.
     season : text, optional
         Keep only this season.
+    plan : path, optional
+        The plan that was agreed, to follow up: CSV, XLSX or TOML. The chapter "What we agreed" is then asked.
 
     Returns
     -------
@@ -83,9 +87,10 @@ def read_season(
     records_map = (
         map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
     )
+    chosen = chosen if plan is None else agreed(chosen, plan)
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
-    followed = follow(births.frame.loc[births.ledger.kept], chosen)
+    followed, beside = _followed(births, chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
     if not len(births.origin):
         in_one_season([table for table in events if table.table in LISTS])
@@ -97,7 +102,7 @@ def read_season(
     sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season), mobs)
-        followed = follow(births.frame.loc[births.ledger.kept], chosen)
+        followed, beside = _followed(births, chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
     tables["mobs"] = one_row_each(tables["mobs"])
     alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
@@ -129,7 +134,16 @@ def read_season(
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
         unmatched_deaths=sheets.unmatched_deaths,
         recorded=in_order(births.frame.loc[births.ledger.kept]),
+        beside=beside,
     )
+
+
+def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The births with what follows from them, and in the same order what stood beside them unread."""
+    kept = births.frame.loc[births.ledger.kept]
+    followed = follow(kept.assign(**{ROW: range(len(kept))}), settings)
+    beside = births.beside.loc[births.ledger.kept]
+    return followed, beside.take(followed.pop(ROW).to_numpy()).reset_index(drop=True)
 
 
 def _births(

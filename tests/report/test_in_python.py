@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from matplotlib.figure import Figure as Canvas
 
 import neonatal_stats
 from neonatal_stats import Review, Season, read_season
@@ -130,3 +131,38 @@ def test_the_function_and_the_method_are_one(cows: Season) -> None:
     with pytest.raises(ValueError, match="season: no records of '1999'"):
         cows.review("1999")
     assert set(dir(neonatal_stats)) == set(neonatal_stats.__all__)
+
+
+def test_the_curves_redraw_the_figures(shown: Review, tmp_path: Path) -> None:
+    assert {"survival-birth-types-curve", "causes-incidence-curve"} <= set(shown.curves.names)
+    together = shown.curves["survival-birth-types-curve"].raw().query("birth_type == 'all'")
+    at_end = shown.tables["survival-ages"].raw().query("birth_type == 'all'").iloc[-1]
+    assert together.iloc[-1]["share"] == pytest.approx(at_end["share"])
+    assert together["events"].sum() == at_end["lost"]
+    causes = shown.curves["causes-incidence-curve"].raw()
+    assert (causes.groupby("age_h")["share"].sum() - 1).abs().max() < 1e-12
+    assert not set(shown.curves.names) & set(shown.tables.names)
+
+
+def test_every_csv_is_in_the_codebook(shown: Review, tmp_path: Path) -> None:
+    out = shown.write(tmp_path / "out", parts=("headline", "tables"))
+    book = pd.read_csv(out / "codebook.csv", keep_default_na=False)
+    files = {path.stem: path for path in [*(out / "tables").glob("*.csv"), out / "set-aside.csv"]}
+    assert set(files) == set(book["table"]) | {
+        name for name in files if not len(pd.read_csv(files[name]).columns)
+    }
+    for name, path in files.items():
+        assert list(pd.read_csv(path, nrows=0)) == book.loc[book["table"] == name, "name"].tolist(), name
+    assert book["heading"].str.len().min() > 0
+    assert {*shown.curves.names} <= set(files)
+
+
+def test_figures_are_saved_and_put_on_ones_own_axes(shown: Review, tmp_path: Path) -> None:
+    figure = shown.figures["losses-windows"]
+    assert figure.save(tmp_path / "windows.svg").read_text(encoding="utf-8") == figure.svg()
+    assert figure.save(str(tmp_path / "windows.png")).read_bytes() == figure.png()
+    with pytest.raises(ValueError, match=r"neither \.svg nor \.png"):
+        figure.save(tmp_path / "windows.pdf")
+    mine = Canvas().subplots()
+    assert figure.draw(mine) is mine
+    assert len(mine.images) == 1

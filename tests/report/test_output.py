@@ -39,6 +39,7 @@ def test_everything_the_readme_promises_is_there(hill_folder: Path, hill_review:
         "keeper.html",
         "review.xlsx",
         "set-aside.csv",
+        "codebook.csv",
         "headline.json",
         "tables",
         "figures",

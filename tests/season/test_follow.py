@@ -73,22 +73,33 @@ def test_classes_of_eight_newborns(tmp_path: Path) -> None:
         None,
         1,
     ]
-    assert births["birth_type"].astype(str).tolist() == ["twin", "twin", *["single"] * 4, "nan", "single"]
-    assert births["parity_class"].astype(str).tolist()[:4] == [
+    assert births["birth_type"].astype(object).map(str).tolist() == [
+        "twin",
+        "twin",
+        *["single"] * 4,
+        "nan",
+        "single",
+    ]
+    assert births["parity_class"].astype(object).map(str).tolist()[:4] == [
         "first litter",
         "first litter",
         "second or third",
         "fourth or later",
     ]
-    assert births["born_by"].astype(str).tolist()[:4] == [
+    assert births["born_by"].astype(object).map(str).tolist()[:4] == [
         "born vaginally",
         "born by surgery",
         "born vaginally",
         "nan",
     ]
-    assert births["difficulty"].astype(str).tolist()[:4] == ["easy", "difficult", "difficult", "nan"]
+    assert births["difficulty"].astype(object).map(str).tolist()[:4] == [
+        "easy",
+        "difficult",
+        "difficult",
+        "nan",
+    ]
     # worked by hand: weights 3.0 3.2 4.0 4.1 4.2 4.3 4.4 5.0; 20 % point 3.52, 80 % point 4.36
-    assert births["weight_class"].astype(str).tolist() == [
+    assert births["weight_class"].astype(object).map(str).tolist() == [
         *(
             "lowest fifth",
             "lowest fifth",
@@ -103,7 +114,7 @@ def test_classes_of_eight_newborns(tmp_path: Path) -> None:
     assert births["failed_mothering"].astype(object).where(
         births["failed_mothering"].notna(), None
     ).tolist() == [*(False, True, False, None, False, False, False, None)]
-    assert births["sex_mix"].astype(str).tolist()[:2] == ["mixed", "mixed"]
+    assert births["sex_mix"].astype(object).map(str).tolist()[:2] == ["mixed", "mixed"]
     assert births["born_hour"].tolist()[:3] == [10, 10, 22]
     assert births["born_week"].iloc[0] == pd.Timestamp("2026-04-13")
     assert births.groupby("litter").size().tolist() == [2, 1, 1, 1, 1, 1, 1]

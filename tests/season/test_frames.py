@@ -219,7 +219,8 @@ def test_an_infinite_weight_is_named_and_not_used() -> None:
 )
 def test_identities_keep_what_the_frame_holds(identities: Any, read: list[str | None]) -> None:
     season = read_season(lambs(dam_id=identities))
-    assert season.births["dam_id"].where(season.births["dam_id"].notna(), None).tolist() == read
+    dam = season.births["dam_id"].astype(object)
+    assert dam.where(dam.notna(), None).tolist() == read
 
 
 def test_minutes_as_numbers_and_as_timedeltas() -> None:
@@ -371,7 +372,7 @@ def as_nullable(name: str) -> pd.DataFrame:
 
 def as_categories(name: str) -> pd.DataFrame:
     frame = as_pandas_reads_it(name)
-    return frame.astype(dict.fromkeys(frame.select_dtypes("object"), "category"))
+    return frame.astype(dict.fromkeys(frame.select_dtypes(["object", "string"]), "category"))
 
 
 def as_python_objects(name: str) -> pd.DataFrame:

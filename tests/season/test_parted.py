@@ -54,8 +54,8 @@ def parted_one_by_one(frame: pd.DataFrame) -> tuple[dict[int, str], list[int], l
     by_size: list[int] = []
     dams: dict[tuple[str, str], list[int]] = {}
     for row in frame.index:
-        free = "litter_id" not in frame or frame["litter_id"][row] is None
-        if frame["dam_id"][row] is not None and pd.notna(frame["born_at"][row]) and free:
+        free = "litter_id" not in frame or pd.isna(frame["litter_id"][row])
+        if pd.notna(frame["dam_id"][row]) and pd.notna(frame["born_at"][row]) and free:
             dams.setdefault((frame["farm"][row], frame["dam_id"][row]), []).append(row)
     for (_, dam), rows in dams.items():
         day = {row: frame["born_at"][row].normalize() for row in rows}

@@ -95,7 +95,7 @@ def _what_spoke(kept: Kept) -> Iterator[str]:
         return
     n = sum(reviews(kept[cell.name]) for cell in cells)
     found = pd.concat([clear(kept[cell.name]).assign(cell=cell.name) for cell in cells])
-    found = found.fillna({"family": "", "chapter": ""})
+    found = found.astype({"family": object, "chapter": object}).fillna({"family": "", "chapter": ""})
     each = found.drop_duplicates(["cell", "review", "chapter", "family"])
     counted = each.groupby(["chapter", "family"]).size()
     for (chapter, family), x in counted.sort_values(ascending=False).items():

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from docs.list_templates import all_templates, lacking, main, stale
+from neonatal_stats.chapters import records
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
@@ -206,10 +207,11 @@ def test_what_the_farm_wrote_is_filled_in_as_it_stands() -> None:
 def test_a_problem_of_the_list_keeps_its_template_through_frames_files_and_counts() -> None:
     season = read_season(sorted(DEMO.glob("suckler_cows*.csv")), settings=DEMO / "suckler_cows_settings.toml")
     for name in ("problem", "remedy"):
-        kept = [*season.problems[name], *season.problems.groupby(name).size().index]
+        kept = [*season.problems[name], *season.problems[name].drop_duplicates()]
         assert {type(text) for text in kept} == {Said}
         assert all(text == text.template.format(**text.filled) for text in kept)
     assert type(pickle.loads(pickle.dumps(season.problems["problem"].iloc[0]))) is Said
+    assert {type(text) for text in records.answer(season).problems["problem"]} == {Said}
 
 
 def test_an_unknown_language_names_those_there_are(tmp_path: Path) -> None:

@@ -109,7 +109,9 @@ def _problems(problems: pd.DataFrame) -> pd.DataFrame:
     if problems.empty:
         return pd.DataFrame(columns=["table", "ended", "problem", "events"])
     counted = problems.groupby(["table", "ended", "problem"], as_index=False).size()
-    counted = counted.rename(columns={"size": "events"})
+    said = {str(problem): problem for problem in problems["problem"]}
+    as_said = pd.Series([said[problem] for problem in counted["problem"]], dtype=object)
+    counted = counted.rename(columns={"size": "events"}).assign(problem=as_said)
     return counted.sort_values(
         ["ended", "events", "table", "problem"], ascending=[False, False, True, True], ignore_index=True
     )

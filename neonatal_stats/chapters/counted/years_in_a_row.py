@@ -71,11 +71,11 @@ def held_against_others(
     names = list(used["season"])
     if len(names) < OTHERS_FROM or this not in names:
         return None
-    season = pd.Categorical(births["season"].astype(str), names)
-    placed = mix.placed & (season.codes >= 0)
+    season = pd.Index(names).get_indexer(pd.Index(births["season"].astype(str)))
+    placed = mix.placed & (season >= 0)
     variance = variance_under_one_risk(
         births.loc[placed, "event"].to_numpy(int),
-        season.codes[placed].astype(np.int64),
+        season[placed].astype(np.int64),
         mix.code[placed],
         mix.standard,
         cluster=births.loc[placed, "cluster"].to_numpy(),

@@ -117,7 +117,7 @@ def _dated(chosen: Mapping[str, RawColumn], frame: pd.DataFrame) -> Mask:
     dated = _filled_in(frame, (*DATES, *(f"{name}|when" for name in (*DATES, "died"))))
     for name in DATES:
         if name in chosen:
-            dated |= chosen[name].rows_of(lambda cell: bool(NEARLY_A_DATE.fullmatch(str(cell)[:60])))
+            dated = dated | chosen[name].rows_of(lambda cell: bool(NEARLY_A_DATE.fullmatch(str(cell)[:60])))
     return dated
 
 

@@ -6,7 +6,7 @@ How farms write headings is not believed over cells that say something else.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -36,12 +36,16 @@ ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
 
 @dataclass(frozen=True, eq=False)
 class TypedTable:
-    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold."""
+    """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold.
+
+    ``beside`` are the filled columns of births that mean nothing here, under their own headings, row by row.
+    """
 
     raw: RawTable
     frame: pd.DataFrame
     findings: tuple[Finding, ...]
     remarks: tuple[Remark, ...]
+    beside: Mapping[str, RawColumn] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -91,7 +95,12 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         typed["died|bare"], none, said = lines_of(raw, chosen, typed)
         findings, remarks = [*findings, *none], (*remarks, *said)
         typed["died|bare"] = typed["died|bare"] | bool(raw.form)
-    return TypedTable(raw, typed, tuple(findings), remarks)
+    unread = {
+        heading: cells
+        for heading, cells in raw.columns.items()
+        if table == "births" and means[heading] is None and cells.filled.any()
+    }
+    return TypedTable(raw, typed, tuple(findings), remarks, unread)
 
 
 def believed(table: str, heading: str, raw: RawTable, own: TableMap) -> str | None:

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import About, Finding, found_in, say
+from neonatal_stats.season.finding import About, Finding, found_in, say, spelled
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.settings import Settings
@@ -60,9 +60,9 @@ def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
     if not twice.any():
         return frame.iloc[:0]
     rows = frame[twice]
-    identity = rows["farm"].astype(str) + "\0" + rows["season"].astype(str) + "\0" + rows["newborn_id"]
-    dam = rows["dam_id"].astype(str) if "dam_id" in rows else pd.Series("", index=rows.index)
-    born_by = dam + "\0" + _told_apart(rows) + "\0" + birth(rows).dt.normalize().astype(str)
+    identity = spelled(rows["farm"]) + "\0" + spelled(rows["season"]) + "\0" + rows["newborn_id"]
+    dam = spelled(rows["dam_id"]) if "dam_id" in rows else pd.Series("", index=rows.index)
+    born_by = dam + "\0" + _told_apart(rows) + "\0" + spelled(birth(rows).dt.normalize())
     return rows.assign(identity=identity, birth=born_by)
 
 
@@ -71,7 +71,7 @@ def _told_apart(rows: pd.DataFrame) -> pd.Series:
     nothing = pd.Series(np.nan, index=rows.index)
     order = rows.get("birth_order", nothing).astype(object)
     sex = rows.get("sex", nothing).astype(object)
-    return order.where(order.notna(), sex).astype(str)
+    return spelled(order.where(order.notna(), sex))
 
 
 def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding | None:
@@ -108,7 +108,7 @@ def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding | None:
         return None
     recorded = [name for name in frame if not str(name).endswith("_is_day")]
     filled = rows[recorded].notna().sum(axis=1)
-    text = rows[recorded].astype(str).agg("\0".join, axis=1)
+    text = rows[recorded].apply(spelled).agg("\0".join, axis=1)
     order = pd.DataFrame({"identity": rows["identity"], "filled": -filled, "text": text})
     kept = order.sort_values(["identity", "filled", "text"], kind="stable").drop_duplicates("identity").index
     problem = say("one newborn stands in two rows; the one with more cells filled is used")

@@ -14,7 +14,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.checks.identity import DAYS_APART
-from neonatal_stats.season.finding import Ended, Finding, Said, found_in, say, where
+from neonatal_stats.season.finding import Ended, Finding, Said, found_in, say, spelled, where
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes
 from neonatal_stats.season.gathering.gathered import Gathered
@@ -41,7 +41,7 @@ def part_litters(births: Gathered) -> None:
     part = (gap.isna() | (gap >= np.where(sure, TWO_BIRTHS_D, DAYS_APART + 1))).cumsum()
     by_size = ~sure & _sizes_agree(rows, part)
     first = rows["day"].groupby(part).transform("min").dt.strftime("%Y-%m-%d")
-    named = (rows["dam_id"].astype(str) + ", " + first)[sure | by_size]
+    named = (spelled(rows["dam_id"]) + ", " + first)[sure | by_size]
     _name_litters(births.frame, named)
     months = say("this dam gave birth twice in one season, months apart; each birth is a litter of its own")
     days = say("the litter sizes show two litters of this dam in one season, days apart; was it two dams?")
@@ -123,7 +123,7 @@ def shared_numbers(births: Gathered) -> NDArray[np.bool_]:
     if not {"newborn_id", "dam_id"} <= set(frame):
         return none
     asked = births.ledger.kept & (frame["newborn_id"].notna() & frame["dam_id"].notna()).to_numpy()
-    sheet = births.origin["file"].astype(str) + "\0" + births.origin["sheet"].astype(str)
+    sheet = spelled(births.origin["file"]) + "\0" + spelled(births.origin["sheet"])
     rows = pd.DataFrame(
         {"sheet": sheet, "litter": litter_codes(frame), "id": frame["newborn_id"].astype(object)}
     )[asked]
@@ -183,7 +183,7 @@ def _say_shared(births: Gathered, at: NDArray[np.int64], by_size: NDArray[np.boo
 
 def told_apart(identity: pd.Series, shared: NDArray[np.bool_]) -> pd.Series:
     """Identities in which those that littermates share differ, for rules that look for rows written twice."""
-    apart = identity.astype(object).astype(str) + "\0" + identity.index.astype(str)
+    apart = spelled(identity) + "\0" + identity.index.astype(str)
     return identity.where(~shared, apart)
 
 
@@ -230,8 +230,8 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
     sized = rows["litter_size"] if "litter_size" in rows else pd.Series(np.nan, index=rows.index)
     facts = pd.DataFrame(
         {
-            "group": rows["farm"].astype(str) + "\0" + rows["season"].astype(str),
-            "dam": rows["dam_id"].astype(str),
+            "group": spelled(rows["farm"]) + "\0" + spelled(rows["season"]),
+            "dam": spelled(rows["dam_id"]),
             "day": birth(rows).dt.normalize(),
             "size": sized.astype(float),
             "row": rows.index,

@@ -270,7 +270,7 @@ def _write_down(births: Gathered, said: _Evidence) -> None:
         alive & told.isna().to_numpy(), False
     )
     frame["died"] = died
-    cause = said.text("died|cause")
+    cause = said.text("died|cause").copy()
     cause[(said.state == "born dead") & pd.isna(cause)] = "stillbirth"
     if any(word is not None for word in cause):
         own = frame.get("cause", pd.Series(None, index=frame.index, dtype=object))

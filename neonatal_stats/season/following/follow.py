@@ -14,6 +14,7 @@ from pandas.api.types import (
     is_float_dtype,
     is_integer_dtype,
     is_object_dtype,
+    is_string_dtype,
 )
 
 from neonatal_stats.season.following.ages import birth, born, causes, died, lost_by, span, stillborn, watched
@@ -203,7 +204,7 @@ def _birth_moment(frame: pd.DataFrame) -> pd.DataFrame:
     return frame.assign(
         born=moment,
         born_precision=precision,
-        born_week=day - span(day.dt.weekday.astype(float), 86_400),
+        born_week=day - span(day.dt.day_of_week.astype(float), 86_400),
         born_hour=moment.dt.hour.where(precision == "time").astype(float),
     )
 
@@ -309,4 +310,6 @@ def _is(values: pd.Series, kind: str) -> bool:
         return is_float_dtype(dtype)
     if kind == "code":
         return is_integer_dtype(dtype)
-    return is_datetime64_any_dtype(dtype) if kind == "moment" else is_object_dtype(dtype)
+    if kind == "moment":
+        return is_datetime64_any_dtype(dtype)
+    return is_object_dtype(dtype) or is_string_dtype(dtype)

@@ -20,13 +20,14 @@ Rule = Callable[[pd.DataFrame, Settings], Finding | None]
 
 
 class Gathered:
-    """One table while it is checked: its frame, its rows' origin and its ledger."""
+    """One table while it is checked: its frame, its rows' origin and its ledger, and what stood beside it unread."""
 
     def __init__(self, table: str, parts: Sequence[TypedTable]) -> None:
         """Put the parts under one another and enter what their cells' readers found."""
         self.table = table
         self.frame = _stacked(table, parts)
         self.origin = _origin(parts)
+        self.beside = _beside(parts)
         self.ledger = Ledger(table, self.origin)
         offset = 0
         for part in parts:
@@ -66,6 +67,7 @@ class Gathered:
         self.ledger.leave_out(keep)
         self.frame = self.frame.loc[keep].reset_index(drop=True)
         self.origin = self.origin.loc[keep].reset_index(drop=True)
+        self.beside = self.beside.loc[keep].reset_index(drop=True)
 
     def values(self, at: NDArray[np.int64], column: str) -> list[object]:
         """The typed values at some rows, for the problem list."""
@@ -111,6 +113,22 @@ def _origin(parts: Sequence[TypedTable]) -> pd.DataFrame:
             "row": np.concatenate(rows) if rows else np.array([], dtype=np.int64),
         }
     )
+
+
+def _beside(parts: Sequence[TypedTable]) -> pd.DataFrame:
+    """The cells of columns that mean nothing here, under their own headings; a column of numbers alone is numeric."""
+    found: dict[str, pd.Series] = {}
+    for heading in dict.fromkeys(heading for part in parts for heading in part.beside):
+        pieces = [
+            part.beside[heading].spread(part.beside[heading].distinct, None)
+            if heading in part.beside
+            else np.full(len(part.frame), None, dtype=object)
+            for part in parts
+        ]
+        cells = pd.Series(np.concatenate(pieces), dtype=object)
+        numbers = pd.to_numeric(cells, errors="coerce")
+        found[heading] = numbers if numbers.notna().equals(cells.notna()) else cells
+    return pd.DataFrame(found, index=range(sum(len(part.frame) for part in parts)))
 
 
 def sources_of(sheets: Sequence[tuple[str, RawTable]], tables: Sequence[Gathered]) -> tuple[Source, ...]:

@@ -1,0 +1,176 @@
+"""What every result of the analysis can do: show itself, give its numbers, draw on Axes, be saved."""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from neonatal_stats.drawing import Axes, Figure
+from neonatal_stats.drawing.on_axes import FOOT_IN, ROW_IN, own_axes, pictured
+from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.tables import Table
+from neonatal_stats.tables.columns import Column, text
+from neonatal_stats.tables.table import harmless
+from neonatal_stats.words import Voice, voice_of
+from neonatal_stats.words.names import factor, label
+
+Row = dict[Hashable, Any]
+
+
+@dataclass(frozen=True, eq=False)
+class Result(ABC):
+    """A result of `neonatal_stats.analysis`; it shows itself in a notebook.
+
+    ``frame`` holds the raw numbers: shares from 0 to 1, ages in hours, groups in the vocabulary's or the farm's own
+    words. ``by`` are the columns that newborns were grouped by, ``cluster`` what intervals allow for (newborns of one
+    litter, dam or farm are not independent), ``counted`` how many newborns it rests on. ``notes`` say what was left
+    out and what to keep in mind.
+    """
+
+    frame: pd.DataFrame
+    by: tuple[str, ...]
+    cluster: str
+    counted: int
+    notes: tuple[str, ...]
+    settings: Settings
+    species: str
+
+    @property
+    @abstractmethod
+    def title(self) -> str:
+        """What it is, in a few words."""
+
+    @abstractmethod
+    def table(self) -> Table:
+        """The numbers as a person reads them."""
+
+    @abstractmethod
+    def draw(self, ax: Axes | None = None) -> Axes:
+        """Draw it on Axes of your own, or on new ones; gives the Axes, whose title, size and letters are yours."""
+
+    def figure(self) -> Figure:
+        """The same drawing as a figure in the style of the review, which shows itself and is saved with `save`."""
+        told = "; ".join(self._told())
+        return pictured(
+            lambda axes: self.draw(ax=axes),
+            printer=self._voice,
+            height_in=self._height_in,
+            name=self._name,
+            title=self.title,
+            alt=f"{self.title}: {told}." if told else self.title,
+        )
+
+    def to_frame(self) -> pd.DataFrame:
+        """A copy of the raw numbers, to go on with; a verdict is its word."""
+        return plain(self.frame.copy())
+
+    def save(self, path: str | PathLike[str]) -> Path:
+        """Write the raw numbers (.csv) or the figure (.svg, .png), by the ending of the name; gives the path.
+
+        Raises
+        ------
+        ValueError : for another ending.
+        """
+        target = Path(path)
+        if target.suffix.lower() == ".csv":
+            harmless(plain(self.frame)).to_csv(target, index=False, lineterminator="\n")
+            return target
+        if target.suffix.lower() not in (".svg", ".png"):
+            raise ValueError(f"save: {target.name!r} ends in none of .csv, .svg and .png; name the file so.")
+        return self.figure().save(target)
+
+    @property
+    def _voice(self) -> Voice:
+        return voice_of(self)
+
+    @property
+    def _name(self) -> str:
+        return type(self).__name__.lower()
+
+    @property
+    def _height_in(self) -> float:
+        """The height of the figure: a row for each row."""
+        return FOOT_IN + ROW_IN * len(self.frame)
+
+    @abstractmethod
+    def _told(self) -> Sequence[str]:
+        """Its main numbers in words, for who cannot see the picture."""
+
+    def _labels(self, rows: pd.DataFrame) -> list[str]:
+        """The groups of these rows as a person reads them."""
+        voice = self._voice
+        if not self.by:
+            return [voice.say("all")] * len(rows)
+        return [", ".join(label(voice, row[name]) for name in self.by) for row in rows.to_dict("records")]
+
+    @property
+    def _grouped_by(self) -> str:
+        """What newborns are grouped by, as it stands over groups."""
+        return ", ".join(factor(self._voice, name) for name in self.by)
+
+    def _group_columns(self) -> list[Column]:
+        """A column of the table for each column that newborns are grouped by."""
+        return [text(f"said_{name}", factor(self._voice, name), raw=name) for name in self.by]
+
+    def _with_words(self, frame: pd.DataFrame) -> pd.DataFrame:
+        """The frame with the groups in words, under the names of `_group_columns`."""
+        voice = self._voice
+        said = {f"said_{name}": [label(voice, one) for one in frame[name]] for name in self.by}
+        return frame.assign(**said)
+
+    def _noted(self) -> str:
+        return " ".join(self.notes)
+
+    def __repr__(self) -> str:
+        groups = f" by {', '.join(self.by)}" if self.by else ""
+        rows = f"{len(self.frame):,} row{'' if len(self.frame) == 1 else 's'}"
+        return (
+            f"<{type(self).__name__}{groups}: {self.counted:,} newborns, clustered on {self.cluster}, {rows}>"
+        )
+
+    def _repr_html_(self) -> str:
+        return self.table().html()
+
+
+def common(
+    season: Season, frame: pd.DataFrame, by: tuple[str, ...], cluster: str, counted: int, *notes: str
+) -> dict[str, Any]:
+    """The fields that every result has."""
+    return {
+        "frame": frame,
+        "by": by,
+        "cluster": cluster,
+        "counted": counted,
+        "notes": tuple(note for note in notes if note),
+        "settings": season.settings,
+        "species": season.species,
+    }
+
+
+def left_out(voice: Voice, n: int, names: Sequence[str]) -> str:
+    """What is said of newborns whose group is not known; nothing where there are none."""
+    if not n:
+        return ""
+    text = "{Newborns} left out, since nothing is written for {columns}: {n}."
+    return voice.say(text, n=voice.count(n), columns=", ".join(factor(voice, name) for name in names))
+
+
+def drawn_on(ax: Axes | None) -> Axes:
+    """The caller's Axes, or new ones."""
+    return own_axes() if ax is None else ax
+
+
+def plain(frame: pd.DataFrame) -> pd.DataFrame:
+    """The frame as a file holds it: verdicts as their words."""
+    return (
+        frame.assign(verdict=[getattr(v, "value", v) for v in frame["verdict"]])
+        if "verdict" in frame
+        else frame
+    )

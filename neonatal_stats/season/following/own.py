@@ -1,0 +1,72 @@
+"""A column of somebody's own laid beside the births: by identity, or row by row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from neonatal_stats.vocabulary.columns import BIRTHS
+from neonatal_stats.vocabulary.derived import derived
+from neonatal_stats.vocabulary.factors import BY_NAME
+
+Values = pd.Series | Mapping[Any, Any] | Callable[[pd.DataFrame], Any] | Sequence[Any] | NDArray[Any]
+"""Values by identity, what makes them of the births, or one a newborn in the order of the births."""
+
+
+def own_column(
+    births: pd.DataFrame, all_of_it: pd.DataFrame, name: str, values: Values, of: str
+) -> pd.Series:
+    """The values as a column of births, a function given ``all_of_it``; see `Season.with_column`."""
+    if not isinstance(name, str) or not name:
+        raise ValueError(f"with_column: a column is named by a text; found {name!r}.")
+    if name in births or name in BY_NAME or derived("births", name) or any(c.name == name for c in BIRTHS):
+        raise ValueError(f"with_column: {name!r} is a column of the records already; choose another name.")
+    if of not in ("newborn_id", "dam_id"):
+        raise ValueError(f"with_column, of: use newborn_id or dam_id; found {of!r}.")
+    if callable(values) and not isinstance(values, pd.Series):
+        made = values(all_of_it)
+        if isinstance(made, pd.Series) and made.index.equals(births.index):
+            return made
+        values = np.asarray(made)
+    if isinstance(values, pd.Series | Mapping):
+        return _by_identity(births, name, values if isinstance(values, pd.Series) else pd.Series(values), of)
+    if len(values) != len(births):
+        raise ValueError(
+            f"with_column, {name}: {len(values):,} values for {len(births):,} newborns; give one a newborn in the "
+            "order of season.births, a Series or dict by newborn_id, or a function of the births."
+        )
+    return pd.Series(values, index=births.index)
+
+
+def _by_identity(births: pd.DataFrame, name: str, values: pd.Series, of: str) -> pd.Series:
+    """Values laid at the newborns that bear their identity, or whose dam does."""
+    if of not in births:
+        raise ValueError(f"with_column, {name}: these records hold no {of}, so values cannot be laid by it.")
+    held = values.set_axis(values.index.map(str))
+    twice = held.index[held.index.duplicated()]
+    if len(twice):
+        raise ValueError(
+            f"with_column, {name}: {of} {twice[0]!r} has several values; give each identity one."
+        )
+    identity = births[of].astype(object).map(str, na_action="ignore")
+    if of == "newborn_id":
+        named = identity[identity.isin(held.index)]
+        if named.duplicated().any():
+            raise ValueError(
+                f"with_column, {name}: newborn_id {named[named.duplicated()].iloc[0]!r} stands at several newborns; "
+                "take one season, or give one value a newborn in the order of season.births."
+            )
+    found = identity.isin(held.index).to_numpy()
+    if not found.any():
+        raise ValueError(
+            f"with_column, {name}: none of the labels of the values is a {of} of these records, which look like "
+            f"{next(iter(identity.dropna()), 'nothing')!r}; set_index({of!r}) first, or make the values of the births "
+            "themselves: lambda births: ..."
+        )
+    place = held.index.get_indexer(pd.Index(identity, dtype=object))
+    taken = held.take(np.maximum(place, 0)).set_axis(births.index)
+    return taken.where(found)

@@ -1,0 +1,310 @@
+"""Analysis on columns of one's own: numbers held against other software, and one sentence for what would be wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+
+import matplotlib as mpl
+import numpy as np
+import pandas as pd
+import pytest
+from matplotlib.figure import Figure as Canvas
+
+from neonatal_stats import Season, analysis, read_season
+from neonatal_stats.analysis.results import Result
+from neonatal_stats.chapters import NotRecorded
+
+DEMO = Path(__file__).parents[2] / "data" / "demo"
+
+
+@pytest.fixture(scope="module")
+def cows() -> Season:
+    """The invented suckler herd, with a column of somebody's own: who was on duty."""
+    season = read_season([DEMO / "suckler_cows.csv", DEMO / "suckler_cows_feeds.csv"])
+    return season.with_column("duty", lambda births: np.where(births["born_hour"] < 12, "Ann", "Bo"))
+
+
+@pytest.fixture(scope="module")
+def sheep() -> Season:
+    """Two seasons of the invented hill flock, in which litters count."""
+    files = sorted([*DEMO.glob("hill_sheep_202[56].csv"), DEMO / "hill_sheep_feeds.csv"])
+    return read_season(files, settings=DEMO / "settings.toml")
+
+
+@pytest.fixture(scope="module")
+def results(cows: Season) -> tuple[Result, ...]:
+    """One of each."""
+    return (
+        analysis.survival(cows, "duty"),
+        analysis.incidence(cows),
+        analysis.rates(cows, ["duty", "sex"]),
+        analysis.contrasts(cows, "born_by"),
+        analysis.standardised(cows, "duty", mix="born_by"),
+        analysis.landmark(cows, "fed_after_h", mark_h=4),
+    )
+
+
+def test_survival_as_lifelines_has_it(sheep: Season) -> None:
+    lifelines = pytest.importorskip("lifelines", reason="lifelines does not take this pandas yet")
+    ours = analysis.survival(sheep, "birth_type")
+    born = sheep.births[~sheep.births["stillborn"] & sheep.births["age_known"]]
+    assert ours.counted == len(born)
+    for kind in ("single", "twin"):
+        mine = born[born["birth_type"] == kind]
+        fitted = lifelines.KaplanMeierFitter().fit(mine["age_h"], mine["died"])
+        read = ours.at_ages([24, 168]).query("birth_type == @kind")
+        just_before = fitted.survival_function_at_times([23, 167]).to_numpy()
+        assert read["share"].to_numpy() == pytest.approx(just_before, rel=1e-12)
+
+
+def test_a_share_of_independent_newborns_has_wilsons_interval(cows: Season) -> None:
+    statsmodels = pytest.importorskip("statsmodels.stats.proportion")
+    frame = analysis.rates(cows, "born_by", outcome="24 h").to_frame().set_index("born_by")
+    surgery = frame.loc["born by surgery"]
+    assert surgery["design_effect"] == pytest.approx(1)
+    assert [surgery["low"], surgery["high"]] == pytest.approx(
+        statsmodels.proportion_confint(surgery["events"], surgery["n"], method="wilson"), rel=1e-9
+    )
+
+
+def test_littermates_make_the_interval_wider_and_the_wider_cluster_is_named(sheep: Season) -> None:
+    of_litters, of_dams = analysis.rates(sheep), analysis.rates(sheep, cluster="dam")
+    assert (of_litters.cluster, of_dams.cluster) == ("litter", "dam")
+    assert of_litters.frame.loc[0, "design_effect"] > 1.05
+    assert of_litters.frame.loc[0, "events"] == of_dams.frame.loc[0, "events"] == sheep.births["lost"].sum()
+    assert of_dams.frame.loc[0, "litters"] < of_litters.frame.loc[0, "litters"]
+
+
+def test_the_hazard_ratio_from_a_mark_is_that_of_statsmodels(sheep: Season) -> None:
+    duration = pytest.importorskip("statsmodels.duration.hazard_regression")
+    ours = analysis.landmark(sheep, "fed_after_h", mark_h=4, adjust="difficulty")
+    births = sheep.births
+    at_mark = births[births["age_known"] & (births["age_h"] > 4) & births["difficulty"].notna()]
+    yet, later = at_mark["fed_after_h"] <= 4, at_mark["fed_after_h"] > 4
+    at_mark = at_mark[yet | later | (at_mark["fed_not_by_h"] >= 4)]
+    unfed = ~(at_mark["fed_after_h"] <= 4)
+    design = np.column_stack([unfed, at_mark["difficulty"] == "difficult"]).astype(float)
+    model = duration.PHReg(
+        at_mark["age_h"].to_numpy(float) - 4,
+        design,
+        status=at_mark["died"].to_numpy(int),
+        strata=at_mark["season"].astype(str).to_numpy(),
+        ties="efron",
+    )
+    row = ours.frame.iloc[0]
+    assert row["estimate"] == pytest.approx(np.exp(model.fit().params[0]), rel=1e-5)
+    assert (row["n"], row["events"]) == (unfed.sum(), at_mark.loc[unfed, "died"].sum())
+    assert row["n"] + row["n_versus"] == ours.counted == len(at_mark)
+
+
+def test_a_class_taken_as_known_at_the_mark(cows: Season) -> None:
+    found = analysis.landmark(cows, "mothered_up", mark_h=48).frame.iloc[0]
+    there = cows.births[cows.births["age_known"] & (cows.births["age_h"] > 48)]
+    assert (found["group"], found["versus"]) == ("no", "yes")
+    assert found["n"] == (there["mothered_up"] == "no").sum()
+
+
+def test_a_risk_ratio_with_its_counts_as_a_spreadsheet_has_them(cows: Season) -> None:
+    births = cows.births
+    by_surgery = births["born_by"] == "born by surgery"
+    vaginally = births["born_by"] == "born vaginally"
+    ratio = births.loc[by_surgery, "lost"].mean() / births.loc[vaginally, "lost"].mean()
+    row = analysis.contrasts(cows, "born_by").frame.iloc[0]
+    assert (row["group"], row["versus"], row["n"]) == ("born by surgery", "born vaginally", by_surgery.sum())
+    assert row["estimate"] == pytest.approx(ratio)
+    turned = analysis.contrasts(
+        cows, "born_by", versus="born by surgery", measure="risk difference"
+    ).frame.iloc[0]
+    assert turned["estimate"] == pytest.approx(
+        births.loc[vaginally, "lost"].mean() - births.loc[by_surgery, "lost"].mean()
+    )
+
+
+def test_several_columns_are_taken_in_turn_and_q_allows_for_all(cows: Season) -> None:
+    frame = analysis.contrasts(cows, ["born_by", "duty"]).frame
+    assert list(frame["factor"]) == ["born_by", "duty"]
+    least = frame["p"].min()
+    assert frame["q"].min() == pytest.approx(min(2 * least, frame["p"].max()))
+
+
+def test_the_shares_of_an_incidence_add_up(cows: Season) -> None:
+    found = analysis.incidence(cows, "duty")
+    assert (found.to_frame().groupby(["duty", "age_h"], observed=True)["share"].sum() - 1).abs().max() < 1e-12
+    lost = cows.births[cows.births["died"] & cows.births["age_known"] & cows.births["duty"].notna()]
+    at_end = found.at_ages([found.end_h])
+    assert at_end["lost"].sum() == (lost["age_h"] <= found.end_h).sum()
+
+
+def test_one_mix_of_births_by_hand(cows: Season) -> None:
+    found = analysis.standardised(cows, "duty", mix="born_by")
+    births = cows.births[cows.births["born_by"].isin(["born vaginally", "born by surgery"])]
+    share = births["born_by"].value_counts(normalize=True)
+    for row in found.to_frame().to_dict("records"):
+        mine = births[births["duty"] == row["duty"]].groupby("born_by", observed=True)["lost"].mean()
+        assert row["standardised"] == pytest.approx((mine * share).sum())
+    assert found.mix == ("born_by",)
+
+
+def test_newborns_whose_group_is_not_known_are_left_out_and_counted(cows: Season) -> None:
+    known = cows.births["newborn_id"][:200].dropna()
+    half = cows.with_column("half", {name: "a" if name < "26-120" else "b" for name in known})
+    found = analysis.rates(half, "half")
+    unknown = half.births["half"].isna().sum()
+    assert unknown > 40
+    assert found.counted == len(half.births) - unknown
+    assert f"Calves left out, since nothing is written for half: {unknown}." in found.notes
+
+
+Ask = Callable[[Season], object]
+WRONG: list[tuple[Ask, str]] = [
+    (lambda s: analysis.survival(s, "cause"), r"by: cause tells what became of a newborn.*incidence\(season, by\)"),
+    (lambda s: analysis.rates(s, "lost_by_7_d"), "by: lost_by_7_d tells what became"),
+    (lambda s: analysis.survival(s, "mothered_up"), r"takes time to happen.*landmark\(season, 'mothered_up', mark_h="),
+    (lambda s: analysis.contrasts(s, "fed_after_h"), "by: fed_after_h takes time to happen"),
+    (lambda s: analysis.rates(s, "sex", outcome="cause"), "outcome: cause is not yes or no.*incidence"),
+    (lambda s: analysis.rates(s, outcome="birth_weight_kg"), "outcome: birth_weight_kg is not yes or no"),
+    (lambda s: analysis.rates(s, outcome="7d"), 'outcome: births have no column "7d"'),
+    (lambda s: analysis.rates(s, "stillborn", outcome="stillborn"), "by: stillborn tells what became"),
+    (lambda s: analysis.rates(s, "sex", outcome="resuscitation"), "outcome: resuscitation is not yes or no"),
+    (lambda s: analysis.survival(s, "shift"), r'by: births have no column "shift".*with_column\(.shift., values\)'),
+    (lambda s: analysis.survival(s, "dutty"), 'did you mean "duty"'),
+    (lambda s: analysis.survival(s, "birth_weight_kg"), "121 different numbers.*pd.qcut"),
+    (lambda s: analysis.survival(s, "dam_id"), "243 different words, more than the 40"),
+    (lambda s: analysis.survival(s, "born_at"), r"born_at holds times.*\.dt\.month"),
+    (lambda s: analysis.survival(s, "species"), 'all newborns with a value of species have "cattle"'),
+    (lambda s: analysis.survival(s, "breathing_after_s"), "breathing_after_s"),
+    (lambda s: analysis.survival(s, ["sex", "sex"]), "by: give the name of a column"),
+    (lambda s: analysis.survival(s, 5), "by: give the name of a column"),  # type: ignore[arg-type]
+    (lambda s: analysis.contrasts(s, None), "by: name a column"),  # type: ignore[arg-type]
+    (lambda s: analysis.rates(s, outcome=None), "outcome: name a yes-no column, or a window"),  # type: ignore[arg-type]
+    (lambda s: analysis.rates(s, outcome="lost by 7 d"), "asked for by its name: 24 h, 7 d, end"),
+    (lambda s: analysis.landmark(s, "sex", mark_h="4"), "found '4'"),  # type: ignore[arg-type]
+    (lambda s: analysis.survival(s, of="alive"), 'of: "alive"; use one of born alive, born'),
+    (lambda s: analysis.contrasts(s, "born_by", versus="vaginal"), '"vaginal" is no group of born_by; use one of'),
+    (lambda s: analysis.contrasts(s, ["sex", "born_by"], versus="male"), "with versus, one column"),
+    (lambda s: analysis.contrasts(s, "born_by", measure="rr"), 'measure: "rr"; use one of risk ratio'),
+    (lambda s: analysis.standardised(s), 'all newborns with a value of season have "2026"'),
+    (lambda s: analysis.standardised(s, "duty", mix=["duty"]), "mix: it holds duty"),
+    (lambda s: analysis.standardised(s, "duty", mix="species"), "mix: none of species can be used"),
+    (lambda s: analysis.rates(s, "sex", cluster="newborn_id"), "cluster: [0-9]+ newborns have no value of newborn_id"),
+    (lambda s: analysis.rates(s, "sex", cluster="newborn"), "cluster: newborn parts littermates"),
+    (lambda s: analysis.landmark(s, "cause", mark_h=4), "column: cause tells what became"),
+    (lambda s: analysis.landmark(s, "fed_after_h", mark_h=-1), "mark_h: a mark is an age in hours above 0; found -1"),
+    (lambda s: analysis.landmark(s, "fed_after_h", mark_h=4000), "alive at 4000 h not two groups"),
+    (lambda s: analysis.incidence(s, "duty").draw(), "cause: one has to be named"),
+    (lambda s: analysis.incidence(s, "duty").draw(cause="infecton"), 'did you mean "infection"'),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("ask", "said"), WRONG)
+def test_what_would_be_wrong_is_refused_in_one_sentence(cows: Season, ask: Ask, said: str) -> None:
+    with pytest.raises(ValueError, match=said) as refused:
+        ask(cows)
+    assert "\n" not in str(refused.value)
+    assert len(str(refused.value)) < 330
+
+
+def test_a_path_is_no_season() -> None:
+    with pytest.raises(TypeError, match="season: give the season that read_season gives; found str"):
+        analysis.survival("births.csv")  # type: ignore[arg-type]
+
+
+def test_what_is_not_recorded_is_told_apart() -> None:
+    told = {
+        "season": 2026,
+        "species": "sheep",
+        "dam_id": list("AABCDDDEFGHIJKLMMNOP"),
+        "died": [False, True] * 10,
+    }
+    bare = read_season(pd.DataFrame(told))
+    for ask in (
+        lambda: analysis.rates(bare, "born_by"),
+        lambda: analysis.rates(bare, "suck_class"),
+        lambda: analysis.survival(bare),
+        lambda: analysis.landmark(bare, "fed_after_h", mark_h=4),
+        lambda: analysis.standardised(bare, "birth_type", mix="born_by"),
+    ):
+        with pytest.raises(NotRecorded):
+            ask()
+    assert analysis.rates(bare).frame.loc[0, ["events", "n"]].tolist() == [10, 20]
+
+
+def test_everything_shows_itself_and_is_short(results: tuple[Result, ...]) -> None:
+    for one in results:
+        assert repr(one).startswith(f"<{type(one).__name__}")
+        assert len(repr(one)) < 120
+        assert "<table>" in one._repr_html_()
+        frame = one.to_frame()
+        frame.iloc[:, 0] = None
+        assert one.frame.iloc[:, 0].notna().all()
+        assert one.table().codebook()["name"].isin(one.table().raw().columns).all()
+        assert one.figure().alt.startswith(one.title)
+
+
+def test_drawn_on_ones_own_axes_and_nothing_else_is_touched(results: tuple[Result, ...]) -> None:
+    before = dict(mpl.rcParams)
+    canvas = Canvas(figsize=(8, 3))
+    mine, other = canvas.subplots(1, 2)
+    for one in results:
+        mine.clear()
+        assert one.draw(ax=mine) is mine
+        assert mine.get_xlabel()
+        assert mine.lines or mine.collections
+    assert not other.lines
+    assert dict(mpl.rcParams) == before
+    assert results[0].draw() is not mine
+
+
+def test_groups_too_small_are_named_and_not_drawn(cows: Season) -> None:
+    axes = analysis.rates(cows, "sex").draw()
+    assert [text.get_text() for text in axes.get_yticklabels()] == ["female", "male", "unknown"]
+    assert len([line for line in axes.lines if line.get_marker() == "o"]) == 2
+    assert [text.get_text() for text in axes.texts] == ["too few to say"]
+
+
+def test_saved_by_the_ending_of_the_name(results: tuple[Result, ...], tmp_path: Path) -> None:
+    for one in results:
+        written = pd.read_csv(one.save(tmp_path / "numbers.csv"))
+        assert list(written) == list(one.frame)
+        assert len(written) == len(one.frame)
+        assert "Verdict" not in (tmp_path / "numbers.csv").read_text(encoding="utf-8")
+    assert results[0].save(tmp_path / "drawn.svg").read_text(encoding="utf-8").startswith("<svg")
+    assert results[0].save(str(tmp_path / "drawn.PNG")).read_bytes()[:4] == b"\x89PNG"
+    with pytest.raises(ValueError, match=r"ends in none of \.csv, \.svg and \.png"):
+        results[0].save(tmp_path / "numbers.xlsx")
+
+
+def test_german_throughout(cows: Season) -> None:
+    german = cows.with_settings(language="de")
+    assert analysis.survival(german, "sex").title == "Verluste der lebend geborenen Kälber, nach: Geschlecht"
+    found = analysis.contrasts(german, "sex")
+    assert "kein deutlicher Unterschied" in found._repr_html_()
+    assert found.notes[-1] == "Ein Zusammenhang in diesen Aufzeichnungen ist kein Beweis einer Ursache."
+
+
+def test_too_many_deaths_of_unknown_age_make_no_curve() -> None:
+    told = {
+        "season": 2026,
+        "species": "sheep",
+        "dam_id": [f"E{n}" for n in range(40)],
+        "born_on": "2026-04-01",
+    }
+    told |= {"died": ["yes"] * 10 + ["no"] * 30, "last_seen_at": [None] * 10 + ["2026-05-20"] * 30}
+    with pytest.raises(NotRecorded, match=r"of 10 losses 10 have no known age.*rates\(\)"):
+        analysis.survival(read_season(pd.DataFrame(told)))
+
+
+def test_a_heading_of_ones_own_file_is_asked_for_as_it_stands() -> None:
+    frame = pd.read_csv(DEMO / "suckler_cows.csv", dtype=str)
+    frame["round"] = (
+        frame["newborn_id"].str[-1].map(lambda digit: "odd" if digit in "13579" else "even", "ignore")
+    )
+    season = read_season(frame.sample(frac=1, random_state=1))
+    known = season.births["newborn_id"].dropna()
+    odd = known.str[-1].isin(list("13579"))
+    assert (season.beside["round"][known.index] == "odd").tolist() == odd.tolist()
+    found = analysis.contrasts(season, "round", versus="even").frame.iloc[0]
+    alone = season.births["lost"][season.beside["round"] == "odd"]
+    assert (found["n"], found["events"]) == (len(alone), alone.sum())
+    assert analysis.survival(season, "round").by == ("round",)
