@@ -183,8 +183,12 @@ def test_few_mobs_are_said_to_be_few(n: int, words: str) -> None:
     assert "rough" not in said(mobs([{"born": 100, "marked": 90 - place} for place in range(6)]))
 
 
+def _of_one(singles: int, twins: int) -> Mobs:
+    return mobs([{"scanned_single": singles, "scanned_twin": twins, "marked": 80}])
+
+
 def test_the_interval_of_one_mob_reckons_with_whole_litters() -> None:
-    twins, singles = mobs([{"scanned_twin": 50, "marked": 80}]), mobs([{"scanned_single": 100, "marked": 80}])
+    twins, singles = _of_one(0, 50), _of_one(100, 0)
     wide, narrow = ((row["high"] - row["low"]) for row in (twins.each.iloc[0], singles.each.iloc[0]))
     assert wide / narrow == pytest.approx(math.sqrt(2), rel=0.05)
 

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.following.mobs import foetuses
 from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
@@ -143,6 +144,19 @@ def test_a_blank_class_is_none_only_where_that_is_proven_or_usual(tmp_path: Path
     assert problems(doubtful, "asked") == [(3, "the blank was taken as none, since the column writes no 0")]
     zeros = read(tmp_path, "2025,A,100,,5,60,30,0,120", "2025,C,100,,5,60,30,,120", headings=headings)
     assert zeros.mobs["scanned_triplet"].isna().tolist() == [False, True]
+
+
+def test_a_class_that_no_row_has_is_unknown_but_for_triplets(tmp_path: Path) -> None:
+    headings = "season,mob,joined,scanned,scanned_dry,scanned_twin,marked"
+    season = read(tmp_path, "2025,A,100,,5,60,110", "2025,B,100,65,5,60,110", headings=headings)
+    assert foetuses(season.mobs).isna().tolist() == [True, False]
+    assert foetuses(season.mobs).iloc[1] == 120
+    both = read(
+        tmp_path,
+        "2025,A,100,95,5,30,60,110",
+        headings=headings.replace("scanned_twin", "scanned_single,scanned_twin"),
+    )
+    assert foetuses(both.mobs).tolist() == [150]
 
 
 def test_totals_and_rows_without_a_count_are_no_mobs(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.totals import ratio_of_totals
 from neonatal_stats.measures.mobs import (
     DAM_STAGES,
@@ -193,7 +194,7 @@ def _each(mobs: pd.DataFrame, start: str, kept: str, level: float) -> pd.DataFra
         events = np.where(known, n - there, np.nan)
         of = np.where(known, n, np.nan)
         low, high = of_one_mob(mobs, of, events, level)
-        against = there / mobs["expected"].to_numpy()
+        against = ratio(there, mobs["expected"].to_numpy())
         found = {
             "events": events,
             "n": of,

@@ -42,6 +42,7 @@ ODD: tuple[tuple[str, str, Said, Said], ...] = (
     ),
 )
 """What happens and is asked about."""
+FEW = "scanned_triplet"
 SCANS = ("scanned", *EACH, "foetuses")
 
 
@@ -94,7 +95,10 @@ def _no_season(frame: pd.DataFrame) -> Finding:
 
 
 def _blank_classes(mobs: Gathered) -> Iterator[Finding]:
-    """A blank class of a scan is none where the others make up the dams scanned, or the column writes no 0."""
+    """A blank class of a scan is none where the others make up the dams scanned, or the column writes no 0.
+
+    Where no row has the class it stays unknown, but for triplets, which many scans do not tell from twins.
+    """
     looked_at = np.column_stack([count(mobs.frame, name).notna() for name in SCANS]).any(axis=1)
     known = sum((count(mobs.frame, name).fillna(0) for name in EACH), pd.Series(0.0, index=mobs.frame.index))
     proven = (known == count(mobs.frame, "scanned")).to_numpy()
@@ -105,7 +109,7 @@ def _blank_classes(mobs: Gathered) -> Iterator[Finding]:
         if not blank.any() or (values.isna().all() and name == "scanned_dry"):
             continue
         if values.isna().all():
-            mobs.frame[name] = values.mask(blank, 0.0)
+            mobs.frame[name] = values.mask(blank & (proven | (name == FEW)), 0.0)
             continue
         none = proven | (not (values == 0).any())
         mobs.frame[name] = values.mask(blank & none, 0.0)
