@@ -32,7 +32,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Voice, voice_of
 from neonatal_stats.words.names import factor, label
 
-MEASURES = ("risk ratio", "risk difference", "odds ratio")
+COMPARED_BY = ("risk ratio", "risk difference", "odds ratio")
 SAID_AS = {
     "risk ratio": "risk ratio",
     "risk difference": "risk difference, percentage points",
@@ -314,8 +314,8 @@ def contrasts(
                  group          versus  estimate   low  high
     0  born by surgery  born vaginally      1.73  0.29  8.99
     """
-    if measure not in MEASURES:
-        raise ValueError(f"measure: {quoted(measure)}{nearest(str(measure), MEASURES)}")
+    if measure not in COMPARED_BY:
+        raise ValueError(f"measure: {quoted(measure)}{nearest(str(measure), COMPARED_BY)}")
     names = names_of(by)
     if not names or (versus is not None and len(names) > 1):
         raise ValueError("by: name a column; with versus, one column, since it is a group of that.")
