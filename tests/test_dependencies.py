@@ -13,7 +13,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-CALLED = {"python-calamine": "python_calamine", "XlsxWriter": "xlsxwriter"}
+CALLED = {"python-calamine": "python_calamine", "XlsxWriter": "xlsxwriter", "ibis-framework": "ibis"}
 """Packages that are imported by another name than they are installed by."""
 BROUGHT = {"markupsafe"}
 """What comes with a package that is declared: jinja2 is written on it."""
@@ -38,12 +38,12 @@ def imported() -> set[str]:
 
 def test_a_plain_install_holds_what_is_imported_and_nothing_else() -> None:
     extras = PROJECT["optional-dependencies"]
-    assert modules(PROJECT["dependencies"]) == imported() - modules(extras["parquet"])
+    assert modules(PROJECT["dependencies"]) == imported() - modules([*extras["parquet"], *extras["scheme"]])
 
 
 def test_the_tests_install_every_package_of_the_other_extras_that_they_use() -> None:
     extras = PROJECT["optional-dependencies"]
-    for name in ("lifelines", "openpyxl", "nbclient", "pyarrow"):
+    for name in ("ibis", "lifelines", "openpyxl", "nbclient", "pyarrow"):
         assert name in modules(extras["test"])
     assert {"lifelines", "openpyxl"} <= modules(extras["notebooks"])
 
@@ -70,6 +70,24 @@ def test_parquet_names_the_extra_that_it_needs(tmp_path: Path) -> None:
     done = without_pyarrow("check", tmp_path / "births.parquet")
     assert (done.returncode, done.stdout) == (2, "")
     assert "births.parquet: Parquet needs pyarrow" in done.stderr
+
+
+def test_a_schemes_records_name_the_extra_that_they_need() -> None:
+    """Nothing that a review imports looks for the engine; the room itself says in a sentence what it lacks."""
+    code = (
+        "import sys; sys.modules['ibis'] = None\n"
+        "import neonatal_stats.cli.main, neonatal_stats.report.write, neonatal_stats.analysis\n"
+        "assert not [name for name in sys.modules if name.startswith('neonatal_stats.scheme')]\n"
+        "from neonatal_stats.season.finding import CannotRead\n"
+        "try:\n    import neonatal_stats.scheme\n"
+        "except CannotRead as error:\n    print(error)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == (
+        "A scheme's records need Ibis and an engine, which are not installed; install the extra "
+        "neonatal_stats[scheme].\n"
+    )
 
 
 @pytest.mark.slow

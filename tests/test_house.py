@@ -22,6 +22,7 @@ FLOORS = (
     {"chapters"},
     {"drawing", "words"},
     {"tables"},
+    {"scheme"},
     {"measures"},
     {"season", "estimates", "demo"},
     {"vocabulary"},
