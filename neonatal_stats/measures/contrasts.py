@@ -23,7 +23,7 @@ from neonatal_stats.estimates.results import Estimate, Test
 from neonatal_stats.estimates.risk_tests import clustered_test
 from neonatal_stats.estimates.two_by_two import conditional_odds_ratio
 from neonatal_stats.estimates.verdict import Verdict, judge
-from neonatal_stats.measures.rates import grouped, rates
+from neonatal_stats.measures.rates import Alike, grouped, rates, standing_for
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.factors import BY_NAME
 
@@ -60,6 +60,7 @@ def contrasts(
     measure: str = "risk ratio",
     many: bool = False,
     cluster: str = "cluster",
+    alike: Alike | None = None,
 ) -> pd.DataFrame:
     """Every other level of a column held against the level `versus`, or each level against all others together.
 
@@ -70,21 +71,29 @@ def contrasts(
     outcome : a yes-no column; newborns where it is missing are not counted.
     measure : "risk ratio", "risk difference" or "odds ratio".
     many : allow for how many levels were tried (q of Benjamini & Hochberg 1995).
+    alike : the columns that say how many newborns and clusters a row stands for; one each without it.
 
     Returns
     -------
     `by`, the columns of `CONTRAST`, note; one row a level that occurs, none where there is nothing to hold it against.
     Method: `estimates.contrast.compare`, littermates allowed for.
     """
-    rows = _levels_against(births, by, versus, outcome, measure, settings.level, cluster)
+    rows = _levels_against(births, by, versus, outcome, measure, settings.level, cluster, alike)
     return contrast_rows(rows, (by,), settings=settings, many=many, extra=("note",))
 
 
 def _levels_against(
-    births: pd.DataFrame, by: str, versus: str | None, outcome: str, measure: str, level: float, cluster: str
+    births: pd.DataFrame,
+    by: str,
+    versus: str | None,
+    outcome: str,
+    measure: str,
+    level: float,
+    cluster: str,
+    alike: Alike | None = None,
 ) -> Iterator[dict[str, object]]:
     """The cells of each level that occurs against `versus`, where there is something to hold it against."""
-    known = births[list(dict.fromkeys([by, outcome, cluster]))]
+    known = births[list(dict.fromkeys([by, outcome, cluster, *(alike.names if alike else ())]))]
     known = known[known[outcome].notna() & known[by].notna()]
     present = list(known[by].cat.categories[np.unique(known[by].cat.codes)])
     if len(present) < 2 or (versus is not None and versus not in present):
@@ -92,7 +101,7 @@ def _levels_against(
     for one in present:
         if one != versus:
             pair = known if versus is None else known[known[by].isin([one, versus])]
-            held = held_against(pair, pair[by] == one, outcome, measure, level, cluster)
+            held = held_against(pair, pair[by] == one, outcome, measure, level, cluster, alike=alike)
             yield {by: one, "versus": REST if versus is None else versus, **held}
 
 
@@ -104,18 +113,19 @@ def held_against(
     level: float,
     cluster: str = "cluster",
     weight: Any = None,
+    alike: Alike | None = None,
 ) -> dict[str, object]:
     """The exposed newborns against the others, as the cells of a contrast row, measure to p, and the estimate's note.
 
     Counted: all of `births`; `outcome` is known of each, and both groups have somebody in them. With a ``weight``
-    (`measures.windows.watched_weight`) the estimate is of the weighted newborns, the counts of those there.
+    (`measures.windows.watched_weight`) the estimate is of the weighted newborns, the counts of those there; with
+    ``alike``, both are of all newborns that the rows stand for.
     """
     event, group = births[outcome].to_numpy(dtype=bool), np.asarray(exposed, dtype=bool)
     litters = births[cluster].to_numpy()
-    found = compare(
-        event, group, cluster=litters, weight=weight, measure=measure.replace(" ", "_"), level=level
-    )
-    counts = counts_of(event, group)
+    times = {"weight": weight} | standing_for(births, alike)
+    found = compare(event, group, cluster=litters, measure=measure.replace(" ", "_"), level=level, **times)
+    counts = counts_of(event, group, times["weight"] * times["repeats"] if alike else None)
     cells = exact_where_empty(counts, cells_of(found), measure, level)
     return {"measure": measure, **counts, **cells, "note": found.note}
 
@@ -139,14 +149,15 @@ def exact_where_empty(
     return cells | {"low": low, "high": high, "p": max(cells["p"], exact.p)}
 
 
-def counts_of(event: Any, exposed: Any) -> dict[str, int]:
-    """Events and newborns of the exposed and of the others."""
+def counts_of(event: Any, exposed: Any, newborns: Any = None) -> dict[str, int]:
+    """Events and newborns of the exposed and of the others, each row one newborn or as many as are said."""
     event, exposed = np.asarray(event, dtype=bool), np.asarray(exposed, dtype=bool)
+    each = np.ones(len(event), dtype=np.int64) if newborns is None else np.asarray(newborns)
     return {
-        "events": int(event[exposed].sum()),
-        "n": int(exposed.sum()),
-        "events_versus": int(event[~exposed].sum()),
-        "n_versus": int((~exposed).sum()),
+        "events": int(each[event & exposed].sum()),
+        "n": int(each[exposed].sum()),
+        "events_versus": int(each[event & ~exposed].sum()),
+        "n_versus": int(each[~exposed].sum()),
     }
 
 

@@ -6,15 +6,19 @@ from collections.abc import Sequence
 
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
 
 from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.estimates.survival import kaplan_meier
-from neonatal_stats.measures.rates import grouped
+from neonatal_stats.measures.rates import Alike, clusters_of, grouped, standing_for
 
 
 def survival(
-    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
+    newborns: pd.DataFrame,
+    by: Sequence[str] = (),
+    *,
+    level: float,
+    cluster: str = "cluster",
+    alike: Alike | None = None,
 ) -> pd.DataFrame:
     """Share surviving against age, per group: the ``curve`` frame.
 
@@ -26,6 +30,7 @@ def survival(
     known = newborns[newborns["age_known"]]
     groups, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
+    times = standing_for(known, alike)
     curve = kaplan_meier(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
@@ -33,17 +38,12 @@ def survival(
         group=code,
         n_groups=len(groups),
         level=level,
+        **times,
     )
     cells = {name: getattr(curve, name) for name in ("at_risk", "events", "share", "low", "high")}
-    alone = _single_cluster(code, known[cluster], len(groups))
+    alone = clusters_of(known[cluster].to_numpy(), code, len(groups), times.get("repeats")) < 2
     cells |= {name: np.where(alone[:, None], np.nan, cells[name]) for name in ("low", "high")}
     return _long(groups, curve.age_h, cells)
-
-
-def _single_cluster(code: NDArray[np.int64], cluster: pd.Series, n_groups: int) -> NDArray[np.bool_]:
-    """Groups whose newborns all come from one litter: how litters differ cannot be seen in them."""
-    held = pd.Series(cluster.to_numpy()).groupby(code).nunique().reindex(range(n_groups), fill_value=0)
-    return np.asarray(held.to_numpy() < 2)
 
 
 def as_lost(curve: pd.DataFrame) -> pd.DataFrame:
@@ -52,7 +52,12 @@ def as_lost(curve: pd.DataFrame) -> pd.DataFrame:
 
 
 def incidence(
-    newborns: pd.DataFrame, by: Sequence[str] = (), *, level: float, cluster: str = "cluster"
+    newborns: pd.DataFrame,
+    by: Sequence[str] = (),
+    *,
+    level: float,
+    cluster: str = "cluster",
+    alike: Alike | None = None,
 ) -> pd.DataFrame:
     """Cumulative incidence of every cause against age, per group: a ``curve`` frame with a `cause` column.
 
@@ -72,6 +77,7 @@ def incidence(
         n_groups=len(groups),
         n_causes=len(causes),
         level=level,
+        **standing_for(known, alike),
     )
     no_interval = np.full_like(found.alive, np.nan)
     parts = []

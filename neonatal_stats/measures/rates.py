@@ -32,8 +32,35 @@ class Counted:
         return self.n + sum(n for _, n in self.left_out)
 
 
+@dataclass(frozen=True)
+class Alike:
+    """The columns of newborns of whom each row stands for several: how many ``newborns`` of its cluster are alike in
+    it, and how many ``clusters`` are alike (the same in all rows of a cluster)."""
+
+    newborns: str = "newborns_alike"
+    clusters: str = "clusters_alike"
+
+    @property
+    def names(self) -> tuple[str, str]:
+        """Both columns."""
+        return self.newborns, self.clusters
+
+
+def standing_for(newborns: pd.DataFrame, alike: Alike | None) -> dict[str, NDArray[Any]]:
+    """How many newborns and clusters the rows stand for, as estimates take it; nothing where each is one."""
+    if alike is None:
+        return {}
+    return {"weight": newborns[alike.newborns].to_numpy(), "repeats": newborns[alike.clusters].to_numpy()}
+
+
 def rates(
-    newborns: pd.DataFrame, by: Sequence[str], event: str, *, level: float, cluster: str = "cluster"
+    newborns: pd.DataFrame,
+    by: Sequence[str],
+    event: str,
+    *,
+    level: float,
+    cluster: str = "cluster",
+    alike: Alike | None = None,
 ) -> pd.DataFrame:
     """Share of newborns with an event, per group: the ``rates`` frame.
 
@@ -44,6 +71,7 @@ def rates(
     event : a yes-no column; newborns where it is missing are not counted.
     level : confidence level.
     cluster : the column of litter (or farm) numbers; newborns of one cluster are not independent.
+    alike : the columns that say how many newborns and clusters a row stands for; one each without it.
 
     Returns
     -------
@@ -58,12 +86,14 @@ def rates(
     groups, code = grouped(newborns.loc[known, list(by)], by)
     counted = np.flatnonzero(known)[code >= 0]
     litters, code = newborns[cluster].to_numpy()[counted], code[code >= 0]
+    times = {name: values[counted] for name, values in standing_for(newborns, alike).items()}
     found = proportions(
         newborns[event].to_numpy()[counted].astype(bool),
         group=code,
         cluster=litters,
         n_groups=len(groups),
         level=level,
+        **times,
     )
     cells = {
         "events": found.events.astype(int),
@@ -72,16 +102,21 @@ def rates(
         "low": found.low,
         "high": found.high,
         "design_effect": found.design_effect,
-        "litters": _litters(litters, code, len(groups)),
+        "litters": clusters_of(litters, code, len(groups), times.get("repeats")),
     }
     return pd.DataFrame({**groups, **cells}, index=groups.index)
 
 
-def _litters(cluster: NDArray[Any], code: NDArray[np.int64], groups: int) -> NDArray[np.int64]:
-    """How many clusters each group is of."""
+def clusters_of(
+    cluster: NDArray[Any], code: NDArray[np.int64], groups: int, repeats: NDArray[Any] | None = None
+) -> NDArray[np.int64]:
+    """How many clusters each group is of, from one number a row; each as often as it is repeated."""
     number, _ = pd.factorize(cluster)
-    pairs = np.unique(code[number >= 0] * (number.max(initial=0) + 1) + number[number >= 0])
-    return np.bincount(pairs // (number.max(initial=0) + 1), minlength=groups)
+    rows = np.flatnonzero(number >= 0)
+    pairs, first = np.unique(code[rows] * (number.max(initial=0) + 1) + number[rows], return_index=True)
+    times = None if repeats is None else repeats[rows[first]]
+    of = np.bincount(pairs // (number.max(initial=0) + 1), weights=times, minlength=groups)
+    return np.asarray(of, dtype=np.int64)
 
 
 def too_small(rates: pd.DataFrame, minimum_group: int) -> pd.Series:

@@ -1,0 +1,128 @@
+"""The estimates on litter histories that an engine counted are those of the newborns in memory: counts exactly, all
+else to 1e-12."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import ibis
+import numpy as np
+import pandas as pd
+import pytest
+
+from neonatal_stats.measures.contrasts import contrasts
+from neonatal_stats.measures.curves import incidence, survival
+from neonatal_stats.measures.rates import rates
+from neonatal_stats.scheme.histories import ALIKE, cluster_of, histories
+from neonatal_stats.scheme.records import births_of, embedded
+from neonatal_stats.season.following.follow import follow
+from neonatal_stats.season.settings import Settings
+from tests.chapters.build import season as built
+from tests.chapters.test_edges import SEASONS
+from tests.demo import HERDS, season_of
+from tests.scheme.alike import tidy_births
+from tests.scheme.made import scheme_births
+
+pytestmark = pytest.mark.filterwarnings("ignore:fetch_arrow_table:DeprecationWarning")
+CLOSE = 1e-12
+
+
+def equal(one: pd.DataFrame, other: pd.DataFrame) -> None:
+    """Counts exactly, other numbers to 1e-12."""
+    for name in one:
+        if name in ("events", "n", "litters", "at_risk", "events_versus", "n_versus", "verdict", "age_h"):
+            assert one[name].tolist() == other[name].tolist(), name
+    pd.testing.assert_frame_equal(one, other, rtol=CLOSE, atol=CLOSE)
+
+
+def same_answers(births: pd.DataFrame, told: pd.DataFrame, by: str, settings: Settings) -> None:
+    """Survival of those born alive, losses by window, the groups against each other, and causes."""
+    by_group = (by,) if by else ()
+    assert int((told[ALIKE.newborns] * told[ALIKE.clusters]).sum()) == len(births)
+    alive, told_alive = births[~births["stillborn"]], told[~told["stillborn"]]
+    if alive["age_known"].any():
+        equal(
+            survival(alive, by_group, level=settings.level),
+            survival(told_alive, by_group, level=settings.level, alike=ALIKE),
+        )
+    for window in ("lost_by_24_h", "lost_by_7_d", "lost"):
+        if births[window].notna().any():
+            equal(
+                rates(births, by_group, window, level=settings.level),
+                rates(told, by_group, window, level=settings.level, alike=ALIKE),
+            )
+        if by:
+            held = [
+                contrasts(of, by, versus=None, outcome=window, settings=settings, many=True, **more)
+                for of, more in ((births, {}), (told, {"alike": ALIKE}))
+            ]
+            equal(*held)
+    if births["age_known"].any():
+        equal(
+            incidence(births, by_group, level=settings.level),
+            incidence(told, by_group, level=settings.level, alike=ALIKE),
+        )
+
+
+@pytest.mark.quickly(3)
+@pytest.mark.parametrize("herd", sorted(HERDS, reverse=True))
+def test_the_demo_herds(herd: str) -> None:
+    season = season_of(herd)
+    births = ibis.memtable(tidy_births(season))
+    for by in ("", "birth_type", "weight_class"):
+        told = histories(births, season.settings, by=by, causes=True)
+        assert len(told) < len(season.births)
+        same_answers(season.births, told, by, season.settings)
+
+
+def test_the_edge_seasons() -> None:
+    for name in (
+        "one that died",
+        "all stillborn",
+        "no deaths",
+        "died yes or no, nothing else",
+        "half the ages unknown",
+    ):
+        season = built(SEASONS[name])
+        told = histories(ibis.memtable(tidy_births(season)), season.settings, causes=True)
+        same_answers(season.births, told, "", season.settings)
+
+
+@pytest.mark.quickly(3)
+@pytest.mark.parametrize("cluster, farms", [("litter", 5), ("litter", 12), ("dam", 5)])
+def test_a_hundred_thousand_random_newborns_from_a_file(tmp_path: Path, cluster: str, farms: int) -> None:
+    """In litters, in farms where there are ten or more, and in dams; from Parquet, by sex."""
+    settings = Settings(cluster=cluster)
+    frame = scheme_births(100_000, farms=farms)
+    frame.to_parquet(tmp_path / "births.parquet", index=False)
+    births = births_of(embedded(threads=1), tmp_path / "births.parquet")
+    assert cluster_of(births, settings) == ("farm" if farms == 12 else cluster)
+    told = histories(births, settings, by="sex", causes=True)
+    assert len(told) < len(frame) / 4
+    recorded = frame.astype(dict.fromkeys(["dam_id", "sex", "delivery", "cause"], object))
+    recorded = recorded.astype(dict.fromkeys(["born_at", "died_at", "left_at"], "datetime64[ns]"))
+    recorded["litter_size"] = recorded["litter_size"].astype(float)
+    followed = follow(recorded.where(recorded.notna(), None).astype(recorded.dtypes), settings)
+    same_answers(followed, told, "sex", settings)
+
+
+@pytest.mark.parametrize("by", ["colour", "birth_order", "litter_size"])
+def test_a_column_that_holds_no_words_is_refused(by: str) -> None:
+    births = ibis.memtable(tidy_births(built([{"dam_id": "A", "birth_order": 1, "litter_size": 1}])))
+    with pytest.raises(ValueError, match=f"histories, by: '{by}' is no column of words"):
+        histories(births, Settings(), by=by)
+
+
+def test_histories_of_six_litters_counted_by_hand() -> None:
+    """Two litters of one lost at 5 h and one kept, told in either order; two singles kept; one lamb without a dam."""
+    pair = [{"died": "yes", "died_after_h": 5}, {"died": "no"}]
+    rows = [row | {"dam_id": "A"} for row in pair] + [row | {"dam_id": "B"} for row in reversed(pair)]
+    rows += [{"dam_id": dam, "died": "no"} for dam in ("C", "D")] + [{"died": "no"}, {"died": "no"}]
+    season = built(rows)
+    told = histories(ibis.memtable(tidy_births(season)), season.settings)
+    counted = told.groupby("cluster").agg(
+        newborns=(ALIKE.newborns, "sum"), alike=(ALIKE.clusters, "first"), lost=("died", "sum")
+    )
+    found = sorted(map(tuple, counted.to_numpy(dtype=int).tolist()))
+    assert found == [(1, 2, 0), (1, 2, 0), (2, 2, 1)]
+    assert np.asarray(told.loc[told["died"], "age_h"]).tolist() == [5.0]
