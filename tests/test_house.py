@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from neonatal_stats.chapters.order import READING_ORDER
+from neonatal_stats.chapters import READING_ORDER
 
 PACKAGE = Path(__file__).parents[1] / "neonatal_stats"
 
