@@ -74,6 +74,7 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
     return (
         _whole_said(result),
         *_windows_said(result),
+        *_next_day_said(result),
         *_left_said(result),
         *_later_said(result),
         *said_beside(result),
@@ -183,6 +184,14 @@ def _window_said(voice: Voice, row: Row) -> str:
         "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so long."
     )
     return voice.say(text, window=window, left=voice.count(row["not_watched"]), **by_curve(voice, row))
+
+
+def _next_day_said(result: Losses) -> Iterator[Sentence]:
+    """That a death known to the day alone may have come within the first 24 hours, where it is not counted in them."""
+    if result.next_day and 24.0 in result.settings.windows_h.values():
+        text = "{n} more died on the day after birth at an hour that is not known: some perhaps within {age}."
+        voice = voice_of(result)
+        yield Sentence(voice.say(text, n=voice.count(result.next_day), age=voice.age(24)), goes_on=True)
 
 
 def _left_said(result: Losses) -> Iterator[Sentence]:
