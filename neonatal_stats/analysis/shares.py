@@ -455,8 +455,8 @@ def _counted(
     lost, undated = int(births["died"].sum()), int((births["asked"].isna() & births["died"]).sum())
     if of_loss and undated > UNKNOWN_AGES * lost:
         raise NotRecorded(
-            f"outcome: of {lost:,} losses {undated:,} have no known age, too many for {outcome}, which would leave them "
-            "out; outcome='lost' counts them all."
+            f"outcome: of {lost:,} losses {undated:,} have no known age, too many for {outcome}, which would leave "
+            "them out; outcome='lost' counts them all."
         )
     grouped = known.dropna(subset=list(names)) if names and together else known
     return grouped, names, named, _out(season, births, known, grouped, names, outcome)
