@@ -324,7 +324,7 @@ def _followed(
     if undated > UNKNOWN_AGES * lost:
         raise NotRecorded(
             f"age_h: of {lost:,} losses {undated:,} have no known age, too many for a curve, which would leave "
-            "them out; rates() counts them all."
+            "them out; rates(outcome='lost') counts them all."
         )
     grouped = known.dropna(subset=list(names)) if names else known
     return grouped, names, named, _out(season, births, known, grouped, names)

@@ -25,7 +25,7 @@ from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures import contrasts as held
 from neonatal_stats.measures import rates as counted
 from neonatal_stats.measures import standardised as mixed
-from neonatal_stats.measures.windows import not_watched
+from neonatal_stats.measures.windows import UNKNOWN_AGES, not_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.toml_file import nearest, quoted
 from neonatal_stats.tables import Table, columns
@@ -452,6 +452,12 @@ def _counted(
     code, named = clusters(season, cluster)
     births = births.assign(asked=asked, asked_cluster=code)
     known = births[births["asked"].notna()]
+    lost, undated = int(births["died"].sum()), int((births["asked"].isna() & births["died"]).sum())
+    if of_loss and undated > UNKNOWN_AGES * lost:
+        raise NotRecorded(
+            f"outcome: of {lost:,} losses {undated:,} have no known age, too many for {outcome}, which would leave "
+            "them out; outcome='lost' counts them all."
+        )
     grouped = known.dropna(subset=list(names)) if names and together else known
     return grouped, names, named, _out(season, births, known, grouped, names, outcome)
 
@@ -466,8 +472,9 @@ def _out(
 ) -> Iterator[str]:
     voice = voice_of(season)
     if len(births) > len(known):
-        text = "{Newborns} left out, since their outcome is not known: {n}."
-        yield voice.say(text, n=voice.count(len(births) - len(known)))
+        unknown = births[births["asked"].isna()]
+        text = "{Newborns} left out, since their outcome is not known: {n}, of which lost: {lost}."
+        yield voice.say(text, n=voice.count(len(unknown)), lost=voice.count(int(unknown["died"].sum())))
     yield left_out(voice, len(known) - len(grouped), names)
     early = int(not_watched(grouped, season.settings.follow_up_h).sum()) if outcome == "lost" else 0
     if early > LEFT_EARLY * len(grouped):

@@ -5,25 +5,30 @@ from __future__ import annotations
 from importlib import import_module
 from typing import Any
 
-__all__ = [
-    "NotRecorded",
+READING_ORDER = (
     "agreed",
-    "animals",
-    "birth_type",
-    "causes",
-    "colostrum",
-    "farms",
-    "first_hours",
-    "groups",
-    "losses",
-    "mothering",
-    "outbreak",
-    "planning",
     "records",
+    "losses",
+    "mobs",
     "survival",
+    "causes",
+    "examinations",
+    "outbreak",
+    "birth_type",
+    "first_hours",
+    "colostrum",
+    "mothering",
+    "treatments",
     "weather",
     "years",
-]
+    "farms",
+    "groups",
+    "animals",
+    "planning",
+)
+"""The reading order: the only place that knows which questions there are."""
+
+__all__ = ["NotRecorded", *sorted(READING_ORDER)]
 
 
 def __getattr__(name: str) -> Any:

@@ -74,6 +74,7 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
     return (
         _whole_said(result),
         *_windows_said(result),
+        *_next_day_said(result),
         *_left_said(result),
         *_later_said(result),
         *said_beside(result),
@@ -185,6 +186,20 @@ def _window_said(voice: Voice, row: Row) -> str:
     return voice.say(text, window=window, left=voice.count(row["not_watched"]), **by_curve(voice, row))
 
 
+def _next_day_said(result: Losses) -> Iterator[Sentence]:
+    if said := _next_day(result):
+        yield Sentence(said, goes_on=True)
+
+
+def _next_day(result: Losses) -> str:
+    """That a death known to the day alone may have come within 24 hours and is not counted in them; "" where none."""
+    if not result.next_day or 24.0 not in result.settings.windows_h.values():
+        return ""
+    text = "{n} more died on the day after birth at an hour that is not known: some perhaps within {age}."
+    voice = voice_of(result)
+    return voice.say(text, n=voice.count(result.next_day), age=voice.age(24))
+
+
 def _left_said(result: Losses) -> Iterator[Sentence]:
     """Those that left alive before the end, and what the curve, which counts them until then, makes of it."""
     voice, end = voice_of(result), result.whole
@@ -269,7 +284,7 @@ def _windows_table(result: Losses) -> Table:
         "Those that left alive before a window closed are not counted in it; in the last window they are "
         "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
     )
-    note = joined([note, _later(result)]) if result.later else note
+    note = joined(filter(None, (note, _next_day(result), _later(result) if result.later else "")))
     return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 
 

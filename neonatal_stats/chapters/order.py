@@ -1,4 +1,4 @@
-"""The reading order: the only place that knows which questions there are."""
+"""The chapters in reading order, as settings and records let them be asked."""
 
 from __future__ import annotations
 
@@ -6,30 +6,10 @@ from collections.abc import Collection
 from importlib import import_module
 from typing import cast
 
+from neonatal_stats.chapters import READING_ORDER
 from neonatal_stats.chapters.protocol import Chapter
 from neonatal_stats.season.settings import Settings
 
-READING_ORDER = (
-    "agreed",
-    "records",
-    "losses",
-    "mobs",
-    "survival",
-    "causes",
-    "examinations",
-    "outbreak",
-    "birth_type",
-    "first_hours",
-    "colostrum",
-    "mothering",
-    "treatments",
-    "weather",
-    "years",
-    "farms",
-    "groups",
-    "animals",
-    "planning",
-)
 LEFT_OUT_BY = {"animals": "animal_lists"}
 """The setting that, where it is false, leaves a chapter out of everything that is written."""
 

@@ -164,7 +164,7 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     -------
     ``rates`` frame with the columns out_of ("born", "born alive") and window; not_watched, how many left
     alive before the window's end; curve, curve_low, curve_high, the share lost by then from the Kaplan-Meier
-    curve, which allows for those that left (missing where no age is known).
+    curve, which allows for those that left (missing where no age is known, or where a tenth of the losses has none).
 
     Counted
     -------
@@ -175,7 +175,9 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     alive = births[~births["stillborn"]]
     parts, columns = [], window_columns(settings)
     for out_of, newborns in (("born", births), ("born alive", alive)):
-        curve = survival(newborns, level=settings.level) if newborns["age_known"].any() else None
+        dated = deaths_without_age(newborns) <= UNKNOWN_AGES * int(newborns["died"].sum())
+        dated &= bool(newborns["age_known"].any())
+        curve = survival(newborns, level=settings.level) if dated else None
         for window, end_h in stated_windows(births, settings).items():
             counted = rates(newborns, (), columns[window], level=settings.level)
             by_curve = _lost_by_curve(curve, end_h, closed=window == END)

@@ -7,7 +7,8 @@ from functools import cached_property
 from html import escape
 from typing import Any
 
-from neonatal_stats.chapters.order import READING_ORDER, chapters
+from neonatal_stats.chapters import READING_ORDER
+from neonatal_stats.chapters.order import chapters
 from neonatal_stats.chapters.protocol import Chapter, NotRecorded
 from neonatal_stats.drawing import Figure
 from neonatal_stats.report.in_python import ByName

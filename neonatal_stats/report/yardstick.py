@@ -21,7 +21,7 @@ from neonatal_stats.report.review import Review
 from neonatal_stats.tables.printing import IN_DAYS_FROM_H
 from neonatal_stats.vocabulary.published import ALL_KINDS, BORN, BORN_DEAD, HOUR_TARGETS, LOST
 from neonatal_stats.words import Voice, joined
-from neonatal_stats.words.beside_published import differences, kind_name, published_text
+from neonatal_stats.words.beside_published import differences, kind_name, published_text, studies_said
 from neonatal_stats.words.plain import frequency, old, out_of, whole
 
 Row = Mapping[Hashable, Any]
@@ -83,9 +83,9 @@ OWN_SHARE = {
     False: "Of those born alive, {n} were lost by {age}.",
 }
 BANDS = {
-    "lead": "{herds}: on average {band} by about that age ({n} studies).",
-    "lost": "{herds}: on average {band} by {ages} ({n} studies).",
-    "born dead": "{herds}: on average {band} born dead ({n} studies).",
+    "lead": "{herds}: on average {band} by about that age ({studies}).",
+    "lost": "{herds}: on average {band} by {ages} ({studies}).",
+    "born dead": "{herds}: on average {band} born dead ({studies}).",
 }
 """The band of the loss that page one leads with, of another loss, of those born dead."""
 LIES = {
@@ -105,7 +105,7 @@ def _band(review: Review, row: Row) -> str:
         herds=_herds(voice, row, review.season.settings.kind),
         band=_ends(voice, row["band_low"], row["band_high"], of),
         ages=_ages(voice, row["from_h"], row["to_h"]),
-        n=voice.count(row["studies"]),
+        studies=studies_said(voice, row["studies"]),
     )
     said = [told, voice.say(LIES[row["verdict"]])]
     if not leads and row["outcome"] == LOST:

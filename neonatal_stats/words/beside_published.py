@@ -23,11 +23,11 @@ from neonatal_stats.words.voice import Voice, joined
 Row = Mapping[Hashable, Any]
 
 BESIDE_SAID = {
-    BELOW: "{what}: {share}, below the band of published {herd}s ({band} in {n} studies).",
-    WITHIN: "{what}: {share}, within the band of published {herd}s ({band} in {n} studies).",
-    ABOVE: "{what}: {share}, above the band of published {herd}s ({band} in {n} studies).",
+    BELOW: "{what}: {share}, below the band of published {herd}s ({band} in {studies}).",
+    WITHIN: "{what}: {share}, within the band of published {herd}s ({band} in {studies}).",
+    ABOVE: "{what}: {share}, above the band of published {herd}s ({band} in {studies}).",
     CANNOT_SAY: "{what}: {share}; chance leaves open whether that is below, within or above the band of published "
-    "{herd}s ({band} in {n} studies).",
+    "{herd}s ({band} in {studies}).",
 }
 LIES_WORDS = {BELOW: "below", WITHIN: "within", ABOVE: "above", CANNOT_SAY: "cannot say"}
 """Where a share lies, as it stands in a table."""
@@ -56,12 +56,17 @@ def beside_said(voice: Voice, row: Row) -> tuple[Sentence, ...]:
             interval=voice.percent_range(row["low"], row["high"]),
         ),
         band=voice.percent_range(row["band_low"], row["band_high"]),
-        n=voice.count(row["studies"]),
+        studies=studies_said(voice, row["studies"]),
     )
     apart = (
         [voice.say("Counted differently: {what}.", what=told)] if (told := differences(voice, row)) else []
     )
     return (Sentence(said), Sentence(joined([*apart, voice.say(NO_VERDICT)]), goes_on=True))
+
+
+def studies_said(voice: Voice, n: float) -> str:
+    """How many studies a band rests on."""
+    return voice.say("one study") if n == 1 else voice.say("{n} studies", n=voice.count(n))
 
 
 def share_name(voice: Voice, row: Row) -> str:

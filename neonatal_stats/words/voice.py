@@ -180,6 +180,8 @@ AMERICAN = {
     "litres": "liters",
     "metre": "meter",
     "metres": "meters",
+    "neighbour": "neighbor",
+    "neighbours": "neighbors",
     "programme": "program",
     "recognised": "recognized",
     "standardisation": "standardization",

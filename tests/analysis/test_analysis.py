@@ -291,8 +291,30 @@ def test_too_many_deaths_of_unknown_age_make_no_curve() -> None:
         "born_on": "2026-04-01",
     }
     told |= {"died": ["yes"] * 10 + ["no"] * 30, "last_seen_at": [None] * 10 + ["2026-05-20"] * 30}
-    with pytest.raises(NotRecorded, match=r"of 10 losses 10 have no known age.*rates\(\)"):
+    with pytest.raises(NotRecorded, match=r"of 10 losses 10 have no known age.*rates\(outcome='lost'\)"):
         analysis.survival(read_season(pd.DataFrame(told)))
+
+
+def test_a_window_leaves_no_deaths_out_in_silence() -> None:
+    """38 of 300 lost within a week; where 14 of them have no date the share by then would be 24 of 286."""
+    told = {
+        "season": 2026,
+        "species": "goat",
+        "dam_id": [f"G{n}" for n in range(300)],
+        "born_on": "2026-04-01",
+        "died": ["yes"] * 38 + ["no"] * 262,
+        "died_at": ["2026-04-03 08:00"] * 24 + [None] * 276,
+    }
+    for ask in (analysis.rates, lambda season, **more: analysis.contrasts(season, "shift", **more)):
+        season = read_season(pd.DataFrame(told)).with_column(
+            "shift", lambda births: births["dam_id"].str[-1] < "5"
+        )
+        with pytest.raises(NotRecorded, match="of 38 losses 14 have no known age, too many for 7 d"):
+            ask(season, outcome="7 d")
+    assert analysis.rates(season).to_frame()["events"].tolist() == [38]
+    told["died_at"] = ["2026-04-03 08:00"] * 36 + [None] * 264
+    found = analysis.rates(read_season(pd.DataFrame(told)), outcome="7 d")
+    assert "Kids left out, since their outcome is not known: 2, of which lost: 2." in found.notes
 
 
 def test_a_heading_of_ones_own_file_is_asked_for_as_it_stands() -> None:

@@ -268,3 +268,30 @@ def test_without_ages_the_early_windows_are_not_said() -> None:
 def test_the_level_that_was_set_is_the_level_in_the_headings() -> None:
     result = losses.answer(season(ROWS, level=0.9))
     assert "90\u00a0% interval" in printed(losses.tables(result)[0]).columns
+
+
+def test_ages_without_a_date_of_birth_make_a_curve_with_the_survivors_in_it() -> None:
+    """12 of 100 lost, 10 of them within a week, by ages alone: neither curve nor sentence may leave out the living."""
+    from neonatal_stats import read_season
+
+    ages = [0, 1, 2, 3, 3, 5, 8, 1, 1, 2, 2, 9]
+    told = {"species": "sheep", "season": 2026, "dam_id": range(100), "died": ["yes"] * 12 + ["no"] * 88}
+    season = read_season(pd.DataFrame(told | {"age_at_death_d": [*ages, *[None] * 88]}))
+    week = losses.answer(season).of_all_born.set_index("window").loc["7 d"]
+    assert (week["events"], week["n"]) == (10, 100)
+    assert week["curve"] == pytest.approx(0.10)
+    nothing = read_season(pd.DataFrame(told | {"born_alive": ["no"] * 4 + ["yes"] * 96}))
+    assert losses.answer(nothing).by_window["curve"].isna().all()
+
+
+def test_deaths_of_the_day_after_birth_may_have_come_within_24_hours() -> None:
+    """Dates alone: 6 died on the day of birth and 8 on the day after it."""
+    from neonatal_stats import read_season
+
+    died = ["2026-03-01"] * 6 + ["2026-03-02"] * 8 + ["2026-03-09"] * 2
+    told = {"species": "sheep", "season": 2026, "dam_id": range(100), "born_on": "2026-03-01"}
+    season = read_season(
+        pd.DataFrame(told | {"died_at": [*died, *[None] * 84], "died": ["yes"] * 16 + ["no"] * 84})
+    )
+    said = " ".join(one.text for one in losses.sentences(losses.answer(season)))
+    assert "8 more died on the day after birth at an hour that is not known: some perhaps within 24" in said

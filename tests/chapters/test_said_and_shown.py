@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from neonatal_stats.chapters.order import READING_ORDER
+from neonatal_stats.chapters import READING_ORDER
 from neonatal_stats.chapters.protocol import Chapter, NotRecorded
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import printed

@@ -64,7 +64,7 @@ def test_no_such_chapter_names_the_nearest(cows: Season) -> None:
 
 
 def test_all_that_is_offered_of_chapters_is_asked_alike(cows: Season) -> None:
-    from neonatal_stats.chapters.order import READING_ORDER
+    from neonatal_stats.chapters import READING_ORDER
 
     assert set(chapters.__all__) == {"NotRecorded", *READING_ORDER}
     assert dir(chapters) == chapters.__all__

@@ -43,9 +43,10 @@ class Losses(Shown):
     (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be
     said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
     against by day, keyed; ``end_h`` the last age watched, and ``later`` losses after it, which are counted in the life
-    table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``born_dead_known`` whether birth
-    alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born; ``joined`` what was
-    reared for each dam put to the male, where those were counted.
+    table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``next_day`` deaths on
+    the day after birth of which no hour is known, so that some may have come within 24 hours; ``born_dead_known``
+    whether birth alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born;
+    ``joined`` what was reared for each dam put to the male, where those were counted.
     """
 
     by_window: pd.DataFrame
@@ -62,6 +63,7 @@ class Losses(Shown):
     later: int
     period: tuple[str, ...]
     undated: int
+    next_day: int
     born_dead_known: bool
     joined: Joined | None
     counted: Counted
@@ -102,6 +104,7 @@ def answer(season: Season) -> Losses:
         flow=flow(season),
         by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
         undated=deaths_without_age(births),
+        next_day=int((alive["died"] & (alive["age_precision"] == "day") & (alive["age_h"] == 24)).sum()),
         by_litter=litters_by_losses(births if dams else births.head(0)),
         born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
         joined=reared_per_joined(births, _expected(settings.expected, season.seasons), level=settings.level),

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import About, Finding, found_in, say, spelled
 from neonatal_stats.season.following.ages import birth
-from neonatal_stats.season.following.links import litter_codes
+from neonatal_stats.season.following.links import litter_codes, litter_is_named
 from neonatal_stats.season.settings import Settings
 
 OUTCOME = (
@@ -152,7 +152,9 @@ def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Find
     if "litter_size" not in frame:
         return None
     litter = litter_codes(frame)
-    fewer = (_rows_of_its_litter(litter) < frame["litter_size"]) & ~litter.duplicated()
+    fewer = (
+        (_rows_of_its_litter(litter) < frame["litter_size"]) & ~litter.duplicated() & litter_is_named(frame)
+    )
     problem = say(
         "the records hold fewer littermates than this litter size; were the dead ones written down?"
     )

@@ -126,7 +126,8 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
 
     ``age_h`` is in whole hours, rounded down (whole days of 24 hours where a date has no time). The bounds
     differ from it only where a death is known to lie between last alive and found dead; for a survivor the
-    upper bound is infinite. An age at death that was kept as such is used where no time of death gives one.
+    upper bound is infinite. An age at death that was kept as such is used where no time of death gives one. One that is
+    said not to have died, and of which no more is written, lived to the end of follow-up, dated birth or not.
     """
     start, start_precision = born(frame)
     dead, still = frame["died"], frame["stillborn"]
@@ -146,7 +147,7 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
             "age_h": age.clip(upper=settings.follow_up_h),
             "age_low_h": low.clip(upper=settings.follow_up_h),
             "age_high_h": high.where(dead & ~late, np.inf).where(age.notna()),
-            "age_known": age.notna() & (still | by_told | start.notna()),
+            "age_known": age.notna() & (still | by_told | kept_whole | start.notna()),
             "age_precision": pd.Series(precision, index=frame.index, dtype=object),
             "outlived": late & dead,
         }

@@ -107,7 +107,12 @@ def litter_codes(frame: pd.DataFrame) -> pd.Series:
     """Farm, season and dam make the litter, or the litter's own identity where one is given."""
     dam, litter = _text(frame, "dam_id"), _text(frame, "litter_id")
     named = frame.assign(_dam=dam.where(litter == "", ""), _litter=litter)
-    return codes(named, ["farm", "season", "_dam", "_litter"], (dam != "") | (litter != ""))
+    return codes(named, ["farm", "season", "_dam", "_litter"], litter_is_named(frame))
+
+
+def litter_is_named(frame: pd.DataFrame) -> pd.Series:
+    """True where a row names its dam or its litter; any other newborn stands as a litter of its own."""
+    return (_text(frame, "dam_id") != "") | (_text(frame, "litter_id") != "")
 
 
 def dam_codes(frame: pd.DataFrame) -> pd.Series:
@@ -128,7 +133,7 @@ def litter_sizes(frame: pd.DataFrame, litter: pd.Series) -> tuple[pd.Series, pd.
     A litter whose dam is unknown and that has no identity cannot be counted and stays missing.
     """
     written = frame["litter_size"].astype(float) if "litter_size" in frame else pd.Series(np.nan, frame.index)
-    known = (_text(frame, "dam_id") != "") | (_text(frame, "litter_id") != "")
+    known = litter_is_named(frame)
     spoken = written.fillna(written.groupby(litter.to_numpy()).transform("max"))
     rows = litter.groupby(litter.to_numpy()).transform("size").astype(float)
     counted = spoken.isna() & known
