@@ -151,7 +151,7 @@ def _ended(births: ibis.Table, settings: Settings) -> ibis.Table:
     """Age, outcome and cause as they are at the end of follow-up: who died later was alive then."""
     age, end_h = births.whole_h, ibis.literal(settings.follow_up_h, "float64")
     late = (age > end_h).fill_null(False)
-    dated = births.stillborn | births.by_told | births.born.notnull()
+    dated = births.stillborn | births.by_told | births.kept_whole | births.born.notnull()
     high = ibis.ifelse(births.dead & ~late, age, float("inf"))
     precision = ibis.cases(
         (births.stillborn, "hour"),
