@@ -16,6 +16,7 @@ SCRIPTS = (
     ("measures.py",),
     ("groups.py",),
     ("reading.py",),
+    ("scheme.py", "1e7"),
 )
 
 
@@ -23,7 +24,8 @@ def main() -> None:
     """Run each script and let it print."""
     for script, *options in SCRIPTS:
         print(f"\n=== {script} {' '.join(options)}", flush=True)
-        subprocess.run([sys.executable, str(HERE / script), *options], check=True)
+        module = f"tests.benchmarks.{script.removesuffix('.py')}"
+        subprocess.run([sys.executable, "-m", module, *options], check=True, cwd=HERE.parents[1])
 
 
 if __name__ == "__main__":
