@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pytest
 
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
@@ -51,3 +53,61 @@ def test_counts_at_the_edge_of_what_can_be_are_counted(
     births = read(tmp_path, row).births
     litter = births[births["dam_id"] == "D2"]
     assert (int(litter["stillborn"].sum()), int(litter["died"].sum()), len(litter)) == (stillborn, lost, born)
+
+
+def written(tmp_path: Path, none: str) -> Path:
+    """One line a doe, where a hand wrote this sign or word for none."""
+    rows = [
+        ("N1", 2, 2, none, none, 2),
+        ("N2", 3, 2, 1, none, 2),
+        ("N3", 2, none, 2, none, none),
+        ("N4", 2, 2, none, 1, 1),
+        ("N5", 1, 1, none, none, 1),
+        ("N6", 1, none, 1, none, none),
+    ]
+    path = tmp_path / "does.csv"
+    lines = [",".join(map(str, row)) for row in rows]
+    path.write_text(
+        "\n".join(("Nanny,Kids born,Alive,Dead at birth,Died later,Reared", *lines)) + "\n", encoding="utf-8"
+    )
+    return path
+
+
+@pytest.mark.parametrize("none", ["-", "–", "nil", "None", "keine", "0"])
+@pytest.mark.parametrize("mapped", [False, True], ids=["as it stands", "by its drafted map"])
+def test_a_sign_for_none_among_counts_is_zero_and_is_told(tmp_path: Path, none: str, mapped: bool) -> None:
+    path = written(tmp_path, none)
+    draft = drafted([path])
+    assert not draft.open
+    drawn = tmp_path / "map.toml"
+    drawn.write_text(draft.text, encoding="utf-8")
+    season = read_season(path, map=drawn) if mapped else read_season(path)
+    births = season.births
+    assert (len(births), int(births["stillborn"].sum()), int(births["died"].sum())) == (11, 4, 5)
+    told = season.problems["problem"].str.startswith("cells of this column of counts read as 0")
+    assert told.any() == (none != "0")
+
+
+@pytest.mark.parametrize("dash", ["", "?", "n/a"])
+def test_a_blank_or_a_word_for_not_known_is_no_zero(tmp_path: Path, dash: str) -> None:
+    path = tmp_path / "ewes.csv"
+    path.write_text(
+        f"Ewe,Born,Dead,Reared\nE1,2,0,2\nE2,2,1,1\nE3,2,{dash},1\nE4,3,1,2\nE5,1,0,1\nE6,2,0,2\n"
+    )
+    drawn = tmp_path / "map.toml"
+    drawn.write_text('[births.columns]\nBorn = "newborns_born"\nDead = "newborns_lost"\n', encoding="utf-8")
+    season = read_season(path, map=drawn)
+    assert "E3" not in set(season.births["dam_id"])
+
+
+def test_a_number_under_born_dead_that_nobody_can_read_is_no_life(tmp_path: Path) -> None:
+    path = tmp_path / "calves.csv"
+    path.write_text(
+        "Calf,Cow,Dead at birth,Died later\n1,A,1,\n2,B,2,\n3,C,,yes\n4,D,,no\n", encoding="utf-8"
+    )
+    try:
+        births = read_season(path).births
+    except CannotRead as refused:
+        assert "Dead at birth" in str(refused)
+        return
+    assert not set(births["newborn_id"]) & {"1", "2"}

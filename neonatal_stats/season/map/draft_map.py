@@ -23,6 +23,7 @@ from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
+from neonatal_stats.season.gathering.zeros import with_zeros
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
     chosen_by_cells,
@@ -155,7 +156,7 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    return without_letters(from_the_shed(table_below(grid, known)))
+    return with_zeros(without_letters(from_the_shed(table_below(grid, known))), own.of("births"))
 
 
 def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
