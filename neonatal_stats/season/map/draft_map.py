@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from neonatal_stats.season.blank import HELP_SHEET
-from neonatal_stats.season.cells.dates import take_apart
+from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
@@ -37,6 +37,7 @@ from neonatal_stats.season.map.likeness import (
     proven_count,
     proven_counts,
 )
+from neonatal_stats.season.map.living import AGED, all_dead, is_list
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
 from neonatal_stats.season.records_map import (
     AGAIN,
@@ -169,12 +170,23 @@ def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
         found = {_nearest(own.of(table), table, heading) for heading in raw.columns} - {""}
         if table == "mobs" and (len(found & OPENED_BY[table]) < FEWEST_OF_A_MOB or _of_animals(raw, own)):
             found = set()
-        scores[table] = len(found) + 2 * len(found & OPENED_BY[table])
+        opened = {_sure(own.of(table), table, heading) for heading in raw.columns} & OPENED_BY[table] & found
+        scores[table] = len(found) + 2 * len(opened)
+    if is_list(raw, own):
+        scores["births"] = 0
     named = {
         table: score + 0.5 * (table.rstrip("s") in (raw.file + raw.sheet).casefold())
         for table, score in scores.items()
     }
     return max(named, key=lambda table: named[table])
+
+
+def _sure(own: TableMap, table: str, heading: str) -> str:
+    """The column that a heading surely means or is surely like; what has many meanings ("Date") opens no table."""
+    if (known := own.column_of(table, heading)) is not None:
+        return known
+    like = like_heading(table, heading)
+    return like.meant if like.sure and not possible_meanings(table, heading) else ""
 
 
 def _of_animals(raw: RawTable, own: RecordsMap) -> bool:
@@ -228,7 +240,7 @@ class _Sheet:
     def lines(self) -> list[Line]:
         """The lines that this sheet needs."""
         found: list[Line] = []
-        for heading in sorted(self.raw.columns, key=lambda heading: heading not in self.meant):
+        for heading in sorted(self.raw.columns, key=self._turn):
             line = self._heading(heading)
             if line is not None:
                 self.meant[heading] = line.meant.replace(OPEN, "")
@@ -240,6 +252,11 @@ class _Sheet:
             if name and heading not in self.counts:
                 found += _words(self, known_column(self.table, name), heading)
         return [*found, *self._species(), *self._years()]
+
+    def _turn(self, heading: str) -> tuple[bool, bool]:
+        """What is known comes first, and ages last: only what became of the newborns tells at what they stand."""
+        may_be = {meaning.column for meaning in possible_meanings(self.table, heading)}
+        return heading not in self.meant, bool(may_be & AGED)
 
     def _heading(self, heading: str) -> Line | None:
         """The line of a heading; None where it needs none."""
@@ -269,7 +286,9 @@ class _Sheet:
             return line
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
-            return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+            return self._by_its_cells(chosen, heading)
+        if (of_a_day := self._clock_beside_a_day(heading, possible)) is not None:
+            return of_a_day
         if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
             return line
         like = like_heading(self.table, heading, self.tongues)
@@ -279,6 +298,23 @@ class _Sheet:
         if self._is_left_out(heading, cells, possible or like.candidates):
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
         return Line(section, heading, OPEN, self._beside(heading, cells))
+
+    def _by_its_cells(self, chosen: str, heading: str) -> Line:
+        """The column that the cells make of an unsure heading; an age is one at death only where all aged are dead."""
+        section, cells = f"{self.table}.columns", self.cells[heading]
+        if self.table == "births" and chosen in AGED and not all_dead(self.raw, heading, self.meant):
+            beside = f"holds {_shown(cells)}; {chosen} only if every row with an age is of one that died"
+            return Line(section, heading, OPEN, beside)
+        return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+
+    def _clock_beside_a_day(self, heading: str, possible: tuple[str, ...]) -> Line | None:
+        """A time of day is left out of a list whose one moment has its day in another column."""
+        cells = self.cells[heading]
+        days = {name for name in possible if name in self.meant.values() and name not in DAY_OF}
+        if self.table == "births" or not days or _has_dates(cells) or not np.isfinite(clocks_in(cells)).all():
+            return None
+        beside = f"left out; holds {_shown(cells)}, and the day alone is {sorted(days)[0]}"
+        return Line(f"{self.table}.columns", heading, "", beside)
 
     def _of_a_mob(self, heading: str, cells: RawColumn, taken: set[str]) -> Line | None:
         """The column of mobs that the single words of a heading speak of, where it is free and the cells fit it."""
