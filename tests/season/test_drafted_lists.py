@@ -62,3 +62,21 @@ def test_a_list_of_treatments_is_one_and_its_clock_is_no_time_of_death(tmp_path:
     columns = drafted_map["treatments"]["columns"]
     assert columns[heading.partition(";")[0]] == "given_at"
     assert "died_at" not in columns.values()
+
+
+@pytest.mark.parametrize("heading", ["Todeszeitpunkt", "Time of death"])
+@pytest.mark.parametrize(
+    ("cells", "meant"),
+    [
+        (("vor der Geburt", "während der Geburt", "nach der Geburt"), "?"),
+        (("before", "during", "after birth"), "?"),
+        (("02.04.2026 06:00", "03.04.2026 21:30", "unknown"), "died_at"),
+    ],
+)
+def test_words_under_a_time_of_death_of_a_carcass_are_asked_about(
+    tmp_path: Path, heading: str, cells: tuple[str, ...], meant: str
+) -> None:
+    path = tmp_path / "carcasses.csv"
+    rows = "".join(f"K{n};0{n}.04.2026;{cell};yes;infection\n" for n, cell in enumerate(cells, start=4))
+    path.write_text(f"Carcass;Examined on;{heading};Lungs;Diagnosis\n{rows}", encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["examinations"]["columns"][heading] == meant

@@ -372,6 +372,8 @@ class _Sheet:
         rivals = [other for other, meant in self.meant.items() if meant == name and other != heading]
         if name == "born_at" and not dates_in(cells):
             return OPEN
+        if self._is_no_time(name, cells):
+            return OPEN
         if name in DAY_OF and len(rivals) == 1:
             return DAY_OF[name] if _has_dates(cells) and not _has_dates(self.cells[rivals[0]]) else name
         others = [m.column for m in possible_meanings(self.table, heading, self.tongues) if m.column != name]
@@ -381,6 +383,11 @@ class _Sheet:
         if name == "died" and not fits(known_column("births", "died"), cells) and _has_dates(cells):
             return "died_at" if "died_at" not in self.meant.values() else name
         return name
+
+    def _is_no_time(self, name: str, cells: RawColumn) -> bool:
+        """True for words alone ("before birth") where a list asks for a moment; in births any cell tells of a death."""
+        asked = self.table != "births" and known_column(self.table, name).kind in ("moment", "date")
+        return asked and bool(cells.rows_of(tells).any()) and not fits(known_column(self.table, name), cells)
 
     def _count(self, heading: str) -> Line | None:
         """A column that may say for how many newborns a row stands: proven, or where no row names a dam or newborn."""
@@ -409,7 +416,8 @@ class _Sheet:
         near = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         near = near or like_heading(self.table, heading, self.tongues).candidates
         near = near or like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
-        perhaps = f"; perhaps {' or '.join(dict.fromkeys(near))}" if near else ""
+        near = tuple(name for name in dict.fromkeys(near) if not self._is_no_time(name, cells))
+        perhaps = f"; perhaps {' or '.join(near)}" if near else ""
         return f"holds {_shown(cells)}{perhaps}"
 
     def _species(self) -> Iterator[Line]:
