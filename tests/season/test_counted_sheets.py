@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
@@ -107,3 +108,44 @@ def test_a_number_under_born_dead_that_nobody_can_read_is_no_life(tmp_path: Path
     births = read_season(path).births
     assert births["newborn_id"].tolist() == ["3", "4"]
     assert births["died"].tolist() == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("meant", "instead"),
+    [
+        ("died", "newborns_lost"),
+        ("born_dead", "newborns_born_dead"),
+        ("born_alive", "newborns_born_alive"),
+        ("litter_size", ""),
+    ],
+)
+def test_an_outcome_of_one_newborn_in_a_row_of_counts_is_refused_by_its_own_heading(
+    tmp_path: Path, meant: str, instead: str
+) -> None:
+    path, drawn = tmp_path / "cows.csv", tmp_path / "map.toml"
+    path.write_text("Cow,Calves,Living,Gone\nA,1,1,0\nB,2,1,1\nC,1,0,1\nD,2,2,0\n", encoding="utf-8")
+    counts = 'Calves = "newborns_born"\nLiving = "newborns_born_alive"\n'
+    drawn.write_text(f'[columns]\nCow = "dam_id"\n{counts}Gone = "{meant}"\n', encoding="utf-8")
+    with pytest.raises(CannotRead) as refused:
+        read_season(path, map=drawn)
+    assert f'"Gone" cannot be {meant}' in str(refused.value)
+    assert f'"Gone" = "{instead}"' in str(refused.value)
+    assert '"died"' not in str(refused.value)
+    drawn.write_text(f'[columns]\nCow = "dam_id"\n{counts}Gone = ""\n', encoding="utf-8")
+    assert len(read_season(path, map=drawn).births) == 6
+
+
+def test_born_and_dead_are_drafted_where_the_living_and_the_dead_always_add_up(tmp_path: Path) -> None:
+    path, drawn = tmp_path / "cows.csv", tmp_path / "map.toml"
+    rows = (
+        "A,2026-03-01,1,1,0\nB,2026-03-02,2,1,1\nC,2026-03-05,1,0,1\nD,2026-03-09,2,2,0\nE,2026-03-10,1,1,0\n"
+    )
+    path.write_text(f"Cow,Calved,Calves,Live at 24h,Dead\n{rows}", encoding="utf-8")
+    draft = drafted([path])
+    assert not draft.open
+    drawn.write_text(draft.text, encoding="utf-8")
+    births = read_season(path, map=drawn).births
+    assert (len(births), int(births["lost"].sum())) == (7, 2)
+    other = rows.replace(",0\n", ",1\n")
+    path.write_text(f"Cow,Calved,Calves,Live at 24h,Dead\n{other}", encoding="utf-8")
+    assert '"Calves" = "newborns_born"' not in drafted([path]).text

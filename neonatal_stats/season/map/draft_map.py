@@ -28,6 +28,7 @@ from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
     chosen_by_cells,
     counts_agree,
+    counts_by_sums,
     counts_by_words,
     fits,
     like_heading,
@@ -223,7 +224,7 @@ class _Sheet:
             {h: name for h, name in count_headings(raw, self.own).items() if h in counts} if counts else {}
         )
         if table == "births" and not self.counts:
-            self.counts = counts_by_words(raw, self.own)
+            self.counts = counts_by_words(raw, self.own) or counts_by_sums(raw, self.own)
         self.meant: dict[str, str] = {
             heading: name for heading in raw.columns if (name := self._known(heading)) is not None
         }
@@ -269,6 +270,8 @@ class _Sheet:
                 return None
             if count in UNSURE and (proven := proven_count(self.raw, self.counts, heading)):
                 return Line(section, heading, proven, "by its sums")
+            if not count:
+                return Line(section, heading, "", "left out; it is the born less the dead")
             unsure = count in UNSURE
             return Line(section, heading, OPEN if unsure else count, _shown(cells) if unsure else "")
         if (pattern := self._pattern(heading)) is not None:
