@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
 
 import pytest
@@ -149,3 +150,12 @@ def test_born_and_dead_are_drafted_where_the_living_and_the_dead_always_add_up(t
     other = rows.replace(",0\n", ",1\n")
     path.write_text(f"Cow,Calved,Calves,Live at 24h,Dead\n{other}", encoding="utf-8")
     assert '"Calves" = "newborns_born"' not in drafted([path]).text
+
+
+def test_numbers_of_dead_beside_those_of_born_are_never_asked_as_yes_or_no(tmp_path: Path) -> None:
+    path = tmp_path / "schafe.csv"
+    rows = "1;2;–;–\n2;2;1;–\n3;3;–;1\n1;1;–;–\n3;2;2;–\n"
+    path.write_text(f"Schaf;geboren;tot geboren;verendet\n{rows}", encoding="utf-8")
+    births = tomllib.loads(drafted([path]).text)["births"]
+    assert births["columns"]["tot geboren"] in ("?", "newborns_born_dead")
+    assert "born_dead" not in births.get("words", {})

@@ -78,7 +78,7 @@ def _may_hold(cells: RawColumn) -> bool:
 
 
 def _zeroed(cells: RawColumn) -> RawColumn:
-    return recoded(cells.codes, [0.0 if says_none(cell) else cell for cell in cells.distinct])
+    return recoded(cells.codes, ["0" if says_none(cell) else cell for cell in cells.distinct])
 
 
 def _remark(heading: str, cells: RawColumn) -> Remark:

@@ -13,12 +13,12 @@ from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
-from neonatal_stats.season.cells.typed import DAY_OF
+from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
-from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
+from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
@@ -30,6 +30,7 @@ from neonatal_stats.season.map.likeness import (
     counts_agree,
     counts_by_sums,
     counts_by_words,
+    counts_of_born,
     fits,
     like_heading,
     like_values,
@@ -280,6 +281,9 @@ class _Sheet:
             base = again[1] if again else heading
             return Line(section, heading, OPEN, self._beside(base, cells)) if self._may_mean(base) else None
         if (spoken := sure_meaning(self.table, heading)) is not None:
+            if spoken.column in ANSWERS and counts_of_born(self.raw, heading):
+                beside = f"holds {_shown(cells)}; counts newborns of a litter, perhaps {COUNTED_INSTEAD[spoken.column]}"
+                return Line(section, heading, OPEN, beside)
             name = self._by_cells(spoken.column, heading, cells)
             return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
         if heading in self.meant:

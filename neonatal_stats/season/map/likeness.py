@@ -226,6 +226,20 @@ def counts_by_sums(table: RawTable, own: TableMap) -> dict[str, str]:
     return {proven[0]: "newborns_born", dead[0]: lost, alive[0]: ""} if len(proven) == 1 else {}
 
 
+def counts_of_born(table: RawTable, heading: str) -> bool:
+    """True where numbers, 0 and some over 1, are nowhere more than those of a column that counts the born."""
+    many = numbers(table.columns[heading])
+    if not _few_whole_numbers(table.columns[heading]) or not ((many > 1).any() and (many == 0).any()):
+        return False
+    return any(
+        (count_meant(other) or count_meaning(other)) in ("newborns_born", "newborns_born_alive")
+        and _few_whole_numbers(cells)
+        and not (many > numbers(cells)).any()
+        for other, cells in table.columns.items()
+        if other != heading
+    )
+
+
 def _few_whole_numbers(cells: RawColumn) -> bool:
     """True where nearly every filled cell is a whole number that a litter may have."""
     if not cells.filled.any():
