@@ -23,6 +23,7 @@ from neonatal_stats.vocabulary.columns import (
 )
 from neonatal_stats.vocabulary.farm_words import sure_meaning
 from neonatal_stats.vocabulary.ordinals import NUMBER
+from neonatal_stats.vocabulary.spelling import plain_word
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
@@ -351,7 +352,14 @@ def _words(place: str, column: Column, section: object, causes: tuple[str, ...])
             raise CannotRead(
                 f"{place}: {quoted(word)} = {quoted(meant)} is not accepted{nearest(meant, allowed)}"
             )
-    return words
+    spoken: dict[str, str] = {}
+    for word, meant in words.items():
+        if spoken.setdefault(plain_word(word), meant) != meant:
+            raise CannotRead(
+                f"{place}: {quoted(word)} stands there twice with two meanings; capitals make no difference, "
+                "write it once."
+            )
+    return spoken
 
 
 def _still_open(place: str, said: str, meant: str) -> None:

@@ -1,4 +1,4 @@
-"""How a heading numbers the newborns of a row: "Lamb 2 sex", "2nd lamb", "second kid", "lamb b", "B: sex"."""
+"""How a heading numbers the newborns of a row: "Lamb 2 sex", "2nd lamb", "second kid", "B: sex", "Kid B sex"."""
 
 from __future__ import annotations
 
@@ -14,8 +14,8 @@ LETTERS = "abcd"
 SPELT = {word: number for number, words in WORDS.items() for word in words}
 SPELT |= {letter: place for place, letter in enumerate(LETTERS, start=1)}
 ORDINAL = rf"[1-9](?:st|nd|rd|th)\b|\b(?:{'|'.join(word for words in WORDS.values() for word in words)})\b"
-LETTER = rf"(?:(?<=\s)|^)[{LETTERS}](?=[:.)-]|$)"
-"""A letter that stands alone, at the end or before a sign."""
+LETTER = rf"(?:(?<=\s)|^)[{LETTERS}](?=[:.)-]|$)|(?<=\w\s)[{LETTERS}](?=\s)"
+"""A letter that stands alone, at the end, before a sign or between two words."""
 NUMBER = rf"(?:[1-9](?:st|nd|rd|th)?|{'|'.join(SPELT)})"
 """What may stand where a pattern of a map says {n}."""
 
@@ -34,6 +34,8 @@ def numbers_spelt(spoken: str) -> str:
 
     >>> numbers_spelt("2nd lamb sex"), numbers_spelt("first kid"), numbers_spelt("lamb b"), numbers_spelt("a: sex")
     ('2 lamb sex', '1 kid', 'lamb 2', '1: sex')
+    >>> numbers_spelt("kid c weight")
+    'kid 3 weight'
     """
     return re.sub(f"{ORDINAL}|{LETTER}", lambda found: str(number_of(found[0])), spoken)
 
@@ -43,6 +45,8 @@ def pattern_of(heading: str) -> str:
 
     >>> pattern_of("Lamb 2 sex"), pattern_of("2nd lamb wt"), pattern_of("B: weight"), pattern_of("Weight")
     ('Lamb {n} sex', '{n} lamb wt', '{n}: weight', 'Weight')
+    >>> pattern_of("Kid B kg")
+    'Kid {n} kg'
     """
     for number in (ORDINAL, r"[1-9](?=\D*$)", LETTER):
         if re.search(number, heading, re.IGNORECASE):

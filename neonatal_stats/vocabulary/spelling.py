@@ -31,6 +31,15 @@ def unaccented(text: str) -> str:
     return "".join(sign for sign in plain if not unicodedata.combining(sign))
 
 
+def plain_word(word: str) -> str:
+    """A word without capitals, doubled spaces, underscores and a closing point.
+
+    >>> plain_word(" Still_born. "), plain_word("A")
+    ('still born', 'a')
+    """
+    return " ".join(word.replace("_", " ").casefold().split()).removesuffix(".")
+
+
 @lru_cache(10_000)
 def folded(text: str) -> str:
     """Text without capitals, accents, underscores, doubled spaces and closing signs.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 
@@ -303,6 +305,45 @@ def test_a_pattern_of_the_map_unfolds_what_it_names(tmp_path: Path) -> None:
         BORN,
         STILL + LATER,
     )
+
+
+LETTERED = [
+    "Nanny",
+    "Kidded on",
+    "Kid A sex",
+    "Kid A kg",
+    "Kid A status",
+    "Kid B sex",
+    "Kid B kg",
+    "Kid B status",
+]
+LETTERED_ROWS = [
+    ["N1", "2026-02-01", "F", "3.1", "OK", "M", "2.9", "X"],
+    ["N2", "2026-02-02", "M", "3.4", "OK", "", "", ""],
+    ["N3", "2026-02-04", "F", "2.2", "X", "F", "2.6", "OK"],
+]
+
+
+@pytest.mark.parametrize("dead", ["X", "x"])
+def test_newborns_by_letter_are_drafted_as_one_line_and_words_heed_no_capitals(
+    tmp_path: Path, dead: str
+) -> None:
+    path = tmp_path / "kids.csv"
+    path.write_text("\n".join(",".join(row) for row in [LETTERED, *LETTERED_ROWS]), encoding="utf-8")
+    columns = tomllib.loads(drafted([path]).text)["births"]["columns"]
+    assert columns["Kid {n} sex"] == "sex"
+    assert columns["Kid {n} kg"] == "birth_weight_kg"
+    assert not [heading for heading in columns if heading.startswith(("Kid A", "Kid B"))]
+    said = f'[columns]\n"Kid {{n}} status" = "died"\n[words.died]\n{dead} = "yes"\nOK = "no"\n'
+    season = read(tmp_path, LETTERED, LETTERED_ROWS, said)
+    assert counts(season) == (5, 2)
+    assert sorted(season.births.loc[season.births["died"], "sex"]) == ["female", "male"]
+
+
+def test_a_word_that_stands_in_the_map_in_two_cases_with_two_meanings_is_refused(tmp_path: Path) -> None:
+    said = '[words.died]\nX = "yes"\nx = "no"\n'
+    with pytest.raises(CannotRead, match="capitals make no difference"):
+        read(tmp_path, ["dam_id", "born_on", "died"], [["D1", "2026-02-01", "x"]], said)
 
 
 def test_newborn_columns_beside_one_of_the_row_are_asked_about(tmp_path: Path) -> None:

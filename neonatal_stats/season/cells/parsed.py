@@ -15,7 +15,7 @@ from neonatal_stats.season.finding import UNSAID, Finding, Said, say, term
 from neonatal_stats.season.grid import RawColumn, objects
 from neonatal_stats.vocabulary.columns import Column
 from neonatal_stats.vocabulary.farm_words import words_of
-from neonatal_stats.vocabulary.spelling import bare_words, words
+from neonatal_stats.vocabulary.spelling import bare_words, plain_word, words
 
 NOTHING = words(
     "- -- --- ? ?? . / n/a na n.a. #n/a nan nat null none nil unknown not_known not_recorded nr <na>"
@@ -132,7 +132,7 @@ def plain(word: object) -> str:
     """A word without capitals, doubled spaces, underscores and a closing point."""
     if isinstance(word, float) and word.is_integer():
         word = int(word)
-    return " ".join(str(word).replace("_", " ").casefold().split()).removesuffix(".")
+    return plain_word(str(word))
 
 
 def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:

@@ -13,7 +13,15 @@ from datetime import date
 import numpy as np
 
 from neonatal_stats.season.cells.dates import clocks_in, written_clock
-from neonatal_stats.season.cells.fates import ALIVE, BORN_DEAD, DEAD, NOTHING, read_born_alive, read_died
+from neonatal_stats.season.cells.fates import (
+    ALIVE,
+    BORN_DEAD,
+    DEAD,
+    NOTHING,
+    UNREAD,
+    read_born_alive,
+    read_died,
+)
 from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import RawColumn, RawTable, paired, recoded
@@ -39,6 +47,7 @@ def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, record
         chosen["died_at"] = _dated(chosen.pop("died_on"), chosen.get("died_at"))
     if "born_dead" in chosen:
         said = _in_words(chosen.pop("born_dead"), "dead", words.get("born_dead", {}), AT_BIRTH)
+        said = _unread_stays_unread(said)
         beside = chosen.get("born_alive")
         if beside is not None:
             beside = _each_answer(beside, read_born_alive(beside, words.get("born_alive", {})), AT_BIRTH)
@@ -63,6 +72,19 @@ def _in_words(
     turned = {"dead": {"yes": "yes", "no": "no"}, "alive": {"yes": "no", "no": "yes"}}[asked]
     words = {word: turned.get(meant, "") for word, meant in own.items()}
     return _each_answer(raw, read_died(raw, asked, words, {}).state, said)
+
+
+def _unread_stays_unread(said: RawColumn) -> RawColumn:
+    """Answers to "born dead" that nobody could read ("1" beside "2") say nothing of life under "born alive" either."""
+    clear = {answer for answer in AT_BIRTH.values() if answer}
+    unread = [
+        cell not in clear and read != UNREAD
+        for cell, read in zip(said.distinct, read_born_alive(said, {}), strict=True)
+    ]
+    return recoded(
+        said.codes,
+        [f"{cell} (?)" if lost else cell for cell, lost in zip(said.distinct, unread, strict=True)],
+    )
 
 
 def _each_answer(raw: RawColumn, state: np.ndarray, said: Mapping[str, str | None]) -> RawColumn:

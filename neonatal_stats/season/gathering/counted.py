@@ -22,6 +22,14 @@ from neonatal_stats.vocabulary.farm_words import count_meant
 MOST_ALIKE = 500
 BORN = ("newborns_born", "newborns_born_alive", "alive")
 ADD_UP, FEW = 0.95, 2
+COUNTED_INSTEAD = {
+    "died": "newborns_lost",
+    "born_dead": "newborns_born_dead",
+    "born_alive": "newborns_born_alive",
+    "alive_now": "newborns_reared",
+    "litter_size": "",
+}
+"""What counts in a litter's row what these say of one newborn; its size is made from the counts."""
 
 
 def expanded(table: RawTable, own: TableMap, of_births: bool) -> RawTable:
@@ -40,10 +48,26 @@ def expanded(table: RawTable, own: TableMap, of_births: bool) -> RawTable:
         return _alike(table, alike)
     counted = {heading: name for heading, name in counted.items() if name != ALIKE}
     if _counts_litters(table, own, counted, declared, of_births):
+        _must_say_nothing_of_one(table, own, counted)
         return _by_litter(table, own, counted, bool(declared))
     if declared:
         raise CannotRead(_goes_with_nothing(table, declared))
     return table
+
+
+def _must_say_nothing_of_one(table: RawTable, own: TableMap, counted: Mapping[str, str]) -> None:
+    """Refuse what the map calls an outcome of one newborn in a sheet that counts those of a litter."""
+    for heading in table.columns:
+        meant = own.columns.get(plain_heading(heading)) or ""
+        if heading in counted or meant not in COUNTED_INSTEAD:
+            continue
+        first, name = next(iter(counted.items()))
+        counts = COUNTED_INSTEAD[meant]
+        instead = f'"{heading}" = "{counts}" if it counts them, or ' if counts else ""
+        raise CannotRead(
+            f'{table.place}: "{first}" is {name}, so a row is a litter, and "{heading}" cannot be {meant}, which is '
+            f'said of one newborn; say in the map under [columns] {instead}"{heading}" = "" to leave it out.'
+        )
 
 
 def _goes_with_nothing(table: RawTable, declared: Mapping[str, str]) -> str:

@@ -22,6 +22,7 @@ from neonatal_stats.season.gathering.litters import numbered, unfolded
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.slips import with_slips
 from neonatal_stats.season.gathering.versions import counted_once
+from neonatal_stats.season.gathering.zeros import with_zeros
 from neonatal_stats.season.grid import Grid, RawTable, Remark
 from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
@@ -188,7 +189,7 @@ def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
     births = records_map.of("births")
     of_births = table_of_sheet(table, records_map) == "births"
     if of_births:
-        table = filled_down(table, births)
+        table = filled_down(with_zeros(table, births), births)
     counted = expanded(table, births, of_births)
     single = unfolded(counted, births)
     if of_births and counted is table:

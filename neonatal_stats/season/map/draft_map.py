@@ -9,25 +9,28 @@ from dataclasses import dataclass
 import numpy as np
 
 from neonatal_stats.season.blank import HELP_SHEET
-from neonatal_stats.season.cells.dates import take_apart
+from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
-from neonatal_stats.season.cells.typed import DAY_OF
+from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
-from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
+from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
+from neonatal_stats.season.gathering.zeros import with_zeros
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
     chosen_by_cells,
     counts_agree,
+    counts_by_sums,
     counts_by_words,
+    counts_of_born,
     fits,
     like_heading,
     like_values,
@@ -36,6 +39,7 @@ from neonatal_stats.season.map.likeness import (
     proven_count,
     proven_counts,
 )
+from neonatal_stats.season.map.living import AGED, all_dead, is_list
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
 from neonatal_stats.season.records_map import (
     AGAIN,
@@ -155,7 +159,7 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    return without_letters(from_the_shed(table_below(grid, known)))
+    return with_zeros(without_letters(from_the_shed(table_below(grid, known))), own.of("births"))
 
 
 def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
@@ -168,12 +172,23 @@ def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
         found = {_nearest(own.of(table), table, heading) for heading in raw.columns} - {""}
         if table == "mobs" and (len(found & OPENED_BY[table]) < FEWEST_OF_A_MOB or _of_animals(raw, own)):
             found = set()
-        scores[table] = len(found) + 2 * len(found & OPENED_BY[table])
+        opened = {_sure(own.of(table), table, heading) for heading in raw.columns} & OPENED_BY[table] & found
+        scores[table] = len(found) + 2 * len(opened)
+    if is_list(raw, own):
+        scores["births"] = 0
     named = {
         table: score + 0.5 * (table.rstrip("s") in (raw.file + raw.sheet).casefold())
         for table, score in scores.items()
     }
     return max(named, key=lambda table: named[table])
+
+
+def _sure(own: TableMap, table: str, heading: str) -> str:
+    """The column that a heading surely means or is surely like; what has many meanings ("Date") opens no table."""
+    if (known := own.column_of(table, heading)) is not None:
+        return known
+    like = like_heading(table, heading)
+    return like.meant if like.sure and not possible_meanings(table, heading) else ""
 
 
 def _of_animals(raw: RawTable, own: RecordsMap) -> bool:
@@ -210,7 +225,7 @@ class _Sheet:
             {h: name for h, name in count_headings(raw, self.own).items() if h in counts} if counts else {}
         )
         if table == "births" and not self.counts:
-            self.counts = counts_by_words(raw, self.own)
+            self.counts = counts_by_words(raw, self.own) or counts_by_sums(raw, self.own)
         self.meant: dict[str, str] = {
             heading: name for heading in raw.columns if (name := self._known(heading)) is not None
         }
@@ -227,7 +242,7 @@ class _Sheet:
     def lines(self) -> list[Line]:
         """The lines that this sheet needs."""
         found: list[Line] = []
-        for heading in sorted(self.raw.columns, key=lambda heading: heading not in self.meant):
+        for heading in sorted(self.raw.columns, key=self._turn):
             line = self._heading(heading)
             if line is not None:
                 self.meant[heading] = line.meant.replace(OPEN, "")
@@ -240,6 +255,11 @@ class _Sheet:
                 found += _words(self, known_column(self.table, name), heading)
         return [*found, *self._species(), *self._years()]
 
+    def _turn(self, heading: str) -> tuple[bool, bool]:
+        """What is known comes first, and ages last: only what became of the newborns tells at what they stand."""
+        may_be = {meaning.column for meaning in possible_meanings(self.table, heading)}
+        return heading not in self.meant, bool(may_be & AGED)
+
     def _heading(self, heading: str) -> Line | None:
         """The line of a heading; None where it needs none."""
         section, cells = f"{self.table}.columns", self.cells[heading]
@@ -251,6 +271,8 @@ class _Sheet:
                 return None
             if count in UNSURE and (proven := proven_count(self.raw, self.counts, heading)):
                 return Line(section, heading, proven, "by its sums")
+            if not count:
+                return Line(section, heading, "", "left out; it is the born less the dead")
             unsure = count in UNSURE
             return Line(section, heading, OPEN if unsure else count, _shown(cells) if unsure else "")
         if (pattern := self._pattern(heading)) is not None:
@@ -259,6 +281,9 @@ class _Sheet:
             base = again[1] if again else heading
             return Line(section, heading, OPEN, self._beside(base, cells)) if self._may_mean(base) else None
         if (spoken := sure_meaning(self.table, heading)) is not None:
+            if spoken.column in ANSWERS and counts_of_born(self.raw, heading):
+                beside = f"holds {_shown(cells)}; counts newborns of a litter, perhaps {COUNTED_INSTEAD[spoken.column]}"
+                return Line(section, heading, OPEN, beside)
             name = self._by_cells(spoken.column, heading, cells)
             return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
         if heading in self.meant:
@@ -268,7 +293,9 @@ class _Sheet:
             return line
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
-            return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+            return self._by_its_cells(chosen, heading)
+        if (of_a_day := self._clock_beside_a_day(heading, possible)) is not None:
+            return of_a_day
         if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
             return line
         like = like_heading(self.table, heading, self.tongues)
@@ -278,6 +305,23 @@ class _Sheet:
         if self._is_left_out(heading, cells, possible or like.candidates):
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
         return Line(section, heading, OPEN, self._beside(heading, cells))
+
+    def _by_its_cells(self, chosen: str, heading: str) -> Line:
+        """The column that the cells make of an unsure heading; an age is one at death only where all aged are dead."""
+        section, cells = f"{self.table}.columns", self.cells[heading]
+        if self.table == "births" and chosen in AGED and not all_dead(self.raw, heading, self.meant):
+            beside = f"holds {_shown(cells)}; {chosen} only if every row with an age is of one that died"
+            return Line(section, heading, OPEN, beside)
+        return Line(section, heading, chosen, f"by its cells: {_shown(cells)}")
+
+    def _clock_beside_a_day(self, heading: str, possible: tuple[str, ...]) -> Line | None:
+        """A time of day is left out of a list whose one moment has its day in another column."""
+        cells = self.cells[heading]
+        days = {name for name in possible if name in self.meant.values() and name not in DAY_OF}
+        if self.table == "births" or not days or _has_dates(cells) or not np.isfinite(clocks_in(cells)).all():
+            return None
+        beside = f"left out; holds {_shown(cells)}, and the day alone is {sorted(days)[0]}"
+        return Line(f"{self.table}.columns", heading, "", beside)
 
     def _of_a_mob(self, heading: str, cells: RawColumn, taken: set[str]) -> Line | None:
         """The column of mobs that the single words of a heading speak of, where it is free and the cells fit it."""
@@ -335,6 +379,8 @@ class _Sheet:
         rivals = [other for other, meant in self.meant.items() if meant == name and other != heading]
         if name == "born_at" and not dates_in(cells):
             return OPEN
+        if self._is_no_time(name, cells):
+            return OPEN
         if name in DAY_OF and len(rivals) == 1:
             return DAY_OF[name] if _has_dates(cells) and not _has_dates(self.cells[rivals[0]]) else name
         others = [m.column for m in possible_meanings(self.table, heading, self.tongues) if m.column != name]
@@ -344,6 +390,11 @@ class _Sheet:
         if name == "died" and not fits(known_column("births", "died"), cells) and _has_dates(cells):
             return "died_at" if "died_at" not in self.meant.values() else name
         return name
+
+    def _is_no_time(self, name: str, cells: RawColumn) -> bool:
+        """True for words alone ("before birth") where a list asks for a moment; in births any cell tells of a death."""
+        asked = self.table != "births" and known_column(self.table, name).kind in ("moment", "date")
+        return asked and bool(cells.rows_of(tells).any()) and not fits(known_column(self.table, name), cells)
 
     def _count(self, heading: str) -> Line | None:
         """A column that may say for how many newborns a row stands: proven, or where no row names a dam or newborn."""
@@ -372,7 +423,8 @@ class _Sheet:
         near = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         near = near or like_heading(self.table, heading, self.tongues).candidates
         near = near or like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
-        perhaps = f"; perhaps {' or '.join(dict.fromkeys(near))}" if near else ""
+        near = tuple(name for name in dict.fromkeys(near) if not self._is_no_time(name, cells))
+        perhaps = f"; perhaps {' or '.join(near)}" if near else ""
         return f"holds {_shown(cells)}{perhaps}"
 
     def _species(self) -> Iterator[Line]:

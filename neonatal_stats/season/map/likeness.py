@@ -204,6 +204,42 @@ def counts_by_words(table: RawTable, own: TableMap) -> dict[str, str]:
     return found if of_births and len(found) > 1 and len(set(names)) == len(names) else {}
 
 
+def counts_by_sums(table: RawTable, own: TableMap) -> dict[str, str]:
+    """Born and dead where every dam has one row and one number is always that of the living and the dead beside it.
+
+    The sums prove what "calves" or "litter" leaves open, even where the row names the tags of all its young. The living
+    then are the born less the dead, "".
+    """
+    code = litters.dams(table, own)
+    if code is None or not litters.one_row_a_dam(code) or own.columns:
+        return {}
+    whole = {h: numbers(cells) for h, cells in table.columns.items() if _few_whole_numbers(cells)}
+    says = {heading: count_meant(heading) or count_meaning(heading) for heading in whole}
+    dead = [heading for heading, name in says.items() if name in READINGS["dead"] or name == "dead"]
+    alive = [heading for heading, name in says.items() if name in READINGS["alive"] or name == "alive"]
+    born = [heading for heading in whole if heading not in (*dead, *alive)]
+    if len(dead) != 1 or len(alive) != 1 or not (whole[dead[0]] > 0).any():
+        return {}
+    summed = whole[dead[0]] + whole[alive[0]]
+    proven = [h for h in born if (whole[h] > 1).any() and (whole[h] == summed)[code >= 0].mean() >= PROVEN]
+    lost = "newborns_lost" if says[dead[0]] == "dead" else says[dead[0]]
+    return {proven[0]: "newborns_born", dead[0]: lost, alive[0]: ""} if len(proven) == 1 else {}
+
+
+def counts_of_born(table: RawTable, heading: str) -> bool:
+    """True where numbers, 0 and some over 1, are nowhere more than those of a column that counts the born."""
+    many = numbers(table.columns[heading])
+    if not _few_whole_numbers(table.columns[heading]) or not ((many > 1).any() and (many == 0).any()):
+        return False
+    return any(
+        (count_meant(other) or count_meaning(other)) in ("newborns_born", "newborns_born_alive")
+        and _few_whole_numbers(cells)
+        and not (many > numbers(cells)).any()
+        for other, cells in table.columns.items()
+        if other != heading
+    )
+
+
 def _few_whole_numbers(cells: RawColumn) -> bool:
     """True where nearly every filled cell is a whole number that a litter may have."""
     if not cells.filled.any():

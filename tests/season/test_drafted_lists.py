@@ -1,0 +1,82 @@
+"""Lists that a draft must not take for births: blood samples, treatments; and ages that are no ages at death."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from neonatal_stats.season.map.draft_map import draft_map
+
+BLOOD_ROWS = "F1;2;5.4;turbid\nF2;3;4.9;clear\nF3;5;6.3;turbid\nF4;1;5.0;clear\nF5;4;5.9;turbid\n"
+TREATED = (
+    "14/04/2026;06:10;0301;oxytetracycline;1 ml;JT\n"
+    "14/04/2026;19:30;0305;navel dipped;;RW\n"
+    "15/04/2026;07:45;0301;glucose;20 ml;JT\n"
+)
+
+
+@pytest.mark.parametrize(
+    "heading", ["Calf;Age (days);STP g/dl;ZST", "Animal;Age d;Total protein;Result", "Tag;Age;IgG;Class"]
+)
+def test_a_blood_value_without_an_outcome_is_a_sample_and_no_age_of_the_living_a_death(
+    tmp_path: Path, heading: str
+) -> None:
+    path = tmp_path / "bloods.csv"
+    path.write_text(f"{heading}\n{BLOOD_ROWS}", encoding="utf-8")
+    text = draft_map(path)
+    assert set(tomllib.loads(text)) == {"samples"}
+    assert "age_at_death" not in text
+    assert "age_at_sampling_d" in text
+
+
+@pytest.mark.parametrize(
+    ("rows", "meant"),
+    [
+        ("A;1;died;2\nB;2;alive;\nC;3;alive;\nD;4;died;5\nE;5;alive;\n", "age_at_death_d"),
+        ("A;1;died;2\nB;2;alive;12\nC;3;alive;30\nD;4;died;5\nE;5;alive;9\n", "?"),
+        ("A;1;alive;20\nB;2;alive;\nC;3;alive;\nD;4;died;5\nE;5;alive;\n", "?"),
+    ],
+    ids=["aged are the dead", "all are aged", "one of the living is aged"],
+)
+def test_an_age_is_one_at_death_only_where_every_aged_one_died(tmp_path: Path, rows: str, meant: str) -> None:
+    path = tmp_path / "calves.csv"
+    path.write_text(f"Cow;Calf tag;What happened;Age (days)\n{rows}", encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["births"]["columns"]["Age (days)"] == meant
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        "Date;Time;Lamb tag;Treatment;Dose;By",
+        "Date;Time;Kid;Medicine given;Amount;Who",
+        "Datum;Uhrzeit;Lamm;Behandlung;Menge;durch",
+    ],
+)
+def test_a_list_of_treatments_is_one_and_its_clock_is_no_time_of_death(tmp_path: Path, heading: str) -> None:
+    path = tmp_path / "medicine.csv"
+    path.write_text(f"{heading}\n{TREATED}", encoding="utf-8")
+    drafted_map = tomllib.loads(draft_map(path))
+    assert set(drafted_map) == {"treatments"}
+    columns = drafted_map["treatments"]["columns"]
+    assert columns[heading.partition(";")[0]] == "given_at"
+    assert "died_at" not in columns.values()
+
+
+@pytest.mark.parametrize("heading", ["Todeszeitpunkt", "Time of death"])
+@pytest.mark.parametrize(
+    ("cells", "meant"),
+    [
+        (("vor der Geburt", "während der Geburt", "nach der Geburt"), "?"),
+        (("before", "during", "after birth"), "?"),
+        (("02.04.2026 06:00", "03.04.2026 21:30", "unknown"), "died_at"),
+    ],
+)
+def test_words_under_a_time_of_death_of_a_carcass_are_asked_about(
+    tmp_path: Path, heading: str, cells: tuple[str, ...], meant: str
+) -> None:
+    path = tmp_path / "carcasses.csv"
+    rows = "".join(f"K{n};0{n}.04.2026;{cell};yes;infection\n" for n, cell in enumerate(cells, start=4))
+    path.write_text(f"Carcass;Examined on;{heading};Lungs;Diagnosis\n{rows}", encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["examinations"]["columns"][heading] == meant
