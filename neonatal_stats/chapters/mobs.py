@@ -92,6 +92,10 @@ NOT_USED = (
     "Of {n} rows on mobs, of all seasons, {aside} were set aside and {cleared} used without some of their counts; the "
     "set-aside list says why."
 )
+NO_MOBS = (
+    "Of {n} rows on mobs, of all seasons, {none} are no mob (totals, or rows that count nothing) and were "
+    "left out."
+)
 ROUGH = "With {n} mobs the intervals are rough; from {fewest} on they hold."
 ONE = "One mob tells nothing of how mobs differ: its interval allows for chance and littermates alone."
 NOT_SINGLE = "Counts by the mob do not say which {newborns} were lost, at what age or of what."
@@ -271,6 +275,9 @@ def _cannot_say(result: Mobs) -> Iterator[Sentence]:
             ),
             role="cannot say",
         )
+    if read is not None and read.no_record:
+        text = voice.say(NO_MOBS, n=voice.count(read.rows_read), none=voice.count(read.no_record))
+        yield Sentence(text, role="cannot say")
     if n == 1:
         yield Sentence(voice.say(ONE), role="cannot say")
     elif n < FEWEST_MOBS:
