@@ -38,8 +38,7 @@ def _named_so(frame: pd.DataFrame, name: str, kept: Mask) -> Mask:
     if name not in frame:
         return np.zeros(len(frame), dtype=bool)
     said = frame[name].map(lambda cell: total_named(str(cell)) if pd.notna(cell) and cell != WHOLE else "")
-    said = said.astype(object).to_numpy()
-    sure, maybe = np.asarray(said == TOTAL), np.asarray(said == MAYBE)
+    sure, maybe = (said == TOTAL).to_numpy(dtype=bool), (said == MAYBE).to_numpy(dtype=bool)
     parts = kept & ~sure & ~maybe
     if name != "mob":
         return sure | (maybe & bool(parts.any()))
@@ -56,7 +55,7 @@ def summed(mobs: Gathered) -> Iterator[Finding]:
     names = [name for name in STAGES if name in mobs.frame]
     counts = np.column_stack([count(mobs.frame, name) for name in names]) if names else np.empty((0, 0))
     frame = mobs.frame
-    groups = (["farm", "season"], ["season"], [])
+    groups: tuple[list[str], ...] = (["farm", "season"], ["season"], [])
     for keys in groups:
         kept = mobs.ledger.kept
         at = [row for rows in _parted(frame, keys, kept) for row in _sums(counts, rows)]

@@ -200,9 +200,10 @@ def _which_mob(mobs: Gathered) -> Finding | None:
     frame = mobs.frame
     of = pd.MultiIndex.from_frame(frame[["farm", "season"]])
     at = where(of.isin(of[again]) & mobs.ledger.kept)
-    names = [f"row {mobs.origin['row'].iloc[place]}" for place in at]
-    mobs.frame = frame.assign(mob=frame["mob"].astype(object))
-    mobs.frame.iloc[at, mobs.frame.columns.get_loc("mob")] = names
+    called = pd.Series([f"row {row}" for row in mobs.origin["row"]], index=frame.index, dtype=object)
+    here = pd.Series(False, index=frame.index)
+    here[here.index[at]] = True
+    mobs.frame = frame.assign(mob=frame["mob"].astype(object).mask(here, called))
     problem = say(
         "no column names the mob, and several rows count one season; each was taken for a mob of its own"
     )
