@@ -20,7 +20,7 @@ from neonatal_stats.chapters.mobs_words import (
 )
 from neonatal_stats.chapters.protocol import MOBS, NOT_WATCHED, WHEN, Headline, heed
 from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.mobs import FEWEST_MOBS
+from neonatal_stats.measures.mobs import FEWEST_MOBS, FITTED
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, joined, voice_of
@@ -226,7 +226,10 @@ def _class(result: Mobs, row: Row) -> str:
     voice = voice_of(result)
     if row["mobs"]:
         return share_told(voice, row)
-    return voice.say("about {share}", share=voice.percent(row["survival"], 0))
+    if math.isnan(row["fitted"]):
+        return voice.say("cannot be told apart")
+    share, low, high = (voice.percent(row[name], 0) for name in FITTED)
+    return voice.say("about {share} ({low} to {high})", share=share, low=low, high=high)
 
 
 def _seasons(result: Mobs) -> str:
@@ -356,7 +359,8 @@ def method(result: Mobs) -> Method:
             say(
                 "Survival by scanned class is that of the mobs of one class alone where there are any; else it is"
                 " fitted over all mobs (least squares of those kept on the foetuses of each class), which takes "
-                "every mob to do alike. Against expected: those kept over what the classes of the season's mobs "
+                "every mob to do alike, with limits from the mobs' scatter about it; a fit at 0 or 100 %, or with wide "
+                "limits, tells nothing. Against expected: those kept over what the classes of the season's mobs "
                 "lead one to expect."
             ),
             say(
