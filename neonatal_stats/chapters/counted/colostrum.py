@@ -36,6 +36,7 @@ from neonatal_stats.measures.milestones import (
     time_to,
 )
 from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.transfer import MEASURES
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import FEED_SOURCES
@@ -102,7 +103,7 @@ def answer(season: Season) -> Colostrum:
         period=season.seasons,
         effect_period=every.seasons,
         alone=bool(season.alone),
-        counted=_counted(season)
+        counted=_counted(season, serum)
         if season.alone
         else Counted(len(alive), left_out=(("stillborn", stillborn),)),
         settings=settings,
@@ -110,11 +111,19 @@ def answer(season: Season) -> Colostrum:
     )
 
 
-def _counted(season: Season) -> Counted:
-    """Of records without births: the samples and the colostrums tested."""
+def _counted(season: Season, serum: tuple[Transfer, ...]) -> Counted:
+    """Of records without births: the samples, those classed where a single measure classes them, and the colostrums."""
     if not len(season.samples):
         return Counted(len(season.colostrum), "colostrums tested")
-    return Counted(len(season.samples), "blood samples")
+    if len(serum) == 1:
+        found = serum[0].classed
+        n, why = len(found.samples), tuple((why, n) for why, n in found.left_out if n)
+    else:
+        held = [one for one in MEASURES if one in season.samples]
+        n, why = int(season.samples[held].notna().any(axis=1).sum()), ()
+    if without := len(season.samples) - n - sum(count for _, count in why):
+        why = (*why, ("without a result that can be read", without))
+    return Counted(n, "blood samples", why)
 
 
 def claims(result: Colostrum) -> tuple[Claim, ...]:
