@@ -225,8 +225,8 @@ def by_class(mobs: pd.DataFrame, start: str, kept: str, *, level: float) -> pd.D
         alone = scanned_so[held[word] == held.sum(axis=1)]
         if held[word].sum():
             told = part(alone, start, kept, level=level, lost=False)
-            known = np.nan if np.isnan(ends).any() else survival
-            limits = dict(zip(FITTED, (known, *ends), strict=True))
+            fit = np.nan if np.isnan(ends).any() else survival
+            limits = dict(zip(FITTED, (fit, *ends), strict=True))
             rows.append({"scan_class": word, "survival": survival, **limits, **told})
     return pd.DataFrame(rows)
 

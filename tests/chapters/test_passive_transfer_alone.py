@@ -120,6 +120,13 @@ def test_the_number_counted_is_that_of_the_samples_classed(tmp_path: Path) -> No
     assert table.frame.set_index("why")["n"].to_dict()["perhaps drawn outside the window"] == 1
 
 
+def test_colostrum_that_was_not_tested_is_not_counted_as_tested(tmp_path: Path) -> None:
+    rows = [{"dam_id": f"C{n}", "species": "cattle", "milked_at": "2026-03-01", "brix_pct": value}
+            for n, value in enumerate(("24", "25.5", "18", "not done"))]  # fmt: skip
+    counted = answer(listed(tmp_path, rows, "colostrum")).counted
+    assert (counted.n, counted.left_out) == (3, (("without a result that can be read", 1),))
+
+
 DAYS = (
     ("2026-03-01", 0),
     ("2026-03-02", 1),

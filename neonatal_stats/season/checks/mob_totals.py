@@ -37,8 +37,11 @@ def _named_so(frame: pd.DataFrame, name: str, kept: Mask) -> Mask:
     """Rows that name a total in this column; one that may name a whole mob only beside other rows of its season."""
     if name not in frame:
         return np.zeros(len(frame), dtype=bool)
-    said = frame[name].map(lambda cell: total_named(str(cell)) if pd.notna(cell) and cell != WHOLE else "")
-    sure, maybe = (said == TOTAL).to_numpy(dtype=bool), (said == MAYBE).to_numpy(dtype=bool)
+    cells = [
+        "" if cell is None or cell != cell or cell == WHOLE else str(cell) for cell in frame[name].tolist()
+    ]
+    said = np.array([total_named(cell) for cell in cells], dtype=object)
+    sure, maybe = np.asarray(said == TOTAL), np.asarray(said == MAYBE)
     parts = kept & ~sure & ~maybe
     if name != "mob":
         return sure | (maybe & bool(parts.any()))
