@@ -17,6 +17,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_classes
 from neonatal_stats.drawing.points import draw_response
 from neonatal_stats.measures.beside_published import beside_published
+from neonatal_stats.measures.transfer import TOO_EARLY, TOO_LATE, UNDECIDED
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.kinds import SUCKLED
@@ -449,14 +450,18 @@ def _class_ranges(cuts: tuple[float, ...], voice: Voice) -> list[str]:
 
 
 def _left_out_table(one: Transfer, measure: str, voice: Voice) -> Table:
-    """Samples classed, and those that were not, by reason."""
+    """Samples classed, and those that were not, by reason; none too early or late is no claim beside undecided ones."""
     say = voice.say
-    counts = (("classed", len(one.classed.samples)), *one.classed.left_out)
+    open_ones = dict(one.classed.left_out)[UNDECIDED] > 0
+    known = [
+        (why, n) for why, n in one.classed.left_out if n or not (open_ones and why in (TOO_EARLY, TOO_LATE))
+    ]
+    counts = (("classed", len(one.classed.samples)), *known)
     frame = pd.DataFrame(counts, columns=["why", "n"])
     return Table(
         f"colostrum-samples-{measure}",
         say("Samples: {measure}", measure=measure_label(voice, one.classed.scheme.measure)),
-        frame.assign(said=[say("classed"), *(say(why) for why, _ in one.classed.left_out)]),
+        frame.assign(said=[say("classed"), *(say(why) for why, _ in known)]),
         (columns.text("said", say("Sample"), raw="why"), columns.count("n", say("Count"))),
         printer=voice,
     )

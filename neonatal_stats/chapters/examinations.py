@@ -243,7 +243,7 @@ def method(result: Examinations) -> Method:
             say(
                 "Signs are read as is common practice: air in the lungs, worn soles or milk say that it died after "
                 "birth; lungs without air and decay in the womb, before birth; lungs without air and no decay, during "
-                "birth; where nobody looked for decay, before or during birth."
+                "birth; where nobody looked for decay, before or during birth. Decay alone does not tell."
             ),
             say(
                 "Shares of carcasses: Wilson score interval on the number divided by the design effect of litters "

@@ -20,7 +20,7 @@ from neonatal_stats.chapters.mobs_words import (
 )
 from neonatal_stats.chapters.protocol import MOBS, NOT_WATCHED, WHEN, Headline, heed
 from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.mobs import FEWEST_MOBS
+from neonatal_stats.measures.mobs import FEWEST_MOBS, FITTED
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, joined, voice_of
@@ -91,6 +91,10 @@ COST = (
 NOT_USED = (
     "Of {n} rows on mobs, of all seasons, {aside} were set aside and {cleared} used without some of their counts; the "
     "set-aside list says why."
+)
+NO_MOBS = (
+    "Of {n} rows on mobs, of all seasons, {none} are no mob (totals, or rows that count nothing) and were "
+    "left out."
 )
 ROUGH = "With {n} mobs the intervals are rough; from {fewest} on they hold."
 ONE = "One mob tells nothing of how mobs differ: its interval allows for chance and littermates alone."
@@ -222,7 +226,10 @@ def _class(result: Mobs, row: Row) -> str:
     voice = voice_of(result)
     if row["mobs"]:
         return share_told(voice, row)
-    return voice.say("about {share}", share=voice.percent(row["survival"], 0))
+    if math.isnan(row["fitted"]):
+        return voice.say("cannot be told apart")
+    share, low, high = (voice.percent(row[name], 0) for name in FITTED)
+    return voice.say("about {share} ({low} to {high})", share=share, low=low, high=high)
 
 
 def _seasons(result: Mobs) -> str:
@@ -271,6 +278,9 @@ def _cannot_say(result: Mobs) -> Iterator[Sentence]:
             ),
             role="cannot say",
         )
+    if read is not None and read.no_record:
+        text = voice.say(NO_MOBS, n=voice.count(read.rows_read), none=voice.count(read.no_record))
+        yield Sentence(text, role="cannot say")
     if n == 1:
         yield Sentence(voice.say(ONE), role="cannot say")
     elif n < FEWEST_MOBS:
@@ -349,7 +359,8 @@ def method(result: Mobs) -> Method:
             say(
                 "Survival by scanned class is that of the mobs of one class alone where there are any; else it is"
                 " fitted over all mobs (least squares of those kept on the foetuses of each class), which takes "
-                "every mob to do alike. Against expected: those kept over what the classes of the season's mobs "
+                "every mob to do alike, with limits from the mobs' scatter about it; a fit at 0 or 100 %, or with wide "
+                "limits, tells nothing. Against expected: those kept over what the classes of the season's mobs "
                 "lead one to expect."
             ),
             say(

@@ -303,7 +303,8 @@ def _classes_table(result: Mobs) -> Table:
     frame = classes.assign(label=[say(CLASSES[one]) for one in classes["scan_class"]])
     declared = (
         columns.text("label", say("Scanned as"), raw="scan_class"),
-        columns.share("survival", say("There, fitted over all mobs"), whole=True),
+        columns.share("fitted", say("There, fitted over all mobs"), whole=True),
+        columns.interval("fit_low", "fit_high", say("Limits of the fit")),
         columns.counts("events", "n", say("There, in mobs of that class alone"), "of"),
         columns.share("share", say("Share")),
         columns.interval("low", "high", interval_heading(voice, result.settings.level)),

@@ -35,13 +35,15 @@ def time_of_death(examined: pd.DataFrame) -> pd.Series:
     Counted
     -------
     Any sign of having breathed, walked or fed says after birth. Never breathed and decayed: before birth; never
-    breathed and not decayed: during birth; never breathed, and nobody looked for decay: one of the two.
+    breathed and not decayed: during birth; never breathed, and nobody looked for decay: one of the two. Decay alone
+    does not tell: a carcass decays after birth as well.
 
     Examples
     --------
-    >>> frame = pd.DataFrame({"breathed": [False, False, True], "autolysed": [True, False, None]}, dtype="boolean")
+    >>> signs = {"breathed": [False, False, True, None], "autolysed": [True, False, None, True]}
+    >>> frame = pd.DataFrame(signs, dtype="boolean")
     >>> time_of_death(frame).tolist()
-    ['before birth', 'during birth', 'after birth']
+    ['before birth', 'during birth', 'after birth', nan]
     """
     after = (
         answered(examined, "breathed", True)
@@ -50,7 +52,7 @@ def time_of_death(examined: pd.DataFrame) -> pd.Series:
     )
     silent = answered(examined, "breathed", False)
     decayed, fresh = answered(examined, "autolysed", True), answered(examined, "autolysed", False)
-    place = np.select([after, decayed, silent & fresh, silent], [3, 0, 2, 1], -1)
+    place = np.select([after, silent & decayed, silent & fresh, silent], [3, 0, 2, 1], -1)
     return by_place(place, TIMES).set_axis(examined.index)
 
 

@@ -28,6 +28,8 @@ FEWEST_TOLD = 3
 RECORDED = 2 / 3
 """A stage is one of a season's where so large a share of the season's mobs was counted at it."""
 CLASS_OF = {"scanned_single": "single", "scanned_twin": "twin", "scanned_triplet": "triplet"}
+WIDEST, AT_BOUND = 0.40, 0.005
+"""Limits further apart than this, or a fit so near to 0 or 1, do not tell a class's survival."""
 TOO_ALIKE = 30.0
 """Condition number of the mobs' shares of each class, from which their mixes cannot tell the classes apart."""
 
@@ -63,6 +65,36 @@ def class_survival(foetuses: ArrayLike, kept: ArrayLike) -> Floats:
 
     found[held] = lsq_linear(design, y * scale, bounds=(0, 1)).x
     return found
+
+
+def class_limits(foetuses: ArrayLike, kept: ArrayLike, *, level: float) -> tuple[Floats, Floats]:
+    """Limits of `class_survival` for each class, from the mobs' scatter about the fit; NaN where it cannot be told.
+
+    Method
+    ------
+    Weighted least squares without bounds, its residual variance over the mobs and Student's t (mobs less classes
+    degrees of freedom); at least the variance of newborns that fare one by one. Nothing can be told of a class whose
+    fit lies at 0 or 100 %, whose limits lie further apart than `WIDEST`, or where no mobs are left over.
+    """
+    x, y = np.asarray(foetuses, dtype=np.float64), np.asarray(kept, dtype=np.float64)
+    low, high = np.full(x.shape[1], np.nan), np.full(x.shape[1], np.nan)
+    fit = class_survival(x, y)
+    held = x.sum(axis=0) > 0
+    some = x.sum(axis=1) > 0
+    x, y = x[some][:, held], y[some]
+    spare = len(y) - x.shape[1]
+    if np.isnan(fit[held]).any() or spare < 1:
+        return low, high
+    weight = 1 / x.sum(axis=1)
+    inverse = np.linalg.inv((x * weight[:, None]).T @ x)
+    free = inverse @ ((x * weight[:, None]).T @ y)
+    alike = y.sum() / x.sum()
+    scatter = max(float((weight * (y - x @ free) ** 2).sum()) / spare, alike * (1 - alike))
+    reach = float(critical(level, spare)) * np.sqrt(scatter * np.diag(inverse))
+    told = (free > AT_BOUND) & (free < 1 - AT_BOUND) & (2 * reach <= WIDEST)
+    low[held] = np.where(told, np.maximum(free - reach, 0), np.nan)
+    high[held] = np.where(told, np.minimum(free + reach, 1), np.nan)
+    return low, high
 
 
 def with_stages(mobs: pd.DataFrame) -> pd.DataFrame:
@@ -166,27 +198,36 @@ def for_each(mobs: pd.DataFrame, of: str, there: str, *, level: float) -> dict[s
     }
 
 
+FITTED = ("fitted", "fit_low", "fit_high")
+
+
 def by_class(mobs: pd.DataFrame, start: str, kept: str, *, level: float) -> pd.DataFrame:
     """Survival of each scanned class: scan_class, survival, and of the mobs of that class alone events, n, share, ....
 
-    ``survival`` is the fit over all mobs (`class_survival`); events, n, share, low, high and mobs are of those that
-    hold no other class, none where there are no such mobs. Triplets that are few, and that no mob holds alone, are
-    counted with the twins.
+    ``survival`` is the fit over all mobs (`class_survival`), as expectations need it; ``fitted`` is the same with its
+    limits fit_low and fit_high, missing where the mobs cannot tell the class (`class_limits`); events, n, share, low,
+    high and mobs are of those that hold no other class, none where there are no such mobs. Triplets that are few, and
+    that no mob holds alone, are counted with the twins.
     """
     if start != "foetuses":
-        return pd.DataFrame(columns=["scan_class", "survival", "events", "n", "share", "low", "high", "mobs"])
+        return pd.DataFrame(
+            columns=["scan_class", "survival", *FITTED, "events", "n", "share", "low", "high", "mobs"]
+        )
     held = _of_classes(mobs)
     known = held.notna().all(axis=1) & mobs[kept].notna() & (held.sum(axis=1) > 0)
     held, scanned_so = held[known], mobs[known]
     if _too_rare(held):
         held = pd.DataFrame({"single": held["single"], MANY: held["twin"] + held["triplet"]})
     fitted = class_survival(held.to_numpy(), scanned_so[kept].to_numpy())
+    low, high = class_limits(held.to_numpy(), scanned_so[kept].to_numpy(), level=level)
     rows = []
-    for word, survival in zip(held, fitted, strict=True):
+    for word, survival, *ends in zip(held, fitted, low, high, strict=True):
         alone = scanned_so[held[word] == held.sum(axis=1)]
         if held[word].sum():
             told = part(alone, start, kept, level=level, lost=False)
-            rows.append({"scan_class": word, "survival": survival, **told})
+            fit = np.nan if np.isnan(ends).any() else survival
+            limits = dict(zip(FITTED, (fit, *ends), strict=True))
+            rows.append({"scan_class": word, "survival": survival, **limits, **told})
     return pd.DataFrame(rows)
 
 

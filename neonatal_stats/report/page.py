@@ -24,7 +24,7 @@ from neonatal_stats.report.short import is_brief, is_short, too_few_needs
 from neonatal_stats.report.shown import claims_on_top, shown
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.report.what_to_do import at_hand, what_to_do
-from neonatal_stats.season.following.seasons import NOT_RECORDED
+from neonatal_stats.season.following.seasons import NOT_RECORDED, UNNAMED_FARM
 from neonatal_stats.tables import Table, sentence_case
 from neonatal_stats.vocabulary.columns import LISTS
 from neonatal_stats.words import Voice, joined
@@ -92,12 +92,14 @@ def lists_alone(review: Review) -> bool:
 def title(review: Review) -> str:
     """The page's title: the birthing season in the species' own word, and the farm where there is one."""
     say, farms = review.voice.say, review.season.farms
-    name = say("{Birthing} {season}", season=review.focus)
+    undated = review.focus == NOT_RECORDED
+    name = say("{Birthing}") if undated else say("{Birthing} {season}", season=review.focus)
     if lists_alone(review):
         held = ", ".join(say(TABLES[table]) for table in review.season.alone)
-        when = say(review.focus) if review.focus == NOT_RECORDED else review.focus
+        when = say(review.focus) if undated else review.focus
         name = say("{Birthing} {season}: {tables}", season=when, tables=held)
-    return say("{name}, {farm}", name=name, farm=farms[0]) if len(farms) == 1 and farms[0] else name
+    named = len(farms) == 1 and farms[0] not in ("", UNNAMED_FARM)
+    return say("{name}, {farm}", name=name, farm=farms[0]) if named else name
 
 
 def byline(review: Review) -> str:

@@ -7,13 +7,14 @@ from os import PathLike
 
 import pandas as pd
 
-from neonatal_stats.season.checks.examined import examined_dead
+from neonatal_stats.season.checks.agreement import LIVED
+from neonatal_stats.season.checks.examined import examined_dead, with_keepers_stillbirths
 from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
 from neonatal_stats.season.finding import say
-from neonatal_stats.season.following.ages import birth
+from neonatal_stats.season.following.ages import birth, stillborn
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.known import ROW, still_young
@@ -31,6 +32,8 @@ from neonatal_stats.season.settings import Settings, read_settings
 from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
+WRITTEN_DEAD = "born_alive|written"
+"""The helper column of births that were born dead by their own row, before anything was held against it."""
 FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
 """The columns by which the rows of a table that joins no newborn are put in order."""
 
@@ -90,7 +93,7 @@ def read_season(
     chosen = chosen if plan is None else agreed(chosen, plan)
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
-    followed, beside = _followed(births, chosen)
+    followed, beside, refuted = _followed(births, chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
     if not len(births.origin):
         in_one_season([table for table in events if table.table in LISTS])
@@ -102,8 +105,9 @@ def read_season(
     sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season), mobs)
-        followed, beside = _followed(births, chosen)
+        followed, beside, refuted = _followed(births, chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
+    tables["examinations"] = with_keepers_stillbirths(tables["examinations"], refuted)
     tables["mobs"] = one_row_each(tables["mobs"])
     alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
@@ -133,17 +137,21 @@ def read_season(
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
         unmatched_deaths=sheets.unmatched_deaths,
-        recorded=in_order(births.frame.loc[births.ledger.kept]),
+        recorded=in_order(_without_helpers(births.frame.loc[births.ledger.kept])),
         beside=beside,
     )
 
 
-def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame]:
-    """The births with what follows from them, and in the same order what stood beside them unread."""
+def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.Series]:
+    """The births with what follows from them, in the same order what stood beside them unread, and the newborns that
+    were written down as born dead and are not counted so.
+    """
     kept = births.frame.loc[births.ledger.kept]
     followed = follow(kept.assign(**{ROW: range(len(kept))}), settings)
-    beside = births.beside.loc[births.ledger.kept]
-    return followed, beside.take(followed.pop(ROW).to_numpy()).reset_index(drop=True)
+    order = followed.pop(ROW).to_numpy()
+    beside = births.beside.loc[births.ledger.kept].take(order).reset_index(drop=True)
+    written = kept.get(WRITTEN_DEAD, pd.Series(False, index=kept.index)).to_numpy(dtype=bool)[order]
+    return followed, beside, followed["newborn"][written & ~followed["stillborn"].to_numpy(dtype=bool)]
 
 
 def _births(
@@ -153,16 +161,23 @@ def _births(
     births = Gathered("births", sheets.of("births"))
     examined_dead(births, Gathered("examinations", sheets.of("examinations")))
     settled = settle(births)
+    helpers = {name: births.frame[name] for name in (LIVED,) if name in births.frame}
+    helpers[WRITTEN_DEAD] = stillborn(births.frame)
     join_clocks(births)
+    births.frame = births.frame.assign(**helpers)
     name_seasons(births, settings)
     check_births(births, settled, records_map, settings)
     return births, settled.remarks
 
 
+def _without_helpers(frame: pd.DataFrame) -> pd.DataFrame:
+    return frame.drop(columns=[LIVED, WRITTEN_DEAD], errors="ignore")
+
+
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
-    outcome = births.ledger.open_outcomes
-    rows: pd.DataFrame = births.frame.assign(outcome=outcome, born=birth(births.frame)).loc[outcome != ""]
+    outcome, frame = births.ledger.open_outcomes, _without_helpers(births.frame)
+    rows: pd.DataFrame = frame.assign(outcome=outcome, born=birth(frame)).loc[outcome != ""]
     return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
 
 

@@ -91,6 +91,16 @@ def test_who_never_breathed_and_was_not_looked_at_for_decay_died_before_or_durin
     assert set(result.when["n"]) == {2}
 
 
+def test_decay_alone_does_not_tell_when_it_died_and_none_means_fresh(tmp_path: Path) -> None:
+    rows = [{"breathed": "?", "walked": "?", "fed": "?", "autolysed": "yes"}] * 3
+    rows += [{**UNBORN, "autolysed": "none"}] * 4 + [{**UNBORN, "autolysed": "fresh"}] * 2
+    rows += [{**UNBORN, "autolysed": "mummified"}, DECAYED]
+    result = answered(tmp_path, rows)
+    assert result.when.set_index("time")["events"].to_dict() == {"before birth": 2, "during birth": 6}
+    assert set(result.when["n"]) == {8}
+    assert result.counted.n == 11
+
+
 def test_causes_stand_with_what_they_rest_on_and_stillbirth_says_no_why(tmp_path: Path) -> None:
     rows = [
         {"cause": "infection", "agent": "Escherichia coli"},

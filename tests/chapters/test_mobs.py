@@ -6,18 +6,24 @@ import math
 import re
 from functools import cache
 from pathlib import Path
-from typing import Any
+from types import SimpleNamespace
+from typing import Any, cast
 
+import numpy as np
 import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import mobs as chapter
 from neonatal_stats.chapters.counted.mobs import Mobs
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.measures.mobs import class_limits
+from neonatal_stats.report.page import title
+from neonatal_stats.report.review import Review
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import printed
+from neonatal_stats.words import voice_of
 from tests.chapters.build import season as single_newborns
 
 BOOK = Path(__file__).parents[2] / "data" / "demo" / "mobs" / "high_country_mobs.csv"
@@ -148,7 +154,37 @@ def test_mixed_mobs_tell_of_classes_only_where_their_mixes_differ() -> None:
         for one in (90, 70, 50, 30, 20, 10)
     ]
     assert mobs(apart).classes["survival"].tolist() == pytest.approx([0.9, 0.8])
-    assert "singles about 90\u00a0%; twins about 80\u00a0%" in said(mobs(apart))
+    text = said(mobs(apart))
+    assert "singles about 90\u00a0% (" in text
+    assert "twins about 80\u00a0% (" in text
+
+
+def test_a_class_fitted_at_the_boundary_or_with_wide_limits_cannot_be_told() -> None:
+    """Made so that the singles do worse the more twins there are: the fit gives the twins all."""
+    singles = (141, 222, 180, 210, 160, 120, 90, 60)
+    twins = (76, 149, 80, 60, 90, 100, 110, 95)
+    rows = [
+        {"scanned_single": one, "scanned_twin": two, "marked": round(0.55 * one + 2 * two + wobble)}
+        for one, two, wobble in zip(singles, twins, (-6, 4, -9, 3, 8, -12, 2, 5), strict=True)
+    ]
+    text = said(mobs(rows))
+    assert "twins cannot be told apart" in text
+    assert "100\u00a0%" not in text.split("twins")[1][:40]
+    classes = mobs(rows).classes.set_index("scan_class")
+    assert np.isnan(classes.loc["twin", "fitted"])
+
+
+def test_the_limits_of_a_class_are_those_of_weighted_least_squares() -> None:
+    """Against numpy's own solver; 2.7764 is Student's t at 97.5 % with 4 degrees of freedom (any printed table)."""
+    x = np.array([[90.0, 20], [70, 60], [50, 100], [30, 140], [20, 160], [10, 180]])
+    y = x @ [0.9, 0.7] + [5, -6, 4, -5, 7, -4]
+    low, high = class_limits(x, y, level=0.95)
+    w = np.sqrt(1 / x.sum(axis=1))
+    beta, residual, *_ = np.linalg.lstsq(x * w[:, None], y * w, rcond=None)
+    scatter = max(residual[0] / 4, y.sum() / x.sum() * (1 - y.sum() / x.sum()))
+    error = np.sqrt(scatter * np.diag(np.linalg.inv((x * w[:, None]).T @ (x * w[:, None]))))
+    assert low == pytest.approx(beta - 2.7764 * error, abs=1e-4)
+    assert high == pytest.approx(np.minimum(beta + 2.7764 * error, 1), abs=1e-4)
 
 
 def test_a_season_is_held_against_what_its_classes_lead_one_to_expect() -> None:
@@ -261,3 +297,12 @@ def test_the_flow_is_one_figure_of_dams_and_newborns() -> None:
     assert "not in young: 82" in told
     assert "died: 57" in told
     assert "between birth and marking: 327" in told
+
+
+def test_a_page_without_season_and_farm_is_called_by_the_births_alone() -> None:
+    frame = pd.DataFrame([{"species": "sheep", "mob": "Hill", "joined": 100, "marked": 110}])
+    undated = read_season({"mobs": frame})
+    shown = SimpleNamespace(voice=voice_of(undated), season=undated, focus="season not recorded")
+    assert title(cast(Review, shown)) == "Lambing"
+    shown.focus = "2026"
+    assert title(cast(Review, shown)) == "Lambing 2026"

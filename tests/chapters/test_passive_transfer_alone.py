@@ -103,6 +103,30 @@ def test_total_protein_in_g_per_l_by_its_heading_is_classed_alike(tmp_path: Path
     assert shares(season) == {"excellent": (1, 4), "good": (1, 4), "fair": (1, 4), "poor": (1, 4)}
 
 
+def test_the_number_counted_is_that_of_the_samples_classed(tmp_path: Path) -> None:
+    """Three classed, one drawn the day it was born, one haemolysed and without a result: five samples."""
+    drawn = ((3, "62"), (4, "55"), (5, "50"), (1, "58"), (4, "haemolysed"))
+    rows = [{"newborn_id": f"N{n}", "species": "cattle", "born_on": "2026-03-01", "sampled_at": f"2026-03-{day:02}",
+             "total protein (g/l)": value}
+            for n, (day, value) in enumerate(drawn)]  # fmt: skip
+    result = answer(listed(tmp_path, rows))
+    assert (result.counted.n, result.counted.total) == (3, 5)
+    assert dict(result.counted.left_out) == {
+        "perhaps drawn outside the window": 1,
+        "without a result that can be read": 1,
+    }
+    table = next(one for one in colostrum.tables(result) if one.name == "colostrum-samples-total")
+    assert "drawn too early" not in table.frame["why"].tolist()
+    assert table.frame.set_index("why")["n"].to_dict()["perhaps drawn outside the window"] == 1
+
+
+def test_colostrum_that_was_not_tested_is_not_counted_as_tested(tmp_path: Path) -> None:
+    rows = [{"dam_id": f"C{n}", "species": "cattle", "milked_at": "2026-03-01", "brix_pct": value}
+            for n, value in enumerate(("24", "25.5", "18", "not done"))]  # fmt: skip
+    counted = answer(listed(tmp_path, rows, "colostrum")).counted
+    assert (counted.n, counted.left_out) == (3, (("without a result that can be read", 1),))
+
+
 DAYS = (
     ("2026-03-01", 0),
     ("2026-03-02", 1),

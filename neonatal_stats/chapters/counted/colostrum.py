@@ -4,6 +4,7 @@ blood, and first feeds by source and person.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -21,6 +22,7 @@ from neonatal_stats.chapters.counted.colostrum_transfer import (
 )
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
+from neonatal_stats.measures.colostrum_quality import TESTED_BY
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.intake import first_feeds
 from neonatal_stats.measures.milestones import (
@@ -36,12 +38,15 @@ from neonatal_stats.measures.milestones import (
     time_to,
 )
 from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.transfer import MEASURES
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import FEED_SOURCES
 
 TIMING_FACTORS = ("birth_type", "difficulty", "parity_class", "weight_class", "suck_class", "season")
 SOURCE_FACTORS = ("source", "person")
+
+NO_RESULT = "without a result that can be read"
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +107,7 @@ def answer(season: Season) -> Colostrum:
         period=season.seasons,
         effect_period=every.seasons,
         alone=bool(season.alone),
-        counted=_counted(season)
+        counted=_counted(season, serum)
         if season.alone
         else Counted(len(alive), left_out=(("stillborn", stillborn),)),
         settings=settings,
@@ -110,11 +115,23 @@ def answer(season: Season) -> Colostrum:
     )
 
 
-def _counted(season: Season) -> Counted:
-    """Of records without births: the samples and the colostrums tested."""
+def _counted(season: Season, serum: tuple[Transfer, ...]) -> Counted:
+    """Of records without births: the samples, those classed where a single measure classes them, and the colostrums."""
     if not len(season.samples):
-        return Counted(len(season.colostrum), "colostrums tested")
-    return Counted(len(season.samples), "blood samples")
+        return _with_result(season.colostrum, TESTED_BY, "colostrums tested")
+    if len(serum) != 1:
+        return _with_result(season.samples, MEASURES, "blood samples")
+    found = serum[0].classed
+    why = tuple((why, n) for why, n in found.left_out if n)
+    without = len(season.samples) - len(found.samples) - sum(n for _, n in why)
+    return Counted(len(found.samples), "blood samples", (*why, (NO_RESULT, without)) if without else why)
+
+
+def _with_result(rows: pd.DataFrame, measures: Sequence[str], what: str) -> Counted:
+    """The rows with a value of any of the measures; the others are left out."""
+    held = [one for one in measures if one in rows]
+    n = int(rows[held].notna().any(axis=1).sum())
+    return Counted(n, what, ((NO_RESULT, len(rows) - n),) if n < len(rows) else ())
 
 
 def claims(result: Colostrum) -> tuple[Claim, ...]:

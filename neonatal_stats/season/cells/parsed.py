@@ -135,13 +135,18 @@ def plain(word: object) -> str:
     return plain_word(str(word))
 
 
+def _says(column: Column, way: str) -> bool:
+    return not is_nothing(way) or (column.name == "autolysed" and way in ("none", "nil"))
+
+
 def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:
     """Every accepted spelling of a column's words; a farm's own words (from the map) come first.
 
-    How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na").
+    How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na"); of decay,
+    "none" is a finding.
     """
     words = tuple(words)
-    accepted = {way: word for way, word in words_of(column).items() if word in words and not is_nothing(way)}
+    accepted = {way: word for way, word in words_of(column).items() if word in words and _says(column, way)}
     for word in words:
         accepted[plain(word)] = word
         accepted.setdefault(plain(word).replace("-", " "), word)

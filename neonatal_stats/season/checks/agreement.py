@@ -52,6 +52,9 @@ WHICH_TIME = say("look which of the two times is wrong and mend it")
 WHICH_BIRTH = say("look whether it was born alive or this belongs to another newborn")
 EITHER = say("look which of the two is right and mend the other")
 YEAR_H = 365 * 24
+AGES = ("age_at_death_h", "age_at_death_d")
+LIVED = "examinations|lived"
+"""The helper column of births whose examination shows that they lived after birth."""
 
 
 def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -132,13 +135,8 @@ def clock_change(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
 
 
 def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Finding | None:
-    """Said to have been born dead, and yet dead at a later time, which is the fuller record and is kept."""
-    if "died_at" not in frame:
-        return None
-    start, precision = born(frame)
-    by_day = (precision == "day") | is_day(frame, "died_at")
-    later = (frame["died_at"] > start).where(~by_day, frame["died_at"].dt.normalize() > start.dt.normalize())
-    at = where(answered(frame, "born_alive", False) & later.astype(bool))
+    """Said to have been born dead, and yet dead at a later time or age, which is the fuller record and is kept."""
+    at = where(answered(frame, "born_alive", False) & _dead_later(frame))
     problem = say(
         "it is said to have been born dead, and yet a later time of death is given; the later death was kept"
     )
@@ -146,8 +144,35 @@ def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Fin
         "look which is right; a column that says whether it is alive now belongs to died: say so in the map under "
         "[columns], and its heading tells how yes and no are meant"
     )
-    values = frame["died_at"].take(at).tolist()
+    values = _time_of_death(frame).take(at).tolist()
     return Finding(at, "born_alive", values, problem, remedy, "set to missing", about="outcome")
+
+
+def stillbirth_of_the_later_dead(frame: pd.DataFrame, settings: Settings) -> Finding:
+    """The cause is stillbirth, and yet it died at a later time or age: the age is kept, and why it died is open."""
+    at = where(_said_stillbirth(frame) & _dead_later(frame))
+    problem = say(
+        "the cause is stillbirth, and yet it died after birth; the time or age of death was kept, it is not counted "
+        "as born dead, and its cause is open: which of the two is right?"
+    )
+    values = _time_of_death(frame).take(at).tolist()
+    return Finding(at, "cause", values, problem, EITHER, "set to missing", about="outcome")
+
+
+def stillbirth_that_breathed(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """Written down as born dead, and yet its examination says that it breathed, walked or fed."""
+    lived = frame[LIVED].eq(True) if LIVED in frame else pd.Series(False, index=frame.index)
+    caused = lived & _said_stillbirth(frame)
+    told = lived & ~caused & answered(frame, "born_alive", False)
+    problem = say(
+        "it is written down as born dead, and yet its examination says that it had lived; it is not counted as born "
+        "dead, and its cause is open: which of the two is right?"
+    )
+    for rows, name in ((caused, "cause"), (told, "born_alive")):
+        clears = tuple(dict.fromkeys((name, "born_alive")))
+        at = where(rows)
+        values = frame[name].take(at).tolist() if len(at) else []
+        yield Finding(at, name, values, problem, EITHER, "set to missing", clears, "outcome")
 
 
 def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding:
@@ -203,6 +228,8 @@ RULES: tuple[Rule | Rules, ...] = (
     seen_dead,
     clock_change,
     later_death_of_the_stillborn,
+    stillbirth_of_the_later_dead,
+    stillbirth_that_breathed,
     born_dead_and_lived,
     signs_of_the_stillborn,
     first_after_death,
@@ -219,6 +246,32 @@ def _held(sentences: dict[str, Said], frame: pd.DataFrame) -> Iterator[tuple[str
 
 def _death(frame: pd.DataFrame) -> pd.Series:
     return column(frame, "died_at").fillna(column(frame, "found_dead_at"))
+
+
+def _said_stillbirth(frame: pd.DataFrame) -> pd.Series:
+    return frame["cause"].eq("stillbirth") if "cause" in frame else pd.Series(False, index=frame.index)
+
+
+def _dead_later(frame: pd.DataFrame) -> pd.Series:
+    """True where a time or an age of death after birth is written."""
+    start, precision = born(frame)
+    death = column(frame, "died_at")
+    by_day = (precision == "day") | is_day(frame, "died_at")
+    later = (death > start).where(~by_day, death.dt.normalize() > start.dt.normalize())
+    aged = pd.Series(False, index=frame.index)
+    for name in AGES:
+        if name in frame:
+            aged |= frame[name].astype(float) > 0
+    return later.astype(bool) | aged
+
+
+def _time_of_death(frame: pd.DataFrame) -> pd.Series:
+    """The time of death as written, else the age."""
+    found = column(frame, "died_at").astype(object)
+    for name in AGES:
+        if name in frame:
+            found = found.where(found.notna(), frame[name].astype(object))
+    return found
 
 
 def _dead_and_alive(frame: pd.DataFrame) -> pd.Series:

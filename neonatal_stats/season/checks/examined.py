@@ -5,11 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.checks.agreement import LIVED
 from neonatal_stats.season.finding import found_in, say
-from neonatal_stats.season.following.ages import birth
+from neonatal_stats.season.following.ages import answered, birth
 from neonatal_stats.season.following.links import newborn_of
 from neonatal_stats.season.following.placing import when
 from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.grid import Mask
+from neonatal_stats.vocabulary.terms import STILLBIRTH
 
 SIGN = "examinations|sign"
 """The column of births that says so to `settled.settle`."""
@@ -37,9 +40,32 @@ def examined_dead(births: Gathered, examinations: Gathered) -> None:
     births.frame = frame.assign(
         **{"died|state": state.mask(living, "dead"), SIGN: nothing.mask(opened, "dead")}
     )
+    births.frame[LIVED] = _lived(kept, places, len(frame))
     if living.any():
         births.frame["died"] = frame["died"].mask(living, True)
     _causes(births, kept, places)
+
+
+def with_keepers_stillbirths(examinations: pd.DataFrame, refuted: pd.Series) -> pd.DataFrame:
+    """The examinations with "stillbirth" as the keeper's word, where a birth's row said so and was not believed.
+
+    ``refuted`` holds the newborns (numbers as in ``examinations``) that were written down as born dead.
+    """
+    if examinations.empty or refuted.empty:
+        return examinations
+    own = examinations.get("keeper_cause", pd.Series(None, index=examinations.index, dtype=object)).astype(
+        object
+    )
+    said = own.isna() & examinations["newborn"].isin(refuted)
+    return examinations.assign(keeper_cause=own.mask(said, STILLBIRTH)) if said.any() else examinations
+
+
+def _lived(examined: pd.DataFrame, places: pd.Series, n: int) -> Mask:
+    """The newborns that had breathed, walked or fed, by their examination."""
+    signs = [answered(examined, name, True) for name in ("breathed", "walked", "fed")]
+    lived = np.zeros(n, dtype=bool)
+    lived[places[np.logical_or.reduce(signs) & places.notna()].astype(int).to_numpy()] = True
+    return lived
 
 
 def _causes(births: Gathered, examined: pd.DataFrame, places: pd.Series) -> None:

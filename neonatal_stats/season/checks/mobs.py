@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.checks.mob_totals import not_a_mob, summed
 from neonatal_stats.season.checks.ranges import implausible
 from neonatal_stats.season.finding import Finding, Said, found_in, say, where
 from neonatal_stats.season.following.mobs import BEARING, DATES, EACH, STAGES, count, foetuses, named, scanned
@@ -19,8 +20,6 @@ from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Mask
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
-from neonatal_stats.vocabulary.fates import TOTALS
-from neonatal_stats.vocabulary.spelling import folded
 
 Rule = Callable[[pd.DataFrame], Finding]
 LOOK = say("look up both counts and mend the one that is wrong")
@@ -50,12 +49,14 @@ def check_mobs(mobs: Gathered, settings: Settings) -> None:
     """Name farm, season and mob of every row, and hold the counts against each other."""
     if not len(mobs.origin):
         return
-    mobs.enter(_not_a_mob(mobs.frame))
-    mobs.enter(_counts_nothing(mobs.frame))
+    not_a_mob(mobs)
+    unnamed = "mob" not in mobs.frame or bool(mobs.frame["mob"].isna()[mobs.ledger.kept].all())
     species = mobs.frame.get("species", pd.Series("", index=mobs.frame.index)).fillna("")
     mobs.enter_all(implausible("mobs", mobs.frame, species, settings))
     mobs.frame = named(mobs.frame, settings.season_first_month)
     mobs.enter(_no_season(mobs.frame))
+    mobs.enter_all(summed(mobs))
+    mobs.enter(_which_mob(mobs) if unnamed else None)
     mobs.enter_all(_blank_classes(mobs))
     for rule in RULES:
         mobs.enter(rule(mobs.frame))
@@ -70,21 +71,6 @@ def one_row_each(mobs: pd.DataFrame) -> pd.DataFrame:
         return mobs
     whole = mobs.groupby(KEYS, as_index=False, sort=False, dropna=False).first()
     return whole[[column.name for column in TABLES["mobs"] if column.name in whole]]
-
-
-def _not_a_mob(frame: pd.DataFrame) -> Finding:
-    """A row of totals, by the name that stands for the mob."""
-    name = frame.get("mob", pd.Series(None, index=frame.index, dtype=object))
-    total = np.array([pd.notna(text) and folded(str(text)) in TOTALS for text in name], dtype=bool)
-    problem = say("a row of totals is no mob")
-    return found_in(frame, total, "mob", problem, say("keep totals out of the records"), "no record")
-
-
-def _counts_nothing(frame: pd.DataFrame) -> Finding:
-    """A row without any count."""
-    filled = np.column_stack([count(frame, name).notna() for name in STAGES]).any(axis=1)
-    remedy = say("nothing need be done if nothing was counted of this mob")
-    return found_in(frame, ~filled, "mob", say("the row counts nothing"), remedy, "no record")
 
 
 def _no_season(frame: pd.DataFrame) -> Finding:
@@ -206,8 +192,37 @@ def _dates_out_of_order(frame: pd.DataFrame) -> Finding:
     return found_in(frame, wrong, first, problem, remedy, "set to missing", tuple(names))
 
 
+def _which_mob(mobs: Gathered) -> Finding | None:
+    """Rows of one farm and season that differ while no column names the mob: each is a mob called by its row."""
+    again = _counted_again(mobs)
+    if not again:
+        return None
+    frame = mobs.frame
+    of = pd.MultiIndex.from_frame(frame[["farm", "season"]])
+    at = where(of.isin(of[again]) & mobs.ledger.kept)
+    called = pd.Series([f"row {row}" for row in mobs.origin["row"]], index=frame.index, dtype=object)
+    here = pd.Series(False, index=frame.index)
+    here[here.index[at]] = True
+    mobs.frame = frame.assign(mob=frame["mob"].astype(object).mask(here, called))
+    problem = say(
+        "no column names the mob, and several rows count one season; each was taken for a mob of its own"
+    )
+    remedy = say(
+        'say in a map under [mobs.columns] which heading names the mob: "that heading" = "mob"; keep totals out'
+    )
+    return Finding(at, "mob", [None] * len(at), problem, remedy, "asked")
+
+
 def _twice(mobs: Gathered) -> Finding:
     """A row that counts a mob again, and otherwise, after an earlier one."""
+    at = np.array(_counted_again(mobs), dtype=np.int64)
+    problem = say("the mob stands in the records twice, with other counts; the first was kept")
+    remedy = say("write one row a mob and season, or give each part a name of its own")
+    return Finding(at, "mob", mobs.values(at, "mob"), problem, remedy, "set aside")
+
+
+def _counted_again(mobs: Gathered) -> list[int]:
+    """The rows whose counts differ from those of an earlier row of their farm, season and mob."""
     kept = where(mobs.ledger.kept)
     frame = mobs.frame.iloc[kept]
     names = [name for name in STAGES if name in frame]
@@ -220,7 +235,4 @@ def _twice(mobs: Gathered) -> Finding:
             again.append(int(at))
         else:
             known.update(counts)
-    at = np.array(again, dtype=np.int64)
-    problem = say("the mob stands in the records twice, with other counts; the first was kept")
-    remedy = say("write one row a mob and season, or give each part a name of its own")
-    return Finding(at, "mob", mobs.values(at, "mob"), problem, remedy, "set aside")
+    return again

@@ -36,6 +36,7 @@ from neonatal_stats.vocabulary.spelling import folded
 LOOKED_AT = 30
 OF_THE_FOLDER = (frozenset(PROBLEM_COLUMNS), frozenset(CODEBOOK_COLUMNS))
 LONGEST_HEADING = 200
+NO_NEWBORN = say("a row of totals is no newborn")
 Known = Callable[[str], bool]
 
 
@@ -43,7 +44,7 @@ def rows_that_are_no_records(table: RawTable) -> tuple[Finding, ...]:
     """Findings for rows that repeat the headings and for rows of totals."""
     kinds = (
         (_headings_again(table), say("the headings stand here again"), NO_NEED),
-        (_totals(table), say("a row of totals is no newborn"), say("keep totals out of the records")),
+        (_totals(table), NO_NEWBORN, say("keep totals out of the records")),
     )
     first = next(iter(table.columns.values()), None)
     return tuple(

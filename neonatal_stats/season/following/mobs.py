@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.following.seasons import NOT_RECORDED, season_of
+from neonatal_stats.season.following.seasons import NOT_RECORDED, UNNAMED_FARM, season_of
 
 EACH = {"scanned_dry": 0, "scanned_single": 1, "scanned_twin": 2, "scanned_triplet": 3}
 """The classes of a scan, each with the foetuses of a dam; "three or more" counts as three."""
@@ -74,7 +74,7 @@ def named(mobs: pd.DataFrame, first_month: int | None) -> pd.DataFrame:
 
     season = filled("season", season_by_date(mobs, first_month))
     return mobs.assign(
-        farm=filled("farm", "the farm"),
+        farm=filled("farm", UNNAMED_FARM),
         season=season.where(season.notna(), NOT_RECORDED),
         species=filled("species", ""),
         mob=filled("mob", WHOLE),

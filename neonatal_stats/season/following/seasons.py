@@ -19,6 +19,7 @@ from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.settings import Settings
 
 NOT_RECORDED = "season not recorded"
+UNNAMED_FARM = "the farm"
 """The season of births that have neither a date nor a written season."""
 TWO_SEASONS_D = 300
 """One written name at runs that begin so many days apart names two seasons: the dates are believed."""
@@ -48,7 +49,7 @@ def name_seasons(births: Gathered, settings: Settings) -> None:
     frame = births.frame
     nobody = pd.Series(None, index=frame.index, dtype=object)
     file = pd.Series(births.origin["file"].to_numpy(), index=frame.index, dtype=object)
-    farm = _filled(_only_one_of_its_file(births, frame.get("farm", nobody), file), "the farm")
+    farm = _filled(_only_one_of_its_file(births, frame.get("farm", nobody), file), UNNAMED_FARM)
     species = _filled(frame.get("species", nobody), "")
     written = frame.get("season", nobody)
     slip = _slips(birth(frame), written, file)

@@ -10,7 +10,8 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.typed import TypedTable
-from neonatal_stats.season.finding import Finding
+from neonatal_stats.season.files.header import NO_NEWBORN
+from neonatal_stats.season.finding import Finding, say
 from neonatal_stats.season.grid import RawTable
 from neonatal_stats.season.ledger import Ledger, Source
 from neonatal_stats.season.settings import Settings
@@ -32,7 +33,7 @@ class Gathered:
         offset = 0
         for part in parts:
             for finding in part.findings:
-                self.enter(finding.moved(offset))
+                self.enter(_of_mobs(finding.moved(offset)) if table == "mobs" else finding.moved(offset))
             offset += len(part.frame)
 
     def enter(self, finding: Finding | None) -> None:
@@ -72,6 +73,13 @@ class Gathered:
     def values(self, at: NDArray[np.int64], column: str) -> list[object]:
         """The typed values at some rows, for the problem list."""
         return self.frame[column].take(at).tolist()
+
+
+def _of_mobs(finding: Finding) -> Finding:
+    """What was said of a sheet's totals before anybody knew that it counts mobs."""
+    if finding.problem == NO_NEWBORN:
+        return replace(finding, problem=say("a row of totals is no mob"))
+    return finding
 
 
 def clear(frame: pd.DataFrame, at: NDArray[np.int64], column: str) -> None:
