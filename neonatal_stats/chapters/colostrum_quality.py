@@ -151,10 +151,11 @@ def _groups(one: Quality, measure: str, result: Colostrum, voice: Voice) -> Tabl
     return Table(
         f"colostrum-quality-{measure}",
         say("Colostrum that reached the mark, by {measure}", measure=say(MEASURES[one.mark.measure])),
-        pd.concat([whole, groups], ignore_index=True) if len(groups) else whole,
+        (pd.concat([whole, groups], ignore_index=True) if len(groups) else whole).assign(mark=one.mark.least),
         (
             columns.text("of", say("By"), raw="factor"),
             columns.text("name", say("Group"), raw="group"),
+            columns.number("mark", say("The mark")),
             columns.count("events", say("Reached the mark")),
             columns.count("n", say("Tested")),
             columns.share("share", say("Share")),

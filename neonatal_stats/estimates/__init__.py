@@ -12,8 +12,7 @@ entry_h : age at which watching began; none, and 0, is from birth, hour 0 includ
 exposed : 0 or 1. group, stratum : whole numbers from 0; ``n_groups`` says how many where the last may be empty.
 cluster : whole numbers that name the litter (or the farm); newborns are independent without it. It may span groups.
 weight : how many newborns a row stands for, so that counts made elsewhere give the same numbers as rows.
-repeats : how many identical clusters the row's cluster stands for, a whole number: no weight of newborns, 1 000 is a
-    thousand litters.
+repeats : how many identical clusters the row's cluster stands for, whole: 1 000 is a thousand litters, no weight.
 level : confidence level, such as 0.95. None is a default: say it.
 
 A bad argument is a ValueError that names it and the first place where it is bad. Where there are few clusters every

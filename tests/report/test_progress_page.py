@@ -137,7 +137,12 @@ def test_nothing_is_claimed(tmp: Path) -> None:
 
 def test_only_what_is_asked_for_is_written(tmp: Path) -> None:
     write_progress(found(finished("meadow"), parts=("tables",)), tmp / "tables-only", parts=("tables",))
-    assert {one.name for one in (tmp / "tables-only").iterdir()} == {"tables", "set-aside.csv", MARK}
+    assert {one.name for one in (tmp / "tables-only").iterdir()} == {
+        "tables",
+        "codebook.csv",
+        "set-aside.csv",
+        MARK,
+    }
 
 
 def test_a_herd_without_losses(tmp: Path) -> None:
@@ -211,7 +216,15 @@ def test_the_command_writes_the_page_beside_the_headline(meadow: Path, tmp: Path
     assert number(told) == pytest.approx(0.11, abs=1e-12)
     assert told["in_progress"]["alarm"] == "silent"
     names = {one.name for one in (tmp / "by-command").iterdir()}
-    assert names == {"progress.html", "progress.xlsx", "tables", "figures", "set-aside.csv", MARK}
+    assert names == {
+        "progress.html",
+        "progress.xlsx",
+        "tables",
+        "figures",
+        "codebook.csv",
+        "set-aside.csv",
+        MARK,
+    }
 
 
 def test_a_day_after_everything_is_a_review_with_a_note(meadow: Path, tmp: Path) -> None:

@@ -260,8 +260,8 @@ def _samples(page: pd.DataFrame, fate: Fate, draw: Draw) -> pd.DataFrame:
 
 
 def _joined(rows: pd.DataFrame, births: pd.DataFrame, at: str) -> pd.DataFrame:
-    """Feeds or samples with the number of their newborn and its age."""
-    joined = rows.merge(births[["newborn_id", "newborn", "born"]], on="newborn_id")
+    """Feeds or samples with the number of their newborn, its season and its age."""
+    joined = rows.merge(births[["newborn_id", "newborn", "season", "born"]], on="newborn_id")
     age = (joined[at] - joined["born"]).dt.total_seconds() / 3600
     joined = joined.assign(age_h=age).drop(columns="born")
     return joined.sort_values(["newborn", "age_h"], ignore_index=True)
