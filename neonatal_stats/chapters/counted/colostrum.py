@@ -118,20 +118,22 @@ def answer(season: Season) -> Colostrum:
 def _counted(season: Season, serum: tuple[Transfer, ...]) -> Counted:
     """Of records without births: the samples, those classed where a single measure classes them, and the colostrums."""
     if not len(season.samples):
-        return _with_result(season.colostrum, TESTED_BY, "colostrums tested")
+        n, why = _with_result(season.colostrum, TESTED_BY)
+        return Counted(n, "colostrums tested", why)
     if len(serum) != 1:
-        return _with_result(season.samples, MEASURES, "blood samples")
+        n, why = _with_result(season.samples, MEASURES)
+        return Counted(n, "blood samples", why)
     found = serum[0].classed
     why = tuple((why, n) for why, n in found.left_out if n)
     without = len(season.samples) - len(found.samples) - sum(n for _, n in why)
     return Counted(len(found.samples), "blood samples", (*why, (NO_RESULT, without)) if without else why)
 
 
-def _with_result(rows: pd.DataFrame, measures: Sequence[str], what: str) -> Counted:
-    """The rows with a value of any of the measures; the others are left out."""
+def _with_result(rows: pd.DataFrame, measures: Sequence[str]) -> tuple[int, tuple[tuple[str, int], ...]]:
+    """How many rows have a value of any of the measures, and those left out."""
     held = [one for one in measures if one in rows]
     n = int(rows[held].notna().any(axis=1).sum())
-    return Counted(n, what, ((NO_RESULT, len(rows) - n),) if n < len(rows) else ())
+    return n, ((NO_RESULT, len(rows) - n),) if n < len(rows) else ()
 
 
 def claims(result: Colostrum) -> tuple[Claim, ...]:
