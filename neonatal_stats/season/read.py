@@ -147,7 +147,7 @@ def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.Da
     were written down as born dead and are not counted so.
     """
     kept = births.frame.loc[births.ledger.kept]
-    followed = follow(kept.assign(**{ROW: range(len(kept))}), settings)
+    followed = follow(_without_helpers(kept).assign(**{ROW: range(len(kept))}), settings)
     order = followed.pop(ROW).to_numpy()
     beside = births.beside.loc[births.ledger.kept].take(order).reset_index(drop=True)
     written = kept.get(WRITTEN_DEAD, pd.Series(False, index=kept.index)).to_numpy(dtype=bool)[order]
