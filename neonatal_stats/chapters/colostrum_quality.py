@@ -155,11 +155,11 @@ def _groups(one: Quality, measure: str, result: Colostrum, voice: Voice) -> Tabl
         (
             columns.text("of", say("By"), raw="factor"),
             columns.text("name", say("Group"), raw="group"),
-            columns.number("mark", say("The mark")),
             columns.count("events", say("Reached the mark")),
             columns.count("n", say("Tested")),
             columns.share("share", say("Share")),
             columns.interval("low", "high", interval_heading(voice, result.settings.level)),
+            columns.number("mark", say("The mark")),
         ),
         note=say("Mark: {source}. Described, not compared.", source=say(one.mark.source)),
         printer=voice,
