@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.colostrum_transfer import measure_label
+from neonatal_stats.chapters.colostrum_transfer import counts_by_group, measure_label
 from neonatal_stats.chapters.counted.colostrum import Colostrum
 from neonatal_stats.chapters.counted.colostrum_quality import REACHED, Quality
 from neonatal_stats.chapters.protocol import interval_heading
@@ -58,23 +58,11 @@ def sentences(result: Colostrum, voice: Voice) -> Iterator[Sentence]:
 
 
 def _by_group(one: Quality, name: str, voice: Voice) -> Iterator[Sentence]:
-    listed = []
-    for factor, rows in one.groups.groupby("factor", sort=False):
-        told = (
-            voice.say(
-                "{group} {share}",
-                group=label(voice, row["group"]),
-                share=voice.part_of(row["events"], row["n"]),
-            )
-            for row in rows.to_dict("records")
-        )
-        of = voice.say(GROUPED[str(factor)])
-        listed.append(voice.say("{factor}: {listed}", factor=of, listed=joined(told, ", ")))
-    if listed:
+    if listed := counts_by_group(voice, one.groups, lambda factor: voice.say(GROUPED[factor])):
         text = voice.say(
             "Reached the mark by {measure}, by group, described and not compared: {listed}.",
             measure=name,
-            listed=joined(listed, "; "),
+            listed=listed,
         )
         yield Sentence(text)
 

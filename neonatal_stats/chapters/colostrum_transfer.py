@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from itertools import pairwise
 from typing import Any
 
@@ -138,28 +138,33 @@ def _undecided(one: Transfer, name: str, voice: Voice) -> Sentence:
 
 def _by_group(one: Transfer, name: str, voice: Voice) -> Iterator[Sentence]:
     """The lowest class by the dam's litters, the source and the kind of birth: counts, described and not compared."""
-    listed = []
-    for factor, rows in one.groups.groupby("factor", sort=False):
-        told = (
-            voice.say(
-                "{group} {share}",
-                group=label(voice, row["group"]),
-                share=voice.part_of(row["events"], row["n"]),
-            )
-            for row in rows.to_dict("records")
-        )
-        listed.append(
-            voice.say(
-                "{factor}: {listed}", factor=factor_in_short(voice, str(factor)), listed=joined(told, ", ")
-            )
-        )
-    if listed:
+    if listed := counts_by_group(voice, one.groups, lambda factor: factor_in_short(voice, factor)):
         text = voice.say(
             "In the lowest class by {measure}, by group, described and not compared: {listed}.",
             measure=name,
-            listed=joined(listed, "; "),
+            listed=listed,
         )
         yield Sentence(text)
+
+
+def counts_by_group(voice: Voice, groups: pd.DataFrame, named: Callable[[str], str]) -> str:
+    """The counts of each group, factor by factor, each as ``named`` says it: "Source: dam 3 of 40, bottle 2 of 9"."""
+    return joined(
+        (
+            voice.say(
+                "{factor}: {listed}",
+                factor=named(str(factor)),
+                listed=joined((_counts_of(voice, row) for row in rows.to_dict("records")), ", "),
+            )
+            for factor, rows in groups.groupby("factor", sort=False)
+        ),
+        "; ",
+    )
+
+
+def _counts_of(voice: Voice, row: Mapping[Hashable, Any]) -> str:
+    share = voice.part_of(row["events"], row["n"])
+    return voice.say("{group} {share}", group=label(voice, row["group"]), share=share)
 
 
 def measure_label(voice: Voice, measure: str) -> str:

@@ -158,3 +158,9 @@ def test_a_season_written_up_while_births_go_on_is_not_taken_for_a_finished_one(
     )
     assert written_up(18, 9) == []
     assert written_up(20, 0, last_seen_at="2026-05-10 12:00") == []
+
+
+def test_births_without_a_season_hide_no_season_that_goes_on() -> None:
+    born = [f"2026-03-{1 + place % 20:02}" for place in range(60)] + [None] * 30
+    frame = pd.DataFrame({"dam_id": range(90), "species": "sheep", "born_on": born, "died": "no"})
+    assert any("births go on" in str(one) for one in read_season(frame).problems["problem"])

@@ -134,8 +134,10 @@ def still_young(births: pd.DataFrame, window_h: float) -> tuple[Said, Said] | No
     Counted are those of whom nothing is written but that they did not die: they count as alive to the end of
     follow-up. None where fewer than `STILL_YOUNG` of the season, or under `FEWEST_BORN`, are as young.
     """
-    names = births["season"].astype(str)
-    last = births[names == names.max()]
+    dated = births[births["born"].notna()]
+    if dated.empty:
+        return None
+    last = births[(births["season"] == dated["season"].iloc[int(dated["born"].argmax())]).to_numpy()]
     day = last_recorded(last)
     seen = pd.concat([column(last, name) for name in ("left_at", "last_seen_at")], axis=1).notna().any(axis=1)
     young = ~last["died"] & ~seen & (last["born"] > day - pd.Timedelta(hours=window_h))
