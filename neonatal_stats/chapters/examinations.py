@@ -9,7 +9,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.examinations import EXAMINED, OF_EXAMINED, OF_LOST, Examinations
 from neonatal_stats.chapters.counted.examinations import answer as count
-from neonatal_stats.chapters.examinations_tables import WHEN, stage_name, tables
+from neonatal_stats.chapters.examinations_tables import RESULTS, WHEN, stage_name, tables
 from neonatal_stats.chapters.protocol import heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
@@ -58,6 +58,7 @@ def sentences(result: Examinations) -> tuple[Sentence, ...]:
         *_breathed(result, voice),
         *_differ(result, voice),
         *_agents(result, voice),
+        *_samples(result, voice),
         Sentence(voice.say("Examining carcasses, and which samples to send, is for a veterinary surgeon or under their "
                            "direction; local rules on carcasses come first."), role="caution"),
         cautions.abortion(voice),
@@ -178,6 +179,18 @@ def _agents(result: Examinations, voice: Voice) -> Iterator[Sentence]:
         "Agents that the laboratory found, most often first: {listed}.", listed=joined(listed, ", ")
     )
     yield Sentence(text)
+
+
+def _samples(result: Examinations, voice: Voice) -> Iterator[Sentence]:
+    """What became of the samples, by count; told where any is not simply a named agent."""
+    if set(result.laboratory["result"]) <= {"agent found"} and len(result.agents):
+        return
+    listed = (
+        voice.say("{what} {part}", what=voice.say(RESULTS[row["result"]]), part=voice.count(row["n"]))
+        for row in result.laboratory.to_dict("records")
+    )
+    if told := joined(listed, ", "):
+        yield Sentence(voice.say("What the laboratory said of the samples: {listed}.", listed=told))
 
 
 def _next(result: Examinations, voice: Voice) -> Iterator[Sentence]:

@@ -89,12 +89,19 @@ def age_class(examined: pd.DataFrame, stillborn: pd.Series) -> pd.Series:
 
 def with_cause(examined: pd.DataFrame) -> pd.Series:
     """Whether the examination found why it died: a cause that is not unknown, and not stillbirth, which only says when;
-    or an agent.
+    or an agent, be it only the laboratory's word that there was one.
     """
     nobody = pd.Series(None, index=examined.index, dtype=object)
     cause = examined.get("cause", nobody).astype(object)
     settled = cause.notna() & ~cause.isin(("unknown", STILLBIRTH))
-    return settled | examined.get("agent", nobody).notna()
+    return settled | with_agent(examined)
+
+
+def with_agent(examined: pd.DataFrame) -> pd.Series:
+    """Whether the laboratory found an agent, named or not."""
+    nobody = pd.Series(None, index=examined.index, dtype=object)
+    found = examined.get("laboratory", nobody).astype(object).eq("agent found")
+    return found | examined.get("agent", nobody).notna()
 
 
 def clusters(examined: pd.DataFrame, births: pd.DataFrame) -> pd.Series:

@@ -321,7 +321,14 @@ def meanings_of(section: str, said: str) -> tuple[str, ...]:
     column = names.get(rest.removeprefix("words."))
     if column is None:
         return ()
-    return LITTER_WORDS if column.name == "litter_size" else column.words
+    return words_taken(column)
+
+
+def words_taken(column: Column) -> tuple[str, ...]:
+    """The words that a column takes; a cell under an agent may say what became of the samples instead."""
+    if column.name == "litter_size":
+        return LITTER_WORDS
+    return terms.LABORATORY if column.name == "agent" else column.words
 
 
 def _fill(place: str, section: object) -> dict[str, bool]:
@@ -340,9 +347,7 @@ def _names(table: str) -> dict[str, Column]:
 
 
 def _words(place: str, column: Column, section: object, causes: tuple[str, ...]) -> dict[str, str]:
-    allowed = (
-        LITTER_WORDS if column.name == "litter_size" else causes if column.name in OF_CAUSES else column.words
-    )
+    allowed = causes if column.name in OF_CAUSES else words_taken(column)
     if not allowed:
         raise CannotRead(f"{place}: {column.name} takes no list of words; remove the section.")
     words = texts_of(place, section)

@@ -18,6 +18,7 @@ from neonatal_stats.measures.examined import (
     how_far,
     named_birth,
     time_of_death,
+    with_agent,
     with_cause,
 )
 from neonatal_stats.measures.rates import Counted, rates
@@ -134,7 +135,9 @@ def _parts(rows: pd.DataFrame, by: str, level: float) -> pd.DataFrame:
 
 
 def _causes(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    """Each cause that the examinations gave, unknown where they gave none, with what it rests on."""
+    """Each cause that the examinations gave, unknown where they gave none, with what it rests on: where neither a cause
+    nor a basis is written, nothing is said of it.
+    """
     nobody = pd.Series(None, index=rows.index, dtype=object)
     cause = rows.get("cause", nobody).astype(object)
     cause = cause.where(cause.notna(), UNKNOWN)
@@ -142,11 +145,12 @@ def _causes(rows: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     made = rows.assign(cause=cause.astype(kinds))
     found = _parts(made, "cause", settings.level)
     basis = rows.get("cause_basis", nobody).astype(object)
+    told = basis.notna() | rows.get("cause", nobody).notna()
     basis = basis.where(basis.notna(), POST_MORTEM)
     counts = {
-        "post_mortem": basis == POST_MORTEM,
-        "opinion": basis != POST_MORTEM,
-        "with_agent": rows.get("agent", nobody).notna(),
+        "post_mortem": told & (basis == POST_MORTEM),
+        "opinion": told & (basis != POST_MORTEM),
+        "with_agent": with_agent(rows),
     }
     for name, of in counts.items():
         found[name] = [int((of & (cause == one)).sum()) for one in found["cause"]]

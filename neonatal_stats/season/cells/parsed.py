@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import UNSAID, Finding, Said, say, term
 from neonatal_stats.season.grid import RawColumn, objects
+from neonatal_stats.vocabulary.agents import agent_said
 from neonatal_stats.vocabulary.columns import Column
 from neonatal_stats.vocabulary.farm_words import words_of
 from neonatal_stats.vocabulary.spelling import bare_words, plain_word, words
@@ -183,6 +184,8 @@ def _one(
         return accepted[spoken] or None, UNSAID
     if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
         return None, UNSAID
+    if name == "laboratory" and (said := agent_said(str(cell))) in words:
+        return said, UNSAID
     if sheet_error(cell):
         return None, sheet_error(cell)
     if name == "delivery" and spoken.isdigit():

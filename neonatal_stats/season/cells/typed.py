@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.season.cells.agents import named_beside, part_agents
 from neonatal_stats.season.cells.dates import clocks_in, proven_order, read_dates
 from neonatal_stats.season.cells.fates import TOLD, marks, read_outcome, with_signs
 from neonatal_stats.season.cells.no_record import lines_of
@@ -87,6 +88,11 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         frame[name] = _typed(column, cells.spread(parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():
             frame[f"{name}|{extra}"] = cells.spread(values, missing)
+    if "agent" in frame:
+        parted, said_of_agents = part_agents(frame, chosen["agent"], own.words.get("agent", {}))
+        findings, remarks = [*findings, *parted], (*remarks, *said_of_agents)
+    if "laboratory" in chosen:
+        named_beside(frame, chosen["laboratory"])
     if table == "births":
         frame["died|mark"], frame["died|against"] = marks(raw, means)
         frame["died|declared"] = np.full(len(raw.rows), lives or bool(raw.table))

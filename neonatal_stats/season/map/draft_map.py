@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from neonatal_stats.season.blank import HELP_SHEET
+from neonatal_stats.season.cells.agents import names_agents, said_of
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
@@ -43,12 +44,12 @@ from neonatal_stats.season.map.living import AGED, all_dead, is_list
 from neonatal_stats.season.map.map_text import Line, map_text, quoted_key
 from neonatal_stats.season.records_map import (
     AGAIN,
-    LITTER_WORDS,
     OPEN,
     RecordsMap,
     TableMap,
     map_of,
     plain_heading,
+    words_taken,
 )
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import ALIKE, ALONE, TABLES, Column, column_of
@@ -79,6 +80,9 @@ NO_OUTCOME = (
     'no_value_means = "dead"   # or leave this line out: then a newborn without a value has no outcome',
 )
 
+OF_SAMPLES = ("agent", "laboratory")
+NEVER_BY_LIKENESS = ("died", "born_alive", "alive_now", "born_dead", *OF_SAMPLES)
+"""Columns whose words mean the opposite by one small word more ("no agent found"): what is only like one is asked."""
 UNSURE = ("dead", "alive")
 """Counts of which the heading does not say whom they count: at birth, later, or both."""
 
@@ -383,6 +387,8 @@ class _Sheet:
             return OPEN
         if name in DAY_OF and len(rivals) == 1:
             return DAY_OF[name] if _has_dates(cells) and not _has_dates(self.cells[rivals[0]]) else name
+        if name == "laboratory" and "agent" not in self.meant.values() and names_agents(cells):
+            return "agent"
         others = [m.column for m in possible_meanings(self.table, heading, self.tongues) if m.column != name]
         if others and not fits(known_column(self.table, name), cells):
             taken = {other for other in self.meant.values() if other} - {name}
@@ -483,7 +489,7 @@ def _used(cells: RawColumn) -> RawColumn:
 def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
     """A line for each word of a column that is not known, with how often it stands there."""
     cells, own = sheet.cells[heading], sheet.own.words.get(tidy.name, {})
-    words = LITTER_WORDS if tidy.name == "litter_size" else tidy.words
+    words = words_taken(tidy)
     if not words:
         return
     section = f"{sheet.table}.words.{tidy.name}"
@@ -492,13 +498,12 @@ def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
     for at in sorted(unplaced, key=lambda at: (-rows[at], at))[:MOST_WORDS]:
         cell = cells.distinct[at]
         like = like_word(tidy, plain(cell), words, sheet.tongues)
-        if is_nothing(cell) and not like.sure:
+        if is_nothing(cell) and not like.sure and tidy.name != "agent":
             continue
-        nearest = (
-            f"perhaps {' or '.join(like.candidates)}" if like.candidates else f"one of {', '.join(words)}"
-        )
+        near = () if tidy.name in OF_SAMPLES else like.candidates
+        nearest = f"perhaps {' or '.join(near)}" if near else f"one of {', '.join(words)}"
         many = f"{rows[at]:,} cell{'' if rows[at] == 1 else 's'}"
-        sure = like.sure and tidy.name not in ("died", "born_alive", "alive_now", "born_dead")
+        sure = like.sure and tidy.name not in NEVER_BY_LIKENESS
         yield Line(section, plain(cell), like.meant if sure else OPEN, "" if sure else f"{many}; {nearest}")
 
 
@@ -514,7 +519,12 @@ def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, s
         known = litter_words(cells, said)
         bare = [str(cell).strip().casefold().rstrip(".") for cell in cells.distinct]
         return [at for at, text in enumerate(bare) if text not in known and not NUMBER.fullmatch(text)]
+    if tidy.name == "agent":
+        return [at for at, cell in enumerate(cells.distinct) if said_of(cell, said) is None]
     accepted = lexicon(tidy, tidy.words, said)
+    if tidy.name == "laboratory":
+        read = [plain(cell) in accepted or said_of(cell, said) in tidy.words for cell in cells.distinct]
+        return [at for at, known in enumerate(read) if not known]
     several = tidy.kind == "terms"
     return [
         at
