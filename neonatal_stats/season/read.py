@@ -135,7 +135,9 @@ def read_season(
         settings=chosen,
         open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
-        outcome_remarks=outcome_remarks([*remarks, *births.ledger.problems]),
+        outcome_remarks=outcome_remarks(
+            [*remarks, *(lines for g in gathered if g is births or alone for lines in g.ledger.problems)]
+        ),
         unmatched_deaths=sheets.unmatched_deaths,
         recorded=in_order(_without_helpers(births.frame.loc[births.ledger.kept])),
         beside=beside,

@@ -30,6 +30,9 @@ IN_BRACKETS = words("""
 Word = TypeVar("Word", str, int)
 ROLES = {"newborn": "newborn_id", "dam": "dam_id", "sire": "sire_id"}
 AGE = "age_at_death"
+ENDS = {"h": "_h", "min": "_h", "d": "_d", "weeks": "_d"}
+"""The end of the column that keeps an age, by the unit of its numbers."""
+AT_SAMPLING = ("age_at_sampling_d", "age_at_sampling_h")
 SECTION = {table: "headings" if table == "births" else table for table in columns.TABLES}
 PERHAPS = {"births": "perhaps"} | {table: f"perhaps_{table}" for table in columns.LISTS}
 """The sections of headings that only the draft of a map places, by their cells."""
@@ -209,19 +212,27 @@ def sure_meaning(table: str, heading: str) -> Meaning | None:
     """
     for text, unit in _splits(heading):
         meant = _meanings(table, text, SECTION[table])
-        if len(meant) == 1 and (found := _in_unit(table, next(iter(meant)), unit)):
-            return found
+        found = {_in_unit(table, name, unit) for name in meant if unit or len(meant) == 1}
+        if len(found) == 1 and (only := next(iter(found))):
+            return only
     return None
 
 
 def _in_unit(table: str, name: str, unit: str) -> Meaning | None:
     """A column with its unit; None where it knows no such unit. An age at death takes the column of its unit."""
     if name == AGE and unit:
-        ending = {"h": "_h", "min": "_h", "d": "_d", "weeks": "_d"}.get(plain_unit(unit), "")
+        ending = ENDS.get(plain_unit(unit), "")
         return Meaning(AGE + ending, plain_unit(unit)) if ending else None
     if unit and turn(known_column(table, name), unit) is None:
         return None
-    return Meaning(name, plain_unit(unit) if unit else "")
+    return Meaning(_of_that_unit(table, name, unit), plain_unit(unit) if unit else "")
+
+
+def _of_that_unit(table: str, name: str, unit: str) -> str:
+    """Of an age that may be kept in hours or in whole days, the column of its unit."""
+    stem, end = name[:-2], ENDS.get(plain_unit(unit), "") if unit else ""
+    known = {column.name for column in columns.TABLES[table]}
+    return stem + end if end and {stem + "_h", stem + "_d"} <= known else name
 
 
 def known_column(table: str, name: str) -> Column:
@@ -241,7 +252,9 @@ def possible_meanings(table: str, heading: str, tongues: tuple[str, ...] = ()) -
             for tongue in by
         )
         meant = {column: by for column, by in both.items() if by & set(tongues)} or both
-        found = [known for column in meant if (known := _in_unit(table, column, unit))]
+        if table == "samples" and AGE in _meanings("births", text, PERHAPS["births"]):
+            meant = {**meant, **dict.fromkeys(AT_SAMPLING, set())}  # a bare "age" says no unit
+        found = dict.fromkeys(known for column in meant if (known := _in_unit(table, column, unit)))
         if found:
             return tuple(found)
     return ()

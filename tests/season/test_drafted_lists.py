@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from neonatal_stats import read_season
 from neonatal_stats.season.map.draft_map import draft_map
 
 BLOOD_ROWS = "F1;2;5.4;turbid\nF2;3;4.9;clear\nF3;5;6.3;turbid\nF4;1;5.0;clear\nF5;4;5.9;turbid\n"
@@ -80,3 +81,31 @@ def test_words_under_a_time_of_death_of_a_carcass_are_asked_about(
     rows = "".join(f"K{n};0{n}.04.2026;{cell};yes;infection\n" for n, cell in enumerate(cells, start=4))
     path.write_text(f"Carcass;Examined on;{heading};Lungs;Diagnosis\n{rows}", encoding="utf-8")
     assert tomllib.loads(draft_map(path))["examinations"]["columns"][heading] == meant
+
+
+HOURS = ["Age (h)", "Age (hours)", "Age hrs", "Alter (h)", "Alter in Stunden", "Leeftijd (uur)", "Âge (heures)"]
+
+
+@pytest.mark.parametrize("heading", HOURS)
+def test_an_age_in_hours_is_one_in_hours(tmp_path: Path, heading: str) -> None:
+    path = tmp_path / "bloods.csv"
+    path.write_text(f"Calf;{heading};STP g/dl\nA;10;5.5\nB;25;5.1\nC;160;6.0\n", encoding="utf-8")
+    (tmp_path / "map.toml").write_text(draft_map(path), encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["samples"]["columns"][heading] == "age_at_sampling_h"
+    assert list(read_season(path, map=tmp_path / "map.toml").samples["age_h"]) == [10, 25, 160]
+
+
+@pytest.mark.parametrize("heading", ["Age", "Alter", "Leeftijd"])
+def test_a_bare_age_at_sampling_is_asked(tmp_path: Path, heading: str) -> None:
+    path = tmp_path / "bloods.csv"
+    path.write_text(f"Calf;{heading};STP g/dl\nA;1;5.5\nB;2;5.1\nC;6;6.0\n", encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["samples"]["columns"][heading] == "?"
+
+
+def test_rows_that_differ_in_an_unread_column_are_no_doubles(tmp_path: Path) -> None:
+    path = tmp_path / "lab.csv"
+    rows = "D1;sheep;A;Toxoplasma\nD1;sheep;B;Toxoplasma\nD2;sheep;A;Listeria\nD2;sheep;A;Listeria\n"
+    path.write_text(f"dam_id;species;Conceptus;agent\n{rows}", encoding="utf-8")
+    season = read_season(path)
+    assert len(season.examinations) == 3
+    assert next(b for b in season.balances if b.table == "examinations").set_aside == 1

@@ -39,7 +39,8 @@ ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
 class TypedTable:
     """Typed columns of one sheet; helper columns carry the tidy name, a bar and what they hold.
 
-    ``beside`` are the filled columns of births that mean nothing here, under their own headings, row by row.
+    ``beside`` are the filled columns that mean nothing here, under their own headings, row by row; of other tables than
+    births also those that the map leaves out.
     """
 
     raw: RawTable
@@ -104,7 +105,7 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     unread = {
         heading: cells
         for heading, cells in raw.columns.items()
-        if table == "births" and means[heading] is None and cells.filled.any()
+        if cells.filled.any() and (means[heading] is None if table == "births" else heading not in heading_of.values())
     }
     return TypedTable(raw, typed, tuple(findings), remarks, unread)
 

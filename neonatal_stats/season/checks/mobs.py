@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.season.checks.mob_totals import not_a_mob, summed
 from neonatal_stats.season.checks.ranges import implausible
@@ -62,7 +63,7 @@ def check_mobs(mobs: Gathered, settings: Settings) -> None:
         mobs.enter(rule(mobs.frame))
     mobs.enter_all(rule(mobs.frame, *told) for rule, told in _pairs())
     mobs.enter(_dates_out_of_order(mobs.frame))
-    mobs.enter(_twice(mobs))
+    mobs.enter_all(_twice(mobs))
 
 
 def one_row_each(mobs: pd.DataFrame) -> pd.DataFrame:
@@ -213,12 +214,43 @@ def _which_mob(mobs: Gathered) -> Finding | None:
     return Finding(at, "mob", [None] * len(at), problem, remedy, "asked")
 
 
-def _twice(mobs: Gathered) -> Finding:
-    """A row that counts a mob again, and otherwise, after an earlier one."""
-    at = np.array(_counted_again(mobs), dtype=np.int64)
-    problem = say("the mob stands in the records twice, with other counts; the first was kept")
+def _twice(mobs: Gathered) -> Iterator[Finding]:
+    """A row that counts a mob again after an earlier one, otherwise or in the same counts: it is used once.
+
+    Where no season tells the years apart, two rows of one mob may be two seasons of it: neither is known to be the same.
+    """
+    again = np.array(_counted_again(mobs), dtype=np.int64)
+    same = np.setdiff1d(np.array(_adds_nothing(mobs), dtype=np.int64), again)
+    unknown = (mobs.frame["season"] == NOT_RECORDED).to_numpy()
     remedy = say("write one row a mob and season, or give each part a name of its own")
-    return Finding(at, "mob", mobs.values(at, "mob"), problem, remedy, "set aside")
+    problem = say("the mob stands in the records twice, with other counts; the first was kept")
+    yield _aside(mobs, again[~unknown[again]], problem, remedy)
+    problem = say("the mob stands in the records twice with the same counts; it is counted once")
+    yield _aside(mobs, same[~unknown[same]], problem, remedy)
+    problem = say("the season is not recorded, so two rows of one mob cannot be told apart; the first was kept")
+    remedy = say("write the year in a column season")
+    both = np.union1d(again, same)
+    yield _aside(mobs, both[unknown[both]], problem, remedy)
+
+
+def _aside(mobs: Gathered, at: NDArray[np.int64], problem: Said, remedy: Said) -> Finding:
+    return Finding(at, "mob", mobs.values(at, "mob"), problem, remedy, "set aside", about="outcome")
+
+
+def _adds_nothing(mobs: Gathered) -> list[int]:
+    """The rows of which every count stands in an earlier row of their farm, season and mob."""
+    kept = where(mobs.ledger.kept)
+    frame = mobs.frame.iloc[kept]
+    names = [name for name in STAGES if name in frame]
+    known: dict[tuple[object, ...], set[str]] = {}
+    found = []
+    for at, row in zip(kept, frame[[*KEYS, *names]].to_dict("records"), strict=True):
+        counts = {name for name in names if pd.notna(row[name])}
+        before = known.setdefault(tuple(row[key] for key in KEYS), set())
+        if before and counts <= before:
+            found.append(int(at))
+        before |= counts
+    return found
 
 
 def _counted_again(mobs: Gathered) -> list[int]:

@@ -114,12 +114,13 @@ def check_weather(weather: Gathered, settings: Settings) -> None:
 
 
 def _same_row_twice(events: Gathered) -> Finding:
-    """A row equal to an earlier one in every cell."""
+    """A row equal to an earlier one in every cell, those that nobody could read or that the map leaves out too."""
     tidy = [column.name for column in TABLES[events.table]]
     recorded = events.frame[[name for name in events.frame if name in tidy]]
+    beside = events.beside.astype(object).where(events.beside.notna(), "").astype(str)
     problem = say("the same row stands in the records twice; it is counted once")
     remedy = say("remove one of the two rows")
-    again = recorded.duplicated(keep="first")
+    again = pd.concat([recorded, beside.add_prefix("beside ")], axis=1).duplicated(keep="first")
     shown = TIME_OF.get(events.table, str(recorded.columns[0]))
     return found_in(events.frame, again, shown, problem, remedy, "set aside")
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -19,6 +19,7 @@ from neonatal_stats.season.gathering.counted import expanded
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.litters import numbered, unfolded
+from neonatal_stats.season.gathering.mob_sheets import of_mobs, parts_of_counts
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.slips import with_slips
 from neonatal_stats.season.gathering.versions import counted_once
@@ -99,9 +100,11 @@ def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     return (named or best)[0]
 
 
-def _score(table: str, headings: Iterable[str], records_map: RecordsMap) -> int:
+def _score(table: str, headings: Collection[str], records_map: RecordsMap) -> int:
     own = records_map.of(table)
     meant = {own.column_of(table, heading) for heading in headings} - {None, ""}
+    if table == "mobs":
+        meant |= set(parts_of_counts(headings, own))
     opened = meant & OPENED_BY[table]
     if not opened or not all(meant & needed for needed in NEEDS.get(table, ())):
         return 0
@@ -138,6 +141,7 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     """Open every file and frame, and read every sheet that holds a table of the records."""
     opened = _opened(records, records_map, settings)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
+    found = of_mobs(found, records_map.of("mobs"))
     _must_hold_births(found)
     _must_know_its_headings(found, records_map)
     tables, lost_slips, of_slips = with_slips(with_first_hours(found, records_map.of("births")))

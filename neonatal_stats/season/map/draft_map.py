@@ -21,6 +21,7 @@ from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
 from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered, without_young
+from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
@@ -64,6 +65,7 @@ from neonatal_stats.vocabulary.farm_words import (
 )
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.ordinals import pattern_of
+from neonatal_stats.vocabulary.seasons_named import names_a_season
 from neonatal_stats.vocabulary.spelling import words
 from neonatal_stats.vocabulary.stage_words import mob_meaning
 
@@ -120,7 +122,7 @@ def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
     for table, raw in tables:
-        sheet = _Sheet(table, raw, own)
+        sheet = _Sheet(table, with_parts_summed(raw, own.of(table)) if table == "mobs" else raw, own)
         for line in sheet.lines():
             if (line.section, line.said) not in {(other.section, other.said) for other in lines}:
                 lines.append(line)
@@ -233,6 +235,7 @@ class _Sheet:
         self.meant: dict[str, str] = {
             heading: name for heading in raw.columns if (name := self._known(heading)) is not None
         }
+        self.known = frozenset(self.meant)
 
     def _known(self, heading: str) -> str | None:
         """What the map, the tidy columns or the sure words of farms say of a heading."""
@@ -300,6 +303,8 @@ class _Sheet:
             return self._by_its_cells(chosen, heading)
         if (of_a_day := self._clock_beside_a_day(heading, possible)) is not None:
             return of_a_day
+        if self.table == "mobs" and "season" not in taken and self._holds_seasons(heading):
+            return Line(section, heading, "season", f"by its cells: {_shown(cells)}")
         if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
             return line
         like = like_heading(self.table, heading, self.tongues)
@@ -327,6 +332,12 @@ class _Sheet:
         beside = f"left out; holds {_shown(cells)}, and the day alone is {sorted(days)[0]}"
         return Line(f"{self.table}.columns", heading, "", beside)
 
+    def _holds_seasons(self, heading: str) -> bool:
+        """True where every cell names a season and no other column nobody knows does so too."""
+        open_ = [other for other in self.cells if other not in self.known]
+        named = [other for other in open_ if _all_seasons(self.cells[other])]
+        return named == [heading]
+
     def _of_a_mob(self, heading: str, cells: RawColumn, taken: set[str]) -> Line | None:
         """The column of mobs that the single words of a heading speak of, where it is free and the cells fit it."""
         meant = mob_meaning(heading)
@@ -338,7 +349,7 @@ class _Sheet:
             and not fits(known_column("mobs", "joined"), cells)
         ):
             return Line("mobs.columns", heading, OPEN, f"holds {_shown(cells)}; perhaps mob")
-        alone = sum(mob_meaning(other) == meant for other in self.raw.columns if other not in self.meant) == 1
+        alone = sum(mob_meaning(other) == meant for other in self.raw.columns if other not in self.known) == 1
         if not meant or not fits(known_column("mobs", meant), cells):
             return None
         beside = f"by its words; holds {_shown(cells)}"
@@ -473,6 +484,17 @@ def _is_bare(cell: object) -> bool:
     """True for a number without a unit."""
     found = NUMBER.fullmatch(str(cell))
     return found is not None and not found[2]
+
+
+def _all_seasons(cells: RawColumn) -> bool:
+    """True where every filled cell names a season ("Spring 2024")."""
+    texts = [_spelt(cell) for cell in cells.distinct if tells(cell)]
+    return bool(texts) and all(map(names_a_season, texts))
+
+
+def _spelt(cell: object) -> str:
+    """A cell as text, a year from a workbook without its decimals."""
+    return f"{cell:.0f}" if isinstance(cell, float) and cell.is_integer() else str(cell)
 
 
 def _has_dates(cells: RawColumn) -> bool:
