@@ -7,6 +7,7 @@ newborn and the counts add up. What could be read in two ways is asked for.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -166,15 +167,24 @@ def _by_litter(table: RawTable, own: TableMap, counted: Mapping[str, str], decla
             f"rows {', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of "
             'them counts, or leave it out with = "".'
         )
-    born = np.where(wrong | table.found, 1, found.born)
+    open_ = wrong & (found.unwritten | found.unaccounted)
+    born = np.where((wrong & ~(open_ & (found.born > 0))) | table.found, 1, found.born)
     row, order = _rows_of(born)
     columns = {h: c.take(row) for h, c in table.columns.items() if h not in counted}
-    columns |= _outcome(order, found.still[row], found.died[row], born[row], found.birth_unknown)
+    columns |= _outcome(order, found.still[row], found.died[row], born[row], found.birth_unknown, wrong[row])
     columns |= litters.litter_id(table, own, row)
     remarks = (*_cost(table, row, born), *found.remarks)
-    open_ = found.unwritten | found.unaccounted
-    findings = tuple(_wrong_counts(table, counted, wrong, open_, found.unaccounted))
-    return litters.one_row_each(table, row, columns, *remarks, findings=findings)
+    made = litters.one_row_each(table, row, columns, *remarks)
+    findings = _wrong_counts(table, counted, wrong, found.unwritten | found.unaccounted, found.unaccounted)
+    each = tuple(_of_each(finding, row) for finding in findings)
+    return made.remarked(findings=(*made.findings, *each))
+
+
+def _of_each(finding: Finding, row: Rows) -> Finding:
+    """What was found of a litter's row, said of each newborn that was made of it."""
+    cells = dict(zip(finding.at.tolist(), finding.values, strict=True))
+    at = where(np.isin(row, finding.at))
+    return replace(finding, at=at, values=[cells[int(one)] for one in row[at]])
 
 
 def _rows_of(born: Rows) -> tuple[Rows, Rows]:
@@ -183,10 +193,12 @@ def _rows_of(born: Rows) -> tuple[Rows, Rows]:
     return row, np.arange(len(row)) - np.repeat(np.cumsum(born) - born, born)
 
 
-def _outcome(order: Rows, still: Rows, died: Rows, born: Rows, birth_unknown: bool) -> dict[str, RawColumn]:
-    """The first of the littermates stand for the born dead, the next for those that died later."""
-    dead = np.where(order < still, 1, 0)
-    lost = np.where(order < still + died, 0, 1)
+def _outcome(
+    order: Rows, still: Rows, died: Rows, born: Rows, birth_unknown: bool, wrong: Mask
+) -> dict[str, RawColumn]:
+    """The first of the littermates stand for the born dead, the next for those that died later; of the wrong, none."""
+    dead = np.where(wrong, -1, np.where(order < still, 1, 0))
+    lost = np.where(wrong, -1, np.where(order < still + died, 0, 1))
     alive = np.where((dead == 0) & birth_unknown & (lost == 0), -1, dead)
     return {
         "born_alive": recoded(alive, ("yes", "no")),

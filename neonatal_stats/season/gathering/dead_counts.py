@@ -25,7 +25,7 @@ Counts = dict[str, NDArray[np.float64]]
 @dataclass(frozen=True, eq=False)
 class Reckoned:
     """Born, born dead and dead later for each row; rows whose counts cannot be, those of them with a blank, and those
-    of which some newborns are counted neither among the dead nor among those reared.
+    of which some newborns are counted neither among the dead nor among those reared: of both the born stay counted.
     """
 
     born: Rows
@@ -41,11 +41,14 @@ class Reckoned:
 def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: bool) -> Reckoned:
     """The counts said clearly and reckoned up. Raises `CannotRead` where they can be read in two ways."""
     heading = {name: heading for heading, name in counted.items()}
-    counts, unwritten, remarks = _blanks(counts, heading)
+    zeros = frozenset(name for name in DEATHS if name in counts and (counts[name] == 0).any())
+    counts, unwritten, remarks = _blanks(_none_died(counts), heading, zeros)
     if "alive" in counts:
         counts = _whose_alive(place, heading, counts)
     if "dead" in counts:
         counts = _whose_dead(place, heading, counts)
+    counts = _none_died(counts)
+    unwritten &= np.any([np.isnan(counts[name]) for name in DEATHS if name in counts], axis=0) if zeros else False
     reared = counts.get("newborns_reared", np.full(len(unwritten), np.nan))
     if "newborns_reared" in counts:
         counts = _by_reared(place, heading, counts, declared)
@@ -64,11 +67,40 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
     wrong |= unaccounted
     for number in (born, dead, died):
         wrong |= np.nan_to_num(number) != np.floor(np.nan_to_num(number))
-    whole = [np.where(wrong, 0, np.nan_to_num(number)).astype(np.int64) for number in (born, dead, died)]
+    known = (unwritten | unaccounted) & (born >= 1) & (born <= MOST) & (born == np.floor(born))
+    whole = [
+        np.where(wrong & ~kept, 0, np.nan_to_num(number)).astype(np.int64)
+        for number, kept in ((born, known), (dead, False), (died, False))
+    ]
     return Reckoned(whole[0], whole[1], whole[2], wrong, unwritten, unaccounted, birth_unknown, remarks)
 
 
-def _blanks(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, Mask, tuple[Remark, ...]]:
+def _none_died(counts: Counts) -> Counts:
+    """A blank among the dead is none more where the reared and the dead that are written make up the born.
+
+    What counts all dead at once then is what was written of the born dead; the row proves it.
+    """
+    reared, born = counts.get("newborns_reared"), counts.get("newborns_born")
+    if born is None and "newborns_born_alive" in counts and "newborns_born_dead" in counts:
+        born = counts["newborns_born_alive"] + counts["newborns_born_dead"]
+    if reared is None or born is None:
+        return counts
+    named = {name: counts[name] for name in DEATHS if name in counts}
+    in_all = [name for name in ("newborns_lost", "dead") if name in named]
+    written = sum((np.nan_to_num(number) for number in named.values()), np.zeros(len(reared)))
+    none = reared + written == born
+    if in_all:
+        none &= written == 0
+    found = {name: np.where(none & np.isnan(number), 0.0, number) for name, number in named.items()}
+    if in_all == ["newborns_lost"] and "newborns_born_dead" in found:
+        still, lost = found["newborns_born_dead"], found["newborns_lost"]
+        found["newborns_lost"] = np.where(np.isnan(lost) & (reared + still == born), still, lost)
+    return {**counts, **found}
+
+
+def _blanks(
+    counts: Counts, heading: Mapping[str, str], zeros: frozenset[str]
+) -> tuple[Counts, Mask, tuple[Remark, ...]]:
     """A blank among counts of the dead is none where the column writes no 0; else it is not written."""
     counts, remarks = dict(counts), []
     unwritten = np.zeros(len(next(iter(counts.values()))), dtype=bool)
@@ -77,7 +109,7 @@ def _blanks(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, Mask, t
         blank = np.isnan(counts[name]) if name in counts else unwritten[:0]
         if not blank.any() or blank.all():
             continue
-        if (counts[name] == 0).any():
+        if name in zeros:
             if not (known and name == "newborns_born_dead"):
                 unwritten |= blank
             continue

@@ -32,11 +32,11 @@ def with_zeros(table: RawTable, own: TableMap) -> RawTable:
 
     A column must hold whole numbers besides; one of dashes alone may not have been kept at all, and stays.
     """
-    counts = {h: name for h in table.columns if (name := _count(h, own)) and _may_hold(table.columns[h])}
+    counts = {h: name for h in table.columns if (name := _count(h, own)) and _may_hold(table.columns[h], ~table.found)}
     signed = [h for h in counts if table.columns[h].rows_of(says_none).any()]
     if not signed or len(counts) < 2 or not set(counts.values()) & set(BORN):
         return table
-    if not any((numbers(table.columns[heading]) > 1).any() for heading in counts):
+    if not any((numbers(table.columns[heading])[~table.found] > 1).any() for heading in counts):
         return table
     code = litters.dams(table, own)
     of_newborns = any(
@@ -70,9 +70,9 @@ def _count(heading: str, own: TableMap) -> str:
     return "" if name == ALIKE else name
 
 
-def _may_hold(cells: RawColumn) -> bool:
-    """True where every cell that is filled and says no none is a whole number that a litter may have."""
-    told: Mask = cells.filled & ~cells.rows_of(says_none)
+def _may_hold(cells: RawColumn, rows: Mask) -> bool:
+    """True where every cell of a litter that is filled and says no none is a whole number that a litter may have."""
+    told: Mask = rows & cells.filled & ~cells.rows_of(says_none)
     many = numbers(cells)[told]
     return bool(len(many) and ((many == np.floor(many)) & (many >= 0) & (many <= MOST)).all())
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -165,7 +165,17 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    return with_zeros(without_letters(from_the_shed(table_below(grid, known))), own.of("births"))
+    table = _without_totals(without_letters(from_the_shed(table_below(grid, known))))
+    return with_zeros(table, own.of("births"))
+
+
+def _without_totals(table: RawTable) -> RawTable:
+    """The sheet without the rows that are no records: a row of totals says nothing of what a column means."""
+    kept = where(~table.found)
+    if len(kept) == len(table.rows) or not len(kept):
+        return table
+    columns = {heading: cells.take(kept) for heading, cells in table.columns.items()}
+    return replace(table, columns=columns, rows=table.rows[kept], findings=())
 
 
 def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
