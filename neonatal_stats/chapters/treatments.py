@@ -69,10 +69,7 @@ def sentences(result: Treatments) -> tuple[Sentence, ...]:
     """What was given to how many, what it cannot say, and warming by temperature and order."""
     voice = voice_of(result)
     return (
-        Sentence(
-            voice.say("Given or done: {listed}.", listed=joined(_listed(result, voice), "; ")),
-            lead=True,
-        ),
+        Sentence(_given(result, voice), lead=True),
         Sentence(voice.say(NO_EFFECT), goes_on=True),
         *_warming(result, voice),
         *_unplaced(result, voice),
@@ -85,6 +82,16 @@ def sentences(result: Treatments) -> tuple[Sentence, ...]:
             role="caution",
         ),
     )
+
+
+def _given(result: Treatments, voice: Voice) -> str:
+    if result.given.empty:
+        return voice.say(
+            "{n} rows of treatments were read and none says which treatment it was, so nothing can be counted; say in "
+            "the map under [treatments.words.product] which product is which.",
+            n=voice.count(result.counted.n),
+        )
+    return voice.say("Given or done: {listed}.", listed=joined(_listed(result, voice), "; "))
 
 
 def _listed(result: Treatments, voice: Voice) -> Iterator[str]:

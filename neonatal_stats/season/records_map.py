@@ -325,10 +325,10 @@ def meanings_of(section: str, said: str) -> tuple[str, ...]:
 
 
 def words_taken(column: Column) -> tuple[str, ...]:
-    """The words that a column takes; a cell under an agent may say what became of the samples instead."""
+    """The words that a column takes; under an agent what became of the samples, of a product which treatment it is."""
     if column.name == "litter_size":
         return LITTER_WORDS
-    return terms.LABORATORY if column.name == "agent" else column.words
+    return {"agent": terms.LABORATORY, "product": terms.TREATMENTS}.get(column.name, column.words)
 
 
 def _fill(place: str, section: object) -> dict[str, bool]:

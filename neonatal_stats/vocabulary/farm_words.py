@@ -253,7 +253,7 @@ def possible_meanings(table: str, heading: str, tongues: tuple[str, ...] = ()) -
         )
         meant = {column: by for column, by in both.items() if by & set(tongues)} or both
         if table == "samples" and AGE in _meanings("births", text, PERHAPS["births"]):
-            meant = {**meant, **dict.fromkeys(AT_SAMPLING, set())}  # a bare "age" says no unit
+            meant = meant | {name: set() for name in AT_SAMPLING}  # a bare "age" says no unit
         found = dict.fromkeys(known for column in meant if (known := _in_unit(table, column, unit)))
         if found:
             return tuple(found)
@@ -283,6 +283,34 @@ def spoken_headings(table: str, tongues: tuple[str, ...] = ()) -> dict[str, str]
         for name, by in meant.items()
         if not tongues or by & set(tongues)
     )
+
+
+MOST_WORDS_MORE = 2
+
+
+@cache
+def near_by_words(table: str, heading: str) -> tuple[str, ...]:
+    """The columns that a heading with a word or two more than one that is known may mean: "Feet walked on"."""
+    text = next(iter(_splits(heading)))[0]
+    spoken = set(bare_words(text).split())
+    found: dict[str, int] = {}
+    for known, meant in _index(table, SECTION[table]).folded.items():
+        words_ = set(known.split())
+        if len(meant) == 1 and words_ < spoken and len(spoken - words_) <= MOST_WORDS_MORE:
+            found.setdefault(next(iter(meant)), max(len(word) for word in words_))
+    return tuple(name for name in sorted(found, key=lambda name: -found[name]) if found[name] > 2)[:3]
+
+
+@cache
+def animals_and_groups() -> tuple[frozenset[str], frozenset[str]]:
+    """Words for a dam, and for a group of animals or all of them, without accents."""
+    dams, groups = set[str](), set[str]()
+    for spoken in _files().values():
+        dams |= {way for role, noun in _nouns(spoken) if role == "dam" for way in ways(noun)}
+        said = [*spoken.get("headings", {}).get("group", ()), *spoken.get("perhaps", {}).get("group", ())]
+        groups |= {way for word in said for way in ways(word) if " " not in way}
+        groups |= {way for word in spoken.get("all", {}).get("words", ()) for way in ways(word)}
+    return frozenset(dams), frozenset(groups)
 
 
 def _sections(table: str) -> tuple[str, ...]:

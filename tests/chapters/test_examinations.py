@@ -113,7 +113,12 @@ def test_causes_stand_with_what_they_rest_on_and_stillbirth_says_no_why(tmp_path
     causes = result.causes.set_index(result.causes["cause"].astype(str))
     names = ["events", "post_mortem", "opinion", "with_agent"]
     assert causes.loc["infection", names].tolist() == [2, 1, 1, 1]
-    assert causes.loc["unknown", names].tolist() == [2, 0, 0, 1]  # of no cause written, nothing is said that it rests on
+    assert causes.loc["unknown", names].tolist() == [
+        2,
+        0,
+        0,
+        1,
+    ]  # of no cause written, nothing is said that it rests on
     assert causes.index[-1] == "unknown"
     assert result.found.iloc[0][["events", "n"]].tolist() == [3, 5]  # the two infections and the agent
 

@@ -16,8 +16,9 @@ from neonatal_stats.vocabulary.agents import agent_said
 SAID = {
     "awaited": "pending; awaited; TBC; not back yet; sent 3/4; ausstehend; offen; noch nicht zurück; steht noch aus; "
     "en attente; in afwachting; väntar; oczekuje; pendente; afventer",
-    "nothing found": "no growth; none found; neg; NEGATIVE; N.A.D.; no significant growth; no pathogens isolated; sterile; "
-    "-ve; kein Erreger; kein Keimwachstum; o.B.; ohne Befund; aucun germe isolé; geen groei; ingen växt; brak wzrostu; "
+    "nothing found": "no growth; none found; neg; NEGATIVE; N.A.D.; no significant growth; no pathogens isolated; "
+    "sterile; -ve; kein Erreger; kein Keimwachstum; o.B.; ohne Befund; aucun germe isolé; geen groei; ingen växt; "
+    "brak wzrostu; "
     "nessuna crescita; sin crecimiento; dim twf",
     "not sent": "not sent; not tested; no sample; not yet sent; nicht eingesandt; keine Probe entnommen; non envoyé; "
     "niet ingestuurd; ikke sendt; nie wysłano; não enviado",
@@ -29,7 +30,9 @@ UNCLEAR = ("E. coli?", "none", "no", "mixed growth", "see report", "E. coli, Tox
            "sample lost", "awaiting Toxoplasma", "no Campylobacter")  # fmt: skip
 
 
-@pytest.mark.parametrize(("meant", "text"), [(m, t.strip()) for m, row in SAID.items() for t in row.split(";")])
+@pytest.mark.parametrize(
+    ("meant", "text"), [(m, t.strip()) for m, row in SAID.items() for t in row.split(";")]
+)
 def test_a_cell_says_what_it_says_in_any_language(meant: str, text: str) -> None:
     assert agent_said(text) == meant
 
@@ -64,11 +67,15 @@ def test_unclear_words_are_asked_by_the_draft_and_by_the_reader(tmp_path: Path) 
     path = listed(tmp_path, "E. coli?", "mixed growth", "Listeria")
     season = read_season(path)
     assert list(season.examinations["agent"].dropna()) == ["Listeria"]
-    assert list(season.problems.loc[season.problems["ended"] == "set to missing", "value"]) == ["E. coli?", "mixed growth"]
+    assert list(season.problems.loc[season.problems["ended"] == "set to missing", "value"]) == [
+        "E. coli?",
+        "mixed growth",
+    ]
     words = tomllib.loads(draft_map(path))["examinations"]["words"]["agent"]
     assert words == {"e. coli?": "?", "mixed growth": "?"}
     (tmp_path / "map.toml").write_text(
-        '[examinations.words.agent]\n"e. coli?" = "agent found"\n"mixed growth" = "nothing found"\n', encoding="utf-8"
+        '[examinations.words.agent]\n"e. coli?" = "agent found"\n"mixed growth" = "nothing found"\n',
+        encoding="utf-8",
     )
     answered = read_season(path, map=tmp_path / "map.toml").examinations
     assert list(answered["agent"].dropna()) == ["E. coli?", "Listeria"]
@@ -78,7 +85,10 @@ def test_unclear_words_are_asked_by_the_draft_and_by_the_reader(tmp_path: Path) 
 def test_a_laboratory_result_that_names_agents_keeps_their_names(tmp_path: Path) -> None:
     path = listed(tmp_path, "Campylobacter", "No agent found", "no significant growth", heading="Lab result")
     (tmp_path / "map.toml").write_text(draft_map(path), encoding="utf-8")
-    assert "?" not in tomllib.loads(draft_map(path))["examinations"].get("words", {}).get("laboratory", {}).values()
+    assert (
+        "?"
+        not in tomllib.loads(draft_map(path))["examinations"].get("words", {}).get("laboratory", {}).values()
+    )
     examined = read_season(path, map=tmp_path / "map.toml").examinations
     assert list(examined["agent"].dropna()) == ["Campylobacter"]
     assert list(examined["laboratory"].dropna()) == ["nothing found", "nothing found"]

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from neonatal_stats import read_season
+from neonatal_stats.chapters import treatments
 from neonatal_stats.season.map.draft_map import draft_map
 
 BLOOD_ROWS = "F1;2;5.4;turbid\nF2;3;4.9;clear\nF3;5;6.3;turbid\nF4;1;5.0;clear\nF5;4;5.9;turbid\n"
@@ -83,7 +84,15 @@ def test_words_under_a_time_of_death_of_a_carcass_are_asked_about(
     assert tomllib.loads(draft_map(path))["examinations"]["columns"][heading] == meant
 
 
-HOURS = ["Age (h)", "Age (hours)", "Age hrs", "Alter (h)", "Alter in Stunden", "Leeftijd (uur)", "Âge (heures)"]
+HOURS = [
+    "Age (h)",
+    "Age (hours)",
+    "Age hrs",
+    "Alter (h)",
+    "Alter in Stunden",
+    "Leeftijd (uur)",
+    "Âge (heures)",
+]
 
 
 @pytest.mark.parametrize("heading", HOURS)
@@ -109,3 +118,79 @@ def test_rows_that_differ_in_an_unread_column_are_no_doubles(tmp_path: Path) -> 
     season = read_season(path)
     assert len(season.examinations) == 3
     assert next(b for b in season.balances if b.table == "examinations").set_aside == 1
+
+
+MEDICINES = (
+    "Date,Animal ID,Medicine,Dose (ml)\n2026-03-01,Ewe 0,Glucose 20%,2\n2026-03-01,L1,Pen-strep,1\n"
+    "2026-03-02,Pen 3 all,Iodine,1\n"
+)
+
+
+def test_products_are_asked_which_treatment_they_are_and_what_is_no_newborn_is_said(tmp_path: Path) -> None:
+    path, drafted = tmp_path / "medicines.csv", tmp_path / "map.toml"
+    path.write_text(MEDICINES, encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["treatments"]["words"]["product"] == {
+        "glucose 20%": "?",
+        "pen-strep": "?",
+    }
+    drafted.write_text(
+        '[treatments.columns]\n"Animal ID" = "newborn_id"\nDate = "given_at"\n', encoding="utf-8"
+    )
+    season = read_season(path, map=drafted)
+    assert list(season.treatments["treatment"].dropna()) == ["navel care"]
+    assert list(season.treatments["newborn_id"].dropna()) == ["L1"]
+    said = " ".join(season.outcome_remarks)
+    assert "which treatment this product is" in said
+    assert "no single newborn" in said
+    words = '[treatments.words.product]\n"Glucose 20%" = "energy"\n"Pen-strep" = ""\n'
+    drafted.write_text(drafted.read_text(encoding="utf-8") + words, encoding="utf-8")
+    answered = read_season(path, map=drafted)
+    assert sorted(answered.treatments["treatment"].dropna()) == ["energy", "navel care"]
+    assert "which treatment this product is" not in " ".join(answered.outcome_remarks)
+
+
+def test_a_list_of_which_no_word_says_a_treatment_says_that_nothing_can_be_counted(tmp_path: Path) -> None:
+    path = tmp_path / "medicines.csv"
+    path.write_text("given_at,newborn_id,product\n2026-03-01,L1,Pen-strep\n", encoding="utf-8")
+    told = treatments.sentences(treatments.answer(read_season(path)))[0].text
+    assert told.startswith("1 rows of treatments were read and none says which treatment it was")
+
+
+@pytest.mark.parametrize("opened", ["Necropsy date", "Post-mortem date", "Sektion am"])
+def test_a_list_of_necropsies_is_no_book_of_births_and_an_answer_in_the_map_is_heard(
+    tmp_path: Path, opened: str
+) -> None:
+    path, drafted = tmp_path / "calves.csv", tmp_path / "map.toml"
+    rows = "N0,2026-03-19,during birth,dystocia,0\nN1,2026-03-20,after birth,infection,2\nN2,2026-03-20,,infection,\n"
+    path.write_text(f"Calf ID,{opened},Time of death,Cause of death,Age at death\n{rows}", encoding="utf-8")
+    text = draft_map(path)
+    assert set(tomllib.loads(text)) == {"examinations"}
+    drafted.write_text(text.replace('"Time of death" = "?"', '"Time of death" = ""'), encoding="utf-8")
+    season = read_season(path, map=drafted)
+    assert (len(season.examinations), len(season.births)) == (3, 0)
+
+
+def test_identities_and_dates_of_a_laboratory_list_are_asked_for(tmp_path: Path) -> None:
+    path = tmp_path / "lab.csv"
+    rows = "".join(
+        f"SUB{n // 2},{200 + n // 2},2026-02-{n + 1:02d},{'AB'[n % 2]},pending\n" for n in range(8)
+    )
+    path.write_text(f"Batch ref,Ewe no.,Date received,Conceptus,Lab result\n{rows}", encoding="utf-8")
+    columns = tomllib.loads(draft_map(path))["examinations"]["columns"]
+    assert (columns["Date received"], columns["Conceptus"]) == ("?", "?")
+
+
+@pytest.mark.parametrize(
+    ("heading", "meant"), [("Feet walked on", "walked"), ("Lungs on opening", "breathed")]
+)
+def test_a_heading_with_a_word_more_than_a_known_one_is_asked(
+    tmp_path: Path, heading: str, meant: str
+) -> None:
+    path = tmp_path / "bodies.csv"
+    path.write_text(
+        f"Carcass,Date examined,{heading},Diagnosis\nK1,2026-04-01,Y,infection\nK2,2026-04-02,N,accident\n",
+        encoding="utf-8",
+    )
+    text = draft_map(path)
+    assert tomllib.loads(text)["examinations"]["columns"][heading] in ("?", meant)
+    assert meant in text

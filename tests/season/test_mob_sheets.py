@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from neonatal_stats import read_season
+from neonatal_stats import CannotRead, read_season
 from neonatal_stats.season.map.draft_map import draft_map
 from neonatal_stats.season.model import Season
 
@@ -44,20 +44,26 @@ def test_two_sexes_of_one_count_are_added_up_and_told(tmp_path: Path, one: str, 
     ("one", "other"), [("Marked March", "Marked April"), ("Early lambs marked", "Late lambs marked")]
 )
 def test_what_may_be_parts_of_one_count_is_asked_of_both(tmp_path: Path, one: str, other: str) -> None:
-    path = put(tmp_path, f"Mob,Season,Joined,{one},{other},Lambs weaned\nA,2025,100,40,41,80\nB,2025,90,30,35,64")
+    path = put(
+        tmp_path, f"Mob,Season,Joined,{one},{other},Lambs weaned\nA,2025,100,40,41,80\nB,2025,90,30,35,64"
+    )
     columns = tomllib.loads(draft_map(path))["mobs"]["columns"]
     assert (columns[one], columns[other]) == ("?", "?")
 
 
 @pytest.mark.parametrize("named", ["Spring 2024", "Frühjahr 2024", "2024/25", "Autumn 24", "Herbst 2024"])
-def test_a_season_in_words_under_a_heading_that_nobody_knows_is_the_season(tmp_path: Path, named: str) -> None:
+def test_a_season_in_words_under_a_heading_that_nobody_knows_is_the_season(
+    tmp_path: Path, named: str
+) -> None:
     rows = f"A,{named},100,90,80\nA,Spring 2026,100,90,80\n"
     season = as_drafted(tmp_path, "Mob,Run,Joined,Marked,Weaned\n" + rows)
     assert set(season.mobs["season"]) == {named, "Spring 2026"}
 
 
 def test_a_mob_that_stands_twice_is_said_and_stands_in_the_balance(tmp_path: Path) -> None:
-    season = read_season(put(tmp_path, "season,species,mob,joined,marked\n2025,sheep,A,100,90\n2025,sheep,A,100,90\n"))
+    season = read_season(
+        put(tmp_path, "season,species,mob,joined,marked\n2025,sheep,A,100,90\n2025,sheep,A,100,90\n")
+    )
     assert (len(season.mobs), season.balances[0].set_aside) == (1, 1)
     assert any("twice with the same counts" in text for text in season.outcome_remarks)
     unknown = read_season(put(tmp_path, "species,mob,joined,marked\nsheep,A,100,90\nsheep,A,100,95\n"))
@@ -84,3 +90,23 @@ def test_sheets_that_are_each_named_by_a_year_are_seasons(tmp_path: Path) -> Non
     season = read_season(path)
     assert season.mobs.groupby("season")["marked"].sum().to_dict() == {"2024": 180, "2025": 182}
     assert sum("year in the sheet's name" in text for text in season.problems["problem"]) == 2
+
+
+def test_the_columns_of_the_readme_are_a_mob_without_a_map(tmp_path: Path) -> None:
+    rows = "2025,sheep,A,0,0,0\n2025,sheep,B,120,5,100\n"
+    season = read_season(put(tmp_path, "season,species,mob,born,born_dead,marked\n" + rows))
+    assert season.mobs["born"].tolist() == [0, 120]
+    deaths = read_season(put(tmp_path, "season,species,mob,joined,dams_died\n2025,sheep,A,100,3\n"))
+    assert deaths.mobs["dams_died"].tolist() == [3]
+
+
+def test_percentages_alone_are_refused_as_such(tmp_path: Path) -> None:
+    with pytest.raises(CannotRead, match="percentages cannot be read as counts"):
+        read_season(put(tmp_path, "Name,Scanning %,Marking %,Weaning %\nA,145,118,115\n"))
+
+
+@pytest.mark.parametrize("cell", ['"1,250"', "1.250"])
+def test_a_sign_in_a_count_of_animals_is_one_of_thousands_and_is_told(tmp_path: Path, cell: str) -> None:
+    season = read_season(put(tmp_path, f"season,mob,joined,marked\n2025,A,{cell},900\n2025,B,840,700\n"))
+    assert season.mobs["joined"].tolist() == [1250, 840]
+    assert any("one of thousands" in text for text in season.problems["problem"])

@@ -12,7 +12,8 @@ from neonatal_stats.season.map.draft_map import draft_map
 from neonatal_stats.season.model import Season
 
 HEAD = "Ewe tag,Lambed,Lambs born,Born dead,Died,Reared"
-OTHERS = "E1,2026-03-01,2,0,0,2\nE2,2026-03-01,2,1,0,1\nE3,2026-03-02,3,0,1,2\nE4,2026-03-02,1,0,0,1\nE5,2026-03-03,2,1,1,0"
+OTHERS = "E1,2026-03-01,2,0,0,2\nE2,2026-03-01,2,1,0,1\nE3,2026-03-02,3,0,1,2\nE4,2026-03-02,1,0,0,1\n"
+OTHERS += "E5,2026-03-03,2,1,1,0"
 
 
 def read(folder: Path, row: str, head: str = HEAD, others: str = OTHERS) -> Season:

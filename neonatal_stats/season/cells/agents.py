@@ -1,4 +1,4 @@
-"""The cells of a column of agents parted: agents, and words for samples that are awaited, showed none, were not sent."""
+"""The cells of a column of agents parted: agents, and words for samples: awaited, showing none, not sent."""
 
 from __future__ import annotations
 
@@ -36,7 +36,9 @@ def named_beside(frame: dict[str, object], cells: RawColumn) -> None:
     """Agents that stand under the laboratory's result, where the map calls them found and no other column names one."""
     found = np.asarray(frame["laboratory"], dtype=object) == FOUND
     named = cells.rows_of(lambda cell: said_of(cell, {}) == NAMED) & found
-    text = cells.spread(objects([None if c is None else " ".join(str(c).split()) for c in cells.distinct]), None)
+    text = cells.spread(
+        objects([None if c is None else " ".join(str(c).split()) for c in cells.distinct]), None
+    )
     agent = pd.Series(frame.get("agent", np.full(len(named), None, dtype=object)), dtype=object)
     frame["agent"] = agent.where(agent.notna() | ~named, text).to_numpy()
 
@@ -73,7 +75,9 @@ def _told(counts: Mapping[str, int]) -> Remark:
 
 def _unclear(by_row: np.ndarray, cells: RawColumn) -> list[Finding]:
     at = where(np.array([word is None for word in by_row], dtype=bool))
-    problem = say("this may name an agent or say that none was found, is awaited or was not sent; it was not counted")
+    problem = say(
+        "this may name an agent or say that none was found, is awaited or was not sent; it was not counted"
+    )
     remedy = say(
         "say in the map under [examinations.words.{column}] which of {words} is meant; an agent found keeps its name",
         column=term("agent"),
@@ -86,6 +90,8 @@ def _against(written: pd.Series, samples: np.ndarray, cells: RawColumn) -> list[
     """The agent's column and the laboratory's say different things of one carcass."""
     other = pd.Series(samples, dtype=object)
     at = where((written.notna() & other.notna() & (written != other)).to_numpy())
-    problem = say("the column of agents says something else of the samples than the laboratory's; the laboratory's was used")
+    problem = say(
+        "the column of agents says something else of the samples than the laboratory's; the laboratory's was used"
+    )
     remedy = say("look up the report of the laboratory")
     return [Finding(at, "agent", cells.at(at), problem, remedy, "asked")] if len(at) else []

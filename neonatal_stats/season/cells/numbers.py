@@ -15,9 +15,14 @@ from neonatal_stats.season.finding import UNSAID, Said, say
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.vocabulary.columns import Column
 from neonatal_stats.vocabulary.farm_words import litter_sizes
+from neonatal_stats.vocabulary.spelling import words
 from neonatal_stats.vocabulary.units import Turn, turn
 
 NUMBER = re.compile(r"([+-]?(?:\d[\d.,' \u202f\u2009]*|[.,]\d+))\s*([^\d\s.,+-].*)?")
+OF_A_MOB = words("""
+    joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses born marked weaned dams_died
+""")
+"""Counts of whole animals, of which there may be thousands."""
 THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,])\d{3}")
 COMMA_DECIMAL = re.compile(r"[+-]?\d*,(?:\d{1,2}|\d{4,})\D*|.*\d\.\d{3},\d.*")
 COMMA_THOUSANDS = re.compile(r".*\d,\d{3}\.\d.*|[+-]?\d{1,3}(,\d{3}){2,}\D*")
@@ -94,8 +99,15 @@ def _number(column: Column, cell: object, declared: Turn | None, mark: str) -> t
         return _with_two_units(column, two)
     if len(text) > LONGEST or not (found := NUMBER.fullmatch(text)):
         return np.nan, NO_NUMBER, UNSAID
-    number, wrong = plain_number(found[1], mark)
     unit = (found[2] or "").strip()
+    if not unit and column.name in OF_A_MOB and THOUSANDS.fullmatch(found[1]) and found[1][0] in "123456789":
+        number = float(re.sub("[.,]", "", found[1]))  # no mob has a part of an animal
+        return (
+            number,
+            UNSAID,
+            say("it was read as {number}, its sign as one of thousands", number=f"{number:,.0f}"),
+        )
+    number, wrong = plain_number(found[1], mark)
     if wrong or not unit:
         return _turned(number, declared), wrong, UNSAID
     return _with_unit(column, number, unit)

@@ -18,6 +18,7 @@ from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, joined, read_text, read_words
 from neonatal_stats.season.cells.restated import restated
+from neonatal_stats.season.cells.treated import part_treatments
 from neonatal_stats.season.cells.years import dates_in, with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
@@ -92,6 +93,8 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     if "agent" in frame:
         parted, said_of_agents = part_agents(frame, chosen["agent"], own.words.get("agent", {}))
         findings, remarks = [*findings, *parted], (*remarks, *said_of_agents)
+    if table == "treatments":
+        findings += part_treatments(frame, chosen, own.words.get("product", {}))
     if "laboratory" in chosen:
         named_beside(frame, chosen["laboratory"])
     if table == "births":
@@ -105,7 +108,8 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     unread = {
         heading: cells
         for heading, cells in raw.columns.items()
-        if cells.filled.any() and (means[heading] is None if table == "births" else heading not in heading_of.values())
+        if cells.filled.any()
+        and (means[heading] is None if table == "births" else heading not in heading_of.values())
     }
     return TypedTable(raw, typed, tuple(findings), remarks, unread)
 

@@ -215,9 +215,9 @@ def _which_mob(mobs: Gathered) -> Finding | None:
 
 
 def _twice(mobs: Gathered) -> Iterator[Finding]:
-    """A row that counts a mob again after an earlier one, otherwise or in the same counts: it is used once.
+    """A row that counts a mob again after an earlier one, in other or the same counts: it is used once.
 
-    Where no season tells the years apart, two rows of one mob may be two seasons of it: neither is known to be the same.
+    Where no season tells the years apart, two rows of one mob may be two seasons of it.
     """
     again = np.array(_counted_again(mobs), dtype=np.int64)
     same = np.setdiff1d(np.array(_adds_nothing(mobs), dtype=np.int64), again)
@@ -227,7 +227,9 @@ def _twice(mobs: Gathered) -> Iterator[Finding]:
     yield _aside(mobs, again[~unknown[again]], problem, remedy)
     problem = say("the mob stands in the records twice with the same counts; it is counted once")
     yield _aside(mobs, same[~unknown[same]], problem, remedy)
-    problem = say("the season is not recorded, so two rows of one mob cannot be told apart; the first was kept")
+    problem = say(
+        "the season is not recorded, so two rows of one mob cannot be told apart; the first was kept"
+    )
     remedy = say("write the year in a column season")
     both = np.union1d(again, same)
     yield _aside(mobs, both[unknown[both]], problem, remedy)

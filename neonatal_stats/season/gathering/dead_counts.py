@@ -48,7 +48,9 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
     if "dead" in counts:
         counts = _whose_dead(place, heading, counts)
     counts = _none_died(counts)
-    unwritten &= np.any([np.isnan(counts[name]) for name in DEATHS if name in counts], axis=0) if zeros else False
+    unwritten &= (
+        np.any([np.isnan(counts[name]) for name in DEATHS if name in counts], axis=0) if zeros else False
+    )
     reared = counts.get("newborns_reared", np.full(len(unwritten), np.nan))
     if "newborns_reared" in counts:
         counts = _by_reared(place, heading, counts, declared)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Sequence
 from itertools import combinations
 
@@ -28,7 +27,9 @@ def of_mobs(tables: Sequence[tuple[str, RawTable]], own: TableMap) -> list[tuple
     mobs = [raw for table, raw in tables if table == "mobs"]
     by_name = mobs and all(season_in(raw.sheet) and not _has_season(raw, own) for raw in mobs)
     return [
-        (table, _ready(raw, own, season_in(raw.sheet) if by_name else "")) if table == "mobs" else (table, raw)
+        (table, _ready(raw, own, season_in(raw.sheet) if by_name else ""))
+        if table == "mobs"
+        else (table, raw)
         for table, raw in tables
     ]
 
@@ -59,7 +60,10 @@ def _season_below(raw: RawTable, own: TableMap) -> RawTable:
         return raw
     last = np.maximum.accumulate(np.where(cells.filled, np.arange(len(cells.codes)), 0))
     filled = RawColumn(np.where(blank, cells.codes[last], cells.codes), cells.distinct)
-    problem = say("the season is written once above {n} rows without one; it was read as the same as above", n=int(blank.sum()))
+    problem = say(
+        "the season is written once above {n} rows without one; it was read as the same as above",
+        n=int(blank.sum()),
+    )
     remedy = say("write the year in each row")
     return raw.remarked(Remark(heading, problem, remedy, "asked"), columns={**raw.columns, heading: filled})
 
@@ -103,7 +107,11 @@ def _without_sex(heading: str) -> tuple[str, str]:
 
 
 def _sexes() -> dict[str, str]:
-    return {way: "f" if sex == "female" else "m" for way, sex in {**words_of(SEX), **{s: s for s in SEX.words}}.items() if len(way) > 1}
+    return {
+        way: "f" if sex == "female" else "m"
+        for way, sex in {**words_of(SEX), **{s: s for s in SEX.words}}.items()
+        if len(way) > 1
+    }
 
 
 def with_parts_summed(raw: RawTable, own: TableMap) -> RawTable:
@@ -114,11 +122,15 @@ def with_parts_summed(raw: RawTable, own: TableMap) -> RawTable:
             continue
         summed = raw_column([None if np.isnan(n) else n for n in first + second])
         half = int((np.isnan(first) != np.isnan(second)).sum())
-        problem = say("{one} and {other} were added up to {meant}", one=f'"{one}"', other=f'"{other}"', meant=meant)
+        problem = say(
+            "{one} and {other} were added up to {meant}", one=f'"{one}"', other=f'"{other}"', meant=meant
+        )
         remedy = say("nothing need be done if they are the two parts of one count")
         remarks = [Remark(meant, problem, remedy)]
         if half:
-            problem = say("one of the two parts of this count is not written in {n} rows; it stayed open there", n=half)
+            problem = say(
+                "one of the two parts of this count is not written in {n} rows; it stayed open there", n=half
+            )
             remarks.append(Remark(meant, problem, say("write 0 where there was none"), "asked"))
         columns = {h: cells for h, cells in raw.columns.items() if h not in (one, other)}
         raw = raw.remarked(*remarks, columns={**columns, meant: summed})
@@ -127,6 +139,8 @@ def with_parts_summed(raw: RawTable, own: TableMap) -> RawTable:
 
 def _counts(cells: RawColumn) -> bool:
     """True where every filled cell is a number and none a date."""
-    return bool(cells.filled.any()) and bool(np.isfinite(numbers(cells)[cells.filled]).all()) and not any(
-        take_apart(cell, {}) for cell in cells.distinct
+    return (
+        bool(cells.filled.any())
+        and bool(np.isfinite(numbers(cells)[cells.filled]).all())
+        and not any(take_apart(cell, {}) for cell in cells.distinct)
     )

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+import re
+from collections.abc import Collection, Iterable, Set
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -59,8 +60,14 @@ NEEDS: dict[str, tuple[frozenset[str], ...]] = {
 """Of each of these groups a sheet must have one, to be taken for the table."""
 TELLS_OF_BIRTHS = words("died born_alive last_seen_at birth_weight_kg mothered_up left_at")
 """Columns that only births have: beside them, what another table shares with births speaks for births."""
+OF_THE_LIVING = words(
+    "born_alive died alive_now born_dead left_at last_seen_at mothered_up rearing suck_reflex"
+)
+"""What a book of births says of newborns and a list of opened carcasses does not."""
+NEARLY_ALL = 0.8
 FEWEST_OF_A_MOB = 2
 """Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
+PERCENT = re.compile(r"%|\b(?:pct|per ?cent|percentage|prozent)\b", re.IGNORECASE)
 PLAN = Remark(
     "",
     say("the sheet is a plan and holds no records"),
@@ -92,12 +99,23 @@ def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
     if raw.table or raw.meant:
         return raw.table or raw.meant
     scores = {table: _score(table, raw.columns, records_map) for table in TABLES}
+    if scores["examinations"] and of_carcasses(raw, records_map):
+        scores["births"] = 0
     most = max(scores.values())
     if most == 0:
         return ""
     best = [table for table, score in scores.items() if score == most]
     named = [table for table in best if table.rstrip("s") in (raw.sheet + raw.file).casefold()]
     return (named or best)[0]
+
+
+def of_carcasses(raw: RawTable, records_map: RecordsMap) -> bool:
+    """True where nearly every row has a day on which a carcass was opened, and nothing is said of the living."""
+    births, examined = records_map.of("births"), records_map.of("examinations")
+    if OF_THE_LIVING & {births.column_of("births", heading) for heading in raw.columns}:
+        return False
+    days = [c for h, c in raw.columns.items() if examined.column_of("examinations", h) == "examined_at"]
+    return any(len(cells.codes) > 0 and cells.filled.mean() >= NEARLY_ALL for cells in days)
 
 
 def _score(table: str, headings: Collection[str], records_map: RecordsMap) -> int:
@@ -111,9 +129,17 @@ def _score(table: str, headings: Collection[str], records_map: RecordsMap) -> in
     births = records_map.of("births")
     if table in LISTS and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
         return len(meant - {column.name for column in TABLES["births"]})
-    if table == "mobs" and (len(opened) < FEWEST_OF_A_MOB or names_an_animal(headings, records_map)):
+    if table == "mobs" and (not counts_a_mob(meant) or names_an_animal(headings, records_map)):
         return 0
     return len(meant)
+
+
+def counts_a_mob(meant: Set[str | None]) -> bool:
+    """True for enough columns that count a mob; beside its name, the born and the dams that died count too."""
+    counted = meant & OPENED_BY["mobs"]
+    if "mob" in meant and counted:
+        counted = counted | (meant & {"born", "born_dead", "dams_died"})
+    return len(counted) >= FEWEST_OF_A_MOB
 
 
 def names_an_animal(headings: Iterable[str], records_map: RecordsMap) -> bool:
@@ -224,6 +250,14 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
     raw = (unknown or [tables[0][1]])[0]
+    if (
+        len(percent := [f'"{heading}"' for heading in raw.columns if PERCENT.search(heading)])
+        >= FEWEST_OF_A_MOB
+    ):
+        raise CannotRead(
+            f"{raw.place}: {', '.join(percent[:4])} are percentages, and percentages cannot be read as counts: of how "
+            "many they are, and what they leave out, is not in them; write the numbers that were counted."
+        )
     found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
     raise CannotRead(
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "

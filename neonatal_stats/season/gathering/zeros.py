@@ -32,7 +32,11 @@ def with_zeros(table: RawTable, own: TableMap) -> RawTable:
 
     A column must hold whole numbers besides; one of dashes alone may not have been kept at all, and stays.
     """
-    counts = {h: name for h in table.columns if (name := _count(h, own)) and _may_hold(table.columns[h], ~table.found)}
+    counts = {
+        h: name
+        for h in table.columns
+        if (name := _count(h, own)) and _may_hold(table.columns[h], ~table.found)
+    }
     signed = [h for h in counts if table.columns[h].rows_of(says_none).any()]
     if not signed or len(counts) < 2 or not set(counts.values()) & set(BORN):
         return table

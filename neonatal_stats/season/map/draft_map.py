@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from neonatal_stats.season.blank import HELP_SHEET
 from neonatal_stats.season.cells.agents import names_agents, said_of
@@ -14,6 +15,7 @@ from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
+from neonatal_stats.season.cells.treated import treatments_of
 from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
@@ -23,7 +25,7 @@ from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headi
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
 from neonatal_stats.season.gathering.shed import from_the_shed
-from neonatal_stats.season.gathering.sheets import FEWEST_OF_A_MOB, OPENED_BY, known_heading, names_an_animal
+from neonatal_stats.season.gathering.sheets import OPENED_BY, counts_a_mob, known_heading, names_an_animal
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.gathering.zeros import with_zeros
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
@@ -53,11 +55,12 @@ from neonatal_stats.season.records_map import (
     words_taken,
 )
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, ALONE, TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, LISTS, TABLES, Column, column_of
 from neonatal_stats.vocabulary.farm_words import (
     count_meant,
     is_no_column,
     known_column,
+    near_by_words,
     possible_meanings,
     species_spoken_of,
     sure_meaning,
@@ -70,6 +73,13 @@ from neonatal_stats.vocabulary.spelling import words
 from neonatal_stats.vocabulary.stage_words import mob_meaning
 
 SHOWN = 4
+NEARLY_ALL, FEW_KINDS = 0.8, 4
+TIME_OF_A_LIST = {
+    "samples": "sampled_at",
+    "colostrum": "milked_at",
+    "examinations": "examined_at",
+    "treatments": "given_at",
+}
 MOST_WORDS = 40
 OUTCOMES = words("""
     died died_at died_on found_dead_at alive_now born_alive born_dead cause age_at_death age_at_death_h
@@ -186,7 +196,7 @@ def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
     scores = {}
     for table in TABLES:
         found = {_nearest(own.of(table), table, heading) for heading in raw.columns} - {""}
-        if table == "mobs" and (len(found & OPENED_BY[table]) < FEWEST_OF_A_MOB or _of_animals(raw, own)):
+        if table == "mobs" and (not counts_a_mob(found) or _of_animals(raw, own)):
             found = set()
         opened = {_sure(own.of(table), table, heading) for heading in raw.columns} & OPENED_BY[table] & found
         scores[table] = len(found) + 2 * len(opened)
@@ -265,12 +275,33 @@ class _Sheet:
                 self.meant[heading] = line.meant.replace(OPEN, "")
             if line is not None and line.said not in {other.said for other in found}:
                 found.append(line)
+        if self.table in LISTS:
+            found = self._one_heading_each(found)
         order = list(self.raw.columns)
         found.sort(key=lambda line: order.index(line.said) if line.said in order else len(order))
         for heading, name in self.meant.items():
             if name and heading not in self.counts:
                 found += _words(self, known_column(self.table, name), heading)
         return [*found, *self._species(), *self._years()]
+
+    def _one_heading_each(self, lines: list[Line]) -> list[Line]:
+        """The lines of a list, of which no two headings may mean one column: those that nobody has said are asked."""
+        means: dict[str, list[str]] = {}
+        for heading, name in self.meant.items():
+            if name and self.cells[heading].filled.any():
+                means.setdefault(name, []).append(heading)
+        for name, headings in means.items():
+            if len(headings) < 2 or name in DAY_OF:
+                continue
+            for heading in headings:
+                if not self.own.only_spoken(self.table, heading) or self._mapped(heading):
+                    continue
+                others = ", ".join(f'"{other}"' for other in headings if other != heading)
+                beside = f"holds {_shown(self.cells[heading])}; perhaps {name}, as {others} may be too"
+                lines = [line for line in lines if line.said != heading]
+                lines.append(Line(f"{self.table}.columns", heading, OPEN, beside))
+                self.meant[heading] = ""
+        return lines
 
     def _turn(self, heading: str) -> tuple[bool, bool]:
         """What is known comes first, and ages last: only what became of the newborns tells at what they stand."""
@@ -386,7 +417,7 @@ class _Sheet:
         taken = {name for name in self.meant.values() if name}
         if self.table == "births" and (chosen := chosen_by_cells(possible, self.cells[heading], taken)):
             return Line(section, pattern, chosen, f"by its cells: {_shown(self.cells[heading])}")
-        near = like_heading(self.table, stem, self.tongues).candidates
+        near = possible or like_heading(self.table, stem, self.tongues).candidates
         if self._is_left_out(stem, self.cells[heading], near):
             return Line(section, pattern, "", f"left out; holds {_shown(self.cells[heading])}")
         return Line(section, pattern, OPEN, self._beside(stem, self.cells[heading]))
@@ -403,6 +434,8 @@ class _Sheet:
             return OPEN
         rivals = [other for other, meant in self.meant.items() if meant == name and other != heading]
         if name == "born_at" and not dates_in(cells):
+            return OPEN
+        if name == "dam_id" and self.table in LISTS and _are_kinds(cells):
             return OPEN
         if self._is_no_time(name, cells):
             return OPEN
@@ -438,6 +471,8 @@ class _Sheet:
         """True for what is known to be no column, or is like none and tells of no deaths."""
         if is_no_column(heading):
             return True
+        if self.table in LISTS and (self._tells_apart(cells) or near_by_words(self.table, heading)):
+            return False
         alone = {"newborn_id", "birth_order"} & set(self.meant.values())
         if not alone and heading in open_counts(self.raw, self.own):
             return False
@@ -445,11 +480,27 @@ class _Sheet:
             return False
         return not near and not like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
 
+    def _tells_apart(self, cells: RawColumn) -> bool:
+        """True for what may name the newborns of a list without their names: with the dam, none stands twice."""
+        if "newborn_id" in self.meant.values() or not len(cells.codes) or cells.filled.mean() < NEARLY_ALL:
+            return False
+        dam = next((self.cells[h].codes for h, name in self.meant.items() if name == "dam_id"), None)
+        alone, codes = _apart(cells.codes), cells.codes
+        if dam is None:
+            return alone >= NEARLY_ALL
+        both = _apart((dam + 1) * (codes.max() + 2) + codes + 1)
+        return alone >= NEARLY_ALL or (both >= NEARLY_ALL and both > _apart(dam))
+
     def _beside(self, heading: str, cells: RawColumn) -> str:
         """The first values of a column and the nearest candidates, for the person who completes the map."""
         near = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         near = near or like_heading(self.table, heading, self.tongues).candidates
         near = near or like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
+        if not near and self.table in LISTS:
+            near = near_by_words(self.table, heading)
+        if not near and self.table in LISTS and self._tells_apart(cells):
+            time = TIME_OF_A_LIST[self.table]
+            near = (time,) if _has_dates(cells) and time not in self.meant.values() else ("newborn_id",)
         near = tuple(name for name in dict.fromkeys(near) if not self._is_no_time(name, cells))
         perhaps = f"; perhaps {' or '.join(near)}" if near else ""
         return f"holds {_shown(cells)}{perhaps}"
@@ -490,6 +541,20 @@ class _Sheet:
         return bool(filled.any() and not filled.all())
 
 
+def _are_kinds(cells: RawColumn) -> bool:
+    """True for a few words without a number, each in many rows: kinds of dams ("heifer", "cow"), no dam's identity."""
+    texts = [str(cell) for cell in cells.distinct if tells(cell)]
+    few = 0 < len(texts) <= FEW_KINDS and len(texts) * FEW_KINDS < len(cells.codes)
+    return few and not any(
+        text.isdigit() or (any(map(str.isdigit, text)) and " " not in text) for text in texts
+    )
+
+
+def _apart(codes: NDArray[np.int64]) -> float:
+    """The share of rows that a column's cells tell from all others."""
+    return len(np.unique(codes)) / len(codes)
+
+
 def _is_bare(cell: object) -> bool:
     """True for a number without a unit."""
     found = NUMBER.fullmatch(str(cell))
@@ -522,7 +587,7 @@ def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
     """A line for each word of a column that is not known, with how often it stands there."""
     cells, own = sheet.cells[heading], sheet.own.words.get(tidy.name, {})
     words = words_taken(tidy)
-    if not words:
+    if not words or (tidy.name == "product" and "treatment" in sheet.meant.values()):
         return
     section = f"{sheet.table}.words.{tidy.name}"
     rows = cells.uses
@@ -551,6 +616,9 @@ def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, s
         known = litter_words(cells, said)
         bare = [str(cell).strip().casefold().rstrip(".") for cell in cells.distinct]
         return [at for at, text in enumerate(bare) if text not in known and not NUMBER.fullmatch(text)]
+    if tidy.name == "product":
+        kinds = treatments_of(cells, said)
+        return [at for at, kind in enumerate(kinds) if kind is None]
     if tidy.name == "agent":
         return [at for at, cell in enumerate(cells.distinct) if said_of(cell, said) is None]
     accepted = lexicon(tidy, tidy.words, said)

@@ -15,7 +15,7 @@ from neonatal_stats.season.cells.fates import (
     tells_of_deaths,
 )
 from neonatal_stats.season.cells.parsed import tells
-from neonatal_stats.season.gathering.sheets import TELLS_OF_BIRTHS, TOLD
+from neonatal_stats.season.gathering.sheets import TELLS_OF_BIRTHS, TOLD, of_carcasses
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.vocabulary.fates import asks_for
@@ -28,12 +28,19 @@ LISTS = {
 """What only such a list holds, besides what a book of births may hold too."""
 FILLED_FOR_THE_DEAD = ("died_at", "died_on", "found_dead_at", "cause")
 OUTCOMES = frozenset((*TOLD, "cause", *TELLS_OF_BIRTHS))
-NOT_IN = {"samples": OUTCOMES, "treatments": OUTCOMES | {"born_at", "born_on", "litter_size", "delivery"}}
+NOT_IN = {
+    "samples": OUTCOMES,
+    "treatments": OUTCOMES | {"born_at", "born_on", "litter_size", "delivery"},
+}
 """What stands in a book of births and not in such a list."""
 
 
 def is_list(raw: RawTable, own: RecordsMap) -> bool:
-    """True for a sheet of blood values or of treatments in which nothing says what became of anyone."""
+    """True for a sheet of blood values or of treatments in which nothing says what became of anyone, or of carcasses
+    opened on a day in which nothing is said of the living.
+    """
+    if of_carcasses(raw, own):
+        return True
     births = {own.of("births").column_of("births", heading) for heading in raw.columns}
     for table, holds in LISTS.items():
         meant = {heading: own.of(table).column_of(table, heading) for heading in raw.columns}
