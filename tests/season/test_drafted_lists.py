@@ -194,3 +194,15 @@ def test_a_heading_with_a_word_more_than_a_known_one_is_asked(
     text = draft_map(path)
     assert tomllib.loads(text)["examinations"]["columns"][heading] in ("?", meant)
     assert meant in text
+
+
+def test_a_treatment_before_the_birth_is_asked_about(tmp_path: Path) -> None:
+    births = "season,species,newborn_id,dam_id,born_at,died\n"
+    births += "2026,sheep,A,D,2026-03-10,no\n2026,sheep,B,D,2026-03-10,no\n"
+    (tmp_path / "births.csv").write_text(births, encoding="utf-8")
+    rows = "A,2026-03-01,tubed\nB,2026-03-10,tubed\n"
+    (tmp_path / "treatments.csv").write_text(f"newborn_id,given_at,treatment\n{rows}", encoding="utf-8")
+    problems = read_season(tmp_path).problems
+    early = problems[problems["problem"].str.contains("before the day of its birth")]
+    assert early["row"].tolist() == [2]
+    assert set(early["ended"]) == {"asked"}

@@ -99,6 +99,21 @@ def check_further(
     events.enter(_same_row_twice(events))
     events.enter_all(implausible(events.table, events.frame, own, settings))
     events.enter_all(rule(events) for rule in further.RULES[events.table])
+    if len(births) and events.table == "treatments" and "given_at" in events.frame:
+        events.enter(_treated_before_birth(events, births))
+
+
+def _treated_before_birth(events: Gathered, births: pd.DataFrame) -> Finding:
+    """A newborn treated on a day before its birth; a row of its dam's may well lie before."""
+    nothing = pd.Series(None, index=events.frame.index, dtype=object)
+    own = events.frame.get("newborn_id", nothing).notna()
+    own &= ~events.frame.get("treatment", nothing).astype(str).str.contains("of the dam", regex=False)
+    born = _of_newborn(events, births["born"])
+    early = own & (events.frame["given_at"].dt.normalize() < born.dt.normalize())
+    problem = say(
+        "it is said to have been treated before the day of its birth; the row was counted as it stands"
+    )
+    return found_in(events.frame, early.astype(bool), "given_at", problem, WHICH, "asked")
 
 
 def without_rows(events: Gathered) -> None:
