@@ -7,15 +7,18 @@ vocabulary that these records lack is `NotRecorded`, which is one too.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
+from matplotlib.axes import Axes
 from numpy.typing import NDArray
 from pandas.api.types import is_bool_dtype, is_datetime64_any_dtype, is_numeric_dtype
 
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.measures.birth_factors import MAKERS, MANY_LEVELS, factor_of
 from neonatal_stats.measures.windows import window_columns
+from neonatal_stats.season.following.own import age_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.toml_file import nearest, quoted
 from neonatal_stats.vocabulary.columns import BIRTHS
@@ -73,7 +76,7 @@ def in_groups(
     """
     names = names_of(by)
     births = births_of(season)
-    made = {name: groups_of(births, name, of_loss, argument) for name in names}
+    made = {name: groups_of(season, name, of_loss, argument) for name in names}
     for name, values in made.items():
         levels = values.cat.categories[np.unique(values.cat.codes[values.notna()])]
         if len(levels) < 2:
@@ -84,17 +87,20 @@ def in_groups(
     return births.assign(**made), names
 
 
-def groups_of(births: pd.DataFrame, name: str, of_loss: bool, argument: str) -> pd.Series:
+def groups_of(season: Season, name: str, of_loss: bool, argument: str) -> pd.Series:
     """One column of births as ordered groups, missing where it is not known; see `in_groups`."""
+    births = births_of(season)
     if of_loss and (name in OF_THE_OUTCOME or name.startswith(OF_WINDOW)):
         raise ValueError(
             f"{argument}: {name} tells what became of a newborn, so groups of it have no risk of their own; "
             "losses cause by cause are incidence(season, by), and any yes-no column can be an outcome of rates()."
         )
-    if of_loss and name in TAKES_TIME:
+    known_h = season.own_known_h.get(name, 0.0)
+    if of_loss and (name in TAKES_TIME or known_h > 0):
         raise ValueError(
             f"{argument}: {name} takes time to happen, and a newborn that dies first is not in its group; "
-            f"landmark(season, {name!r}, mark_h=...) counts from a mark on, among those alive at it."
+            f"landmark(season, {name!r}, mark_h={f'{known_h:g}' if known_h else '...'}) counts from a mark on, among "
+            "those alive at it."
         )
     if name not in births and not (name in MAKERS and set(MAKERS[name][0]) <= set(births)):
         raise absent(births, name, argument)
@@ -225,6 +231,20 @@ def clusters(season: Season, cluster: str | None) -> tuple[NDArray[np.int64], st
             "cluster that holds whole litters: litter, dam, farm or a column of your own."
         )
     return code, cluster
+
+
+def axes_or_none(ax: Any) -> Axes | None:
+    """The Axes that were given, or none; one sentence for anything else."""
+    if ax is None or isinstance(ax, Axes):
+        return ax
+    several = " of one panel; of several take one, such as axes[0]" if np.ndim(ax) else ""
+    raise TypeError(f"ax: give Axes of matplotlib{several}; found {type(ax).__name__}.")
+
+
+def ages_of(ages_h: object) -> list[float]:
+    """The ages that were asked for, in hours, one or several."""
+    given = [ages_h] if isinstance(ages_h, str) or not isinstance(ages_h, Iterable) else list(ages_h)
+    return [age_h("at_ages", one) for one in given]
 
 
 def level_of(name: str, levels: Iterable[object], versus: str) -> str:

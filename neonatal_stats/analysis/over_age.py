@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from os import PathLike
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.analysis.asked import By, clusters, in_groups
-from neonatal_stats.analysis.results import Result, Row, common, drawn_on, left_out
+from neonatal_stats.analysis.asked import By, ages_of, clusters, in_groups
+from neonatal_stats.analysis.results import Result, Row, common, drawn_on, few_clusters, left_out
 from neonatal_stats.chapters.protocol import NotRecorded, interval_heading
 from neonatal_stats.drawing import Axes, Figure
 from neonatal_stats.drawing.on_axes import (
@@ -214,6 +216,12 @@ class Incidence(OverAge):
             alt=f"{self.title}: {told}.",
         )
 
+    def save(self, path: str | PathLike[str], *, cause: str | None = None) -> Path:
+        """As `Result.save`; of several groups a figure shows one ``cause``."""
+        if cause is None or Path(path).suffix.lower() == ".csv":
+            return super().save(path)
+        return self.figure(cause).save(Path(path))
+
     @staticmethod
     def _of(frame: pd.DataFrame, cause: str) -> pd.DataFrame:
         return frame[frame["cause"] == cause]
@@ -327,11 +335,16 @@ def _followed(
             "them out; rates(outcome='lost') counts them all."
         )
     grouped = known.dropna(subset=list(names)) if names else known
-    return grouped, names, named, _out(season, births, known, grouped, names)
+    return grouped, names, named, _out(season, births, known, grouped, names, named)
 
 
 def _out(
-    season: Season, births: pd.DataFrame, known: pd.DataFrame, grouped: pd.DataFrame, names: tuple[str, ...]
+    season: Season,
+    births: pd.DataFrame,
+    known: pd.DataFrame,
+    grouped: pd.DataFrame,
+    names: tuple[str, ...],
+    cluster: str,
 ) -> Iterator[str]:
     voice = voice_of(season)
     undated = births[~births["age_known"]]
@@ -339,7 +352,8 @@ def _out(
         text = "{Newborns} left out, since their age is not known: {n}, of which lost: {lost}."
         lost = int(undated["died"].sum())
         yield voice.say(text, n=voice.count(len(undated)), lost=voice.count(lost))
-    yield left_out(voice, len(known) - len(grouped), names)
+    yield from left_out(voice, known, grouped, names)
+    yield few_clusters(voice, cluster, grouped["asked_cluster"].nunique())
 
 
 def _sizes(births: pd.DataFrame, names: tuple[str, ...], minimum: int) -> pd.DataFrame:
@@ -363,7 +377,7 @@ def _at_ages(
     result: OverAge, frame: pd.DataFrame, ages_h: float | Sequence[float], start: float
 ) -> pd.DataFrame:
     """A curve read before ages; nothing is read where too few were still watched."""
-    ages = list(np.atleast_1d(np.asarray(ages_h, dtype=float))) or result.ages_h
+    ages = ages_of(ages_h) or result.ages_h
     read = curves.before_ages(frame, result.by, ages, end_h=result.end_h, start=start)
     begun = [float(_of_group(frame, result.by, row)["at_risk"].max()) for row in read.to_dict("records")]
     least = np.array([fewest_watched(n) for n in begun])

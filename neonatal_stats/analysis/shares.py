@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.analysis.asked import (
@@ -17,7 +18,7 @@ from neonatal_stats.analysis.asked import (
     reference_of,
     yes_no,
 )
-from neonatal_stats.analysis.results import Result, Row, common, drawn_on, left_out
+from neonatal_stats.analysis.results import Result, Row, common, drawn_on, few_clusters, left_out
 from neonatal_stats.chapters.protocol import NotRecorded, interval_heading
 from neonatal_stats.drawing import Axes
 from neonatal_stats.drawing.on_axes import dots
@@ -67,8 +68,11 @@ class Rates(Result):
             columns.share("share", voice.say("Share")),
             columns.interval("low", "high", interval_heading(voice, self.settings.level)),
             columns.count("litters", voice.say("{Litters}")),
+            columns.text("said", voice.say("Evidence")),
         )
-        frame = self._with_words(self.frame)
+        small = counted.too_small(self.frame, self.settings.minimum_group)
+        said = np.where(small, voice.say("too few to say"), "")
+        frame = self._with_words(self.frame).assign(said=said)
         return Table(self._name, self.title, frame, declared, note=self._noted(), printer=voice)
 
     def draw(self, ax: Axes | None = None) -> Axes:
@@ -405,7 +409,7 @@ def standardised(
         )
     births, _, named, out = _counted(season, by, outcome, cluster)
     own = {
-        name: groups_of(births, name, True, "mix")
+        name: groups_of(season, name, True, "mix")
         for name in wanted
         if mix is not None or not season.lacking([name])
     }
@@ -459,7 +463,7 @@ def _counted(
             "them out; outcome='lost' counts them all."
         )
     grouped = known.dropna(subset=list(names)) if names and together else known
-    return grouped, names, named, _out(season, births, known, grouped, names, outcome)
+    return grouped, names, named, _out(season, births, known, grouped, names, outcome, named)
 
 
 def _out(
@@ -469,13 +473,15 @@ def _out(
     grouped: pd.DataFrame,
     names: tuple[str, ...],
     outcome: str,
+    cluster: str,
 ) -> Iterator[str]:
     voice = voice_of(season)
     if len(births) > len(known):
         unknown = births[births["asked"].isna()]
         text = "{Newborns} left out, since their outcome is not known: {n}, of which lost: {lost}."
         yield voice.say(text, n=voice.count(len(unknown)), lost=voice.count(int(unknown["died"].sum())))
-    yield left_out(voice, len(known) - len(grouped), names)
+    yield from left_out(voice, known, grouped, names)
+    yield few_clusters(voice, cluster, grouped["asked_cluster"].nunique())
     early = int(not_watched(grouped, season.settings.follow_up_h).sum()) if outcome == "lost" else 0
     if early > LEFT_EARLY * len(grouped):
         text = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from os import PathLike
 
 import pandas as pd
@@ -28,7 +28,7 @@ from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, 
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.plan import agreed
 from neonatal_stats.season.records_map import RecordsMap, read_map
-from neonatal_stats.season.settings import Settings, read_settings
+from neonatal_stats.season.settings import Settings, settings_of
 from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
@@ -41,7 +41,7 @@ FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
 def read_season(
     records: Records,
     *,
-    settings: Settings | Text | None = None,
+    settings: Settings | Mapping[str, object] | Text | None = None,
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
     plan: Text | None = None,
@@ -56,8 +56,8 @@ def read_season(
         names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ..., "colostrum": ...,
         "examinations": ..., "treatments": ..., "mobs": ...}``. Frames are checked as files are and never altered; in
         what is said of them a row is told by its label in the index.
-    settings : Settings or path, optional
-        A TOML file of settings, see `Settings`.
+    settings : Settings, dict or path, optional
+        Settings, a dict of them by name, or a TOML file of them; see `Settings`.
     map : RecordsMap or path, optional
         A TOML file that turns a farm's own headings and words into the tidy ones, see `read_map`.
     season : text, optional
@@ -84,9 +84,7 @@ def read_season(
     >>> print(*season.problems.loc[0, ["file", "row", "ended"]], sep=", ")
     births frame, 17, set aside
     """
-    chosen = (
-        settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
-    )
+    chosen = settings_of(settings)
     records_map = (
         map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
     )

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 from matplotlib.figure import Figure as Canvas
 
-from neonatal_stats import Season, analysis, read_season
+from neonatal_stats import CannotRead, Season, analysis, read_season
 from neonatal_stats.analysis.results import Result
 from neonatal_stats.chapters import NotRecorded
 
@@ -153,7 +153,86 @@ def test_newborns_whose_group_is_not_known_are_left_out_and_counted(cows: Season
     unknown = half.births["half"].isna().sum()
     assert unknown > 40
     assert found.counted == len(half.births) - unknown
-    assert f"Calves left out, since nothing is written for half: {unknown}." in found.notes
+    lost = half.births.loc[half.births["half"].isna(), "lost"].sum()
+    told = f"Calves left out, since nothing is written for half: {unknown}, of which lost: {lost}."
+    assert told in found.notes
+
+
+def test_a_blank_that_tells_of_the_outcome_is_said(cows: Season) -> None:
+    kept = cows.births["lost"] & (cows.births.index % 4 == 0)
+    written = cows.with_column(
+        "written", lambda births: births["sex"].astype(object).where(kept | ~births["lost"])
+    )
+    notes = analysis.rates(written, "written").notes
+    assert any("If written is written only of calves that lived long enough" in note for note in notes)
+    by_chance = cows.with_column(
+        "some", lambda births: births["sex"].astype(object).where(births.index % 4 > 0)
+    )
+    assert not any("Far more of those" in note for note in analysis.rates(by_chance, "some").notes)
+
+
+def test_a_column_that_shows_itself_later_is_counted_from_a_mark(cows: Season) -> None:
+    lively = cows.with_column("lively", lambda births: births["born_hour"] % 2 == 0, known_at_h=24)
+    for ask in (analysis.survival, analysis.rates, analysis.contrasts, analysis.incidence):
+        with pytest.raises(
+            ValueError, match=r"lively takes time to happen.*landmark\(season, 'lively', mark_h=24\)"
+        ):
+            ask(lively, "lively")  # type: ignore[operator]
+    with pytest.raises(ValueError, match="lively is known from 24 h on"):
+        analysis.landmark(lively, "lively", mark_h=4)
+    assert analysis.landmark(lively, "lively", mark_h=24).counted > 100
+    at_birth = lively.with_column("lively", lambda births: births["born_hour"] % 2 == 0)
+    assert at_birth.own_known_h["lively"] == 0
+    with pytest.raises(
+        ValueError, match="known_at_h: give an age in hours as a number, 0 or more; found '24 h'"
+    ):
+        cows.with_column("lively", lambda births: births["born_hour"], known_at_h="24 h")  # type: ignore[arg-type]
+
+
+def test_labels_that_are_no_animals_are_said(cows: Season) -> None:
+    dams = cows.births["dam_id"].dropna().unique()[:30]
+    with pytest.warns(
+        UserWarning, match="2 of 32 labels are no dam_id of these records and were not used, such as 'X1'"
+    ):
+        cows.with_column("fat", dict.fromkeys([*dams, "X1", "X2"], True), of="dam_id")
+
+
+def test_few_clusters_are_said(sheep: Season) -> None:
+    halves = sheep.with_column("part", lambda births: births["litter"] % 4)
+    assert any(
+        "few clusters (part: 4)" in note for note in analysis.rates(halves, "sex", cluster="part").notes
+    )
+    assert not any("few clusters" in note for note in analysis.rates(halves, "sex").notes)
+
+
+def test_small_groups_of_a_table_are_said(cows: Season) -> None:
+    table = analysis.rates(cows, "sex").table()
+    assert "too few to say" in table.html()
+    assert "too few to say" not in analysis.rates(cows).table().html()
+
+
+def test_axes_and_ages_of_another_kind_are_refused(cows: Season) -> None:
+    curve = analysis.survival(cows)
+    with pytest.raises(TypeError, match="ax: give Axes of matplotlib; found int"):
+        curve.draw(ax=5)  # type: ignore[arg-type]
+    with pytest.raises(TypeError, match="of several take one, such as axes"):
+        curve.draw(ax=Canvas().subplots(1, 2))
+    for ages in ("24 h", ["24"], [-1], [None]):
+        with pytest.raises(ValueError, match="at_ages: give an age in hours as a number, 0 or more"):
+            curve.at_ages(ages)  # type: ignore[arg-type]
+    assert curve.at_ages(24)["lost"].tolist() == curve.at_ages((24.0,))["lost"].tolist()
+
+
+def test_settings_as_a_dict() -> None:
+    files = [DEMO / "suckler_cows.csv", DEMO / "suckler_cows_feeds.csv"]
+    season = read_season(files, settings={"follow_up_d": 28, "minimum_group": 20})
+    assert (season.settings.follow_up_d, season.settings.minimum_group) == (28, 20)
+    with pytest.raises(CannotRead, match='settings: "folow_up_d" is no key here; did you mean "follow_up_d"'):
+        read_season(files, settings={"folow_up_d": 28})
+    with pytest.raises(CannotRead, match="settings, follow_up_d"):
+        read_season(files, settings={"follow_up_d": "long"})
+    with pytest.raises(CannotRead, match=r"settings: give Settings, a dict .*; found list"):
+        read_season(files, settings=["a"])  # type: ignore[arg-type]
 
 
 Ask = Callable[[Season], object]
@@ -263,13 +342,16 @@ def test_groups_too_small_are_named_and_not_drawn(cows: Season) -> None:
     assert [text.get_text() for text in axes.texts] == ["too few to say"]
 
 
-def test_saved_by_the_ending_of_the_name(results: tuple[Result, ...], tmp_path: Path) -> None:
+def test_saved_by_the_ending_of_the_name(results: tuple[Result, ...], cows: Season, tmp_path: Path) -> None:
     for one in results:
         written = pd.read_csv(one.save(tmp_path / "numbers.csv"))
         assert list(written) == list(one.frame)
         assert len(written) == len(one.frame)
         assert "Verdict" not in (tmp_path / "numbers.csv").read_text(encoding="utf-8")
     assert results[0].save(tmp_path / "drawn.svg").read_text(encoding="utf-8").startswith("<svg")
+    of_sexes = analysis.incidence(cows, "sex")
+    cause = of_sexes.causes[0]
+    assert cause in of_sexes.save(tmp_path / "cause.svg", cause=cause).read_text(encoding="utf-8")
     assert results[0].save(str(tmp_path / "drawn.PNG")).read_bytes()[:4] == b"\x89PNG"
     with pytest.raises(ValueError, match=r"ends in none of \.csv, \.svg and \.png"):
         results[0].save(tmp_path / "numbers.xlsx")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from numbers import Real
 from typing import Any
+from warnings import warn
 
 import numpy as np
 import pandas as pd
@@ -42,6 +44,13 @@ def own_column(
     return pd.Series(values, index=births.index)
 
 
+def age_h(argument: str, value: object) -> float:
+    """An age in hours, 0 or more; anything else is refused in the argument's name."""
+    if isinstance(value, bool) or not isinstance(value, Real) or not 0 <= float(value) < np.inf:
+        raise ValueError(f"{argument}: give an age in hours as a number, 0 or more; found {value!r}.")
+    return float(value)
+
+
 def _by_identity(births: pd.DataFrame, name: str, values: pd.Series, of: str) -> pd.Series:
     """Values laid at the newborns that bear their identity, or whose dam does."""
     if of not in births:
@@ -66,6 +75,13 @@ def _by_identity(births: pd.DataFrame, name: str, values: pd.Series, of: str) ->
             f"with_column, {name}: none of the labels of the values is a {of} of these records, which look like "
             f"{next(iter(identity.dropna()), 'nothing')!r}; set_index({of!r}) first, or make the values of the births "
             "themselves: lambda births: ..."
+        )
+    strangers = held.index[~held.index.isin(identity)]
+    if len(strangers):
+        warn(
+            f"with_column, {name}: {len(strangers):,} of {len(held):,} labels are no {of} of these records and were "
+            f"not used, such as {strangers[0]!r}.",
+            stacklevel=4,
         )
     place = held.index.get_indexer(pd.Index(identity, dtype=object))
     taken = held.take(np.maximum(place, 0)).set_axis(births.index)
