@@ -22,6 +22,7 @@ from neonatal_stats.analysis.asked import (
     level_of,
     names_of,
     reference_of,
+    refuse_undated,
 )
 from neonatal_stats.analysis.results import common, few_clusters, left_out
 from neonatal_stats.analysis.shares import Contrasts
@@ -85,8 +86,8 @@ def landmark(
     Method
     ------
     Landmark analysis (Anderson, Cain & Gelber 1983, J Clin Oncol 1:710) by Cox regression with Efron's ties, errors
-    summed over clusters (Lin & Wei 1989); see `neonatal_stats.estimates.cox`. It says nothing of
-    losses before the mark.
+    summed over clusters (Lin & Wei 1989), limits by Student's t on the clusters; see `neonatal_stats.estimates.cox`. It
+    says nothing of losses before the mark.
 
     Examples
     --------
@@ -100,10 +101,13 @@ def landmark(
     if not isinstance(mark_h, int | float) or not 0 < mark_h < np.inf:
         raise ValueError(f"mark_h: a mark is an age in hours above 0; found {mark_h!r}.")
     adjusted = names_of(adjust) if adjust else ()
+    if column in adjusted:
+        raise ValueError(f"adjust: it holds {column}, whose groups are compared; leave it out.")
     exposed = _exposed(season, column, mark_h)
     code, named = clusters(season, cluster)
     births = season.with_beside.assign(asked=exposed, asked_cluster=code)
     births = births.assign(**{name: groups_of(season, name, True, "adjust") for name in adjusted})
+    refuse_undated(births, "age_h", "the hazard after a mark")
     there = births[births["age_known"] & (births["age_h"] > mark_h)]
     known = there.dropna(subset=["asked", *adjusted])
     levels = known["asked"].cat.remove_unused_categories()

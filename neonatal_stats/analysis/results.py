@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -11,7 +11,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.analysis.asked import axes_or_none
+from neonatal_stats.analysis.asked import KNOWN, axes_or_none
 from neonatal_stats.drawing import Axes, Figure
 from neonatal_stats.drawing.on_axes import FOOT_IN, ROW_IN, own_axes, pictured
 from neonatal_stats.season.model import Season
@@ -180,6 +180,18 @@ def left_out(
             "that lived long enough, groups of it say nothing of loss from birth on; landmark() counts from a mark on.",
             columns=columns,
         )
+
+
+def taken_as_known(voice: Voice, names: Iterable[str]) -> str:
+    """What is said of columns of one's own by which loss from birth on is grouped; nothing where there are none."""
+    own = [name for name in names if name not in KNOWN]
+    if not own:
+        return ""
+    return voice.say(
+        "Taken as known at birth: {columns}. For what shows itself only later, with_column(..., known_at_h=...) and "
+        "landmark() count from a mark on.",
+        columns=", ".join(own),
+    )
 
 
 def few_clusters(voice: Voice, cluster: str, n: int) -> str:

@@ -120,11 +120,16 @@ def layers_over_age(
 
 def _key(axes: Axes, handles: Sequence[Artist], labels: Sequence[str], *, beside: bool = False) -> None:
     """The key where lines of loss leave room, on a ground that what it covers does not show through; or beside it."""
-    wrapped = [fill(one, LABEL_LETTERS) for one in labels]
+    wrapped = [lettered(one) for one in labels]
     place: dict[str, Any] = {"bbox_to_anchor": (1.0, 1.0)} if beside else {}
     axes.legend(
         handles, wrapped, loc="upper left", framealpha=0.85, edgecolor="none", fontsize="small", **place
     )
+
+
+def lettered(text: str, letters: int = LABEL_LETTERS) -> str:
+    """A label in lines of so many letters; signs that would make mathematics of it stay what they are."""
+    return fill(text, letters).replace("$", r"\$")
 
 
 def _width_in(axes: Axes) -> float:
@@ -143,8 +148,8 @@ def _over_age(axes: Axes, printer: Printer, until_h: float, words: tuple[str, st
     axes.set_xticks([scale * tick for tick in ticks if tick * scale <= until_h])
     axes.xaxis.set_major_formatter(FuncFormatter(partial(_scaled, printer, 1 / scale)))
     axes.yaxis.set_major_formatter(FuncFormatter(partial(_scaled, printer, 100.0)))
-    axes.set_ylabel(words[0])
-    axes.set_xlabel(words[2] if scale > 1 else words[1])
+    axes.set_ylabel(lettered(words[0]))
+    axes.set_xlabel(lettered(words[2] if scale > 1 else words[1]))
 
 
 def _scaled(printer: Printer, scale: float, value: float, _: int | None = None) -> str:
@@ -186,7 +191,7 @@ def dots(
         if "hollow" in rows and np.isfinite(row["hollow"]):
             parts = ("hollow", "hollow_low", "hollow_high")
             _mark(axes, place + 0.28, row, parts, scale, QUIET, "D", row["hollow_told"])
-    axes.set_yticks(places, [fill(one, LABEL_LETTERS) for one in rows["label"]])
+    axes.set_yticks(places, [lettered(one) for one in rows["label"]])
     axes.set_ylim(len(rows) - 0.4, -0.6)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x", color=RULE, lw=0.6)
@@ -200,7 +205,7 @@ def dots(
         axes.axvline(scale * null, color=INK, lw=0.9, zorder=1)
     elif not log:
         axes.set_xlim(left=0)
-    axes.set_xlabel(axis)
+    axes.set_xlabel(lettered(axis, 2 * LABEL_LETTERS))
     return axes
 
 

@@ -161,7 +161,9 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
     births = births[births["season"].astype(str) == review.focus]
     whole = rates(births, (), "lost", level=settings.level)
     p = review.ledger.typical
-    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group or not whole["events"].sum():
+    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group:
+        return ()
+    if not 0 < whole["events"].sum() < whole["n"].sum():
         return ()
     events, n, effect = (float(whole[name].iloc[0]) for name in ("events", "n", "design_effect"))
     group = max(settings.minimum_group, int(round(n / 10, -1)))

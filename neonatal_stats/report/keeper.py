@@ -19,7 +19,7 @@ from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.measures.windows import END, UNDATED
 from neonatal_stats.report.at_a_glance import to_record, touched
-from neonatal_stats.report.how_bad import Stage, main_loss, marks, when_lost
+from neonatal_stats.report.how_bad import Stage, alive, main_loss, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
 from neonatal_stats.report.review import Review
@@ -78,10 +78,10 @@ def keeper_sheet(review: Review) -> Sheet:
     counts = _of_so_many(review, main, of)
     mark, named = marks(review), {one.key: one for one in when_lost(review)}
     kinds = [Kind(n, mark[one], named[one].label) for one, n in counts.items() if n]
-    alive = Kind(max(0, of - sum(kind.n for kind in kinds)), ALIVE, voice.say("not lost"))
+    others = Kind(max(0, of - sum(kind.n for kind in kinds)), ALIVE, alive(review))
     lead = _lead(voice, main, of)
     return Sheet(
-        picture=hundred([*kinds, alive], lead),
+        picture=hundred([*kinds, others], lead),
         lead=lead,
         legend=tuple(Stage(key(kind.mark), kind.words, voice.count(kind.n)) for kind in kinds),
         range=_range(review, main),

@@ -156,8 +156,10 @@ class Season:
         ----------
         name : a name that the records do not use; a column of your own of that name is replaced.
         values : a Series or dict by identity (of newborns or, with ``of="dam_id"``, of dams), so that nothing hangs on
-            the order of rows; or a function of the births, ``lambda births: births["birth_weight_kg"] > 5``; or one
-            value a newborn, as an array in the order of ``season.births``. Newborns without a value have a missing one.
+            the order of rows; or a function of the births that gives a Series with their index (or an array),
+            ``lambda births: births["birth_weight_kg"].astype("Float64") > 5`` (of plain numbers pandas calls a blank
+            not above 5); or one value a newborn, as an array in the order of ``season.births``. Newborns without a
+            value, or with a word for "not recorded", have a missing one.
         known_at_h : the age in hours at which everybody alive had a value; 0 for what is known at birth. Groups of
             what shows itself later are not held against loss from birth on, since whoever died first had no time to
             be in them: the analysis refuses, and counts from a mark on (`neonatal_stats.analysis.landmark`).
@@ -225,7 +227,7 @@ class Season:
             known_until=day.normalize(),
         )
 
-    def review(self, focus: str | None = None, *, made_on: date | None = None) -> Review:
+    def review(self, focus: str | int | None = None, *, made_on: date | None = None) -> Review:
         """The whole review of these records: `neonatal_stats.review`, asked at the package's own address.
 
         Parameters
@@ -243,7 +245,7 @@ class Season:
         names = [name for name in self.beside if name not in self.births]
         return pd.concat([self.births, self.beside[names]], axis=1) if names else self.births
 
-    def ask(self, chapter: str, focus: str | None = None) -> Answer:
+    def ask(self, chapter: str, focus: str | int | None = None) -> Answer:
         """One chapter of the review asked alone: `neonatal_stats.ask`, at the package's own address.
 
         Parameters

@@ -13,7 +13,7 @@ from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
-from neonatal_stats.season.finding import say
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.following.ages import birth, stillborn
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
@@ -36,6 +36,13 @@ WRITTEN_DEAD = "born_alive|written"
 """The helper column of births that were born dead by their own row, before anything was held against it."""
 FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
 """The columns by which the rows of a table that joins no newborn are put in order."""
+
+
+def _path(argument: str, given: object) -> Text:
+    """The path that was given; one sentence for anything else."""
+    if isinstance(given, str | PathLike):
+        return given
+    raise CannotRead(f"{argument}: give the path of a file; found {type(given).__name__}.")
 
 
 def read_season(
@@ -86,9 +93,13 @@ def read_season(
     """
     chosen = settings_of(settings)
     records_map = (
-        map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
+        map
+        if isinstance(map, RecordsMap)
+        else read_map(_path("map", map), chosen.causes)
+        if map is not None
+        else RecordsMap()
     )
-    chosen = chosen if plan is None else agreed(chosen, plan)
+    chosen = chosen if plan is None else agreed(chosen, _path("plan", plan))
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed, beside, refuted = _followed(births, chosen)

@@ -73,7 +73,8 @@ def test_littermates_make_the_interval_wider_and_the_wider_cluster_is_named(shee
     assert (of_litters.cluster, of_dams.cluster) == ("litter", "dam")
     assert of_litters.frame.loc[0, "design_effect"] > 1.05
     assert of_litters.frame.loc[0, "events"] == of_dams.frame.loc[0, "events"] == sheep.births["lost"].sum()
-    assert of_dams.frame.loc[0, "litters"] < of_litters.frame.loc[0, "litters"]
+    assert of_dams.frame.loc[0, "clusters"] < of_litters.frame.loc[0, "clusters"]
+    assert "Clusters (dam)" in of_dams.table().html()
 
 
 def test_the_hazard_ratio_from_a_mark_is_that_of_statsmodels(sheep: Season) -> None:
@@ -189,6 +190,111 @@ def test_a_column_that_shows_itself_later_is_counted_from_a_mark(cows: Season) -
         cows.with_column("lively", lambda births: births["born_hour"], known_at_h="24 h")  # type: ignore[arg-type]
 
 
+def test_a_function_may_give_its_values_in_any_order(cows: Season) -> None:
+    """The lightest first, as pandas lays it by labels: nothing hangs on the order in which the values come back."""
+
+    def heavy(births: pd.DataFrame) -> pd.Series:
+        return births.sort_values("birth_weight_kg")["birth_weight_kg"].astype("Float64") > 40
+
+    mine = cows.with_column("heavy", heavy)
+    assert mine.births["heavy"].equals(cows.births.assign(heavy=heavy)["heavy"])
+    for wrong in (lambda b: b["sex"].reset_index(drop=True).iloc[::-1].set_axis(range(900, 900 + len(b))),):
+        with pytest.raises(ValueError, match="other labels than the births"):
+            cows.with_column("odd", wrong)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [None, 5, "a", lambda births: None, lambda births: 3, lambda births: births, (n for n in "ab")],
+)
+def test_values_of_another_kind_are_refused(cows: Season, values: object) -> None:
+    with pytest.raises(ValueError, match="with_column, odd: ") as refused:
+        cows.with_column("odd", values)  # type: ignore[arg-type]
+    assert "\n" not in str(refused.value)
+
+
+def test_words_for_nothing_are_no_groups(cows: Season) -> None:
+    """In a column of one's own as in a file: blanks around a word, "NA" and empty text."""
+    told = np.resize(
+        np.array(["day", " day ", "", " ", "NA", "n/a", "night"], dtype=object), len(cows.births)
+    )
+    mine = cows.with_column("shift", told)
+    assert set(mine.births["shift"].dropna()) == {"day", "night"}
+    assert mine.births["shift"].isna().sum() == sum(one.strip() not in ("day", "night") for one in told)
+    frame = pd.DataFrame(
+        {
+            "season": 2026,
+            "species": "sheep",
+            "dam_id": list("ABCDEF"),
+            "died": [False, True] * 3,
+            "ward": ["a", "a", "b", "NA", " ", ""],
+        }
+    )
+    beside = read_season(frame).beside["ward"]
+    assert beside.dropna().tolist() == ["a", "a", "b"]
+
+
+def test_yes_and_no_of_a_dict_are_yes_and_no(cows: Season) -> None:
+    dams = cows.births["dam_id"].dropna().unique()
+    mine = cows.with_column("fat", {dam: place % 3 == 0 for place, dam in enumerate(dams[:200])}, of="dam_id")
+    assert analysis.rates(mine, "fat").frame["fat"].tolist() == ["no", "yes"]
+
+
+def test_labels_with_blanks_around_them_are_found(cows: Season) -> None:
+    dams = cows.births["dam_id"].dropna().unique()
+    mine = cows.with_column("fat", {f" {dam} ": "fat" for dam in dams}, of="dam_id")
+    assert mine.births["fat"].notna().sum() == cows.births["dam_id"].notna().sum()
+
+
+def test_a_copy_of_the_outcome_is_refused_and_other_columns_are_taken_as_known_at_birth(cows: Season) -> None:
+    with pytest.raises(ValueError, match="every group of gone was lost whole or not at all"):
+        analysis.rates(cows.with_column("gone", lambda births: births["lost"]), "gone")
+    assert any("Taken as known at birth: duty." in note for note in analysis.survival(cows, "duty").notes)
+    assert not any("Taken as known" in note for note in analysis.survival(cows, "sex").notes)
+
+
+def test_nobody_lost_yet_has_an_interval_and_no_loss_at_all_a_table() -> None:
+    told = {
+        "season": 2026,
+        "species": "sheep",
+        "dam_id": [f"E{n}" for n in range(60)],
+        "born_on": "2026-04-01",
+        "died_at": [*["2026-04-05"] * 3, *[None] * 57],
+        "died": [*[True] * 3, *[False] * 57],
+    }
+    early = analysis.survival(read_season(pd.DataFrame(told))).at_ages(24).iloc[0]
+    assert (early["lost"], early["share"], early["high"]) == (0, 1, 1)
+    assert early["low"] == pytest.approx(60 / (60 + 1.959964**2), rel=1e-6)  # Wilson's limit of 60 of 60
+    whole = read_season(pd.DataFrame(told).drop(columns="died_at").assign(died=False))
+    none = analysis.incidence(whole)
+    assert none.at_ages([24]).empty or none.at_ages([24])["lost"].sum() == 0
+    assert none.table().html()
+    assert none._repr_html_()
+
+
+def test_a_heading_that_was_read_as_a_column_says_so(cows: Season) -> None:
+    frame = pd.DataFrame(
+        {
+            "season": 2026,
+            "species": "sheep",
+            "ewe": list("ABCDEF"),
+            "pen": list("xxyyxy"),
+            "died": [False, True] * 3,
+        }
+    )
+    with pytest.raises(ValueError, match='"pen" was read as the column group'):
+        analysis.rates(read_season(frame), "pen")
+
+
+def test_signs_of_mathematics_stay_what_they_are(cows: Season, tmp_path: Path) -> None:
+    odd = cows.with_column(
+        "feed", lambda births: np.where(births["born_hour"] < 12, r"$\\frac$", "$x_1$ and $y$")
+    )
+    drawn = analysis.rates(odd, "feed").save(tmp_path / "odd.svg").read_text(encoding="utf-8")
+    assert "frac" in drawn
+    assert analysis.survival(odd, "feed").save(tmp_path / "odd.png").exists()
+
+
 def test_labels_that_are_no_animals_are_said(cows: Season) -> None:
     dams = cows.births["dam_id"].dropna().unique()[:30]
     with pytest.warns(
@@ -271,6 +377,8 @@ WRONG: list[tuple[Ask, str]] = [
     (lambda s: analysis.landmark(s, "cause", mark_h=4), "column: cause tells what became"),
     (lambda s: analysis.landmark(s, "fed_after_h", mark_h=-1), "mark_h: a mark is an age in hours above 0; found -1"),
     (lambda s: analysis.landmark(s, "fed_after_h", mark_h=4000), "alive at 4000 h not two groups"),
+    (lambda s: analysis.rates(s, "sex", cluster=["litter"]), "cluster: name litter, dam, farm or one column"),  # type: ignore[arg-type]
+    (lambda s: analysis.landmark(s, "duty", mark_h=24, adjust="duty"), "adjust: it holds duty"),
     (lambda s: analysis.incidence(s, "duty").draw(), "cause: one has to be named"),
     (lambda s: analysis.incidence(s, "duty").draw(cause="infecton"), 'did you mean "infection"'),
 ]  # fmt: skip
@@ -375,6 +483,15 @@ def test_too_many_deaths_of_unknown_age_make_no_curve() -> None:
     told |= {"died": ["yes"] * 10 + ["no"] * 30, "last_seen_at": [None] * 10 + ["2026-05-20"] * 30}
     with pytest.raises(NotRecorded, match=r"of 10 losses 10 have no known age.*rates\(outcome='lost'\)"):
         analysis.survival(read_season(pd.DataFrame(told)))
+
+
+def test_a_mark_leaves_no_deaths_out_in_silence(cows: Season) -> None:
+    frame = pd.read_csv(DEMO / "suckler_cows.csv", dtype=str)
+    lost = frame["died"].eq("yes")
+    frame.loc[lost & (lost.cumsum() % 2 == 0), ["died_at", "last_alive_at", "found_dead_at"]] = None
+    undated = read_season(frame)
+    with pytest.raises(NotRecorded, match="have no known age, too many for the hazard after a mark"):
+        analysis.landmark(undated, "difficulty", mark_h=4)
 
 
 def test_a_window_leaves_no_deaths_out_in_silence() -> None:

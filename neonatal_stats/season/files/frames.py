@@ -56,7 +56,7 @@ def parted(records: Records) -> tuple[list[Text], tuple[tuple[str, pd.DataFrame]
         For what is neither a path nor a frame, and for a table that there is not.
     """
     single = isinstance(records, str | PathLike | pd.DataFrame | Mapping)
-    if not single and not isinstance(records, Iterable):
+    if not single and not isinstance(records, list | tuple | set | frozenset | Iterator):
         raise _neither(records)
     paths: list[Text] = []
     frames: list[tuple[str, pd.DataFrame]] = []
