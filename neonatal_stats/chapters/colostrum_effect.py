@@ -33,36 +33,39 @@ Row = Mapping[Hashable, Any]
 
 FEWEST_DEATHS = 5
 BY_THE_HOUR = Templates(
-    higher="While not yet fed, {newborns} died faster than once fed, weakness at birth allowed for: {ratio} "
-    "times the hazard ({level} interval {interval}).",
-    lower="While not yet fed, {newborns} died more slowly than once fed, weakness at birth allowed for: "
-    "{ratio} times the hazard ({level} interval {interval}).",
-    leaning_higher="While not yet fed, {newborns} look to die faster than once fed, weakness at birth allowed for, "
-    "but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    leaning_lower="While not yet fed, {newborns} look to die more slowly than once fed, weakness at birth allowed "
-    "for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    no_clear="No clear difference in dying between {newborns} not yet fed and those fed, weakness at birth allowed "
-    "for: {ratio} times the hazard ({level} interval {interval}).",
+    higher="While not yet fed, {newborns} died faster than once fed, {allowed}: {ratio} times the hazard ({level} "
+    "interval {interval}).",
+    lower="While not yet fed, {newborns} died more slowly than once fed, {allowed}: {ratio} times the hazard "
+    "({level} interval {interval}).",
+    leaning_higher="While not yet fed, {newborns} look to die faster than once fed, {allowed}, but chance is not "
+    "ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    leaning_lower="While not yet fed, {newborns} look to die more slowly than once fed, {allowed}, but chance is "
+    "not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    no_clear="No clear difference in dying between {newborns} not yet fed and those fed, {allowed}: {ratio} times "
+    "the hazard ({level} interval {interval}).",
 )
 FROM_THE_MARK = Templates(
-    higher="From {mark} on, {newborns} not fed by then died faster than those fed, weakness at birth allowed "
-    "for: {ratio} times the hazard ({level} interval {interval}).",
-    lower="From {mark} on, {newborns} not fed by then died more slowly than those fed, weakness at birth "
-    "allowed for: {ratio} times the hazard ({level} interval {interval}).",
-    leaning_higher="From {mark} on, {newborns} not fed by then look to die faster than those fed, weakness at birth "
-    "allowed for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    leaning_lower="From {mark} on, {newborns} not fed by then look to die more slowly than those fed, weakness at "
-    "birth allowed for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    higher="From {mark} on, {newborns} not fed by then died faster than those fed, {allowed}: {ratio} times the "
+    "hazard ({level} interval {interval}).",
+    lower="From {mark} on, {newborns} not fed by then died more slowly than those fed, {allowed}: {ratio} times the "
+    "hazard ({level} interval {interval}).",
+    leaning_higher="From {mark} on, {newborns} not fed by then look to die faster than those fed, {allowed}, but "
+    "chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    leaning_lower="From {mark} on, {newborns} not fed by then look to die more slowly than those fed, {allowed}, "
+    "but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
     no_clear="From {mark} on, no clear difference in dying between {newborns} not fed by then and those fed, "
-    "weakness at birth allowed for: {ratio} times the hazard ({level} interval {interval}).",
+    "{allowed}: {ratio} times the hazard ({level} interval {interval}).",
 )
 UNSETTLED = {
-    HOURLY: "While not yet fed, {newborns} seem to have died at {ratio} times the hazard of those fed, weakness at "
-    "birth allowed for ({level} interval {interval}), but the records do not settle it.",
-    FROM_MARK: "From {mark} on, {newborns} not fed by then seem to have died at {ratio} times the hazard of those fed, "
-    "weakness at birth allowed for ({level} interval {interval}), but the records do not settle it.",
+    HOURLY: "While not yet fed, {newborns} seem to have died at {ratio} times the hazard of those fed, {allowed} "
+    "({level} interval {interval}), but the records do not settle it.",
+    FROM_MARK: "From {mark} on, {newborns} not fed by then seem to have died at {ratio} times the hazard of those "
+    "fed, {allowed} ({level} interval {interval}), but the records do not settle it.",
 }
 """Said where the interval leaves out no difference, and the weakest reading does not."""
+WEAKNESS = ("weak_suck", "absent_suck", "birth_weight_sd", "difficult_delivery")
+ALLOWED = {True: "weakness at birth allowed for", False: "weakness at birth not recorded and not allowed for"}
+"""By whether any of `WEAKNESS` was written down for enough."""
 COMPARISONS = {
     FROM_MARK: "alive at {mark}: not fed by then against fed",
     HOURLY: "hour by hour to {horizon}: not yet fed against fed",
@@ -90,7 +93,7 @@ def sentences(
     main = (adjusted["how"] == FROM_MARK) & (adjusted["mark_h"] == result.main_mark_h)
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
         yield Sentence(_counts(result, row, voice, period))
-        text = _with_readings(_effect(row, voice, settings), result, row, voice)
+        text = _with_readings(_effect(result, row, voice, settings), result, row, voice)
         yield Sentence(text, row["verdict"], float(row["events"]), claim=row["key"], goes_on=True)
         if pd.notna(row["e_value"]) and row["verdict"] is Verdict.CLEAR:
             yield _weakness(row, voice)
@@ -126,13 +129,19 @@ def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> 
     )
 
 
-def _effect(row: Row, voice: Voice, settings: Settings) -> str:
-    """Death of the unfed against the fed; an association, weakness at birth allowed for."""
+def _allowed(result: Effect, voice: Voice) -> str:
+    """Whether weakness at birth could be allowed for."""
+    return voice.say(ALLOWED[bool({*WEAKNESS} & {*result.group.names})])
+
+
+def _effect(result: Effect, row: Row, voice: Voice, settings: Settings) -> str:
+    """Death of the unfed against the fed; an association, weakness at birth allowed for where it is on record."""
     templates = BY_THE_HOUR if row["how"] == HOURLY else FROM_THE_MARK
     unsettled = row["verdict"] is Verdict.NO_CLEAR and (row["low"] > 1 or row["high"] < 1)
     return voice.say(
         UNSETTLED[row["how"]] if unsettled else templates.of(row["verdict"], higher=row["estimate"] > 1),
         mark=voice.age(row["mark_h"]),
+        allowed=_allowed(result, voice),
         ratio=voice.ratio(row["estimate"]),
         level=voice.percent(settings.level, 0),
         interval=voice.ratio_range(row["low"], row["high"]),
@@ -238,7 +247,8 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
             name="colostrum-effect",
             title=say("Death of the unfed against the fed"),
             alt=say(
-                "Hazard ratios with {level} intervals, weakness at birth allowed for. {list}.",
+                "Hazard ratios with {level} intervals, {allowed}. {list}.",
+                allowed=_allowed(result, voice),
                 level=voice.percent(settings.level, 0),
                 list=said,
             ),

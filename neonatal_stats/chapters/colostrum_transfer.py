@@ -56,7 +56,8 @@ def sentences(
             if one.classed.scheme.targets:
                 suckled = settings.kind in SUCKLED
                 yield Sentence(voice.say(GOALS_OF[suckled]), goes_on=True)
-                yield from _goal_met(one, voice)
+                if not suckled:
+                    yield from _goal_met(one, voice)
         if len(one.classed.undecided):
             yield _undecided(one, name, voice)
         yield from _by_group(one, name, voice)

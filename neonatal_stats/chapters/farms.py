@@ -40,7 +40,7 @@ OUTSIDE = {
 }
 LEANS = (
     "Farm {letter} lost more, {share} once the mix of births is allowed for, than the {low} to {high} that the others "
-    "lead one to expect; chance is not ruled out, since of many farms one lies apart by luck."
+    "lead one to expect; chance is not ruled out, since of many farms one lies apart by chance."
 )
 OWN = {
     Verdict.CLEAR: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, clearly out of "

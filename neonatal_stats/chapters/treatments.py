@@ -216,7 +216,7 @@ def method(result: Treatments) -> Method:
         (
             say(
                 "Each {newborn} counts once under each treatment, from its first; lost afterwards are those that died "
-                "within follow-up and not before it. A {dam}'s vaccine reaches all of her litter."
+                "within follow-up and not before it. A {dam}'s vaccine counts for all of her litter."
             ),
         ),
         (),
