@@ -113,7 +113,7 @@ def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> 
     """Deaths of the unfed and the fed, as counts."""
     if row["how"] == HOURLY:
         return voice.say(
-            "Hour by hour to {until} ({period}): {unfed} deaths came before a first feed and {fed} after it.",
+            "Hour by hour to {until} ({period}): deaths before a first feed {unfed}, after it {fed}.",
             until=voice.age(result.horizon_h),
             period=", ".join(period),
             unfed=voice.count(row["events"]),

@@ -398,7 +398,7 @@ def _undecided_table(one: Transfer, measure: str, voice: Voice, settings: Settin
             columns.interval("low_with", "high_with", interval_heading(voice, settings.level)),
             columns.interval("least", "most", say("Least and most that it can be")),
         ),
-        note=say("{n} {newborns} are undecided.", n=voice.count(len(one.classed.undecided))),
+        note=say("{newborns} undecided: {n}.", n=voice.count(len(one.classed.undecided))),
         printer=voice,
     )
 

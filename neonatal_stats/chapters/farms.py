@@ -25,7 +25,7 @@ TITLE = "Farms side by side"
 QUESTION = "Which farms lose more {newborns} than their size, their births and the usual spread allow?"
 
 ALL = "{farms} farms with {n} {newborns} are compared, by letter; together they lost {lost}."
-HIDDEN = "{hidden} farms with fewer than {minimum} {newborns} are not shown."
+HIDDEN = "Farms not shown, having fewer than {minimum} {newborns} or giving one of those away: {hidden}."
 NONE_OUTSIDE = (
     "No farm is clearly out of step with the others, at their sizes and with the mix of births allowed for."
 )
@@ -265,7 +265,7 @@ def _spread_table(result: Farms) -> Table:
         (say("farms shown"), voice.count(len(found.farms)), len(found.farms), None),
         (say("{newborns} on them"), voice.count(n), n, None),
         (say("lost on them"), voice.counts(events, n), events, n),
-        (say("farms too small to show"), voice.count(found.hidden), found.hidden, None),
+        (say("farms not shown"), voice.count(found.hidden), found.hidden, None),
         (say("spread beyond chance, times"), voice.ratio(found.phi**0.5), found.phi**0.5, None),
         (say("correlation of {newborns} of one farm"), voice.ratio(result.agreement), result.agreement, None),
     ]

@@ -183,8 +183,8 @@ def test_a_season_that_clearly_lost_more_is_no_thing_to_change_and_one_that_lost
     assert keeper_sheet(two_seasons()).change == ()
     better = replace(two_seasons(), ledger=decide(
         [replace(group("x", "y", "z"), chapter="years", family="season", asked="season", measure="risk difference",
-                 period=("2025", "2026"), against=("2025",), estimate=-0.2, low=-0.3, high=-0.1, events=10, n_versus=100,
-                 excess=-30.0)],
+                 period=("2025", "2026"), against=("2025",), estimate=-0.2, low=-0.3, high=-0.1, events=10,
+                 n_versus=100, excess=-30.0)],
         two_seasons().season.settings))  # fmt: skip
     assert keeper_sheet(better).well == ("Fewer lost: 10 of 100, and 40 in 2025.",)
 
