@@ -28,6 +28,7 @@ from neonatal_stats.tables.columns import Column
 from neonatal_stats.tables.printing import NOT_KNOWN
 from neonatal_stats.words import Sentence, Verdict, Voice
 from neonatal_stats.words.evidence import Templates, with_readings
+from neonatal_stats.words.names import season_names
 
 Row = Mapping[Hashable, Any]
 
@@ -104,7 +105,7 @@ def sentences(
         text = voice.say(
             "Too few to say whether {newborns} not fed by {mark} died faster from then on ({period}).",
             mark=voice.age(result.main_mark_h),
-            period=", ".join(period),
+            period=season_names(voice, period, period),
         )
         yield Sentence(text, Verdict.TOO_FEW, claim=adjusted.loc[main, "key"].iloc[0])
 
@@ -115,14 +116,14 @@ def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> 
         return voice.say(
             "Hour by hour to {until} ({period}): deaths before a first feed {unfed}, after it {fed}.",
             until=voice.age(result.horizon_h),
-            period=", ".join(period),
+            period=season_names(voice, period, period),
             unfed=voice.count(row["events"]),
             fed=voice.count(row["events_versus"]),
         )
     return voice.say(
         "Alive at {mark} ({period}): of those not yet fed, {unfed} died by {until}; of those fed, {fed}.",
         mark=voice.age(row["mark_h"]),
-        period=", ".join(period),
+        period=season_names(voice, period, period),
         until=voice.age(result.until_h),
         unfed=voice.counts(row["events"], row["n"]),
         fed=voice.counts(row["events_versus"], row["n_versus"]),
@@ -213,7 +214,7 @@ def _needed(result: Effect, voice: Voice, period: tuple[str, ...], claim: str) -
         "Whether late first feeds went with death cannot be judged here ({period}): {deaths} deaths after birth with "
         "a known first feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at "
         "losses like these about {births} births with the time of the first feed written down.",
-        period=", ".join(period),
+        period=season_names(voice, period, period),
         deaths=voice.count(result.deaths),
         needed=voice.count(result.needed),
         births=voice.count(result.births) if result.births else NOT_KNOWN,

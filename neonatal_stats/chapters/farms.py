@@ -18,7 +18,7 @@ from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
-from neonatal_stats.words.names import factor_name, window_label
+from neonatal_stats.words.names import factor_name, season_names, window_label
 
 NAME = "farms"
 TITLE = "Farms side by side"
@@ -135,7 +135,8 @@ def _outside(result: Farms, farms: pd.DataFrame) -> Iterator[Sentence]:
         text = say(LEANS, **_against_limits(result, row))
         yield Sentence(text, Verdict.LEANING, row.events - row.expected, claim=key_of(row.letter))
     for row in each_row(outside[~outside["own"]]):
-        more, period = row.events > row.expected, ", ".join(result.period)
+        more = row.events > row.expected
+        period = season_names(voice_of(result), result.period, result.period)
         text = say(OUTSIDE[more], period=period, **_against_limits(result, row))
         yield Sentence(text, Verdict.CLEAR, max(row.events - row.expected, 0.0), claim=key_of(row.letter))
 

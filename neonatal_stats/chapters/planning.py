@@ -64,7 +64,7 @@ AT_MOST = (
     "prove; groups overlap, so their losses must not be added up."
 )
 COST = ", worth {cost} ({low} to {high})"
-LOST_COST = "{newborns} lost by {window} in {season}: {lost}, {cost} at {price} each."
+LOST_COST = "{newborns} lost by {window} in {season}: {lost}, worth {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
 FEWER = (
     "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "

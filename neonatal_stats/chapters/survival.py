@@ -106,7 +106,7 @@ def _alive_said(result: Survival) -> Iterator[Sentence]:
             text = "Of {born} {newborns} born alive none is known to have died by {age}."
             yield Sentence(voice.say(text, **values))
             continue
-        text = "Of {born} {newborns} born alive, {share} ({interval}) were alive at {age}; {lost} had died."
+        text = "Of {born} {newborns} born alive, {share} ({interval}) lived to {age} by the curve; {lost} had died."
         yield Sentence(voice.say(text, lost=voice.count(row["lost"]), **values, **_share(voice, row)))
 
 

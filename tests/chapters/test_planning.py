@@ -40,7 +40,7 @@ def test_avoidable_losses_and_cost_by_hand() -> None:
         "Lambs born outdoors had about 24 losses a season more than the risk of the rest would give" in said
     )
     assert "worth 1\u202f200 EUR" in said
-    assert "cost 4\u202f200 EUR at 50 EUR each" in said  # 84 x 50
+    assert "84, worth 4\u202f200 EUR at 50 EUR each" in said  # 84 x 50
 
 
 def test_avoidable_losses_are_a_season() -> None:
