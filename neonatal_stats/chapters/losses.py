@@ -222,7 +222,7 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
     )
     yield Sentence(voice.say(text, **values, **by_curve(voice, end)))
     if result.undated:
-        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        text = "The curve leaves out losses at an unknown age ({undated}), and is too low by that."
         yield Sentence(voice.say(text, undated=voice.count(result.undated)))
 
 
@@ -276,13 +276,13 @@ def _windows_table(result: Losses) -> Table:
         columns.count("n", say("Counted")),
         columns.share("share", say("Share")),
         columns.interval("low", "high", interval),
-        columns.count("not_watched", say("Left alive before")),
+        columns.count("not_watched", say("Not watched so long")),
         columns.share("curve", say("Share by the curve")),
         columns.interval("curve_low", "curve_high", say("{interval} of the curve", interval=interval)),
     )
     note = say(
-        "Those that left alive before a window closed are not counted in it; in the last window they are "
-        "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
+        "Those that left alive or went out of sight before a window closed are not counted in it; in the last window "
+        "they are counted as not lost. The curve counts them until then; where any did, the share is the curve's."
     )
     note = joined(filter(None, (note, _next_day(result), _later(result) if result.later else "")))
     return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)

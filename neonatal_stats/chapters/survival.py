@@ -103,10 +103,10 @@ def _alive_said(result: Survival) -> Iterator[Sentence]:
     for row in together[together["share"].notna() & together["age_h"].isin(ends)].to_dict("records"):
         values = {"born": voice.count(born), "age": voice.age(row["age_h"])}
         if not row["lost"]:
-            text = "Of {born} {newborns} born alive none had died by {age}."
+            text = "Of {born} {newborns} born alive none is known to have died by {age}."
             yield Sentence(voice.say(text, **values))
             continue
-        text = "Of {born} {newborns} born alive, {share} ({interval}) were alive at {age}; {lost} had died."
+        text = "Of {born} {newborns} born alive, {share} ({interval}) lived to {age} by the curve; {lost} had died."
         yield Sentence(voice.say(text, lost=voice.count(row["lost"]), **values, **_share(voice, row)))
 
 

@@ -14,6 +14,7 @@ from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.contrasts import NULL, REST
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.vocabulary.factors import BY_NAME
+from neonatal_stats.vocabulary.terms import STILLBIRTH
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.names import factor_in_short, label, phrase
 from neonatal_stats.words.periods import seasons_compared
@@ -63,8 +64,8 @@ RATE = {
     False: "On the same mix of births, {second} lost {n} in {all} fewer than {first}.",
 }
 MIX = {
-    True: "Another mix of births made {second} lose {n} in {all} more than {first}.",
-    False: "Another mix of births made {second} lose {n} in {all} fewer than {first}.",
+    True: "By the mix of births alone, {second} would lose {n} in {all} more than {first}.",
+    False: "By the mix of births alone, {second} would lose {n} in {all} fewer than {first}.",
 }
 TREND = {
     True: "Loss rose over the seasons: {b} lost in {first}, {a} in {second}.",
@@ -173,6 +174,8 @@ def _night(voice: Voice, claim: Claim) -> str:
 
 
 def _cause(voice: Voice, claim: Claim) -> str:
+    if claim.line == STILLBIRTH:
+        return voice.say("Born dead: birth types differ by more than chance.")
     return voice.say(
         "Lost to {cause}: birth types differ by more than chance.", cause=label(voice, claim.line)
     )
@@ -226,6 +229,8 @@ def _years(voice: Voice, claim: Claim) -> str:
         return voice.say(template, n=whole(voice, abs(claim.estimate), of), all=voice.count(of), **names)
     if "cause" in about:
         text = "Lost to {cause}: {a} in {second}, {b} in {first}."
+        if about["cause"] == STILLBIRTH:
+            return voice.say("Born dead: {a} in {second}, {b} in {first}.", **names, **sides(voice, claim))
         return voice.say(text, cause=label(voice, about["cause"]), **names, **sides(voice, claim))
     if "factor" in about:
         return _moved(voice, claim, names)

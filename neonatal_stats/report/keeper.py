@@ -28,7 +28,7 @@ from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import in_short as cautions_in_short
-from neonatal_stats.words.names import factor_name, phrase
+from neonatal_stats.words.names import factor_name, phrase, season_names
 from neonatal_stats.words.plain import HUNDRED, asks, old, whole
 
 MOST = 3
@@ -39,17 +39,17 @@ NOT_NAMED = ("person", "season")
 """Factors that are no matter for a sheet on the wall."""
 
 WENT_WELL = {
-    "standing": "{n} of 100 stood within {age}.",
-    "feeding": "{n} of 100 had fed within {age}.",
+    "standing": "{n} of 100 watched stood within {age}.",
+    "feeding": "{n} of 100 watched had fed within {age}.",
     "enough": "{n} of 100 had enough colostrum, of those measured.",
-    "absorbed": "{n} of 100 blood samples showed that colostrum had worked.",
-    "mothered": "{n} of 100 were taken by their {dams}.",
+    "absorbed": "{n} of 100 blood samples were high enough.",
+    "mothered": "{n} of 100 judged were taken by their {dams}.",
 }
 TO_CHANGE = {
-    "feeding": "Feed sooner: only {n} of 100 had fed within {age}.",
+    "feeding": "Feed sooner: only {n} of 100 watched had fed within {age}.",
     "enough": "Give more colostrum: only {n} of 100 had enough, of those measured.",
-    "absorbed": "Better colostrum: only {n} of 100 blood samples were good enough.",
-    "mothered": "More time to bond: only {n} of 100 were taken by their {dams}.",
+    "absorbed": "Look at colostrum: only {n} of 100 blood samples were high enough.",
+    "mothered": "See to bonding: only {n} of 100 judged were taken by their {dams}.",
 }
 """Marks of the first hours that management can change, each with what to do about it."""
 
@@ -174,7 +174,8 @@ def _went_well(review: Review) -> Iterator[str]:
         yield voice.say("No {newborn} was lost.")
     for entry in review.ledger.answers("season"):
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):
-            yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} the season before.")
+            others = season_names(voice, entry.claim.against, review.season.seasons)
+            yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} in {others}.", others=others)
     for one in sorted(_marks_of(review), key=lambda one: -one.share):
         if one.low >= _line(review, one):
             yield _mark(review, WENT_WELL, one)

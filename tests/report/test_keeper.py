@@ -122,8 +122,8 @@ def test_what_at_least_eight_in_ten_met_went_well_and_what_fewer_met_is_to_chang
         for i in range(200)
     ]  # fmt: skip
     told = sheet(rows)
-    assert "95 of 100 stood within 1 hour." in told.well
-    assert told.change == ("Feed sooner: only 30 of 100 had fed within 2 hours.",)
+    assert "95 of 100 watched stood within 1 hour." in told.well
+    assert told.change == ("Feed sooner: only 30 of 100 watched had fed within 2 hours.",)
 
 
 def test_what_chance_leaves_open_is_neither() -> None:
@@ -183,9 +183,10 @@ def test_a_season_that_clearly_lost_more_is_no_thing_to_change_and_one_that_lost
     assert keeper_sheet(two_seasons()).change == ()
     better = replace(two_seasons(), ledger=decide(
         [replace(group("x", "y", "z"), chapter="years", family="season", asked="season", measure="risk difference",
-                 estimate=-0.2, low=-0.3, high=-0.1, events=10, n_versus=100, excess=-30.0)],
+                 period=("2025", "2026"), against=("2025",), estimate=-0.2, low=-0.3, high=-0.1, events=10,
+                 n_versus=100, excess=-30.0)],
         two_seasons().season.settings))  # fmt: skip
-    assert keeper_sheet(better).well == ("Fewer lost: 10 of 100, and 40 the season before.",)
+    assert keeper_sheet(better).well == ("Fewer lost: 10 of 100, and 40 in 2025.",)
 
 
 def test_no_loss_is_something_that_went_well() -> None:
