@@ -71,6 +71,10 @@ TREND = {
     True: "Loss rose over the seasons: {b} lost in {first}, {a} in {second}.",
     False: "Loss fell over the seasons: {b} lost in {first}, {a} in {second}.",
 }
+TREND_ALONE = {
+    True: "Loss rose over the seasons as a whole, though not from the first to the last.",
+    False: "Loss fell over the seasons as a whole, though not from the first to the last.",
+}
 COLD = {
     True: "{newborns} died {ratio} times as fast in the coldest fifth of their hours.",
     False: "{newborns} died more slowly in the coldest fifth of their hours.",
@@ -252,8 +256,10 @@ def _of_all_seasons(voice: Voice, claim: Claim) -> str:
     if claim.line != "trend":
         return voice.say("One season apart: {a} lost, all the others {b}.", **sides(voice, claim))
     a, b = shares(claim)
+    if a == b or (a > b) is not higher(claim):
+        return voice.say(TREND_ALONE[higher(claim)])
     names = {"first": claim.period[0], "second": claim.period[-1]}
-    return voice.say(TREND[a > b], **names, **sides(voice, claim))
+    return voice.say(TREND[higher(claim)], **names, **sides(voice, claim))
 
 
 def _farm(voice: Voice, claim: Claim) -> str:

@@ -167,7 +167,7 @@ def shared_out(total: int, parts: Mapping[str, float]) -> dict[str, int]:
 
 
 def _went_well(review: Review) -> Iterator[str]:
-    """That none was lost; a season that clearly lost fewer; then the marks that were met, the most often met first."""
+    """That none was lost, or clearly fewer than in another season; then the marks that were met, most often first."""
     voice = review.voice
     main = main_loss(review)
     if main is not None and not main.events:
@@ -175,7 +175,12 @@ def _went_well(review: Review) -> Iterator[str]:
     for entry in review.ledger.answers("season"):
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):
             others = season_names(voice, entry.claim.against, review.season.seasons)
-            yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} in {others}.", others=others)
+            texts = (
+                "Fewer lost: {a} of 100, and {b} in {others}.",
+                "Fewer lost than in {others}, of births alike.",
+            )
+            yield _against(voice, entry.claim, texts, others=others)
+            break
     for one in sorted(_marks_of(review), key=lambda one: -one.share):
         if one.low >= _line(review, one):
             yield _mark(review, WENT_WELL, one)
@@ -216,9 +221,12 @@ def _mark(review: Review, templates: Mapping[str, str], one: Headline) -> str:
     return review.voice.say(templates[one.key], n=whole(review.voice, one.share), age=age)
 
 
-def _against(voice: Voice, claim: Claim, template: str, **more: str) -> str:
-    a, b = shares(claim)
-    return voice.say(template, a=whole(voice, a), b=whole(voice, b), **more)
+def _against(voice: Voice, claim: Claim, texts: tuple[str, str], **more: str) -> str:
+    """Both sides of a hundred; where the plain shares point the other way than the claim, of births alike, neither."""
+    (with_shares, alike), (a, b) = texts, shares(claim)
+    if a == b or (a > b) is not higher(claim):
+        return voice.say(alike, **more)
+    return voice.say(with_shares, a=whole(voice, a), b=whole(voice, b), **more)
 
 
 def _of_seasons(voice: Voice, claim: Claim, said: str) -> str:
@@ -228,8 +236,11 @@ def _of_seasons(voice: Voice, claim: Claim, said: str) -> str:
 
 def _fed_late(review: Review, claim: Claim) -> str:
     age = old(review.voice, float(dict(claim.about)["mark_h"]))
-    text = "Feed early: of 100 not fed by {age}, {a} were lost; of those fed, {b}."
-    return _against(review.voice, claim, text, age=age)
+    texts = (
+        "Feed early: of 100 not fed by {age}, {a} were lost; of those fed, {b}.",
+        "Feed early: of {newborns} alike, more of those not fed by {age} were lost.",
+    )
+    return _against(review.voice, claim, texts, age=age)
 
 
 def _together(voice: Voice, claim: Claim) -> str:
@@ -256,6 +267,9 @@ def _changeable(claim: Claim) -> bool:
 
 def _group(voice: Voice, claim: Claim) -> str:
     about = dict(claim.about)
-    text = "Look again at {what}. Of 100 {who}, {a} were lost; of the others, {b}."
+    texts = (
+        "Look again at {what}. Of 100 {who}, {a} were lost; of the others, {b}.",
+        "Look again at {what}. Of births alike, more {who} were lost than others.",
+    )
     what = factor_name(voice, about["factor"])
-    return _against(voice, claim, text, what=what, who=phrase(voice, about["factor"], about["group"]))
+    return _against(voice, claim, texts, what=what, who=phrase(voice, about["factor"], about["group"]))

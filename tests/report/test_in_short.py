@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from itertools import combinations
@@ -94,6 +95,10 @@ SAID = [
         "Lost to infection: 16 in 100 in 2026, 11 in 100 in 2025.",
     ),
     (claim("years", line="trend"), "Loss rose over the seasons: 11 in 100 lost in 2023, 16 in 100 in 2026."),
+    (
+        replace(claim("years", line="trend", measure="test", estimate=math.nan), excess=-40.0),
+        "Loss fell over the seasons as a whole, though not from the first to the last.",
+    ),
     (claim("farms", line="B"), "Farm B: 16 in 100 lost, the other farms 11 in 100."),
     (claim("planning"), "160 of 1\u202f000 ewes lost lambs again; chance alone gives about 110."),
     (claim("causes", line="infection"), "Lost to infection: birth types differ by more than chance."),

@@ -171,6 +171,21 @@ def test_what_several_seasons_say_is_told_so() -> None:
     assert with_claims(several).change[0].endswith("of the others, 10. (All seasons together.)")
 
 
+def test_plain_shares_that_point_the_other_way_are_not_told() -> None:
+    """Clear among births alike, though of all together fewer were lost: 30 of 100 against 240 of 400."""
+    odd = group("birth_place", "outdoors", "the rest")
+    assert with_claims(replace(odd, events_versus=240)).change == (
+        "Look again at birth place. Of births alike, more lambs born outdoors were lost than others.",
+    )
+    about = (("how", "landmark"), ("mark_h", "8.0"), ("adjusted", "True"), ("versus", "fed"))
+    late = replace(
+        odd, chapter="colostrum", family="feeding", asked="fed late", about=about, events_versus=240
+    )
+    assert with_claims(late).change == (
+        "Feed early: of lambs alike, more of those not fed by 8 hours were lost.",
+    )
+
+
 def test_a_clear_late_feed_is_told_as_what_to_do() -> None:
     about = (("how", "landmark"), ("mark_h", "8.0"), ("adjusted", "True"), ("versus", "fed"))
     late = replace(group("x", "y", "z"), chapter="colostrum", family="feeding", asked="fed late", about=about)
