@@ -49,18 +49,18 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
 
 
 def run_sheet(
-    out: Path, species: str, language: str, fields: str | None, asked: Path | None, force: bool
+    out: Path, species: str | None, language: str, fields: str | None, asked: Path | None, force: bool
 ) -> None:
     """Write a blank workbook or a page to print, with the fields that were chosen or asked for."""
     from neonatal_stats.report.blank_sheet import write_sheet
 
     _new_file(out, force)
     chosen = tuple(name.strip() for name in fields.split(",") if name.strip()) if fields else ()
-    sheet = write_sheet(out, species, language=language, fields=chosen, asked=asked)
+    sheet = write_sheet(out, species or "", language=language, fields=chosen, asked=asked)
     newborns = sheet.lines * sheet.slots
     print(
-        f"{out} written: {len(sheet.fields)} fields, {sheet.lines} lines and up to {newborns} newborns to a side of "
-        "A4, and slips for the dead; the filled workbook reads back with no map"
+        f"{out} written for {sheet.species}: {len(sheet.fields)} fields, {sheet.lines} lines and up to {newborns} "
+        "newborns to a side of A4, and slips for the dead; the filled workbook reads back with no map"
     )
     if sheet.left_out:
         print(f"  asked for, and not on the sheet: {', '.join(sheet.left_out)}")

@@ -246,8 +246,12 @@ def sheet(
         Path, typer.Option("-o", "--out", help="The workbook to write (.xlsx), or .html for a shed page.")
     ],
     species: Annotated[
-        str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")
-    ] = "sheep",
+        str | None,
+        typer.Option(
+            "--species",
+            help="sheep, goat, cattle, buffalo, deer or camelid; by default that of the review that asks, else sheep.",
+        ),
+    ] = None,
     language: Annotated[
         str, typer.Option("--language", help="Of headings, codes and notes: en or de.")
     ] = "en",
