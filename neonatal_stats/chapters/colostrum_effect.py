@@ -22,6 +22,7 @@ from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ratios
 from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -89,7 +90,7 @@ def sentences(
     """Adjusted answers with counts, how far each moves, the E-value of a clear one, the bias of simply comparing, what
     would do.
     """
-    both = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    both = one_below_another(result.landmarks, result.hourly)
     adjusted = judged(both[both["adjusted"]], verdicts)
     main = (adjusted["how"] == FROM_MARK) & (adjusted["mark_h"] == result.main_mark_h)
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
@@ -226,7 +227,7 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
     """Hazard of death of the unfed against the fed, weakness at birth allowed for; what simply comparing says is no
     answer, and stands in its table alone.
     """
-    whole = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    whole = one_below_another(result.landmarks, result.hourly)
     whole = whole[whole["adjusted"].astype(bool)]
     quiet = whole["estimate"].isna() | (whole["verdict"] == Verdict.TOO_FEW)
     if quiet.all():
@@ -312,7 +313,7 @@ def _effect_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     return Table(
         "colostrum-effect",
         say("First feed and death"),
-        _named(result, pd.concat([result.landmarks, result.hourly], ignore_index=True), voice),
+        _named(result, one_below_another(result.landmarks, result.hourly), voice),
         (
             *_columns(voice, settings).values(),
             columns.in_csv(columns.count("dead_before", say("Unfed deaths before the mark"))),
@@ -337,7 +338,7 @@ def _simply_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     """Deaths of the unfed and of the fed simply compared from birth, and below them from the same mark on."""
     say = voice.say
     wanted = result.landmarks["mark_h"] == result.main_mark_h
-    frame = pd.concat([result.simply, result.landmarks[wanted]], ignore_index=True)
+    frame = one_below_another(result.simply, result.landmarks[wanted])
     frame.loc[frame["how"] == FROM_MARK, "dead_before"] = 0
     return Table(
         "colostrum-simply",

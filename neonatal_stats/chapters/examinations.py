@@ -13,6 +13,7 @@ from neonatal_stats.chapters.examinations_tables import WHEN, stage_name, tables
 from neonatal_stats.chapters.protocol import heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.model import Season
 from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of
 from neonatal_stats.words.names import label
@@ -203,7 +204,7 @@ def figures(result: Examinations) -> tuple[Figure, ...]:
         after = result.far.rename(columns={"reached": "time"}).assign(
             heading=voice.say("of those, after birth")
         )
-        rows = pd.concat([result.when.assign(heading=""), after], ignore_index=True)
+        rows = one_below_another(result.when.assign(heading=""), after)
         drawn.append(
             draw_rates(
                 rows.assign(label=[voice.say(WHEN[one]) for one in rows["time"]]),

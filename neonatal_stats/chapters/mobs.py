@@ -93,8 +93,7 @@ NOT_USED = (
     "set-aside list says why."
 )
 NO_MOBS = (
-    "Of {n} rows on mobs, of all seasons, {none} are no mob (totals, or rows that count nothing) and were "
-    "left out."
+    "Left out as no mob (totals, or rows that count nothing): {none} of {n} rows on mobs, of all seasons."
 )
 ROUGH = "With {n} mobs the intervals are rough; from {fewest} on they hold."
 ONE = "One mob tells nothing of how mobs differ: its interval allows for chance and littermates alone."

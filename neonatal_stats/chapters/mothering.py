@@ -17,6 +17,7 @@ from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.claims import judged as with_verdicts_of
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import mothering_judged
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
@@ -366,7 +367,7 @@ def _deaths_table(result: Mothering) -> Table:
     }
     lost = result.deaths.assign(what=result.deaths["accepted"].astype(str).map(names))
     passed = result.passed.assign(what=say("of those lost: had not been accepted"))
-    frame = pd.concat([lost[lost["n"] > 0], passed[passed["n"] > 0]], ignore_index=True)
+    frame = one_below_another(lost[lost["n"] > 0], passed[passed["n"] > 0])
     return Table(
         "mothering-deaths",
         say("Losses and mothering-up"),

@@ -15,7 +15,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_loss
 from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.rates import each_row
+from neonatal_stats.measures.rates import each_row, one_below_another
 from neonatal_stats.measures.windows import FEWEST_WATCHED, well_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -81,7 +81,7 @@ def curves(result: Survival) -> tuple[Table, ...]:
     voice, level = voice_of(result), result.settings.level
     together = result.whole.assign(birth_type="all")
     apart = result.by_type.assign(birth_type=result.by_type["birth_type"].astype(str))
-    alive = pd.concat([together, apart], ignore_index=True)
+    alive = one_below_another(together, apart)
     keys = {"birth_type": voice.say("Birth type")}
     title = voice.say("Alive by each age, of {newborns} born alive")
     whole = voice.say("Total loss of all {newborns} born, those born dead at age 0")

@@ -119,6 +119,18 @@ def clusters_of(
     return np.asarray(of, dtype=np.int64)
 
 
+def one_below_another(first: pd.DataFrame, *others: pd.DataFrame) -> pd.DataFrame:
+    """The frames below one another with the columns of all; a frame without rows adds its columns and no kind of cell.
+
+    >>> one_below_another(pd.DataFrame({"n": [1]}), pd.DataFrame(columns=["n", "share"])).columns.tolist()
+    ['n', 'share']
+    """
+    frames = (first, *others)
+    held = [frame for frame in frames if len(frame)] or [first]
+    names = dict.fromkeys(name for frame in frames for name in frame.columns)
+    return pd.concat(held, ignore_index=True).reindex(columns=list(names))
+
+
 def too_small(rates: pd.DataFrame, minimum_group: int) -> pd.Series:
     """The groups of a ``rates`` frame that are under the minimum: of fewer newborns, or of fewer litters, than that.
 
