@@ -26,7 +26,7 @@ import ibis
 from neonatal_stats.measures.contrasts import contrasts
 from neonatal_stats.measures.curves import incidence, survival
 from neonatal_stats.measures.rates import rates
-from neonatal_stats.scheme.histories import ALIKE, histories
+from neonatal_stats.scheme.histories import ALIKE, Question, histories
 from neonatal_stats.scheme.records import births_of, embedded
 from neonatal_stats.season.settings import Settings
 from tests.scheme.made import scheme_births
@@ -71,7 +71,7 @@ def one_question(folder: Path, kind: str, threads: int, memory: str) -> None:
         print_line(kind, int(counted["n"].sum()), len(counted), perf_counter() - start, 0.0, len(passes))
         return
     settings = Settings(cluster=kind.partition(",")[0])
-    told = histories(births, settings, by="sex", causes=True)
+    told = histories(births, settings, Question(("sex",), causes=True))
     derived = perf_counter()
     alive = told[~told["stillborn"]]
     survival(alive, ("sex",), level=settings.level, alike=ALIKE)
