@@ -247,8 +247,11 @@ class Window:
     shortened: bool
 
 
-def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season") -> Window:
-    """The longest window that at least nine in ten newborns of every season (or farm) were watched through.
+def compared_window(
+    births: pd.DataFrame, settings: Settings, by: str = "season", alike: Alike | None = None
+) -> Window:
+    """The longest window that at least nine in ten newborns of every season (or farm) were watched through; with no
+    ``by``, of all together.
 
     Falls back to the whole follow-up where ages are not known (died yes or no, without a time), and to the
     shortest window where none was watched through.
@@ -256,17 +259,23 @@ def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season"
     columns = window_columns(settings)
     ends = {**settings.windows_h, END: settings.follow_up_h}
     whole = Window(END, columns[END], settings.follow_up_h, False)
-    dead = int(births["died"].sum())
-    dated = births.loc[~births["died"], "age_h"].notna().any() or dead == 0
-    if not dated or deaths_without_age(births) > UNKNOWN_AGES * dead:
+    dated = births.loc[~births["died"], "age_h"].notna().any() or not births["died"].any()
+    if not dated or not ages_of_losses_known(births, alike):
         return whole
     longest_first = sorted(ends, key=lambda name: -ends[name])
     for name in longest_first:
-        gone = not_watched(births, ends[name]).groupby(births[by].astype(str)).mean()
-        if (gone <= UNWATCHED).all():
+        if (share_gone(births, ends[name], by, alike) <= UNWATCHED).all():
             return Window(name, columns[name], ends[name], name != END)
     name = longest_first[-1]
     return Window(name, columns[name], ends[name], name != END)
+
+
+def share_gone(births: pd.DataFrame, end_h: float, by: str, alike: Alike | None = None) -> pd.Series:
+    """The share of newborns that left a window's view before an age, by group; of all together with no ``by``."""
+    newborns = pd.Series(newborns_in(births, alike), index=births.index)
+    group = births[by].astype(str) if by else pd.Series("", index=births.index)
+    gone = newborns.where(not_watched(births, end_h), 0)
+    return gone.groupby(group).sum() / newborns.groupby(group).sum()
 
 
 def watched_through(births: pd.DataFrame, window: Window) -> bool:

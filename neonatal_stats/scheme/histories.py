@@ -20,6 +20,7 @@ from neonatal_stats.measures.rates import Alike
 from neonatal_stats.scheme.classes import DAM, LITTER, with_classes, with_litters, with_weight_class
 from neonatal_stats.scheme.deriving import by_row
 from neonatal_stats.scheme.milestones import MILESTONES, with_milestones
+from neonatal_stats.scheme.moments import Clock
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.ages import lost_by
 from neonatal_stats.season.following.links import FARMS_TO_CLUSTER
@@ -43,6 +44,8 @@ class Question:
     ends_h : tell ages by these hours alone (a window's end); None for every hour. There are then fewer distinct ones.
     event : a yes-no column that is asked for besides the outcome; "" for none.
     by_farm : tell the histories of every farm apart, in litters whatever the settings cluster on.
+    season : newborns of this season alone; "" for all. What follows from a newborn's like (the classes of birth
+        weight) follows from those of all seasons.
     """
 
     by: tuple[str, ...] = ()
@@ -50,6 +53,7 @@ class Question:
     ends_h: tuple[float, ...] | None = None
     event: str = ""
     by_farm: bool = False
+    season: str = ""
 
 
 @dataclass(frozen=True)
@@ -130,7 +134,12 @@ def _named(places: NDArray[np.int64], words: tuple[str, ...]) -> pd.Categorical:
 
 
 def histories(
-    births: ibis.Table, settings: Settings, asked: Question | None = None, *, cluster: str = ""
+    births: ibis.Table,
+    settings: Settings,
+    asked: Question | None = None,
+    *,
+    cluster: str = "",
+    clock: Clock | None = None,
 ) -> pd.DataFrame:
     """The distinct litter histories of one question, as births of which each row stands for many.
 
@@ -139,6 +148,7 @@ def histories(
     births : tidy births (`records.births_of`).
     asked : the question; by default survival and losses of all newborns together.
     cluster : what the intervals cluster on, where it is known (`cluster_of`); to find it costs a pass.
+    clock : the clock of the records, where it is known (`deriving.clock_of`); to find it in a time zone costs a pass.
 
     Returns
     -------
@@ -157,7 +167,7 @@ def histories(
     own words, and one the limits of birth weight where that is what is grouped by.
     """
     asked = asked or Question()
-    derived = derived_for(births, settings, asked)
+    derived = derived_for(births, settings, asked, clock)
     cells = Cells(
         asked.by,
         tuple(_levels(derived, name) for name in asked.by),
@@ -198,9 +208,11 @@ def cluster_named(farms: int, settings: Settings) -> str:
     return "farm" if settings.cluster == "litter" and farms >= FARMS_TO_CLUSTER else settings.cluster
 
 
-def derived_for(births: ibis.Table, settings: Settings, asked: Question) -> ibis.Table:
+def derived_for(
+    births: ibis.Table, settings: Settings, asked: Question, clock: Clock | None = None
+) -> ibis.Table:
     """The births with what the question needs and no more."""
-    derived = with_classes(by_row(births, settings))
+    derived = with_classes(by_row(births, settings, clock))
     derived = with_litters(derived) if set(asked.by) & set(OF_LITTERS) else derived
     derived = with_weight_class(derived) if "weight_class" in asked.by else derived
     derived = with_milestones(derived, settings) if asked.event in MILESTONES else derived
@@ -210,7 +222,7 @@ def derived_for(births: ibis.Table, settings: Settings, asked: Question) -> ibis
                 f"by {name}: these births have no such column of words, nor does one follow from them; name a column "
                 "of text that a newborn's dam, birth or place is written in."
             )
-    return derived
+    return derived.filter(derived.season == asked.season) if asked.season else derived
 
 
 def _levels(births: ibis.Table, by: str) -> tuple[str, ...]:

@@ -19,15 +19,15 @@ import warnings
 from datetime import date
 from pathlib import Path
 from time import perf_counter
-from typing import Any
 
 import ibis
 
 from neonatal_stats.measures.contrasts import contrasts
 from neonatal_stats.measures.curves import incidence, survival
 from neonatal_stats.measures.rates import rates
+from neonatal_stats.scheme.engines import counting, embedded
 from neonatal_stats.scheme.histories import ALIKE, Question, histories
-from neonatal_stats.scheme.records import births_of, embedded
+from neonatal_stats.scheme.records import births_of
 from neonatal_stats.season.settings import Settings
 from tests.scheme.made import scheme_births
 
@@ -45,19 +45,6 @@ def write(n: int, folder: Path, shuffled: bool) -> None:
         place = folder / f"farm={part:03d}" / "season=2026"
         place.mkdir(parents=True)
         frame.assign(farm=f"{part:03d} " + frame["farm"]).to_parquet(place / "births.parquet", index=False)
-
-
-def counting(engine: Any) -> list[Any]:
-    """A list that grows by one with each expression that the engine executes."""
-    passes: list[Any] = []
-    execute = engine.execute
-
-    def counted(expression: Any, *arguments: Any, **options: Any) -> Any:
-        passes.append(expression)
-        return execute(expression, *arguments, **options)
-
-    engine.execute = counted
-    return passes
 
 
 def one_question(folder: Path, kind: str, threads: int, memory: str) -> None:

@@ -16,8 +16,9 @@ from neonatal_stats.measures.curves import incidence, survival
 from neonatal_stats.measures.milestones import FEEDING, Milestone, met, state_when_due
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.measures.windows import losses_by_window
+from neonatal_stats.scheme.engines import embedded
 from neonatal_stats.scheme.histories import ALIKE, Question, cluster_of, histories
-from neonatal_stats.scheme.records import births_of, embedded
+from neonatal_stats.scheme.records import births_of
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.follow import follow
 from neonatal_stats.season.settings import Settings
