@@ -24,7 +24,7 @@ from neonatal_stats.words.losses_spoken import (
     window_said,
     windows_table,
 )
-from neonatal_stats.words.names import label, phrase, window_label
+from neonatal_stats.words.names import label, window_label
 
 NAMED = 5
 
@@ -250,7 +250,9 @@ def _change_said(result: Scheme, window: str) -> Iterator[Sentence]:
     """This season against the one before, and what that does not allow for."""
     voice = voice_of(result)
     for row in decided(result, result.change).to_dict("records") if len(result.change) else ():
-        group, versus = (phrase(voice, "season", row[name]) for name in ("season", "versus"))
+        group, versus = (
+            voice.say("{newborns} of season {season}", season=str(row[name])) for name in ("season", "versus")
+        )
         compared = Compared.of(row, group=group, versus=versus)
         yield comparison(voice, compared, row["verdict"], level=result.settings.level, claim=row["key"])
     text = (

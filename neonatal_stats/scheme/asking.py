@@ -91,12 +91,13 @@ def ask(
     if not seasons:
         raise CannotRead("these files hold no births.")
     under_review = season or seasons[-1]
+    levels = {"season": seasons, "species": sorted(set(there["species"]))}
     cluster, clock = cluster_named(there["farm"].nunique(), settings), _clock(there, settings)
     asking.newborns = int(there["newborns"].sum())
 
     def answered(name: str, question: Question) -> pd.DataFrame:
         passes = 1 + sum(group in FURTHER for group in question.by)
-        told = partial(histories, births, settings, question, cluster=cluster, clock=clock)
+        told = partial(histories, births, settings, question, cluster=cluster, clock=clock, levels=levels)
         return asking.told(name, passes, told)
 
     found = {OUTCOMES: answered(OUTCOMES, outcomes(under_review))}

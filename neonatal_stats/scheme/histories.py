@@ -9,6 +9,7 @@ farms to be alike, it is the newborns of a farm that are counted.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import ibis
@@ -140,6 +141,7 @@ def histories(
     *,
     cluster: str = "",
     clock: Clock | None = None,
+    levels: Mapping[str, Sequence[str]] | None = None,
 ) -> pd.DataFrame:
     """The distinct litter histories of one question, as births of which each row stands for many.
 
@@ -149,6 +151,7 @@ def histories(
     asked : the question; by default survival and losses of all newborns together.
     cluster : what the intervals cluster on, where it is known (`cluster_of`); to find it costs a pass.
     clock : the clock of the records, where it is known (`deriving.clock_of`); to find it in a time zone costs a pass.
+    levels : the words of columns to group by, in order, where they are known; to find them costs a pass.
 
     Returns
     -------
@@ -170,7 +173,7 @@ def histories(
     derived = derived_for(births, settings, asked, clock)
     cells = Cells(
         asked.by,
-        tuple(_levels(derived, name) for name in asked.by),
+        tuple(tuple((levels or {}).get(name, ())) or _levels(derived, name) for name in asked.by),
         _ages(asked.ends_h, settings.follow_up_h),
         settings.causes if asked.causes else (),
         asked.event,

@@ -54,9 +54,9 @@ class Kept:
         part.write_text(json.dumps(facts | {"levels": levels}, ensure_ascii=False), encoding="utf-8")
         os.replace(part, self.folder / f"{name}.json")
 
-    def is_empty(self) -> bool:
-        """Nothing was kept by an earlier run."""
-        return not any(self.folder.glob("*.json"))
+    def answered(self) -> bool:
+        """Whether an earlier run has answered anything."""
+        return any(self.folder.glob("*.json"))
 
 
 def kept_beside(out: Path, files: Iterable[Path], settings: Settings, *asked: object) -> Kept:

@@ -18,7 +18,7 @@ from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
 from neonatal_stats.measures.causes import losses_by_cause
 from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed, line_of_factor
-from neonatal_stats.measures.contrasts import by_factor, contrasts, with_verdicts
+from neonatal_stats.measures.contrasts import SHOWN, by_factor, contrast_rows, contrasts
 from neonatal_stats.measures.curves import as_lost, before_ages, incidence, survival
 from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.milestones import mothering_judged
@@ -191,13 +191,13 @@ def _groups(told: Mapping[str, pd.DataFrame], end_h: float, settings: Settings) 
             lost_already = births[name].astype(str).isin(BY_EMBRYOTOMY)
             births = births.assign(**{name: births[name].where(~lost_already)})
             parts.append(by_factor(births, (name,), outcome="lost", settings=settings, alike=ALIKE))
-    parts = [part for part in parts if len(part)]
-    frame = (
-        pd.concat(parts, ignore_index=True)
-        if parts
-        else by_factor(told["outcomes"], (), outcome="lost", settings=settings)
-    )
-    return keyed(with_verdicts(frame, settings, many=True), NAME)
+    return keyed(_together(parts, settings), NAME)
+
+
+def _together(parts: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame:
+    """Frames of `by_factor` as one, q over all of its rows."""
+    rows = (row for part in parts for row in part.to_dict("records"))
+    return contrast_rows(rows, ("factor", "group"), settings=settings, many=True, extra=SHOWN)
 
 
 def _claims(groups: pd.DataFrame, season: str, settings: Settings) -> tuple[Claim, ...]:
@@ -223,11 +223,10 @@ def _asked(told: Mapping[str, pd.DataFrame], name: str, settings: Settings) -> A
         known = mothering_judged(frame) if name == MOTHERING else frame[frame[event].notna()]
         factor = next(str(one) for one in frame if isinstance(frame[one].dtype, pd.CategoricalDtype))
         parts.append(by_factor(known, (factor,), outcome=event, settings=settings, alike=ALIKE))
-    groups = with_verdicts(pd.concat(parts, ignore_index=True), settings, many=True)
     first = frames[0]
     return Asked(
         whole=rates(first, (), event, level=level, alike=ALIKE),
-        groups=keyed(groups, NAME, name),
+        groups=keyed(_together(parts, settings), NAME, name),
         unknown=how_many(first, first[event].isna(), ALIKE),
     )
 
