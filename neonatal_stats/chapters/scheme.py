@@ -19,10 +19,6 @@ from neonatal_stats.words.names import label
 
 __all__ = ["Part", "Scheme", "answer", "figures", "method", "parts", "sentences", "tables"]
 
-NAME = "scheme"
-TITLE = "The scheme"
-QUESTION = "How many {newborns} were lost on the farms of the scheme, when, of what and in which groups?"
-
 CLUSTERS = {
     "litter": "Intervals allow for {litters}: littermates share their luck.",
     "dam": "Intervals allow for {dams}: the {litters} of one {dam} share their luck.",

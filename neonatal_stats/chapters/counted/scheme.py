@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -196,7 +197,7 @@ def _groups(told: Mapping[str, pd.DataFrame], end_h: float, settings: Settings) 
 
 def _together(parts: Sequence[pd.DataFrame], settings: Settings) -> pd.DataFrame:
     """Frames of `by_factor` as one, q over all of its rows."""
-    rows = (row for part in parts for row in part.to_dict("records"))
+    rows: list[Any] = [row for part in parts for row in part.to_dict("records")]
     return contrast_rows(rows, ("factor", "group"), settings=settings, many=True, extra=SHOWN)
 
 
@@ -231,19 +232,19 @@ def _asked(told: Mapping[str, pd.DataFrame], name: str, settings: Settings) -> A
     )
 
 
-FAMILIES = {MOTHERING: "mothering", FED: "first hours"}
-ASKED = {f"{NAME}/{MOTHERING}/born_by/born by surgery": "mothering after surgery"}
+FAMILY_OF = {MOTHERING: "mothering", FED: "first hours"}
+BEFOREHAND = {f"{NAME}/{MOTHERING}/born_by/born by surgery": "mothering after surgery"}
 
 
 def _asked_claims(name: str, one: Asked, season: str, settings: Settings) -> tuple[Claim, ...]:
     return claims_of(
         one.groups,
         chapter=NAME,
-        family=FAMILIES[name],
+        family=FAMILY_OF[name],
         line=one.groups["factor"].map(lambda factor: f"{name} {line_of_factor(factor)}"),
         period=(season,),
         settings=settings,
-        asked=ASKED,
+        asked=BEFOREHAND,
     )
 
 

@@ -31,7 +31,8 @@ def outcomes_of(births: pd.DataFrame, settings: Settings, end_h: float) -> pd.Se
     place = np.where(births["stillborn"], 0, place)
     left = (births["age_h"] < settings.follow_up_h).to_numpy(bool)
     place = np.where(births["died"], place, np.where(left, len(words) - 2, len(words) - 1))
-    return pd.Series(pd.Categorical.from_codes(place, list(words), ordered=True), index=births.index)
+    named = np.array(words, dtype=object)[place]
+    return pd.Series(pd.Categorical(named, list(words), ordered=True), index=births.index)
 
 
 def _ends(settings: Settings, end_h: float) -> dict[str, float]:
