@@ -19,8 +19,9 @@ from neonatal_stats.scheme.kept import Kept
 from neonatal_stats.scheme.moments import Clock
 from neonatal_stats.scheme.overview import overview
 from neonatal_stats.scheme.questions import OUTCOMES, outcomes, questions, seasons_in
-from neonatal_stats.scheme.records import NEEDED, without_farm_or_season
+from neonatal_stats.scheme.records import NEEDED, files_of, without_farm_or_season
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.following.seasons import UNNAMED_FARM
 from neonatal_stats.season.settings import Settings
 
 OVERVIEW = "overview"
@@ -90,6 +91,7 @@ def ask(
         )
     if not seasons:
         raise CannotRead("these files hold no births.")
+    _farms_named(set(there["farm"]), place)
     under_review = season or seasons[-1]
     levels = {"season": seasons, "species": sorted(set(there["species"]))}
     cluster, clock = cluster_named(there["farm"].nunique(), settings), _clock(there, settings)
@@ -106,6 +108,16 @@ def ask(
     asking.of = len(left) + 2
     found |= {name: answered(name, question) for name, question in left.items()}
     return Answers(there, found, tuple(asking.costs), under_review, cluster)
+
+
+def _farms_named(farms: set[str], place: Path) -> None:
+    """Births of several files whose farm nobody named may be of several farms, whose dams would be taken for one
+    another."""
+    if UNNAMED_FARM in farms and len(files_of(place)) > 1:
+        raise CannotRead(
+            f"{place}: births of at least one file name no farm; write the farm's name into its map, under [fixed] as "
+            'farm = "Hill Farm", and make that file tidy again.'
+        )
 
 
 def _clock(there: pd.DataFrame, settings: Settings) -> Clock:

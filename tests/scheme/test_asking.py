@@ -214,6 +214,16 @@ def test_births_without_a_farm_are_named_by_their_file(births: pd.DataFrame, tmp
         asked(tmp_path)
 
 
+def test_farms_that_nobody_named_are_not_taken_for_one(births: pd.DataFrame, tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        (tmp_path / name).mkdir()
+        births.head(20).assign(farm="the farm").to_parquet(tmp_path / name / "births.parquet")
+    with pytest.raises(
+        CannotRead, match="births of at least one file name no farm; write the farm's name into its map"
+    ):
+        asked(tmp_path)
+
+
 def test_a_season_and_a_column_that_are_not_there(place: Path) -> None:
     engine = embedded(threads=1)
     table = births_of(engine, place)
