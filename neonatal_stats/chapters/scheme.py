@@ -180,6 +180,11 @@ def method(result: Scheme) -> Method:
                 share=voice.percent(settings.false_discovery_share, 0),
             ),
             say(
+                "Farms are decided among themselves: each against a prediction from the others, by as many columns of "
+                "the mix as it records; of those named at most {share} are expected to be chance.",
+                share=voice.percent(settings.false_discovery_share, 0),
+            ),
+            say(
                 RULE,
                 minimum_group=voice.count(settings.minimum_group),
                 minimum_events=voice.count(MINIMUM_EVENTS),
@@ -207,5 +212,6 @@ def method(result: Scheme) -> Method:
         sources=(
             say("Rao JNK, Scott AJ (1992) Biometrics 48:577-585."),
             say("Benjamini Y, Hochberg Y (1995) J R Stat Soc B 57:289-300."),
+            say("Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159."),
         ),
     )

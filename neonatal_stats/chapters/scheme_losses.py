@@ -87,7 +87,7 @@ def _windows_drawn(result: Scheme) -> Figure:
 
 
 def _survival(result: Scheme) -> Part:
-    voice, born = voice_of(result), float(result.alive["at_risk"].max())
+    voice, born = voice_of(result), float((result.this["newborns"] - result.this["born_dead"]).sum())
     read = result.at_ages.dropna(subset=["share"])
     said = [alive_said(voice, born, row) for row in read.to_dict("records")] if born >= SMALL_GROUP else []
     few = "Born alive: {born}, too few to give shares; the table has the counts."

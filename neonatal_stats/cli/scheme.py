@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from neonatal_stats.cli.terminal import stages
 
 if TYPE_CHECKING:
     from neonatal_stats.cli.result import Tell
+    from neonatal_stats.scheme.kept import Kept
 
 MARK = "scheme.html"
 
@@ -50,17 +52,18 @@ def run_scheme(
         stage("Going on with the answers of an earlier run" if kept.answered() else "Asking the engine")
         engine = engine_at(engine_address, threads=threads, memory=memory, spill=kept.folder / SPILL)
         births = births_of(engine, dataset, more)
-        answers = ask(
-            engine,
-            births,
-            settings,
-            place=dataset,
-            season=season or "",
-            more=more,
-            kept=kept,
-            memory=memory,
-            progress=stage,
-        )
+        with _kept_if_answered(kept, out):
+            answers = ask(
+                engine,
+                births,
+                settings,
+                place=dataset,
+                season=season or "",
+                more=more,
+                kept=kept,
+                memory=memory,
+                progress=stage,
+            )
         stage("Counting")
         from neonatal_stats.chapters.counted.scheme import answer
         from neonatal_stats.report.scheme import Spent, at_scheme, scheme_headline, write_scheme
@@ -81,6 +84,20 @@ def run_scheme(
     passes, newborns = sum(one.passes for one in spent), int(answers.overview["newborns"].sum())
     print(f"{newborns:,} newborns in {passes} passes. Open {Path(out) / MARK}")
     tell(_told(out, scheme_headline(page)))
+
+
+@contextmanager
+def _kept_if_answered(kept: Kept, out: Path) -> Iterator[None]:
+    """The folder in which answers are kept, and to which an engine may move what does not fit; where a run ends before
+    anything was answered, it leaves none."""
+    from neonatal_stats.scheme.kept import remove_kept
+
+    kept.folder.mkdir(parents=True, exist_ok=True)
+    try:
+        yield
+    finally:
+        if not kept.answered():
+            remove_kept(out)
 
 
 def _not_within(dataset: Path, out: Path) -> None:

@@ -113,7 +113,7 @@ def ask(
 def _farms_named(farms: set[str], place: Path) -> None:
     """Births of several files whose farm nobody named may be of several farms, whose dams would be taken for one
     another."""
-    if UNNAMED_FARM in farms and len(files_of(place)) > 1:
+    if UNNAMED_FARM in farms and place.is_dir() and len(files_of(place)) > 1:
         raise CannotRead(
             f"{place}: births of at least one file name no farm; write the farm's name into its map, under [fixed] as "
             'farm = "Hill Farm", and make that file tidy again.'
@@ -141,7 +141,6 @@ class _Asking:
     ) -> None:
         self.engine, self.place, self.kept = engine, place, kept
         self.memory, self.progress = memory, progress
-        self.passes = counting(engine)
         self.costs: list[Cost] = []
         self.newborns, self.of = 0, 0
 
@@ -151,14 +150,14 @@ class _Asking:
         if before is not None:
             self._cost(Cost(name, before[1]["passes"], before[1]["rows"], before[1]["seconds"], True))
             return before[0]
-        start, done = perf_counter(), len(self.passes)
-        with memory_told(self.engine, self.memory):
+        start = perf_counter()
+        with memory_told(self.engine, self.memory), counting(self.engine) as executed:
             frame = answer()
         if name == OVERVIEW:
             if frame[list(NEEDED)].isna().any(axis=None):
                 raise without_farm_or_season(self.place)
             self.newborns = int(frame["newborns"].sum())
-        times = passes - 1 + len(self.passes) - done
+        times = passes - 1 + len(executed)
         cost = Cost(name, times, times * self.newborns, round(perf_counter() - start, 3), False)
         if self.kept:
             facts: dict[str, Any] = {"passes": cost.passes, "rows": cost.rows, "seconds": cost.seconds}

@@ -100,6 +100,8 @@ def spark(address: str, *, threads: int | None = None, memory: str | None = None
         chosen["spark.sql.shuffle.partitions"] = str(LOCAL_PARTITIONS)
     if memory:
         chosen["spark.driver.memory"] = memory.upper().removesuffix("B").lower()
+    if remote:  # a server's own settings are its own
+        chosen = {name: value for name, value in chosen.items() if name.startswith("spark.sql.session")}
     builder = SparkSession.builder.appName("neonatal_stats")
     builder = builder.remote(address) if remote else builder.master(address)
     try:
@@ -149,8 +151,9 @@ def memory_told(engine: ibis.BaseBackend, memory: str | None) -> Iterator[None]:
         raise
 
 
-def counting(engine: ibis.BaseBackend) -> list[Any]:
-    """A list that grows by one with each expression that the engine executes from now on."""
+@contextmanager
+def counting(engine: ibis.BaseBackend) -> Iterator[list[Any]]:
+    """A list that grows by one with each expression that the engine executes meanwhile."""
     passes: list[Any] = []
     execute: Callable[..., Any] = engine.execute
 
@@ -159,4 +162,7 @@ def counting(engine: ibis.BaseBackend) -> list[Any]:
         return execute(expression, *arguments, **options)
 
     engine.execute = counted
-    return passes
+    try:
+        yield passes
+    finally:
+        engine.execute = execute

@@ -17,6 +17,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.measures.birth_factors import MANY_LEVELS
 from neonatal_stats.measures.rates import Alike
 from neonatal_stats.scheme.classes import DAM, LITTER, with_classes, with_litters, with_weight_class
 from neonatal_stats.scheme.deriving import by_row
@@ -233,6 +234,11 @@ def _levels(births: ibis.Table, by: str) -> tuple[str, ...]:
     if by in BY_NAME and BY_NAME[by].levels:
         return BY_NAME[by].levels
     found = births.group_by(by).aggregate(latest=births.born.max()).execute().dropna(subset=[by])
+    if len(found) > MANY_LEVELS:
+        raise CannotRead(
+            f"by {by}: {len(found)} different words stand in it, too many to be groups; name a column with at most "
+            f"{MANY_LEVELS}."
+        )
     if by == "season":
         return tuple(in_time(found[by], found["latest"]))
     return tuple(sorted(found[by]))

@@ -81,8 +81,9 @@ def kept_beside(out: Path, files: Iterable[Path], settings: Settings, *asked: ob
 def remove_kept(out: Path) -> None:
     """Remove all that runs for this output have kept, under whatever fingerprint."""
     out = Path(os.path.abspath(out))
-    for folder in out.parent.glob(f"{_start(out)}????????????????"):
-        shutil.rmtree(folder, ignore_errors=True)
+    for folder in out.parent.iterdir() if out.parent.is_dir() else ():
+        if folder.name.startswith(_start(out)) and folder.is_dir():
+            shutil.rmtree(folder, ignore_errors=True)
 
 
 def _start(out: Path) -> str:

@@ -58,14 +58,14 @@ def one_question(folder: Path, kind: str, threads: int, memory: str) -> None:
     """Answer it and print one line."""
     start = perf_counter()
     engine = embedded(threads=threads, memory=memory, spill=folder / "spill")
-    passes = counting(engine)
     births = births_of(engine, folder)
-    if kind == KINDS[2]:
-        counted = births.group_by(*COLUMNS).aggregate(n=births.count()).execute()
-        print_line(kind, int(counted["n"].sum()), len(counted), perf_counter() - start, 0.0, len(passes))
-        return
-    settings = Settings(cluster=kind.partition(",")[0])
-    told = histories(births, settings, Question(("sex",), causes=True))
+    with counting(engine) as passes:
+        if kind == KINDS[2]:
+            counted = births.group_by(*COLUMNS).aggregate(n=births.count()).execute()
+            print_line(kind, int(counted["n"].sum()), len(counted), perf_counter() - start, 0.0, len(passes))
+            return
+        settings = Settings(cluster=kind.partition(",")[0])
+        told = histories(births, settings, Question(("sex",), causes=True))
     derived = perf_counter()
     alive = told[~told["stillborn"]]
     survival(alive, ("sex",), level=settings.level, alike=ALIKE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import ibis
 import numpy as np
 import pandas as pd
 import pytest
@@ -25,6 +26,9 @@ from neonatal_stats.scheme.records import births_of, files_of
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.follow import follow
 from neonatal_stats.season.settings import Settings
+from tests.chapters.build import season as built
+from tests.chapters.test_edges import SEASONS
+from tests.scheme.alike import tidy_births
 from tests.scheme.made import two_seasons, written
 
 pytestmark = pytest.mark.filterwarnings("ignore:fetch_arrow_table:DeprecationWarning")
@@ -212,6 +216,20 @@ def test_births_without_a_farm_are_named_by_their_file(births: pd.DataFrame, tmp
         rows.to_parquet(tmp_path / name / "births.parquet")
     with pytest.raises(CannotRead, match=r"b/births.parquet: the births have no column farm"):
         asked(tmp_path)
+
+
+@pytest.mark.parametrize(
+    "name", ["died yes or no, nothing else", "all stillborn", "no deaths", "one that died"]
+)
+def test_the_edge_seasons_are_told(name: str) -> None:
+    """Nothing is estimated from nothing; what there is is told."""
+    table = ibis.memtable(tidy_births(built(SEASONS[name])))
+    found = counted(ask(ibis.get_backend(), table, SETTINGS, place=Path("none")))
+    told = scheme.parts(found)
+    assert told[0].name == "counted"
+    assert all(one.text for part in told for one in part.sentences)
+    lost, n = found.of_all_born.iloc[-1][["events", "n"]]
+    assert (lost, n) == (found.this["lost"].sum(), found.this["newborns"].sum())
 
 
 def test_farms_that_nobody_named_are_not_taken_for_one(births: pd.DataFrame, tmp_path: Path) -> None:

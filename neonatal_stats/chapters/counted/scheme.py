@@ -20,7 +20,7 @@ from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
 from neonatal_stats.measures.causes import losses_by_cause
 from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed, line_of_factor
 from neonatal_stats.measures.contrasts import SHOWN, by_factor, contrast_rows, contrasts
-from neonatal_stats.measures.curves import as_lost, before_ages, incidence, survival
+from neonatal_stats.measures.curves import before_ages, incidence, survival
 from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.milestones import mothering_judged
 from neonatal_stats.measures.rates import Alike, Counted, how_many, newborns_in, rates
@@ -56,9 +56,9 @@ class Scheme(Shown):
     """One season of a scheme, and its seasons side by side.
 
     ``overview`` farms, seasons and species as `scheme.overview` counts them; ``by_window`` as
-    `measures.windows.losses_by_window`; ``alive`` the ``curve`` frame of those born alive, ``at_ages`` it read at the
-    windows' ends, and ``loss`` that of all born as shares lost; ``by_cause`` losses of each cause and ``incidence``
-    their curves (empty where too few ages are known); ``groups`` the keyed frame of `measures.contrasts.by_factor`, q
+    `measures.windows.losses_by_window`; ``alive`` the ``curve`` frame of those born alive and ``at_ages`` it read at
+    the windows' ends (both empty where no age is known); ``by_cause`` losses of each cause and ``incidence`` their
+    curves (empty where too few ages are known); ``groups`` the keyed frame of `measures.contrasts.by_factor`, q
     over all of it; ``seasons`` the ``rates`` of every season in ``season_window`` and ``change`` the keyed contrast of
     this one with the one before; ``asked`` who was accepted and who was fed by the mark; ``farms`` them side by side;
     ``ledger`` what the page decided; ``undated`` losses at an unknown age; ``cluster`` what the intervals cluster on.
@@ -68,7 +68,6 @@ class Scheme(Shown):
     by_window: pd.DataFrame
     alive: pd.DataFrame
     at_ages: pd.DataFrame
-    loss: pd.DataFrame
     by_cause: pd.DataFrame
     incidence: pd.DataFrame
     groups: pd.DataFrame
@@ -126,10 +125,12 @@ def answer(
     end_h, level = watched_to_h(births, settings, ALIKE), settings.level
     alive = births[~births["stillborn"]]
     dated = ages_of_losses_known(births, ALIKE) and bool(births["age_known"].any())
-    curve = survival(alive, level=level, alike=ALIKE)
+    aged = bool(alive["age_known"].any())
+    curve = survival(alive, level=level, alike=ALIKE) if aged else pd.DataFrame()
     ages = [*(hour for hour in settings.windows_h.values() if hour < end_h), end_h]
     groups = _groups(told, end_h, settings)
-    asked = {name: _asked(told, name, settings) for name in EVENT_OF if _frames_of(told, name)}
+    all_asked = {name: _asked(told, name, settings) for name in EVENT_OF if _frames_of(told, name)}
+    asked = {name: one for name, one in all_asked.items() if one.whole["n"].iloc[0]}
     window, of_seasons, change = _seasons(told.get("season"), season, seasons, settings)
     this = overview[overview["season"] == season]
     farms = farms_of(told["farms"], this, settings) if "farms" in told else None
@@ -143,8 +144,7 @@ def answer(
         overview=overview,
         by_window=losses_by_window(births, settings, ALIKE),
         alive=curve,
-        at_ages=before_ages(curve, (), ages, end_h=end_h),
-        loss=as_lost(survival(births, level=level, alike=ALIKE)),
+        at_ages=before_ages(curve, (), ages, end_h=end_h) if aged else pd.DataFrame(),
         by_cause=_by_cause(births, end_h, dated, level),
         incidence=_incidence(births, end_h, level) if dated else pd.DataFrame(),
         groups=groups,
