@@ -32,7 +32,7 @@ from neonatal_stats.vocabulary.terms import DIFFICULT_DELIVERIES
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
 from neonatal_stats.words.group_rows import compared_group, group_rows, in_blocks
-from neonatal_stats.words.names import factor, label, phrase
+from neonatal_stats.words.names import factor, label, phrase, season_names
 
 NAME = "birth_type"
 TITLE = "Birth type, delivery, weight and dam"
@@ -209,7 +209,7 @@ def _groups_table(result: BirthType) -> Table:
     note = say("{newborns} for which it was not recorded: {lacking}.", lacking=lacking) if lacking else ""
     title = say(
         "Losses by what was known at birth, {period}, to {end}",
-        period=", ".join(result.period),
+        period=season_names(voice, result.period, result.period),
         end=voice.age(result.end_h),
     )
     return Table("birth_type-groups", title, _named(result), declared, note=note, printer=voice)

@@ -1,4 +1,4 @@
-"""Was colostrum in time and enough, did it reach the blood, and did it matter for survival?
+"""Was colostrum in time and enough, did it reach the blood, and did it go with survival?
 
 Timing and sources are told here; the amount in `colostrum_amount`, survival in `colostrum_effect` and
 `colostrum_trial`, the blood in `colostrum_transfer`, what was tested of colostrum in `colostrum_quality`. Records of

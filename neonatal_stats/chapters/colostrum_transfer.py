@@ -56,7 +56,8 @@ def sentences(
             if one.classed.scheme.targets:
                 suckled = settings.kind in SUCKLED
                 yield Sentence(voice.say(GOALS_OF[suckled]), goes_on=True)
-                yield from _goal_met(one, voice)
+                if not suckled:
+                    yield from _goal_met(one, voice)
         if len(one.classed.undecided):
             yield _undecided(one, name, voice)
         yield from _by_group(one, name, voice)
@@ -397,7 +398,7 @@ def _undecided_table(one: Transfer, measure: str, voice: Voice, settings: Settin
             columns.interval("low_with", "high_with", interval_heading(voice, settings.level)),
             columns.interval("least", "most", say("Least and most that it can be")),
         ),
-        note=say("{n} {newborns} are undecided.", n=voice.count(len(one.classed.undecided))),
+        note=say("{newborns} undecided: {n}.", n=voice.count(len(one.classed.undecided))),
         printer=voice,
     )
 

@@ -68,13 +68,13 @@ def _when(result: Examinations, voice: Voice) -> Iterator[Sentence]:
     n = int(result.when["n"].max()) if len(result.when) else 0
     if not n:
         text = voice.say(
-            "{n} carcasses were examined; no signs tell when they died.", n=voice.count(result.counted.n)
+            "Carcasses examined: {n}; no signs tell when they died.", n=voice.count(result.counted.n)
         )
         yield Sentence(text, lead=True)
         return
     yield Sentence(
         voice.say(
-            "By the signs, of {n} carcasses: {listed}.",
+            "By the signs, of {n} examined: {listed}.",
             n=voice.count(n),
             listed=_listed(result.when, "time", voice),
         ),
@@ -156,7 +156,7 @@ def _differ(result: Examinations, voice: Voice) -> Iterator[Sentence]:
     if len(apart):
         listed = (
             voice.say(
-                "{keeper} was {found} {n} times",
+                "{keeper} was {found} in {n}",
                 keeper=label(voice, one["keeper"]),
                 found=label(voice, one["cause"]),
                 n=voice.count(one["n"]),

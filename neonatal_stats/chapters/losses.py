@@ -213,7 +213,7 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
     )
     yield Sentence(voice.say(text, **values, **by_curve(voice, end)))
     if result.undated:
-        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        text = "The curve leaves out losses at an unknown age ({undated}), and is too low by that."
         yield Sentence(voice.say(text, undated=voice.count(result.undated)))
 
 

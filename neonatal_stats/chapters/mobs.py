@@ -86,7 +86,7 @@ AGAINST = (
 )
 COST = (
     "At {price} each, the {n} {newborns} that went between {first} and {last} come to {money}; nobody could have "
-    "spared all."
+    "saved all."
 )
 NOT_USED = (
     "Of {n} rows on mobs, of all seasons, {aside} were set aside and {cleared} used without some of their counts; the "

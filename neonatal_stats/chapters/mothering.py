@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
-from math import nan
 from typing import Any
 
 import pandas as pd
@@ -25,6 +23,7 @@ from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
 from neonatal_stats.words.evidence import FAILURES, comparison
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows, in_blocks
+from neonatal_stats.words.names import season_names
 
 NAME = "mothering"
 TITLE = "Mothering-up"
@@ -86,7 +85,7 @@ def _rate(result: Mothering) -> Sentence:
             "Not accepted by the {dam} (rejected, abandoned or mismothered), {period}: {n} of the {newborns} "
             "judged, and at least one {newborn} of {d} of the {dams} judged. Not judged, so not counted: "
             "{unjudged}.",
-            period=", ".join(result.period),
+            period=season_names(voice, result.period, result.period),
             n=_share(voice, each),
             d=_share(voice, dams),
             unjudged=voice.count(result.unjudged),
@@ -112,7 +111,7 @@ def _groups(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
     surgery = groups["key"] == AFTER_SURGERY
     said = groups["verdict"].isin(TELLING) | (surgery & groups["verdict"].notna())
     for row in groups[said].to_dict("records"):
-        compared = replace(compared_group(voice, row), q=nan)
+        compared = compared_group(voice, row)
         yield comparison(voice, compared, row["verdict"], level=level, templates=FAILURES, claim=row["key"])
     rest = tally(groups[~said])
     counts = {name: voice.count(rest[name]) for name in ("no_clear", "too_few")}

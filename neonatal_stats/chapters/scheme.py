@@ -20,8 +20,8 @@ from neonatal_stats.words.names import label
 __all__ = ["Part", "Scheme", "answer", "figures", "method", "parts", "sentences", "tables"]
 
 CLUSTERS = {
-    "litter": "Intervals allow for {litters}: littermates share their luck.",
-    "dam": "Intervals allow for {dams}: the {litters} of one {dam} share their luck.",
+    "litter": "Intervals allow for {litters}: littermates share what befalls them.",
+    "dam": "Intervals allow for {dams}: the {litters} of one {dam} share what befalls them.",
     "farm": "Intervals allow for farms, since there are ten or more: what happens on one farm is no independent news.",
 }
 

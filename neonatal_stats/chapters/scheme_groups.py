@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
-from math import nan
+from dataclasses import dataclass
 
 import pandas as pd
 
@@ -131,7 +130,7 @@ def _said(result: Scheme, groups: pd.DataFrame, words: Words) -> Iterator[Senten
     told = [
         comparison(
             voice,
-            replace(compared_group(voice, row), q=nan),
+            compared_group(voice, row),
             row["verdict"],
             level=level,
             templates=words.templates,

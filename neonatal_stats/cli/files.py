@@ -122,6 +122,7 @@ def run_notebooks(
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.report.notebooks import write_notebooks
     from neonatal_stats.season.finding import CannotRead
+    from neonatal_stats.season.read import read_season
 
     if directory.is_file():
         raise CannotRead(
@@ -132,6 +133,7 @@ def run_notebooks(
     for path in (*files, own_settings, words, agreed):
         if path is not None and not path.exists():
             raise CannotRead(f"notebooks: {path}: there is no such file; check the name and the folder.")
+    read_season(files, settings=own_settings, map=words, plan=agreed)
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
         names = write_notebooks(folder, files, settings=own_settings, words=words, plan=agreed)
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
@@ -141,6 +143,8 @@ def _new_file(out: Path, force: bool) -> None:
     from neonatal_stats.report.folder import FolderExists, writable
 
     if os.path.exists(out) and not force:
-        raise FolderExists(f"{out} already exists; name another file, or add --force to replace it")
+        raise FolderExists(
+            f"{out} already exists; name another file, or add --force (in Python force=True) to replace it"
+        )
     writable(out)
     out.parent.mkdir(parents=True, exist_ok=True)

@@ -89,13 +89,13 @@ def windows_table(
         columns.count("n", say("Counted")),
         columns.share("share", say("Share")),
         columns.interval("low", "high", interval),
-        columns.count("not_watched", say("Left alive before")),
+        columns.count("not_watched", say("Not watched so long")),
         columns.share("curve", say("Share by the curve")),
         columns.interval("curve_low", "curve_high", say("{interval} of the curve", interval=interval)),
     )
     left = say(
-        "Those that left alive before a window closed are not counted in it; in the last window they are "
-        "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
+        "Those that left alive or went out of sight before a window closed are not counted in it; in the last window "
+        "they are counted as not lost. The curve counts them until then; where any did, the share is the curve's."
     )
     return Table(
         name,
@@ -111,7 +111,9 @@ def alive_said(voice: Voice, born: float, row: Row) -> str:
     """Of those born alive, how many were alive at an age: a row of `measures.curves.before_ages`."""
     values = {"born": voice.count(born), "age": voice.age(row["age_h"])}
     if not row["lost"]:
-        return voice.say("Of {born} {newborns} born alive none had died by {age}.", **values)
-    text = "Of {born} {newborns} born alive, {share} ({interval}) were alive at {age}; {lost} had died."
+        return voice.say("Of {born} {newborns} born alive none is known to have died by {age}.", **values)
+    text = (
+        "Of {born} {newborns} born alive, {share} ({interval}) lived to {age} by the curve; {lost} had died."
+    )
     share, interval = voice.percent(row["share"]), voice.percent_range(row["low"], row["high"])
     return voice.say(text, lost=voice.count(row["lost"]), share=share, interval=interval, **values)
