@@ -1,14 +1,14 @@
 """Counts that may be published: small ones are left out, and with them as many others as it takes that none can be
 worked out.
 
-The rule is the threshold rule of statistical disclosure control with complementary suppression, held to an attacker who
-knows every total and every cell that is shown: a count of 1 to ``smallest`` less one is not shown, and what is shown
-leaves it open whether each such count is ``smallest`` or more. A zero is shown: it is nobody's count, and the attacker
-is taken to know all zeros. Linear programming
-finds both what else to leave out and what an attacker can tell: Zayatz L (1992) US Bureau of the Census RR-92/02, Massell
-PB (2001) RR2001/01 (abstracts read); Cox LH (1980) J Am Stat Assoc 75:377-385, Willenborg L, de Waal T (2001) Elements of
-Statistical Disclosure Control (from memory, unchecked). In a table of two ways, and so with sums in one line, its
-bounds are whole numbers, so that they are the attacker's own.
+The rule is the threshold rule of statistical disclosure control with complementary suppression, held to an attacker
+who knows every total and every cell that is shown: a count of 1 to ``smallest`` less one is not shown, and what is
+shown leaves it open whether each such count is ``smallest`` or more. A zero is shown: it is nobody's count, and the
+attacker is taken to know all zeros. Linear programming finds both what else to leave out and what an attacker can
+tell: Zayatz L (1992) US Bureau of the Census RR-92/02, Massell PB (2001) RR2001/01 (abstracts read); Cox LH (1980) J
+Am Stat Assoc 75:377-385, Willenborg L, de Waal T (2001) Elements of Statistical Disclosure Control (from memory,
+unchecked). In a table of two ways, and so with sums in one line, its bounds are whole numbers, so that they are the
+attacker's own.
 """
 
 from __future__ import annotations
