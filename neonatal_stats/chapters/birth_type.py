@@ -10,7 +10,6 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted import birth_type as counted
 from neonatal_stats.chapters.counted.birth_type import (
-    BY_EMBRYOTOMY,
     BY_WEIGHT,
     VAGINAL,
     BirthType,
@@ -22,6 +21,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import too_small

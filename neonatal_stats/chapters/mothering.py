@@ -22,24 +22,13 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
-from neonatal_stats.words.evidence import Templates, comparison
+from neonatal_stats.words.evidence import FAILURES, comparison
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows, in_blocks
 from neonatal_stats.words.names import season_names
 
 NAME = "mothering"
 TITLE = "Mothering-up"
 QUESTION = "Did our {dams} accept their {newborns}, which did not, and what became of those left?"
-
-FAILURES = Templates(
-    higher="Failures were more common among {group}, {a}, than among {versus}, {b}: {evidence}.",
-    lower="Failures were less common among {group}, {a}, than among {versus}, {b}: {evidence}.",
-    leaning_higher="Failures among {group}, {a}, look more common than among {versus}, {b}, but "
-    "chance is not ruled out: {evidence}.",
-    leaning_lower="Failures among {group}, {a}, look less common than among {versus}, {b}, but "
-    "chance is not ruled out: {evidence}.",
-    no_clear="No clear difference in failures between {group}, {a}, and {versus}, {b}: {evidence}.",
-    too_few="Too few to say whether failures differ between {group}, {a}, and {versus}, {b}.",
-)
 
 TELLING = (Verdict.CLEAR, Verdict.LEANING)
 

@@ -23,6 +23,7 @@ from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
 from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.evidence import compare_several, excess_over_lowest
+from neonatal_stats.words.losses_spoken import alive_said
 from neonatal_stats.words.names import few_words, label
 
 NAME = "survival"
@@ -101,13 +102,7 @@ def _alive_said(result: Survival) -> Iterator[Sentence]:
     together = result.at_ages[result.at_ages["birth_type"] == "all"]
     ends = (*result.settings.windows_h.values(), result.end_h)
     for row in together[together["share"].notna() & together["age_h"].isin(ends)].to_dict("records"):
-        values = {"born": voice.count(born), "age": voice.age(row["age_h"])}
-        if not row["lost"]:
-            text = "Of {born} {newborns} born alive none is known to have died by {age}."
-            yield Sentence(voice.say(text, **values))
-            continue
-        text = "Of {born} {newborns} born alive, {share} ({interval}) lived to {age} by the curve; {lost} had died."
-        yield Sentence(voice.say(text, lost=voice.count(row["lost"]), **values, **_share(voice, row)))
+        yield Sentence(alive_said(voice, born, row))
 
 
 def _share(voice: Voice, row: Any) -> dict[str, str]:

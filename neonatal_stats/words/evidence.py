@@ -151,6 +151,18 @@ LOSSES = Templates(
     too_few="Too few to say whether losses differ between {group}, {a}, and {versus}, {b}.",
 )
 
+FAILURES = Templates(
+    higher="Failures were more common among {group}, {a}, than among {versus}, {b}: {evidence}.",
+    lower="Failures were less common among {group}, {a}, than among {versus}, {b}: {evidence}.",
+    leaning_higher="Failures among {group}, {a}, look more common than among {versus}, {b}, but "
+    "chance is not ruled out: {evidence}.",
+    leaning_lower="Failures among {group}, {a}, look less common than among {versus}, {b}, but "
+    "chance is not ruled out: {evidence}.",
+    no_clear="No clear difference in failures between {group}, {a}, and {versus}, {b}: {evidence}.",
+    too_few="Too few to say whether failures differ between {group}, {a}, and {versus}, {b}.",
+)
+"""The same of failures at mothering-up."""
+
 
 def comparison(
     voice: Voice,
