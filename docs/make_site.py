@@ -21,6 +21,7 @@ ROOT = Path(__file__).parents[1]
 PAGES = {
     "index": ROOT / "README.md",
     "python": ROOT / "docs" / "python.md",
+    "scheme": ROOT / "docs" / "scheme.md",
     "r_and_quarto": ROOT / "docs" / "r_and_quarto.md",
     "shed": ROOT / "docs" / "shed.md",
     "estimates": ROOT / "docs" / "estimates.md",

@@ -8,25 +8,32 @@ if TYPE_CHECKING:
     from neonatal_stats import analysis, chapters, estimates
     from neonatal_stats.chapters.protocol import NotRecorded
     from neonatal_stats.report.asked import Answer, ask
+    from neonatal_stats.report.folder import FolderExists
     from neonatal_stats.report.in_python import Review, review
     from neonatal_stats.season.finding import CannotRead
     from neonatal_stats.season.model import Season
     from neonatal_stats.season.read import read_season
+    from neonatal_stats.season.records_map import RecordsMap, read_map
+    from neonatal_stats.season.setting_values import WrongSetting
     from neonatal_stats.season.settings import Settings
 
 __version__ = "0.1.0"
 __all__ = [
     "Answer",
     "CannotRead",
+    "FolderExists",
     "NotRecorded",
+    "RecordsMap",
     "Review",
     "Season",
     "Settings",
+    "WrongSetting",
     "__version__",
     "analysis",
     "ask",
     "chapters",
     "estimates",
+    "read_map",
     "read_season",
     "review",
 ]
@@ -41,6 +48,10 @@ _HOMES = {
     "review": "neonatal_stats.report.in_python",
     "Season": "neonatal_stats.season.model",
     "Settings": "neonatal_stats.season.settings",
+    "WrongSetting": "neonatal_stats.season.setting_values",
+    "RecordsMap": "neonatal_stats.season.records_map",
+    "read_map": "neonatal_stats.season.records_map",
+    "FolderExists": "neonatal_stats.report.folder",
 }
 _ROOMS = ("analysis", "chapters", "estimates")
 """Rooms that are public as a whole, each with its own `__all__`."""

@@ -166,7 +166,9 @@ def test_a_sheet_says_what_it_holds_and_what_it_could_not_take(tmp_path: Path) -
     chosen = ("--fields", "sex, mothered_up", "--language", "de", "--asked", tmp_path)
     done = run("sheet", "-o", tmp_path / "shed.html", *chosen)
     assert done.returncode == 0, done.stderr
-    assert "6 fields, 17 lines and up to 51 newborns to a side of A4" in " ".join(done.stdout.split())
+    assert "for sheep: 6 fields, 13 lines and up to 39 newborns to a side of A4" in " ".join(
+        done.stdout.split()
+    )
     assert "asked for, and not on the sheet: sampled_at" in done.stdout
 
 

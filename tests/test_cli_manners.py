@@ -137,6 +137,16 @@ def test_the_notebooks_take_many_files_after_one_another(births: Path, tmp_path:
     assert all(str(path) in text for path in (births, *more))
 
 
+def test_the_notebooks_are_not_set_to_what_cannot_be_read(births: Path, tmp_path: Path) -> None:
+    settings = tmp_path / "settings.toml"
+    settings.write_text("folow_up_d = 3", encoding="utf-8")
+    done = run("notebooks", tmp_path / "nb", "--records", births, "--settings", settings)
+    assert done.returncode == 2
+    assert "folow_up_d" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not (tmp_path / "nb").exists()
+
+
 def test_the_notebooks_are_not_set_to_a_file_that_is_not_there(births: Path, tmp_path: Path) -> None:
     done = run("notebooks", tmp_path / "nb", "--records", births, tmp_path / "none.csv")
     assert done.returncode == 2

@@ -38,7 +38,9 @@ def imported() -> set[str]:
 
 def test_a_plain_install_holds_what_is_imported_and_nothing_else() -> None:
     extras = PROJECT["optional-dependencies"]
-    assert modules(PROJECT["dependencies"]) == imported() - modules([*extras["parquet"], *extras["scheme"]])
+    assert modules(PROJECT["dependencies"]) == imported() - modules(
+        [*extras["parquet"], *extras["scheme"], *extras["spark"]]
+    )
 
 
 def test_the_tests_install_every_package_of_the_other_extras_that_they_use() -> None:

@@ -7,6 +7,7 @@ vocabulary that these records lack is `NotRecorded`, which is one too.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,13 +15,16 @@ from numpy.typing import NDArray
 from pandas.api.types import is_bool_dtype, is_datetime64_any_dtype, is_numeric_dtype
 
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.drawing import Axes
 from neonatal_stats.measures.birth_factors import MAKERS, MANY_LEVELS, factor_of
-from neonatal_stats.measures.windows import window_columns
+from neonatal_stats.measures.windows import UNKNOWN_AGES, deaths_without_age, window_columns
+from neonatal_stats.season.following.own import age_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.toml_file import nearest, quoted
 from neonatal_stats.vocabulary.columns import BIRTHS
 from neonatal_stats.vocabulary.derived import OF_BIRTHS, OF_WINDOW
 from neonatal_stats.vocabulary.factors import BY_NAME
+from neonatal_stats.vocabulary.farm_words import possible_meanings
 from neonatal_stats.vocabulary.spelling import words
 
 MANY_NUMBERS = 12
@@ -73,8 +77,10 @@ def in_groups(
     """
     names = names_of(by)
     births = births_of(season)
-    made = {name: groups_of(births, name, of_loss, argument) for name in names}
+    made = {name: groups_of(season, name, of_loss, argument) for name in names}
     for name, values in made.items():
+        if of_loss and name not in KNOWN:
+            _no_copy_of_the_outcome(name, values, births["lost"], argument)
         levels = values.cat.categories[np.unique(values.cat.codes[values.notna()])]
         if len(levels) < 2:
             raise ValueError(
@@ -84,17 +90,30 @@ def in_groups(
     return births.assign(**made), names
 
 
-def groups_of(births: pd.DataFrame, name: str, of_loss: bool, argument: str) -> pd.Series:
+def _no_copy_of_the_outcome(name: str, values: pd.Series, lost: pd.Series, argument: str) -> None:
+    """Refuse a column of one's own of which every group was lost whole or not at all, though some of each were."""
+    of_groups = lost.groupby(values, observed=True).mean()
+    if len(of_groups) > 1 and of_groups.isin((0.0, 1.0)).all() and of_groups.nunique() == 2:
+        raise ValueError(
+            f"{argument}: every group of {name} was lost whole or not at all, so it tells what became of a newborn "
+            "and has no risk of its own; group by what was known at birth."
+        )
+
+
+def groups_of(season: Season, name: str, of_loss: bool, argument: str) -> pd.Series:
     """One column of births as ordered groups, missing where it is not known; see `in_groups`."""
+    births = births_of(season)
     if of_loss and (name in OF_THE_OUTCOME or name.startswith(OF_WINDOW)):
         raise ValueError(
             f"{argument}: {name} tells what became of a newborn, so groups of it have no risk of their own; "
             "losses cause by cause are incidence(season, by), and any yes-no column can be an outcome of rates()."
         )
-    if of_loss and name in TAKES_TIME:
+    known_h = season.own_known_h.get(name, 0.0)
+    if of_loss and (name in TAKES_TIME or known_h > 0):
         raise ValueError(
             f"{argument}: {name} takes time to happen, and a newborn that dies first is not in its group; "
-            f"landmark(season, {name!r}, mark_h=...) counts from a mark on, among those alive at it."
+            f"landmark(season, {name!r}, mark_h={f'{known_h:g}' if known_h else '...'}) counts from a mark on, among "
+            "those alive at it."
         )
     if name not in births and not (name in MAKERS and set(MAKERS[name][0]) <= set(births)):
         raise absent(births, name, argument)
@@ -112,6 +131,11 @@ def absent(births: pd.DataFrame, name: str, argument: str) -> ValueError:
     """The error for a column that births do not have: not recorded, or no column at all."""
     if name in KNOWN:
         return NotRecorded(f"{argument}: these records do not hold {name}.")
+    meant = {one.column for one in possible_meanings("births", name)} & {str(column) for column in births}
+    if len(meant) == 1:
+        return ValueError(
+            f"{argument}: {quoted(name)} was read as the column {meant.pop()}; group by that name."
+        )
     near = nearest(name, [str(column) for column in births])
     hint = near if near.startswith("; did") else "; season.births and season.beside hold those there are."
     return ValueError(
@@ -203,6 +227,8 @@ def clusters(season: Season, cluster: str | None) -> tuple[NDArray[np.int64], st
     It must hold whole litters: littermates share a dam and a night, and are not independent.
     """
     births = season.with_beside
+    if cluster is not None and not isinstance(cluster, str):
+        raise ValueError(f"cluster: name litter, dam, farm or one column of your own; found {cluster!r}.")
     if cluster is None:
         name = next(
             (one for one, column in CLUSTER_COLUMNS.items() if births["cluster"].equals(births[column])), ""
@@ -225,6 +251,30 @@ def clusters(season: Season, cluster: str | None) -> tuple[NDArray[np.int64], st
             "cluster that holds whole litters: litter, dam, farm or a column of your own."
         )
     return code, cluster
+
+
+def axes_or_none(ax: Any) -> Axes | None:
+    """The Axes that were given, or none; one sentence for anything else."""
+    if ax is None or isinstance(ax, Axes):
+        return ax
+    several = " of one panel; of several take one, such as axes[0]" if np.ndim(ax) else ""
+    raise TypeError(f"ax: give Axes of matplotlib{several}; found {type(ax).__name__}.")
+
+
+def ages_of(ages_h: object) -> list[float]:
+    """The ages that were asked for, in hours, one or several."""
+    given = [ages_h] if isinstance(ages_h, str) or not isinstance(ages_h, Iterable) else list(ages_h)
+    return [age_h("at_ages", one) for one in given]
+
+
+def refuse_undated(births: pd.DataFrame, argument: str, what: str) -> None:
+    """Refuse what would leave out too many deaths, since their ages are not known."""
+    lost, undated = int(births["died"].sum()), deaths_without_age(births)
+    if undated > UNKNOWN_AGES * lost:
+        raise NotRecorded(
+            f"{argument}: of {lost:,} losses {undated:,} have no known age, too many for {what}, which would leave "
+            "them out; rates(outcome='lost') counts them all."
+        )
 
 
 def level_of(name: str, levels: Iterable[object], versus: str) -> str:

@@ -22,8 +22,9 @@ from neonatal_stats.analysis.asked import (
     level_of,
     names_of,
     reference_of,
+    refuse_undated,
 )
-from neonatal_stats.analysis.results import common, left_out
+from neonatal_stats.analysis.results import common, few_clusters, left_out
 from neonatal_stats.analysis.shares import Contrasts
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.cox_regression import CoxFit, cox
@@ -85,8 +86,8 @@ def landmark(
     Method
     ------
     Landmark analysis (Anderson, Cain & Gelber 1983, J Clin Oncol 1:710) by Cox regression with Efron's ties, errors
-    summed over clusters (Lin & Wei 1989); see `neonatal_stats.estimates.cox`. It says nothing of
-    losses before the mark.
+    summed over clusters (Lin & Wei 1989), limits by Student's t on the clusters; see `neonatal_stats.estimates.cox`. It
+    says nothing of losses before the mark.
 
     Examples
     --------
@@ -100,10 +101,13 @@ def landmark(
     if not isinstance(mark_h, int | float) or not 0 < mark_h < np.inf:
         raise ValueError(f"mark_h: a mark is an age in hours above 0; found {mark_h!r}.")
     adjusted = names_of(adjust) if adjust else ()
+    if column in adjusted:
+        raise ValueError(f"adjust: it holds {column}, whose groups are compared; leave it out.")
     exposed = _exposed(season, column, mark_h)
     code, named = clusters(season, cluster)
     births = season.with_beside.assign(asked=exposed, asked_cluster=code)
-    births = births.assign(**{name: groups_of(births, name, True, "adjust") for name in adjusted})
+    births = births.assign(**{name: groups_of(season, name, True, "adjust") for name in adjusted})
+    refuse_undated(births, "age_h", "the hazard after a mark")
     there = births[births["age_known"] & (births["age_h"] > mark_h)]
     known = there.dropna(subset=["asked", *adjusted])
     levels = known["asked"].cat.remove_unused_categories()
@@ -125,7 +129,7 @@ def landmark(
         many=len(others) > 1,
         extra=("note",),
     )
-    said = _said(season, births, there, known, column, mark_h, adjusted)
+    said = _said(season, births, there, known, column, mark_h, adjusted, named)
     return Landmark(
         **common(season, frame, (column,), named, len(known), *said),
         measure="hazard ratio",
@@ -148,7 +152,12 @@ def _exposed(season: Season, column: str, mark_h: float) -> pd.Series:
         raise absent(births, name, "column")
     values = births[name]
     if not is_numeric_dtype(values.dtype) or is_bool_dtype(values.dtype) or values.dropna().nunique() <= 2:
-        return groups_of(births, name, False, "column")
+        known_h = season.own_known_h.get(name, 0.0)
+        if mark_h < known_h:
+            raise ValueError(
+                f"mark_h: {name} is known from {known_h:g} h on (known_at_h); set the mark no earlier."
+            )
+        return groups_of(season, name, False, "column")
     seen_without = births.get(name.replace("_after_h", "_not_by_h"), pd.Series(np.nan, index=births.index))
     if name == seen_without.name:
         seen_without = pd.Series(np.nan, index=births.index)
@@ -218,6 +227,7 @@ def _said(
     column: str,
     mark_h: float,
     adjusted: Sequence[str],
+    cluster: str,
 ) -> Iterator[str]:
     voice = voice_of(season)
     before = births[births["age_known"] & (births["age_h"] <= mark_h)]
@@ -229,7 +239,8 @@ def _said(
         left=voice.count(int((~before["died"]).sum())),
         unknown=voice.count(int((~births["age_known"]).sum())),
     )
-    yield left_out(voice, len(there) - len(known), [column, *adjusted])
+    yield from left_out(voice, there, known, [column, *adjusted], from_birth=False)
+    yield few_clusters(voice, cluster, known["asked_cluster"].nunique())
     if adjusted:
         yield voice.say(
             "Allowed for: {columns}.", columns=", ".join(factor(voice, name) for name in adjusted)

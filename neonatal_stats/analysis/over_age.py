@@ -4,12 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from os import PathLike
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.analysis.asked import By, clusters, in_groups
-from neonatal_stats.analysis.results import Result, Row, common, drawn_on, left_out
+from neonatal_stats.analysis.asked import By, ages_of, clusters, in_groups, refuse_undated
+from neonatal_stats.analysis.results import (
+    Result,
+    Row,
+    common,
+    drawn_on,
+    few_clusters,
+    left_out,
+    taken_as_known,
+)
 from neonatal_stats.chapters.protocol import NotRecorded, interval_heading
 from neonatal_stats.drawing import Axes, Figure
 from neonatal_stats.drawing.on_axes import (
@@ -20,11 +30,10 @@ from neonatal_stats.drawing.on_axes import (
     lines_over_age,
     pictured,
 )
+from neonatal_stats.estimates.survival import log_log
 from neonatal_stats.measures import curves
 from neonatal_stats.measures.rates import too_small
 from neonatal_stats.measures.windows import (
-    UNKNOWN_AGES,
-    deaths_without_age,
     fewest_watched,
     watched_to_h,
     well_watched,
@@ -156,9 +165,10 @@ class Incidence(OverAge):
         """Share lost to each cause just before stated ages in hours; as `Survival.at_ages`, with the cause first."""
         read = [
             _at_ages(self, self.frame[self.frame["cause"] == cause], ages_h, 0.0).assign(cause=cause)
-            for cause in self.causes
+            for cause in self.causes or ("alive",)
         ]
         frame = pd.concat(read, ignore_index=True)
+        frame = frame[frame["cause"].isin(self.causes)]
         return frame[[*self.by, "cause", *(name for name in frame if name not in (*self.by, "cause"))]]
 
     def table(self) -> Table:
@@ -213,6 +223,12 @@ class Incidence(OverAge):
             title=self.title,
             alt=f"{self.title}: {told}.",
         )
+
+    def save(self, path: str | PathLike[str], *, cause: str | None = None) -> Path:
+        """As `Result.save`; of several groups a figure shows one ``cause``."""
+        if cause is None or Path(path).suffix.lower() == ".csv":
+            return super().save(path)
+        return self.figure(cause).save(Path(path))
 
     @staticmethod
     def _of(frame: pd.DataFrame, cause: str) -> pd.DataFrame:
@@ -320,18 +336,18 @@ def _followed(
             "age_h: no age at death or at the end of watching is known; curves need the day of birth (born_at or "
             "born_on) and that of death (died_at, or last_alive_at and found_dead_at)."
         )
-    lost, undated = int(births["died"].sum()), deaths_without_age(births)
-    if undated > UNKNOWN_AGES * lost:
-        raise NotRecorded(
-            f"age_h: of {lost:,} losses {undated:,} have no known age, too many for a curve, which would leave "
-            "them out; rates(outcome='lost') counts them all."
-        )
+    refuse_undated(births, "age_h", "a curve")
     grouped = known.dropna(subset=list(names)) if names else known
-    return grouped, names, named, _out(season, births, known, grouped, names)
+    return grouped, names, named, _out(season, births, known, grouped, names, named)
 
 
 def _out(
-    season: Season, births: pd.DataFrame, known: pd.DataFrame, grouped: pd.DataFrame, names: tuple[str, ...]
+    season: Season,
+    births: pd.DataFrame,
+    known: pd.DataFrame,
+    grouped: pd.DataFrame,
+    names: tuple[str, ...],
+    cluster: str,
 ) -> Iterator[str]:
     voice = voice_of(season)
     undated = births[~births["age_known"]]
@@ -339,7 +355,9 @@ def _out(
         text = "{Newborns} left out, since their age is not known: {n}, of which lost: {lost}."
         lost = int(undated["died"].sum())
         yield voice.say(text, n=voice.count(len(undated)), lost=voice.count(lost))
-    yield left_out(voice, len(known) - len(grouped), names)
+    yield from left_out(voice, known, grouped, names)
+    yield taken_as_known(voice, names)
+    yield few_clusters(voice, cluster, grouped["asked_cluster"].nunique())
 
 
 def _sizes(births: pd.DataFrame, names: tuple[str, ...], minimum: int) -> pd.DataFrame:
@@ -363,12 +381,30 @@ def _at_ages(
     result: OverAge, frame: pd.DataFrame, ages_h: float | Sequence[float], start: float
 ) -> pd.DataFrame:
     """A curve read before ages; nothing is read where too few were still watched."""
-    ages = list(np.atleast_1d(np.asarray(ages_h, dtype=float))) or result.ages_h
+    ages = ages_of(ages_h) or result.ages_h
     read = curves.before_ages(frame, result.by, ages, end_h=result.end_h, start=start)
+    read = _none_yet(read, start, result.settings.level)
     begun = [float(_of_group(frame, result.by, row)["at_risk"].max()) for row in read.to_dict("records")]
     least = np.array([fewest_watched(n) for n in begun])
     thin = (read["watched"].to_numpy() < least) & (read["share"].to_numpy() != 1 - start)
     read.loc[thin, ["share", "low", "high"]] = np.nan
+    return read
+
+
+def _none_yet(read: pd.DataFrame, start: float, level: float) -> pd.DataFrame:
+    """Limits where nobody had been lost or had left before an age: those of none lost of so many watched."""
+    none = (read["lost"] == 0) & read["low"].isna() & (read["share"] == start) & (read["watched"] > 1)
+    if not none.any():
+        return read
+    watched = read.loc[none, "watched"].to_numpy(float)
+    ones = np.ones((len(watched), 1))
+    low, high = (
+        limit.ravel() for limit in log_log(ones, 0 * ones, watched[:, None], watched[:, None], level)
+    )
+    limits = pd.DataFrame({"low": low, "high": high}, index=read.index[none])
+    if start == 0.0:
+        limits = pd.DataFrame({"low": 1 - high, "high": 1 - low}, index=limits.index)
+    read.loc[none, ["low", "high"]] = limits
     return read
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from os import PathLike
 from pathlib import Path
@@ -11,6 +11,7 @@ from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.analysis.asked import KNOWN, axes_or_none
 from neonatal_stats.drawing import Axes, Figure
 from neonatal_stats.drawing.on_axes import FOOT_IN, ROW_IN, own_axes, pictured
 from neonatal_stats.season.model import Season
@@ -22,6 +23,10 @@ from neonatal_stats.words import Voice, voice_of
 from neonatal_stats.words.names import factor, label
 
 Row = dict[Hashable, Any]
+FEWEST_LOST, TIMES_AS_MANY = 3, 2.0
+"""Losses among those left out, and how many times the loss of those counted, before a blank is said to tell of it."""
+FEWEST_CLUSTERS = 6
+"""From so many clusters on 95 % intervals held 93 to 98 % in simulation (tests/simulations/few_clusters.txt)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -154,17 +159,60 @@ def common(
     }
 
 
-def left_out(voice: Voice, n: int, names: Sequence[str]) -> str:
-    """What is said of newborns whose group is not known; nothing where there are none."""
-    if not n:
+def left_out(
+    voice: Voice, among: pd.DataFrame, counted: pd.DataFrame, names: Sequence[str], *, from_birth: bool = True
+) -> Iterator[str]:
+    """What is said of newborns of ``among`` that are not ``counted``, since their group is not known.
+
+    Where they were lost far more often than those counted, the blank itself may tell of the outcome, and that is said
+    where loss is counted from birth on.
+    """
+    out = among.loc[among.index.difference(counted.index)]
+    if out.empty:
+        return
+    lost = int(out["died"].sum())
+    text = "{Newborns} left out, since nothing is written for {columns}: {n}, of which lost: {lost}."
+    columns = ", ".join(factor(voice, name) for name in names)
+    yield voice.say(text, n=voice.count(len(out)), columns=columns, lost=voice.count(lost))
+    if from_birth and lost >= FEWEST_LOST and lost / len(out) > TIMES_AS_MANY * counted["died"].mean():
+        yield voice.say(
+            "Far more of those left out were lost than of those counted. If {columns} is written only of {newborns} "
+            "that lived long enough, groups of it say nothing of loss from birth on; landmark() counts from a mark on.",
+            columns=columns,
+        )
+
+
+def taken_as_known(voice: Voice, names: Iterable[str]) -> str:
+    """What is said of columns of one's own by which loss from birth on is grouped; nothing where there are none."""
+    own = [name for name in names if name not in KNOWN]
+    if not own:
         return ""
-    text = "{Newborns} left out, since nothing is written for {columns}: {n}."
-    return voice.say(text, n=voice.count(n), columns=", ".join(factor(voice, name) for name in names))
+    return voice.say(
+        "Taken as known at birth: {columns}. For what shows itself only later, with_column(..., known_at_h=...) and "
+        "landmark() count from a mark on.",
+        columns=", ".join(own),
+    )
+
+
+def few_clusters(voice: Voice, cluster: str, n: int) -> str:
+    """What is said of intervals that rest on too few clusters; nothing where there are enough."""
+    if n >= FEWEST_CLUSTERS:
+        return ""
+    text = (
+        "Intervals rest on few clusters ({cluster}: {n}) and may be too narrow; from {enough} on they hold."
+    )
+    return voice.say(text, cluster=cluster, n=voice.count(n), enough=voice.count(FEWEST_CLUSTERS))
 
 
 def drawn_on(ax: Axes | None) -> Axes:
-    """The caller's Axes, or new ones."""
-    return own_axes() if ax is None else ax
+    """The caller's Axes, or new ones.
+
+    Raises
+    ------
+    TypeError : for anything else.
+    """
+    given = axes_or_none(ax)
+    return own_axes() if given is None else given
 
 
 def plain(frame: pd.DataFrame) -> pd.DataFrame:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.analysis.asked import (
@@ -17,7 +18,15 @@ from neonatal_stats.analysis.asked import (
     reference_of,
     yes_no,
 )
-from neonatal_stats.analysis.results import Result, Row, common, drawn_on, left_out
+from neonatal_stats.analysis.results import (
+    Result,
+    Row,
+    common,
+    drawn_on,
+    few_clusters,
+    left_out,
+    taken_as_known,
+)
 from neonatal_stats.chapters.protocol import NotRecorded, interval_heading
 from neonatal_stats.drawing import Axes
 from neonatal_stats.drawing.on_axes import dots
@@ -46,7 +55,11 @@ LEFT_EARLY = 0.1
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Rates(Result):
-    """Share of newborns with the outcome: ``frame`` has a row a group, with events, n, share, low, high, litters."""
+    """Share of newborns with the outcome: ``frame`` has a row a group.
+
+    events, n, share, low, high; ``clusters``, how many of ``cluster`` they stand in; ``design_effect``, how many times
+    wider the variance is than that of so many independent newborns.
+    """
 
     outcome: str
 
@@ -66,10 +79,23 @@ class Rates(Result):
             columns.counts("events", "n", _outcome_said(voice, self.outcome)),
             columns.share("share", voice.say("Share")),
             columns.interval("low", "high", interval_heading(voice, self.settings.level)),
-            columns.count("litters", voice.say("{Litters}")),
+            columns.count("clusters", self._clusters_said(voice)),
+            columns.text("said", voice.say("Evidence")),
         )
-        frame = self._with_words(self.frame)
+        said = np.where(self._small(), voice.say("too few to say"), "")
+        frame = self._with_words(self.frame).assign(said=said)
         return Table(self._name, self.title, frame, declared, note=self._noted(), printer=voice)
+
+    def _small(self) -> pd.Series:
+        """The groups too small to say anything of."""
+        return counted.too_small(
+            self.frame.rename(columns={"clusters": "litters"}), self.settings.minimum_group
+        )
+
+    def _clusters_said(self, voice: Voice) -> str:
+        if self.cluster == "litter":
+            return voice.say("{Litters}")
+        return voice.say("Clusters ({cluster})", cluster=self.cluster)
 
     def draw(self, ax: Axes | None = None) -> Axes:
         """Draw a dot on its interval for each group, on Axes of your own or new ones; small groups are only named."""
@@ -77,7 +103,7 @@ class Rates(Result):
             label=self._labels(self.frame),
             at=self.frame["share"],
             told=self._told(),
-            quiet=counted.too_small(self.frame, self.settings.minimum_group),
+            quiet=self._small(),
         )
         axis = self._voice.say("{what}, %", what=_outcome_said(self._voice, self.outcome))
         few = self._voice.say("too few to say")
@@ -93,7 +119,11 @@ class Rates(Result):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Contrasts(Result):
-    """Groups held against a reference: factor, group, versus, measure, events, n, estimate, low, high, p, q, verdict.
+    """Groups held against a reference: ``frame`` has a row a group.
+
+    factor, group, versus, measure; events, n, and events_versus, n_versus of the reference; estimate, low, high, p; q,
+    which allows for how many comparisons were made (missing for one alone); verdict ("clear", "leaning", "no clear
+    difference", "too few to say", see docs/python.md); note, what a model had to say of the row ("" mostly).
 
     ``measure`` is the measure; "hazard ratio" where it comes from `landmark`. An association, never a cause.
     """
@@ -274,6 +304,7 @@ def rates(season: Season, by: By = None, *, outcome: str = "lost", cluster: str 
     """
     births, names, named, out = _counted(season, by, outcome, cluster)
     frame = counted.rates(births, names, "asked", level=season.settings.level, cluster="asked_cluster")
+    frame = frame.rename(columns={"litters": "clusters"})
     return Rates(**common(season, frame, names, named, len(births), *out), outcome=outcome)
 
 
@@ -405,7 +436,7 @@ def standardised(
         )
     births, _, named, out = _counted(season, by, outcome, cluster)
     own = {
-        name: groups_of(births, name, True, "mix")
+        name: groups_of(season, name, True, "mix")
         for name in wanted
         if mix is not None or not season.lacking([name])
     }
@@ -459,7 +490,7 @@ def _counted(
             "them out; outcome='lost' counts them all."
         )
     grouped = known.dropna(subset=list(names)) if names and together else known
-    return grouped, names, named, _out(season, births, known, grouped, names, outcome)
+    return grouped, names, named, _out(season, births, known, grouped, names, outcome, named)
 
 
 def _out(
@@ -469,13 +500,16 @@ def _out(
     grouped: pd.DataFrame,
     names: tuple[str, ...],
     outcome: str,
+    cluster: str,
 ) -> Iterator[str]:
     voice = voice_of(season)
     if len(births) > len(known):
         unknown = births[births["asked"].isna()]
         text = "{Newborns} left out, since their outcome is not known: {n}, of which lost: {lost}."
         yield voice.say(text, n=voice.count(len(unknown)), lost=voice.count(int(unknown["died"].sum())))
-    yield left_out(voice, len(known) - len(grouped), names)
+    yield from left_out(voice, known, grouped, names)
+    yield taken_as_known(voice, names)
+    yield few_clusters(voice, cluster, grouped["asked_cluster"].nunique())
     early = int(not_watched(grouped, season.settings.follow_up_h).sum()) if outcome == "lost" else 0
     if early > LEFT_EARLY * len(grouped):
         text = (

@@ -44,7 +44,7 @@ NONE_MARKED = (
     "No {dam} is marked, {period}: among so many, chance alone makes some look as bad as the worst of these."
 )
 AGAIN = (
-    "{dams} that lost {newborns} by {window} in two seasons or more, {period}: {n}, first {named}. Bad luck alone "
+    "{dams} that lost {newborns} by {window} in two seasons or more, {period}: {n}, first {named}. Chance alone "
     "makes some do so; see Next season."
 )
 SIRES = (

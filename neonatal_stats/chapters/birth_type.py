@@ -10,7 +10,6 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted import birth_type as counted
 from neonatal_stats.chapters.counted.birth_type import (
-    BY_EMBRYOTOMY,
     BY_WEIGHT,
     VAGINAL,
     BirthType,
@@ -22,6 +21,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.drawing.points import draw_smooth
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import too_small
@@ -32,7 +32,7 @@ from neonatal_stats.vocabulary.terms import DIFFICULT_DELIVERIES
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
 from neonatal_stats.words.group_rows import compared_group, group_rows, in_blocks
-from neonatal_stats.words.names import factor, label, phrase
+from neonatal_stats.words.names import factor, label, phrase, season_names
 
 NAME = "birth_type"
 TITLE = "Birth type, delivery, weight and dam"
@@ -209,7 +209,7 @@ def _groups_table(result: BirthType) -> Table:
     note = say("{newborns} for which it was not recorded: {lacking}.", lacking=lacking) if lacking else ""
     title = say(
         "Losses by what was known at birth, {period}, to {end}",
-        period=", ".join(result.period),
+        period=season_names(voice, result.period, result.period),
         end=voice.age(result.end_h),
     )
     return Table("birth_type-groups", title, _named(result), declared, note=note, printer=voice)

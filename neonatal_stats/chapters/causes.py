@@ -367,6 +367,15 @@ TYPES = {
     Verdict.TOO_FEW: "Too few to say whether birth types differ in losses to {cause}: {told}.",
 }
 
+TYPES_BORN_DEAD = {
+    Verdict.CLEAR: "Shares born dead differ between birth types by more than chance explains: {told} (p {p}).",
+    Verdict.LEANING: "Shares born dead look different between birth types, but chance is not ruled out: {told} (p "
+    "{p}).",
+    Verdict.NO_CLEAR: "No clear difference between birth types in shares born dead: {told} (p {p}).",
+    Verdict.TOO_FEW: "Too few to say whether birth types differ in shares born dead: {told}.",
+}
+"""The same of stillbirth, which is a time and no cause."""
+
 
 def _types_said(result: Causes, verdicts: Verdicts) -> Iterator[Sentence]:
     """Whether birth types differ in each leading cause, by a test that allows for how many causes were tried."""
@@ -379,7 +388,8 @@ def _types_said(result: Causes, verdicts: Verdicts) -> Iterator[Sentence]:
         )
         key, values = type_key(row["cause"]), {"cause": label(voice, row["cause"]), "told": told}
         verdict = verdicts.get(key, row["verdict"])
-        text = voice.say(TYPES[verdict], p=voice.p_value(row["p"]), **values)
+        templates = TYPES_BORN_DEAD if row["cause"] == STILLBIRTH else TYPES
+        text = voice.say(templates[verdict], p=voice.p_value(row["p"]), **values)
         yield Sentence(text, verdict, excess_over_lowest(counts.values()), claim=key)
 
 

@@ -1,4 +1,4 @@
-"""Was colostrum in time and enough, did it reach the blood, and did it matter for survival?
+"""Was colostrum in time and enough, did it reach the blood, and did it go with survival?
 
 Timing and sources are told here; the amount in `colostrum_amount`, survival in `colostrum_effect` and
 `colostrum_trial`, the blood in `colostrum_transfer`, what was tested of colostrum in `colostrum_quality`. Records of
@@ -28,7 +28,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, joined, voice_of
 from neonatal_stats.words.beside_published import beside_said, beside_tables
 from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.group_rows import group_columns, group_rows
@@ -40,6 +40,12 @@ NAME = "colostrum"
 TITLE = "Colostrum"
 QUESTION = "Did our {newborns} get colostrum in time and enough, did it reach the blood, and did it go with survival?"
 
+QUESTIONS_ALONE = {
+    (True, False): "Did the colostrum reach the blood of our {newborns}?",
+    (False, True): "Was the colostrum of our {dams} good?",
+    (True, True): "Was the colostrum of our {dams} good, and did it reach the blood of our {newborns}?",
+}
+"""What is asked of records without births, by whether they hold blood samples and tests of colostrum."""
 SOURCES = (
     "Anderson JR, Cain KC, Gelber RD (1983) Journal of Clinical Oncology 1:710-719 (landmarks).",
     "Cox DR (1972) Journal of the Royal Statistical Society B 34:187-220; Lin DY, Wei LJ (1989) Journal of "
@@ -82,6 +88,16 @@ def missing(season: Season) -> tuple[str, ...]:
             "fed late, more where few did."
         ),
     )
+
+
+def question(result: Colostrum) -> str:
+    """The question; of records without births only what samples and tests of colostrum can answer."""
+    say = voice_of(result).say
+    blood = bool(result.transfer) or len(result.without_cuts) > 0
+    tested = bool(result.quality) or bool(result.without_mark)
+    if result.alone and (blood or tested):
+        return say(QUESTIONS_ALONE[blood, tested])
+    return say(QUESTION)
 
 
 def answer(season: Season) -> Colostrum:
@@ -332,8 +348,33 @@ def _sources_tables(result: Sources, voice: Voice, settings: Settings) -> list[T
 def method(result: Colostrum) -> Method:
     """Method, settings, limits and sources."""
     if result.alone:
-        return Method(_how(voice_of(result))[-1:], (), _limits(result)[:1], _cuts(result))
+        return Method(tuple(_how_alone(result)), (), _limits(result)[:1], _cuts(result))
     return Method(_how(voice_of(result)), _settings(result), _limits(result), _literature(result))
+
+
+CLASSED = (
+    "Passive transfer: first sample of each {newborn} inside the source's window, classed by published cut points; "
+    "others are set aside with the reason."
+)
+SMOOTHED = "Serum result against age at first feed: natural cubic spline, errors by litter."
+ALL_TOGETHER = (
+    "Group comparisons carry q-values; what is called clear is decided over all comparisons of the page."
+)
+TESTS = "Colostrum: each test is held against the mark of its species; groups are described and not compared."
+WILSON = "Shares: Wilson score interval on the number divided by the design effect of {litters} (Rao & Scott 1992)."
+
+
+def _how_alone(result: Colostrum) -> Iterator[str]:
+    """How the numbers of records without births came about: of what stands on their page alone."""
+    say = voice_of(result).say
+    if result.transfer:
+        yield say(CLASSED)
+    if any(len(one.curve) for one in result.transfer):
+        yield say(SMOOTHED)
+    if result.quality:
+        yield say(TESTS)
+    if result.transfer or result.quality:
+        yield say(WILSON)
 
 
 def _how(voice: Voice) -> tuple[str, ...]:
@@ -368,12 +409,7 @@ def _how(voice: Voice) -> tuple[str, ...]:
             "it, and those who stay are weighted by the chance of staying, given what was known at birth; "
             "intervals from resampled litters."
         ),
-        say(
-            "Passive transfer: first sample of each {newborn} inside the source's window, classed by "
-            "published cut points; others are set aside with the reason. Serum result against age at first "
-            "feed: natural cubic spline, errors by litter. Group comparisons carry q-values; what is called clear is "
-            "decided over all comparisons of the page."
-        ),
+        joined((say(CLASSED), say(SMOOTHED), say(ALL_TOGETHER))),
     )
 
 

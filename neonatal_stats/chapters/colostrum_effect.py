@@ -22,47 +22,52 @@ from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ratios
 from neonatal_stats.measures.claims import judged
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.tables.printing import NOT_KNOWN
 from neonatal_stats.words import Sentence, Verdict, Voice
 from neonatal_stats.words.evidence import Templates, with_readings
+from neonatal_stats.words.names import season_names
 
 Row = Mapping[Hashable, Any]
 
 FEWEST_DEATHS = 5
 BY_THE_HOUR = Templates(
-    higher="While not yet fed, {newborns} died faster than once fed, weakness at birth allowed for: {ratio} "
-    "times the hazard ({level} interval {interval}).",
-    lower="While not yet fed, {newborns} died more slowly than once fed, weakness at birth allowed for: "
-    "{ratio} times the hazard ({level} interval {interval}).",
-    leaning_higher="While not yet fed, {newborns} look to die faster than once fed, weakness at birth allowed for, "
-    "but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    leaning_lower="While not yet fed, {newborns} look to die more slowly than once fed, weakness at birth allowed "
-    "for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    no_clear="No clear difference in dying between {newborns} not yet fed and those fed, weakness at birth allowed "
-    "for: {ratio} times the hazard ({level} interval {interval}).",
+    higher="While not yet fed, {newborns} died faster than once fed, {allowed}: {ratio} times the hazard ({level} "
+    "interval {interval}).",
+    lower="While not yet fed, {newborns} died more slowly than once fed, {allowed}: {ratio} times the hazard "
+    "({level} interval {interval}).",
+    leaning_higher="While not yet fed, {newborns} look to die faster than once fed, {allowed}, but chance is not "
+    "ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    leaning_lower="While not yet fed, {newborns} look to die more slowly than once fed, {allowed}, but chance is "
+    "not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    no_clear="No clear difference in dying between {newborns} not yet fed and those fed, {allowed}: {ratio} times "
+    "the hazard ({level} interval {interval}).",
 )
 FROM_THE_MARK = Templates(
-    higher="From {mark} on, {newborns} not fed by then died faster than those fed, weakness at birth allowed "
-    "for: {ratio} times the hazard ({level} interval {interval}).",
-    lower="From {mark} on, {newborns} not fed by then died more slowly than those fed, weakness at birth "
-    "allowed for: {ratio} times the hazard ({level} interval {interval}).",
-    leaning_higher="From {mark} on, {newborns} not fed by then look to die faster than those fed, weakness at birth "
-    "allowed for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
-    leaning_lower="From {mark} on, {newborns} not fed by then look to die more slowly than those fed, weakness at "
-    "birth allowed for, but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    higher="From {mark} on, {newborns} not fed by then died faster than those fed, {allowed}: {ratio} times the "
+    "hazard ({level} interval {interval}).",
+    lower="From {mark} on, {newborns} not fed by then died more slowly than those fed, {allowed}: {ratio} times the "
+    "hazard ({level} interval {interval}).",
+    leaning_higher="From {mark} on, {newborns} not fed by then look to die faster than those fed, {allowed}, but "
+    "chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
+    leaning_lower="From {mark} on, {newborns} not fed by then look to die more slowly than those fed, {allowed}, "
+    "but chance is not ruled out: {ratio} times the hazard ({level} interval {interval}).",
     no_clear="From {mark} on, no clear difference in dying between {newborns} not fed by then and those fed, "
-    "weakness at birth allowed for: {ratio} times the hazard ({level} interval {interval}).",
+    "{allowed}: {ratio} times the hazard ({level} interval {interval}).",
 )
 UNSETTLED = {
-    HOURLY: "While not yet fed, {newborns} seem to have died at {ratio} times the hazard of those fed, weakness at "
-    "birth allowed for ({level} interval {interval}), but the records do not settle it.",
-    FROM_MARK: "From {mark} on, {newborns} not fed by then seem to have died at {ratio} times the hazard of those fed, "
-    "weakness at birth allowed for ({level} interval {interval}), but the records do not settle it.",
+    HOURLY: "While not yet fed, {newborns} seem to have died at {ratio} times the hazard of those fed, {allowed} "
+    "({level} interval {interval}), but the records do not settle it.",
+    FROM_MARK: "From {mark} on, {newborns} not fed by then seem to have died at {ratio} times the hazard of those "
+    "fed, {allowed} ({level} interval {interval}), but the records do not settle it.",
 }
 """Said where the interval leaves out no difference, and the weakest reading does not."""
+WEAKNESS = ("weak_suck", "absent_suck", "birth_weight_sd", "difficult_delivery")
+ALLOWED = {True: "weakness at birth allowed for", False: "weakness at birth not recorded and not allowed for"}
+"""By whether any of `WEAKNESS` was written down for enough."""
 COMPARISONS = {
     FROM_MARK: "alive at {mark}: not fed by then against fed",
     HOURLY: "hour by hour to {horizon}: not yet fed against fed",
@@ -85,12 +90,12 @@ def sentences(
     """Adjusted answers with counts, how far each moves, the E-value of a clear one, the bias of simply comparing, what
     would do.
     """
-    both = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    both = one_below_another(result.landmarks, result.hourly)
     adjusted = judged(both[both["adjusted"]], verdicts)
     main = (adjusted["how"] == FROM_MARK) & (adjusted["mark_h"] == result.main_mark_h)
     for row in adjusted[adjusted["verdict"] != Verdict.TOO_FEW].to_dict("records"):
         yield Sentence(_counts(result, row, voice, period))
-        text = _with_readings(_effect(row, voice, settings), result, row, voice)
+        text = _with_readings(_effect(result, row, voice, settings), result, row, voice)
         yield Sentence(text, row["verdict"], float(row["events"]), claim=row["key"], goes_on=True)
         if pd.notna(row["e_value"]) and row["verdict"] is Verdict.CLEAR:
             yield _weakness(row, voice)
@@ -101,7 +106,7 @@ def sentences(
         text = voice.say(
             "Too few to say whether {newborns} not fed by {mark} died faster from then on ({period}).",
             mark=voice.age(result.main_mark_h),
-            period=", ".join(period),
+            period=season_names(voice, period, period),
         )
         yield Sentence(text, Verdict.TOO_FEW, claim=adjusted.loc[main, "key"].iloc[0])
 
@@ -110,29 +115,35 @@ def _counts(result: Effect, row: Row, voice: Voice, period: tuple[str, ...]) -> 
     """Deaths of the unfed and the fed, as counts."""
     if row["how"] == HOURLY:
         return voice.say(
-            "Hour by hour to {until} ({period}): {unfed} deaths came before a first feed and {fed} after it.",
+            "Hour by hour to {until} ({period}): deaths before a first feed {unfed}, after it {fed}.",
             until=voice.age(result.horizon_h),
-            period=", ".join(period),
+            period=season_names(voice, period, period),
             unfed=voice.count(row["events"]),
             fed=voice.count(row["events_versus"]),
         )
     return voice.say(
         "Alive at {mark} ({period}): of those not yet fed, {unfed} died by {until}; of those fed, {fed}.",
         mark=voice.age(row["mark_h"]),
-        period=", ".join(period),
+        period=season_names(voice, period, period),
         until=voice.age(result.until_h),
         unfed=voice.counts(row["events"], row["n"]),
         fed=voice.counts(row["events_versus"], row["n_versus"]),
     )
 
 
-def _effect(row: Row, voice: Voice, settings: Settings) -> str:
-    """Death of the unfed against the fed; an association, weakness at birth allowed for."""
+def _allowed(result: Effect, voice: Voice) -> str:
+    """Whether weakness at birth could be allowed for."""
+    return voice.say(ALLOWED[bool({*WEAKNESS} & {*result.group.names})])
+
+
+def _effect(result: Effect, row: Row, voice: Voice, settings: Settings) -> str:
+    """Death of the unfed against the fed; an association, weakness at birth allowed for where it is on record."""
     templates = BY_THE_HOUR if row["how"] == HOURLY else FROM_THE_MARK
     unsettled = row["verdict"] is Verdict.NO_CLEAR and (row["low"] > 1 or row["high"] < 1)
     return voice.say(
         UNSETTLED[row["how"]] if unsettled else templates.of(row["verdict"], higher=row["estimate"] > 1),
         mark=voice.age(row["mark_h"]),
+        allowed=_allowed(result, voice),
         ratio=voice.ratio(row["estimate"]),
         level=voice.percent(settings.level, 0),
         interval=voice.ratio_range(row["low"], row["high"]),
@@ -204,7 +215,7 @@ def _needed(result: Effect, voice: Voice, period: tuple[str, ...], claim: str) -
         "Whether late first feeds went with death cannot be judged here ({period}): {deaths} deaths after birth with "
         "a known first feed. To see a doubled hazard with four chances in five takes about {needed} such deaths, at "
         "losses like these about {births} births with the time of the first feed written down.",
-        period=", ".join(period),
+        period=season_names(voice, period, period),
         deaths=voice.count(result.deaths),
         needed=voice.count(result.needed),
         births=voice.count(result.births) if result.births else NOT_KNOWN,
@@ -216,7 +227,7 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
     """Hazard of death of the unfed against the fed, weakness at birth allowed for; what simply comparing says is no
     answer, and stands in its table alone.
     """
-    whole = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    whole = one_below_another(result.landmarks, result.hourly)
     whole = whole[whole["adjusted"].astype(bool)]
     quiet = whole["estimate"].isna() | (whole["verdict"] == Verdict.TOO_FEW)
     if quiet.all():
@@ -238,7 +249,8 @@ def figures(result: Effect, voice: Voice, settings: Settings) -> list[Figure]:
             name="colostrum-effect",
             title=say("Death of the unfed against the fed"),
             alt=say(
-                "Hazard ratios with {level} intervals, weakness at birth allowed for. {list}.",
+                "Hazard ratios with {level} intervals, {allowed}. {list}.",
+                allowed=_allowed(result, voice),
                 level=voice.percent(settings.level, 0),
                 list=said,
             ),
@@ -301,7 +313,7 @@ def _effect_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     return Table(
         "colostrum-effect",
         say("First feed and death"),
-        _named(result, pd.concat([result.landmarks, result.hourly], ignore_index=True), voice),
+        _named(result, one_below_another(result.landmarks, result.hourly), voice),
         (
             *_columns(voice, settings).values(),
             columns.in_csv(columns.count("dead_before", say("Unfed deaths before the mark"))),
@@ -326,7 +338,7 @@ def _simply_table(result: Effect, voice: Voice, settings: Settings) -> Table:
     """Deaths of the unfed and of the fed simply compared from birth, and below them from the same mark on."""
     say = voice.say
     wanted = result.landmarks["mark_h"] == result.main_mark_h
-    frame = pd.concat([result.simply, result.landmarks[wanted]], ignore_index=True)
+    frame = one_below_another(result.simply, result.landmarks[wanted])
     frame.loc[frame["how"] == FROM_MARK, "dead_before"] = 0
     return Table(
         "colostrum-simply",

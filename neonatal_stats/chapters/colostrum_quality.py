@@ -18,6 +18,8 @@ from neonatal_stats.words import Sentence, Voice, joined
 from neonatal_stats.words.names import label
 
 MEASURES = {"igg_g_per_l": "colostrum IgG (g/l)", "brix_pct": "colostrum Brix (%)"}
+IN_COLOSTRUM = {"igg_g_per_l": "IgG (g/l)", "brix_pct": "Brix (%)"}
+"""The same where colostrum is spoken of already."""
 GROUPED = {
     "parity_class": "{litters} of the {dam}",
     "milked": "Hours from birth to milking",
@@ -35,7 +37,7 @@ def sentences(result: Colostrum, voice: Voice) -> Iterator[Sentence]:
     """How much of what was tested reached the mark, by group, and beside the blood of those that drank it."""
     for one in result.quality:
         row = one.reached.iloc[0]
-        name = voice.say(MEASURES[one.mark.measure])
+        name = voice.say(IN_COLOSTRUM[one.mark.measure])
         yield Sentence(
             voice.say(
                 "Of the colostrum tested by {measure}, {part} reached {mark} ({level} interval {interval}).",
@@ -89,7 +91,7 @@ def _drunk(one: Quality, voice: Voice) -> Iterator[Sentence]:
 def figures(result: Colostrum, voice: Voice) -> Iterator[Figure]:
     """The share that reached the mark, of all and by group, where there are no births to be drawn."""
     for one in result.quality if result.alone else ():
-        name = voice.say(MEASURES[one.mark.measure])
+        name = voice.say(IN_COLOSTRUM[one.mark.measure])
         rows = _rows(one, voice, result.settings.minimum_group)
         yield draw_rates(
             rows,
@@ -103,7 +105,7 @@ def figures(result: Colostrum, voice: Voice) -> Iterator[Figure]:
                     (f"{row.label} {voice.part_of(row.events, row.n)}" for row in each_row(rows)), "; "
                 ),
             ),
-            axis=voice.say("reached {mark}, % of colostrums tested", mark=voice.number(one.mark.least)),
+            axis=voice.say("reached {mark}, % of the colostrum tested", mark=voice.number(one.mark.least)),
         )
 
 
@@ -138,7 +140,7 @@ def _groups(one: Quality, measure: str, result: Colostrum, voice: Voice) -> Tabl
     )
     return Table(
         f"colostrum-quality-{measure}",
-        say("Colostrum that reached the mark, by {measure}", measure=say(MEASURES[one.mark.measure])),
+        say("Colostrum that reached the mark, by {measure}", measure=say(IN_COLOSTRUM[one.mark.measure])),
         (pd.concat([whole, groups], ignore_index=True) if len(groups) else whole).assign(mark=one.mark.least),
         (
             columns.text("of", say("By"), raw="factor"),
@@ -184,7 +186,7 @@ def _list(one: Quality, measure: str, voice: Voice, on_page: int) -> Table:
     )
     return Table(
         f"colostrum-tests-{measure}",
-        say("Each colostrum tested, by {measure}", measure=say(MEASURES[one.mark.measure])),
+        say("Each colostrum tested, by {measure}", measure=say(IN_COLOSTRUM[one.mark.measure])),
         frame,
         (
             columns.text("dam", say("{Dam}")),

@@ -56,7 +56,8 @@ def sentences(
             if one.classed.scheme.targets:
                 suckled = settings.kind in SUCKLED
                 yield Sentence(voice.say(GOALS_OF[suckled]), goes_on=True)
-                yield from _goal_met(one, voice)
+                if not suckled:
+                    yield from _goal_met(one, voice)
         if len(one.classed.undecided):
             yield _undecided(one, name, voice)
         yield from _by_group(one, name, voice)
@@ -230,12 +231,12 @@ def glance(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> tu
     A herd of suckled calves has no goal: those published were agreed for dairy calves.
     """
     goals = settings.kind not in SUCKLED
-    classed = [one for one in result if len(one.shares) and one.shares["n"].iloc[0]]
+    classed = [one for one in result if len(one.classed.samples)]
     return tuple(_absorbed(one, voice, goals) for one in classed)[:1]
 
 
 def _absorbed(one: Transfer, voice: Voice, goals: bool = True) -> Headline:
-    """All that do not stand in the lowest class: what is left of its share, interval and goal."""
+    """All that do not stand in the lowest class, where any is classed: what its share, interval and goal leave."""
     low = one.shares.iloc[-1]
     n, events = float(low["n"]), float(low["n"] - low["events"])
     ends = 1 - float(low["high"]), 1 - float(low["low"])
@@ -248,7 +249,7 @@ def beside(
     result: tuple[Transfer, ...], species: str, settings: Settings
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
-    classed = [one for one in result if len(one.shares) and one.shares["n"].iloc[0]][:1]
+    classed = [one for one in result if len(one.classed.samples)][:1]
     rows = [
         {**one.shares.iloc[-1].to_dict(), **FAILED, "window_h": one.classed.scheme.to_h} for one in classed
     ]
@@ -340,7 +341,8 @@ def _classes_table(one: Transfer, measure: str, voice: Voice, settings: Settings
         under=[np.nan, *plan.cuts] if plan.cuts else np.nan,
         goal=["" if pd.isna(row["target"]) else _goal(row, voice) for row in rows],
     )
-    frame = shares if len(shares) == FEWEST_CLASSES else pd.concat([shares, _above_lowest(one, voice)])
+    two, nobody = len(shares) == FEWEST_CLASSES, one.classed.samples.empty
+    frame = shares if two or nobody else pd.concat([shares, _above_lowest(one, voice)])
     goals = (
         columns.text("goal", say("Goal of dairy herds"), raw="target"),
         columns.key("sign", say("Goal: over or under")),
@@ -397,7 +399,7 @@ def _undecided_table(one: Transfer, measure: str, voice: Voice, settings: Settin
             columns.interval("low_with", "high_with", interval_heading(voice, settings.level)),
             columns.interval("least", "most", say("Least and most that it can be")),
         ),
-        note=say("{n} {newborns} are undecided.", n=voice.count(len(one.classed.undecided))),
+        note=say("{newborns} undecided: {n}.", n=voice.count(len(one.classed.undecided))),
         printer=voice,
     )
 

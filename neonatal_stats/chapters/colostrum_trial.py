@@ -12,6 +12,7 @@ from neonatal_stats.estimates.emulated_trial import EmulatedTrial
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, Voice
+from neonatal_stats.words.names import season_names
 
 
 def sentences(
@@ -58,7 +59,7 @@ def _what_if(
             "{fed} would have died by {until}; had none been fed by {mark}, {unfed}: a difference of "
             "{difference} percentage points ({level} interval {interval}). This holds only if the assumptions "
             "below it do.",
-            period=", ".join(period),
+            period=season_names(voice, period, period),
             mark=voice.age(mark_h),
             until=voice.age(until_h),
             fed=voice.percent(found.risk_fed.estimate),

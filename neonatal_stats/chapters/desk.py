@@ -9,16 +9,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-import pandas as pd
-
 from neonatal_stats.chapters.counted.desk import FEW, SEASON, WATCHED, Desk, Moved, OnDesk, answer, jointly
 from neonatal_stats.chapters.desk_among import all_compared, among_figures, among_sentences, window_of
 from neonatal_stats.chapters.desk_tables import tables
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_ranked
-from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
+from neonatal_stats.words.farms_said import as_ranked, named_said, ranked_in_words
 from neonatal_stats.words.names import factor_name
 
 __all__ = [
@@ -41,21 +39,7 @@ QUESTION = "At which farm may a visit buy most?"
 MOST_DRAWN = 20
 """Farms that are drawn; all of them stand in the table."""
 
-LOST_MORE = (
-    "{farm} lost more than the other farms lead one to expect: {counts}, {expected} expected of its kinds of birth. "
-    "Drawn in for chance that is {excess} {newborns} more ({interval})."
-)
-NONE_NAMED = "No farm clearly lost more than the other farms lead one to expect."
-NO_SPREAD = (
-    "The farms differ by no more than chance would have it: their order says nothing of where to go first."
-)
-IN_ORDER = (
-    "The farms stand in the order of what a visit may buy; of two neighbours either may be the worse one."
-)
 DRAWN = "The first {shown} are drawn; all of them stand in the table."
-TWO_FARMS = "Of fewer than four farms nobody can say how far farms differ by themselves, so none is named."
-FEWEST_FARMS = 4
-"""The farm itself and three others, from which a variance between them and its uncertainty can be had."""
 NO_SPECIES = (
     "The records of these farms name no species, or several, so they are held against each other alone; a map can say "
     'it once for a whole farm, under [fixed] species = "sheep".'
@@ -73,26 +57,10 @@ def sentences(result: Desk) -> tuple[Sentence, ...]:
 
 
 def _named(result: Desk) -> Iterator[Sentence]:
-    voice, say = voice_of(result), voice_of(result).say
-    for row in each_row(result.named):
-        text = say(
-            LOST_MORE,
-            farm=row.name,
-            counts=voice.counts(row.events, row.n),
-            expected=voice.number(row.expected, 0),
-            excess=voice.number(row.excess, 0),
-            interval=voice.span(voice.number(row.excess_low, 0), voice.number(row.excess_high, 0)),
-        )
-        yield Sentence(text, Verdict.CLEAR, max(row.excess, 0.0), lead=True)
-    if len(result.compared) < 2:
-        return
-    if len(result.compared) < FEWEST_FARMS:
-        yield Sentence(say(TWO_FARMS), Verdict.TOO_FEW, lead=True)
-    elif result.named.empty:
-        yield Sentence(say(NONE_NAMED), Verdict.NO_CLEAR, lead=True)
-    yield Sentence(say(IN_ORDER if result.spread else NO_SPREAD), lead=True)
+    voice = voice_of(result)
+    yield from named_said(voice, result.compared, "name", spread=result.spread)
     if len(result.compared) > MOST_DRAWN:
-        yield Sentence(say(DRAWN, shown=voice.count(MOST_DRAWN)))
+        yield Sentence(voice.say(DRAWN, shown=voice.count(MOST_DRAWN)))
 
 
 def _left(result: Desk) -> Iterator[Sentence]:
@@ -119,13 +87,7 @@ def figures(result: Desk) -> tuple[Figure, ...]:
     if len(farms) < 2 or not farms["excess"].notna().any():
         return ()
     shown = farms.head(MOST_DRAWN)
-    frame = shown.assign(
-        label=shown["name"],
-        clear=shown["named"],
-        depth=0,
-        counts=[voice.part_of(row.events, row.n) for row in each_row(shown)],
-        told=[_excess_told(voice, row) for row in each_row(shown)],
-    )
+    frame = as_ranked(voice, shown, "name")
     title = voice.say("{newborns} lost beyond those expected, drawn in for chance")
     return (
         draw_ranked(
@@ -133,33 +95,11 @@ def figures(result: Desk) -> tuple[Figure, ...]:
             printer=voice,
             name="desk-visits",
             title=title[:1].upper() + title[1:],
-            alt=_in_words(result, shown),
+            alt=ranked_in_words(voice, shown, "name", len(farms)),
             axis=voice.say("{newborns} more (right) or fewer (left) than expected"),
             counts_heading=voice.say("lost"),
             words=(voice.say("more than the others lead one to expect"), voice.say("not told apart")),
         ),
-    )
-
-
-def _excess_told(voice: Voice, row: Any) -> str:
-    return voice.say(
-        "{excess} ({interval})",
-        excess=voice.number(row.excess, 1),
-        interval=voice.span(voice.number(row.excess_low, 1), voice.number(row.excess_high, 1)),
-    )
-
-
-def _in_words(result: Desk, shown: pd.DataFrame) -> str:
-    voice = voice_of(result)
-    rows = (
-        voice.say("{farm} {excess}", farm=row.name, excess=_excess_told(voice, row))
-        for row in each_row(shown.head(5))
-    )
-    return voice.say(
-        "{shown} of {farms} farms in the order of what a visit may buy. The first: {told}.",
-        shown=voice.count(len(shown)),
-        farms=voice.count(len(result.compared)),
-        told=joined(rows, "; "),
     )
 
 

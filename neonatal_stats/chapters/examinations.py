@@ -13,6 +13,7 @@ from neonatal_stats.chapters.examinations_tables import RESULTS, WHEN, stage_nam
 from neonatal_stats.chapters.protocol import heed
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.model import Season
 from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of
 from neonatal_stats.words.names import label
@@ -69,13 +70,13 @@ def _when(result: Examinations, voice: Voice) -> Iterator[Sentence]:
     n = int(result.when["n"].max()) if len(result.when) else 0
     if not n:
         text = voice.say(
-            "{n} carcasses were examined; no signs tell when they died.", n=voice.count(result.counted.n)
+            "Carcasses examined: {n}; no signs tell when they died.", n=voice.count(result.counted.n)
         )
         yield Sentence(text, lead=True)
         return
     yield Sentence(
         voice.say(
-            "By the signs, of {n} carcasses: {listed}.",
+            "By the signs, of {n} examined: {listed}.",
             n=voice.count(n),
             listed=_listed(result.when, "time", voice),
         ),
@@ -157,7 +158,7 @@ def _differ(result: Examinations, voice: Voice) -> Iterator[Sentence]:
     if len(apart):
         listed = (
             voice.say(
-                "{keeper} was {found} {n} times",
+                "{keeper} was {found} in {n}",
                 keeper=label(voice, one["keeper"]),
                 found=label(voice, one["cause"]),
                 n=voice.count(one["n"]),
@@ -216,7 +217,7 @@ def figures(result: Examinations) -> tuple[Figure, ...]:
         after = result.far.rename(columns={"reached": "time"}).assign(
             heading=voice.say("of those, after birth")
         )
-        rows = pd.concat([result.when.assign(heading=""), after], ignore_index=True)
+        rows = one_below_another(result.when.assign(heading=""), after)
         drawn.append(
             draw_rates(
                 rows.assign(label=[voice.say(WHEN[one]) for one in rows["time"]]),

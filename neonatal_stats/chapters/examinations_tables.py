@@ -24,6 +24,7 @@ from neonatal_stats.measures.examined import (
     NOT_FED,
     NOT_WALKED,
 )
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.measures.windows import BORN_DEAD, END
 from neonatal_stats.tables import Table, columns, sentence_case
 from neonatal_stats.words import Voice, voice_of
@@ -79,7 +80,7 @@ def tables(result: Examinations) -> tuple[Table, ...]:
 
 
 def _when_table(result: Examinations, voice: Voice, interval: str) -> Iterator[Table]:
-    rows = pd.concat([result.when, result.far.rename(columns={"reached": "time"})], ignore_index=True)
+    rows = one_below_another(result.when, result.far.rename(columns={"reached": "time"}))
     if rows.empty:
         return
     yield Table(

@@ -18,14 +18,14 @@ from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, joined, voice_of
-from neonatal_stats.words.names import factor_name, window_label
+from neonatal_stats.words.names import factor_name, season_names, window_label
 
 NAME = "farms"
 TITLE = "Farms side by side"
 QUESTION = "Which farms lose more {newborns} than their size, their births and the usual spread allow?"
 
 ALL = "{farms} farms with {n} {newborns} are compared, by letter; together they lost {lost}."
-HIDDEN = "{hidden} farms with fewer than {minimum} {newborns} are not shown."
+HIDDEN = "Farms not shown, having fewer than {minimum} {newborns} or giving one of those away: {hidden}."
 NONE_OUTSIDE = (
     "No farm is clearly out of step with the others, at their sizes and with the mix of births allowed for."
 )
@@ -40,7 +40,7 @@ OUTSIDE = {
 }
 LEANS = (
     "Farm {letter} lost more, {share} once the mix of births is allowed for, than the {low} to {high} that the others "
-    "lead one to expect; chance is not ruled out, since of many farms one lies apart by luck."
+    "lead one to expect; chance is not ruled out, since of many farms one lies apart by chance."
 )
 OWN = {
     Verdict.CLEAR: "Your farm is {letter}: {counts}, {share} once the mix of births is allowed for, clearly out of "
@@ -135,7 +135,8 @@ def _outside(result: Farms, farms: pd.DataFrame) -> Iterator[Sentence]:
         text = say(LEANS, **_against_limits(result, row))
         yield Sentence(text, Verdict.LEANING, row.events - row.expected, claim=key_of(row.letter))
     for row in each_row(outside[~outside["own"]]):
-        more, period = row.events > row.expected, ", ".join(result.period)
+        more = row.events > row.expected
+        period = season_names(voice_of(result), result.period, result.period)
         text = say(OUTSIDE[more], period=period, **_against_limits(result, row))
         yield Sentence(text, Verdict.CLEAR, max(row.events - row.expected, 0.0), claim=key_of(row.letter))
 
@@ -265,7 +266,7 @@ def _spread_table(result: Farms) -> Table:
         (say("farms shown"), voice.count(len(found.farms)), len(found.farms), None),
         (say("{newborns} on them"), voice.count(n), n, None),
         (say("lost on them"), voice.counts(events, n), events, n),
-        (say("farms too small to show"), voice.count(found.hidden), found.hidden, None),
+        (say("farms not shown"), voice.count(found.hidden), found.hidden, None),
         (say("spread beyond chance, times"), voice.ratio(found.phi**0.5), found.phi**0.5, None),
         (say("correlation of {newborns} of one farm"), voice.ratio(result.agreement), result.agreement, None),
     ]

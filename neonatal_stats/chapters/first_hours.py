@@ -35,7 +35,7 @@ from neonatal_stats.words.names import few_words, label
 
 NAME = "first_hours"
 TITLE = "First hours"
-QUESTION = "Were our {newborns} breathing, standing and fed in time, which were not, and did it matter?"
+QUESTION = "Were our {newborns} breathing, standing and fed in time, which were not, and what of those?"
 
 READ_AT_H = (0.5, 1.0, 2.0, 3.0, 4.0, 8.0, 12.0)
 STATE_LABELS = {
@@ -111,15 +111,25 @@ def _resuscitation(result: FirstHours) -> Iterator[Sentence]:
     if ANYTHING_DONE not in rows:
         return
     voice, done, rest = voice_of(result), rows[ANYTHING_DONE], rows.get("none")
-    text = voice.say(
-        "Something was done to start breathing for {treated}. Of these {lost} were lost by {window}; of "
-        "those for which nothing was needed, {rest}. The two were not alike when they were born, so this "
-        "does not show what the help did.",
-        treated=voice.count(done["done"]),
-        lost=voice.counts(done["events"], done["n"]),
-        rest=voice.counts(0, 0) if rest is None else voice.counts(rest["events"], rest["n"]),
-        window=result.window,
-    )
+    told = {
+        "treated": voice.count(done["done"]),
+        "lost": voice.counts(done["events"], done["n"]),
+        "window": result.window,
+    }
+    if rest is None:
+        text = voice.say(
+            "Something was done to start breathing for {treated}. Of these {lost} were lost by {window}; this does not "
+            "show what the help did.",
+            **told,
+        )
+    else:
+        text = voice.say(
+            "Something was done to start breathing for {treated}. Of these {lost} were lost by {window}; of "
+            "those for which nothing was done, {rest}. The two were not alike when they were born, so this "
+            "does not show what the help did.",
+            rest=voice.counts(rest["events"], rest["n"]),
+            **told,
+        )
     yield Sentence(text)
     yield cautions.resuscitation(voice)
 

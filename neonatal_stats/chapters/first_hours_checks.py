@@ -20,6 +20,7 @@ from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import Compared, comparison, with_readings
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_rows
+from neonatal_stats.words.names import season_names
 
 CHECKS = {
     "breathing": (
@@ -94,7 +95,7 @@ def risks_said(result: FirstHours, verdicts: Verdicts) -> Iterator[Sentence]:
         text = voice.say(
             "Checks and loss ({period}): of {newborns} alive when a check was due, those lost by {window}. A check "
             "tells which to watch; it does not say why they were lost.",
-            period=", ".join(result.period),
+            period=season_names(voice, result.period, result.period),
             window=result.window,
         )
         yield Sentence(text)

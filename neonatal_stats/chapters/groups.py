@@ -23,7 +23,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.factors import AT_BIRTH
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.evidence import ratio_in_words
-from neonatal_stats.words.names import factor_name, group_phrase, window_label
+from neonatal_stats.words.names import factor_name, group_phrase, season_names, window_label
 from neonatal_stats.words.periods import dated
 from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
@@ -168,7 +168,7 @@ def _watched(result: Groups, row: Row) -> str:
         WATCH,
         **_against_the_rest(result, row),
         window=_window(result),
-        period=", ".join(result.period),
+        period=season_names(voice, result.period, result.period),
         excess=voice.number(row["excess"], 0),
         low=voice.number(row["excess_low"], 0),
         high=voice.number(row["excess_high"], 0),

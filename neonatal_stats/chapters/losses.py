@@ -18,14 +18,6 @@ from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tabl
 from neonatal_stats.chapters.losses_flow import dams_table, flow_drawn, newborns_table
 from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
 from neonatal_stats.chapters.losses_joined import joined_said, joined_table
-from neonatal_stats.chapters.losses_spoken import (
-    SHARES,
-    by_curve,
-    by_what_speaks,
-    curve_speaks,
-    lost_of,
-    spoken,
-)
 from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
@@ -35,8 +27,18 @@ from neonatal_stats.measures.windows import END
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of
+from neonatal_stats.words import Method, Sentence, cautions, joined, voice_of
 from neonatal_stats.words.evidence import RULE
+from neonatal_stats.words.losses_spoken import (
+    SHARES,
+    by_curve,
+    by_what_speaks,
+    curve_speaks,
+    lost_of,
+    spoken,
+    window_said,
+    windows_table,
+)
 from neonatal_stats.words.names import window_label
 
 NAME = "losses"
@@ -166,24 +168,13 @@ def _windows_said(result: Losses) -> Iterator[Sentence]:
     """Lost of all born by each window before the end; what to write down where no age is known."""
     voice, born = voice_of(result), result.of_all_born.to_dict("records")
     if born[-1]["events"]:
-        yield from (Sentence(_window_said(voice, row)) for row in born[:-1])
+        yield from (Sentence(window_said(voice, row)) for row in born[:-1])
     if len(born) == 1 and result.settings.windows_h and result.undated:
         text = "When they were lost cannot be said: {undated} of {lost} losses have no known age."
         values = {"undated": voice.count(result.undated), "lost": voice.count(born[-1]["events"])}
         yield Sentence(voice.say(text, **values), role="cannot say")
         text = "Write down when each dead {newborn} was found, and its birth."
         yield Sentence(voice.say(text), role="record next", columns=("died_at", "born_at"))
-
-
-def _window_said(voice: Voice, row: Row) -> str:
-    """The share by the curve where any were not watched to the window's end; else the simple share."""
-    window = str(row["window"])
-    if not curve_speaks(row):
-        return voice.say("By {window} of age {lost} had been lost.", window=window, lost=lost_of(voice, row))
-    text = (
-        "By {window} of age {share} had been lost by the curve ({interval}); {left} were not watched so long."
-    )
-    return voice.say(text, window=window, left=voice.count(row["not_watched"]), **by_curve(voice, row))
 
 
 def _next_day_said(result: Losses) -> Iterator[Sentence]:
@@ -222,7 +213,7 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
     )
     yield Sentence(voice.say(text, **values, **by_curve(voice, end)))
     if result.undated:
-        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        text = "The curve leaves out losses at an unknown age ({undated}), and is too low by that."
         yield Sentence(voice.say(text, undated=voice.count(result.undated)))
 
 
@@ -262,30 +253,16 @@ def _windows_drawn(result: Losses) -> Figure:
 
 
 def _windows_table(result: Losses) -> Table:
-    """Lost of all born, and of those born alive, by the end of each window: the simple share and the curve's."""
-    voice, frame = voice_of(result), by_what_speaks(result.by_window)
-    say, interval = voice.say, interval_heading(voice, result.settings.level)
-    names = {"born": say("born"), "born alive": say("born alive")}
-    frame = frame.assign(
-        of=[names[str(name)] for name in frame["out_of"]], by=_labels(result, frame["window"])
+    """Losses by window, with the deaths that stand in none."""
+    voice = voice_of(result)
+    return windows_table(
+        voice,
+        result.by_window,
+        result.end_h,
+        name="losses-windows",
+        interval=interval_heading(voice, result.settings.level),
+        note=joined(filter(None, (_next_day(result), _later(result) if result.later else ""))),
     )
-    declared = (
-        columns.text("of", say("Of {newborns}"), raw="out_of"),
-        columns.text("by", say("Lost by"), raw="window"),
-        columns.count("events", say("Lost")),
-        columns.count("n", say("Counted")),
-        columns.share("share", say("Share")),
-        columns.interval("low", "high", interval),
-        columns.count("not_watched", say("Left alive before")),
-        columns.share("curve", say("Share by the curve")),
-        columns.interval("curve_low", "curve_high", say("{interval} of the curve", interval=interval)),
-    )
-    note = say(
-        "Those that left alive before a window closed are not counted in it; in the last window they are "
-        "counted as not lost. The curve counts them until they left; where any did, the share is the curve's."
-    )
-    note = joined(filter(None, (note, _next_day(result), _later(result) if result.later else "")))
-    return Table("losses-windows", say("Losses by window"), frame, declared, note=note, printer=voice)
 
 
 def _litters_said(result: Losses) -> Iterator[Sentence]:

@@ -8,7 +8,6 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted.losses import Losses
-from neonatal_stats.chapters.losses_spoken import by_what_speaks
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.measures.beside_published import beside_published, foremost
 from neonatal_stats.measures.windows import END
@@ -16,6 +15,7 @@ from neonatal_stats.tables import Table
 from neonatal_stats.vocabulary.published import BORN, BORN_DEAD, LOST
 from neonatal_stats.words import Sentence, voice_of
 from neonatal_stats.words.beside_published import beside_said, beside_tables
+from neonatal_stats.words.losses_spoken import by_what_speaks
 
 Row = dict[Hashable, Any]
 

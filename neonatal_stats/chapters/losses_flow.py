@@ -87,9 +87,9 @@ def flow_drawn(result: Losses) -> Figure:
         headings=(say("{Dams}"), say("{Newborns}")),
         printer=voice,
         name="losses-flow",
-        title=say("From {dams} expected to {newborns} alive at {end}", end=voice.age(result.end_h))
+        title=say("From {dams} expected to {newborns} not lost by {end}", end=voice.age(result.end_h))
         if len(dams)
-        else say("From {newborns} born to {newborns} alive at {end}", end=voice.age(result.end_h)),
+        else say("From {newborns} born to {newborns} not lost by {end}", end=voice.age(result.end_h)),
         alt=say("How many reached each step, and what went before it. {told}.", told="; ".join(parts)),
         one_mark=say("one mark: {n} animals", n=voice.count(each))
         if each > 1

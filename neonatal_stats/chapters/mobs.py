@@ -86,15 +86,14 @@ AGAINST = (
 )
 COST = (
     "At {price} each, the {n} {newborns} that went between {first} and {last} come to {money}; nobody could have "
-    "spared all."
+    "saved all."
 )
 NOT_USED = (
     "Of {n} rows on mobs, of all seasons, {aside} were set aside and {cleared} used without some of their counts; the "
     "set-aside list says why."
 )
 NO_MOBS = (
-    "Of {n} rows on mobs, of all seasons, {none} are no mob (totals, or rows that count nothing) and were "
-    "left out."
+    "Left out as no mob (totals, or rows that count nothing): {none} of {n} rows on mobs, of all seasons."
 )
 ROUGH = "With {n} mobs the intervals are rough; from {fewest} on they hold."
 ONE = "One mob tells nothing of how mobs differ: its interval allows for chance and littermates alone."

@@ -85,8 +85,13 @@ def _flow(result: Mobs) -> Figure:
     return draw_flow(
         dams,
         newborns,
-        also=(alive, say("{Dams}, from mating to {weaning}")) if len(alive) else None,
-        headings=(say("{Dams}, from mating to scanning"), say("{Newborns}")),
+        also=(alive, _of_mobs(result, alive, say("{Dams}, from mating to {weaning}")))
+        if len(alive)
+        else None,
+        headings=(
+            _of_mobs(result, dams, say("{Dams}, from mating to scanning")),
+            _of_mobs(result, newborns, say("{Newborns}")),
+        ),
         printer=voice,
         name="mobs-flow",
         title=say("From mating to {weaning}, {season}", season=result.season),
@@ -94,6 +99,20 @@ def _flow(result: Mobs) -> Figure:
         one_mark=say("one mark: {n} animals", n=voice.count(each))
         if each > 1
         else say("one mark: one animal"),
+    )
+
+
+def _of_mobs(result: Mobs, steps: pd.DataFrame, heading: str) -> str:
+    """The heading, with how many mobs the steps are of where not all were counted at each of them."""
+    voice, total = voice_of(result), len(result.here)
+    n = int(steps["mobs"].iloc[0]) if len(steps) else total
+    if n == total:
+        return heading
+    return voice.say(
+        "{heading}: {n} of {total} mobs, those counted at each of these steps",
+        heading=heading,
+        n=voice.count(n),
+        total=voice.count(total),
     )
 
 

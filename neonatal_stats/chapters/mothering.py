@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
-from math import nan
 from typing import Any
 
 import pandas as pd
@@ -19,27 +17,18 @@ from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.claims import judged as with_verdicts_of
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import mothering_judged
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
-from neonatal_stats.words.evidence import Templates, comparison
+from neonatal_stats.words.evidence import FAILURES, comparison
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows, in_blocks
+from neonatal_stats.words.names import season_names
 
 NAME = "mothering"
 TITLE = "Mothering-up"
 QUESTION = "Did our {dams} accept their {newborns}, which did not, and what became of those left?"
-
-FAILURES = Templates(
-    higher="Failures were more common among {group}, {a}, than among {versus}, {b}: {evidence}.",
-    lower="Failures were less common among {group}, {a}, than among {versus}, {b}: {evidence}.",
-    leaning_higher="Failures among {group}, {a}, look more common than among {versus}, {b}, but "
-    "chance is not ruled out: {evidence}.",
-    leaning_lower="Failures among {group}, {a}, look less common than among {versus}, {b}, but "
-    "chance is not ruled out: {evidence}.",
-    no_clear="No clear difference in failures between {group}, {a}, and {versus}, {b}: {evidence}.",
-    too_few="Too few to say whether failures differ between {group}, {a}, and {versus}, {b}.",
-)
 
 TELLING = (Verdict.CLEAR, Verdict.LEANING)
 
@@ -97,7 +86,7 @@ def _rate(result: Mothering) -> Sentence:
             "Not accepted by the {dam} (rejected, abandoned or mismothered), {period}: {n} of the {newborns} "
             "judged, and at least one {newborn} of {d} of the {dams} judged. Not judged, so not counted: "
             "{unjudged}.",
-            period=", ".join(result.period),
+            period=season_names(voice, result.period, result.period),
             n=_share(voice, each),
             d=_share(voice, dams),
             unjudged=voice.count(result.unjudged),
@@ -123,7 +112,7 @@ def _groups(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
     surgery = groups["key"] == AFTER_SURGERY
     said = groups["verdict"].isin(TELLING) | (surgery & groups["verdict"].notna())
     for row in groups[said].to_dict("records"):
-        compared = replace(compared_group(voice, row), q=nan)
+        compared = compared_group(voice, row)
         yield comparison(voice, compared, row["verdict"], level=level, templates=FAILURES, claim=row["key"])
     rest = tally(groups[~said])
     counts = {name: voice.count(rest[name]) for name in ("no_clear", "too_few")}
@@ -367,7 +356,7 @@ def _deaths_table(result: Mothering) -> Table:
     }
     lost = result.deaths.assign(what=result.deaths["accepted"].astype(str).map(names))
     passed = result.passed.assign(what=say("of those lost: had not been accepted"))
-    frame = pd.concat([lost[lost["n"] > 0], passed[passed["n"] > 0]], ignore_index=True)
+    frame = one_below_another(lost[lost["n"] > 0], passed[passed["n"] > 0])
     return Table(
         "mothering-deaths",
         say("Losses and mothering-up"),

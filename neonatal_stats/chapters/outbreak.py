@@ -84,7 +84,9 @@ def _short(result: Outbreak, verdict: Verdict) -> Sentence:
     """One sentence where nothing is clear."""
     voice, found = voice_of(result), result.cluster
     if not result.died:
-        return Sentence(voice.say("No outbreak: no {newborn} born alive died."), lead=True)
+        return Sentence(
+            voice.say("No outbreak is seen: no {newborn} born alive is known to have died."), lead=True
+        )
     if found is None and result.died >= FEWEST:
         text = voice.say(
             "No outbreak is seen: on no days did more die after birth than age and litters lead one to expect."

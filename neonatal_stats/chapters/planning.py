@@ -39,12 +39,12 @@ OPENS = {
     "delivery": "whether hard births and births by surgery lose more",
     "dam_parity": "whether {first_timers} lose more",
     "sex": "whether males are lost more",
-    "suck_reflex": "whether a weak suck reflex at 10 minutes marks those to feed by hand",
+    "suck_reflex": "whether a weak suck reflex at 10 minutes marks those at risk",
     "stood_after_min": "whether standing late marks those at risk",
     "fed_after_min": "whether late colostrum goes with loss",
-    "mothered_up": "which {dams} reject, and what it costs",
+    "mothered_up": "which {dams} reject, and what became of those left",
     "died_at": "at what age {newborns} are lost: the survival curve",
-    "cause": "what the losses were due to",
+    "cause": "what the losses were put down to",
     "cause_basis": "how far the causes can be trusted",
     "last_seen_at": "that the living were truly seen alive at the end",
 }
@@ -64,12 +64,12 @@ AT_MOST = (
     "prove; groups overlap, so their losses must not be added up."
 )
 COST = ", worth {cost} ({low} to {high})"
-LOST_COST = "The {lost} {newborns} lost by {window} in {season} cost {cost} at {price} each."
+LOST_COST = "{newborns} lost by {window} in {season}: {lost}, worth {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
 FEWER = (
     "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "
-    "give about {expected} ({low} to {high}), so no more of them lost again than bad luck gives; one that lost "
-    "far more than her luck is marked among the animals."
+    "give about {expected} ({low} to {high}): no more than chance gives; one that lost far more than chance is "
+    "marked among the animals."
 )
 REPEAT = {
     Verdict.CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or "
@@ -78,8 +78,7 @@ REPEAT = {
     Verdict.LEANING: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; "
     "chance alone would give about {expected} ({low} to {high}). It leans to more, but chance is not ruled out.",
     Verdict.NO_CLEAR: "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two "
-    "or more; chance alone would give about {expected} ({low} to {high}), so most of them may just have been "
-    "unlucky.",
+    "or more; chance alone would give about {expected} ({low} to {high}), so most of them may be chance.",
 }
 RECORD = "Record next season: {columns} (so far written down for too few to answer what that opens)."
 RECORD_ALL = "Every column that opens a question was recorded for at least {enough} of those it is asked of."

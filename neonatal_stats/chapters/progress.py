@@ -68,8 +68,8 @@ RATE_OF_A_YEAR = (
     "alarm sounds falsely in about {n} of {all} (by simulation)."
 )
 AGAINST = {
-    "before": "{lost} were lost in the last {days} days. This season's days before would give about {expected} at "
-    "the same ages: {ratio} times as many ({level} interval {interval}).",
+    "before": "Lost in the last {days} days: {lost}. This season's days before would give about {expected} at the same "
+    "ages: {ratio} times as many ({level} interval {interval}).",
     "last": "{season} up to the same date would give about {expected} at the same ages: {ratio} times as many "
     "({level} interval {interval}).",
 }
@@ -203,7 +203,7 @@ def alarm_said(result: Progress) -> tuple[str, str, str]:
 
 def _undated(result: Progress) -> Iterator[Sentence]:
     if result.undated:
-        text = "The curve leaves out {undated} losses at an unknown age, and is too low by that."
+        text = "The curve leaves out losses at an unknown age ({undated}), and is too low by that."
         yield Sentence(voice_of(result).say(text, undated=voice_of(result).count(result.undated)))
 
 

@@ -95,7 +95,8 @@ class Chapter(Protocol):
     sets ALL_SEASONS = True; one that has figures for the top of the page also has
     `headlines(result) -> tuple[Headline, ...]`, for other programs as well; `glance(result) -> tuple[Headline, ...]`
     holds what page one and the keeper's sheet draw besides; `beside(result)` its shares beside published ones, two
-    frames as `measures.beside_published`. Every number of them stands in a table of the chapter. One that something
+    frames as `measures.beside_published`; `question(result) -> str` the question in words where the records narrow it.
+    Every number of them stands in a table of the chapter. One that something
     else than the records opens has `opened(season) -> bool`, and is not asked without it; the plan's has
     `kept(result) -> tuple[Kept, ...]` too.
 

@@ -15,7 +15,7 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_loss
 from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.rates import each_row
+from neonatal_stats.measures.rates import each_row, one_below_another
 from neonatal_stats.measures.windows import FEWEST_WATCHED, well_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
@@ -23,6 +23,7 @@ from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
 from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.evidence import compare_several, excess_over_lowest
+from neonatal_stats.words.losses_spoken import alive_said
 from neonatal_stats.words.names import few_words, label
 
 NAME = "survival"
@@ -81,7 +82,7 @@ def curves(result: Survival) -> tuple[Table, ...]:
     voice, level = voice_of(result), result.settings.level
     together = result.whole.assign(birth_type="all")
     apart = result.by_type.assign(birth_type=result.by_type["birth_type"].astype(str))
-    alive = pd.concat([together, apart], ignore_index=True)
+    alive = one_below_another(together, apart)
     keys = {"birth_type": voice.say("Birth type")}
     title = voice.say("Alive by each age, of {newborns} born alive")
     whole = voice.say("Total loss of all {newborns} born, those born dead at age 0")
@@ -101,13 +102,7 @@ def _alive_said(result: Survival) -> Iterator[Sentence]:
     together = result.at_ages[result.at_ages["birth_type"] == "all"]
     ends = (*result.settings.windows_h.values(), result.end_h)
     for row in together[together["share"].notna() & together["age_h"].isin(ends)].to_dict("records"):
-        values = {"born": voice.count(born), "age": voice.age(row["age_h"])}
-        if not row["lost"]:
-            text = "Of {born} {newborns} born alive none had died by {age}."
-            yield Sentence(voice.say(text, **values))
-            continue
-        text = "Of {born} {newborns} born alive, {share} ({interval}) were alive at {age}; {lost} had died."
-        yield Sentence(voice.say(text, lost=voice.count(row["lost"]), **values, **_share(voice, row)))
+        yield Sentence(alive_said(voice, born, row))
 
 
 def _share(voice: Voice, row: Any) -> dict[str, str]:

@@ -98,10 +98,10 @@ def _listed(result: Treatments, voice: Voice) -> Iterator[str]:
     for row in result.given.to_dict("records"):
         name = label(voice, row["treatment"])
         if not result.with_births or not row["n"]:
-            yield voice.say("{treatment} {n} times", treatment=name, n=voice.count(row["rows"]))
+            yield voice.say("{treatment}, times: {n}", treatment=name, n=voice.count(row["rows"]))
             continue
         yield voice.say(
-            "{treatment}, {n} {newborns}: {lost} lost afterwards",
+            "{treatment}, {newborns}: {n}, lost afterwards {lost}",
             treatment=name,
             n=voice.count(row["newborns"]),
             lost=voice.part_of(row["lost"], row["n"]),
@@ -147,8 +147,8 @@ def _temperature(result: Treatments, voice: Voice, name: str) -> str:
 def _unplaced(result: Treatments, voice: Voice) -> Iterator[Sentence]:
     if result.unplaced:
         text = voice.say(
-            "{n} treatments reach no {newborn} of the births: the row names nobody, a {dam} of several, or one that no "
-            "birth has.",
+            "Treatments that reach no {newborn} of the births: {n}. The row names nobody, a {dam} of several, or one "
+            "that no birth has.",
             n=voice.count(result.unplaced),
         )
         yield Sentence(text, role="cannot say")
@@ -223,7 +223,7 @@ def method(result: Treatments) -> Method:
         (
             say(
                 "Each {newborn} counts once under each treatment, from its first; lost afterwards are those that died "
-                "within follow-up and not before it. A {dam}'s vaccine reaches all of her litter."
+                "within follow-up and not before it. A {dam}'s vaccine counts for all of her litter."
             ),
         ),
         (),

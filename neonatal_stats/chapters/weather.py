@@ -28,6 +28,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Voice, cautions, voice_of
 from neonatal_stats.words.evidence import Templates
+from neonatal_stats.words.names import season_names
 from neonatal_stats.words.periods import dated
 
 NAME = "weather"
@@ -119,7 +120,11 @@ def _against(result: Weather, verdicts: Verdicts) -> Iterator[Sentence]:
 
 def _period(result: Weather, row: Row) -> str:
     """The season under review, or all of them by name."""
-    return result.this if row["seasons"] == "this" else ", ".join(result.period)
+    return (
+        result.this
+        if row["seasons"] == "this"
+        else season_names(voice_of(result), result.period, result.period)
+    )
 
 
 def _ratio(voice: Voice, row: Row, level: float) -> str:
@@ -222,7 +227,7 @@ def _classes_table(result: Weather) -> Table:
             "read the comparison within seasons below.",
             n=voice.count(result.counted.n),
             lost=voice.count(result.deaths),
-            period=", ".join(result.period),
+            period=season_names(voice, result.period, result.period),
         ),
         printer=voice,
     )

@@ -167,10 +167,7 @@ def _not_standardised(result: Years) -> Iterator[Sentence]:
     """Who, and which columns, the common mix could not take in."""
     voice, missing = voice_of(result), int(result.seasons["n_not_standardised"].sum())
     if missing and result.mix.columns:
-        template = (
-            "{n} {newborns} could not be placed in the common mix, for want of a record or because a season "
-            "had none of their kind."
-        )
+        template = "{newborns} not in the common mix, for want of a record or of their kind in a season: {n}."
         yield Sentence(voice.say(template, n=voice.count(missing)), role="cannot say")
     if result.mix.unusable:
         template = "The mix could not take in {columns}: not recorded in every season, or all the same."

@@ -49,18 +49,18 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
 
 
 def run_sheet(
-    out: Path, species: str, language: str, fields: str | None, asked: Path | None, force: bool
+    out: Path, species: str | None, language: str, fields: str | None, asked: Path | None, force: bool
 ) -> None:
     """Write a blank workbook or a page to print, with the fields that were chosen or asked for."""
     from neonatal_stats.report.blank_sheet import write_sheet
 
     _new_file(out, force)
     chosen = tuple(name.strip() for name in fields.split(",") if name.strip()) if fields else ()
-    sheet = write_sheet(out, species, language=language, fields=chosen, asked=asked)
+    sheet = write_sheet(out, species or "", language=language, fields=chosen, asked=asked)
     newborns = sheet.lines * sheet.slots
     print(
-        f"{out} written: {len(sheet.fields)} fields, {sheet.lines} lines and up to {newborns} newborns to a side of "
-        "A4, and slips for the dead; the filled workbook reads back with no map"
+        f"{out} written for {sheet.species}: {len(sheet.fields)} fields, {sheet.lines} lines and up to {newborns} "
+        "newborns to a side of A4, and slips for the dead; the filled workbook reads back with no map"
     )
     if sheet.left_out:
         print(f"  asked for, and not on the sheet: {', '.join(sheet.left_out)}")
@@ -122,6 +122,7 @@ def run_notebooks(
     from neonatal_stats.report.folder import written_whole
     from neonatal_stats.report.notebooks import write_notebooks
     from neonatal_stats.season.finding import CannotRead
+    from neonatal_stats.season.read import read_season
 
     if directory.is_file():
         raise CannotRead(
@@ -132,6 +133,7 @@ def run_notebooks(
     for path in (*files, own_settings, words, agreed):
         if path is not None and not path.exists():
             raise CannotRead(f"notebooks: {path}: there is no such file; check the name and the folder.")
+    read_season(files, settings=own_settings, map=words, plan=agreed)
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
         names = write_notebooks(folder, files, settings=own_settings, words=words, plan=agreed)
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
@@ -141,6 +143,8 @@ def _new_file(out: Path, force: bool) -> None:
     from neonatal_stats.report.folder import FolderExists, writable
 
     if os.path.exists(out) and not force:
-        raise FolderExists(f"{out} already exists; name another file, or add --force to replace it")
+        raise FolderExists(
+            f"{out} already exists; name another file, or add --force (in Python force=True) to replace it"
+        )
     writable(out)
     out.parent.mkdir(parents=True, exist_ok=True)

@@ -241,13 +241,87 @@ def desk(
 
 
 @app.command()
+def scheme(
+    dataset: Annotated[
+        Path,
+        typer.Argument(
+            help="The folder that holds the births of all farms as Parquet, as tidy --parquet writes them: every "
+            "births*.parquet below it, or all files of farm=.../season=...."
+        ),
+    ],
+    out: Out,
+    settings: SettingsFile = None,
+    engine: Annotated[
+        str,
+        typer.Option(
+            "--engine",
+            help="duckdb, in this process; or the address of an Apache Spark: local[2], spark://host:7077, yarn.",
+        ),
+    ] = "duckdb",
+    season: Annotated[
+        str | None, typer.Option("--season", help="The season under review; by default the latest.")
+    ] = None,
+    by: Annotated[
+        list[str] | None,
+        typer.Option("--by", help="A further column of words to group newborns by; once for each."),
+    ] = None,
+    smallest_cell: Annotated[
+        int,
+        typer.Option(
+            "--smallest-cell",
+            min=2,
+            help="Counts of 1 to this less one are left out of the tables to publish, and can't be worked out.",
+        ),
+    ] = 5,
+    memory: Annotated[
+        str | None,
+        typer.Option(
+            "--memory", help="What the engine takes at most, such as 4GB; by default 2GB (of Spark its own)."
+        ),
+    ] = None,
+    threads: Annotated[
+        int | None, typer.Option("--threads", min=1, help="Processors to use at most; by default all.")
+    ] = None,
+    force: Force = False,
+    quiet: Quiet = False,
+    json: Json = False,
+) -> None:
+    """Review the season of a whole scheme on an engine: page, workbook, tables, and counts that may be published.
+
+    A run that was killed goes on where it stood when it is started again.
+    """
+    from neonatal_stats.cli.result import told
+    from neonatal_stats.cli.scheme import run_scheme
+
+    with told("scheme", as_json=json, quiet=quiet) as tell:
+        run_scheme(
+            dataset,
+            out,
+            settings,
+            engine,
+            season,
+            by or [],
+            smallest_cell,
+            memory,
+            threads,
+            force,
+            quiet=quiet,
+            tell=tell,
+        )
+
+
+@app.command()
 def sheet(
     out: Annotated[
         Path, typer.Option("-o", "--out", help="The workbook to write (.xlsx), or .html for a shed page.")
     ],
     species: Annotated[
-        str, typer.Option("--species", help="sheep, goat, cattle, buffalo, deer or camelid.")
-    ] = "sheep",
+        str | None,
+        typer.Option(
+            "--species",
+            help="sheep, goat, cattle, buffalo, deer or camelid; by default that of the review that asks, else sheep.",
+        ),
+    ] = None,
     language: Annotated[
         str, typer.Option("--language", help="Of headings, codes and notes: en or de.")
     ] = "en",

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from textwrap import fill
 from typing import Any
 
 import numpy as np
 import pandas as pd
+from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import FuncFormatter, MaxNLocator, NullLocator
@@ -26,6 +28,8 @@ MOST_LINES = len(SERIES)
 """So many groups can be told apart in one panel."""
 DAYS_FROM_H = 96.0
 """Panels that end later than this count age in days."""
+LABEL_LETTERS, TICK_IN = 26, 0.5
+"""Letters of a label before it goes on in a second line, and the room of a number under an axis over age."""
 PANEL_IN, KEY_IN, ROW_IN, FOOT_IN = 2.3, 0.19, 0.42, 0.75
 """Heights of a panel over age and of a line of its key; of a row of dots and of what is under the rows."""
 
@@ -45,7 +49,7 @@ def pictured(
         legend = panel.get_legend()
         if legend is not None:
             handles = [one for one in legend.legend_handles if one is not None]
-            labels = [text.get_text() for text in legend.get_texts()]
+            labels = [text.get_text().replace("\n", " ") for text in legend.get_texts()]
             legend.remove()
             figure.legend(handles, labels, loc="outside lower left", frameon=False, fontsize=LETTERS_PT)
     return Figure(name, title, alt, figure)
@@ -78,7 +82,7 @@ def lines_over_age(
         axes.fill_between(ages, low, high, step="post", color=look["color"], alpha=BAND_ALPHA, lw=0)
     _over_age(axes, printer, until_h, words)
     if len(curves) > 1:
-        axes.legend(frameon=False)
+        _key(axes, *axes.get_legend_handles_labels())
     return axes
 
 
@@ -110,8 +114,27 @@ def layers_over_age(
         said(patch, f"{label}: {printer.percent(float(share[-1]))}")
     _over_age(axes, printer, until_h, words)
     handles, labels = axes.get_legend_handles_labels()
-    axes.legend(handles[::-1], labels[::-1], frameon=False)
+    _key(axes, handles[::-1], labels[::-1], beside=True)
     return axes
+
+
+def _key(axes: Axes, handles: Sequence[Artist], labels: Sequence[str], *, beside: bool = False) -> None:
+    """The key where lines of loss leave room, on a ground that what it covers does not show through; or beside it."""
+    wrapped = [lettered(one) for one in labels]
+    place: dict[str, Any] = {"bbox_to_anchor": (1.0, 1.0)} if beside else {}
+    axes.legend(
+        handles, wrapped, loc="upper left", framealpha=0.85, edgecolor="none", fontsize="small", **place
+    )
+
+
+def lettered(text: str, letters: int = LABEL_LETTERS) -> str:
+    """A label in lines of so many letters; signs that would make mathematics of it stay what they are."""
+    return fill(text, letters).replace("$", r"\$")
+
+
+def _width_in(axes: Axes) -> float:
+    """How wide the Axes are now, in inches."""
+    return float(axes.bbox.width / axes.figure.dpi)
 
 
 def _over_age(axes: Axes, printer: Printer, until_h: float, words: tuple[str, str, str]) -> None:
@@ -120,12 +143,13 @@ def _over_age(axes: Axes, printer: Printer, until_h: float, words: tuple[str, st
     axes.set_xlim(0, until_h)
     axes.set_ylim(bottom=0)
     steps = [1, 2, 7] if scale > 1 else [1.2, 2.4, 4.8]
-    ticks = MaxNLocator(nbins=7, steps=[*steps, 10]).tick_values(0, until_h / scale)
+    most = int(np.clip(_width_in(axes) / TICK_IN, 2, 7))
+    ticks = MaxNLocator(nbins=most, steps=[*steps, 10]).tick_values(0, until_h / scale)
     axes.set_xticks([scale * tick for tick in ticks if tick * scale <= until_h])
     axes.xaxis.set_major_formatter(FuncFormatter(partial(_scaled, printer, 1 / scale)))
     axes.yaxis.set_major_formatter(FuncFormatter(partial(_scaled, printer, 100.0)))
-    axes.set_ylabel(words[0])
-    axes.set_xlabel(words[2] if scale > 1 else words[1])
+    axes.set_ylabel(lettered(words[0]))
+    axes.set_xlabel(lettered(words[2] if scale > 1 else words[1]))
 
 
 def _scaled(printer: Printer, scale: float, value: float, _: int | None = None) -> str:
@@ -167,7 +191,7 @@ def dots(
         if "hollow" in rows and np.isfinite(row["hollow"]):
             parts = ("hollow", "hollow_low", "hollow_high")
             _mark(axes, place + 0.28, row, parts, scale, QUIET, "D", row["hollow_told"])
-    axes.set_yticks(places, list(rows["label"]))
+    axes.set_yticks(places, [lettered(one) for one in rows["label"]])
     axes.set_ylim(len(rows) - 0.4, -0.6)
     axes.tick_params(axis="y", length=0)
     axes.grid(axis="x", color=RULE, lw=0.6)
@@ -181,7 +205,7 @@ def dots(
         axes.axvline(scale * null, color=INK, lw=0.9, zorder=1)
     elif not log:
         axes.set_xlim(left=0)
-    axes.set_xlabel(axis)
+    axes.set_xlabel(lettered(axis, 2 * LABEL_LETTERS))
     return axes
 
 

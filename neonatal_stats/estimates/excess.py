@@ -171,15 +171,30 @@ def _placed(values: Floats, used: Integers, nothing: Floats) -> Floats:
     return whole
 
 
+AT_ONCE = 4_000_000
+"""Pairs of farms worked at a time, so that thousands of farms fit into memory."""
+
+
 def _predicted(y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
     """Of each value the mean of the others, the error of the value about it, and the variance between the others."""
-    others = np.array([np.delete(np.arange(len(y)), one) for one in range(len(y))])
+    parts = [
+        _predicted_of(rows, y, variance)
+        for rows in np.array_split(np.arange(len(y)), 1 + len(y) ** 2 // AT_ONCE)
+    ]
+    mean, error, between = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return mean, error, between
+
+
+def _predicted_of(rows: Integers, y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
+    """The same of some of the values."""
+    others = np.array([np.delete(np.arange(len(y)), one) for one in rows])
     rest, chance = y[others], variance[others]
     between = _paule_mandel(rest, chance)
     weight = 1 / (chance + between[:, None])
     mean = (weight * rest).sum(axis=1) / weight.sum(axis=1)
     spread = (weight * (rest - mean[:, None]) ** 2).sum(axis=1) / (rest.shape[1] - 1)
-    return mean, np.sqrt(between + variance + np.maximum(spread, 1) / weight.sum(axis=1)), between
+    error = np.sqrt(between + variance[rows] + np.maximum(spread, 1) / weight.sum(axis=1))
+    return mean, error, between
 
 
 def _paule_mandel(y: Floats, variance: Floats) -> Floats:

@@ -62,9 +62,13 @@ def factor_of(births: pd.DataFrame, name: str) -> Factor | None:
     return Factor(name, levels, np.asarray(values.cat.codes, dtype=np.int64))
 
 
+BY_EMBRYOTOMY = ("embryotomy", terms.BORN_BY["embryotomy"])
+"""Groups of newborns that were lost already."""
+
+
 def _not_lost_already(values: pd.Series) -> pd.Series:
     """Without those born by embryotomy: it is done for a newborn that is lost already, and so is no risk of loss."""
-    lost = values.isin(["embryotomy", terms.BORN_BY["embryotomy"]])
+    lost = values.isin(BY_EMBRYOTOMY)
     return values.mask(lost) if lost.any() else values
 
 

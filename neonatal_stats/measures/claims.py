@@ -46,6 +46,21 @@ def family_of_factor(factor: str) -> str:
     return _FAMILY_OF.get(factor, "place")
 
 
+_LINE_OF = {
+    "several": "litter size", "birth_type": "litter size", "delivery": "delivery", "born_by": "delivery",
+    "difficulty": "delivery", "first_litter": "litters of the dam", "parity_class": "litters of the dam",
+}  # fmt: skip
+
+
+def line_of_factor(factor: str) -> str:
+    """The line of claims that a grouping column belongs to: factors nested in one another share one.
+
+    >>> line_of_factor("born_by"), line_of_factor("sex")
+    ('delivery', 'sex')
+    """
+    return _LINE_OF.get(factor, factor)
+
+
 COUNTS = ("events", "n", "events_versus", "n_versus")
 
 

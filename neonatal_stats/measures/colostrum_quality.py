@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.following.follow import by_place, ordered, parity_class
 from neonatal_stats.season.following.placing import NOBODY
 from neonatal_stats.season.model import Season
@@ -50,9 +51,7 @@ def tests(season: Season, measure: str) -> pd.DataFrame:
         fed = fed[~fed["newborn"].isin(milked["newborn"])]
     births = season.births
     of_newborn = fed["newborn"].map(births["litter"]) if len(fed) else pd.Series(dtype=float)
-    rows = pd.concat(
-        [_taken(milked, measure), _taken(fed, measure).assign(litter=of_newborn)], ignore_index=True
-    )
+    rows = one_below_another(_taken(milked, measure), _taken(fed, measure).assign(litter=of_newborn))
     return _grouped(rows, births)
 
 

@@ -244,6 +244,7 @@ def by_factor(
     outcome: str,
     settings: Settings,
     cluster: str = "cluster",
+    alike: Alike | None = None,
 ) -> pd.DataFrame:
     """The groups of every factor, each with its share and its risk ratio against the factor's reference group.
 
@@ -252,6 +253,7 @@ def by_factor(
     births : with the factors (those not there are passed over), `outcome` and `cluster`.
     factors : columns; the reference of each is the one that `vocabulary.factors` names, else its largest group.
     outcome : a yes-no column; newborns where it is missing are not counted.
+    alike : the columns that say how many newborns and clusters a row stands for; one each without it.
 
     Returns
     -------
@@ -263,27 +265,34 @@ def by_factor(
     ------
     Wilson interval at n / design effect; clustered risk ratio; Benjamini & Hochberg (1995).
     """
-    parts = [_of_factor(births, factor, outcome, settings, cluster) for factor in factors]
+    parts = [_of_factor(births, factor, outcome, settings, cluster, alike) for factor in factors]
     rows = [row for part in parts if len(part) > 1 for row in part]
     return contrast_rows(rows, ("factor", "group"), settings=settings, many=True, extra=SHOWN)
 
 
 def _of_factor(
-    births: pd.DataFrame, factor: str, outcome: str, settings: Settings, cluster: str
+    births: pd.DataFrame,
+    factor: str,
+    outcome: str,
+    settings: Settings,
+    cluster: str,
+    alike: Alike | None,
 ) -> list[dict[str, object]]:
     if factor not in births:
         return []
-    known = births[list(dict.fromkeys([factor, outcome, cluster]))]
+    known = births[list(dict.fromkeys([factor, outcome, cluster, *(alike.names if alike else ())]))]
     known = known[known[factor].notna() & known[outcome].notna()]
     if known.empty:
         return []
     if not isinstance(known[factor].dtype, pd.CategoricalDtype):
         known = known.assign(**{factor: ordered(known[factor])})
-    shares = rates(known, (factor,), outcome, level=settings.level, cluster=cluster)
+    shares = rates(known, (factor,), outcome, level=settings.level, cluster=cluster, alike=alike)
     large = shares[shares["n"] >= settings.minimum_group]
     reference = _reference(large, factor)
     large_ones = known[known[factor].isin(list(large[factor]))] if reference else known.head(0)
-    against = _levels_against(large_ones, factor, reference, outcome, "risk ratio", settings.level, cluster)
+    against = _levels_against(
+        large_ones, factor, reference, outcome, "risk ratio", settings.level, cluster, alike
+    )
     held = {str(row[factor]): row for row in against}
     return [_group_row(factor, row, held.get(str(row[factor]), {})) for row in shares.to_dict("records")]
 

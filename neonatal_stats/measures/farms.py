@@ -15,7 +15,7 @@ from neonatal_stats.estimates.control_limits import funnel, predicted
 from neonatal_stats.estimates.excess import BeyondOthers, ShrunkenExcess, beyond_the_others, shrunken_excess
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.results import critical, ratio
-from neonatal_stats.measures.rates import each_row, grouped, rates
+from neonatal_stats.measures.rates import Alike, each_row, grouped, newborns_in, rates
 from neonatal_stats.measures.standardised import CommonMix
 from neonatal_stats.season.settings import Settings
 
@@ -184,7 +184,7 @@ class Visits:
 
 
 def expected_by_what_is_recorded(
-    births: pd.DataFrame, wanted: Sequence[str]
+    births: pd.DataFrame, wanted: Sequence[str], alike: Alike | None = None
 ) -> tuple[Floats, dict[str, tuple[str, ...]]]:
     """Each newborn's risk were its farm like all, by as many of the wanted columns as its own farm records.
 
@@ -196,17 +196,21 @@ def expected_by_what_is_recorded(
     (risk, columns) : one risk a newborn, that of all where its kind is not known; the columns used, by farm.
     """
     event, farm = births["event"].to_numpy(float), births["farm"].astype(str)
-    columns = {
-        str(name): tuple(one for one in wanted if one in mine and mine[one].notna().mean() >= HALF)
-        for name, mine in births.groupby(farm)
+    each = newborns_in(births, alike)
+    born = pd.Series(each, index=births.index).groupby(farm).sum()
+    filled = {
+        one: pd.Series(each, index=births.index).where(births[one].notna(), 0).groupby(farm).sum() / born
+        for one in wanted
+        if one in births
     }
-    risk = np.full(len(births), event.mean())
+    columns = {str(name): tuple(one for one in filled if filled[one][name] >= HALF) for name in born.index}
+    risk = np.full(len(births), np.average(event, weights=each))
     of_farm = farm.map(columns)
     for used in set(columns.values()) - {()}:
         _, code = grouped(births, used)
         known = code >= 0
-        n = np.bincount(code[known])
-        common = ratio(np.bincount(code[known], weights=event[known]), n)
+        n = np.bincount(code[known], weights=each[known])
+        common = ratio(np.bincount(code[known], weights=event[known] * each[known]), n)
         mine = known & (of_farm == used).to_numpy()
         risk[mine] = common[code[mine]]
     return risk, columns

@@ -15,7 +15,7 @@ from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.measures.rates import grouped, rates
 
 STATES = ("met", "not met", "died before it was due", "not observed")
-_SLACK_H = 1e-9  # 60 minutes is within 1 hour, whatever the rounding of a division by 60
+SLACK_H = 1e-9  # 60 minutes is within 1 hour, whatever the rounding of a division by 60
 EARLIEST, LATEST = "last seen alive", "found dead"
 """Where a death known only to lie between two checks may be placed."""
 
@@ -73,7 +73,7 @@ def alive_at(newborns: pd.DataFrame, age_h: float, placed: str = EARLIEST) -> pd
     gone = newborns["stillborn"] | (dead & (newborns["age_h"] < np.floor(age_h)))
     if placed == EARLIEST:
         last = last_seen_alive_h(newborns)
-        gone |= dead & (last < newborns["age_h"]) & (last < age_h - _SLACK_H)
+        gone |= dead & (last < newborns["age_h"]) & (last < age_h - SLACK_H)
     alive: pd.Series = ~gone
     return alive
 
@@ -101,10 +101,10 @@ def state_when_due(newborns: pd.DataFrame, milestone: Milestone, placed: str = E
     min" and nothing more is not observed.
     """
     after, not_by = hours(newborns, milestone.after), hours(newborns, milestone.not_by)
-    met = after <= milestone.due_h + _SLACK_H
-    later = after > milestone.due_h + _SLACK_H
+    met = after <= milestone.due_h + SLACK_H
+    later = after > milestone.due_h + SLACK_H
     gone = ~alive_at(newborns, milestone.due_h, placed)
-    late = later | (~gone & (not_by >= milestone.due_h - _SLACK_H))
+    late = later | (~gone & (not_by >= milestone.due_h - SLACK_H))
     state = np.select([met, late, gone], STATES[:3], STATES[3]).astype(object)
     return _as_states(pd.Series(state, index=newborns.index), newborns)
 

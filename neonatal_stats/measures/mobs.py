@@ -199,6 +199,8 @@ def for_each(mobs: pd.DataFrame, of: str, there: str, *, level: float) -> dict[s
 
 
 FITTED = ("fitted", "fit_low", "fit_high")
+BY_CLASS = ["scan_class", "survival", *FITTED, "events", "n", "share", "low", "high", "mobs"]
+"""The columns of `by_class`, also where there is no row."""
 
 
 def by_class(mobs: pd.DataFrame, start: str, kept: str, *, level: float) -> pd.DataFrame:
@@ -210,9 +212,7 @@ def by_class(mobs: pd.DataFrame, start: str, kept: str, *, level: float) -> pd.D
     that no mob holds alone, are counted with the twins.
     """
     if start != "foetuses":
-        return pd.DataFrame(
-            columns=["scan_class", "survival", *FITTED, "events", "n", "share", "low", "high", "mobs"]
-        )
+        return pd.DataFrame(columns=BY_CLASS)
     held = _of_classes(mobs)
     known = held.notna().all(axis=1) & mobs[kept].notna() & (held.sum(axis=1) > 0)
     held, scanned_so = held[known], mobs[known]
@@ -228,7 +228,7 @@ def by_class(mobs: pd.DataFrame, start: str, kept: str, *, level: float) -> pd.D
             fit = np.nan if np.isnan(ends).any() else survival
             limits = dict(zip(FITTED, (fit, *ends), strict=True))
             rows.append({"scan_class": word, "survival": survival, **limits, **told})
-    return pd.DataFrame(rows)
+    return pd.DataFrame(rows, columns=BY_CLASS)
 
 
 def _of_classes(mobs: pd.DataFrame) -> pd.DataFrame:

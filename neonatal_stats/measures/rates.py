@@ -53,6 +53,23 @@ def standing_for(newborns: pd.DataFrame, alike: Alike | None) -> dict[str, NDArr
     return {"weight": newborns[alike.newborns].to_numpy(), "repeats": newborns[alike.clusters].to_numpy()}
 
 
+def newborns_in(frame: pd.DataFrame, alike: Alike | None) -> NDArray[np.int64]:
+    """How many newborns each row stands for: one, or as many as are said to be alike.
+
+    >>> newborns_in(pd.DataFrame({"newborns_alike": [2, 1], "clusters_alike": [10, 3]}), Alike()).tolist()
+    [20, 3]
+    """
+    if alike is None:
+        return np.ones(len(frame), dtype=np.int64)
+    each = frame[alike.newborns].to_numpy(np.int64) * frame[alike.clusters].to_numpy(np.int64)
+    return np.asarray(each, dtype=np.int64)
+
+
+def how_many(frame: pd.DataFrame, which: pd.Series, alike: Alike | None) -> int:
+    """How many newborns the marked rows stand for."""
+    return int(newborns_in(frame, alike)[which.to_numpy(bool)].sum())
+
+
 def rates(
     newborns: pd.DataFrame,
     by: Sequence[str],
@@ -117,6 +134,18 @@ def clusters_of(
     times = None if repeats is None else repeats[rows[first]]
     of = np.bincount(pairs // (number.max(initial=0) + 1), weights=times, minlength=groups)
     return np.asarray(of, dtype=np.int64)
+
+
+def one_below_another(first: pd.DataFrame, *others: pd.DataFrame) -> pd.DataFrame:
+    """The frames below one another with the columns of all; a frame without rows adds its columns and no kind of cell.
+
+    >>> one_below_another(pd.DataFrame({"n": [1]}), pd.DataFrame(columns=["n", "share"])).columns.tolist()
+    ['n', 'share']
+    """
+    frames = (first, *others)
+    held = [frame for frame in frames if len(frame)] or [first]
+    names = dict.fromkeys(name for frame in frames for name in frame.columns)
+    return pd.concat(held, ignore_index=True).reindex(columns=list(names))
 
 
 def too_small(rates: pd.DataFrame, minimum_group: int) -> pd.Series:

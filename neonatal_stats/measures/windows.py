@@ -9,10 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.estimates.survival import kaplan_meier
 from neonatal_stats.measures.curves import survival
-from neonatal_stats.measures.rates import rates
+from neonatal_stats.measures.rates import Alike, how_many, newborns_in, rates
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import STILLBIRTH
 
@@ -76,9 +77,14 @@ UNKNOWN_AGES = 0.10
 """Share of the losses whose age may be unknown before nothing is said of the early windows."""
 
 
-def deaths_without_age(births: pd.DataFrame) -> int:
+def deaths_without_age(births: pd.DataFrame, alike: Alike | None = None) -> int:
     """Losses at an unknown age."""
-    return int((births["died"] & ~births["age_known"]).sum())
+    return how_many(births, births["died"] & ~births["age_known"], alike)
+
+
+def ages_of_losses_known(births: pd.DataFrame, alike: Alike | None = None) -> bool:
+    """Whether the ages at loss are known well enough to speak of the early windows."""
+    return deaths_without_age(births, alike) <= UNKNOWN_AGES * how_many(births, births["died"], alike)
 
 
 LEFT_EARLY = 0.50
@@ -110,36 +116,51 @@ def well_watched(curve: pd.DataFrame) -> pd.DataFrame:
     return curve[curve["at_risk"] >= fewest_watched(float(curve["at_risk"].max()))] if len(curve) else curve
 
 
-def well_watched_h(ages_h: pd.Series) -> float:
-    """The last age to which enough of these newborns were watched (`fewest_watched`); NaN where none is known."""
-    known = ages_h.dropna().sort_values(ascending=False)
-    return float(known.iloc[fewest_watched(len(known)) - 1]) if len(known) else math.nan
+def well_watched_h(ages_h: pd.Series, newborns: NDArray[np.int64] | None = None) -> float:
+    """The last age to which enough of these newborns were watched (`fewest_watched`); NaN where none is known.
+
+    ``newborns`` says how many each age is of, where that is not one.
+    """
+    known = ages_h.notna().to_numpy()
+    ages = ages_h.to_numpy(float)[known]
+    each = np.ones(len(ages), dtype=np.int64) if newborns is None else newborns[known]
+    if not each.sum():
+        return math.nan
+    oldest_first = np.argsort(-ages, kind="stable")
+    so_far = np.cumsum(each[oldest_first])
+    place = int(np.searchsorted(so_far, fewest_watched(float(so_far[-1]))))
+    return float(ages[oldest_first[place]])
 
 
-def stated_windows(births: pd.DataFrame, settings: Settings) -> dict[str, float]:
+def stated_windows(births: pd.DataFrame, settings: Settings, alike: Alike | None = None) -> dict[str, float]:
     """The windows that these records can speak of, and the hour at which each ends; always the last, "end", which ends
     at `watched_to_h`.
 
     An early window is left out where fewer than half of those born were watched through it (or lost), where it ends
     after `watched_to_h`, or where more than a tenth of the losses have no known age.
     """
-    end_h = watched_to_h(births, settings)
-    dated = deaths_without_age(births) <= UNKNOWN_AGES * int(births["died"].sum())
+    end_h = watched_to_h(births, settings, alike)
+    dated, born = ages_of_losses_known(births, alike), int(newborns_in(births, alike).sum())
     early = {
         name: hour
         for name, hour in settings.windows_h.items()
-        if hour < end_h and dated and not_watched(births, hour).mean() <= LEFT_EARLY
+        if hour < end_h and dated and how_many(births, not_watched(births, hour), alike) <= LEFT_EARLY * born
     }
     return early | {END: end_h}
 
 
-def by_the_end(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+def by_the_end(births: pd.DataFrame, settings: Settings, alike: Alike | None = None) -> pd.DataFrame:
     """The births with ``lost`` as it was at the end that is stated, `watched_to_h`.
 
     A newborn that died at a later age, to which too few were watched to speak of it, was not lost by then; one that
     died at an unknown age was.
     """
-    later = births["age_known"] & (births["age_h"] > watched_to_h(births, settings))
+    return lost_to(births, watched_to_h(births, settings, alike))
+
+
+def lost_to(births: pd.DataFrame, end_h: float) -> pd.DataFrame:
+    """The births with ``lost`` as it was at an age."""
+    later = births["age_known"] & (births["age_h"] > end_h)
     return births.assign(lost=births["lost"] & ~later)
 
 
@@ -150,14 +171,15 @@ def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
     return last if last > 0 else settings.follow_up_h
 
 
-def watched_to_h(births: pd.DataFrame, settings: Settings) -> float:
+def watched_to_h(births: pd.DataFrame, settings: Settings, alike: Alike | None = None) -> float:
     """The last age to which enough were watched (`fewest_watched`), from two days on in whole days completed."""
-    last = well_watched_h(births.loc[births["age_known"], "age_h"])
+    known = births[births["age_known"]]
+    last = well_watched_h(known["age_h"], newborns_in(known, alike))
     last = last if last > 0 else settings.follow_up_h
     return last if last < 48 else 24.0 * (last // 24)
 
 
-def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
+def losses_by_window(births: pd.DataFrame, settings: Settings, alike: Alike | None = None) -> pd.DataFrame:
     """Share lost by the end of each window, of all born and of those born alive.
 
     Returns
@@ -171,20 +193,19 @@ def losses_by_window(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     As `window_columns`: those not watched to a window's end are not in n, but are in n of the last window. Those lost
     after its end are not lost in it (`by_the_end`).
     """
-    births = by_the_end(births, settings)
+    births = by_the_end(births, settings, alike)
     alive = births[~births["stillborn"]]
     parts, columns = [], window_columns(settings)
     for out_of, newborns in (("born", births), ("born alive", alive)):
-        dated = deaths_without_age(newborns) <= UNKNOWN_AGES * int(newborns["died"].sum())
-        dated &= bool(newborns["age_known"].any())
-        curve = survival(newborns, level=settings.level) if dated else None
-        for window, end_h in stated_windows(births, settings).items():
-            counted = rates(newborns, (), columns[window], level=settings.level)
+        dated = ages_of_losses_known(newborns, alike) and bool(newborns["age_known"].any())
+        curve = survival(newborns, level=settings.level, alike=alike) if dated else None
+        for window, end_h in stated_windows(births, settings, alike).items():
+            counted = rates(newborns, (), columns[window], level=settings.level, alike=alike)
             by_curve = _lost_by_curve(curve, end_h, closed=window == END)
-            gone = int(not_watched(newborns, end_h).sum())
+            gone = how_many(newborns, not_watched(newborns, end_h), alike)
             parts.append(counted.assign(out_of=out_of, window=window, not_watched=gone, **by_curve))
     whole = pd.concat(parts, ignore_index=True)
-    order = list(stated_windows(births, settings))
+    order = list(stated_windows(births, settings, alike))
     return whole.assign(
         out_of=pd.Categorical(whole["out_of"], ["born", "born alive"], ordered=True),
         window=pd.Categorical(whole["window"], order, ordered=True),
@@ -226,8 +247,11 @@ class Window:
     shortened: bool
 
 
-def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season") -> Window:
-    """The longest window that at least nine in ten newborns of every season (or farm) were watched through.
+def compared_window(
+    births: pd.DataFrame, settings: Settings, by: str = "season", alike: Alike | None = None
+) -> Window:
+    """The longest window that at least nine in ten newborns of every season (or farm) were watched through; with no
+    ``by``, of all together.
 
     Falls back to the whole follow-up where ages are not known (died yes or no, without a time), and to the
     shortest window where none was watched through.
@@ -235,17 +259,23 @@ def compared_window(births: pd.DataFrame, settings: Settings, by: str = "season"
     columns = window_columns(settings)
     ends = {**settings.windows_h, END: settings.follow_up_h}
     whole = Window(END, columns[END], settings.follow_up_h, False)
-    dead = int(births["died"].sum())
-    dated = births.loc[~births["died"], "age_h"].notna().any() or dead == 0
-    if not dated or deaths_without_age(births) > UNKNOWN_AGES * dead:
+    dated = births.loc[~births["died"], "age_h"].notna().any() or not births["died"].any()
+    if not dated or not ages_of_losses_known(births, alike):
         return whole
     longest_first = sorted(ends, key=lambda name: -ends[name])
     for name in longest_first:
-        gone = not_watched(births, ends[name]).groupby(births[by].astype(str)).mean()
-        if (gone <= UNWATCHED).all():
+        if (share_gone(births, ends[name], by, alike) <= UNWATCHED).all():
             return Window(name, columns[name], ends[name], name != END)
     name = longest_first[-1]
     return Window(name, columns[name], ends[name], name != END)
+
+
+def share_gone(births: pd.DataFrame, end_h: float, by: str, alike: Alike | None = None) -> pd.Series:
+    """The share of newborns that left a window's view before an age, by group; of all together with no ``by``."""
+    newborns = pd.Series(newborns_in(births, alike), index=births.index)
+    group = births[by].astype(str) if by else pd.Series("", index=births.index)
+    gone = newborns.where(not_watched(births, end_h), 0)
+    return gone.groupby(group).sum() / newborns.groupby(group).sum()
 
 
 def watched_through(births: pd.DataFrame, window: Window) -> bool:

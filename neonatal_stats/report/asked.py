@@ -94,7 +94,7 @@ class Answer:
         return f"<h4>{escape(self.title)}</h4><ul>{items}</ul>"
 
 
-def ask(season: Season, chapter: str, focus: str | None = None) -> Answer:
+def ask(season: Season, chapter: str, focus: str | int | None = None) -> Answer:
     """Ask one chapter of the review alone, as the review asks it.
 
     Parameters
@@ -117,7 +117,7 @@ def ask(season: Season, chapter: str, focus: str | None = None) -> Answer:
     if chapter not in READING_ORDER:
         raise ValueError(f"ask: {quoted(chapter)} is no chapter{nearest(chapter, READING_ORDER)}")
     (asked,) = (one for one in chapters() if chapter == one.NAME)
-    focus = focus or season.under_review
+    focus = season.under_review if focus is None else str(focus)
     read = season if getattr(asked, "ALL_SEASONS", False) else in_focus(season, focus)
     title = voice_of(season).say(asked.TITLE)
     try:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from neonatal_stats.measures.plan_measures import seen
-from neonatal_stats.season.blank import HELP_SHEET
+from neonatal_stats.season.blank import help_sheet
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season, in_seasons
 from neonatal_stats.season.plan import NOTE
@@ -131,13 +131,13 @@ def _workbook(out: Path, voice: Voice, rows: Sequence[Row], season: Season) -> N
         sheet = book.add_worksheet(SHEET)
         _fill(book, sheet, voice, rows)
         _drop_downs(sheet, voice, season)
-        help_sheet = book.add_worksheet(HELP_SHEET)
+        how_to = book.add_worksheet(help_sheet(voice.language))
         wrap = book.add_format({"text_wrap": True, "valign": "top"})
-        help_sheet.set_column(0, 0, 30, wrap)
-        help_sheet.set_column(1, 1, 90, wrap)
+        how_to.set_column(0, 0, 30, wrap)
+        how_to.set_column(1, 1, 90, wrap)
         for row, (left, right) in enumerate(_help(voice)):
-            help_sheet.write_string(row, 0, left, wrap)
-            help_sheet.write_string(row, 1, right, wrap)
+            how_to.write_string(row, 0, left, wrap)
+            how_to.write_string(row, 1, right, wrap)
 
 
 def _fill(book: Any, sheet: Any, voice: Voice, rows: Sequence[Row]) -> None:

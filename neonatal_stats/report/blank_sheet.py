@@ -11,10 +11,13 @@ from neonatal_stats.report.shed_sheet import Sheet, asked_by, sheet_of
 from neonatal_stats.report.shed_workbook import write_workbook
 from neonatal_stats.season.finding import CannotRead
 
+USUAL_SPECIES = "sheep"
+"""Whose sheet is written where nothing says it."""
+
 
 def write_sheet(
     path: str | PathLike[str],
-    species: str,
+    species: str = "",
     *,
     language: str = "en",
     fields: Sequence[str] = (),
@@ -25,17 +28,24 @@ def write_sheet(
     Parameters
     ----------
     path : ``.xlsx`` for a workbook; ``.html`` for A4 sides to print, one of lines and one of slips.
-    species : one of the vocabulary's; gives the usual fields, and newborns side by side or one a line.
+    species : one of the vocabulary's; gives the usual fields, and newborns side by side or one a line. By default that
+        of the review that asks, else sheep.
     language : of headings, codes and notes; filled sheets of every language are read.
     fields : columns of births instead of the usual ones; dam, birth and outcome always stand on it.
     asked : the folder of a written review (or its headline.json), whose wishes are added.
 
     Raises
     ------
-    CannotRead : with one sentence.
+    CannotRead : with one sentence; so too where the review is of another species.
     """
     target = Path(path)
-    sheet = sheet_of(species, language, fields, asked_by(Path(asked)) if asked is not None else ())
+    wanted, reviewed = asked_by(Path(asked)) if asked is not None else ((), "")
+    if species and reviewed not in ("", species):
+        raise CannotRead(
+            f"the review that asks is one of {reviewed}, and the sheet is to be for {species}; leave out --species, or "
+            "name the review of that species."
+        )
+    sheet = sheet_of(species or reviewed or USUAL_SPECIES, language, fields, wanted)
     ending = target.suffix.casefold()
     if ending in (".html", ".htm"):
         target.write_text(shed_page(sheet), encoding="utf-8", newline="\n")

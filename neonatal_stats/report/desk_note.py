@@ -51,7 +51,7 @@ def note_of(name: str, review: Review) -> Note:
         _read(review),
         tuple(map(printable, outcomes_said(review))),
         tuple(_told(voice, one) for one in found[:MOST_MATTERS]),
-        voice.say("And {n} more matters of less weight.", n=voice.count(more)) if more > 0 else "",
+        voice.say("Further matters, of less weight: {n}.", n=voice.count(more)) if more > 0 else "",
         record if columns else "",
         _foot(voice),
         voice,
@@ -114,7 +114,7 @@ def _place(voice: Voice, matter: Matter) -> str:
     parts = (
         matter.file or voice.say("All files"),
         matter.sheet and voice.say("sheet {sheet}", sheet=matter.sheet),
-        rows and voice.say("rows {rows}", rows=rows),
+        rows and voice.say("rows {rows}" if len(matter.rows) > 1 else "row {rows}", rows=rows),
         matter.column and voice.say("column {column}", column=matter.column),
     )
     return ", ".join(filter(None, parts))

@@ -161,13 +161,15 @@ def _could_be_seen(review: Review) -> tuple[str, ...]:
     births = births[births["season"].astype(str) == review.focus]
     whole = rates(births, (), "lost", level=settings.level)
     p = review.ledger.typical
-    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group or not whole["events"].sum():
+    if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group:
+        return ()
+    if not 0 < whole["events"].sum() < whole["n"].sum():
         return ()
     events, n, effect = (float(whole[name].iloc[0]) for name in ("events", "n", "design_effect"))
     group = max(settings.minimum_group, int(round(n / 10, -1)))
     ratio = ratio_seen(group, n - group, events / n, design_effect=max(1.0, effect), power=SEEN, p=p)
     if math.isnan(ratio) or ratio * events / n > NEARLY_ALL:
-        none = "With {lost} losses even a group of {n} of which nearly all were lost would often have been missed."
+        none = "With {lost} lost, even a group of {n} of which nearly all were lost would often have been missed."
         return (voice.say(none, lost=voice.count(events), n=voice.count(group)),)
     could = (
         "A group of {n} lost {ratio} times as often as the rest would have been seen 8 times in 10; less than that "

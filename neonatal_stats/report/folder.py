@@ -35,7 +35,9 @@ def ready(out: Path, *, force: bool = False, mark: str = MARK) -> None:
     """Raise before any work is done where `out` may not be written; see `written_whole`."""
     there = os.path.exists(out)  # a path's own `exists` fails at a name that is too long
     if there and not force:
-        raise FolderExists(f"{out} already exists; name another folder, or add --force to replace it")
+        raise FolderExists(
+            f"{out} already exists; name another folder, or add --force (in Python force=True) to replace it"
+        )
     if there and not _replaceable(out, mark):
         raise NotOurFolder(f"{out} holds other things than an earlier output; name another folder")
     writable(out)

@@ -159,7 +159,20 @@ def _strip(review: Review) -> str:
     scanned = MOBS["foetuses"] in review.glance
     text = "{newborns} scanned: {n}. {told}." if scanned else "{newborns} born: {n}. {told}."
     alt = voice.say(text, n=voice.count(gone.n), told=told)
-    return strip([*kinds, Kind(max(0, rest), ALIVE, voice.say("not lost"))], alt)
+    return strip([*kinds, Kind(max(0, rest), ALIVE, alive(review))], alt)
+
+
+def alive(review: Review) -> str:
+    """What the others are called: not lost, by the age up to which losses were counted where that is not the usual."""
+    main = main_loss(review)
+    births = review.season.births
+    lost = int(births.loc[births["season"].astype(str) == review.focus, "lost"].sum()) if len(births) else 0
+    cut = main is not None and main.key == MAIN and main.label and lost > main.events
+    return (
+        review.voice.say("not lost by {age}", age=main.label)
+        if main and cut
+        else review.voice.say("not lost")
+    )
 
 
 def _pointed(one: Headline) -> str:

@@ -107,13 +107,19 @@ class Review(Built):
         ----------
         folder : made whole and then moved to its place.
         force : replace the folder of an earlier review.
-        parts : any of "headline", "tables", "workbook", "page" and "figures"; all of them unless said.
+        parts : any of "headline", "tables", "workbook", "page" and "figures"; all of them unless said. Without "page"
+            the folder is given back instead of its path.
 
         Raises
         ------
+        ValueError : for what is no part.
         FolderExists : where the folder is there and `force` is not said, or holds what no review has written.
         """
-        return write_review(self, Path(folder), force=force, parts=parts)
+        wanted = (parts,) if isinstance(parts, str) else tuple(parts)
+        for part in wanted:
+            if part not in PARTS:
+                raise ValueError(f"parts: {part!r} is no part of a review{nearest(str(part), PARTS)}")
+        return write_review(self, Path(folder), force=force, parts=wanted)
 
     def __repr__(self) -> str:
         opened = sum(section.open for section in self.sections)
@@ -124,7 +130,7 @@ class Review(Built):
         return FRAME.format(title=escape(title(self)), page=escape(page_one_html(self)))
 
 
-def review(season: Season, focus: str | None = None, *, made_on: date | None = None) -> Review:
+def review(season: Season, focus: str | int | None = None, *, made_on: date | None = None) -> Review:
     """Ask every chapter about the season and decide over all comparisons together, as the page does.
 
     Parameters
@@ -137,6 +143,9 @@ def review(season: Season, focus: str | None = None, *, made_on: date | None = N
     Raises
     ------
     ValueError : where `focus` is not one of the seasons.
+    TypeError : where `made_on` is no date.
     """
-    built = build(season, focus=focus, made_on=made_on)
+    if made_on is not None and not isinstance(made_on, date):
+        raise TypeError(f"made_on: give a datetime.date, or leave it away for today; found {made_on!r}.")
+    built = build(season, focus=None if focus is None else str(focus), made_on=made_on)
     return Review(**{one.name: getattr(built, one.name) for one in fields(built)})

@@ -14,6 +14,7 @@ from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.contrasts import NULL, REST
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.vocabulary.factors import BY_NAME
+from neonatal_stats.vocabulary.terms import STILLBIRTH
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.names import factor_in_short, label, phrase
 from neonatal_stats.words.periods import seasons_compared
@@ -63,12 +64,16 @@ RATE = {
     False: "On the same mix of births, {second} lost {n} in {all} fewer than {first}.",
 }
 MIX = {
-    True: "Another mix of births made {second} lose {n} in {all} more than {first}.",
-    False: "Another mix of births made {second} lose {n} in {all} fewer than {first}.",
+    True: "By the mix of births alone, {second} would lose {n} in {all} more than {first}.",
+    False: "By the mix of births alone, {second} would lose {n} in {all} fewer than {first}.",
 }
 TREND = {
     True: "Loss rose over the seasons: {b} lost in {first}, {a} in {second}.",
     False: "Loss fell over the seasons: {b} lost in {first}, {a} in {second}.",
+}
+TREND_ALONE = {
+    True: "Loss rose over the seasons as a whole, though not from the first to the last.",
+    False: "Loss fell over the seasons as a whole, though not from the first to the last.",
 }
 COLD = {
     True: "{newborns} died {ratio} times as fast in the coldest fifth of their hours.",
@@ -173,6 +178,8 @@ def _night(voice: Voice, claim: Claim) -> str:
 
 
 def _cause(voice: Voice, claim: Claim) -> str:
+    if claim.line == STILLBIRTH:
+        return voice.say("Born dead: birth types differ by more than chance.")
     return voice.say(
         "Lost to {cause}: birth types differ by more than chance.", cause=label(voice, claim.line)
     )
@@ -226,6 +233,8 @@ def _years(voice: Voice, claim: Claim) -> str:
         return voice.say(template, n=whole(voice, abs(claim.estimate), of), all=voice.count(of), **names)
     if "cause" in about:
         text = "Lost to {cause}: {a} in {second}, {b} in {first}."
+        if about["cause"] == STILLBIRTH:
+            return voice.say("Born dead: {a} in {second}, {b} in {first}.", **names, **sides(voice, claim))
         return voice.say(text, cause=label(voice, about["cause"]), **names, **sides(voice, claim))
     if "factor" in about:
         return _moved(voice, claim, names)
@@ -247,8 +256,10 @@ def _of_all_seasons(voice: Voice, claim: Claim) -> str:
     if claim.line != "trend":
         return voice.say("One season apart: {a} lost, all the others {b}.", **sides(voice, claim))
     a, b = shares(claim)
+    if a == b or (a > b) is not higher(claim):
+        return voice.say(TREND_ALONE[higher(claim)])
     names = {"first": claim.period[0], "second": claim.period[-1]}
-    return voice.say(TREND[a > b], **names, **sides(voice, claim))
+    return voice.say(TREND[higher(claim)], **names, **sides(voice, claim))
 
 
 def _farm(voice: Voice, claim: Claim) -> str:

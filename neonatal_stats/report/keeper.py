@@ -19,7 +19,7 @@ from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.measures.windows import END, UNDATED
 from neonatal_stats.report.at_a_glance import to_record, touched
-from neonatal_stats.report.how_bad import Stage, main_loss, marks, when_lost
+from neonatal_stats.report.how_bad import Stage, alive, main_loss, marks, when_lost
 from neonatal_stats.report.in_short import higher, shares
 from neonatal_stats.report.outcomes import open_in_short
 from neonatal_stats.report.review import Review
@@ -28,7 +28,7 @@ from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.words import Voice, joined
 from neonatal_stats.words.cautions import in_short as cautions_in_short
-from neonatal_stats.words.names import factor_name, phrase
+from neonatal_stats.words.names import factor_name, phrase, season_names
 from neonatal_stats.words.plain import HUNDRED, asks, old, whole
 
 MOST = 3
@@ -39,17 +39,17 @@ NOT_NAMED = ("person", "season")
 """Factors that are no matter for a sheet on the wall."""
 
 WENT_WELL = {
-    "standing": "{n} of 100 stood within {age}.",
-    "feeding": "{n} of 100 had fed within {age}.",
+    "standing": "{n} of 100 watched stood within {age}.",
+    "feeding": "{n} of 100 watched had fed within {age}.",
     "enough": "{n} of 100 had enough colostrum, of those measured.",
-    "absorbed": "{n} of 100 blood samples showed that colostrum had worked.",
-    "mothered": "{n} of 100 were taken by their {dams}.",
+    "absorbed": "{n} of 100 blood samples were high enough.",
+    "mothered": "{n} of 100 judged were taken by their {dams}.",
 }
 TO_CHANGE = {
-    "feeding": "Feed sooner: only {n} of 100 had fed within {age}.",
+    "feeding": "Feed sooner: only {n} of 100 watched had fed within {age}.",
     "enough": "Give more colostrum: only {n} of 100 had enough, of those measured.",
-    "absorbed": "Better colostrum: only {n} of 100 blood samples were good enough.",
-    "mothered": "More time to bond: only {n} of 100 were taken by their {dams}.",
+    "absorbed": "Look at colostrum: only {n} of 100 blood samples were high enough.",
+    "mothered": "See to bonding: only {n} of 100 judged were taken by their {dams}.",
 }
 """Marks of the first hours that management can change, each with what to do about it."""
 
@@ -78,10 +78,10 @@ def keeper_sheet(review: Review) -> Sheet:
     counts = _of_so_many(review, main, of)
     mark, named = marks(review), {one.key: one for one in when_lost(review)}
     kinds = [Kind(n, mark[one], named[one].label) for one, n in counts.items() if n]
-    alive = Kind(max(0, of - sum(kind.n for kind in kinds)), ALIVE, voice.say("not lost"))
+    others = Kind(max(0, of - sum(kind.n for kind in kinds)), ALIVE, alive(review))
     lead = _lead(voice, main, of)
     return Sheet(
-        picture=hundred([*kinds, alive], lead),
+        picture=hundred([*kinds, others], lead),
         lead=lead,
         legend=tuple(Stage(key(kind.mark), kind.words, voice.count(kind.n)) for kind in kinds),
         range=_range(review, main),
@@ -167,14 +167,20 @@ def shared_out(total: int, parts: Mapping[str, float]) -> dict[str, int]:
 
 
 def _went_well(review: Review) -> Iterator[str]:
-    """That none was lost; a season that clearly lost fewer; then the marks that were met, the most often met first."""
+    """That none was lost, or clearly fewer than in another season; then the marks that were met, most often first."""
     voice = review.voice
     main = main_loss(review)
     if main is not None and not main.events:
         yield voice.say("No {newborn} was lost.")
     for entry in review.ledger.answers("season"):
         if entry.verdict is Verdict.CLEAR and not higher(entry.claim):
-            yield _against(voice, entry.claim, "Fewer lost: {a} of 100, and {b} the season before.")
+            others = season_names(voice, entry.claim.against, review.season.seasons)
+            texts = (
+                "Fewer lost: {a} of 100, and {b} in {others}.",
+                "Fewer lost than in {others}, of births alike.",
+            )
+            yield _against(voice, entry.claim, texts, others=others)
+            break
     for one in sorted(_marks_of(review), key=lambda one: -one.share):
         if one.low >= _line(review, one):
             yield _mark(review, WENT_WELL, one)
@@ -215,9 +221,12 @@ def _mark(review: Review, templates: Mapping[str, str], one: Headline) -> str:
     return review.voice.say(templates[one.key], n=whole(review.voice, one.share), age=age)
 
 
-def _against(voice: Voice, claim: Claim, template: str, **more: str) -> str:
-    a, b = shares(claim)
-    return voice.say(template, a=whole(voice, a), b=whole(voice, b), **more)
+def _against(voice: Voice, claim: Claim, texts: tuple[str, str], **more: str) -> str:
+    """Both sides of a hundred; where the plain shares point the other way than the claim, of births alike, neither."""
+    (with_shares, alike), (a, b) = texts, shares(claim)
+    if a == b or (a > b) is not higher(claim):
+        return voice.say(alike, **more)
+    return voice.say(with_shares, a=whole(voice, a), b=whole(voice, b), **more)
 
 
 def _of_seasons(voice: Voice, claim: Claim, said: str) -> str:
@@ -227,8 +236,11 @@ def _of_seasons(voice: Voice, claim: Claim, said: str) -> str:
 
 def _fed_late(review: Review, claim: Claim) -> str:
     age = old(review.voice, float(dict(claim.about)["mark_h"]))
-    text = "Feed early: of 100 not fed by {age}, {a} were lost; of those fed, {b}."
-    return _against(review.voice, claim, text, age=age)
+    texts = (
+        "Feed early: of 100 not fed by {age}, {a} were lost; of those fed, {b}.",
+        "Feed early: of {newborns} alike, more of those not fed by {age} were lost.",
+    )
+    return _against(review.voice, claim, texts, age=age)
 
 
 def _together(voice: Voice, claim: Claim) -> str:
@@ -255,6 +267,9 @@ def _changeable(claim: Claim) -> bool:
 
 def _group(voice: Voice, claim: Claim) -> str:
     about = dict(claim.about)
-    text = "Look again at {what}. Of 100 {who}, {a} were lost; of the others, {b}."
+    texts = (
+        "Look again at {what}. Of 100 {who}, {a} were lost; of the others, {b}.",
+        "Look again at {what}. Of births alike, more {who} were lost than others.",
+    )
     what = factor_name(voice, about["factor"])
-    return _against(voice, claim, text, what=what, who=phrase(voice, about["factor"], about["group"]))
+    return _against(voice, claim, texts, what=what, who=phrase(voice, about["factor"], about["group"]))

@@ -96,8 +96,7 @@ def title(review: Review) -> str:
     name = say("{Birthing}") if undated else say("{Birthing} {season}", season=review.focus)
     if lists_alone(review):
         held = ", ".join(say(TABLES[table]) for table in review.season.alone)
-        when = say(review.focus) if undated else review.focus
-        name = say("{Birthing} {season}: {tables}", season=when, tables=held)
+        name = say("{name}: {tables}", name=name, tables=held)
     named = len(farms) == 1 and farms[0] not in ("", UNNAMED_FARM)
     return say("{name}, {farm}", name=name, farm=farms[0]) if named else name
 

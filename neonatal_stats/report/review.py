@@ -187,9 +187,10 @@ def _ask(chapter: Chapter, season: Season, draws: bool) -> _Asked:
 def _told(asked: _Asked, voice: Voice, verdicts: Verdicts, parts: Collection[str]) -> Section:
     """The chapter in words, figures and tables, with the page's verdicts given to whatever shows one."""
     chapter, result = asked.chapter, asked.result
-    title, question = voice.say(chapter.TITLE), voice.say(chapter.QUESTION)
+    title = voice.say(chapter.TITLE)
     if asked.missing:
-        return Section(chapter.NAME, title, question, asked.missing)
+        return Section(chapter.NAME, title, voice.say(chapter.QUESTION), asked.missing)
+    question = getattr(chapter, "question", lambda _: voice.say(chapter.QUESTION))(result)
 
     def given(function: Callable[..., Any]) -> Any:
         return function(result, verdicts) if _takes_verdicts(function) else function(result)

@@ -8,16 +8,20 @@ from neonatal_stats.report.shed_sheet import (
     LINE_MM,
     MARGIN_MM,
     NUMBER_MM,
+    PITCH_MM,
     Sheet,
     cautions,
     code_words,
     how_to,
+    width_mm,
 )
 from neonatal_stats.vocabulary.shed import Field
 from neonatal_stats.words.plain import asks
 
-ACROSS, UPRIGHT = (3, 9), (2, 8)
+ACROSS, UPRIGHT = (3, 6), (2, 8)
 """Slips beside each other, and to a side, for paper that lies across or upright."""
+CAUSE_MM = 6
+"""How far the lines of causes on a slip stand apart, to be rung."""
 EXPLAINED = ("suck_reflex", "mothered_up")
 """Fields whose heading alone does not say what is asked."""
 STYLE = """
@@ -30,23 +34,27 @@ h1 { font-size: 11pt; margin: 0; white-space: nowrap; }
 .top span { flex: 1; border-bottom: 0.3mm solid #111; }
 table { border-collapse: collapse; width: 100%%; table-layout: fixed; }
 th, td { border: 0.2mm solid #777; padding: 0 0.4mm; }
-th { font-size: 6pt; line-height: 1.05; font-weight: 600; background: #eee; padding: 0 0.1mm; hyphens: auto; }
+th { font-size: 6pt; line-height: 1.05; font-weight: 600; background: #eee; padding: 0.5mm 0.2mm; hyphens: auto; }
 .lines td { height: %(line)smm; }
 i { font-style: normal; }
 td.line { text-align: right; color: #555; }
 .first { border-left: 0.6mm solid #111; }
-.ring { display: flex; justify-content: space-around; align-items: center; font-size: 8pt; }
+.lines td.coded { padding: 0; }
+.ring { display: flex; font-size: 8pt; }
+.lines .ring i { flex: 1; text-align: center; position: relative; top: -%(down)smm; }
+.lines .ring i:nth-child(even) { top: %(down)smm; }
 .codes, .how { margin: 1mm 0 0; font-size: 6.8pt; line-height: 1.2; }
 .codes span { margin-right: 3mm; }
 .caution { margin: 0.6mm 0 0; font-size: 6.4pt; line-height: 1.15; }
 .grid { display: grid; grid-template-columns: repeat(%(beside)s, 1fr); gap: 2mm 4mm; }
 .slip { border: 0.4mm dashed #111; padding: 0.8mm; break-inside: avoid; display: grid;
   grid-template-columns: repeat(6, 1fr); }
-.slip div { border: 0.2mm solid #777; min-height: %(line)smm; grid-column: span 3; font-size: 6pt;
+.slip div { border: 0.2mm solid #777; min-height: %(field)smm; grid-column: span 3; font-size: 6pt;
   padding: 0.2mm 0.6mm; }
 .slip .third { grid-column: span 2; }
 .slip .wide { grid-column: span 6; }
-.slip .wide .ring { flex-wrap: wrap; justify-content: flex-start; gap: 0.4mm 3mm; font-size: 6.8pt; }
+.slip .wide .ring { flex-wrap: wrap; column-gap: 3.5mm; font-size: 7pt;
+  line-height: %(cause)smm; }
 @media screen { body { padding: 4mm; } }
 """
 DOCUMENT = """<!doctype html>
@@ -95,7 +103,10 @@ def shed_page(sheet: Sheet) -> str:
             "way": "landscape" if sheet.across else "portrait",
             "margin": MARGIN_MM,
             "width": 281 if sheet.across else 194,
-            "line": LINE_MM,
+            "line": sheet.line_mm,
+            "field": LINE_MM,
+            "down": PITCH_MM[sheet.across][1] / 2,
+            "cause": CAUSE_MM,
             "beside": beside,
         },
         head="".join(f"<span>{escape(text)}</span>" for text in head),
@@ -112,8 +123,8 @@ def shed_page(sheet: Sheet) -> str:
 
 def _widths(sheet: Sheet) -> str:
     """Each column's share of the line, so that what is left over is spread."""
-    own = [NUMBER_MM, *(field.width_mm for field in sheet.of_litter)]
-    own += [field.width_mm for _ in sheet.letters for field in sheet.of_newborn]
+    own = [NUMBER_MM, *(width_mm(field, sheet.across) for field in sheet.of_litter)]
+    own += [width_mm(field, sheet.across) for _ in sheet.letters for field in sheet.of_newborn]
     return "".join(f'<col style="width:{100 * width / sum(own):.3f}%">' for width in own)
 
 
@@ -138,16 +149,18 @@ def _heads(sheet: Sheet) -> str:
 def _line(sheet: Sheet, number: int) -> str:
     litter = "".join(_cell(sheet, field) for field in sheet.of_litter)
     newborns = "".join(
-        _cell(sheet, field, "" if place else " class='first'")
+        _cell(sheet, field, first=place == 0)
         for _ in sheet.letters
         for place, field in enumerate(sheet.of_newborn)
     )
     return f'<tr><td class="line">{number}</td>{litter}{newborns}</tr>'
 
 
-def _cell(sheet: Sheet, field: Field, rest: str = "") -> str:
+def _cell(sheet: Sheet, field: Field, first: bool = False) -> str:
     codes = "".join(f"<i>{code}</i>" for code in sheet.own.codes.get(field.name, ()))
-    return f"<td{rest}>" + (f'<div class="ring">{codes}</div>' if codes else "") + "</td>"
+    looks = [name for name, so in (("first", first), ("coded", bool(codes))) if so]
+    look = f' class="{" ".join(looks)}"' if looks else ""
+    return f"<td{look}>" + (f'<div class="ring">{codes}</div>' if codes else "") + "</td>"
 
 
 def _code(sheet: Sheet, field: Field) -> str:

@@ -33,8 +33,11 @@ from neonatal_stats.words.voice import Voice
 
 MARGIN_MM, NUMBER_MM = 8, 6
 ACROSS_MM, UPRIGHT_MM = 297 - 2 * MARGIN_MM, 210 - 2 * MARGIN_MM
-LINE_MM = 8.4
-LINES_ACROSS, LINES_UPRIGHT = 17, 25
+LINE_MM, LINE_ACROSS_MM = 8.4, 10.8
+LINES_ACROSS, LINES_UPRIGHT = 13, 25
+PITCH_MM = {True: (5.2, 5.0), False: (6.1, 3.7)}
+"""How far two neighbouring codes stand apart, beside and below each other, across and upright: they go up and down, so
+that a ring around one leaves the next free (7 mm between their middles, common practice for a stump of pencil)."""
 ELSEWHERE = {
     **dict.fromkeys(("died_at", "last_seen_at"), ("last_alive_at", "found_dead_at")),
     "born_alive": (FATE,),
@@ -59,6 +62,11 @@ class Sheet:
     def lines(self) -> int:
         """Lines to a side of paper."""
         return LINES_ACROSS if self.across else LINES_UPRIGHT
+
+    @property
+    def line_mm(self) -> float:
+        """The height of a line on paper."""
+        return LINE_ACROSS_MM if self.across else LINE_MM
 
     @property
     def letters(self) -> tuple[str, ...]:
@@ -141,11 +149,20 @@ def _layout(names: Sequence[str], species: str) -> tuple[int, bool] | None:
 def _width(names: Iterable[str], slots: int = 1) -> float:
     """What the fields take beside each other, in mm, with so many newborns."""
     fields = [BY_NAME[name] for name in names]
-    return NUMBER_MM + sum(field.width_mm * (1 if field.of_litter else slots) for field in fields)
+    return NUMBER_MM + sum(width_mm(field, slots > 1) * (1 if field.of_litter else slots) for field in fields)
 
 
-def asked_by(review: Path) -> tuple[str, ...]:
-    """The columns that a written review asks to be recorded next: its folder, or the headline.json in it.
+def width_mm(field: Field, across: bool) -> float:
+    """What a field takes on paper: its own width, or what its codes need to be rung one by one."""
+    return max(field.width_mm, len(shed_words("en").codes.get(field.name, ())) * PITCH_MM[across][0])
+
+
+def asked_by(review: Path) -> tuple[tuple[str, ...], str]:
+    """The columns that a written review asks to be recorded next, and its species ("" where it has several).
+
+    Parameters
+    ----------
+    review : its folder, or the headline.json in it.
 
     Raises
     ------
@@ -160,7 +177,7 @@ def asked_by(review: Path) -> tuple[str, ...]:
         ) from error
     if not isinstance(told, dict) or not isinstance(told.get("record_next"), list):
         raise CannotRead(f"{path.name}: it does not say what to record next; write the review again first.")
-    return tuple(str(name) for name in told["record_next"])
+    return tuple(str(name) for name in told["record_next"]), str(told.get("species") or "")
 
 
 def how_to(sheet: Sheet) -> tuple[str, ...]:

@@ -10,8 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from neonatal_stats.report.shed_sheet import LINE_MM, Sheet, cautions, code_words, how_to
-from neonatal_stats.season.blank import HELP_SHEET, plausible
-from neonatal_stats.vocabulary.columns import ALSO_READ, TABLES, Column, column, heading_of
+from neonatal_stats.season.blank import help_sheet, plausible
+from neonatal_stats.vocabulary.columns import ALSO_READ, TABLES, Column, column
 from neonatal_stats.vocabulary.shed import SLIP_FIELDS
 
 LITTERS, SLIPS = "litters", "slips"
@@ -52,7 +52,7 @@ def _added(book: Any, name: str, pinned: int) -> Any:
 
 
 def _litters(book: Any, sheet: Sheet) -> None:
-    made = _added(book, LITTERS, 1)
+    made = _added(book, sheet.own.sheet(LITTERS), 1)
     fields = [(field, "") for field in sheet.of_litter]
     fields += [(field, letter) for letter in sheet.letters for field in sheet.of_newborn]
     for place, (field, letter) in enumerate(fields):
@@ -62,7 +62,7 @@ def _litters(book: Any, sheet: Sheet) -> None:
 
 
 def _slips(book: Any, sheet: Sheet) -> None:
-    made = _added(book, SLIPS, 1)
+    made = _added(book, sheet.own.sheet(SLIPS), 1)
     others = {each.name: each for each in ALSO_READ}
     for place, name in enumerate(sheet.of_slip):
         known = others.get(name) or (column("births", name) if name not in ("letter", "lay") else None)
@@ -71,9 +71,9 @@ def _slips(book: Any, sheet: Sheet) -> None:
 
 
 def _table(book: Any, table: str, sheet: Sheet) -> None:
-    made = _added(book, table, 1)
+    made = _added(book, sheet.own.sheet(table), 1)
     for place, each in enumerate(TABLES[table]):
-        _column(book, made, place, each, heading_of(each), sheet, SHADES[""], table)
+        _column(book, made, place, each, sheet.own.heading_beside(table, each), sheet, SHADES[""], table)
 
 
 def _column(
@@ -97,7 +97,7 @@ def _rule(own: Column, heading: str, sheet: Sheet, table: str) -> dict[str, Any]
         "input_title": heading[:LONGEST_TITLE],
         "input_message": ("; ".join(told) or heading)[:LONGEST_MESSAGE],
     }
-    words = list(sheet.own.codes.get(codes, ())) or list(own.words)
+    words = list(sheet.own.codes.get(codes, ())) or sheet.own.choices(own)
     if words:
         doubt = {"error_type": "warning", "error_title": say("Not in the list")}
         doubt |= {"error_message": say("Choose from the list, or keep your own word if it is right.")}
@@ -113,7 +113,7 @@ def _rule(own: Column, heading: str, sheet: Sheet, table: str) -> dict[str, Any]
 
 
 def _help(book: Any, sheet: Sheet) -> None:
-    made = book.add_worksheet(HELP_SHEET)
+    made = book.add_worksheet(help_sheet(sheet.own.language))
     wrap = book.add_format({"text_wrap": True, "valign": "top"})
     made.set_column(0, 0, 34, wrap)
     made.set_column(1, 1, HELP_WIDTH, wrap)

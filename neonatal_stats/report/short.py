@@ -54,7 +54,7 @@ def too_few_needs(review: Review) -> str:
 
 
 CAN_SHOW = {
-    True: "Without a loss this season shows that losses were few; which {newborns} are more at risk it cannot show.",
+    True: "A season without a loss does not show which {newborns} are more at risk.",
     False: "So few losses show how many were lost, and when; seasons written down in the same way add up and show "
     "more.",
 }

@@ -21,7 +21,9 @@ CLUSTERS = {
 
 
 def definitions(review: Review) -> tuple[tuple[str, str], ...]:
-    """Term and meaning, in printed order."""
+    """Term and meaning, in printed order; of a page without births only what it speaks of."""
+    if review.season.alone:
+        return _of_mobs(review)
     say, settings = review.voice.say, review.season.settings
     windows = ", ".join(settings.windows_h)
     causes = ", ".join(label(review.voice, cause) for cause in settings.causes)
@@ -70,6 +72,24 @@ def definitions(review: Review) -> tuple[tuple[str, str], ...]:
     )
 
 
+def _of_mobs(review: Review) -> tuple[tuple[str, str], ...]:
+    """The definitions of counts by the mob, of which no single newborn was watched."""
+    say, level = review.voice.say, review.voice.percent(review.season.settings.level, 0)
+    return (
+        (say("Mob"), say("{Dams} that were run, scanned and counted together, with their {newborns}.")),
+        (
+            say("Lost"),
+            say(
+                "There at one count of a mob, or scanned, and not there at the later one; nothing says when or why."
+            ),
+        ),
+        (
+            say("Interval"),
+            say("The range of values that these records are compatible with, at {level}.", level=level),
+        ),
+    )
+
+
 @dataclass(frozen=True)
 class Item:
     """One line of the checklist: its number, what it asks for and where or how this report meets it."""
@@ -80,7 +100,9 @@ class Item:
 
 
 def checklist(review: Review) -> tuple[Item, ...]:
-    """All 22 items for this review."""
+    """All 22 items for this review; none where no birth is on record, since they ask about a cohort of births."""
+    if review.season.alone:
+        return ()
     say = review.voice.say
     return tuple(Item(number, say(asks), met(review)) for number, (asks, met) in enumerate(ITEMS, start=1))
 

@@ -32,10 +32,13 @@ def followed(births: ibis.Table, settings: Settings) -> ibis.Table:
     return with_weight_class(with_litters(with_classes(by_row(births, settings))))
 
 
-def by_row(births: ibis.Table, settings: Settings) -> ibis.Table:
-    """Of what follows, all that a newborn's own row tells: it costs an engine no sorting and no join."""
+def by_row(births: ibis.Table, settings: Settings, clock: Clock | None = None) -> ibis.Table:
+    """Of what follows, all that a newborn's own row tells: it costs an engine no sorting and no join.
+
+    ``clock`` is that of the records, where it is known already (`clock_of`).
+    """
     whole, lacking = _whole(births)
-    watched = _watched(_born(whole), clock_of(whole, settings), settings)
+    watched = _watched(_born(whole), clock or clock_of(whole, settings), settings)
     return _windows(_ended(watched, settings), settings).drop(*lacking)
 
 

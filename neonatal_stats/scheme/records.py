@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import io
 import os
+from collections.abc import Collection
 from pathlib import Path
 from urllib.parse import quote
 
 import ibis
 
+from neonatal_stats.scheme.engines import in_short, is_spark
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.clocks import MOMENTS
 from neonatal_stats.season.model import Season
@@ -58,20 +60,36 @@ def write_births(season: Season, folder: str | Path) -> list[Path]:
     return written
 
 
-def embedded(
-    *, threads: int | None = None, memory: str | None = None, spill: str | Path | None = None
-) -> ibis.BaseBackend:
-    """The embedded engine, DuckDB: ``memory`` such as "2GB" at most, what does not fit goes to the folder ``spill``."""
-    chosen = {
-        "threads": threads,
-        "memory_limit": memory,
-        "temp_directory": None if spill is None else str(spill),
-    }
-    return ibis.duckdb.connect(**{name: value for name, value in chosen.items() if value is not None})
+def files_of(place: str | Path) -> list[Path]:
+    """The files of births at a place: one file, or all births*.parquet below a folder, else all *.parquet of its
+    folders farm=.../season=....
+
+    Raises
+    ------
+    CannotRead : where there are none.
+    """
+    place = Path(place)
+    if not place.exists():
+        raise CannotRead(f"{place}: there is no such folder.")
+    files = [place] if place.is_file() else sorted(place.rglob(NAMED))
+    files = files or sorted(place.glob("farm=*/season=*/*.parquet"))
+    if not files:
+        raise CannotRead(
+            f"{place}: it holds no births as Parquet; write them, farm by farm, with neonatal-stats tidy --parquet, "
+            "each farm into a folder of its own below this one."
+        )
+    return files
 
 
-def births_of(engine: ibis.BaseBackend, folder: str | Path) -> ibis.Table:
-    """The births below a folder (`write_births`), or of one Parquet file, as a table of the engine.
+NAMED = "births*.parquet"
+
+
+def births_of(engine: ibis.BaseBackend, place: str | Path, more: Collection[str] = ()) -> ibis.Table:
+    """The births at a place (`files_of`) as a table of the engine.
+
+    Parameters
+    ----------
+    more : further columns of words, to group by.
 
     Returns
     -------
@@ -80,34 +98,66 @@ def births_of(engine: ibis.BaseBackend, folder: str | Path) -> ibis.Table:
     Raises
     ------
     CannotRead
-        Where no such file is there, and for a column of another kind than the vocabulary's.
+        Where no such file is there or one cannot be read, and for a column that lacks, or is of another kind than the
+        vocabulary's.
     """
-    place = Path(folder)
-    files = [place] if place.is_file() else sorted(place.glob("farm=*/season=*/*.parquet"))
-    if not files:
-        raise CannotRead(
-            f"{folder}: it holds no births as Parquet; write them, farm by farm, with neonatal_stats.scheme.records"
-            ".write_births, as farm=.../season=.../births.parquet."
-        )
-    births = engine.read_parquet([str(file) for file in files], union_by_name=True, hive_partitioning=False)
-    return checked(births.select(*(name for name in births.columns if name in READ)), str(folder))
+    files = files_of(place)
+    try:
+        births = _read(engine, Path(place), files)
+        wrong = what_is_wrong(births.schema())
+    except Exception as error:
+        wrong = in_short(error)
+    if wrong:
+        raise CannotRead(_at_fault(files) or f"{place}: {wrong}")
+    return births.select(*(name for name in births.columns if name in READ or name in more))
 
 
-def checked(births: ibis.Table, place: str) -> ibis.Table:
-    """The table itself. Raises `CannotRead` for a column that lacks, or is of another kind than the vocabulary's."""
-    lacking = [name for name in NEEDED if name not in births.columns]
+def _read(engine: ibis.BaseBackend, place: Path, files: list[Path]) -> ibis.Table:
+    if not is_spark(engine):
+        return engine.read_parquet([str(file) for file in files], union_by_name=True, hive_partitioning=False)
+    named = NAMED if any(file.match(NAMED) for file in files) else "*.parquet"
+    whole = {} if place.is_file() else {"recursiveFileLookup": True, "pathGlobFilter": named}
+    return engine.read_parquet(str(place.resolve()), mergeSchema=True, **whole)
+
+
+def what_is_wrong(schema: ibis.Schema) -> str:
+    """What a table of births lacks, or holds of another kind than the vocabulary's, in a sentence; "" where nothing."""
+    lacking = [name for name in NEEDED if name not in schema]
     if lacking:
-        raise CannotRead(
-            f"{place}: the births have no column {', '.join(lacking)}; write them with tidy --parquet."
+        return (
+            f"the births have no column {', '.join(lacking)}; write them with neonatal-stats tidy --parquet."
         )
     for column in BIRTHS:
-        if column.name in births.columns:
+        if column.name in schema:
             asked, meant = KINDS[column.kind]
-            found = births.schema()[column.name]
+            found = schema[column.name]
             zoned = found.is_timestamp() and found.timezone is not None
-            if not getattr(found, asked)() or zoned:
-                raise CannotRead(
-                    f"{place}: the column {column.name} of the births holds {found}, and should hold {meant}; write "
-                    "it with tidy --parquet, which types every column."
+            if not (getattr(found, asked)() or found.is_null()) or zoned:
+                return (
+                    f"the column {column.name} of the births holds {found}, and should hold {meant}; write it with "
+                    "neonatal-stats tidy --parquet, which types every column."
                 )
-    return births
+    return ""
+
+
+def _at_fault(files: list[Path]) -> str:
+    """The first file that is no Parquet or has something wrong by itself, with what it is."""
+    from pyarrow import ArrowException
+    from pyarrow.parquet import read_schema
+
+    for file in files:
+        try:
+            wrong = what_is_wrong(ibis.Schema.from_pyarrow(read_schema(file)))
+        except (ArrowException, OSError) as error:
+            wrong = f"it cannot be read as Parquet: {in_short(error)}"
+        if wrong:
+            return f"{file}: {wrong}"
+    return ""
+
+
+def without_farm_or_season(place: str | Path) -> CannotRead:
+    """What to say of births of which some have no farm, season or species, which the engine found."""
+    lacking = f"some births have no {', '.join(NEEDED[:-1])} or {NEEDED[-1]}"
+    return CannotRead(
+        _at_fault(files_of(place)) or f"{place}: {lacking}; write them with neonatal-stats tidy --parquet."
+    )

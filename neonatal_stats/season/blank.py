@@ -9,9 +9,23 @@ from typing import Any
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column, Kind, heading_of
 from neonatal_stats.vocabulary.plan import PLAN
+from neonatal_stats.vocabulary.shed import help_sheets, shed_languages, shed_words
 
 HELP_SHEET = "how to fill in"
 """The sheet of a blank workbook that holds no records."""
+
+
+def help_sheet(language: str) -> str:
+    """What that sheet is called in a workbook written in this language."""
+    own = shed_words(language).sheets if language in shed_languages() else {}
+    return own.get("help", HELP_SHEET)
+
+
+def is_help(sheet: str) -> bool:
+    """True for the sheet that says how to fill in the others, in every language that a workbook is written in."""
+    return sheet == HELP_SHEET or sheet in help_sheets()
+
+
 PROFILE = "https://datapackage.org/profiles/2.0/tableschema.json"
 CLOCK = r"\d{1,2}:\d{2}"
 TYPES: dict[Kind, dict[str, Any]] = {

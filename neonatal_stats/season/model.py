@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Literal
@@ -21,7 +21,7 @@ from neonatal_stats.season.following.known import (
     known_open,
     open_counts,
 )
-from neonatal_stats.season.following.own import Values, own_column
+from neonatal_stats.season.following.own import Values, age_h, own_column
 from neonatal_stats.season.following.placing import NOBODY, when
 from neonatal_stats.season.following.seasons import NOT_RECORDED, natural
 from neonatal_stats.season.ledger import Balance, Source
@@ -67,7 +67,8 @@ class Season:
     that would have made other births is refused (`WrongSetting`). ``whole`` is the season of all
     records that this one was taken from (`in_focus`), None where it is itself the whole. ``known_until`` is the day up
     to which the records were taken as known (`known_by`), None where all of them were. ``own_columns`` are the columns
-    of births that were added by `with_column`, which no chapter reads. ``beside`` are the columns of births files that
+    of births that were added by `with_column`, which no chapter reads, and ``own_known_h`` the age in hours from which
+    those are known that were not known at birth. ``beside`` are the columns of births files that
     mean nothing here, row by row of ``births`` under their own headings: `neonatal_stats.analysis` groups by them.
     """
 
@@ -92,6 +93,7 @@ class Season:
     treatments: pd.DataFrame = field(default_factory=pd.DataFrame)
     mobs: pd.DataFrame = field(default_factory=pd.DataFrame)
     own_columns: tuple[str, ...] = ()
+    own_known_h: Mapping[str, float] = field(default_factory=dict)
     beside: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     def __post_init__(self) -> None:
@@ -141,7 +143,12 @@ class Season:
         return replace(self, births=births, settings=settings, followed_with=settings)
 
     def with_column(
-        self, name: str, values: Values, *, of: Literal["newborn_id", "dam_id"] = "newborn_id"
+        self,
+        name: str,
+        values: Values,
+        *,
+        of: Literal["newborn_id", "dam_id"] = "newborn_id",
+        known_at_h: float = 0.0,
     ) -> Season:
         """The same season with a column of your own among its births, for `neonatal_stats.analysis` to group by.
 
@@ -149,19 +156,25 @@ class Season:
         ----------
         name : a name that the records do not use; a column of your own of that name is replaced.
         values : a Series or dict by identity (of newborns or, with ``of="dam_id"``, of dams), so that nothing hangs on
-            the order of rows; or a function of the births, ``lambda births: births["birth_weight_kg"] > 5``; or one
-            value a newborn, as an array in the order of ``season.births``. Newborns without a value have a missing one.
+            the order of rows; or a function of the births that gives a Series with their index (or an array),
+            ``lambda births: births["birth_weight_kg"].astype("Float64") > 5`` (of plain numbers pandas calls a blank
+            not above 5); or one value a newborn, as an array in the order of ``season.births``. Newborns without a
+            value, or with a word for "not recorded", have a missing one.
+        known_at_h : the age in hours at which everybody alive had a value; 0 for what is known at birth. Groups of
+            what shows itself later are not held against loss from birth on, since whoever died first had no time to
+            be in them: the analysis refuses, and counts from a mark on (`neonatal_stats.analysis.landmark`).
 
         Raises
         ------
         ValueError
-            For a name in use, for values that fit neither the identities nor the rows, and for identities that stand
-            at several newborns (in several seasons or farms).
+            For a name in use, for an age that is none, for values that fit neither the identities nor the rows, and for
+            identities that stand at several newborns (in several seasons or farms).
         """
         own = [one for one in self.own_columns if one != name]
         births = self.births.drop(columns=[name]) if len(own) < len(self.own_columns) else self.births
         births = births.assign(**{name: own_column(births, self.with_beside, name, values, of)})
-        return replace(self, births=births, own_columns=(*own, name))
+        known = {**self.own_known_h, name: age_h("known_at_h", known_at_h)}
+        return replace(self, births=births, own_columns=(*own, name), own_known_h=known)
 
     def known_by(self, day: pd.Timestamp) -> Season:
         """The same records as they were known in the evening of a day: births, deaths, feeds and samples up to it.
@@ -214,7 +227,7 @@ class Season:
             known_until=day.normalize(),
         )
 
-    def review(self, focus: str | None = None, *, made_on: date | None = None) -> Review:
+    def review(self, focus: str | int | None = None, *, made_on: date | None = None) -> Review:
         """The whole review of these records: `neonatal_stats.review`, asked at the package's own address.
 
         Parameters
@@ -232,7 +245,7 @@ class Season:
         names = [name for name in self.beside if name not in self.births]
         return pd.concat([self.births, self.beside[names]], axis=1) if names else self.births
 
-    def ask(self, chapter: str, focus: str | None = None) -> Answer:
+    def ask(self, chapter: str, focus: str | int | None = None) -> Answer:
         """One chapter of the review asked alone: `neonatal_stats.ask`, at the package's own address.
 
         Parameters

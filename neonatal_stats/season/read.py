@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from os import PathLike
 
 import pandas as pd
@@ -13,7 +13,7 @@ from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
-from neonatal_stats.season.finding import say
+from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.following.ages import birth, stillborn
 from neonatal_stats.season.following.clocks import join_clocks
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
@@ -28,7 +28,7 @@ from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, 
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.plan import agreed
 from neonatal_stats.season.records_map import RecordsMap, read_map
-from neonatal_stats.season.settings import Settings, read_settings
+from neonatal_stats.season.settings import Settings, settings_of
 from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
@@ -38,10 +38,17 @@ FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
 """The columns by which the rows of a table that joins no newborn are put in order."""
 
 
+def _path(argument: str, given: object) -> Text:
+    """The path that was given; one sentence for anything else."""
+    if isinstance(given, str | PathLike):
+        return given
+    raise CannotRead(f"{argument}: give the path of a file; found {type(given).__name__}.")
+
+
 def read_season(
     records: Records,
     *,
-    settings: Settings | Text | None = None,
+    settings: Settings | Mapping[str, object] | Text | None = None,
     map: RecordsMap | Text | None = None,
     season: str | int | None = None,
     plan: Text | None = None,
@@ -56,8 +63,8 @@ def read_season(
         names the table of each frame: ``{"births": ..., "feeds": ..., "samples": ..., "weather": ..., "colostrum": ...,
         "examinations": ..., "treatments": ..., "mobs": ...}``. Frames are checked as files are and never altered; in
         what is said of them a row is told by its label in the index.
-    settings : Settings or path, optional
-        A TOML file of settings, see `Settings`.
+    settings : Settings, dict or path, optional
+        Settings, a dict of them by name, or a TOML file of them; see `Settings`.
     map : RecordsMap or path, optional
         A TOML file that turns a farm's own headings and words into the tidy ones, see `read_map`.
     season : text, optional
@@ -84,13 +91,15 @@ def read_season(
     >>> print(*season.problems.loc[0, ["file", "row", "ended"]], sep=", ")
     births frame, 17, set aside
     """
-    chosen = (
-        settings if isinstance(settings, Settings) else read_settings(settings) if settings else Settings()
-    )
+    chosen = settings_of(settings)
     records_map = (
-        map if isinstance(map, RecordsMap) else read_map(map, chosen.causes) if map else RecordsMap()
+        map
+        if isinstance(map, RecordsMap)
+        else read_map(_path("map", map), chosen.causes)
+        if map is not None
+        else RecordsMap()
     )
-    chosen = chosen if plan is None else agreed(chosen, plan)
+    chosen = chosen if plan is None else agreed(chosen, _path("plan", plan))
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed, beside, refuted = _followed(births, chosen)

@@ -301,11 +301,30 @@ def read_settings(path: str | PathLike[str]) -> Settings:
 
     Raises `CannotRead` with the place, what was found and what is allowed.
     """
-    found = load_toml(path)
-    name = Path(path).name
-    check_keys(name, found, READERS)
-    values: dict[str, Any] = {key: READERS[key](f"{name}, {key}", value) for key, value in found.items()}
+    return _named(Path(path).name, load_toml(path))
+
+
+def settings_of(given: Settings | Mapping[str, object] | str | PathLike[str] | None) -> Settings:
+    """Settings as they are, from a dict of them by name, from a TOML file, or all by default.
+
+    Raises `CannotRead` with the place, what was found and what is allowed.
+    """
+    if isinstance(given, Settings):
+        return given
+    if isinstance(given, Mapping):
+        return _named("settings", given)
+    if given is None or isinstance(given, str | PathLike):
+        return read_settings(given) if given else Settings()
+    raise CannotRead(
+        f"settings: give Settings, a dict of settings by name or the path of a TOML file; found {type(given).__name__}."
+    )
+
+
+def _named(place: str, found: Mapping[str, object]) -> Settings:
+    """The settings of those names, each as a TOML file holds it."""
+    check_keys(place, found, READERS)
+    values: dict[str, Any] = {key: READERS[key](f"{place}, {key}", value) for key, value in found.items()}
     try:
         return Settings(**values)
     except CannotRead as error:
-        raise CannotRead(f"{name}, {str(error).removeprefix('settings, ')}") from None
+        raise CannotRead(f"{place}, {str(error).removeprefix('settings, ')}") from None

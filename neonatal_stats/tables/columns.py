@@ -167,7 +167,7 @@ class Column:
 
 def _shown(value: Any, kind: Kind, printer: Printer) -> str:
     if isinstance(value, str):
-        return str(value)
+        return printer.word(str(value))
     return NOT_KNOWN if pd.isna(value) else kind.one(printer, value)
 
 

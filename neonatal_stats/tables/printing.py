@@ -44,6 +44,10 @@ class Printer:
 
     number_words: NumberWords = ENGLISH
 
+    def word(self, text: str) -> str:
+        """A text of the records as it is printed."""
+        return text
+
     def count(self, n: float) -> str:
         """A whole number, thousands set apart: 12 345."""
         return self.number(n, 0)

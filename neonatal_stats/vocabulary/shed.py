@@ -9,9 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
+from neonatal_stats.vocabulary.columns import Column, heading_of
 from neonatal_stats.vocabulary.farm_words import spoken_section
 
 LETTERS = "abc"
@@ -38,6 +39,13 @@ class Field:
     width_mm: float
     of_litter: bool = False
 
+
+SIGNS: Mapping[str, tuple[str, ...]] = {
+    "feeds": ("newborn_id", "fed_at"),
+    "samples": ("newborn_id", "sampled_at"),
+    "weather": ("at", "temperature_c"),
+}
+"""Tables that stand beside litters and slips, each with the columns that its sheet is known by."""
 
 FIELDS = (
     Field("dam_id", 15.5, True),
@@ -69,7 +77,7 @@ FIELDS = (
     Field("rearing", 10.5),
     Field(FATE, 11),
 )
-BY_NAME: Mapping[str, Field] = {field.name: field for field in FIELDS}
+BY_NAME: Mapping[str, Field] = {one.name: one for one in FIELDS}
 NEEDED = ("dam_id", "born_at", FATE)
 """Fields of every sheet: without them no newborn, no age and no outcome."""
 _USUAL = "dam_id born_at newborn_id delivery sex suck_reflex fed_after_min mothered_up died"
@@ -91,6 +99,35 @@ class ShedWords:
     headings: Mapping[str, str]
     codes: Mapping[str, Mapping[str, str]]
     species: Mapping[str, str]
+    sheets: Mapping[str, str] = field(default_factory=dict)
+    beside: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def sheet(self, name: str) -> str:
+        """What a sheet of the workbook is called: "litters", "slips", "help" or a table that stands beside them.
+
+        >>> shed_words("en").sheet("feeds"), shed_words("de").sheet("feeds")
+        ('feeds', 'Tränken')
+        """
+        return self.sheets.get(name, name)
+
+    def heading_beside(self, table: str, column: Column) -> str:
+        """The heading of a column of feeds, samples or weather."""
+        return self.beside.get(table, {}).get(column.name) or heading_of(column)
+
+    def choices(self, column: Column) -> list[str]:
+        """The words that such a column is chosen from, in the sheet's language."""
+        own = self.words.get(column.name, {})
+        return [own.get(word, word) for word in column.words]
+
+    def chosen(self, name: str, cell: str) -> str | None:
+        """The tidy word that was chosen; None where it is none of the sheet's own.
+
+        >>> shed_words("de").chosen("source", "vorrat")
+        'stored'
+        """
+        known = {said.casefold(): word for word, said in self.words.get(name, {}).items()}
+        return known.get(cell.strip().casefold())
 
     def heading(self, name: str, letter: str = "", species: str = "") -> str:
         """The heading of a field in the workbook; the codes stand in it, so that it is like no other.
@@ -123,9 +160,9 @@ class ShedWords:
 @cache
 def shed_words(language: str) -> ShedWords:
     """The sheet's words in one language; KeyError where a language has none."""
-    return ShedWords(
-        language, *(spoken_section(name)[language] for name in ("shed", "shed_codes", "shed_species"))
-    )
+    usual = (spoken_section(name)[language] for name in ("shed", "shed_codes", "shed_species"))
+    own = (spoken_section(name).get(language, {}) for name in ("shed_sheets", "shed_beside", "shed_words"))
+    return ShedWords(language, *usual, *own)
 
 
 def shed_languages() -> tuple[str, ...]:
@@ -149,9 +186,9 @@ def _known(language: str, form: str) -> dict[str, Meant]:
         return {_plain(own.heading(name)): Meant(name) for name in SLIP_FIELDS}
     found = {_plain(own.heading("litter")): Meant("litter")}
     found |= {_plain(own.heading("dam_id", species=kind)): Meant("dam_id", "", kind) for kind in own.species}
-    for field in FIELDS:
-        for letter in ("",) if field.of_litter else ("", *LETTERS):
-            found[_plain(own.heading(field.name, letter))] = Meant(field.name, letter)
+    for one in FIELDS:
+        for letter in ("",) if one.of_litter else ("", *LETTERS):
+            found[_plain(own.heading(one.name, letter))] = Meant(one.name, letter)
     return found
 
 
@@ -172,11 +209,43 @@ def meanings(headings: Iterable[str]) -> tuple[str, ShedWords, dict[str, Meant]]
     return None
 
 
+def meanings_beside(headings: Iterable[str]) -> tuple[str, ShedWords, dict[str, str]] | None:
+    """The table beside litters and slips whose headings, in a language that has its own, these are; its columns.
+
+    None for any other sheet, and for one with English headings, which are those of the table itself.
+    """
+    spoken = {heading: _plain(heading) for heading in headings}
+    for language in shed_languages():
+        own = shed_words(language)
+        for table, named in own.beside.items():
+            known = {_plain(said): name for name, said in named.items()}
+            meant = {heading: known[way] for heading, way in spoken.items() if way in known}
+            if set(SIGNS[table]) <= set(meant.values()):
+                return table, own, meant
+    return None
+
+
+def help_sheets() -> frozenset[str]:
+    """The names of the sheet that says how to fill in the others, in languages that have their own."""
+    return frozenset(shed_words(language).sheet("help") for language in shed_languages()) - {"help"}
+
+
+@cache
+def _beside_alone() -> frozenset[str]:
+    """Headings of tables beside litters and slips that no farm would write by chance."""
+    return frozenset(
+        _plain(named[name])
+        for language in shed_languages()
+        for table, named in shed_words(language).beside.items()
+        for name in SIGNS[table]
+    )
+
+
 @cache
 def is_shed_heading(heading: str) -> bool:
     """True for a heading of a sheet that no farm would write by chance: with codes, or with a newborn's letter."""
     way = _plain(heading)
-    return any(
+    return way in _beside_alone() or any(
         way in known and (known[way].letter or known[way].name in shed_words(tongue).codes)
         for tongue in shed_languages()
         for known in (_known(tongue, "litters"), _known(tongue, "slips"))

@@ -62,3 +62,5 @@ TREATMENTS = (
     "other",
 )
 YES_NO = ("yes", "no")
+SEASON_NOT_RECORDED = "season not recorded"
+"""The season of records that have neither a date nor a written season."""

@@ -185,7 +185,7 @@ def touching(voice: Voice, columns: Collection[str]) -> tuple[Sentence, ...]:
 def touching_in_short(voice: Voice, columns: Collection[str]) -> str:
     """The same in the fewest words, "" where nothing is touched."""
     touched = set(TOUCHING) & set(columns)
-    return voice.say("Touch it only once its dam has taken it.") if touched else ""
+    return voice.say("Touch it for this only once its dam has taken it.") if touched else ""
 
 
 def _touching(voice: Voice) -> str:
@@ -200,7 +200,8 @@ def in_short(voice: Voice) -> tuple[str, ...]:
     say = voice.say
     return (
         say(
-            "Pregnant women and people of weak immunity keep away from births; all others wear gloves, wash hands."
+            "Pregnant women and people of weak immunity keep away from births, newborns and afterbirth; all others "
+            "wear gloves, wash hands."
         ),
         say("Abortions; weak, cold or suffering ones: agree beforehand with your vet."),
         say("Drugs, stomach tubes and post-mortems: only with your vet."),

@@ -78,10 +78,7 @@ class Method:
 
 @dataclass(frozen=True)
 class Compared:
-    """A group held against another: who they are, as parts of a sentence, their counts, the risk ratio.
-
-    ``q`` is the p-value allowing for how many comparisons were tried, where there were several.
-    """
+    """A group held against another: who they are, as parts of a sentence, their counts, the risk ratio."""
 
     group: str
     versus: str
@@ -93,11 +90,10 @@ class Compared:
     low: float
     high: float
     p: float
-    q: float = math.nan
 
     @classmethod
     def of(cls, row: Mapping[Hashable, Any], *, group: str, versus: str) -> Compared:
-        """A row of a contrast frame (events, n, events_versus, n_versus, estimate, low, high, p, q) put into words."""
+        """A row of a contrast frame (events, n, events_versus, n_versus, estimate, low, high, p) put into words."""
         return cls(
             group,
             versus,
@@ -109,7 +105,6 @@ class Compared:
             float(row["low"]),
             float(row["high"]),
             float(row["p"]),
-            float(row.get("q", math.nan)),
         )
 
     @property
@@ -156,6 +151,18 @@ LOSSES = Templates(
     too_few="Too few to say whether losses differ between {group}, {a}, and {versus}, {b}.",
 )
 
+FAILURES = Templates(
+    higher="Failures were more common among {group}, {a}, than among {versus}, {b}: {evidence}.",
+    lower="Failures were less common among {group}, {a}, than among {versus}, {b}: {evidence}.",
+    leaning_higher="Failures among {group}, {a}, look more common than among {versus}, {b}, but "
+    "chance is not ruled out: {evidence}.",
+    leaning_lower="Failures among {group}, {a}, look less common than among {versus}, {b}, but "
+    "chance is not ruled out: {evidence}.",
+    no_clear="No clear difference in failures between {group}, {a}, and {versus}, {b}: {evidence}.",
+    too_few="Too few to say whether failures differ between {group}, {a}, and {versus}, {b}.",
+)
+"""The same of failures at mothering-up."""
+
 
 def comparison(
     voice: Voice,
@@ -179,14 +186,11 @@ def comparison(
 
 
 def _evidence(voice: Voice, compared: Compared, verdict: Verdict, level: float) -> str:
-    """The ratio with its interval; and q, where a comparison leans only because many were tried."""
+    """The ratio with its interval; and that many were tried, where a comparison leans for that alone."""
     ratio = ratio_in_words(voice, compared.estimate, compared.low, compared.high, level)
     if verdict is not Verdict.LEANING or not (compared.low > 1 or compared.high < 1):
         return ratio
-    if math.isnan(compared.q):
-        return voice.say("{ratio}; among so many comparisons chance alone may bring one like it", ratio=ratio)
-    text = "{ratio}; many comparisons were tried, and allowing for them q is {q}"
-    return voice.say(text, ratio=ratio, q=voice.p_value(compared.q))
+    return voice.say("{ratio}; among so many comparisons chance alone may bring one like it", ratio=ratio)
 
 
 def ratio_in_words(voice: Voice, estimate: float, low: float, high: float, level: float) -> str:

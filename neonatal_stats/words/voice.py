@@ -19,13 +19,19 @@ from neonatal_stats.tables.printing import NumberWords, Printer
 from neonatal_stats.vocabulary import species as animals
 from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
 from neonatal_stats.vocabulary.regions import regional
+from neonatal_stats.vocabulary.terms import SEASON_NOT_RECORDED
+from neonatal_stats.words.one import ENGLISH_NOUNS, ENGLISH_VERBS, of_one
+
+UNDATED = "the undated season"
+"""What a season is called of which neither a date nor a name was written."""
 
 
 @dataclass(frozen=True)
 class Catalogue:
     """A language file: its templates, its species' words in the order of its forms, its words in numbers.
 
-    ``problems`` are the sentences of the set-aside list, see `words.problems`.
+    ``problems`` are the sentences of the set-aside list, see `words.problems`; ``one_noun`` and ``one_verb`` are the
+    singular of words that stand beside a count, see `words.one`.
     """
 
     templates: dict[str, str]
@@ -33,19 +39,23 @@ class Catalogue:
     forms: tuple[str, ...]
     species: Mapping[str, tuple[str, ...]]
     numbers: NumberWords
+    one_noun: Mapping[str, str]
+    one_verb: Mapping[str, str]
 
 
 @cache
 def catalogue(language: str) -> Catalogue:
     """The catalogue of a language; for English it has no templates, since they stand in the code."""
     if language == ENGLISH:
-        return Catalogue({}, {}, animals.FORMS, animals.ENGLISH, NumberWords())
+        return Catalogue({}, {}, animals.FORMS, animals.ENGLISH, NumberWords(), ENGLISH_NOUNS, ENGLISH_VERBS)
     if language not in languages():
         raise ValueError(f"language: there is no file for {language!r}; there are {', '.join(languages())}")
     file = tomllib.loads(language_file(language).read_text(encoding="utf-8"))
     species = {name: tuple(words) for name, words in file["species"].items()}
     forms = species.pop("forms", animals.FORMS)
-    return Catalogue(file["templates"], file["problems"], forms, species, NumberWords(**file["numbers"]))
+    numbers = NumberWords(**file["numbers"])
+    one = (file.get("one_noun", {}), file.get("one_verb", {}))
+    return Catalogue(file["templates"], file["problems"], forms, species, numbers, *one)
 
 
 class Said(str):
@@ -106,12 +116,24 @@ class Voice(Printer):
         """The template in this voice, with the species' words and the printed values filled in.
 
         Values arrive printed (by this voice). Headings write {Newborns} where they want a capital; a whole
-        sentence that starts with a placeholder gets its capital by itself. The text is a `Said`.
+        sentence that starts with a placeholder gets its capital by itself. A noun beside a count of 1 is said in the
+        singular, and a season without a name as such. The text is a `Said`.
+
+        >>> Voice(species="sheep").say("{n} {newborns} are undecided.", n="1")
+        '1 lamb is undecided.'
         """
         spoken = self._spoken(template)
-        text = spoken.format(**{**self._animals, **values})
+        if "1" in values.values():
+            known = catalogue(self.language)
+            spoken = of_one(spoken, values, known.one_noun, known.one_verb)
+        shown = {name: self.word(value) for name, value in values.items()}
+        text = spoken.format(**{**self._animals, **shown})
         whole = spoken[:1] == "{" and template[-1:] in ".?!"
         return Said(text[:1].upper() + text[1:] if whole else text, template, values)
+
+    def word(self, text: str) -> str:
+        """A text of the records as it is said; only what stands for a season without a name is not the farm's."""
+        return self.say(UNDATED) if text == SEASON_NOT_RECORDED else text
 
     def _spoken(self, template: str) -> str:
         if self.language == ENGLISH:

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 from matplotlib.figure import Figure as Canvas
 
-from neonatal_stats import Season, analysis, read_season
+from neonatal_stats import CannotRead, Season, analysis, read_season
 from neonatal_stats.analysis.results import Result
 from neonatal_stats.chapters import NotRecorded
 
@@ -73,7 +73,8 @@ def test_littermates_make_the_interval_wider_and_the_wider_cluster_is_named(shee
     assert (of_litters.cluster, of_dams.cluster) == ("litter", "dam")
     assert of_litters.frame.loc[0, "design_effect"] > 1.05
     assert of_litters.frame.loc[0, "events"] == of_dams.frame.loc[0, "events"] == sheep.births["lost"].sum()
-    assert of_dams.frame.loc[0, "litters"] < of_litters.frame.loc[0, "litters"]
+    assert of_dams.frame.loc[0, "clusters"] < of_litters.frame.loc[0, "clusters"]
+    assert "Clusters (dam)" in of_dams.table().html()
 
 
 def test_the_hazard_ratio_from_a_mark_is_that_of_statsmodels(sheep: Season) -> None:
@@ -153,7 +154,191 @@ def test_newborns_whose_group_is_not_known_are_left_out_and_counted(cows: Season
     unknown = half.births["half"].isna().sum()
     assert unknown > 40
     assert found.counted == len(half.births) - unknown
-    assert f"Calves left out, since nothing is written for half: {unknown}." in found.notes
+    lost = half.births.loc[half.births["half"].isna(), "lost"].sum()
+    told = f"Calves left out, since nothing is written for half: {unknown}, of which lost: {lost}."
+    assert told in found.notes
+
+
+def test_a_blank_that_tells_of_the_outcome_is_said(cows: Season) -> None:
+    kept = cows.births["lost"] & (cows.births.index % 4 == 0)
+    written = cows.with_column(
+        "written", lambda births: births["sex"].astype(object).where(kept | ~births["lost"])
+    )
+    notes = analysis.rates(written, "written").notes
+    assert any("If written is written only of calves that lived long enough" in note for note in notes)
+    by_chance = cows.with_column(
+        "some", lambda births: births["sex"].astype(object).where(births.index % 4 > 0)
+    )
+    assert not any("Far more of those" in note for note in analysis.rates(by_chance, "some").notes)
+
+
+def test_a_column_that_shows_itself_later_is_counted_from_a_mark(cows: Season) -> None:
+    lively = cows.with_column("lively", lambda births: births["born_hour"] % 2 == 0, known_at_h=24)
+    for ask in (analysis.survival, analysis.rates, analysis.contrasts, analysis.incidence):
+        with pytest.raises(
+            ValueError, match=r"lively takes time to happen.*landmark\(season, 'lively', mark_h=24\)"
+        ):
+            ask(lively, "lively")  # type: ignore[operator]
+    with pytest.raises(ValueError, match="lively is known from 24 h on"):
+        analysis.landmark(lively, "lively", mark_h=4)
+    assert analysis.landmark(lively, "lively", mark_h=24).counted > 100
+    at_birth = lively.with_column("lively", lambda births: births["born_hour"] % 2 == 0)
+    assert at_birth.own_known_h["lively"] == 0
+    with pytest.raises(
+        ValueError, match="known_at_h: give an age in hours as a number, 0 or more; found '24 h'"
+    ):
+        cows.with_column("lively", lambda births: births["born_hour"], known_at_h="24 h")  # type: ignore[arg-type]
+
+
+def test_a_function_may_give_its_values_in_any_order(cows: Season) -> None:
+    """The lightest first, as pandas lays it by labels: nothing hangs on the order in which the values come back."""
+
+    def heavy(births: pd.DataFrame) -> pd.Series:
+        return births.sort_values("birth_weight_kg")["birth_weight_kg"].astype("Float64") > 40
+
+    mine = cows.with_column("heavy", heavy)
+    assert mine.births["heavy"].equals(cows.births.assign(heavy=heavy)["heavy"])
+    for wrong in (lambda b: b["sex"].reset_index(drop=True).iloc[::-1].set_axis(range(900, 900 + len(b))),):
+        with pytest.raises(ValueError, match="other labels than the births"):
+            cows.with_column("odd", wrong)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [None, 5, "a", lambda births: None, lambda births: 3, lambda births: births, (n for n in "ab")],
+)
+def test_values_of_another_kind_are_refused(cows: Season, values: object) -> None:
+    with pytest.raises(ValueError, match="with_column, odd: ") as refused:
+        cows.with_column("odd", values)  # type: ignore[arg-type]
+    assert "\n" not in str(refused.value)
+
+
+def test_words_for_nothing_are_no_groups(cows: Season) -> None:
+    """In a column of one's own as in a file: blanks around a word, "NA" and empty text."""
+    told = np.resize(
+        np.array(["day", " day ", "", " ", "NA", "n/a", "night"], dtype=object), len(cows.births)
+    )
+    mine = cows.with_column("shift", told)
+    assert set(mine.births["shift"].dropna()) == {"day", "night"}
+    assert mine.births["shift"].isna().sum() == sum(one.strip() not in ("day", "night") for one in told)
+    frame = pd.DataFrame(
+        {
+            "season": 2026,
+            "species": "sheep",
+            "dam_id": list("ABCDEF"),
+            "died": [False, True] * 3,
+            "ward": ["a", "a", "b", "NA", " ", ""],
+        }
+    )
+    beside = read_season(frame).beside["ward"]
+    assert beside.dropna().tolist() == ["a", "a", "b"]
+
+
+def test_yes_and_no_of_a_dict_are_yes_and_no(cows: Season) -> None:
+    dams = cows.births["dam_id"].dropna().unique()
+    mine = cows.with_column("fat", {dam: place % 3 == 0 for place, dam in enumerate(dams[:200])}, of="dam_id")
+    assert analysis.rates(mine, "fat").frame["fat"].tolist() == ["no", "yes"]
+
+
+def test_labels_with_blanks_around_them_are_found(cows: Season) -> None:
+    dams = cows.births["dam_id"].dropna().unique()
+    mine = cows.with_column("fat", {f" {dam} ": "fat" for dam in dams}, of="dam_id")
+    assert mine.births["fat"].notna().sum() == cows.births["dam_id"].notna().sum()
+
+
+def test_a_copy_of_the_outcome_is_refused_and_other_columns_are_taken_as_known_at_birth(cows: Season) -> None:
+    with pytest.raises(ValueError, match="every group of gone was lost whole or not at all"):
+        analysis.rates(cows.with_column("gone", lambda births: births["lost"]), "gone")
+    assert any("Taken as known at birth: duty." in note for note in analysis.survival(cows, "duty").notes)
+    assert not any("Taken as known" in note for note in analysis.survival(cows, "sex").notes)
+
+
+def test_nobody_lost_yet_has_an_interval_and_no_loss_at_all_a_table() -> None:
+    told = {
+        "season": 2026,
+        "species": "sheep",
+        "dam_id": [f"E{n}" for n in range(60)],
+        "born_on": "2026-04-01",
+        "died_at": [*["2026-04-05"] * 3, *[None] * 57],
+        "died": [*[True] * 3, *[False] * 57],
+    }
+    early = analysis.survival(read_season(pd.DataFrame(told))).at_ages(24).iloc[0]
+    assert (early["lost"], early["share"], early["high"]) == (0, 1, 1)
+    assert early["low"] == pytest.approx(60 / (60 + 1.959964**2), rel=1e-6)  # Wilson's limit of 60 of 60
+    whole = read_season(pd.DataFrame(told).drop(columns="died_at").assign(died=False))
+    none = analysis.incidence(whole)
+    assert none.at_ages([24]).empty or none.at_ages([24])["lost"].sum() == 0
+    assert none.table().html()
+    assert none._repr_html_()
+
+
+def test_a_heading_that_was_read_as_a_column_says_so(cows: Season) -> None:
+    frame = pd.DataFrame(
+        {
+            "season": 2026,
+            "species": "sheep",
+            "ewe": list("ABCDEF"),
+            "pen": list("xxyyxy"),
+            "died": [False, True] * 3,
+        }
+    )
+    with pytest.raises(ValueError, match='"pen" was read as the column group'):
+        analysis.rates(read_season(frame), "pen")
+
+
+def test_signs_of_mathematics_stay_what_they_are(cows: Season, tmp_path: Path) -> None:
+    odd = cows.with_column(
+        "feed", lambda births: np.where(births["born_hour"] < 12, r"$\\frac$", "$x_1$ and $y$")
+    )
+    drawn = analysis.rates(odd, "feed").save(tmp_path / "odd.svg").read_text(encoding="utf-8")
+    assert "frac" in drawn
+    assert analysis.survival(odd, "feed").save(tmp_path / "odd.png").exists()
+
+
+def test_labels_that_are_no_animals_are_said(cows: Season) -> None:
+    dams = cows.births["dam_id"].dropna().unique()[:30]
+    with pytest.warns(
+        UserWarning, match="2 of 32 labels are no dam_id of these records and were not used, such as 'X1'"
+    ):
+        cows.with_column("fat", dict.fromkeys([*dams, "X1", "X2"], True), of="dam_id")
+
+
+def test_few_clusters_are_said(sheep: Season) -> None:
+    halves = sheep.with_column("part", lambda births: births["litter"] % 4)
+    assert any(
+        "few clusters (part: 4)" in note for note in analysis.rates(halves, "sex", cluster="part").notes
+    )
+    assert not any("few clusters" in note for note in analysis.rates(halves, "sex").notes)
+
+
+def test_small_groups_of_a_table_are_said(cows: Season) -> None:
+    table = analysis.rates(cows, "sex").table()
+    assert "too few to say" in table.html()
+    assert "too few to say" not in analysis.rates(cows).table().html()
+
+
+def test_axes_and_ages_of_another_kind_are_refused(cows: Season) -> None:
+    curve = analysis.survival(cows)
+    with pytest.raises(TypeError, match="ax: give Axes of matplotlib; found int"):
+        curve.draw(ax=5)  # type: ignore[arg-type]
+    with pytest.raises(TypeError, match="of several take one, such as axes"):
+        curve.draw(ax=Canvas().subplots(1, 2))
+    for ages in ("24 h", ["24"], [-1], [None]):
+        with pytest.raises(ValueError, match="at_ages: give an age in hours as a number, 0 or more"):
+            curve.at_ages(ages)  # type: ignore[arg-type]
+    assert curve.at_ages(24)["lost"].tolist() == curve.at_ages((24.0,))["lost"].tolist()
+
+
+def test_settings_as_a_dict() -> None:
+    files = [DEMO / "suckler_cows.csv", DEMO / "suckler_cows_feeds.csv"]
+    season = read_season(files, settings={"follow_up_d": 28, "minimum_group": 20})
+    assert (season.settings.follow_up_d, season.settings.minimum_group) == (28, 20)
+    with pytest.raises(CannotRead, match='settings: "folow_up_d" is no key here; did you mean "follow_up_d"'):
+        read_season(files, settings={"folow_up_d": 28})
+    with pytest.raises(CannotRead, match="settings, follow_up_d"):
+        read_season(files, settings={"follow_up_d": "long"})
+    with pytest.raises(CannotRead, match=r"settings: give Settings, a dict .*; found list"):
+        read_season(files, settings=["a"])  # type: ignore[arg-type]
 
 
 Ask = Callable[[Season], object]
@@ -192,6 +377,8 @@ WRONG: list[tuple[Ask, str]] = [
     (lambda s: analysis.landmark(s, "cause", mark_h=4), "column: cause tells what became"),
     (lambda s: analysis.landmark(s, "fed_after_h", mark_h=-1), "mark_h: a mark is an age in hours above 0; found -1"),
     (lambda s: analysis.landmark(s, "fed_after_h", mark_h=4000), "alive at 4000 h not two groups"),
+    (lambda s: analysis.rates(s, "sex", cluster=["litter"]), "cluster: name litter, dam, farm or one column"),  # type: ignore[arg-type]
+    (lambda s: analysis.landmark(s, "duty", mark_h=24, adjust="duty"), "adjust: it holds duty"),
     (lambda s: analysis.incidence(s, "duty").draw(), "cause: one has to be named"),
     (lambda s: analysis.incidence(s, "duty").draw(cause="infecton"), 'did you mean "infection"'),
 ]  # fmt: skip
@@ -263,13 +450,16 @@ def test_groups_too_small_are_named_and_not_drawn(cows: Season) -> None:
     assert [text.get_text() for text in axes.texts] == ["too few to say"]
 
 
-def test_saved_by_the_ending_of_the_name(results: tuple[Result, ...], tmp_path: Path) -> None:
+def test_saved_by_the_ending_of_the_name(results: tuple[Result, ...], cows: Season, tmp_path: Path) -> None:
     for one in results:
         written = pd.read_csv(one.save(tmp_path / "numbers.csv"))
         assert list(written) == list(one.frame)
         assert len(written) == len(one.frame)
         assert "Verdict" not in (tmp_path / "numbers.csv").read_text(encoding="utf-8")
     assert results[0].save(tmp_path / "drawn.svg").read_text(encoding="utf-8").startswith("<svg")
+    of_sexes = analysis.incidence(cows, "sex")
+    cause = of_sexes.causes[0]
+    assert cause in of_sexes.save(tmp_path / "cause.svg", cause=cause).read_text(encoding="utf-8")
     assert results[0].save(str(tmp_path / "drawn.PNG")).read_bytes()[:4] == b"\x89PNG"
     with pytest.raises(ValueError, match=r"ends in none of \.csv, \.svg and \.png"):
         results[0].save(tmp_path / "numbers.xlsx")
@@ -293,6 +483,15 @@ def test_too_many_deaths_of_unknown_age_make_no_curve() -> None:
     told |= {"died": ["yes"] * 10 + ["no"] * 30, "last_seen_at": [None] * 10 + ["2026-05-20"] * 30}
     with pytest.raises(NotRecorded, match=r"of 10 losses 10 have no known age.*rates\(outcome='lost'\)"):
         analysis.survival(read_season(pd.DataFrame(told)))
+
+
+def test_a_mark_leaves_no_deaths_out_in_silence(cows: Season) -> None:
+    frame = pd.read_csv(DEMO / "suckler_cows.csv", dtype=str)
+    lost = frame["died"].eq("yes")
+    frame.loc[lost & (lost.cumsum() % 2 == 0), ["died_at", "last_alive_at", "found_dead_at"]] = None
+    undated = read_season(frame)
+    with pytest.raises(NotRecorded, match="have no known age, too many for the hazard after a mark"):
+        analysis.landmark(undated, "difficulty", mark_h=4)
 
 
 def test_a_window_leaves_no_deaths_out_in_silence() -> None:

@@ -5,7 +5,9 @@ tests/benchmarks/scheme.txt`` (10^6 when absent; tenfold steps from 10^5). Every
 peak memory is that of the whole process. One question is: survival, loss by 24 h (share, interval, each group against
 the rest) and causes, by sex, from the births in Parquet to the frames; in clusters of dams (histories that are alike;
 with the rows in the order of the dams, and shuffled within each file) and of farms (newborns that are alike). Beside
-it stands what no answer can do without, counting the same columns' rows as they are written.
+it stands what no answer can do without, counting the same columns' rows as they are written, and the whole command:
+every question that those columns answer, with page, workbook and tables. Seconds of the processors (all threads) tell
+the cost where other programs run on the machine.
 """
 
 from __future__ import annotations
@@ -16,24 +18,29 @@ import subprocess
 import sys
 import tempfile
 import warnings
+from contextlib import redirect_stdout
 from datetime import date
+from io import StringIO
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import Any
 
 import ibis
 
+from neonatal_stats.cli.scheme import run_scheme
 from neonatal_stats.measures.contrasts import contrasts
 from neonatal_stats.measures.curves import incidence, survival
 from neonatal_stats.measures.rates import rates
-from neonatal_stats.scheme.histories import ALIKE, histories
-from neonatal_stats.scheme.records import births_of, embedded
+from neonatal_stats.scheme.engines import counting, embedded
+from neonatal_stats.scheme.histories import ALIKE, Question, histories
+from neonatal_stats.scheme.records import births_of
 from neonatal_stats.season.settings import Settings
 from tests.scheme.made import scheme_births
 
 AT_ONCE, FARMS = 1_000_000, 25
 WRITTEN, SHUFFLED = "written", "shuffled"
-KINDS = ("dam", "farm", "counted alone")
+PAGE = "whole page"
+KINDS = ("dam", "farm", "counted alone", PAGE)
 COLUMNS = ("farm", "sex", "cause", "died", "born_alive")
 
 
@@ -47,31 +54,18 @@ def write(n: int, folder: Path, shuffled: bool) -> None:
         frame.assign(farm=f"{part:03d} " + frame["farm"]).to_parquet(place / "births.parquet", index=False)
 
 
-def counting(engine: Any) -> list[Any]:
-    """A list that grows by one with each expression that the engine executes."""
-    passes: list[Any] = []
-    execute = engine.execute
-
-    def counted(expression: Any, *arguments: Any, **options: Any) -> Any:
-        passes.append(expression)
-        return execute(expression, *arguments, **options)
-
-    engine.execute = counted
-    return passes
-
-
 def one_question(folder: Path, kind: str, threads: int, memory: str) -> None:
     """Answer it and print one line."""
     start = perf_counter()
     engine = embedded(threads=threads, memory=memory, spill=folder / "spill")
-    passes = counting(engine)
     births = births_of(engine, folder)
-    if kind == KINDS[-1]:
-        counted = births.group_by(*COLUMNS).aggregate(n=births.count()).execute()
-        print_line(kind, int(counted["n"].sum()), len(counted), perf_counter() - start, 0.0, len(passes))
-        return
-    settings = Settings(cluster=kind.partition(",")[0])
-    told = histories(births, settings, by="sex", causes=True)
+    with counting(engine) as passes:
+        if kind == KINDS[2]:
+            counted = births.group_by(*COLUMNS).aggregate(n=births.count()).execute()
+            print_line(kind, int(counted["n"].sum()), len(counted), perf_counter() - start, 0.0, len(passes))
+            return
+        settings = Settings(cluster=kind.partition(",")[0])
+        told = histories(births, settings, Question(("sex",), causes=True))
     derived = perf_counter()
     alive = told[~told["stillborn"]]
     survival(alive, ("sex",), level=settings.level, alike=ALIKE)
@@ -82,11 +76,38 @@ def one_question(folder: Path, kind: str, threads: int, memory: str) -> None:
     print_line(kind, n, told["cluster"].nunique(), derived - start, perf_counter() - derived, len(passes))
 
 
+def whole_page(folder: Path, threads: int, memory: str) -> None:
+    """The whole command, and one line."""
+    told: list[dict[str, Any]] = []
+    start = perf_counter()
+    with tempfile.TemporaryDirectory() as out:
+        run_scheme(
+            folder,
+            Path(out) / "scheme",
+            None,
+            "duckdb",
+            None,
+            (),
+            5,
+            memory,
+            threads,
+            False,
+            True,
+            told.append,
+        )
+    headline = told[0]["headline"]
+    engine_s = sum(one["seconds"] for one in headline["cost"])
+    passes = sum(one["passes"] for one in headline["cost"])
+    rest_s = perf_counter() - start - engine_s
+    print_line(PAGE, headline["newborns"], 0, engine_s, rest_s, passes)
+
+
 def print_line(kind: str, n: int, distinct: int, engine_s: float, estimates_s: float, passes: int) -> None:
     """One line of the table."""
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024**2
     print(
-        f"{n:>12,}  {kind:<14}{distinct:>10,}{engine_s:>10.1f}{estimates_s:>11.1f}{peak:>10.2f}{passes:>8}",
+        f"{n:>12,}  {kind:<14}{distinct:>10,}{engine_s:>10.1f}{estimates_s:>11.1f}{process_time():>8.1f}"
+        f"{peak:>10.2f}{passes:>8}",
         flush=True,
     )
 
@@ -104,13 +125,17 @@ def main() -> None:
         folder, kind, n = given.one
         if kind in (WRITTEN, SHUFFLED):
             write(int(n), Path(folder), kind == SHUFFLED)
+        elif kind == PAGE:
+            with redirect_stdout(StringIO()) as quiet:
+                whole_page(Path(folder), given.threads, given.memory)
+            print(quiet.getvalue().splitlines()[-1], flush=True)
         else:
             one_question(Path(folder), kind, given.threads, given.memory)
         return
     print(
         f"{date.today():%Y-%m-%d}; Ibis {ibis.__version__}, {given.threads} threads, engine at most {given.memory}"
     )
-    print("    newborns  clusters        distinct  engine s  estimates s   peak GB  passes")
+    print("    newborns  clusters        distinct  engine s  estimates s   cpu s   peak GB  passes")
     n = 100_000
     while n <= given.most:
         options = ["--threads", str(given.threads), "--memory", given.memory]

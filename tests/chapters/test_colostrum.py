@@ -203,6 +203,31 @@ def test_herd_goals_are_those_of_dairy_herds_and_none_of_a_suckler_herds() -> No
         assert "excellent 16 of 20 (80.0\u00a0%), goal of dairy herds over 40\u00a0%" in text
         assert "were agreed for dairy calves" in text
         assert ("no measure of this herd" in text) is (kind == "suckler")
+        assert ("goal for the lowest class" in text) is (kind != "suckler")
         (shown,) = colostrum_transfer.glance(result.transfer, voice, settings)
         assert shown.target == pytest.approx(goal, nan_ok=True)
         assert ("goal of dairy herds" in shown.label) is (kind != "suckler")
+
+
+@pytest.mark.parametrize(
+    ("reflexes", "said"),
+    [
+        (("strong", "weak"), "weakness at birth allowed for"),
+        ((None, None), "weakness at birth not recorded and not allowed for"),
+    ],
+)
+def test_weakness_is_said_to_be_allowed_for_only_where_it_is_on_record(
+    reflexes: tuple[str | None, str | None], said: str
+) -> None:
+    """240 singles, half of them fed late; 1 in 10 and 1 in 3 of these died on the second day."""
+    rows = [
+        {
+            "dam_id": f"E{n}", "born_alive": "yes", "litter_size": 1, "suck_reflex": reflexes[n % 3 == 0],
+            "fed_after_min": 600 if n % 2 else 60,
+            **({"died_after_h": 30} if n % (6 if n % 2 else 20) == n % 2 else {"seen_after_h": 900}),
+        }
+        for n in range(240)
+    ]  # fmt: skip
+    text = " ".join(one.text for one in colostrum.sentences(colostrum.answer(season(rows))))
+    assert said in text
+    assert ("and not allowed for" in text) is ("not recorded" in said)

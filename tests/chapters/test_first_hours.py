@@ -131,6 +131,21 @@ def test_resuscitation_is_described_not_judged() -> None:
     assert "does not show what the help did" in said
     assert "no breath mouth to nose without a barrier" in said
     assert "veterinary surgeon" in said
+    assert "of those for which nothing was done, 0 of 2" in said
+
+
+def test_where_something_was_done_for_every_one_nothing_is_said_of_the_others() -> None:
+    rows = [
+        {"dam_id": str(n), "born_alive": "yes", "resuscitation": "stimulated", "died": "no"} for n in range(3)
+    ]
+    said = " ".join(
+        one.text
+        for one in first_hours.sentences(
+            first_hours.answer(season([{**row, "suck_reflex": "strong"} for row in rows]))
+        )
+    )
+    assert "Of these 0 of 3 were lost" in said
+    assert "nothing was done" not in said
 
 
 def test_closed_without_any_check_and_says_what_opens_it() -> None:

@@ -93,7 +93,7 @@ def test_losses_without_an_age_close_the_windows() -> None:
     result = progress.answer(season(made).known_by(FIRST + pd.Timedelta(days=9)), "2026")
     assert (result.undated, result.shown.empty) == (10, True)
     said = " ".join(one.text for one in progress.sentences(result))
-    assert "The curve leaves out 10 losses at an unknown age, and is too low by that." in said
+    assert "The curve leaves out losses at an unknown age (10), and is too low by that." in said
     assert "when more ages at loss are known" in said
 
 

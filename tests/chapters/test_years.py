@@ -90,7 +90,9 @@ def test_a_kind_of_birth_that_one_season_lacks_is_not_standardised() -> None:
     rows += flock([(SINGLE, 5, 50), (TWIN, 2, 20)], season="2026")
     result = years.answer(season(rows))
     assert result.seasons["n_not_standardised"].tolist() == [12, 0]
-    assert "12 lambs could not be placed in the common mix" in spoken(result)
+    assert "Lambs not in the common mix, for want of a record or of their kind in a season: 12." in spoken(
+        result
+    )
 
 
 def test_recording_is_said_before_the_comparison() -> None:

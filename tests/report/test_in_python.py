@@ -6,6 +6,7 @@ import html
 import json
 import re
 from datetime import date
+from io import StringIO
 from pathlib import Path
 
 import pandas as pd
@@ -13,7 +14,7 @@ import pytest
 from matplotlib.figure import Figure as Canvas
 
 import neonatal_stats
-from neonatal_stats import Review, Season, read_season
+from neonatal_stats import CannotRead, Review, Season, read_season
 from neonatal_stats.report.review import build
 from neonatal_stats.report.write import headline
 
@@ -166,3 +167,63 @@ def test_figures_are_saved_and_put_on_ones_own_axes(shown: Review, tmp_path: Pat
     mine = Canvas().subplots()
     assert figure.draw(mine) is mine
     assert len(mine.images) == 1
+
+
+def test_a_season_is_named_by_a_number_too(two_seasons: Season) -> None:
+    assert two_seasons.review(2025, made_on=MADE_ON).focus == "2025"
+    assert two_seasons.ask("losses", 2025).season.seasons == ("2025",)
+    with pytest.raises(
+        TypeError, match=r"made_on: give a datetime\.date, or leave it away for today; found '2026"
+    ):
+        two_seasons.review(made_on="2026-01-01")  # type: ignore[arg-type]
+
+
+def test_what_is_no_part_is_refused(shown: Review, tmp_path: Path) -> None:
+    with pytest.raises(ValueError, match="parts: 'tabels' is no part of a review; did you mean \"tables\""):
+        shown.write(tmp_path / "out", parts=["tabels"])
+    assert not (tmp_path / "out").exists()
+    assert (shown.write(tmp_path / "one", parts="headline") / "headline.json").exists()  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("wrong", [{"map": {}}, {"plan": pd.DataFrame()}, {"map": ["a"]}])
+def test_what_is_no_path_is_said(wrong: dict[str, object]) -> None:
+    (name,) = wrong
+    with pytest.raises(CannotRead, match=f"{name}: give the path of a file; found "):
+        read_season(COWS, **wrong)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("records", [pd.Series(["a.csv"]), StringIO("dam_id\nA"), b"dam_id", iter])
+def test_what_is_no_record_is_said(records: object) -> None:
+    with pytest.raises(CannotRead, match="neither a path nor a pandas DataFrame"):
+        read_season(records)  # type: ignore[arg-type]
+
+
+def of_deaths(ages_d: list[float | None]) -> Season:
+    """Single lambs born on one day, each dead at its age or, without one, alive at the end of watching."""
+    born = pd.Timestamp("2026-04-01 10:00")
+    died = [None if age is None else born + pd.Timedelta(days=age) for age in ages_d]
+    told = {
+        "season": 2026,
+        "species": "sheep",
+        "dam_id": [f"E{n}" for n in range(len(ages_d))],
+        "born_at": born,
+        "died": [age is not None for age in ages_d],
+        "died_at": died,
+    }
+    return read_season(pd.DataFrame(told))
+
+
+@pytest.mark.parametrize("n", [3, 14, 40])
+def test_a_season_that_lost_every_newborn_makes_its_page(n: int) -> None:
+    whole = of_deaths([0.5 + place % 7 for place in range(n)])
+    review = whole.review(made_on=MADE_ON)
+    assert review.headline["numbers"]["lost"]["events"] > 0
+    assert review._repr_html_()
+
+
+def test_losses_after_the_end_of_the_numbers_are_not_called_alive() -> None:
+    """Of fourteen that all died two died when fewer than ten were watched: not lost by then, and said so."""
+    review = of_deaths([0.3] * 3 + [2.0] * 9 + [4.6, 8.4]).review(made_on=MADE_ON)
+    numbers = review.headline["numbers"]["lost"]
+    assert numbers["events"] < 14
+    assert "not lost by " in review._repr_html_()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from itertools import combinations
@@ -81,13 +82,27 @@ SAID = [
         "On the same mix of births, 2026 lost 5 in 100 fewer than 2025.",
     ),
     (
+        claim("years", ("part", "mix"), ("season", "2026"), ("versus", "2025"), measure="risk difference",
+              estimate=0.054),
+        "By the mix of births alone, 2026 would lose 5 in 100 more than 2025.",
+    ),
+    (
+        claim("years", ("cause", "stillbirth"), ("season", "2026"), ("versus", "2025")),
+        "Born dead: 16 in 100 in 2026, 11 in 100 in 2025.",
+    ),
+    (
         claim("years", ("cause", "infection"), ("season", "2026"), ("versus", "2025")),
         "Lost to infection: 16 in 100 in 2026, 11 in 100 in 2025.",
     ),
     (claim("years", line="trend"), "Loss rose over the seasons: 11 in 100 lost in 2023, 16 in 100 in 2026."),
+    (
+        replace(claim("years", line="trend", measure="test", estimate=math.nan), excess=-40.0),
+        "Loss fell over the seasons as a whole, though not from the first to the last.",
+    ),
     (claim("farms", line="B"), "Farm B: 16 in 100 lost, the other farms 11 in 100."),
     (claim("planning"), "160 of 1\u202f000 ewes lost lambs again; chance alone gives about 110."),
     (claim("causes", line="infection"), "Lost to infection: birth types differ by more than chance."),
+    (claim("causes", line="stillbirth"), "Born dead: birth types differ by more than chance."),
     (claim("losses", ("night", "by night"), ("versus", "by day")), "Born by night: 16 in 100 lost, by day 11 in 100."),
 ]  # fmt: skip
 

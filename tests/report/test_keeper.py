@@ -122,8 +122,8 @@ def test_what_at_least_eight_in_ten_met_went_well_and_what_fewer_met_is_to_chang
         for i in range(200)
     ]  # fmt: skip
     told = sheet(rows)
-    assert "95 of 100 stood within 1 hour." in told.well
-    assert told.change == ("Feed sooner: only 30 of 100 had fed within 2 hours.",)
+    assert "95 of 100 watched stood within 1 hour." in told.well
+    assert told.change == ("Feed sooner: only 30 of 100 watched had fed within 2 hours.",)
 
 
 def test_what_chance_leaves_open_is_neither() -> None:
@@ -171,6 +171,21 @@ def test_what_several_seasons_say_is_told_so() -> None:
     assert with_claims(several).change[0].endswith("of the others, 10. (All seasons together.)")
 
 
+def test_plain_shares_that_point_the_other_way_are_not_told() -> None:
+    """Clear among births alike, though of all together fewer were lost: 30 of 100 against 240 of 400."""
+    odd = group("birth_place", "outdoors", "the rest")
+    assert with_claims(replace(odd, events_versus=240)).change == (
+        "Look again at birth place. Of births alike, more lambs born outdoors were lost than others.",
+    )
+    about = (("how", "landmark"), ("mark_h", "8.0"), ("adjusted", "True"), ("versus", "fed"))
+    late = replace(
+        odd, chapter="colostrum", family="feeding", asked="fed late", about=about, events_versus=240
+    )
+    assert with_claims(late).change == (
+        "Feed early: of lambs alike, more of those not fed by 8 hours were lost.",
+    )
+
+
 def test_a_clear_late_feed_is_told_as_what_to_do() -> None:
     about = (("how", "landmark"), ("mark_h", "8.0"), ("adjusted", "True"), ("versus", "fed"))
     late = replace(group("x", "y", "z"), chapter="colostrum", family="feeding", asked="fed late", about=about)
@@ -183,9 +198,10 @@ def test_a_season_that_clearly_lost_more_is_no_thing_to_change_and_one_that_lost
     assert keeper_sheet(two_seasons()).change == ()
     better = replace(two_seasons(), ledger=decide(
         [replace(group("x", "y", "z"), chapter="years", family="season", asked="season", measure="risk difference",
-                 estimate=-0.2, low=-0.3, high=-0.1, events=10, n_versus=100, excess=-30.0)],
+                 period=("2025", "2026"), against=("2025",), estimate=-0.2, low=-0.3, high=-0.1, events=10,
+                 n_versus=100, excess=-30.0)],
         two_seasons().season.settings))  # fmt: skip
-    assert keeper_sheet(better).well == ("Fewer lost: 10 of 100, and 40 the season before.",)
+    assert keeper_sheet(better).well == ("Fewer lost: 10 of 100, and 40 in 2025.",)
 
 
 def test_no_loss_is_something_that_went_well() -> None:

@@ -26,12 +26,13 @@ from neonatal_stats.season.read import read_season
 from neonatal_stats.season.tidy import write_tidy
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import TABLES, column, column_of
-from neonatal_stats.vocabulary.shed import FIELDS, SLIP_FIELDS, USUAL, shed_languages, shed_words
+from neonatal_stats.vocabulary.shed import FIELDS, SIGNS, SLIP_FIELDS, USUAL, shed_languages, shed_words
 from tests.chapters.twelve import twelve
 from tests.conftest import MADE_ON
 from tests.report.browser import opened
 
 NEWBORNS_A_SIDE, FIELD_MM = 24, 8.0
+CODES_APART_MM, CAUSES_APART_MM, RULE_MM = 7.0, 5.0, 0.2
 """What the shed needs: common practice, a glove and a stump of pencil."""
 
 Cells = dict[str, object]
@@ -225,6 +226,98 @@ def test_a_german_sheet_reads_back_by_its_own_codes(tmp_path: Path) -> None:
     assert set(births["species"]) == {"goat"}
 
 
+STALL: dict[str, list[Cells]] = {
+    "Würfe": [
+        {"Mutter": "Z1", "geboren": "2026-03-03 05:40", "a: Marke": "0001", "a: wurde": "L", "b: Marke": "0002",
+         "b: wurde": "X"},
+        {"Mutter": "Z2", "geboren": "2026-03-03 08:00", "a: Marke": "0003", "a: wurde": "L"},
+    ],
+    "Zettel": [{"Mutter": "Z1", "welches": "b", "Ursache": "I", "untersucht": "S", "Alter": "30 h"}],
+    "Tränken": [
+        {"Marke": "0001", "getränkt: Tag": "2026-03-03 06:40", "Menge": 200, "Brix": 21.5, "getränkt von": "Stall 2",
+         "Kolostrum von": "mit Sonde, von der Mutter"},
+        {"Marke": "0003", "getränkt: Tag": "2026-03-03 09:00", "Kolostrum von": "Vorrat"},
+    ],
+    "Blutproben": [
+        {"Marke": "0001", "Blut": "2026-03-04 12:00", "Brix": 8.9, "Trübungstest": "ausreichend"},
+        {"Marke": "0003", "Blut": "2026-03-04 12:30", "Brix": 7.2, "Trübungstest": "Versagen"},
+    ],
+    "Wetter": [{"Wetter": "2026-03-03", "Temperatur": -2.5, "Wind": 4, "Regen": 0}],
+}  # fmt: skip
+BARN: dict[str, list[Cells]] = {
+    "litters": [
+        {"dam": "Z1", "born": "2026-03-03 05:40", "a: tag": "0001", "a: became": "A", "b: tag": "0002",
+         "b: became": "X"},
+        {"dam": "Z2", "born": "2026-03-03 08:00", "a: tag": "0003", "a: became": "A"},
+    ],
+    "slips": [{"dam": "Z1", "which": "b", "cause": "I", "examined": "P", "age": "30 h"}],
+    "feeds": [
+        {"newborn id": "0001", "fed at": "2026-03-03 06:40", "volume": 200, "source": "tubed from dam", "brix": 21.5,
+         "person": "Stall 2"},
+        {"newborn id": "0003", "fed at": "2026-03-03 09:00", "source": "stored"},
+    ],
+    "samples": [
+        {"newborn id": "0001", "sampled at": "2026-03-04 12:00", "brix": 8.9, "turbidity": "adequate"},
+        {"newborn id": "0003", "sampled at": "2026-03-04 12:30", "brix": 7.2, "turbidity": "failed"},
+    ],
+    "weather": [{"at": "2026-03-03", "temperature": -2.5, "wind": 4, "rain": 0}],
+}  # fmt: skip
+
+
+def written_in(path: Path, sheets: dict[str, list[Cells]]) -> Season:
+    """A blank workbook with these rows under the headings that begin so, read back."""
+    book = openpyxl.load_workbook(path)
+    for name, rows in sheets.items():
+        headings = {str(cell.value): cell.column for cell in book[name][1]}
+        for number, row in enumerate(rows, start=2):
+            for begun, cell in row.items():
+                at = next(at for heading, at in headings.items() if heading.startswith(begun))
+                book[name].cell(number, at, cell)
+    book.save(path)
+    return read_season(path)
+
+
+def test_a_german_workbook_is_german_throughout_and_reads_back_as_an_english_one(tmp_path: Path) -> None:
+    seasons = {}
+    for language, sheets in (("en", BARN), ("de", STALL)):
+        write_sheet(tmp_path / f"{language}.xlsx", "goat", language=language)
+        seasons[language] = written_in(tmp_path / f"{language}.xlsx", sheets)
+        assert drafted(tmp_path / f"{language}.xlsx").open == ()
+    for table in ("births", "feeds", "samples", "weather"):
+        pd.testing.assert_frame_equal(getattr(seasons["de"], table), getattr(seasons["en"], table))
+    assert seasons["de"].feeds["source"].astype(str).tolist() == ["tubed from dam", "stored"]
+    assert len(seasons["en"].problems) == len(seasons["de"].problems)
+    for language, season in seasons.items():
+        (tmp_path / language).mkdir()
+        write_tidy(season, tmp_path / language)
+    for name in ("births.csv", "feeds.csv", "samples.csv", "weather.csv"):
+        assert (tmp_path / "de" / name).read_bytes() == (tmp_path / "en" / name).read_bytes()
+
+
+def test_no_english_stands_in_a_german_workbook(tmp_path: Path) -> None:
+    write_sheet(tmp_path / "stall.xlsx", "sheep", language="de")
+    book = openpyxl.load_workbook(tmp_path / "stall.xlsx")
+    assert book.sheetnames == ["Würfe", "Zettel", "Tränken", "Blutproben", "Wetter", "Anleitung"]
+    told = [str(cell.value) for sheet in book for row in sheet.iter_rows() for cell in row if cell.value]
+    told += [rule.formula1 or "" for sheet in book for rule in sheet.data_validations.dataValidation]
+    english = re.compile(
+        r"\b(newborn|dam|fed|volume|source|person|farm|sampled|litter|stored|powder|sheep|assist|at|failed|by|the)\b"
+    )
+    assert not [text for text in told if english.search(text)]
+
+
+@pytest.mark.parametrize("language", shed_languages())
+@pytest.mark.parametrize("table", SIGNS)
+def test_what_stands_beside_the_litters_has_a_heading_and_a_word_for_all(language: str, table: str) -> None:
+    own = shed_words(language)
+    headings = [own.heading_beside(table, column) for column in TABLES[table]]
+    assert len({heading.casefold() for heading in headings}) == len(headings)
+    if own.beside:
+        assert {column.name for column in TABLES[table]} == set(own.beside[table])
+        for column in TABLES[table]:
+            assert set(column.words) == set(own.words.get(column.name, {})), column.name
+
+
 def test_calves_stand_one_a_line_and_a_twin_on_the_next(tmp_path: Path) -> None:
     write_sheet(tmp_path / "calves.xlsx", "cattle")
     lines: list[Cells] = [
@@ -327,9 +420,10 @@ def test_fields_are_chosen_and_with_more_of_them_fewer_newborns_stand_side_by_si
     few = sheet_of("sheep", fields=("sex", "mothered_up"))
     assert [field.name for field in few.fields] == ["dam_id", "born_at", "sex", "mothered_up", "died"]
     assert few.slots == 3
+    assert sheet_of("sheep").slots == 2
     more = sheet_of("sheep", asked=("birth_weight_kg", "stood_after_min"))
     assert {"birth_weight_kg", "stood_after_min", "suck_reflex"} <= {field.name for field in more.fields}
-    assert more.slots == 2
+    assert more.slots == 1
 
 
 def test_what_a_review_asks_for_is_added_and_what_no_field_takes_is_said(tmp_path: Path) -> None:
@@ -353,6 +447,27 @@ def test_where_all_that_is_asked_has_no_room_the_usual_gives_way_and_what_is_lef
     assert "mothered_up" not in on_it
     assert set(sheet.left_out) == set(every) - on_it - {"newborn_id"}
     assert sheet.left_out
+
+
+def review_of(species: str, folder: Path) -> Path:
+    told = {"record_next": ["birth_weight_kg"], "species": species}
+    (folder / "headline.json").write_text(json.dumps(told), encoding="utf-8")
+    return folder
+
+
+@pytest.mark.parametrize(("species", "slots"), [("cattle", 1), ("goat", 2), ("", 2)])
+def test_the_sheet_is_of_the_species_of_the_review_that_asks(
+    tmp_path: Path, species: str, slots: int
+) -> None:
+    """Without a species of its own (a review of several) it is the usual one."""
+    sheet = write_sheet(tmp_path / "a.html", asked=review_of(species, tmp_path))
+    assert (sheet.species, sheet.slots) == (species or "sheep", slots)
+
+
+def test_a_sheet_for_another_species_than_the_review_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(CannotRead, match="one of cattle, and the sheet is to be for sheep"):
+        write_sheet(tmp_path / "a.html", "sheep", asked=review_of("cattle", tmp_path))
+    assert not (tmp_path / "a.html").exists()
 
 
 def test_a_review_says_what_to_record_next_and_the_sheet_takes_it(tmp_path: Path) -> None:
@@ -434,9 +549,19 @@ def test_two_blank_workbooks_have_the_same_bytes(sheep: Path, tmp_path: Path) ->
 MEASURED = """() => {
   const mm = px => px * 25.4 / 96, height = one => mm(one.getBoundingClientRect().height);
   const all = wanted => [...document.querySelectorAll(wanted)];
+  const middle = one => { const box = one.getBoundingClientRect();
+    return [mm(box.left + box.width / 2), mm(box.top + box.height / 2)]; };
+  const middles = ring => [...ring.querySelectorAll('i')].map(middle);
+  const gap = one => { const words = document.createRange(); words.selectNodeContents(one);
+    return mm(words.getBoundingClientRect().top - one.getBoundingClientRect().top); };
   const lines = all('.lines tbody tr'), fates = all('.lines tbody tr:first-child td.first').length;
   return {newborns: lines.length * fates,
           fields: Math.min(...all('.lines tbody td, .slip div').map(height)),
+          apart: Math.min(...all('.lines .ring').map(ring => middles(ring).flatMap((one, place, every) =>
+            every.slice(place + 1).map(other => Math.hypot(one[0] - other[0], one[1] - other[1])))).flat()),
+          causes: Math.min(...all('.slip .ring').map(ring => [...new Set(middles(ring).map(one => one[1]))])
+            .flatMap(rows => rows.slice(1).map((row, place) => row - rows[place]))),
+          heads: Math.min(...all('.lines th').filter(one => one.firstChild).map(gap)),
           sides: all('section').map(height),
           wide: mm(document.documentElement.scrollWidth),
           spilt: all('th, td, .slip div').filter(one => one.scrollWidth > one.clientWidth + 1)
@@ -469,6 +594,9 @@ def test_a_side_takes_24_newborns_in_fields_8_mm_high_and_nothing_spills(
     assert pdf
     assert found["newborns"] >= NEWBORNS_A_SIDE
     assert found["fields"] >= FIELD_MM
+    assert found["apart"] >= CODES_APART_MM
+    assert found["causes"] >= CAUSES_APART_MM
+    assert found["heads"] > RULE_MM
     assert found["spilt"] == []
     tall, wide = (194, 281) if sheet.across else (281, 194)
     assert max(found["sides"]) <= tall

@@ -107,7 +107,7 @@ def test_a_target_for_the_first_hours_goes_before_our_own_line() -> None:
         told[wanted] = (row.word.replace("\xa0", " "), keeper_sheet(review).change)
     assert told[0.6][0] == "your target 60 %"
     assert told[0.6][1] == ()
-    assert told[0.9] == ("your target 90 %", ("Feed sooner: only 70 of 100 had fed within 2 hours.",))
+    assert told[0.9] == ("your target 90 %", ("Feed sooner: only 70 of 100 watched had fed within 2 hours.",))
 
 
 def test_no_yardstick_no_comment() -> None:

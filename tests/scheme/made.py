@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -58,3 +60,35 @@ def scheme_births(n: int, *, farms: int, number: int = 1) -> pd.DataFrame:
 
 def _words(words: list[str | None], places: NDArray[np.int64]) -> pd.Series:
     return pd.Series(np.array(words, dtype=object)[places], dtype="string")
+
+
+def with_more(births: pd.DataFrame, number: int = 1) -> pd.DataFrame:
+    """The births with the dam's litters, weights, mothering-up, the first feed, and a region of their own."""
+    draw, n = np.random.default_rng(number), len(births)
+    accepted = draw.choice([0, 1, 2], n, p=[0.06, 0.84, 0.10])
+    fed = pd.Series(draw.integers(5, 300, n)).where(draw.random(n) < 0.8)
+    return births.assign(
+        dam_parity=pd.array(draw.integers(1, 7, n), dtype="Int64"),
+        birth_weight_kg=np.round(draw.normal(4.2, 0.8, n), 1),
+        mothered_up=_words(["no", "yes", None], accepted),
+        fed_after_min=pd.array(fed, dtype="Float64"),
+        region=_words(["north", "south", "west"], draw.integers(0, 3, n)),
+    )
+
+
+def written(births: pd.DataFrame, folder: Path) -> Path:
+    """The births as a file a farm and season."""
+    for (farm, season), rows in births.groupby(["farm", "season"]):
+        place = folder / f"farm={farm}" / f"season={season}"
+        place.mkdir(parents=True)
+        rows.to_parquet(place / "births.parquet", index=False)
+    return folder
+
+
+def two_seasons(n: int, *, farms: int) -> pd.DataFrame:
+    """So many births in each of two seasons, the second a year later."""
+    last, this = (with_more(scheme_births(n, farms=farms, number=one), one) for one in (1, 2))
+    year = pd.Timedelta(days=365)
+    later = {name: (this[name] + year).astype("datetime64[us]") for name in ("born_at", "died_at", "left_at")}
+    season = pd.array(["2027"] * len(this), dtype="string")
+    return pd.concat([last, this.assign(season=season, **later)], ignore_index=True)

@@ -9,7 +9,8 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.scheme.deriving import followed
-from neonatal_stats.scheme.records import births_of, embedded, write_births
+from neonatal_stats.scheme.engines import embedded
+from neonatal_stats.scheme.records import births_of, write_births
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.settings import Settings
 from tests.chapters.build import season

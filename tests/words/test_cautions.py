@@ -86,8 +86,8 @@ def test_nothing_asks_for_touching_every_newborn_without_saying_what_it_costs() 
     """Weight is asked for on page one, in the chapter and on the keeper's sheet: each says when to touch."""
     review = build(_unweighed(), made_on=date(2026, 6, 1))
     assert "its weight at birth" in at_a_glance(review).record_next
-    assert at_a_glance(review).record_next.endswith("Touch it only once its dam has taken it.")
-    assert "Touch it only once its dam has taken it." in keeper_html(review)
+    assert at_a_glance(review).record_next.endswith("Touch it for this only once its dam has taken it.")
+    assert "Touch it for this only once its dam has taken it." in keeper_html(review)
     planned = next(section for section in review.sections if section.name == "planning")
     assert [
         one for one in planned.sentences if "Touch a lamb for this only once its dam has taken it" in one.text

@@ -23,15 +23,13 @@ GRID = [(round(a * n), n, round(c * m), m) for n, m, a, c in itertools.product(S
 STRONG = ("higher", "lower")
 
 
-def _compared(a: int, n: int, c: int, m: int, q: float = math.nan) -> Compared:
+def _compared(a: int, n: int, c: int, m: int) -> Compared:
     found = compare_counts(a, n, c, m, measure="risk_ratio", level=0.95)
-    return Compared(
-        "twin lambs", "single lambs", a, n, c, m, found.estimate, found.low, found.high, found.p, q
-    )
+    return Compared("twin lambs", "single lambs", a, n, c, m, found.estimate, found.low, found.high, found.p)
 
 
-def _said(compared: Compared) -> tuple[str, Verdict]:
-    row = vars(compared) | {"measure": "risk ratio"}
+def _said(compared: Compared, q: float = math.nan) -> tuple[str, Verdict]:
+    row = vars(compared) | {"measure": "risk ratio", "q": q}
     settings = Settings(minimum_group=MINIMUM_GROUP, false_discovery_share=0.1)
     (verdict,) = with_verdicts(pd.DataFrame([row]), settings)["verdict"]
     sentence = comparison(VOICE, compared, verdict, level=0.95)
@@ -80,12 +78,10 @@ def test_small_groups_are_counts_and_large_ones_have_their_share(cell: tuple[int
 
 
 def test_a_comparison_among_many_is_clear_only_if_its_q_allows() -> None:
-    alone = _compared(30, 100, 10, 100)
-    among = _compared(30, 100, 10, 100, q=0.2)
-    allowed = _compared(30, 100, 10, 100, q=0.05)
-    verdicts = [_said(compared)[1] for compared in (alone, among, allowed)]
-    assert verdicts == [Verdict.CLEAR, Verdict.LEANING, Verdict.CLEAR]
-    assert "many comparisons were tried, and allowing for them q is 0.20" in _said(among)[0]
+    compared = _compared(30, 100, 10, 100)
+    alone, among, allowed = (_said(compared, q) for q in (math.nan, 0.2, 0.05))
+    assert [alone[1], among[1], allowed[1]] == [Verdict.CLEAR, Verdict.LEANING, Verdict.CLEAR]
+    assert "among so many comparisons chance alone may bring one like it" in among[0]
 
 
 def test_an_open_side_is_said_as_a_limit() -> None:

@@ -15,14 +15,20 @@ from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.estimates.verdict import Verdict, judge_test
-from neonatal_stats.measures.birth_factors import with_made
-from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, family_of_factor, keyed
+from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY, with_made
+from neonatal_stats.measures.claims import (
+    Claim,
+    claim_of_test,
+    claims_of,
+    family_of_factor,
+    keyed,
+    line_of_factor,
+)
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.rates import Counted, grouped, rates
 from neonatal_stats.measures.windows import by_the_end, watched_to_h
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary import terms
 
 FACTORS = (
     "several", "birth_type", "delivery", "born_by", "difficulty", "sex", "weight_class", "first_litter", "parity_class",
@@ -86,13 +92,7 @@ ASKED = {
     "birth_type/first_litter/first litter": "first litter",
 }
 """The questions that are always asked, by the key of the claim that answers."""
-LINES = {
-    "several": "litter size", "birth_type": "litter size", "delivery": "delivery", "born_by": "delivery",
-    "difficulty": "delivery", "first_litter": "litters of the dam", "parity_class": "litters of the dam",
-}  # fmt: skip
-"""Factors that are nested in one another share a line; every other is one of its own."""
 VAGINAL = "born vaginally"
-BY_EMBRYOTOMY = ("embryotomy", terms.BORN_BY["embryotomy"])
 BY_WEIGHT = "birth_type/birth weight"
 
 
@@ -106,7 +106,7 @@ def claims(result: BirthType) -> tuple[Claim, ...]:
         groups,
         chapter="birth_type",
         family=groups["factor"].map(family_of_factor),
-        line=groups["factor"].map(lambda factor: LINES.get(factor, factor)),
+        line=groups["factor"].map(line_of_factor),
         period=result.period,
         settings=result.settings,
         asked=ASKED,

@@ -11,8 +11,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
-from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.verdict import Verdict, judge_test
+from neonatal_stats.measures.causes import RATES, losses_by_cause, share_of_cause
 from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import cause_differs
 from neonatal_stats.measures.curves import incidence
@@ -132,36 +132,6 @@ def _claim(result: Causes, row: dict[Hashable, Any]) -> Claim:
     )
 
 
-def losses_by_cause(births: pd.DataFrame, *, level: float) -> pd.DataFrame:
-    """Losses of each cause, of all losses, largest first and "unknown" last.
-
-    Returns
-    -------
-    ``rates`` frame with `cause`, n the losses of all causes; and highest (share if every loss of unknown
-    cause were of this one). A cause without losses is not in the frame.
-
-    Counted: every loss once, the stillborn included; those that left alive are no losses.
-    """
-    lost = births[births["died"]]
-    cause = lost["cause"].astype(str)
-    events = cause.value_counts()
-    known = sorted((c for c in events.index if c != UNKNOWN), key=lambda c: (-events[c], c))
-    order = [*known, *([UNKNOWN] if UNKNOWN in events.index else [])]
-    rows = [_share((cause == one).to_numpy(), lost["cluster"].to_numpy(), level) for one in order]
-    frame = pd.DataFrame(rows, columns=["events", "n", "share", "low", "high"])
-    unknown = int(events.get(UNKNOWN, 0))
-    highest = np.where(np.array(order) == UNKNOWN, np.nan, (frame["events"] + unknown) / max(len(lost), 1))
-    named = pd.DataFrame({"cause": pd.Categorical(order, order, ordered=True)})
-    return pd.concat([named, frame.assign(highest=highest)], axis=1)
-
-
-def _share(of_cause: np.ndarray, cluster: np.ndarray, level: float) -> tuple[int, int, float, float, float]:
-    """Losses of one cause, of all: events, n, share, low, high; the interval allows for litters."""
-    found = proportions(of_cause, cluster=cluster, level=level)
-    share, low, high = (float(limit[0]) for limit in (found.share, found.low, found.high))
-    return int(found.events[0]), int(found.n[0]), share, low, high
-
-
 def largest_stands(largest: float, runner_up: float, unknown: float) -> bool:
     """Would the largest cause stay the largest if every loss of unknown cause were of the next one?
 
@@ -189,9 +159,9 @@ def _at_end(curve: pd.DataFrame) -> pd.DataFrame:
 
 def _of_born(births: pd.DataFrame, causes: list[str], level: float) -> pd.DataFrame:
     """Share of all born lost to each cause at whatever age; those that left alive count as not lost to it."""
-    cause, cluster = births["cause"].astype(str).where(births["died"]), births["cluster"].to_numpy()
-    rows = [_share((cause == one).to_numpy(), cluster, level) for one in causes]
-    frame = pd.DataFrame(rows, columns=["events", "n", *AT_END.values()])
+    cause = births["cause"].astype(str).where(births["died"])
+    rows = [share_of_cause((cause == one).to_numpy(), births, level) for one in causes]
+    frame = pd.DataFrame(rows, columns=[*RATES[:2], *AT_END.values()])
     return frame[list(AT_END.values())].assign(cause=causes)
 
 

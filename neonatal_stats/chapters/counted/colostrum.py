@@ -119,7 +119,7 @@ def _counted(season: Season, serum: tuple[Transfer, ...]) -> Counted:
     """Of records without births: the samples, those classed where a single measure classes them, and the colostrums."""
     if not len(season.samples):
         n, why = _with_result(season.colostrum, TESTED_BY)
-        return Counted(n, "colostrums tested", why)
+        return Counted(n, "tests of colostrum", why)
     if len(serum) != 1:
         n, why = _with_result(season.samples, MEASURES)
         return Counted(n, "blood samples", why)

@@ -29,6 +29,7 @@ from neonatal_stats.estimates.time_dependent import apart, landmark, split_at_fe
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import Claim, claims_of, keyed, weakest_p
 from neonatal_stats.measures.contrasts import NULL, contrast_rows, counts_of
+from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.settings import Settings
 
 GROUPS = ("how", "mark_h", "adjusted")
@@ -144,7 +145,7 @@ def _readings(
 
 def claims(result: Effect, period: tuple[str, ...], settings: Settings) -> tuple[Claim, ...]:
     """The adjusted ratios, one line: fed late against in time at the main mark is asked beforehand."""
-    whole = pd.concat([result.landmarks, result.hourly], ignore_index=True)
+    whole = one_below_another(result.landmarks, result.hourly)
     frame = whole[whole["adjusted"]].reset_index(drop=True)
     lone = (frame["how"] == HOURLY) & (frame[["events", "events_versus"]].min(axis=1) == 0)
     main = frame.loc[(frame["how"] == FROM_MARK) & (frame["mark_h"] == result.main_mark_h), "key"]

@@ -13,7 +13,7 @@ import pandas as pd
 from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
 from neonatal_stats.measures.intake import igg_mass_g, usable
 from neonatal_stats.measures.milestones import FEEDING, hours
-from neonatal_stats.measures.rates import rates
+from neonatal_stats.measures.rates import one_below_another, rates
 from neonatal_stats.measures.transfer import GROUPED_BY, Classed, classed, schemes, unclassed, with_groups
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.passive_transfer import IGG, PLASMA_SHARE_OF_WEIGHT
@@ -124,7 +124,7 @@ def class_shares(found: Classed, *, level: float) -> pd.DataFrame:
     Besides, with the undecided counted too: events_with, n_with, share_with, low_with, high_with; ``least`` and
     ``most`` are the share with every undecided sample counted against the class, or for it alone.
     """
-    both = pd.concat([found.samples, found.undecided], ignore_index=True)
+    both = one_below_another(found.samples, found.undecided)
     rows = []
     for place, name in enumerate(found.scheme.classes):
         certain, together = (_share(frame, name, level) for frame in (found.samples, both))

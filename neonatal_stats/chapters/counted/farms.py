@@ -38,7 +38,7 @@ def answer(season: Season) -> Farms:
     """Compare the farms.
 
     Counted: newborns of which it is known whether they were lost in the longest window that nine in ten of every
-    farm were watched through; those on farms too small to show are left out of ``counted`` and stay in the common
+    farm were watched through; those on farms not shown are left out of ``counted`` and stay in the common
     risks.
     """
     settings = season.settings
@@ -47,7 +47,7 @@ def answer(season: Season) -> Farms:
     births = births.assign(farm=births["farm"].cat.remove_unused_categories())
     mix = common_mix(births, settings.standard_mix, by="farm")
     found = farm_funnel(births, expected_by_mix(births, mix), settings)
-    hidden = (("on farms too small to show", found.hidden_newborns),) if found.hidden else ()
+    hidden = (("on farms not shown", found.hidden_newborns),) if found.hidden else ()
     left_out = (*not_known_in(season.births, window), *hidden)
     event, farm = births["event"].to_numpy(int), births["farm"].cat.codes.to_numpy()
     return Farms(

@@ -146,7 +146,11 @@ def claims_in_a_row(
     if found is not None:
         first, last = (seasons.loc[name, ["events", "n"]] for name in (names[0], names[-1]))
         made = claim_of_counts(TREND, "trend", found.newborns.p, (*last, *first), **given)
-        yield replace(made, weakest=found.line.p)
+        by_line = (
+            found.slope * (len(names) - 1) * made.n
+        )  # where the first and last season say otherwise than the line
+        excess = made.excess if made.excess * found.slope > 0 else by_line
+        yield replace(made, weakest=found.line.p, excess=excess)
     for name, season in seasons.iterrows() if len(table) >= CHART_FROM else ():
         rest = seasons.drop(index=name)[["events", "n"]].sum()
         counts = season["events"], season["n"], *rest

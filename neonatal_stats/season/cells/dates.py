@@ -357,8 +357,11 @@ def _local(when: datetime, zone: str, time_zone: str) -> tuple[datetime, Said]:
     from zoneinfo import ZoneInfo
 
     if not time_zone:
-        in_utc = say("a time in UTC, taken as local since the settings name no time_zone")
-        return when, in_utc if zone.upper() == "Z" else UNSAID
+        if zone.upper() == "Z":
+            return when, say("a time in UTC, taken as local since the settings name no time_zone")
+        return when, say(
+            "a time {zone} off UTC, taken as local since the settings name no time_zone", zone=zone
+        )
     digits = zone[1:].replace(":", "") or "0000"
     away = (-1 if zone[0] == "-" else 1) * timedelta(hours=int(digits[:2]), minutes=int(digits[2:]))
     utc = (when - away).replace(tzinfo=ZoneInfo("UTC"))

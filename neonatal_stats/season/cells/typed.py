@@ -181,7 +181,7 @@ def _left_out(table: str, heading: str, meant: str | None) -> Remark:
     if meant == "":
         remedy = say("nothing need be done if that was meant")
         return Remark(heading, say("the map leaves this column out"), remedy)
-    problem = say("no column of {table} is called so; it was left out", table=term(table))
+    problem = say("no column of {table} is called so; the review leaves it out", table=term(table))
     remedy = say(
         'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
         heading=heading,

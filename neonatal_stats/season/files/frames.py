@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import partial
+from io import IOBase
 from os import PathLike
 from typing import Any
 
@@ -56,7 +57,10 @@ def parted(records: Records) -> tuple[list[Text], tuple[tuple[str, pd.DataFrame]
         For what is neither a path nor a frame, and for a table that there is not.
     """
     single = isinstance(records, str | PathLike | pd.DataFrame | Mapping)
-    if not single and not isinstance(records, Iterable):
+    several = isinstance(records, list | tuple | set | frozenset | Iterator) and not isinstance(
+        records, IOBase
+    )
+    if not single and not several:
         raise _neither(records)
     paths: list[Text] = []
     frames: list[tuple[str, pd.DataFrame]] = []

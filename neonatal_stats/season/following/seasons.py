@@ -17,10 +17,10 @@ from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.terms import SEASON_NOT_RECORDED
 
-NOT_RECORDED = "season not recorded"
+NOT_RECORDED = SEASON_NOT_RECORDED
 UNNAMED_FARM = "the farm"
-"""The season of births that have neither a date nor a written season."""
 TWO_SEASONS_D = 300
 """One written name at runs that begin so many days apart names two seasons: the dates are believed."""
 GAP_D = 75

@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.files.header import NO_NEWBORN
 from neonatal_stats.season.finding import Finding, say
@@ -133,7 +134,7 @@ def _beside(parts: Sequence[TypedTable]) -> pd.DataFrame:
             else np.full(len(part.frame), None, dtype=object)
             for part in parts
         ]
-        cells = pd.Series(np.concatenate(pieces), dtype=object)
+        cells = pd.Series([cell if tells(cell) else None for cell in np.concatenate(pieces)], dtype=object)
         numbers = pd.to_numeric(cells, errors="coerce")
         found[heading] = numbers if numbers.notna().equals(cells.notna()) else cells
     return pd.DataFrame(found, index=range(sum(len(part.frame) for part in parts)))

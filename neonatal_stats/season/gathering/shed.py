@@ -22,6 +22,7 @@ from neonatal_stats.vocabulary.shed import (
     Meant,
     ShedWords,
     meanings,
+    meanings_beside,
 )
 
 LITTERS, SLIPS = "litters", "slips"
@@ -36,11 +37,25 @@ COLUMN_OF = {"letter": "shed letter", "lay": "remarks", "age_at_death": "age at 
 
 
 def from_the_shed(table: RawTable) -> RawTable:
-    """The litters of a filled sheet with one row a newborn, its slips with tidy headings; any other sheet as it is."""
-    if table.table or (found := meanings(table.columns)) is None:
+    """A filled sheet's litters with one row a newborn, its other sheets with tidy headings; any other as it is."""
+    if table.table:
+        return table
+    if (beside := meanings_beside(table.columns)) is not None:
+        return _beside(table, *beside)
+    if (found := meanings(table.columns)) is None:
         return table
     form, own, meant = found
     return _slips(table, own, meant) if form == SLIPS else _newborns(table, own, meant)
+
+
+def _beside(table: RawTable, name: str, own: ShedWords, meant: Mapping[str, str]) -> RawTable:
+    """Feeds, samples or weather under the headings and in the words of another language."""
+    columns = {}
+    for heading, cells in table.columns.items():
+        column = meant.get(heading, heading)
+        said = [own.chosen(column, str(cell)) or cell for cell in cells.distinct]
+        columns[column] = recoded(cells.codes, said) if column in own.words else cells
+    return replace(table, columns=columns, meant=name)
 
 
 def _slips(table: RawTable, own: ShedWords, meant: Mapping[str, Meant]) -> RawTable:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterable, Set
 from dataclasses import dataclass, replace
 from functools import partial
 
-from neonatal_stats.season.blank import HELP_SHEET
+from neonatal_stats.season.blank import is_help
 from neonatal_stats.season.cells.fates import left_out
 from neonatal_stats.season.cells.typed import TypedTable, meanings, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
@@ -179,7 +179,7 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     typed, told = _each_birth_once(typed)
     _must_tell_outcome(typed)
     empty = [raw for _, raw in found if not raw.rows.size]
-    others = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    others = [raw for table, raw in tables if not table and raw.rows.size and not is_help(raw.sheet)]
     plans = [raw for raw in others if is_plan(raw.columns)]
     unknown = [raw for raw in others if raw not in plans]
     remarks = (
@@ -241,7 +241,7 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
         raise CannotRead(
             f"{births[0].place}: it has headings and no row below them; write one newborn a row."
         )
-    unknown = [raw for table, raw in tables if not table and raw.rows.size and raw.sheet != HELP_SHEET]
+    unknown = [raw for table, raw in tables if not table and raw.rows.size and not is_help(raw.sheet)]
     unknown = [raw for raw in unknown if not is_plan(raw.columns)]
     if births or (not unknown and any(table in ALONE and raw.rows.size for table, raw in tables)):
         return

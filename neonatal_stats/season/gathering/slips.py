@@ -171,7 +171,7 @@ def _remarks(held: _Lines) -> Iterator[Remark]:
         yield Remark(
             "dam_id",
             say(
-                "{n} slips name a newborn that its dam's line does not hold; it was counted as born and lost: {tags}",
+                "slips for a newborn that its dam's line does not hold: {n}, each counted as born and lost ({tags})",
                 n=len(held.further),
                 tags=", ".join(held.further[:SHOWN]),
             ),
@@ -183,8 +183,8 @@ def _remarks(held: _Lines) -> Iterator[Remark]:
         yield Remark(
             "dam_id",
             say(
-                "{n} slips belong to no newborn of the lines, to several, or are its second; they are not counted: "
-                "{tags}",
+                "slips that fit no newborn of the lines, or several, or one that has a slip already: {n}, not counted "
+                "({tags})",
                 n=len(held.nobody),
                 tags=", ".join(held.nobody[:SHOWN]),
             ),

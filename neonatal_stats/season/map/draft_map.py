@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.blank import HELP_SHEET
+from neonatal_stats.season.blank import is_help
 from neonatal_stats.season.cells.agents import names_agents, said_of
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
@@ -165,7 +165,7 @@ def _left_open(text: str, lines: list[Line]) -> Iterator[Line]:
 
 def _tables(paths: Paths, own: RecordsMap) -> Iterator[RawTable]:
     for grid in open_all(listed(paths), "", own.encodings).grids:
-        if grid.sheet != HELP_SHEET and ((grid.height and not grid.headed) or grid.headings):
+        if not is_help(grid.sheet) and ((grid.height and not grid.headed) or grid.headings):
             yield _table(grid, own)
 
 

@@ -1,0 +1,176 @@
+"""Every question of a page put to an engine, one pass each, with what it cost; the answers of a killed run are kept."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from time import perf_counter
+from typing import Any
+
+import ibis
+import pandas as pd
+
+from neonatal_stats.measures.windows import watched_to_h
+from neonatal_stats.scheme.engines import counting, memory_told
+from neonatal_stats.scheme.histories import ALIKE, Question, cluster_named, derived_for, histories
+from neonatal_stats.scheme.kept import Kept
+from neonatal_stats.scheme.moments import Clock
+from neonatal_stats.scheme.overview import overview
+from neonatal_stats.scheme.questions import OUTCOMES, outcomes, questions, seasons_in
+from neonatal_stats.scheme.records import NEEDED, files_of, without_farm_or_season
+from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.following.seasons import UNNAMED_FARM
+from neonatal_stats.season.settings import Settings
+
+OVERVIEW = "overview"
+FURTHER = ("weight_class",)
+"""Groups whose limits cost the engine one more pass within the same query."""
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What a question cost: passes over the data, newborns seen in them, seconds; ``again`` where it was kept."""
+
+    name: str
+    passes: int
+    rows: int
+    seconds: float
+    again: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Answers:
+    """What an engine answered: the overview, and births of which each row stands for many, by question."""
+
+    overview: pd.DataFrame
+    histories: Mapping[str, pd.DataFrame]
+    costs: tuple[Cost, ...]
+    season: str
+    cluster: str
+
+
+def ask(
+    engine: ibis.BaseBackend,
+    births: ibis.Table,
+    settings: Settings,
+    *,
+    place: Path,
+    season: str = "",
+    more: Sequence[str] = (),
+    kept: Kept | None = None,
+    memory: str | None = None,
+    progress: Callable[[str], None] = lambda stage: None,
+) -> Answers:
+    """Ask all questions that the columns of the births can answer.
+
+    Parameters
+    ----------
+    births : as `records.births_of` gives them.
+    place : where they were read, for a sentence that names the file at fault.
+    season : the season under review, by default the latest.
+    more : columns of words to group by besides the usual ones.
+    kept : where answers are kept and looked for; None keeps none.
+    memory : what the engine was given, for the sentence that says it was not enough.
+    progress : is told each question as it was answered.
+
+    Raises
+    ------
+    CannotRead
+        Where a season or a column is not there, some births have no farm, season or species, or memory is wanting.
+    """
+    for name in more:
+        derived_for(births, settings, Question((name,)), Clock())
+    asking = _Asking(engine, place, kept, memory, progress)
+    there = asking.told(OVERVIEW, 1, lambda: overview(births, settings))
+    seasons = seasons_in(there) if len(there) else ()
+    if season and season not in seasons:
+        raise CannotRead(
+            f"--season: no births are of the season {season!r}; they are of {', '.join(seasons)}."
+        )
+    if not seasons:
+        raise CannotRead("these files hold no births.")
+    _farms_named(set(there["farm"]), place)
+    under_review = season or seasons[-1]
+    levels = {"season": seasons, "species": sorted(set(there["species"]))}
+    cluster, clock = cluster_named(there["farm"].nunique(), settings), _clock(there, settings)
+    asking.newborns = int(there["newborns"].sum())
+
+    def answered(name: str, question: Question) -> pd.DataFrame:
+        passes = 1 + sum(group in FURTHER for group in question.by)
+        told = partial(histories, births, settings, question, cluster=cluster, clock=clock, levels=levels)
+        return asking.told(name, passes, told)
+
+    found = {OUTCOMES: answered(OUTCOMES, outcomes(under_review))}
+    end_h = watched_to_h(found[OUTCOMES], settings, ALIKE)
+    left = questions(births.columns, there, settings, season=under_review, end_h=end_h, more=more)
+    asking.of = len(left) + 2
+    found |= {name: answered(name, question) for name, question in left.items()}
+    return Answers(there, found, tuple(asking.costs), under_review, cluster)
+
+
+def _farms_named(farms: set[str], place: Path) -> None:
+    """Births of several files whose farm nobody named may be of several farms, whose dams would be taken for one
+    another."""
+    if UNNAMED_FARM in farms and place.is_dir() and len(files_of(place)) > 1:
+        raise CannotRead(
+            f"{place}: births of at least one file name no farm; write the farm's name into its map, under [fixed] as "
+            'farm = "Hill Farm", and make that file tidy again.'
+        )
+
+
+def _clock(there: pd.DataFrame, settings: Settings) -> Clock:
+    """The clock of the records, from the years that they are of."""
+    first, last = there["first_born"].min(), there["last_born"].max()
+    if not settings.time_zone or pd.isna(first):
+        return Clock()
+    return Clock(settings.time_zone, (first.year, last.year))
+
+
+class _Asking:
+    """Asks one question after the other, keeps the answers and counts what they cost."""
+
+    def __init__(
+        self,
+        engine: ibis.BaseBackend,
+        place: Path,
+        kept: Kept | None,
+        memory: str | None,
+        progress: Callable[[str], None],
+    ) -> None:
+        self.engine, self.place, self.kept = engine, place, kept
+        self.memory, self.progress = memory, progress
+        self.costs: list[Cost] = []
+        self.newborns, self.of = 0, 0
+
+    def told(self, name: str, passes: int, answer: Callable[[], pd.DataFrame]) -> pd.DataFrame:
+        """The answer, as it was kept or as the engine gives it; ``passes`` that one query makes over the data."""
+        before = self.kept.answer(name) if self.kept else None
+        if before is not None:
+            self._cost(Cost(name, before[1]["passes"], before[1]["rows"], before[1]["seconds"], True))
+            return before[0]
+        start = perf_counter()
+        with memory_told(self.engine, self.memory), counting(self.engine) as executed:
+            frame = answer()
+        if name == OVERVIEW:
+            if frame[list(NEEDED)].isna().any(axis=None):
+                raise without_farm_or_season(self.place)
+            self.newborns = int(frame["newborns"].sum())
+        times = passes - 1 + len(executed)
+        cost = Cost(name, times, times * self.newborns, round(perf_counter() - start, 3), False)
+        if self.kept:
+            facts: dict[str, Any] = {"passes": cost.passes, "rows": cost.rows, "seconds": cost.seconds}
+            self.kept.keep(name, frame, facts)
+        self._cost(cost)
+        return frame
+
+    def _cost(self, cost: Cost) -> None:
+        self.costs.append(cost)
+        which = f" ({len(self.costs)} of {self.of})" if self.of else ""
+        if cost.again:
+            self.progress(f"{cost.name}{which}: answered by an earlier run")
+            return
+        times = "1 pass" if cost.passes == 1 else f"{cost.passes} passes"
+        newborns = cost.rows // max(cost.passes, 1)
+        self.progress(f"{cost.name}{which}: {times} over {newborns:,} newborns, {cost.seconds:.1f} s")

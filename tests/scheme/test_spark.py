@@ -1,0 +1,106 @@
+"""Apache Spark through the same expressions: equal to memory row by row, and to the embedded engine in every number.
+
+One session for all, on this machine; a machine without Spark or Java skips them in one line.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import ibis
+import numpy as np
+import pandas as pd
+import pytest
+
+from neonatal_stats.measures.causes import losses_by_cause
+from neonatal_stats.measures.contrasts import by_factor
+from neonatal_stats.measures.curves import survival
+from neonatal_stats.measures.rates import rates
+from neonatal_stats.measures.windows import losses_by_window
+from neonatal_stats.scheme.deriving import followed
+from neonatal_stats.scheme.engines import embedded, engine_at, has_java
+from neonatal_stats.scheme.histories import ALIKE, Question, histories
+from neonatal_stats.scheme.milestones import FED
+from neonatal_stats.scheme.overview import overview
+from neonatal_stats.scheme.records import births_of
+from neonatal_stats.season.following.follow import follow
+from neonatal_stats.season.settings import Settings
+from tests.demo import season_of
+from tests.scheme.alike import differing, shuffled, tidy_births
+from tests.scheme.made import scheme_births, with_more, written
+from tests.scheme.test_followed import OF_FEEDS, random_births, typed
+
+pytest.importorskip(
+    "pyspark", reason="Apache Spark is not installed (the extra spark): its tests are skipped"
+)
+if not has_java():
+    pytest.skip("Spark needs Java, which this machine lacks: its tests are skipped", allow_module_level=True)
+
+pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore")]
+"""Spark and its bridge warn of what they do themselves."""
+CLOSE = {"rtol": 1e-12, "atol": 1e-12}
+
+
+@pytest.fixture(scope="module")
+def spark() -> Iterator[ibis.BaseBackend]:
+    engine = engine_at("local[1]")
+    engine._session.conf.set("spark.sql.shuffle.partitions", "1")
+    yield engine
+    engine._session.stop()
+
+
+def told_by(engine: ibis.BaseBackend, tidy: pd.DataFrame, folder: Path) -> ibis.Table:
+    tidy.to_parquet(folder / "births.parquet", index=False)
+    return births_of(engine, folder / "births.parquet", ("place",))
+
+
+def test_every_newborn_of_a_demo_herd(spark: ibis.BaseBackend, tmp_path: Path) -> None:
+    season = season_of("dairy_goats")
+    births = told_by(spark, tidy_births(season), tmp_path)
+    assert differing(season.births, followed(births, season.settings), but=OF_FEEDS) == {}
+
+
+def test_every_newborn_of_a_random_table(spark: ibis.BaseBackend, tmp_path: Path) -> None:
+    """In a time zone, over the nights on which its clock changes."""
+    settings = Settings(time_zone="Europe/London")
+    frame = random_births(7, 400, frozenset())
+    births = follow(frame, settings)
+    place = pd.Series(np.arange(len(frame)), index=births["place"].to_numpy())
+    tidy = shuffled(typed(frame.assign(place=frame["place"].map(place))))
+    derived = followed(told_by(spark, tidy, tmp_path), settings)
+    assert differing(births.assign(place=np.arange(len(frame))), derived) == {}
+
+
+def test_the_numbers_of_twenty_thousand_births(spark: ibis.BaseBackend, tmp_path: Path) -> None:
+    """Litters of five farms and farms of twelve; what there is, all hours and causes, groups, a milestone, farms."""
+    place = written(with_more(scheme_births(20_000, farms=5)), tmp_path / "data")
+    settings, level = Settings(), 0.95
+    tables = [births_of(engine, place) for engine in (embedded(threads=1), spark)]
+    one, other = (overview(table, settings) for table in tables)
+    pd.testing.assert_frame_equal(one, other)
+    ends = tuple(settings.windows_h.values())
+
+    def both(asked: Question, cluster: str = "litter") -> tuple[pd.DataFrame, pd.DataFrame]:
+        one, other = (histories(table, settings, asked, cluster=cluster) for table in tables)
+        assert len(one) == len(other)
+        return one, other
+
+    alike = [
+        (losses_by_window(told, settings, ALIKE), losses_by_cause(told, level=level, alike=ALIKE), survival(
+            told[~told["stillborn"]], level=level, alike=ALIKE
+        ))
+        for told in both(Question(causes=True))
+    ]  # fmt: skip
+    for mine, theirs in zip(*alike, strict=True):
+        pd.testing.assert_frame_equal(mine, theirs, **CLOSE)
+    for name, cluster in (("weight_class", "litter"), ("sex_mix", "farm")):
+        frames = [
+            by_factor(told, (name,), outcome="lost", settings=settings, alike=ALIKE)
+            for told in both(Question((name,), ends_h=ends), cluster)
+        ]
+        pd.testing.assert_frame_equal(*frames, **CLOSE)
+    fed, farms = Question(("birth_type",), ends_h=(), event=FED), Question(ends_h=ends, by_farm=True)
+    for asked, by, event in ((fed, ("birth_type",), FED), (farms, ("farm",), "lost")):
+        frames = [rates(told, by, event, level=level, alike=ALIKE) for told in both(asked)]
+        pd.testing.assert_frame_equal(*frames, **CLOSE)
