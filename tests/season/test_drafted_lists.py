@@ -206,3 +206,10 @@ def test_a_treatment_before_the_birth_is_asked_about(tmp_path: Path) -> None:
     early = problems[problems["problem"].str.contains("before the day of its birth")]
     assert early["row"].tolist() == [2]
     assert set(early["ended"]) == {"asked"}
+
+
+def test_kinds_of_dams_are_no_identities_of_dams(tmp_path: Path) -> None:
+    path = tmp_path / "bloods.csv"
+    rows = "".join(f"C{n},2026-03-{n + 1:02d},7.3,{('1st calver', 'cow', '2nd')[n % 3]}\n" for n in range(20))
+    path.write_text(f"Calf ID,Sample date,Serum Brix,Dam\n{rows}", encoding="utf-8")
+    assert tomllib.loads(draft_map(path))["samples"]["columns"]["Dam"] == "?"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -542,12 +543,10 @@ class _Sheet:
 
 
 def _are_kinds(cells: RawColumn) -> bool:
-    """True for a few words without a number, each in many rows: kinds of dams ("heifer", "cow"), no dam's identity."""
+    """True for a few words, each in many rows: kinds of dams ("heifer", "cow"), no dam's identity."""
     texts = [str(cell) for cell in cells.distinct if tells(cell)]
     few = 0 < len(texts) <= FEW_KINDS and len(texts) * FEW_KINDS < len(cells.codes)
-    return few and not any(
-        text.isdigit() or (any(map(str.isdigit, text)) and " " not in text) for text in texts
-    )
+    return few and all(re.search(r"[^\W\d_]{2}", text) for text in texts)
 
 
 def _apart(codes: NDArray[np.int64]) -> float:
