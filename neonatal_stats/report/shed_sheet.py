@@ -35,9 +35,9 @@ MARGIN_MM, NUMBER_MM = 8, 6
 ACROSS_MM, UPRIGHT_MM = 297 - 2 * MARGIN_MM, 210 - 2 * MARGIN_MM
 LINE_MM, LINE_ACROSS_MM = 8.4, 10.8
 LINES_ACROSS, LINES_UPRIGHT = 13, 25
-PITCH_MM = {True: (5.2, 5.0), False: (6.1, 3.7)}
+PITCH_MM = {True: (3.51, 6.15), False: (6.1, 3.7)}
 """How far two neighbouring codes stand apart, beside and below each other, across and upright: they go up and down, so
-that a ring around one leaves the next free (7 mm between their middles, common practice for a stump of pencil)."""
+that a ring around one leaves the next free (about 7 mm apart, common practice for a stump of pencil)."""
 ELSEWHERE = {
     **dict.fromkeys(("died_at", "last_seen_at"), ("last_alive_at", "found_dead_at")),
     "born_alive": (FATE,),

@@ -210,4 +210,4 @@ def test_nothing_is_claimed_and_nothing_is_said_where_no_action_is_named() -> No
 def test_german() -> None:
     told = said(planning.answer(season(TWO, action=[LAMBER], price=100.0, currency="EUR", language="de")))
     assert "Gerichtet auf nachts geborene Lämmer" in told
-    assert "es trägt sich ab 25\xa0% ersparten Verlusten" in told
+    assert "es trägt sich, wenn es 25\xa0% davon erspart oder mehr" in told

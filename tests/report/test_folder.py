@@ -22,7 +22,10 @@ def test_an_existing_folder_is_kept(tmp_path: Path) -> None:
     out.mkdir()
     with pytest.raises(FolderExists) as caught, written_whole(out):
         pass
-    assert str(caught.value) == f"{out} already exists; name another folder, or add --force to replace it"
+    assert (
+        str(caught.value)
+        == f"{out} already exists; name another folder, or add --force (in Python force=True) to replace it"
+    )
 
 
 def test_force_does_not_replace_a_folder_of_something_else(tmp_path: Path) -> None:

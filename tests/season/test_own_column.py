@@ -33,7 +33,10 @@ def by_identity(season: Season, name: str) -> dict[object, object]:
 
 
 def test_by_the_identity_of_newborns_or_of_dams(flock: Season) -> None:
-    own = flock.with_column("pen", {"L1": "a", "L2": "b", "L9": "c"})
+    with pytest.warns(
+        UserWarning, match="1 of 3 labels are no newborn_id of these records and were not used"
+    ):
+        own = flock.with_column("pen", {"L1": "a", "L2": "b", "L9": "c"})
     assert by_identity(own, "pen") == {"L1": "a", "L2": "b", "L3": None} or pd.isna(
         by_identity(own, "pen")["L3"]
     )
