@@ -87,7 +87,7 @@ def sentences(result: Treatments) -> tuple[Sentence, ...]:
 def _given(result: Treatments, voice: Voice) -> str:
     if result.given.empty:
         return voice.say(
-            "{n} rows of treatments were read and none says which treatment it was, so nothing can be counted; say in "
+            "Rows of treatments read: {n}. None says which treatment it was, so nothing can be counted; say in "
             "the map under [treatments.words.product] which product is which.",
             n=voice.count(result.counted.n),
         )

@@ -153,7 +153,7 @@ def test_a_list_of_which_no_word_says_a_treatment_says_that_nothing_can_be_count
     path = tmp_path / "medicines.csv"
     path.write_text("given_at,newborn_id,product\n2026-03-01,L1,Pen-strep\n", encoding="utf-8")
     told = treatments.sentences(treatments.answer(read_season(path)))[0].text
-    assert told.startswith("1 rows of treatments were read and none says which treatment it was")
+    assert told.startswith("Rows of treatments read: 1. None says which treatment it was")
 
 
 @pytest.mark.parametrize("opened", ["Necropsy date", "Post-mortem date", "Sektion am"])

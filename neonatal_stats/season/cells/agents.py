@@ -52,7 +52,7 @@ def part_agents(
     named = by_row == NAMED
     agent = pd.Series(np.asarray(frame["agent"], dtype=object))
     frame["agent"] = agent.where(named, None).to_numpy()
-    samples = np.where(np.isin(by_row, LABORATORY), by_row, None)
+    samples = pd.Series(by_row, dtype=object).where(np.isin(by_row, LABORATORY), None).to_numpy()
     written = pd.Series(frame.get("laboratory", np.full(len(by_row), None, dtype=object)), dtype=object)
     frame["laboratory"] = written.where(written.notna(), samples).to_numpy()
     counts = {word: int((by_row == word).sum()) for word in LABORATORY}

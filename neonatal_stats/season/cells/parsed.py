@@ -184,7 +184,7 @@ def _one(
         return accepted[spoken] or None, UNSAID
     if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
         return None, UNSAID
-    if name == "laboratory" and (said := agent_said(str(cell))) in words:
+    if name == "laboratory" and (said := agent_said(str(cell))) and said in set(words):
         return said, UNSAID
     if sheet_error(cell):
         return None, sheet_error(cell)

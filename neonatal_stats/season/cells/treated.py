@@ -30,8 +30,8 @@ def part_treatments(
     findings = []
     if "product" in chosen:
         cells = chosen["product"]
-        kinds = cells.spread(objects(treatments_of(cells, own)), "")
-        kinds = pd.Series([kind or None for kind in kinds], dtype=object)
+        spread = cells.spread(objects(treatments_of(cells, own)), "")
+        kinds = pd.Series([kind or None for kind in spread], dtype=object)
         written = pd.Series(frame.get("treatment", np.full(len(kinds), None, dtype=object)), dtype=object)
         told = written.where(written.notna(), kinds)
         if told.notna().any() or "treatment" in frame:

@@ -86,4 +86,6 @@ def unknown_column(book: Book) -> None:
     book.headings.append("Scribbles")
     for row, text in zip(book.rows, ("=1+1", "<b>bold</b>", "a\nb", "'quoted'"), strict=False):
         row.cells["Scribbles"] = text
-    book.said.append(Said(None, "Scribbles", "no column of births is called so; it was left out", "asked"))
+    book.said.append(
+        Said(None, "Scribbles", "no column of births is called so; the review leaves it out", "asked")
+    )
