@@ -110,3 +110,24 @@ def test_a_sign_in_a_count_of_animals_is_one_of_thousands_and_is_told(tmp_path: 
     season = read_season(put(tmp_path, f"season,mob,joined,marked\n2025,A,{cell},900\n2025,B,840,700\n"))
     assert season.mobs["joined"].tolist() == [1250, 840]
     assert any("one of thousands" in text for text in season.problems["problem"])
+
+
+@pytest.mark.parametrize("as_percent", ["{} %", "% {}", "{} pct", "{} Prozent"])
+def test_percentages_are_no_counts_and_are_never_read_as_such(tmp_path: Path, as_percent: str) -> None:
+    """Of 200 ewes 118 in 100 marked are 236 lambs, not 118: neither draft nor reader takes one for the other."""
+    book, own_map = tmp_path / "mobs.csv", tmp_path / "map.toml"
+    marking, weaning = (as_percent.format(word) for word in ("Marking", "Weaning"))
+    rows = "A,2025,200,118,115\nB,2025,250,120,117\n"
+    book.write_text(f"Mob,Season,Ewes joined,{marking},{weaning}\n{rows}", encoding="utf-8")
+    text = draft_map(book)
+    assert f'"{marking}" = "marked"' not in text
+    own_map.write_text(text, encoding="utf-8")
+    with pytest.raises(CannotRead):
+        read_season(book, map=own_map)
+    own_map.write_text(
+        f'[mobs.columns]\n"Ewes joined" = "joined"\n"{marking}" = "marked"\n"{weaning}" = ""\n'
+        '[mobs.fixed]\n"species" = "sheep"\n',
+        encoding="utf-8",
+    )
+    with pytest.raises(CannotRead, match="is a percentage, and percentages cannot be read as counts"):
+        read_season(book, map=own_map)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Set
+from collections.abc import Collection, Iterable, Sequence, Set
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -169,6 +169,7 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
     found = of_mobs(found, records_map.of("mobs"))
     _must_hold_births(found)
+    _must_not_count_percentages(found, records_map)
     _must_know_its_headings(found, records_map)
     tables, lost_slips, of_slips = with_slips(with_first_hours(found, records_map.of("births")))
     typed = tuple(
@@ -250,19 +251,38 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
     raw = (unknown or [tables[0][1]])[0]
-    if (
-        len(percent := [f'"{heading}"' for heading in raw.columns if PERCENT.search(heading)])
-        >= FEWEST_OF_A_MOB
-    ):
-        raise CannotRead(
-            f"{raw.place}: {', '.join(percent[:4])} are percentages, and percentages cannot be read as counts: of how "
-            "many they are, and what they leave out, is not in them; write the numbers that were counted."
-        )
+    if len(percent := [heading for heading in raw.columns if is_percentage(heading)]) >= FEWEST_OF_A_MOB:
+        raise no_counts(raw, percent)
     found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
     raise CannotRead(
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "
         "or draft a map of your own headings with: neonatal-stats map FILE -o map.toml"
     )
+
+
+def is_percentage(heading: str) -> bool:
+    """Does a heading say that its numbers are percentages, which are no counts?"""
+    return PERCENT.search(heading) is not None
+
+
+def no_counts(raw: RawTable, percent: Sequence[str]) -> CannotRead:
+    """The error for percentages where counts belong."""
+    named = ", ".join(f'"{heading}"' for heading in percent[:4])
+    return CannotRead(
+        f"{raw.place}: {named} {'is a percentage' if len(percent) == 1 else 'are percentages'}, and percentages cannot "
+        "be read as counts: of how many they are, and what they leave out, is not in them; write the numbers that were "
+        "counted."
+    )
+
+
+def _must_not_count_percentages(tables: list[tuple[str, RawTable]], records_map: RecordsMap) -> None:
+    """Refuse percentages that a map, or their own words, take for counts of a mob."""
+    own = records_map.of("mobs")
+    counts = {column.name for column in TABLES["mobs"] if column.kind == "integer"}
+    for raw in (raw for table, raw in tables if table == "mobs"):
+        percent = [one for one in raw.columns if is_percentage(one) and own.column_of("mobs", one) in counts]
+        if percent:
+            raise no_counts(raw, percent)
 
 
 def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: RecordsMap) -> None:

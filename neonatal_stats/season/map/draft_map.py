@@ -26,7 +26,13 @@ from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headi
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
 from neonatal_stats.season.gathering.shed import from_the_shed
-from neonatal_stats.season.gathering.sheets import OPENED_BY, counts_a_mob, known_heading, names_an_animal
+from neonatal_stats.season.gathering.sheets import (
+    OPENED_BY,
+    counts_a_mob,
+    is_percentage,
+    known_heading,
+    names_an_animal,
+)
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.gathering.zeros import with_zeros
 from neonatal_stats.season.grid import Grid, RawColumn, RawTable
@@ -314,6 +320,8 @@ class _Sheet:
         section, cells = f"{self.table}.columns", self.cells[heading]
         if self._mapped(heading) or column_of(self.table, heading) is not None:
             return None
+        if self.table == "mobs" and is_percentage(heading):
+            return Line(section, heading, "", "left out; a percentage is no count")
         taken = {name for name in self.meant.values() if name}
         if (count := self.counts.get(heading)) is not None:
             if count in UNSURE and count_meant(heading) == count and counts_agree(self.raw, self.counts):
