@@ -89,7 +89,8 @@ def test_review_does_not_overwrite(births: Path, tmp_path: Path) -> None:
     (tmp_path / "out").mkdir()
     done = run("review", births, "--out", tmp_path / "out")
     assert done.returncode == 2
-    sentence = f"{tmp_path / 'out'} already exists; name another folder, or add --force to replace it"
+    again = "already exists; name another folder, or add --force (in Python force=True) to replace it"
+    sentence = f"{tmp_path / 'out'} {again}"
     assert done.stderr == f"neonatal-stats: {sentence}\n"
 
 

@@ -163,16 +163,13 @@ def _strip(review: Review) -> str:
 
 
 def alive(review: Review) -> str:
-    """What the others are called: not lost, by the age up to which losses were counted where that is not the usual."""
-    main = main_loss(review)
-    births = review.season.births
-    lost = int(births.loc[births["season"].astype(str) == review.focus, "lost"].sum()) if len(births) else 0
-    cut = main is not None and main.key == MAIN and main.label and lost > main.events
-    return (
-        review.voice.say("not lost by {age}", age=main.label)
-        if main and cut
-        else review.voice.say("not lost")
-    )
+    """What the others are called: not lost, by the age up to which losses were counted where later ones are known."""
+    main, births = main_loss(review), review.season.births
+    if main is None or main.key != MAIN or not main.label or births.empty:
+        return review.voice.say("not lost")
+    lost = int(births.loc[births["season"].astype(str) == review.focus, "lost"].sum())
+    later = lost > sum(one.events for one in when_lost(review))
+    return review.voice.say("not lost by {age}", age=main.label) if later else review.voice.say("not lost")
 
 
 def _pointed(one: Headline) -> str:

@@ -150,7 +150,7 @@ NOT_SAID = {"home", "births", "csv", "neonatal_stats", "set", "aside", "SHA", "G
 def test_nothing_is_said_past_the_voice(monkeypatch: pytest.MonkeyPatch) -> None:
     """A language in which every letter is the same one shows what did not go through the voice."""
     masked = {template: f"{_masked(template)}{number}" for number, template in enumerate(all_templates())}
-    mask = Catalogue(masked, {}, animals.FORMS, {"": (MASKED,) * len(animals.FORMS)}, GERMAN.numbers)
+    mask = Catalogue(masked, {}, animals.FORMS, {"": (MASKED,) * len(animals.FORMS)}, GERMAN.numbers, {}, {})
     monkeypatch.setattr("neonatal_stats.words.voice.catalogue", lambda language: mask)
     monkeypatch.setattr("neonatal_stats.season.settings.languages", lambda: ("en", "xx"))
     made = build(in_language(flock(), "xx"), made_on=MADE_ON)
