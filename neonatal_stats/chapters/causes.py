@@ -38,6 +38,7 @@ from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.evidence import excess_over_lowest
+from neonatal_stats.words.losses_spoken import causes_stacked
 from neonatal_stats.words.names import label
 
 NAME = "causes"
@@ -259,25 +260,8 @@ def _incidence_drawn(result: Causes) -> Iterator[Figure]:
     """Shares of all born lost to each cause against age, stacked; nothing where too few ages are known."""
     if result.incidence.empty:
         return
-    voice = voice_of(result)
-    say, curve = voice.say, result.incidence
-    layers = [(cause, label(voice, cause), curve[curve["cause"] == cause]) for cause in result.causes]
-    ends = {name: float(frame["share"].iloc[-1]) for _, name, frame in layers}
-    told = "; ".join(f"{name} {voice.percent(share)}" for name, share in ends.items())
-    alt = "By {end} {all} of the {newborns} born had been lost, the causes stacked: {told}."
-    yield draw_incidence(
-        layers,
-        causes=result.settings.causes,
-        follow_up_h=result.end_h,
-        marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
-        printer=voice,
-        name="causes-incidence",
-        title=say("Lost to each cause, by age, the causes stacked"),
-        alt=say(alt, end=voice.age(result.end_h), all=voice.percent(sum(ends.values())), told=told),
-        axis=say("lost, % of {newborns} born"),
-        age_axes=(say("age, hours"), say("age, days")),
-        at_risk=say("still watched"),
-    )
+    drawn = causes_stacked(voice_of(result), result.incidence, result.causes, result.settings, result.end_h)
+    yield draw_incidence(name="causes-incidence", **drawn)
 
 
 def _ages_drawn(result: Causes) -> Figure:

@@ -19,6 +19,7 @@ from neonatal_stats.words.evidence import Compared, comparison
 from neonatal_stats.words.losses_spoken import (
     alive_said,
     by_what_speaks,
+    causes_stacked,
     lost_of,
     spoken,
     window_said,
@@ -171,25 +172,9 @@ def _causes_drawn(result: Scheme) -> Iterator[Figure]:
     """Shares of all born lost to each cause against age, stacked; nothing where too few ages are known."""
     if result.incidence.empty:
         return
-    voice, curve = voice_of(result), result.incidence
-    say, named = voice.say, [str(cause) for cause in result.by_cause["cause"]]
-    layers = [(cause, label(voice, cause), curve[curve["cause"] == cause]) for cause in named]
-    ends = {name: float(frame["share"].iloc[-1]) for _, name, frame in layers}
-    told = "; ".join(f"{name} {voice.percent(share)}" for name, share in ends.items())
-    alt = "By {end} {all} of the {newborns} born had been lost, the causes stacked: {told}."
-    yield draw_incidence(
-        layers,
-        causes=result.settings.causes,
-        follow_up_h=result.end_h,
-        marks_h=[hour for hour in result.settings.windows_h.values() if hour < result.end_h],
-        printer=voice,
-        name="scheme-incidence",
-        title=say("Lost to each cause, by age, the causes stacked"),
-        alt=say(alt, end=voice.age(result.end_h), all=voice.percent(sum(ends.values())), told=told),
-        axis=say("lost, % of {newborns} born"),
-        age_axes=(say("age, hours"), say("age, days")),
-        at_risk=say("still watched"),
-    )
+    causes = [str(cause) for cause in result.by_cause["cause"]]
+    drawn = causes_stacked(voice_of(result), result.incidence, causes, result.settings, result.end_h)
+    yield draw_incidence(name="scheme-incidence", **drawn)
 
 
 def _causes_table(result: Scheme) -> Table:

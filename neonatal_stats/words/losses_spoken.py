@@ -1,18 +1,20 @@
-"""Losses by window in words and as a table: the simple share is spoken, or the curve's where some left before the
-window's end; and those alive at an age."""
+"""Losses by window in words and as a table (the simple share, or the curve's where some left before the window's end);
+those alive at an age; and the causes stacked against age.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from typing import Any
 
 import pandas as pd
 
 from neonatal_stats.measures.windows import END
+from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words.names import window_label
+from neonatal_stats.words.names import label, window_label
 from neonatal_stats.words.voice import Voice, joined
 
 Row = dict[Hashable, Any]
@@ -117,3 +119,29 @@ def alive_said(voice: Voice, born: float, row: Row) -> str:
     )
     share, interval = voice.percent(row["share"]), voice.percent_range(row["low"], row["high"])
     return voice.say(text, lost=voice.count(row["lost"]), share=share, interval=interval, **values)
+
+
+def causes_stacked(
+    voice: Voice, curve: pd.DataFrame, causes: Iterable[str], settings: Settings, end_h: float
+) -> dict[str, Any]:
+    """What `drawing.curves.draw_incidence` takes: all born lost to each cause against age, stacked, with its words.
+
+    ``curve`` is a ``curve`` frame with a cause, ``causes`` those drawn from the bottom up, ``end_h`` where it ends.
+    """
+    say = voice.say
+    layers = [(cause, label(voice, cause), curve[curve["cause"] == cause]) for cause in causes]
+    ends = {name: float(frame["share"].iloc[-1]) for _, name, frame in layers}
+    told = "; ".join(f"{name} {voice.percent(share)}" for name, share in ends.items())
+    alt = "By {end} {all} of the {newborns} born had been lost, the causes stacked: {told}."
+    return {
+        "layers": layers,
+        "causes": settings.causes,
+        "follow_up_h": end_h,
+        "marks_h": [hour for hour in settings.windows_h.values() if hour < end_h],
+        "printer": voice,
+        "title": say("Lost to each cause, by age, the causes stacked"),
+        "alt": say(alt, end=voice.age(end_h), all=voice.percent(sum(ends.values())), told=told),
+        "axis": say("lost, % of {newborns} born"),
+        "age_axes": (say("age, hours"), say("age, days")),
+        "at_risk": say("still watched"),
+    }
