@@ -1,4 +1,4 @@
-"""Every printed table of the simulations, one after another from one tree; the whole pages (`page.py`) go by themselves.
+"""Every printed table of the simulations, one after another from one tree; whole pages (`page.py`) go by themselves.
 
     python -m tests.simulations                     (all, some hours; prints how long each took)
     python -m tests.simulations plan seasons        (these)
@@ -37,7 +37,8 @@ def main() -> int:
     """Write the tables asked for; 1 where one failed."""
     parser = argparse.ArgumentParser(prog="python -m tests.simulations", description=__doc__.splitlines()[0])
     parser.add_argument("names", nargs="*", choices=[*TABLES, []], metavar="NAME", help=", ".join(TABLES))
-    return int(not all([write_table(name) for name in parser.parse_args().names or TABLES]))
+    written = [write_table(name) for name in parser.parse_args().names or TABLES]
+    return int(not all(written))
 
 
 if __name__ == "__main__":
