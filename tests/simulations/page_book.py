@@ -47,7 +47,7 @@ def season_of(flock: pd.DataFrame, plan: Plan, draw: Draw) -> Season:
     """The flock as its keeper knows it, with feeds, samples and the weather."""
     settings = Settings(price=95.0, currency="GBP")
     midnights = np.array([np.datetime64(f"{FIRST_YEAR + year}-04-02", "m") for year in range(plan.seasons)])
-    fate = _fate(flock, draw)
+    fate = _fate(flock, plan.seen, draw)
     page, fed_h = _births(flock, fate, midnights[flock["season"].to_numpy()], plan.blank, draw)
     births = follow(page, settings)
     feeds = _joined(_feeds(page, flock, fate, fed_h, draw), births, "fed_at")
@@ -82,7 +82,7 @@ class Fate:
     known_h: Floats
 
 
-def _fate(flock: pd.DataFrame, draw: Draw) -> Fate:
+def _fate(flock: pd.DataFrame, seen: bool, draw: Draw) -> Fate:
     n, truly_born, death = len(flock), flock["born_h"].to_numpy(), flock["death_h"].to_numpy()
     step = draw.choice([1, 5, 15, 30, 60], n, p=[0.1, 0.4, 0.25, 0.15, 0.1])
     born = np.round(truly_born * 60 / step) * step / 60
@@ -91,7 +91,7 @@ def _fate(flock: pd.DataFrame, draw: Draw) -> Fate:
     seen_to = np.minimum(seen_to, 24 * WATCHED_D + 9)
     dead = truly_born + death <= np.minimum(left, seen_to)
     stillborn = death == 0
-    by_eye = draw.random(n) < np.where(death < 24, SEEN_FIRST_DAY, SEEN_LATER)
+    by_eye = seen | (draw.random(n) < np.where(death < 24, SEEN_FIRST_DAY, SEEN_LATER))
     at = np.where(dead, truly_born + death, 0.0)
     before, after = _rounds_around(at, at - truly_born > 168)
     died = np.where(dead & ~stillborn & by_eye, np.maximum(np.round(at * 12) / 12, born), np.inf)

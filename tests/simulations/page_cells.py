@@ -82,8 +82,15 @@ PLANTED = (
     Cell("twins", "twins x 1.5, triplets x 2.2", LITTERS, "twins"),
     Cell("unfed", "hazard x 4 while unfed", replace(FOUR, unfed=4.0), "unfed", unfed=True),
     Cell(
+        "unfed-seen",
+        "the same, the time of every death known",
+        replace(FOUR, unfed=4.0, seen=True),
+        "unfed",
+        unfed=True,
+    ),
+    Cell(
         "unfed-late",
-        "the same, and ever after a first feed later than 8 h",
+        "hazard x 4 while unfed, and ever after a first feed later than 8 h",
         replace(FOUR, unfed=4.0, fed_late=4.0),
         "unfed",
         unfed=True,

@@ -65,6 +65,7 @@ class Plan:
     outbreak : share lost to an infection in one pen, of those there from day 14 of the last season on.
     litters, last_litters : shares of litter sizes, and in the last season (None: the same).
     ageing : few young dams join, so that the flock grows older. blank : share of first-hour cells left empty.
+    seen : the time of every death is known; else most are found at a round.
     farm_sd : of the log risk, between farms, which then also differ in how many lamb outdoors and of which breed.
     """
 
@@ -84,6 +85,7 @@ class Plan:
     last_litters: tuple[float, ...] | None = None
     ageing: bool = False
     blank: float = 0.0
+    seen: bool = False
     farm_sd: float = 0.0
 
 
