@@ -17,6 +17,7 @@ from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.results import critical, ratio
 from neonatal_stats.measures.rates import Alike, each_row, grouped, newborns_in, rates
 from neonatal_stats.measures.standardised import CommonMix
+from neonatal_stats.season.files.header import letters as in_letters
 from neonatal_stats.season.settings import Settings
 
 OUTER_LEVEL = 0.998
@@ -96,12 +97,7 @@ def letters(records: Mapping[str, str]) -> dict[str, str]:
     ['A', 'B']
     """
     drawn = {name: sha256(f"{name} {digest}".encode()).hexdigest() for name, digest in records.items()}
-    return {name: _letter(place) for place, name in enumerate(sorted(drawn, key=lambda name: drawn[name]))}
-
-
-def _letter(place: int) -> str:
-    first, second = divmod(place, 26)
-    return (chr(64 + first) if first else "") + chr(65 + second)
+    return {name: in_letters(place) for place, name in enumerate(sorted(drawn, key=lambda name: drawn[name]))}
 
 
 def _order(letter: str) -> tuple[int, str]:

@@ -99,6 +99,8 @@ def test_names_never_show() -> None:
     assert letters(same) == letters(dict(reversed(same.items())))
     assert letters(same) != letters(same | {"Dale": "11 of 100", "Fell": "12 of 100", "Heath": "9 of 90"})
     assert list(letters({str(place): "" for place in range(30)}).values())[26:28] == ["AA", "AB"]
+    many = letters({str(place): "" for place in range(2500)}).values()
+    assert set("".join(many)) == set("ABCDEFGHIJKLMNOPQRSTUVWXYZ")
 
 
 def test_a_farm_too_small_is_not_shown_nor_worked_out_from_the_totals() -> None:

@@ -5,8 +5,10 @@ One session for all, on this machine; a machine without Spark or Java skips them
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import ibis
 import numpy as np
@@ -28,7 +30,8 @@ from neonatal_stats.season.following.follow import follow
 from neonatal_stats.season.settings import Settings
 from tests.demo import season_of
 from tests.scheme.alike import differing, shuffled, tidy_births
-from tests.scheme.made import scheme_births, with_more, written
+from tests.scheme.made import scheme_births, two_seasons, with_more, written
+from tests.scheme.test_command import run
 from tests.scheme.test_followed import OF_FEEDS, random_births, typed
 
 pytest.importorskip(
@@ -104,3 +107,43 @@ def test_the_numbers_of_twenty_thousand_births(spark: ibis.BaseBackend, tmp_path
     for asked, by, event in ((fed, ("birth_type",), FED), (farms, ("farm",), "lost")):
         frames = [rates(told, by, event, level=level, alike=ALIKE) for told in both(asked)]
         pd.testing.assert_frame_equal(*frames, **CLOSE)
+
+
+def test_every_table_of_the_command(spark: ibis.BaseBackend, tmp_path: Path) -> None:
+    """A hundred thousand newborns of two seasons: page, tables, counts and headline of the one engine and the other."""
+    place = tmp_path / "data"
+    place.mkdir()
+    two_seasons(50_000, farms=12).to_parquet(place / "births.parquet", index=False)
+    outs = {address: tmp_path / address.partition("[")[0] for address in ("duckdb", "local[1]")}
+    for address, out in outs.items():
+        run(place, out, engine_address=address, more=("region",))
+    mine, theirs = outs.values()
+    names = sorted(
+        path.relative_to(mine) for folder in ("tables", "counts") for path in (mine / folder).iterdir()
+    )
+    assert len(names) > 15
+    for name in names:
+        read = pd.read_csv if name.suffix == ".csv" else pd.read_parquet
+        one, other = read(mine / name), read(theirs / name)
+        if name.name == "scheme-cost.csv":
+            one, other = one.drop(columns="seconds"), other.drop(columns="seconds")
+        pd.testing.assert_frame_equal(one, other, **CLOSE, obj=str(name))
+    headlines = [json.loads((out / "headline.json").read_text(encoding="utf-8")) for out in outs.values()]
+    one, other = (_leaves({key: value for key, value in told.items() if key != "cost"}) for told in headlines)
+    assert one.keys() == other.keys()
+    numbers = [key for key in one if isinstance(one[key], float)]
+    np.testing.assert_allclose([one[key] for key in numbers], [other[key] for key in numbers], rtol=1e-12)
+    assert {key for key in one if key not in numbers and one[key] != other[key]} <= {"engine"}
+
+
+def _leaves(told: Any, name: str = "") -> dict[str, Any]:
+    """Every single value of a headline by where it stands."""
+    if isinstance(told, dict):
+        return {
+            k: v for key, value in told.items() for k, v in _leaves(value, f"{name}.{key}".strip(".")).items()
+        }
+    if isinstance(told, list):
+        return {
+            k: v for place, value in enumerate(told) for k, v in _leaves(value, f"{name}.{place}").items()
+        }
+    return {name: told}
