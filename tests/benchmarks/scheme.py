@@ -65,7 +65,7 @@ ALONE, PAGE, MEMORY, REVIEW, SPARK, SPARK_PAGE, PEER = (
 )
 KINDS = ("dam", "farm", ALONE, PAGE)
 BESIDE = (MEMORY, PEER, SPARK, SPARK_PAGE, REVIEW)
-AT_MOST = {MEMORY: 1e6, PEER: 1e6, SPARK: 1e7, SPARK_PAGE: 1e6, REVIEW: 1e5}
+AT_MOST = {MEMORY: 1e6, PEER: 1e7, SPARK: 1e7, SPARK_PAGE: 1e6, REVIEW: 1e5}
 COLUMNS = ("farm", "sex", "cause", "died", "born_alive")
 QUESTION = (*COLUMNS, "season", "species", "dam_id", "born_at", "died_at", "left_at", "litter_size")
 READ_BACK = (*QUESTION, *(f"{moment}_is_day" for moment in ("born_at", "died_at", "left_at")))

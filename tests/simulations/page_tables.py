@@ -123,7 +123,7 @@ def _measures(cell: Cell, rows: pd.DataFrame) -> Iterator[Measure]:
     measures: dict[str, Callable[[pd.DataFrame, int], Iterator[Measure]]] = {
         "surgery": lambda rows, n: _answered(rows, n, "surgery", 0.90),
         "twins": _twins,
-        "unfed": lambda rows, n: _answered(rows, n, "fed late", 0.80),
+        "unfed": _unfed,
         "mix": _mix_year,
         "outbreak": _outbreak,
         "": _bad_year,
@@ -142,6 +142,15 @@ def _answered(rows: pd.DataFrame, n: int, question: str, needed: float) -> Itera
     others = clear(rows)
     others = others[~others["family"].isin((family, *BESIDE.get(question, ())))]
     yield "something else clear anywhere", 0.0, n, _with(others)
+
+
+def _unfed(rows: pd.DataFrame, n: int) -> Iterator[Measure]:
+    """Two questions share the page: who was fed late (weighed at the mark), and the hazard while unfed."""
+    found = clear(rows)
+    found = found[(found["family"] == FAMILIES["fed late"]) & found["higher"].astype(str).eq("True")]
+    top = set(found.loc[found["page_one"] == STANDS_OUT, "review"].astype(int))
+    yield "higher on page one, answered or standing out", 0.80, n, len(top | higher(rows, "fed late"))
+    yield from _answered(rows, n, "fed late", 0.0)
 
 
 def higher(rows: pd.DataFrame, question: str) -> set[int]:
