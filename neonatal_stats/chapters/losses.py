@@ -215,6 +215,9 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
     if result.undated:
         text = "The curve leaves out losses at an unknown age ({undated}), and is too low by that."
         yield Sentence(voice.say(text, undated=voice.count(result.undated)))
+    if result.left_unknown_when:
+        text = "The curve leaves out those that left alive without a date, and is too high by that."
+        yield Sentence(voice.say(text))
 
 
 def _later_said(result: Losses) -> Iterator[Sentence]:

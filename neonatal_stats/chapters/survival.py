@@ -241,6 +241,7 @@ WHO = {
     "born alive": "born alive",
     "watched to the end": "watched, alive, to the end of follow-up",
     "left alive or out of sight": "left alive, or last seen alive, before it",
+    "left alive without a date": "of these, left alive without a date",
     "died at a known hour": "died, hour known",
     "died on a known day": "died, only the day known",
     "died between checks over an hour apart": "of these, known only to lie between two checks",
@@ -299,6 +300,9 @@ def _between_said(result: Survival) -> Iterator[Sentence]:
     if undated:
         text = "Died at an unknown age: {undated}; left out, so that the curves run a little high."
         yield Sentence(voice.say(text, undated=voice.count(undated)))
+    if gone := result.who.get("left alive without a date"):
+        text = "Left alive without a date: {gone}; left out, so that the curves run a little low."
+        yield Sentence(voice.say(text, gone=voice.count(gone)))
 
 
 def _between(voice: Voice, between: counted.FoundDead) -> dict[str, str]:

@@ -48,6 +48,7 @@ TOLD = {
     **dict.fromkeys(("born_alive", "died"), "boolean"),
     "born_on": "date",
     "cause": "string",
+    "left_reason": "string",
 }
 """The columns that tell outcome and age, with their kinds."""
 
@@ -89,14 +90,18 @@ def _watched(births: ibis.Table, clock: Clock, settings: Settings) -> ibis.Table
     timed = clock.whole_hours(births.born, births.end, (births.born_precision == "day") | births.end_is_day)
     births = births.mutate(timed_h=timed, **_told_age(births))
     by_told = births.dead & births.timed_h.isnull() & births.told_h.notnull()
-    births = births.mutate(by_told=by_told, kept_whole=~births.dead & births.end.isnull())
+    ended = ~births.dead & births.end.isnull()
+    gone = births.left_reason.notnull()
+    births = births.mutate(by_told=by_told, kept_whole=ended & ~gone, gone=ended & gone)
     age = ibis.ifelse(births.by_told, births.told_h, births.timed_h)
     follow_up = ibis.literal(settings.follow_up_h, "float64")
     births = births.mutate(
         by_day=ibis.ifelse(
             births.by_told, births.told_by_day, (births.born_precision == "day") | births.end_is_day
         ),
-        whole_h=ibis.cases((births.stillborn, 0.0), (births.kept_whole, follow_up), else_=age),
+        whole_h=ibis.cases(
+            (births.stillborn | births.gone, 0.0), (births.kept_whole, follow_up), else_=age
+        ),
     )
     return births.mutate(low_h=_low(births, clock))
 
@@ -144,7 +149,7 @@ def _low(births: ibis.Table, clock: Clock) -> ibis.Value:
 
 
 STEPS = (
-    *("dead", "end", "end_is_day", "timed_h", "told_h", "told_by_day", "by_told", "kept_whole", "by_day"),
+    *("dead", "end", "end_is_day", "timed_h", "told_h", "told_by_day", "by_told", "kept_whole", "gone", "by_day"),
     *("whole_h", "low_h"),
 )
 """Columns on the way to the ages, which do not stay."""
@@ -154,7 +159,7 @@ def _ended(births: ibis.Table, settings: Settings) -> ibis.Table:
     """Age, outcome and cause as they are at the end of follow-up: who died later was alive then."""
     age, end_h = births.whole_h, ibis.literal(settings.follow_up_h, "float64")
     late = (age > end_h).fill_null(False)
-    dated = births.stillborn | births.by_told | births.kept_whole | births.born.notnull()
+    dated = births.stillborn | births.by_told | births.kept_whole | births.gone | births.born.notnull()
     high = ibis.ifelse(births.dead & ~late, age, float("inf"))
     precision = ibis.cases(
         (births.stillborn, "hour"),

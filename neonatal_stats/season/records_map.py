@@ -325,9 +325,14 @@ def meanings_of(section: str, said: str) -> tuple[str, ...]:
 
 
 def words_taken(column: Column) -> tuple[str, ...]:
-    """The words that a column takes; under an agent what became of the samples, of a product which treatment it is."""
+    """The words that a column takes; under an agent what became of the samples, of a product which treatment it is.
+
+    Of an outcome also that the newborn left alive.
+    """
     if column.name == "litter_size":
         return LITTER_WORDS
+    if column.name in ("died", "alive_now"):
+        return (*column.words, terms.LEFT)
     return {"agent": terms.LABORATORY, "product": terms.TREATMENTS}.get(column.name, column.words)
 
 

@@ -56,16 +56,37 @@ DEAD = BORN_DEAD | _words("""
     marw, bu farw, trigo, wedi trigo, morto, morta, mortos, mortas, morreu, falecido, falecida, obito, morti,
     deceduto, deceduta
 """)
-ALIVE = _words("""
+LEFT = {
+    "sold": _words("""
+    sold, sold alive, sold live, sold off, sold privately, verkauft, lebend verkauft, vendu, vendue, vendus, vendues,
+    vendido, vendida, vendidos, vendidas, verkocht, levend verkocht, solgt, sald, sald levande, sprzedany, sprzedana,
+    sprzedane, wedi gwerthu, venduto, venduta, venduti
+    """),
+    "moved": _words("""
+    moved off farm, moved off the farm, moved off, moved to another farm, moved away, transferred off farm,
+    umgestallt auf anderen betrieb
+    """),
+    "lent": _words("lent, lent out, on loan, verliehen, ausgeliehen, leihweise abgegeben"),
+    "other": _words("""
+    exported, exported alive, live export, left farm, left the farm, left alive, off farm, off the farm, given away,
+    rehomed, exportiert, lebend exportiert, lebend abgegeben, abgegeben, verschenkt, exporte, exportee, exportes,
+    donne, donnee, exportado, exportada, regalado, regalada, geexporteerd, weggegeven, eksportert, eksporteret,
+    exporterad, bortskankt, wyeksportowany, wyeksportowana, oddany, oddana, doado, doada, esportato, esportata,
+    ceduto, ceduta
+    """),
+}
+"""Words for a newborn that left alive, by the reason; "gone" is none, since what is gone may be dead."""
+LEFT_SAID = {word: reason for reason, words in LEFT.items() for word in words}
+LEFT_WORD = {"sold": "sold", "moved": "moved off farm", "lent": "lent out", "other": "left the farm"}
+"""A word of each reason, by which it is read back."""
+ALIVE = frozenset(LEFT_SAID) | _words("""
     alive, live, lives, living, lived, survived, survives, surviving, survivor, still alive, alive and well, born
-    alive, reared, weaned, kept, retained, sold, sold alive, turned out, on farm, at foot, not dead, did not die,
-    didn't die, lebt, lebend, lebendig, am leben, uberlebt, lebt noch, aufgezogen, abgesetzt, verkauft, vivant,
-    vivante, vivants, vivantes, en vie, vif, survecu, vendu, vendue, sevre, sevree, vivo, viva, vivos, vivas,
-    sobrevivio, vendido, vendida, destetado, destetada, levend, leeft, levendig, overleefd, verkocht, gespeend,
-    levende, lever, i live, overlevd, overlevede, solgt, avvent, levande, overlevt, overlevde, sald, sald levande,
-    avvand, zywy, zywa, zywe, zyje, przezyl, przezyla, przezylo, sprzedany, sprzedana, sprzedane, byw, yn fyw, fyw,
-    wedi goroesi, wedi gwerthu, sobreviveu, sobrevive, desmamado, desmamada, vivi, vive, sopravvissuto,
-    sopravvissuta, venduto, venduta, svezzato, svezzata
+    alive, reared, weaned, kept, retained, turned out, on farm, at foot, not dead, did not die, didn't die, lebt,
+    lebend, lebendig, am leben, uberlebt, lebt noch, aufgezogen, abgesetzt, vivant, vivante, vivants, vivantes, en
+    vie, vif, survecu, sevre, sevree, vivo, viva, vivos, vivas, sobrevivio, destetado, destetada, levend, leeft,
+    levendig, overleefd, gespeend, levende, lever, i live, overlevd, overlevede, avvent, levande, overlevt,
+    overlevde, avvand, zywy, zywa, zywe, zyje, przezyl, przezyla, przezylo, byw, yn fyw, fyw, wedi goroesi,
+    sobreviveu, sobrevive, desmamado, desmamada, vivi, vive, sopravvissuto, sopravvissuta, svezzato, svezzata
 """)
 WELL = _words(
     "ok, okay, o.k, fine, well, good, healthy, gut, gesund, bien, goed, bra, dobry, dobre, iach, bem, bene"

@@ -62,5 +62,7 @@ TREATMENTS = (
     "other",
 )
 YES_NO = ("yes", "no")
+LEFT = "left"
+"""What a map may call a word for a newborn that left alive, beside yes (dead) and no."""
 SEASON_NOT_RECORDED = "season not recorded"
 """The season of records that have neither a date nor a written season."""

@@ -84,7 +84,7 @@ def test_many_unreadable_words_are_refused_with_their_counts() -> None:
         read(book("died", [*["zonk"] * 3, *["blub"] * 2, *["no"] * 20, "yes"]))
     assert str(refused.value) == (
         'lambs.csv, column died: what became of 5 of 26 newborns cannot be read ("zonk" (3), "blub" (2)); '
-        "say in the map under [words.died] which of these words mean yes and which no (yes = dead)."
+        "say in the map under [words.died] which of these words mean yes and which no (yes = dead, left = left alive)."
     )
 
 
@@ -447,3 +447,54 @@ def test_nothing_is_read_from_a_column_that_the_map_leaves_out() -> None:
     season = read(book("died,Remarks", ["yes,", ",found dead", ","]), '[columns]\n"Remarks" = ""\n')
     assert fates(season)["001"] == "alive"
     assert io.StringIO("\n".join(said(season))).read().count("left out") == 0
+
+
+LEFT = ["dead", "sold", "exported", "verkauft", "lent out", *["alive"] * 5]
+
+
+def test_what_left_alive_without_a_date_is_watched_from_birth_on_no_longer() -> None:
+    season = read(book("Fate", LEFT))
+    births = season.births.set_index("newborn_id")
+    assert births["died"].sum() == 1
+    assert births["left_reason"].dropna().tolist() == ["sold", "other", "sold", "lent"]
+    assert births.loc[["001", "002", "003", "004"], "age_h"].tolist() == [0] * 4
+    assert births.loc["005", "age_h"] == 42 * 24
+    assert births["lost_by_24_h"].isna().sum() == 5  # those four, and the death at an unknown time
+    assert [row for row in said(season, "noted") if row.startswith("left alive")] == [
+        "left alive (sold, moved and the like), and no date says when: 4; they count as born alive, and from birth on "
+        "as no longer watched"
+    ]
+    assert not said(season, "asked")  # nobody is asked what a keeper cannot know
+
+
+def test_with_a_date_it_is_watched_to_that_date() -> None:
+    cells = ["dead,", "sold,2026-04-20", "sold,", *["alive,"] * 5]
+    births = read(book("Fate,last_seen_at", cells)).births.set_index("newborn_id")
+    assert births.loc[["001", "002"], "age_h"].tolist() == [18 * 24, 0]  # the first was born on the 2nd
+
+
+def test_a_reason_for_leaving_tells_it_too() -> None:
+    season = read(book("died,left_reason", ["yes,", "no,sold", ",moved", "no,", "no,"]))
+    births = season.births.set_index("newborn_id")
+    assert births["died"].tolist() == [True, False, False, False, False]
+    assert births["age_h"].tolist()[1:] == [0, 0, 42 * 24, 42 * 24]
+    assert any("no date says when: 2;" in problem for problem in said(season, "noted"))
+
+
+def test_gone_may_be_dead_and_is_asked_about_and_the_map_may_call_it_left() -> None:
+    cells = ["dead", "gone", *["alive"] * 30]
+    season = read(book("Fate", cells))
+    assert fates(season)["001"] == "not readable"
+    births = read(book("Fate", cells), '[words.died]\n"gone" = "left"\n').births.set_index("newborn_id")
+    assert (births.loc["001", "left_reason"], births.loc["001", "age_h"]) == ("other", 0)
+    assert not births.loc["001", "died"]
+
+
+def test_alive_now_tells_who_left_as_well() -> None:
+    season = read(book("died,Alive at turnout", ["yes,no", ",sold", ",yes", ",yes"]), MAP_OF_TURNOUT)
+    births = season.births.set_index("newborn_id")
+    assert births["died"].tolist() == [True, False, False, False]
+    assert births["age_h"].tolist()[1:] == [0, 42 * 24, 42 * 24]
+
+
+MAP_OF_TURNOUT = '[columns]\n"Alive at turnout" = "alive_now"\n'

@@ -29,6 +29,7 @@ from neonatal_stats.measures.windows import (
     stated_windows,
     watched_to_h,
 )
+from neonatal_stats.season.following.ages import left_undated
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Expected, Settings
 
@@ -43,7 +44,8 @@ class Losses(Shown):
     (empty where it was not written); ``weeks_differ`` the test over weeks and ``weeks_verdict`` what it allows to be
     said (None where fewer than two weeks are large enough); ``night`` the ``contrasts`` frame of births by night
     against by day, keyed; ``end_h`` the last age watched, and ``later`` losses after it, which are counted in the life
-    table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age; ``next_day`` deaths on
+    table alone; ``period`` the seasons counted; ``undated`` losses at an unknown age;
+    ``left_unknown_when`` those that left alive without a date; ``next_day`` deaths on
     the day after birth of which no hour is known, so that some may have come within 24 hours; ``born_dead_known``
     whether birth alive or dead was written; ``born_dead`` the ``rates`` frame of those born dead, of all born;
     ``joined`` what was reared for each dam put to the male, where those were counted.
@@ -63,6 +65,7 @@ class Losses(Shown):
     later: int
     period: tuple[str, ...]
     undated: int
+    left_unknown_when: int
     next_day: int
     born_dead_known: bool
     joined: Joined | None
@@ -104,6 +107,7 @@ def answer(season: Season) -> Losses:
         flow=flow(season),
         by_age=life_table(alive, edges, level=settings.level) if dated else pd.DataFrame(),
         undated=deaths_without_age(births),
+        left_unknown_when=int(left_undated(births, births["died"]).sum()),
         next_day=int((alive["died"] & (alive["age_precision"] == "day") & (alive["age_h"] == 24)).sum()),
         by_litter=litters_by_losses(births if dams else births.head(0)),
         born_dead_known=season.has("born_alive") or bool(births["stillborn"].any()),
@@ -235,9 +239,8 @@ def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[
 
 def _sold_or_moved(newborns: pd.DataFrame) -> pd.Series:
     """Sold, moved or lent, as against only last seen alive."""
-    if "left_at" not in newborns:
-        return pd.Series(False, index=newborns.index)
-    return newborns["left_at"].notna()
+    told = [newborns[name].notna() for name in ("left_at", "left_reason") if name in newborns]
+    return pd.concat(told, axis=1).any(axis=1) if told else pd.Series(False, index=newborns.index)
 
 
 def life_table(

@@ -25,6 +25,7 @@ from neonatal_stats.measures.windows import (
     watched_to_h,
     well_watched_h,
 )
+from neonatal_stats.season.following.ages import left_undated
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 
@@ -282,10 +283,12 @@ def _who(alive: pd.DataFrame, follow_up_h: float) -> dict[str, int]:
     """Those born alive by what became of them; deaths between checks are also among those of a known hour or day."""
     died, known = alive["died"], alive["age_known"]
     width = alive["age_high_h"] - alive["age_low_h"]
+    gone = int(left_undated(alive, died).sum())
     return {
         "born alive": len(alive),
         "watched to the end": int((~died & known & (alive["age_h"] >= follow_up_h)).sum()),
         "left alive or out of sight": int((not_watched(alive, follow_up_h) & known).sum()),
+        **({"left alive without a date": gone} if gone else {}),
         "died at a known hour": int((died & known & (alive["age_precision"] == "hour")).sum()),
         "died on a known day": int((died & known & (alive["age_precision"] == "day")).sum()),
         "died between checks over an hour apart": int((died & known & (width > 1)).sum()),

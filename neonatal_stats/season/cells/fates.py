@@ -4,7 +4,7 @@ Four answers: dead, alive, nothing, and words that cannot be read. A word is dea
 nothing else; marks, letters and codes only where the column itself proves them. What else is filled in stays unread.
 
 Every sign is carried beside the typed columns for the checks to weigh, in helper columns: ``died|state`` is what the
-column says, ``died|cell`` its cell where that cannot be read, ``cause|sign`` a sign of death in a column that is no
+column says, ``died|left`` why it left where it left alive, ``died|cell`` its cell where that cannot be read, ``cause|sign`` a sign of death in a column that is no
 answer of its own, ``died|mark`` what columns that were left out say.
 """
 
@@ -27,6 +27,7 @@ from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import fates
 from neonatal_stats.vocabulary.columns import Column, column
 from neonatal_stats.vocabulary.spelling import folded, words
+from neonatal_stats.vocabulary.terms import LEFT
 
 DEAD, BORN_DEAD, ALIVE, NOTHING, UNREAD, PERHAPS = "dead", "born dead", "alive", "", "?", "perhaps dead"
 DEATHS = (DEAD, BORN_DEAD, PERHAPS)
@@ -62,24 +63,34 @@ Answer = tuple[str, str | None, object]
 
 @dataclass(frozen=True, eq=False)
 class Read:
-    """The answers of a column's distinct cells, and beside them the cause or the date that a cell gives."""
+    """The answers of a column's distinct cells, and beside them what a cell gives: cause, date, why it left alive."""
 
     state: NDArray[np.object_]
     cause: NDArray[np.object_]
     dated: NDArray[np.object_]
+    left: NDArray[np.object_]
 
 
 def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapping[str, str]) -> Read:
     """A column that says whether newborns died. ``asked`` is what its heading asks for, see `fates.asks_for`.
 
-    ``own`` holds the words of the map (yes, no or "" for nothing) and ``causes`` those that name a cause.
+    ``own`` holds the words of the map (yes, no, left or "" for nothing) and ``causes`` those that name a cause.
     """
     answers = [_one(cell, asked, own, causes) for cell in cells.distinct]
     state, cause, dated = (objects([answer[part] for answer in answers]) for part in range(3))
     if not any(folded(str(cell)) in fates.WELSH for cell in cells.distinct):
         state[state == "welsh no"] = NOTHING
     _prove(state, cells.uses, asked, len(cells.codes))
-    return Read(state, cause, dated)
+    left = objects([_why_it_left(cell, own) for cell in cells.distinct])
+    left[state != ALIVE] = None
+    return Read(state, cause, dated, left)
+
+
+def _why_it_left(cell: object, own: Mapping[str, str]) -> str | None:
+    """Why a newborn left alive, where the cell says that it did: "sold", "exported"."""
+    if (meant := own.get(plain(cell))) is not None:
+        return "other" if meant == LEFT else None
+    return fates.LEFT_SAID.get(folded(cell)) if isinstance(cell, str) else None
 
 
 def is_blank(text: str) -> bool:
@@ -91,7 +102,7 @@ def _one(cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, 
     """The answer of one cell, the cause and the date in it; answers that the column must prove stay marked."""
     meant = own.get(plain(cell))
     if meant is not None:
-        return {"yes": DEAD, "no": ALIVE}.get(meant, NOTHING), None, None
+        return {"yes": DEAD, "no": ALIVE, LEFT: ALIVE}.get(meant, NOTHING), None, None
     if isinstance(cell, datetime | date):
         return (NOTHING, None, None) if NULL_DATE.fullmatch(str(cell)) else _dated(cell, asked)
     if isinstance(cell, time):
@@ -279,7 +290,7 @@ def read_outcome(
         asked = fates.asks_for(heading) or "dead"
         read = read_died(cells, asked, words, _culprits(own, settings))
         state, answers = read.state, YES_NO
-        extra = {"cause": (read.cause, None), **_dates(read.dated, place, settings, months)}
+        extra = {"cause": (read.cause, None), "left": (read.left, None), **_dates(read.dated, place, settings, months)}
     values = objects([answers.get(str(answer)) for answer in state])
     extra |= {"state": (state, None), "cell": (_shown(cells, state, (UNREAD, PERHAPS)), None)}
     nothing = blank_sentences(len(values))

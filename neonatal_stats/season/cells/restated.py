@@ -26,7 +26,8 @@ from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import RawColumn, RawTable, paired, recoded
 from neonatal_stats.season.records_map import Alive, RecordsMap, plain_heading
-from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.fates import LEFT_WORD, asks_for
+from neonatal_stats.vocabulary.terms import LEFT
 from neonatal_stats.vocabulary.units import plain_unit
 
 Chosen = dict[str, RawColumn]
@@ -70,8 +71,13 @@ def _in_words(
 ) -> RawColumn:
     """A column's answers in words for dead and alive, which mean the same under any heading."""
     turned = {"dead": {"yes": "yes", "no": "no"}, "alive": {"yes": "no", "no": "yes"}}[asked]
-    words = {word: turned.get(meant, "") for word, meant in own.items()}
-    return _each_answer(raw, read_died(raw, asked, words, {}).state, said)
+    words = {word: meant if meant == LEFT else turned.get(meant, "") for word, meant in own.items()}
+    read = read_died(raw, asked, words, {})
+    answers = _each_answer(raw, read.state, said)
+    if said is not SAID:
+        return answers
+    left = zip(read.left, answers.distinct, strict=True)
+    return recoded(answers.codes, [LEFT_WORD[why] if why else cell for why, cell in left])
 
 
 def _unread_stays_unread(said: RawColumn) -> RawColumn:
@@ -110,7 +116,8 @@ def _with_alive_now(
         died = _in_words(died, "alive", words.get("died", {}), SAID)
         heading_of["died"] = "died"
     answers = _in_words(died, "dead", words.get("died", {}), SAID).distinct
-    alive = {str(cell) for cell, answer in zip(died.distinct, answers, strict=True) if answer == "alive"}
+    living = {"alive", *LEFT_WORD.values()}
+    alive = {str(cell) for cell, answer in zip(died.distinct, answers, strict=True) if answer in living}
     return _either(died, said, frozenset(alive))
 
 

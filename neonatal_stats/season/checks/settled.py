@@ -22,8 +22,11 @@ DEATHS = ("dead", "born dead", "perhaps dead")
 TIMES = ("died_at", "found_dead_at")
 AGES = ("age_at_death_h", "age_at_death_d")
 SIGNS = (*TIMES, *AGES, "cause")
+LEFT_ALIVE = ("sold", "moved", "lent")
 UNREAD_SHARE, UNREAD_LEAST, LISTED = 0.05, 3, 8
-WRITE = say("write yes or no in died, or say in the map under [words.died] which of the two it means")
+WRITE = say(
+    "write yes or no in died, or say in the map under [words.died] whether it means yes, no, or left (it left alive)"
+)
 EITHER = say("look which of the two is right and mend the other")
 AGAINST = {
     "died_at": say("it is said not to have died, and yet a time of death is given"),
@@ -95,6 +98,10 @@ class _Evidence:
             return np.zeros(len(self.frame), dtype=bool)
         return self.frame[name].notna().to_numpy(dtype=bool)
 
+    def said_to_have_left(self) -> Mask:
+        """True where a reason tells that it left alive, with its day or without."""
+        return np.isin(self.text("left_reason"), LEFT_ALIVE)
+
 
 def settle(births: Gathered) -> Settled:
     """Write every death into ``died`` and what its cells say of cause and time into theirs; find what stays open.
@@ -119,11 +126,12 @@ def settle(births: Gathered) -> Settled:
     marked, against = pd.notna(said.text("died|mark")), said.flag("died|against")
     contradicted = said.alive & ~said.torn & against & still_here
     blank = ~said.dead & ~said.alive & ~said.unread & ~said.torn
-    seen = blank & (said.filled("left_at") | said.filled("last_seen_at"))
+    seen = blank & (said.filled("left_at") | said.filled("last_seen_at") | said.said_to_have_left())
     taken, remarks = _blanks(said, blank & ~seen & still_here, marked)
     held = blank & (taken | seen) & marked
     unwritten = blank & ~seen & ~taken
     _write_down(births, said)
+    remarks += _left_undated(said, still_here & ~unwritten & ~held & ~contradicted)
     findings = (
         *_unread(said),
         *_torn(said),
@@ -136,7 +144,8 @@ def settle(births: Gathered) -> Settled:
 
 def _must_tell(said: _Evidence, file: str, here: Mask) -> None:
     told = said.dead | said.alive | said.unread | said.torn | said.declared
-    told |= said.filled("left_at") | said.filled("last_seen_at") | (said.birth == "alive")
+    told |= said.filled("left_at") | said.filled("last_seen_at") | said.said_to_have_left()
+    told |= said.birth == "alive"
     if not here.any() or told[here].any():
         return
     names = [name for name in ("died", "born_alive", *SIGNS) if name in said.frame]
@@ -157,7 +166,7 @@ def _must_be_readable(said: _Evidence, file: str, here: Mask) -> None:
     raise CannotRead(
         f"{file}, column {name}: what became of {int(unread.sum()):,} of {int(here.sum()):,} newborns cannot be read "
         f"({counted(cells)}); say in the map under [words.{name}] which of these words mean yes and which no "
-        f"({'yes = dead' if name == 'died' else 'no = born dead'})."
+        f"({'yes = dead, left = left alive' if name == 'died' else 'no = born dead'})."
     )
 
 
@@ -275,8 +284,29 @@ def _write_down(births: Gathered, said: _Evidence) -> None:
     if any(word is not None for word in cause):
         own = frame.get("cause", pd.Series(None, index=frame.index, dtype=object))
         frame["cause"] = own.where(own.notna(), pd.Series(cause, index=frame.index))
+    left = pd.Series(np.where(alive, said.text("died|left"), None), index=frame.index, dtype=object)
+    if left.notna().any():
+        reason = frame.get("left_reason", pd.Series(None, index=frame.index, dtype=object)).astype(object)
+        frame["left_reason"] = reason.where(reason.notna(), left)
     if "died|when" in frame:
         _fill_time(frame)
+
+
+def _left_undated(said: _Evidence, here: Mask) -> Iterator[tuple[str, Remark]]:
+    """Newborns that left alive and of which no date tells when, file by file."""
+    dated = said.filled("left_at") | said.filled("last_seen_at") | said.filled("last_alive_at")
+    gone = here & said.filled("left_reason") & ~dated & ~said.dead & ~said.torn & ~said.unread
+    for file in pd.unique(said.file[gone]):
+        problem = say(
+            "left alive (sold, moved and the like), and no date says when: {n}; they count as born alive, and from birth "
+            "on as no longer watched",
+            n=f"{int((gone & (said.file == file)).sum()):,}",
+        )
+        remedy = say(
+            "write the day on which each left in left_at, or that on which it was last seen in last_seen_at; where "
+            "nobody knows it, nothing need be done"
+        )
+        yield str(file), Remark("left_reason", problem, remedy)
 
 
 def _fill_time(frame: pd.DataFrame) -> None:

@@ -127,7 +127,8 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     ``age_h`` is in whole hours, rounded down (whole days of 24 hours where a date has no time). The bounds
     differ from it only where a death is known to lie between last alive and found dead; for a survivor the
     upper bound is infinite. An age at death that was kept as such is used where no time of death gives one. One that is
-    said not to have died, and of which no more is written, lived to the end of follow-up, dated birth or not.
+    said not to have died, and of which no more is written, lived to the end of follow-up, dated birth or not; one that
+    is said to have left alive, nobody knows when, was alive at birth and is not watched from then on.
     """
     start, start_precision = born(frame)
     dead, still = frame["died"], frame["stillborn"]
@@ -137,7 +138,9 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     told, told_by_day = told_age(frame)
     by_told = dead & age.isna() & told.notna()
     age, by_day = age.where(~by_told, told), by_day.where(~by_told, told_by_day)
-    kept_whole = ~dead & end.isna()
+    gone = left_undated(frame, dead)
+    kept_whole = ~dead & end.isna() & ~gone
+    age = age.where(~gone, 0.0)
     age = age.where(~kept_whole, settings.follow_up_h).where(~still, 0.0)
     low, high = _bounds(frame, age, start, by_day, settings)
     late = age > settings.follow_up_h
@@ -147,11 +150,19 @@ def watched(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
             "age_h": age.clip(upper=settings.follow_up_h),
             "age_low_h": low.clip(upper=settings.follow_up_h),
             "age_high_h": high.where(dead & ~late, np.inf).where(age.notna()),
-            "age_known": age.notna() & (still | by_told | kept_whole | start.notna()),
+            "age_known": age.notna() & (still | by_told | kept_whole | gone | start.notna()),
             "age_precision": pd.Series(precision, index=frame.index, dtype=object),
             "outlived": late & dead,
         }
     )
+
+
+def left_undated(frame: pd.DataFrame, dead: pd.Series) -> pd.Series:
+    """Those that left alive for a reason that is written, and without any date that says when."""
+    if "left_reason" not in frame:
+        return pd.Series(False, index=frame.index)
+    dated = pd.concat([column(frame, name) for name in ("left_at", "last_seen_at", "last_alive_at")], axis=1)
+    return frame["left_reason"].notna() & dated.isna().all(axis=1) & ~dead
 
 
 def _end(frame: pd.DataFrame, dead: pd.Series) -> tuple[pd.Series, pd.Series]:

@@ -7,7 +7,16 @@ from collections.abc import Hashable, Mapping
 import pandas as pd
 
 from neonatal_stats.season.finding import Said, say
-from neonatal_stats.season.following.ages import birth, column, died, is_day, span, stillborn, told_age
+from neonatal_stats.season.following.ages import (
+    birth,
+    column,
+    died,
+    is_day,
+    left_undated,
+    span,
+    stillborn,
+    told_age,
+)
 from neonatal_stats.season.following.clocks import ELAPSED
 from neonatal_stats.season.following.mobs import EACH
 from neonatal_stats.season.following.placing import NOBODY
@@ -140,6 +149,7 @@ def still_young(births: pd.DataFrame, window_h: float) -> tuple[Said, Said] | No
     last = births[(births["season"] == dated["season"].iloc[int(dated["born"].argmax())]).to_numpy()]
     day = last_recorded(last)
     seen = pd.concat([column(last, name) for name in ("left_at", "last_seen_at")], axis=1).notna().any(axis=1)
+    seen |= left_undated(last, last["died"])
     young = ~last["died"] & ~seen & (last["born"] > day - pd.Timedelta(hours=window_h))
     if len(last) < FEWEST_BORN or young.mean() < STILL_YOUNG:
         return None
@@ -188,7 +198,7 @@ def _last_seen(frame: pd.DataFrame, end: pd.Timestamp, follow_up_h: float) -> pd
     left, seen = column(frame, "left_at"), column(frame, "last_seen_at")
     between = column(frame, "last_alive_at")
     young = birth(frame) + span(pd.Series(follow_up_h, frame.index), 3600.0) > end
-    unwritten = seen.isna() & (left.isna() | (left >= end)) & young
+    unwritten = seen.isna() & (left.isna() | (left >= end)) & young & ~left_undated(frame, ~alive)
     now = alive & ((left >= end) | (seen >= end) | (between >= end) | unwritten)
     for name in ("left_at", "last_alive_at"):
         if name in frame:
