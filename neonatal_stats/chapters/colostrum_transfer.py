@@ -60,6 +60,7 @@ def sentences(
                     yield from _goal_met(one, voice)
         if len(one.classed.undecided):
             yield _undecided(one, name, voice)
+        yield from _limits_said(one, name, voice)
         yield from _by_group(one, name, voice)
         aside = [f"{voice.say(why)} {voice.count(n)}" for why, n in one.classed.left_out if n]
         if aside:
@@ -103,6 +104,8 @@ def _goal_met(one: Transfer, voice: Voice) -> Iterator[Sentence]:
     row = one.shares.iloc[-1]
     target = float(row["target"])
     met = "reached" if row["high"] < target else "missed" if row["low"] > target else "open"
+    if len(one.classed.between) and row["least"] <= target <= row["most"]:
+        met = "open"
     yield Sentence(
         voice.say(
             GOAL_MET[met],
@@ -135,6 +138,30 @@ def _undecided(one: Transfer, name: str, voice: Voice) -> Sentence:
             most=voice.percent(row["most"]),
         )
     )
+
+
+def _limits_said(one: Transfer, name: str, voice: Voice) -> Iterator[Sentence]:
+    """Samples that are limits: those that leave the class open, by what they bound, and that none is in a mean."""
+    if len(one.classed.between):
+        row = one.shares.iloc[-1]
+        yield Sentence(
+            voice.say(
+                "A limit that leaves the class open, of {n} {newborns}: with them the share in the lowest class by "
+                "{measure} lies between {least} and {most}.",
+                n=voice.count(len(one.classed.between)),
+                measure=name,
+                least=voice.percent(row["least"]),
+                most=voice.percent(row["most"]),
+            )
+        )
+    if one.limits:
+        yield Sentence(
+            voice.say(
+                "Limits such as {example} are no values: they count where they tell the class, and stand in no mean "
+                "and in no curve.",
+                example=one.limits,
+            )
+        )
 
 
 def _by_group(one: Transfer, name: str, voice: Voice) -> Iterator[Sentence]:
@@ -249,10 +276,14 @@ def beside(
     result: tuple[Transfer, ...], species: str, settings: Settings
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
-    classed = [one for one in result if len(one.classed.samples)][:1]
-    rows = [
-        {**one.shares.iloc[-1].to_dict(), **FAILED, "window_h": one.classed.scheme.to_h} for one in classed
-    ]
+    rows = []
+    for one in [one for one in result if len(one.classed.samples)][:1]:
+        row = one.shares.iloc[-1].to_dict()
+        if len(
+            one.classed.between
+        ):  # what limits leave open is no chance, and widens what chance leaves open
+            row |= {"low": min(row["low"], row["least"]), "high": max(row["high"], row["most"])}
+        rows.append({**row, **FAILED, "window_h": one.classed.scheme.to_h})
     return beside_published(rows, species, settings)
 
 
@@ -318,7 +349,7 @@ def tables(result: tuple[Transfer, ...], voice: Voice, settings: Settings) -> li
         measure = one.classed.scheme.measure.split("_")[0]
         if len(one.shares):
             built.append(_classes_table(one, measure, voice, settings))
-        if len(one.classed.undecided):
+        if len(one.classed.undecided) or len(one.classed.between):
             built.append(_undecided_table(one, measure, voice, settings))
         if len(one.groups):
             built.append(_groups_table(one, measure, voice, settings))
@@ -399,7 +430,13 @@ def _undecided_table(one: Transfer, measure: str, voice: Voice, settings: Settin
             columns.interval("low_with", "high_with", interval_heading(voice, settings.level)),
             columns.interval("least", "most", say("Least and most that it can be")),
         ),
-        note=say("{newborns} undecided: {n}.", n=voice.count(len(one.classed.undecided))),
+        note=say(
+            "{newborns} undecided: {n}. With a limit that leaves the class open: {limits}.",
+            n=voice.count(len(one.classed.undecided)),
+            limits=voice.count(len(one.classed.between)),
+        )
+        if len(one.classed.between)
+        else say("{newborns} undecided: {n}.", n=voice.count(len(one.classed.undecided))),
         printer=voice,
     )
 

@@ -19,25 +19,38 @@ from neonatal_stats.vocabulary.terms import FEED_SOURCES
 
 MEASURES = (IGG, PROTEIN, BRIX, TURBIDITY)
 """Serum measures, the one that is asked first before the others."""
-TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED = (
+TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED, LIMIT_OPEN = (
     "drawn too early",
     "drawn too late",
     "age at sampling not known",
     "perhaps drawn outside the window",
+    "a limit that leaves its class open",
 )
 GROUPED_BY = ("parity_class", "source", "birth_type", "born_by")
 """By what samples are counted: the dam's litters, the source of the first colostrum, the kind of birth."""
 
 
+def limits(samples: pd.DataFrame, measure: str) -> pd.Series:
+    """What stands for a value and is a limit ("<8"); missing elsewhere."""
+    return samples.get(f"{measure}_limit", pd.Series(None, index=samples.index, dtype=object))
+
+
+def measured(samples: pd.DataFrame, measure: str) -> pd.Series:
+    """Where a measure has a value, or a limit in its place."""
+    if measure not in samples:
+        return pd.Series(False, index=samples.index)
+    return samples[measure].notna() | limits(samples, measure).notna()
+
+
 def schemes(samples: pd.DataFrame, species: str) -> tuple[Scheme, ...]:
     """The scheme of every serum measure with a value for which the species has one."""
-    held = (scheme(species, one) for one in MEASURES if one in samples and samples[one].notna().any())
+    held = (scheme(species, one) for one in MEASURES if measured(samples, one).any())
     return tuple(one for one in held if one is not None)
 
 
 def unclassed(samples: pd.DataFrame, species: str) -> tuple[str, ...]:
     """The serum measures with a value for which no cut points of the species are at hand."""
-    held = (one for one in MEASURES if one in samples and samples[one].notna().any())
+    held = (one for one in MEASURES if measured(samples, one).any())
     return tuple(one for one in held if scheme(species, one) is None)
 
 
@@ -45,15 +58,18 @@ def unclassed(samples: pd.DataFrame, species: str) -> tuple[str, ...]:
 class Classed:
     """Samples of one measure, classed.
 
-    ``samples`` one row a newborn (its first sample inside the window): newborn, age_h, value, group (ordered
-    categorical, best class first), cluster; ``undecided`` the same of newborns without such a sample of which one may
-    have been drawn inside the window or outside; ``left_out`` samples not classed, by reason.
+    ``samples`` one row a newborn (its first sample inside the window): newborn, age_h, value (missing where a limit
+    alone tells the class), group (ordered categorical, best class first), cluster; ``undecided`` the same of newborns
+    without such a sample of which one may have been drawn inside the window or outside; ``between`` of newborns without
+    either whose sample is a limit that several classes allow: best and worst (their places among the classes), surely
+    (drawn inside the window); ``left_out`` samples not classed, by reason.
     """
 
     scheme: Scheme
     samples: pd.DataFrame
     left_out: tuple[tuple[str, int], ...]
     undecided: pd.DataFrame
+    between: pd.DataFrame
 
 
 def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Classed:
@@ -65,7 +81,8 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
 
     Counted
     -------
-    Samples with a value, drawn within the window of the scheme; the first of a newborn where it has several.
+    Samples with a value, or with a limit that tells the class, drawn within the window of the scheme; the first of a
+    newborn where it has several.
     The others are counted by reason: too early (the gut may still be absorbing), too late (the newborn makes
     its own, and what it had wears off), no age, or not certain: birth or sample is known to the day only, and one end
     of what is possible lies outside the window.
@@ -75,7 +92,9 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
     Calves with IgG 25.0 and 24.9 g/l at 30 h are excellent and good; one sampled at 10 h is set aside as too
     early.
     """
-    known = samples[samples[scheme.measure].notna()] if scheme.measure in samples else samples.head(0)
+    known = samples[measured(samples, scheme.measure).to_numpy()]
+    known = known.assign(**_places(known, scheme))
+    open_class = known["best"] != known["worst"]
     low, high = _ages(known)
     why = pd.Series(
         np.select(
@@ -90,21 +109,46 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
         ),
         index=known.index,
     )
-    kept = known.assign(low=low)[(why == "").to_numpy()].sort_values(["newborn", "low"], kind="stable")
+    ranked = known.assign(low=low, surely=why == "").sort_values(["newborn", "low"], kind="stable")
+    why = why.mask((why == "") & open_class, LIMIT_OPEN)
+    kept = ranked[(why == "").reindex(ranked.index).to_numpy()]
     repeated = int(kept["newborn"].duplicated().sum())
-    open_ones = known.assign(low=low)[(why == UNDECIDED).to_numpy()].sort_values(
-        ["newborn", "low"], kind="stable"
-    )
-    open_ones = open_ones[~open_ones["newborn"].isin(kept["newborn"])]
-    counts = tuple(
-        (reason, int((why == reason).sum())) for reason in (TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED)
-    )
+    between = ranked[(why.isin((UNDECIDED, LIMIT_OPEN)) & open_class).reindex(ranked.index).to_numpy()]
+    between = between.sort_values(["newborn", "surely"], ascending=[True, False], kind="stable")
+    between = between[~between["newborn"].isin(kept["newborn"])].drop_duplicates("newborn")
+    open_ones = ranked[((why == UNDECIDED) & ~open_class).reindex(ranked.index).to_numpy()]
+    open_ones = open_ones[~open_ones["newborn"].isin([*kept["newborn"], *between["newborn"]])]
+    reasons = (TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED, *([LIMIT_OPEN] if (why == LIMIT_OPEN).any() else []))
+    counts = tuple((reason, int((why == reason).sum())) for reason in reasons)
     return Classed(
         scheme,
         _grouped(kept, births, scheme),
         (*counts, ("a later sample of the same newborn", repeated)),
         _grouped(open_ones, births, scheme),
+        between[["newborn", "best", "worst", "surely"]].reset_index(drop=True),
     )
+
+
+def _places(samples: pd.DataFrame, scheme: Scheme) -> dict[str, pd.Series]:
+    """The best and the worst class that each sample allows, by their places; both the same but for some limits.
+
+    >>> from neonatal_stats.vocabulary.passive_transfer import scheme
+    >>> rows = pd.DataFrame({"igg_g_per_l": [9.9, None, None], "igg_g_per_l_limit": [None, "<10", "≤10"]})
+    >>> [_places(rows, scheme("cattle", "igg_g_per_l"))[end].tolist() for end in ("best", "worst")]
+    [[3, 3, 2], [3, 3, 3]]
+    """
+    if not scheme.cuts:
+        place = pd.Series(
+            pd.Categorical(samples[scheme.measure], list(scheme.classes)).codes, index=samples.index
+        )
+        return {"best": place, "worst": place}
+    limit = limits(samples, scheme.measure)
+    sign, bound = limit.str[:1], pd.to_numeric(limit.str[1:]).astype(float)
+    value = samples[scheme.measure].astype(float).fillna(bound)
+    at = sum(((value < cut).astype(int) for cut in scheme.cuts), pd.Series(0, index=samples.index))
+    under = sum(((value <= cut).astype(int) for cut in scheme.cuts), pd.Series(0, index=samples.index))
+    best = at.mask(sign == "<", under).mask(sign.isin((">", "≥")), 0)
+    return {"best": best, "worst": at.mask(sign.isin(("<", "≤")), len(scheme.cuts))}
 
 
 def _ages(samples: pd.DataFrame) -> tuple[pd.Series, pd.Series]:
@@ -120,12 +164,8 @@ def _grouped(samples: pd.DataFrame, births: pd.DataFrame, scheme: Scheme) -> pd.
     kept = samples.drop_duplicates("newborn").reset_index(drop=True)
     if kept.empty:
         return _empty(scheme)
-    if scheme.cuts:
-        value = kept[scheme.measure].astype(float)
-        place = np.sum([(value < cut).to_numpy() for cut in scheme.cuts], axis=0)
-        named = np.asarray(scheme.classes, dtype=object)[place]
-    else:
-        value, named = pd.Series(np.nan, index=kept.index), kept[scheme.measure].astype(object).to_numpy()
+    value = kept[scheme.measure].astype(float) if scheme.cuts else pd.Series(np.nan, index=kept.index)
+    named = np.asarray(scheme.classes, dtype=object)[kept["best"].to_numpy(int)]
     cluster = kept["litter"] if births.empty else kept["newborn"].map(births.set_index("newborn")["cluster"])
     group = pd.Categorical(named, list(scheme.classes), ordered=True)
     return kept[["newborn", "age_h"]].assign(value=value, group=group, cluster=cluster)

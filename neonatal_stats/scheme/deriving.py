@@ -99,9 +99,7 @@ def _watched(births: ibis.Table, clock: Clock, settings: Settings) -> ibis.Table
         by_day=ibis.ifelse(
             births.by_told, births.told_by_day, (births.born_precision == "day") | births.end_is_day
         ),
-        whole_h=ibis.cases(
-            (births.stillborn | births.gone, 0.0), (births.kept_whole, follow_up), else_=age
-        ),
+        whole_h=ibis.cases((births.stillborn | births.gone, 0.0), (births.kept_whole, follow_up), else_=age),
     )
     return births.mutate(low_h=_low(births, clock))
 
@@ -149,7 +147,18 @@ def _low(births: ibis.Table, clock: Clock) -> ibis.Value:
 
 
 STEPS = (
-    *("dead", "end", "end_is_day", "timed_h", "told_h", "told_by_day", "by_told", "kept_whole", "gone", "by_day"),
+    *(
+        "dead",
+        "end",
+        "end_is_day",
+        "timed_h",
+        "told_h",
+        "told_by_day",
+        "by_told",
+        "kept_whole",
+        "gone",
+        "by_day",
+    ),
     *("whole_h", "low_h"),
 )
 """Columns on the way to the ages, which do not stay."""

@@ -7,7 +7,7 @@ from os import PathLike
 
 import pandas as pd
 
-from neonatal_stats.season.checks.agreement import LIVED
+from neonatal_stats.season.checks.agreement import LATER, LATER_BESIDE, LIVED
 from neonatal_stats.season.checks.examined import examined_dead, with_keepers_stillbirths
 from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
@@ -36,6 +36,10 @@ WRITTEN_DEAD = "born_alive|written"
 """The helper column of births that were born dead by their own row, before anything was held against it."""
 FIRST_OF = {"weather": ("farm", "at"), "mobs": ("farm", "season", "mob")}
 """The columns by which the rows of a table that joins no newborn are put in order."""
+
+
+OF_LIMIT = "|limit"
+"""Ends the names of helper columns that hold limits beside values."""
 
 
 def _path(argument: str, given: object) -> Text:
@@ -172,7 +176,7 @@ def _births(
     births = Gathered("births", sheets.of("births"))
     examined_dead(births, Gathered("examinations", sheets.of("examinations")))
     settled = settle(births)
-    helpers = {name: births.frame[name] for name in (LIVED,) if name in births.frame}
+    helpers = {name: births.frame[name] for name in (LIVED, LATER, LATER_BESIDE) if name in births.frame}
     helpers[WRITTEN_DEAD] = stillborn(births.frame)
     join_clocks(births)
     births.frame = births.frame.assign(**helpers)
@@ -207,6 +211,13 @@ def _tidy(table: Gathered) -> pd.DataFrame:
     tidy = [column.name for column in TABLES[table.table]]
     columns = [str(name) for name in table.frame if name in tidy]
     if table.table in EVENTS:
+        limits = {
+            name: f"{name[: -len(OF_LIMIT)]}_limit"
+            for name in map(str, table.frame)
+            if name.endswith(OF_LIMIT)
+        }
+        table.frame = table.frame.rename(columns=limits)
+        columns += [name for name in limits.values() if table.frame[name].notna().any()]
         return settled(table, columns)
     kept = table.frame.loc[table.ledger.kept, columns]
     order = sorted(columns, key=lambda name: name not in FIRST_OF[table.table])

@@ -126,6 +126,8 @@ def typed_frame(season: Season, table: str) -> pd.DataFrame:
         elif column.kind in ("number", "integer"):
             numbers = pd.to_numeric(text[name], errors="coerce").astype(float)
             typed[name] = numbers.astype("Int64") if column.kind == "integer" else numbers
+            if f"{name}_limit" in frame:
+                typed[f"{name}_limit"] = frame[f"{name}_limit"].astype("string")
         elif column.kind == "yes_no":
             typed[name] = text[name].map({"yes": True, "no": False}).astype("boolean")
         else:
@@ -173,6 +175,9 @@ def _written(column: Column, frame: pd.DataFrame) -> pd.Series:
         return _moments(values, frame.get(f"{column.name}_is_day"), column.kind == "date")
     if column.kind == "elapsed":
         return _elapsed(_numbers(values), frame.get(f"{column.name}_not_by"))
+    if f"{column.name}_limit" in frame:
+        limit = frame[f"{column.name}_limit"]
+        return _numbers(values).astype(object).where(limit.isna(), limit)
     if column.kind in ("number", "integer"):
         return _numbers(values)
     if column.kind == "yes_no":

@@ -42,7 +42,8 @@ BORN_DEAD = _words("""
     arrival, totgeboren, tot geboren, totgeburt, mort-ne, mort-nee, mort ne, mort nee, mortne, nacido muerto, nacida
     muerta, mortinato, mortinata, doodgeboren, dood geboren, dodfodt, dodfod, dodfodd, dodfodda, martwo urodzony,
     martwo urodzone, martwo urodzona, marw-anedig, marwanedig, marw anedig, nado-morto, nado morto, natimorto,
-    natimorta, nato morto, nata morta, nati morti
+    natimorta, nato morto, nata morta, nati morti, never breathed, had never breathed, had not breathed, did not
+    breathe, didn't breathe, nie geatmet, nicht geatmet, hatte nicht geatmet, n'a pas respire, nunca respiro, no respiro
 """)
 DEAD = BORN_DEAD | _words("""
     dead, died, dies, death, deceased, perished, killed, drowned, lost, smothered, suffocated, strangled, put down,
@@ -118,6 +119,7 @@ def _pattern(words: frozenset[str]) -> re.Pattern[str]:
 
 DEAD_SAID, BORN_DEAD_SAID = _pattern(DEAD - {"lost", "dog"}), _pattern(BORN_DEAD)
 DEAD_IN_TEXT = _pattern(_IN_TEXT | _ALSO_IN_TEXT)
+DEAD_LATER = _pattern(DEAD - BORN_DEAD - _words("lost, dog"))
 _OTHERS = """
     dam|ewe|ewes|doe|nanny|cow|mother|mum|sire|twin|twins|triplet|sibling|siblings|brother|sister|littermate|mate|other|others
     |mutter|mutterschaf|aue|kuh|ziege|zwilling|geschwister|mere|brebis|vache|chevre|jumeau|jumelle|madre|oveja|vaca|cabra
@@ -151,6 +153,34 @@ def speaks_of_death(text: str, said: re.Pattern[str] = DEAD_SAID) -> bool:
         )
         for found in said.finditer(plain)
     )
+
+
+_LATER = _words(r"""
+    next (?:day|morning|night|afternoon|evening), following (?:day|morning|night), day after, morning after,
+    by (?:the )?(?:next )?morning, by night, by evening, overnight, later, afterwards, within (?:hours|days),
+    within \d+ ?(?:h|d)\w*, (?:second|2nd|third|3rd) day, day [2-9]\d?,
+    (?:after|at|aged?) (?:a few|some|\d+|one|two|three) ?(?:h|hrs?|hours?|d|days?|weeks?),
+    \d+ ?(?:hours?|hrs?|days?|weeks?) (?:later|old), (?:nachsten|naechsten|folgenden|zweiten|2\.|3\.) (?:tag|morgen),
+    tags darauf, spater, spaeter, uber nacht, ueber nacht, bis zum morgen,
+    nach (?:\d+|einem|einigen|zwei|drei) (?:tag|stunde)\w*, lendemain, plus tard, dia siguiente, mas tarde,
+    dia seguinte, mais tarde, giorno dopo, piu tardi, volgende (?:dag|ochtend),
+    (?:neste|naeste|nasta) (?:dag|morgon|morgen), dagen (?:etter|efter), senere, senare, nastepnego dnia, pozniej, trannoeth, yn ddiweddarach
+""")
+LATER_THAN_BIRTH = re.compile(rf"(?<!\w)(?:{'|'.join(sorted(_LATER))})(?!\w)")
+FOUND = re.compile(r"(?<!\w)(?:found|gefunden|trouve|trouvee|funnet|fundet|hittad)(?!\w)")
+
+
+def speaks_of_later_death(text: str) -> bool:
+    """True where a text says that the newborn died some time after its birth; when it was found does not say so.
+
+    >>> speaks_of_later_death("died next day"), speaks_of_later_death("Dead by morning"), speaks_of_later_death("died")
+    (True, True, False)
+    >>> speaks_of_later_death("found dead next day"), speaks_of_later_death("born dead, ewe died next day")
+    (False, False)
+    """
+    plain = BORN_DEAD_SAID.sub(" ", folded(text))
+    told = LATER_THAN_BIRTH.search(plain) and not FOUND.search(plain)
+    return bool(told) and speaks_of_death(plain, DEAD_LATER)
 
 
 HEADED_DEAD = _words("""

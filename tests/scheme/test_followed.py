@@ -101,6 +101,7 @@ def random_births(number: int, n: int, without: frozenset[str]) -> pd.DataFrame:
             "cause": some(draw.choice([*terms.CAUSES, "no such cause"], n), 0.3),
             "left_at": moments(start, 0.2),
             "last_seen_at": moments(start, 0.3),
+            "left_reason": some(draw.choice(terms.LEFT_REASONS, n), 0.2),
         }
     )
     for name in [name for name in frame if name.endswith("_at")]:

@@ -10,6 +10,7 @@ import pytest
 from neonatal_stats.chapters import examinations as chapter
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from tests.season.books import book, read
 
 OTHERS = [
     {"newborn_id": f"L{n}", "dam_id": f"D{n}", "born_at": "2026-03-20 05:00", "died": "no", "cause": ""}
@@ -85,3 +86,56 @@ def test_an_examination_of_lungs_without_air_leaves_the_stillbirth(tmp_path: Pat
     examined = [{"newborn_id": "K1", "examined_at": "2026-03-21", "breathed": "no"}]
     one = _of(_read(tmp_path, examined, cause="stillbirth"))
     assert (one["stillborn"], one["age_h"]) == (True, 0)
+
+
+OPEN_AGE = (
+    "it is said to have been born dead, and yet to have died later; it is not counted as born dead, and when it died "
+    "is open: which of the two is right?"
+)
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        "died next day,no,",
+        "dead by morning,no,",
+        "died the day after,,stillbirth",
+        "am nächsten Tag verendet,no,",
+        '"stillborn, died next day",,',
+        "died next day,had not breathed,",
+    ],
+)
+def test_born_dead_and_dead_later_in_words_is_neither_in_silence(cells: str) -> None:
+    season = read(book("died,born_alive,cause", [cells, "no,yes,", "no,yes,", "yes,no,"]))
+    births = season.births.set_index("newborn_id")
+    assert births["died"].tolist() == [True, False, False, True]
+    assert births["stillborn"].tolist() == [False, False, False, True]
+    assert not births.loc["000", "age_known"]
+    assert str(births.loc["000", "cause"]) == "unknown"
+    assert [(row["row"], row["problem"]) for row in season.problems.to_dict("records")] == [(2, OPEN_AGE)]
+
+
+def test_a_remark_of_a_later_death_beside_born_dead_is_asked_about() -> None:
+    season = read(
+        book("died,born_alive,remarks", ["yes,no,died next day", "no,yes,", "yes,no,found dead next day"])
+    )
+    assert season.births["stillborn"].tolist() == [True, False, True]
+    (row,) = season.problems.to_dict("records")
+    assert (row["row"], row["value"], row["ended"]) == (2, "remarks: died next day", "asked")
+    assert row["problem"] == (
+        "it is counted as born dead, and yet its row speaks of a later death: which of the two is right?"
+    )
+
+
+def test_a_carcass_that_never_breathed_did_not_die_days_later(tmp_path: Path) -> None:
+    path = tmp_path / "examinations.csv"
+    path.write_text(
+        "newborn_id,examined_at,species,breathed,age_at_death_d,finding\n1,2026-04-15,sheep,no,2,\n"
+        "2,2026-04-16,sheep,no,0,died next day\n3,2026-04-16,sheep,no,0,\n",
+        encoding="utf-8",
+    )
+    season = read_season(path)
+    assert season.examinations["breathed"].isna().tolist() == [True, True, False]
+    assert set(season.problems["problem"]) == {
+        "it is said never to have breathed, and yet to have died some time after birth"
+    }

@@ -14,7 +14,15 @@ from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
 from neonatal_stats.measures.intake import igg_mass_g, usable
 from neonatal_stats.measures.milestones import FEEDING, hours
 from neonatal_stats.measures.rates import one_below_another, rates
-from neonatal_stats.measures.transfer import GROUPED_BY, Classed, classed, schemes, unclassed, with_groups
+from neonatal_stats.measures.transfer import (
+    GROUPED_BY,
+    Classed,
+    classed,
+    limits,
+    schemes,
+    unclassed,
+    with_groups,
+)
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.passive_transfer import IGG, PLASMA_SHARE_OF_WEIGHT
 
@@ -32,7 +40,7 @@ class Transfer:
     group, events, n, share, low, high, litters. ``curve`` is a frame fed_h, value, low, high (empty where too few);
     ``points`` fed_h and value of each
     newborn; ``efficiency`` the apparent efficiency of absorption of each newborn for which it can be worked
-    out (IgG only).
+    out (IgG only). ``limits`` is one of the limits that stand for a value, "" where none does.
     """
 
     classed: Classed
@@ -42,6 +50,7 @@ class Transfer:
     points: pd.DataFrame
     efficiency: pd.Series
     level: float
+    limits: str = ""
 
 
 def without_more_groups(found: tuple[Transfer, ...]) -> tuple[Transfer, ...]:
@@ -65,6 +74,8 @@ def without_cuts(samples: pd.DataFrame, species: str) -> pd.DataFrame:
     """The serum measures of which no cut points are at hand: measure, n and how the values spread."""
     rows = []
     for measure in unclassed(samples, species):
+        if not samples[measure].notna().any():
+            continue
         values = samples[measure].dropna().astype(float)
         spread = values.quantile([0, 0.25, 0.5, 0.75, 1]).to_numpy()
         rows.append({"measure": measure, "n": len(values), **dict(zip(SPREAD, spread, strict=True))})
@@ -91,7 +102,7 @@ def _transfer(
     absorbed = pd.Series(dtype=float)
     if found.scheme.measure == IGG:
         absorbed = _efficiency(births, feeds, found.samples, species)
-    counted = len(found.samples) + len(found.undecided)
+    counted = len(found.samples) + len(found.undecided) + len(found.between)
     shares = class_shares(found, level=settings.level) if counted else pd.DataFrame()
     grouped = with_groups(found.samples, births, feeds, samples)
     return Transfer(
@@ -102,6 +113,7 @@ def _transfer(
         points.reset_index(drop=True),
         absorbed,
         settings.level,
+        str(next(iter(limits(samples, found.scheme.measure).dropna()), "")),
     )
 
 
@@ -122,7 +134,8 @@ def class_shares(found: Classed, *, level: float) -> pd.DataFrame:
     """Share of newborns in each class, every class a row: group, events, n, share, low, high, target, sign.
 
     Besides, with the undecided counted too: events_with, n_with, share_with, low_with, high_with; ``least`` and
-    ``most`` are the share with every undecided sample counted against the class, or for it alone.
+    ``most`` are the share with every undecided sample, and every limit that allows the class, counted against the
+    class, or for it alone.
     """
     both = one_below_another(found.samples, found.undecided)
     rows = []
@@ -130,13 +143,20 @@ def class_shares(found: Classed, *, level: float) -> pd.DataFrame:
         certain, together = (_share(frame, name, level) for frame in (found.samples, both))
         here, others = int((found.undecided["group"] == name).sum()), len(found.undecided)
         has_target = bool(found.scheme.targets)
+        allowed, surely = (
+            found.between["best"].le(place) & found.between["worst"].ge(place),
+            found.between["surely"],
+        )
+        for_it = here + int(allowed.sum())
+        with_it = here + int((allowed | surely).sum())
+        against = others - here + len(found.between)
         rows.append(
             {
                 "group": name,
                 **certain,
                 **{f"{part}_with": together[part] for part in ("events", "n", "share", "low", "high")},
-                "least": certain["events"] / max(1, certain["n"] + others - here),
-                "most": (certain["events"] + here) / max(1, certain["n"] + here),
+                "least": certain["events"] / max(1, certain["n"] + against),
+                "most": (certain["events"] + for_it) / max(1, certain["n"] + with_it),
                 "target": found.scheme.targets[place] if has_target else np.nan,
                 "sign": found.scheme.target_signs[place] if has_target else "",
             }

@@ -4,8 +4,9 @@ Four answers: dead, alive, nothing, and words that cannot be read. A word is dea
 nothing else; marks, letters and codes only where the column itself proves them. What else is filled in stays unread.
 
 Every sign is carried beside the typed columns for the checks to weigh, in helper columns: ``died|state`` is what the
-column says, ``died|left`` why it left where it left alive, ``died|cell`` its cell where that cannot be read, ``cause|sign`` a sign of death in a column that is no
-answer of its own, ``died|mark`` what columns that were left out say.
+column says, ``died|left`` why it left where it left alive, ``died|cell`` its cell where that cannot be read,
+``cause|sign`` a sign of death in a column that is no answer of its own, ``died|mark`` what columns that were left out
+say.
 """
 
 from __future__ import annotations
@@ -63,12 +64,14 @@ Answer = tuple[str, str | None, object]
 
 @dataclass(frozen=True, eq=False)
 class Read:
-    """The answers of a column's distinct cells, and beside them what a cell gives: cause, date, why it left alive."""
+    """The answers of a column's distinct cells, and beside them what a cell gives: cause, date, why it left alive,
+    and the cell itself where it says that the death came some time after birth."""
 
     state: NDArray[np.object_]
     cause: NDArray[np.object_]
     dated: NDArray[np.object_]
     left: NDArray[np.object_]
+    later: NDArray[np.object_]
 
 
 def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapping[str, str]) -> Read:
@@ -83,7 +86,12 @@ def read_died(cells: RawColumn, asked: str, own: Mapping[str, str], causes: Mapp
     _prove(state, cells.uses, asked, len(cells.codes))
     left = objects([_why_it_left(cell, own) for cell in cells.distinct])
     left[state != ALIVE] = None
-    return Read(state, cause, dated, left)
+    return Read(state, cause, dated, left, objects([_later_death(cell) for cell in cells.distinct]))
+
+
+def _later_death(cell: object) -> str | None:
+    """The cell where it says that the newborn died some time after its birth: "died next day"."""
+    return cell if isinstance(cell, str) and fates.speaks_of_later_death(cell) else None
 
 
 def _why_it_left(cell: object, own: Mapping[str, str]) -> str | None:
@@ -290,7 +298,8 @@ def read_outcome(
         asked = fates.asks_for(heading) or "dead"
         read = read_died(cells, asked, words, _culprits(own, settings))
         state, answers = read.state, YES_NO
-        extra = {"cause": (read.cause, None), "left": (read.left, None), **_dates(read.dated, place, settings, months)}
+        extra = {"cause": (read.cause, None), "left": (read.left, None), "later": (read.later, None)}
+        extra |= {**_dates(read.dated, place, settings, months)}
     values = objects([answers.get(str(answer)) for answer in state])
     extra |= {"state": (state, None), "cell": (_shown(cells, state, (UNREAD, PERHAPS)), None)}
     nothing = blank_sentences(len(values))
@@ -382,6 +391,18 @@ def marks(raw: RawTable, means: Meant) -> tuple[NDArray[np.object_], Mask]:
         if found[place] is None and number in raw.painted:
             found[place] = raw.painted[number]
     return found, against
+
+
+def later_deaths(raw: RawTable, means: Meant) -> NDArray[np.object_]:
+    """What remarks and columns that were left out say of a death some time after birth, as heading and cell."""
+    found = np.full(len(raw.rows), None, dtype=object)
+    for heading, cells in left_out(raw, means):
+        if fates.ABOUT_ANOTHER.search(folded(heading)):
+            continue
+        here = cells.rows_of(lambda cell: _later_death(cell) is not None)
+        for row in np.flatnonzero(here & (found == None)):  # noqa: E711
+            found[row] = f"{SECOND.sub('', heading)}: {cells.distinct[cells.codes[row]]}"
+    return found
 
 
 def left_out(raw: RawTable, means: Meant) -> Iterator[tuple[str, RawColumn]]:

@@ -13,7 +13,8 @@ import pandas as pd
 
 from neonatal_stats.season.cells.agents import named_beside, part_agents
 from neonatal_stats.season.cells.dates import clocks_in, proven_order, read_dates
-from neonatal_stats.season.cells.fates import TOLD, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.fates import TOLD, later_deaths, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.limits import LIMITED, read_with_limits
 from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, joined, read_text, read_words
@@ -99,6 +100,7 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         named_beside(frame, chosen["laboratory"])
     if table == "births":
         frame["died|mark"], frame["died|against"] = marks(raw, means)
+        frame["died|later beside"] = later_deaths(raw, means)
         frame["died|declared"] = np.full(len(raw.rows), lives or bool(raw.table))
     typed = pd.DataFrame(frame, index=range(len(raw.rows)))
     if table == "births" and not raw.table:
@@ -240,6 +242,8 @@ def _parsed(
 ) -> Parsed:
     if table == "births" and column.name in TOLD:
         return read_outcome(column, cells, given.heading, raw.place, own, settings, given.months)
+    if table == "samples" and column.name in LIMITED:
+        return read_with_limits(cells, lambda bare: _read(column, bare, raw, own, given, settings))
     parsed = _read(column, cells, raw, own, given, settings)
     return with_signs(column, cells, parsed, own) if table == "births" else parsed
 

@@ -53,6 +53,8 @@ WHICH_BIRTH = say("look whether it was born alive or this belongs to another new
 EITHER = say("look which of the two is right and mend the other")
 YEAR_H = 365 * 24
 AGES = ("age_at_death_h", "age_at_death_d")
+LATER, LATER_BESIDE = "died|later", "died|later beside"
+"""Helper columns of births: what speaks of a death some time after birth, under ``died`` and in other columns."""
 LIVED = "examinations|lived"
 """The helper column of births whose examination shows that they lived after birth."""
 
@@ -159,6 +161,33 @@ def stillbirth_of_the_later_dead(frame: pd.DataFrame, settings: Settings) -> Fin
     return Finding(at, "cause", values, problem, EITHER, "set to missing", about="outcome")
 
 
+def stillbirth_and_later_death_in_words(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
+    """Born dead by one word of its row, and dead some time after birth by another ("died next day")."""
+    still = answered(frame, "born_alive", False) | _said_stillbirth(frame)
+    told, beside = (
+        frame[name] if name in frame else pd.Series(None, index=frame.index, dtype=object)
+        for name in (LATER, LATER_BESIDE)
+    )
+    at = where(still & told.notna())
+    problem = say(
+        "it is said to have been born dead, and yet to have died later; it is not counted as born dead, and when "
+        "it died is open: which of the two is right?"
+    )
+    clears = tuple(name for name in ("born_alive", "cause") if name in frame)
+    caused = at[_said_stillbirth(frame).to_numpy()[at]]
+    for rows, cleared in (
+        (caused, clears),
+        (np.setdiff1d(at, caused), tuple(name for name in clears if name == "born_alive")),
+    ):
+        values = told.take(rows).tolist()
+        yield Finding(rows, "died", values, problem, EITHER, "set to missing", cleared, "outcome")
+    at = where(still & told.isna() & beside.notna())
+    problem = say(
+        "it is counted as born dead, and yet its row speaks of a later death: which of the two is right?"
+    )
+    yield Finding(at, "born_alive", beside.take(at).tolist(), problem, EITHER, "asked", about="outcome")
+
+
 def stillbirth_that_breathed(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """Written down as born dead, and yet its examination says that it breathed, walked or fed."""
     lived = frame[LIVED].eq(True) if LIVED in frame else pd.Series(False, index=frame.index)
@@ -229,6 +258,7 @@ RULES: tuple[Rule | Rules, ...] = (
     clock_change,
     later_death_of_the_stillborn,
     stillbirth_of_the_later_dead,
+    stillbirth_and_later_death_in_words,
     stillbirth_that_breathed,
     born_dead_and_lived,
     signs_of_the_stillborn,

@@ -10,6 +10,7 @@ import pandas as pd
 from neonatal_stats.season.finding import Finding, found_in, say
 from neonatal_stats.season.following.ages import answered
 from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.vocabulary.fates import speaks_of_later_death
 
 Rule = Callable[[Gathered], Finding | None]
 MOST_SERUM_BRIX = 16.0
@@ -62,6 +63,16 @@ def _unborn_signs(events: Gathered) -> Finding | None:
     return found_in(events.frame, against, "breathed", problem, LOOK, "set to missing")
 
 
+def _unborn_and_dead_later(events: Gathered) -> Finding | None:
+    """A carcass that had never breathed and yet died some time after birth, by its age or in words."""
+    frame = events.frame
+    aged = frame["age_low_h"].astype(float) >= 1 if "age_low_h" in frame else False
+    said = _held(events, "finding").map(lambda text: speaks_of_later_death(str(text)), na_action="ignore")
+    against = answered(frame, "breathed", False) & (aged | (said == True))  # noqa: E712
+    problem = say("it is said never to have breathed, and yet to have died some time after birth")
+    return found_in(frame, against, "breathed", problem, LOOK, "set to missing")
+
+
 def _agent_without_finding(events: Gathered) -> Finding | None:
     """An agent beside a laboratory that is said to have found none."""
     none = _held(events, "laboratory").isin(("nothing found", "not sent"))
@@ -89,7 +100,13 @@ def _names_nothing(events: Gathered) -> Finding | None:
 RULES: dict[str, tuple[Rule, ...]] = {
     "samples": (_names_nothing, _no_serum, _before_birth("sampled_at")),
     "colostrum": (_names_nothing, _before_birth("milked_at")),
-    "examinations": (_names_nothing, _unborn_signs, _agent_without_finding, _before_birth("died_at")),
+    "examinations": (
+        _names_nothing,
+        _unborn_signs,
+        _unborn_and_dead_later,
+        _agent_without_finding,
+        _before_birth("died_at"),
+    ),
     "treatments": (_names_nothing,),
 }
 """The rules of each table, in their order."""

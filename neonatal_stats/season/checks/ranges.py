@@ -29,7 +29,24 @@ def implausible(table: str, frame: pd.DataFrame, species: pd.Series, settings: S
     for column in TABLES[table]:
         if column.kind in MEASURED and column.name in frame:
             found.append(_outside(column, frame[column.name], species, settings))
+        if f"{column.name}|limit" in frame:
+            found.append(_impossible_limit(column, frame[f"{column.name}|limit"], species, settings))
     return found
+
+
+def _impossible_limit(column: Column, limits: pd.Series, species: pd.Series, settings: Settings) -> Finding:
+    """Limits beyond which no value can be: above the plausible range, or below it."""
+    sign, bound = limits.str[:1], pd.to_numeric(limits.str[1:]).astype(float)
+    outside = np.zeros(len(limits), dtype=bool)
+    for kind in species.unique():
+        range_ = ranges.plausible(column.name, str(kind), settings.ranges, settings.ranges_by_species)
+        low, high = range_ or ranges.widest(column.name) or (-np.inf, np.inf)
+        beyond = (sign.isin((">", "≥")) & (bound > high)) | (sign.isin(("<", "≤")) & (bound <= low))
+        outside |= ((species == kind) & beyond).to_numpy(dtype=bool)
+    at = where(outside)
+    problem = say("no value within this limit is plausible; it was not used")
+    clears = (f"{column.name}|limit",)
+    return Finding(at, column.name, limits.take(at).tolist(), problem, REMEDY, "set to missing", clears)
 
 
 def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Settings) -> Finding:

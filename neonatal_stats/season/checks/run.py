@@ -131,7 +131,7 @@ def check_weather(weather: Gathered, settings: Settings) -> None:
 def _same_row_twice(events: Gathered) -> Finding:
     """A row equal to an earlier one in every cell, those that nobody could read or that the map leaves out too."""
     tidy = [column.name for column in TABLES[events.table]]
-    recorded = events.frame[[name for name in events.frame if name in tidy]]
+    recorded = events.frame[[n for n in events.frame if n in tidy or str(n).endswith("|limit")]]
     beside = events.beside.astype(object).where(events.beside.notna(), "").astype(str)
     problem = say("the same row stands in the records twice; it is counted once")
     remedy = say("remove one of the two rows")

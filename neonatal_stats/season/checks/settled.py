@@ -298,8 +298,8 @@ def _left_undated(said: _Evidence, here: Mask) -> Iterator[tuple[str, Remark]]:
     gone = here & said.filled("left_reason") & ~dated & ~said.dead & ~said.torn & ~said.unread
     for file in pd.unique(said.file[gone]):
         problem = say(
-            "left alive (sold, moved and the like), and no date says when: {n}; they count as born alive, and from birth "
-            "on as no longer watched",
+            "left alive (sold, moved and the like), and no date says when: {n}; they count as born alive, and from "
+            "birth on as no longer watched",
             n=f"{int((gone & (said.file == file)).sum()):,}",
         )
         remedy = say(
