@@ -8,7 +8,7 @@ import pandas as pd
 from neonatal_stats.season.following.follow import by_place
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Marks
-from neonatal_stats.vocabulary.terms import TREATMENTS
+from neonatal_stats.vocabulary.terms import TREATMENT_NOT_SAID, TREATMENTS
 
 OF_THE_DAM = "vaccine of the dam"
 ENERGY, WARMED = "energy", "warmed"
@@ -29,7 +29,7 @@ def each_treatment(season: Season) -> pd.DataFrame:
 
     Counted
     -------
-    A row that names several treatments is one row of each. One that names a dam alone reaches the newborns of her
+    A row that names several treatments is one row of each; one that says none is `TREATMENT_NOT_SAID`. One that names a dam alone reaches the newborns of her
     litter, where it is the dam that was treated, or where the births hold a single newborn of hers; other rows reach
     the newborn that they name. Without births each row stands by itself.
 
@@ -45,7 +45,7 @@ def each_treatment(season: Season) -> pd.DataFrame:
         {
             "treatment": rows["treatment"]
             .astype(object)
-            .where(rows["treatment"].notna(), "other")
+            .where(rows["treatment"].notna(), TREATMENT_NOT_SAID)
             .str.split("; "),
             "newborn": rows["newborn"],
             "litter": rows["litter"],
@@ -110,4 +110,4 @@ def warming(each: pd.DataFrame, births: pd.DataFrame, marks: Marks) -> pd.DataFr
 
 def in_order(treatments: pd.Series) -> pd.Series:
     """The treatments as ordered classes."""
-    return treatments.astype(pd.CategoricalDtype(list(TREATMENTS), ordered=True))
+    return treatments.astype(pd.CategoricalDtype([*TREATMENTS, TREATMENT_NOT_SAID], ordered=True))

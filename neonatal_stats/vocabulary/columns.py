@@ -183,6 +183,7 @@ EXAMINATIONS = (
     _term("laboratory", terms.LABORATORY, "What became of the samples sent to a laboratory"),
     Column("agent", "text", "The agent that the laboratory found"),
     Column("person", "text", "Who examined it"),
+    Column("reference", "text", "The number of the submission, the case or the laboratory's report"),
 )
 
 TREATMENTS = (

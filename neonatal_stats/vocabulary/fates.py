@@ -164,7 +164,8 @@ _LATER = _words(r"""
     tags darauf, spater, spaeter, uber nacht, ueber nacht, bis zum morgen,
     nach (?:\d+|einem|einigen|zwei|drei) (?:tag|stunde)\w*, lendemain, plus tard, dia siguiente, mas tarde,
     dia seguinte, mais tarde, giorno dopo, piu tardi, volgende (?:dag|ochtend),
-    (?:neste|naeste|nasta) (?:dag|morgon|morgen), dagen (?:etter|efter), senere, senare, nastepnego dnia, pozniej, trannoeth, yn ddiweddarach
+    (?:neste|naeste|nasta) (?:dag|morgon|morgen), dagen (?:etter|efter), senere, senare, nastepnego dnia, pozniej,
+    trannoeth, yn ddiweddarach
 """)
 LATER_THAN_BIRTH = re.compile(rf"(?<!\w)(?:{'|'.join(sorted(_LATER))})(?!\w)")
 FOUND = re.compile(r"(?<!\w)(?:found|gefunden|trouve|trouvee|funnet|fundet|hittad)(?!\w)")

@@ -61,6 +61,8 @@ TREATMENTS = (
     "vaccine of the dam",
     "other",
 )
+TREATMENT_NOT_SAID = "treatment not said"
+"""Stands for the treatment of a row that names none, or a product of which no word says which it is."""
 YES_NO = ("yes", "no")
 LEFT = "left"
 """What a map may call a word for a newborn that left alive, beside yes (dead) and no."""

@@ -29,6 +29,7 @@ OWN_TERMS = LEVELS - set(SAID_AS) | {
     *terms.SPECIES,
     *terms.MILKED,
     *terms.TREATMENTS,
+    terms.TREATMENT_NOT_SAID,
 }
 
 

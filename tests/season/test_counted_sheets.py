@@ -11,6 +11,7 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from tests.season import books
 
 POSSIBLE = "D1,4,2,1"
 
@@ -41,6 +42,7 @@ def test_counts_that_cannot_be_are_set_aside(tmp_path: Path, row: str) -> None:
     listed = season.problems[season.problems["ended"] == "set aside"]
     assert listed["row"].tolist() == [3]
     assert listed["problem"].tolist() == ["the counts of this row do not add up to whole newborns"]
+    assert all(listed["column"]) and all(listed["value"])
 
 
 @pytest.mark.parametrize(
@@ -159,3 +161,15 @@ def test_numbers_of_dead_beside_those_of_born_are_never_asked_as_yes_or_no(tmp_p
     births = tomllib.loads(drafted([path]).text)["births"]
     assert births["columns"]["tot geboren"] in ("?", "newborns_born_dead")
     assert "born_dead" not in births.get("words", {})
+
+
+def test_more_reared_than_born_is_told_with_its_row_and_columns() -> None:
+    heads, dams = "dam_id,born_on,species,born,born dead,died,reared", "ABCDEF"
+    rows = [f"{dam},2026-04-13,sheep,2,0,0,{3 if dam == 'B' else 2}" for dam in dams]
+    season = books.read("\n".join([heads, *rows]) + "\n")
+    row = season.problems[season.problems["ended"] == "set aside"].iloc[0]
+    assert (row["file"], row["row"], row["column"]) == ("lambs.csv", 3, "born, born dead, died, reared")
+    assert row["value"] == "born 2, born dead 0, died 0, reared 3"
+    rows = [f"{dam},2026-04-13,sheep,2,0,0,3" for dam in dams]
+    with pytest.raises(CannotRead, match=r"lambs\.csv: .* first in row 2 \(born 2, born dead 0, died 0, reared 3\)"):
+        books.read("\n".join([heads, *rows]) + "\n")

@@ -213,3 +213,23 @@ def test_kinds_of_dams_are_no_identities_of_dams(tmp_path: Path) -> None:
     rows = "".join(f"C{n},2026-03-{n + 1:02d},7.3,{('1st calver', 'cow', '2nd')[n % 3]}\n" for n in range(20))
     path.write_text(f"Calf ID,Sample date,Serum Brix,Dam\n{rows}", encoding="utf-8")
     assert tomllib.loads(draft_map(path))["samples"]["columns"]["Dam"] == "?"
+
+
+def test_a_product_beside_written_treatments_is_taken_from_its_other_rows_or_counted_as_not_said(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "treatments.csv"
+    rows = "1,2026-04-13,energy,Glucose\n2,2026-04-13,,Wonderfix\n3,2026-04-14,antibiotic,Biostop\n"
+    path.write_text(
+        f"newborn_id,given_at,treatment,product\n{rows}4,2026-04-15,,Biostop\n5,2026-04-15,,\n", encoding="utf-8"
+    )
+    season = read_season(path)
+    told = season.treatments.set_index("newborn_id")["treatment"]
+    assert told.to_dict() == {"1": "energy", "2": None, "3": "antibiotic", "4": "antibiotic", "5": None}
+    assert season.problems[["row", "value", "ended"]].values.tolist() == [
+        [3, "Wonderfix", "noted"],
+        [5, "Biostop", "noted"],
+    ]
+    given = treatments.answer(season).given.set_index("treatment")["rows"]
+    assert given.to_dict() == {"antibiotic": 2, "energy": 1, "treatment not said": 2}
+    assert "treatment not said, times: 2" in treatments.sentences(treatments.answer(season))[0].text

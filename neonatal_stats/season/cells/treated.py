@@ -34,17 +34,26 @@ def part_treatments(
         kinds = pd.Series([kind or None for kind in spread], dtype=object)
         written = pd.Series(frame.get("treatment", np.full(len(kinds), None, dtype=object)), dtype=object)
         told = written.where(written.notna(), kinds)
-        if told.notna().any() or "treatment" in frame:
-            frame["treatment"] = told.to_numpy()
-        given = pd.Series(frame["product"], dtype=object).notna() & told.isna()
         left_out = cells.rows_of(lambda cell: own.get(plain(cell)) == "")
+        shown = _shown_elsewhere(written, cells).where(told.isna() & ~left_out)
+        told = told.where(told.notna(), shown)
+        problem = say("its treatment is not written; that of the other rows of this product was taken")
+        at = where(shown.notna())
+        findings.append(Finding(at, "product", cells.at(at), problem, say("nothing need be done"), "noted"))
+        if told.notna().any() or "treatment" in frame:
+            frame["treatment"] = told.astype(object).where(told.notna(), None).to_numpy()
+        given = pd.Series(frame["product"], dtype=object).notna() & told.isna()
         problem = say("no word says which treatment this product is")
         remedy = say(
             "say in the map under [treatments.words.product] which of {words} it is",
             words=", ".join(TREATMENT.words),
         )
         at = where(given.to_numpy() & ~left_out)
-        findings.append(Finding(at, "product", cells.at(at), problem, remedy, "asked", about="outcome"))
+        if written.notna().any():
+            problem = say("no word says which treatment this product is; it is counted as a treatment not said")
+            findings.append(Finding(at, "product", cells.at(at), problem, remedy, "noted"))
+        else:
+            findings.append(Finding(at, "product", cells.at(at), problem, remedy, "asked", about="outcome"))
     if "newborn_id" in chosen:
         cells = chosen["newborn_id"]
         at = where(cells.rows_of(names_no_newborn))
@@ -54,6 +63,14 @@ def part_treatments(
             Finding(at, "newborn_id", cells.at(at), problem, remedy, "set to missing", about="outcome")
         )
     return findings
+
+
+def _shown_elsewhere(written: pd.Series, cells: RawColumn) -> pd.Series:
+    """The treatment that all rows of a product name which name one, laid over every row of that product."""
+    product = pd.Series(cells.spread(objects([plain(cell) for cell in cells.distinct]), None), dtype=object)
+    both = pd.DataFrame({"product": product, "treatment": written}).dropna()
+    alike = both.groupby("product")["treatment"].agg(["nunique", "first"])
+    return product.map(alike.loc[alike["nunique"] == 1, "first"]).astype(object)
 
 
 def names_no_newborn(cell: object) -> bool:

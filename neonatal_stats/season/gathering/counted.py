@@ -162,10 +162,12 @@ def _by_litter(table: RawTable, own: TableMap, counted: Mapping[str, str], decla
     if not declared and (wrong & ~found.unwritten & ~found.unaccounted).sum() > max(
         FEW, (1 - ADD_UP) * len(wrong)
     ):
+        first = where(wrong & ~found.unwritten & ~found.unaccounted)[:1]
         raise CannotRead(
             f"{table.place}: it seems to count newborns for each dam, and in {int(wrong.sum()):,} of {len(wrong):,} "
-            f"rows {', '.join(map(_quoted, counted))} do not add up; say in the map under [columns] what each of "
-            'them counts, or leave it out with = "".'
+            f"rows {', '.join(map(_quoted, counted))} do not add up, first in row {table.rows[first[0]]} "
+            f"({_shown(table, counted, first)[0]}); say in the map under [columns] what each of them counts, or leave "
+            'it out with = "".'
         )
     open_ = wrong & (found.unwritten | found.unaccounted)
     born = np.where((wrong & ~(open_ & (found.born > 0))) | table.found, 1, found.born)
@@ -210,20 +212,21 @@ def _outcome(
 def _wrong_counts(
     table: RawTable, counted: Mapping[str, str], wrong: Mask, unwritten: Mask, unaccounted: Mask
 ) -> Iterator[Finding]:
+    column = ", ".join(counted)
     problem = say("the counts of this row do not add up to whole newborns")
     remedy = say("born must be born alive plus born dead, and no more can die than were born alive")
     if len(at := where(wrong & ~unwritten)):
-        yield Finding(at, "", _shown(table, counted, at), problem, remedy, "set aside")
+        yield Finding(at, column, _shown(table, counted, at), problem, remedy, "set aside")
     problem = say("how many of this litter died is not written, though other rows write 0")
     remedy = say("write 0 where none died")
     if len(at := where(wrong & unwritten & ~unaccounted)):
         shown = _shown(table, counted, at)
-        yield Finding(at, "", shown, problem, remedy, "set aside", about="not written")
+        yield Finding(at, column, shown, problem, remedy, "set aside", about="not written")
     problem = say("some of this litter are counted neither among the dead nor among those reared")
     remedy = say("write what became of each: dead, reared, or sold and the like")
     if len(at := where(wrong & unaccounted)):
         shown = _shown(table, counted, at)
-        yield Finding(at, "", shown, problem, remedy, "set aside", about="not written")
+        yield Finding(at, column, shown, problem, remedy, "set aside", about="not written")
 
 
 def _shown(table: RawTable, counted: Mapping[str, str], at: Rows) -> list[str]:
@@ -255,7 +258,7 @@ def _alike(table: RawTable, heading: str) -> RawTable:
     at = where(~whole & ~table.found)
     problem = say("how many newborns this row stands for is not written as a whole number from 1 on")
     remedy = say("write the number, or remove the row where it stands for none")
-    aside = Finding(at, "", table.columns[heading].at(at), problem, remedy, "set aside")
+    aside = Finding(at, heading, table.columns[heading].at(at), problem, remedy, "set aside")
     said = say(
         "{rows} rows stand for {n} newborns, those of a row all alike",
         rows=f"{len(table.rows):,}",
