@@ -83,7 +83,8 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
     -------
     Samples with a value, or with a limit that tells the class, drawn within the window of the scheme; the first of a
     newborn where it has several.
-    The others are counted by reason: too early (the gut may still be absorbing), too late (the newborn makes
+    The others are counted by reason: too early (the gut may still be absorbing; so is whatever was drawn on the day of
+    birth, where samples are classed from 24 h on), too late (the newborn makes
     its own, and what it had wears off), no age, or not certain: birth or sample is known to the day only, and one end
     of what is possible lies outside the window.
 
@@ -100,7 +101,8 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
         np.select(
             [
                 low.isna(),
-                high < scheme.from_h,
+                (high < scheme.from_h)
+                | ((high == scheme.from_h) & (low < high)),  # a day ends before its end
                 low > scheme.to_h,
                 (low < scheme.from_h) | (high > scheme.to_h),
             ],

@@ -171,5 +171,7 @@ def test_more_reared_than_born_is_told_with_its_row_and_columns() -> None:
     assert (row["file"], row["row"], row["column"]) == ("lambs.csv", 3, "born, born dead, died, reared")
     assert row["value"] == "born 2, born dead 0, died 0, reared 3"
     rows = [f"{dam},2026-04-13,sheep,2,0,0,3" for dam in dams]
-    with pytest.raises(CannotRead, match=r"lambs\.csv: .* first in row 2 \(born 2, born dead 0, died 0, reared 3\)"):
+    with pytest.raises(
+        CannotRead, match=r"lambs\.csv: .* first in row 2 \(born 2, born dead 0, died 0, reared 3\)"
+    ):
         books.read("\n".join([heads, *rows]) + "\n")

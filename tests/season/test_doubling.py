@@ -114,7 +114,8 @@ def test_counts_that_do_not_add_up_in_one_row_are_set_aside_in_many_asked(tmp_pa
     for row in rows[:9]:
         row[2:] = [1, 1, 1]
     with pytest.raises(
-        CannotRead, match=r"in 9 of 30 rows .* do not add up, first in row \d+ \(.*\d.*\); say in the map under \[columns\]"
+        CannotRead,
+        match=r"in 9 of 30 rows .* do not add up, first in row \d+ \(.*\d.*\); say in the map under \[columns\]",
     ):
         read(tmp_path, ["dam_id", "born_on", "born", "born dead", "died later"], rows)
 

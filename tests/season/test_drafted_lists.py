@@ -221,7 +221,8 @@ def test_a_product_beside_written_treatments_is_taken_from_its_other_rows_or_cou
     path = tmp_path / "treatments.csv"
     rows = "1,2026-04-13,energy,Glucose\n2,2026-04-13,,Wonderfix\n3,2026-04-14,antibiotic,Biostop\n"
     path.write_text(
-        f"newborn_id,given_at,treatment,product\n{rows}4,2026-04-15,,Biostop\n5,2026-04-15,,\n", encoding="utf-8"
+        f"newborn_id,given_at,treatment,product\n{rows}4,2026-04-15,,Biostop\n5,2026-04-15,,\n",
+        encoding="utf-8",
     )
     season = read_season(path)
     told = season.treatments.set_index("newborn_id")["treatment"]

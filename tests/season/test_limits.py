@@ -60,22 +60,35 @@ def test_limits_are_classed_where_certain_and_bound_the_shares_where_not(tmp_pat
     }  # fmt: skip
     assert found.classed.samples["value"].dropna().tolist() == [22, 9]
     between = found.classed.between.set_index("newborn")[["best", "worst"]]
-    assert between.to_dict("index") == {2: {"best": 2, "worst": 3}, 3: {"best": 2, "worst": 3}, 6: {"best": 0, "worst": 2}}
+    assert between.to_dict("index") == {
+        2: {"best": 2, "worst": 3},
+        3: {"best": 2, "worst": 3},
+        6: {"best": 0, "worst": 2},
+    }
     ends = found.shares.set_index("group")[["least", "most"]]
-    assert ends.loc["poor"].tolist() == pytest.approx([3 / 9, 5 / 9])  # of nine newborns, three poor and two perhaps
+    assert ends.loc["poor"].tolist() == pytest.approx(
+        [3 / 9, 5 / 9]
+    )  # of nine newborns, three poor and two perhaps
     assert ends.loc["excellent"].tolist() == pytest.approx([2 / 9, 3 / 9])
     assert dict(found.classed.left_out)["a limit that leaves its class open"] == 3
 
 
 def test_the_page_says_what_limits_leave_open_and_calls_no_goal_reached_by_them(tmp_path: Path) -> None:
     result = colostrum.answer(of(tmp_path, ["<15"] * 6 + ["22"] * 60))
-    said = [sentence.text for sentence in colostrum.sentences(result)]
-    assert any(
-        text.startswith("A limit that leaves the class open, of 6 calves") and "0.0 % and 9.1 %" in text for text in said
+    said = {sentence.template: sentence.values for sentence in colostrum.sentences(result)}
+    told = next(
+        values for text, values in said.items() if text.startswith("A limit that leaves the class open")
     )
-    assert any(text.startswith("Limits such as <15 are no values") for text in said)
-    result = colostrum.answer(of(tmp_path, ["<15"] * 9 + ["22"] * 60))  # 9 of 69 would be over the goal of 10 %
-    assert any(text.text.startswith("Whether the goal") for text in colostrum.sentences(result))
+    assert (told["n"], told["least"].split()[0], told["most"].split()[0]) == ("6", "0.0", "9.1")
+    assert any(text.startswith("Limits such as {example} are no values") for text in said)
+    assert any(
+        text.startswith("The goal") and "is reached" in text for text in said
+    )  # 6 of 66 are under 10 %
+    result = colostrum.answer(
+        of(tmp_path, ["<15"] * 9 + ["22"] * 60)
+    )  # 9 of 69 would be over the goal of 10 %
+    texts = [sentence.template for sentence in colostrum.sentences(result)]
+    assert any(text.startswith("Whether the goal") for text in texts)
 
 
 def test_limits_are_written_as_they_stood_and_read_back(tmp_path: Path) -> None:
@@ -98,3 +111,26 @@ def test_an_impossible_limit_is_told_and_not_used(tmp_path: Path) -> None:
     assert season.problems["ended"].tolist() == ["noted", "set to missing"]
     (found,) = colostrum.answer(season).transfer
     assert len(found.classed.samples) == 1
+
+
+def test_a_sample_of_the_day_of_birth_is_surely_too_early(tmp_path: Path) -> None:
+    rows = [
+        "1,2026-04-13,2026-04-13",  # 0 to 24 h, never as old as 24
+        "2,2026-04-13,2026-04-14",  # 0 to 48 h
+        "3,2026-04-13,2026-04-15",  # 24 to 72 h
+        "4,2026-04-13 10:00,2026-04-14 10:00",  # 24 h to the minute
+    ]
+    path = tmp_path / "samples.csv"
+    text = "newborn_id,born_at,sampled_at,species,igg_g_per_l\n" + "".join(
+        f"{row},cattle,22\n" for row in rows
+    )
+    path.write_text(text, encoding="utf-8")
+    (found,) = colostrum.answer(read_season(path)).transfer
+    assert dict(found.classed.left_out) | {"classed": len(found.classed.samples)} == {
+        "drawn too early": 1,
+        "drawn too late": 0,
+        "age at sampling not known": 0,
+        "perhaps drawn outside the window": 1,
+        "a later sample of the same newborn": 0,
+        "classed": 2,
+    }

@@ -50,7 +50,9 @@ def part_treatments(
         )
         at = where(given.to_numpy() & ~left_out)
         if written.notna().any():
-            problem = say("no word says which treatment this product is; it is counted as a treatment not said")
+            problem = say(
+                "no word says which treatment this product is; it is counted as a treatment not said"
+            )
             findings.append(Finding(at, "product", cells.at(at), problem, remedy, "noted"))
         else:
             findings.append(Finding(at, "product", cells.at(at), problem, remedy, "asked", about="outcome"))
