@@ -35,7 +35,7 @@ ROOMS = ("words", "chapters", "analysis", "report")
 IN_PAGES = re.compile(r"""\bsay\(\s*(?:"([^"]*)"|'([^']*)')""")
 HOLDERS = ("Templates",)
 NAME = re.compile("[a-z]+(_[a-z]+)+")
-REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED")
+REASONS = ("left_out", "TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED, LIMIT_OPEN")
 
 
 @cache

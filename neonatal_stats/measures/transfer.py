@@ -120,8 +120,11 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
     between = between[~between["newborn"].isin(kept["newborn"])].drop_duplicates("newborn")
     open_ones = ranked[((why == UNDECIDED) & ~open_class).reindex(ranked.index).to_numpy()]
     open_ones = open_ones[~open_ones["newborn"].isin([*kept["newborn"], *between["newborn"]])]
-    reasons = (TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED, *([LIMIT_OPEN] if (why == LIMIT_OPEN).any() else []))
-    counts = tuple((reason, int((why == reason).sum())) for reason in reasons)
+    counts = tuple(
+        (reason, int((why == reason).sum()))
+        for reason in (TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED, LIMIT_OPEN)
+        if reason != LIMIT_OPEN or (why == LIMIT_OPEN).any()
+    )
     return Classed(
         scheme,
         _grouped(kept, births, scheme),

@@ -29,9 +29,10 @@ def each_treatment(season: Season) -> pd.DataFrame:
 
     Counted
     -------
-    A row that names several treatments is one row of each; one that says none is `TREATMENT_NOT_SAID`. One that names a dam alone reaches the newborns of her
-    litter, where it is the dam that was treated, or where the births hold a single newborn of hers; other rows reach
-    the newborn that they name. Without births each row stands by itself.
+    A row that names several treatments is one row of each; one that says none is `TREATMENT_NOT_SAID`. One that
+    names a dam alone reaches the newborns of her litter, where it is the dam that was treated, or where the births
+    hold a single newborn of hers; other rows reach the newborn that they name. Without births each row stands by
+    itself.
 
     Returns
     -------

@@ -42,7 +42,8 @@ def test_counts_that_cannot_be_are_set_aside(tmp_path: Path, row: str) -> None:
     listed = season.problems[season.problems["ended"] == "set aside"]
     assert listed["row"].tolist() == [3]
     assert listed["problem"].tolist() == ["the counts of this row do not add up to whole newborns"]
-    assert all(listed["column"]) and all(listed["value"])
+    assert all(listed["column"])
+    assert all(listed["value"])
 
 
 @pytest.mark.parametrize(
