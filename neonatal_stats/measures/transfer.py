@@ -26,6 +26,8 @@ TOO_EARLY, TOO_LATE, NO_AGE, UNDECIDED, LIMIT_OPEN = (
     "perhaps drawn outside the window",
     "a limit that leaves its class open",
 )
+DAY_H = 24.0
+"""Ages further apart than this are by two days, of birth and of sampling; both ends then lie just outside."""
 GROUPED_BY = ("parity_class", "source", "birth_type", "born_by")
 """By what samples are counted: the dam's litters, the source of the first colostrum, the kind of birth."""
 
@@ -103,7 +105,8 @@ def classed(births: pd.DataFrame, samples: pd.DataFrame, scheme: Scheme) -> Clas
                 low.isna(),
                 (high < scheme.from_h)
                 | ((high == scheme.from_h) & (low < high)),  # a day ends before its end
-                low > scheme.to_h,
+                (low > scheme.to_h)
+                | ((low == scheme.to_h) & (high - low > DAY_H)),  # born before the day's end
                 (low < scheme.from_h) | (high > scheme.to_h),
             ],
             [NO_AGE, TOO_EARLY, TOO_LATE, UNDECIDED],

@@ -40,7 +40,7 @@ def _impossible_limit(column: Column, limits: pd.Series, species: pd.Series, set
     outside = np.zeros(len(limits), dtype=bool)
     for kind in species.unique():
         range_ = ranges.plausible(column.name, str(kind), settings.ranges, settings.ranges_by_species)
-        low, high = range_ or ranges.widest(column.name) or (-np.inf, np.inf)
+        low, high = range_ or ranges.widest(column.name)
         beyond = (sign.isin((">", "≥")) & (bound > high)) | (sign.isin(("<", "≤")) & (bound <= low))
         outside |= ((species == kind) & beyond).to_numpy(dtype=bool)
     at = where(outside)
