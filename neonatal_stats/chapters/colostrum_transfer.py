@@ -276,9 +276,9 @@ def beside(
     result: tuple[Transfer, ...], species: str, settings: Settings
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
-    rows = []
+    rows: list[dict[str, Any]] = []
     for one in [one for one in result if len(one.classed.samples)][:1]:
-        row = one.shares.iloc[-1].to_dict()
+        row = {str(name): value for name, value in one.shares.iloc[-1].items()}
         if len(
             one.classed.between
         ):  # what limits leave open is no chance, and widens what chance leaves open

@@ -284,7 +284,9 @@ def _write_down(births: Gathered, said: _Evidence) -> None:
     if any(word is not None for word in cause):
         own = frame.get("cause", pd.Series(None, index=frame.index, dtype=object))
         frame["cause"] = own.where(own.notna(), pd.Series(cause, index=frame.index))
-    left = pd.Series(np.where(alive, said.text("died|left"), None), index=frame.index, dtype=object)
+    why = said.text("died|left").copy()
+    why[~alive] = None
+    left = pd.Series(why, index=frame.index)
     if left.notna().any():
         reason = frame.get("left_reason", pd.Series(None, index=frame.index, dtype=object)).astype(object)
         frame["left_reason"] = reason.where(reason.notna(), left)
