@@ -276,7 +276,7 @@ def beside(
     result: tuple[Transfer, ...], species: str, settings: Settings
 ) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
-    rows: list[dict[str, Any]] = []
+    rows: list[Mapping[Hashable, Any]] = []
     for one in [one for one in result if len(one.classed.samples)][:1]:
         row = {str(name): value for name, value in one.shares.iloc[-1].items()}
         if len(
