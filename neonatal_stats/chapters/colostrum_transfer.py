@@ -278,7 +278,7 @@ def beside(
     """The lowest class of the first measure with any sample classed; two frames as `beside_published`."""
     rows: list[Mapping[Hashable, Any]] = []
     for one in [one for one in result if len(one.classed.samples)][:1]:
-        row = {str(name): value for name, value in one.shares.iloc[-1].items()}
+        row: dict[Hashable, Any] = dict(one.shares.iloc[-1].items())
         if len(
             one.classed.between
         ):  # what limits leave open is no chance, and widens what chance leaves open
