@@ -27,8 +27,9 @@ because the same estimates on bare arrays are in `neonatal_stats.estimates`.
 """
 
 from neonatal_stats.analysis.from_a_mark import Landmark, landmark
+from neonatal_stats.analysis.held_against import Contrasts, contrasts
 from neonatal_stats.analysis.over_age import Incidence, Survival, incidence, survival
-from neonatal_stats.analysis.shares import Contrasts, Rates, Standardised, contrasts, rates, standardised
+from neonatal_stats.analysis.shares import Rates, Standardised, rates, standardised
 
 __all__ = [
     "Contrasts",

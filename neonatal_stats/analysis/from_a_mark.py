@@ -24,8 +24,8 @@ from neonatal_stats.analysis.asked import (
     reference_of,
     refuse_undated,
 )
+from neonatal_stats.analysis.held_against import Contrasts
 from neonatal_stats.analysis.results import common, few_clusters, left_out
-from neonatal_stats.analysis.shares import Contrasts
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.cox_regression import CoxFit, cox
 from neonatal_stats.estimates.time_dependent import apart
