@@ -29,9 +29,7 @@ HIDDEN = "Farms not shown, having fewer than {minimum} {newborns} or giving one 
 NONE_OUTSIDE = (
     "No farm is clearly out of step with the others, at their sizes and with the mix of births allowed for."
 )
-TWO_FARMS = (
-    "With two farms nobody can say how far farms differ by themselves, so neither is called out of step."
-)
+FEW_FARMS = "Of fewer than four farms nobody can say how far farms differ by themselves, so none is called out of step."
 OUTSIDE = {
     True: "In {period} farm {letter} lost more than the other farms lead one to expect of one of its size: {share} "
     "once the mix of births is allowed for, {low} to {high} expected.",
@@ -125,19 +123,16 @@ def _outside(result: Farms, farms: pd.DataFrame) -> Iterator[Sentence]:
     say = voice_of(result).say
     outside = farms[farms["outside"]]
     if len(farms) < FEWEST:
-        yield Sentence(say(TWO_FARMS), Verdict.TOO_FEW)
+        yield Sentence(say(FEW_FARMS), Verdict.TOO_FEW)
     elif outside.empty:
         yield Sentence(say(NONE_OUTSIDE), Verdict.NO_CLEAR)
-    leaning = farms[
-        (farms["verdict"] == Verdict.LEANING) & ~farms["own"] & (farms["events"] > farms["expected"])
-    ]
+    leaning = farms[(farms["verdict"] == Verdict.LEANING) & ~farms["own"] & farms["more"]]
     for row in each_row(leaning):
         text = say(LEANS, **_against_limits(result, row))
         yield Sentence(text, Verdict.LEANING, row.events - row.expected, claim=key_of(row.letter))
     for row in each_row(outside[~outside["own"]]):
-        more = row.events > row.expected
         period = season_names(voice_of(result), result.period, result.period)
-        text = say(OUTSIDE[more], period=period, **_against_limits(result, row))
+        text = say(OUTSIDE[row.more], period=period, **_against_limits(result, row))
         yield Sentence(text, Verdict.CLEAR, max(row.events - row.expected, 0.0), claim=key_of(row.letter))
 
 
@@ -297,10 +292,10 @@ def method(result: Farms, verdicts: Verdicts | None = None) -> Method:
                 "outermost tenth drawn in)."
             ),
             say(
-                "What the others lead one to expect of a farm is a prediction by Student's t from their shares, with "
-                "the variance between farms measured among them; from {fewest} farms on. The limits of the funnel "
-                "only show the spread: at one in twenty, more than half of all comparisons of twenty like farms would "
-                "name one.",
+                "What the others lead one to expect of a farm is a prediction by Student's t from their shares "
+                "(arcsine roots), with the variance between farms measured among them (Paule and Mandel); from "
+                "{fewest} farms on. The limits of the funnel only show the spread: at one in twenty, more than half of "
+                "all comparisons of twenty like farms would name one.",
                 fewest=voice.count(FEWEST),
             ),
             decided_within(voice, verdicts),
@@ -319,6 +314,7 @@ def method(result: Farms, verdicts: Verdicts | None = None) -> Method:
         ),
         sources=(
             say("Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159."),
+            say("Paule RC, Mandel J (1982) J Res Natl Bur Stand 87:377-385."),
             say("Spiegelhalter DJ (2005) Stat Med 24:1185-1202."),
             say("Ridout MS, Demetrio CGB, Firth D (1999) Biometrics 55:137-148."),
         ),

@@ -181,7 +181,8 @@ def method(result: Scheme) -> Method:
             ),
             say(
                 "Farms are decided among themselves: each against a prediction from the others, by as many columns of "
-                "the mix as it records; of those named at most {share} are expected to be chance.",
+                "the mix as it records; of those that so lie apart, above or below, at most {share} are expected to be "
+                "chance.",
                 share=voice.percent(settings.false_discovery_share, 0),
             ),
             say(

@@ -29,13 +29,11 @@ if TYPE_CHECKING:
     from neonatal_stats.estimates.contrast import compare, compare_counts
     from neonatal_stats.estimates.control_limits import (
         ControlChart,
-        Expected,
         Funnel,
         RepeatLosers,
         funnel,
         intraclass_correlation,
         p_chart,
-        predicted,
         repeat_losers,
     )
     from neonatal_stats.estimates.counts import EventTable, count_events
@@ -117,8 +115,7 @@ _OFFERS = {
     "formulas": "EValue Screening e_value screening sheep_chill_index",
     "change_point": "Rise rise",
     "contrast": "compare compare_counts",
-    "control_limits": "ControlChart Expected Funnel RepeatLosers funnel intraclass_correlation p_chart predicted "
-    "repeat_losers",
+    "control_limits": "ControlChart Funnel RepeatLosers funnel intraclass_correlation p_chart repeat_losers",
     "counts": "EventTable count_events",
     "cox_regression": "CoxFit ProportionalHazards cox proportional_hazards_test",
     "curve_tests": "gray_test logrank",
@@ -150,7 +147,7 @@ _FILE_OF = {name: file for file, names in _OFFERS.items() for name in names.spli
 # fmt: off
 __all__ = [
     "AgainstCurve", "AgainstOthers", "BeyondOthers", "ControlChart", "CoxFit", "Curve", "EValue",
-    "EmulatedTrial", "Estimate", "EventTable", "Expected", "Funnel", "Incidence",
+    "EmulatedTrial", "Estimate", "EventTable", "Funnel", "Incidence",
     "IntervalCensored", "LandmarkFit", "LifeTable", "LossesPerDam", "MixAndRate", "Prior",
     "ProportionalHazards", "Proportions", "RepeatLosers", "Rise", "Scan", "Screening", "Shrunk",
     "ShrunkenExcess", "SmoothMean", "SmoothShare", "SplitRows", "Test", "aalen_johansen",
@@ -163,7 +160,7 @@ __all__ = [
     "last_days_against_before", "later_less_earlier", "life_table", "line_through", "logrank",
     "losses_against_curve", "losses_avoidable", "losses_per_dam", "mantel_haenszel", "mid_p",
     "mix_and_rate", "newborns_a_season", "newborns_needed", "one_against_others", "p_chart",
-    "predicted", "proportional_hazards_test", "proportions", "ratio_of_totals", "ratio_seen", "repeat_losers",
+    "proportional_hazards_test", "proportions", "ratio_of_totals", "ratio_seen", "repeat_losers",
     "restricted_mean", "restricted_mean_difference", "rise", "risk_slope", "screening",
     "seasons_needed", "sheep_chill_index", "shrunken_excess", "smooth_mean", "smooth_share",
     "split_at_feed", "survival_at", "swing", "turnbull", "variance_under_one_risk", "wilson",

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import special
 
 from neonatal_stats.estimates.arguments import Floats, Integers, codes, no_repeats, same_length, share
 from neonatal_stats.estimates.clusters import alike, cluster_rows, event_rows, over, totals
@@ -53,51 +52,13 @@ class ControlChart:
     p: Floats
 
 
-@dataclass(frozen=True, eq=False)
-class Expected:
-    """Shares that others like it lead one to expect of each (T,): ``low`` to ``high``, and the two-sided ``p``."""
-
-    low: Floats
-    high: Floats
-    p: Floats
-
-
-def predicted(
-    share_seen: ArrayLike, n: ArrayLike, others: ArrayLike, n_others: ArrayLike, *, level: float
-) -> Expected:
-    """Prediction of a share (T,) from the k shares of others, (k,), or (T, k) where each has others of its own.
-
-    Method
-    ------
-    Shares as arcsine square roots, whose chance variance is 1 / 4n. Between-group variance is the others' variance
-    less their mean chance variance, never below 0; the prediction's variance is that, the chance variance of the
-    share predicted and the variance of the others' mean; Student's t with k - 1 degrees of freedom. NaN where k < 2.
-
-    References
-    ----------
-    Higgins JPT, Thompson SG, Spiegelhalter DJ (2009) J R Stat Soc A 172:137-159 (prediction by t in random effects);
-    Anscombe FJ (1948) Biometrika 35:246-254.
-    """
-    y, size = np.arcsin(np.sqrt(np.asarray(share_seen, float))), np.asarray(n, float)
-    rest = np.atleast_2d(np.arcsin(np.sqrt(np.asarray(others, float))))
-    chance = ratio(0.25, np.atleast_2d(np.asarray(n_others, float))).mean(axis=1)
-    k = rest.shape[1]
-    if k < 2:
-        return Expected(*(np.full(len(y), np.nan) for _ in range(3)))
-    spread = np.maximum(rest.var(axis=1, ddof=1), chance)
-    error = np.sqrt(spread - chance + ratio(0.25, size) + spread / k)
-    centre = rest.mean(axis=1)
-    half = float(special.stdtrit(k - 1, (1 + level) / 2)) * error
-    low, high = (np.sin(np.clip(end, 0, np.pi / 2)) ** 2 for end in (centre - half, centre + half))
-    return Expected(low, high, two_sided(ratio(y - centre, error), k - 1))
-
-
 def funnel(
     events: ArrayLike,
     n: ArrayLike,
     expected: ArrayLike | None = None,
     *,
     level: float,
+    design_effect: ArrayLike = 1.0,
     winsorise: float = 0.1,
 ) -> Funnel:
     """Funnel-plot limits for farms, standardised for mix, with overdispersion.
@@ -108,13 +69,14 @@ def funnel(
     expected : (F,) deaths the common risk of each stratum would have given (see `expected_events`); without it the
         common risk is the same for all.
     level : 0.95 and 0.998 are usual.
+    design_effect : (F,) of each farm's share, from its litters (`proportions`); 1 for independent newborns.
     winsorise : share of farms at each end whose distance is drawn in before overdispersion is measured, so that the
         very farms looked for do not hide themselves.
 
     Method
     ------
-    z = (risk - centre) / standard error at the centre; phi = mean of winsorised z squared, used when it is
-    above 1; limits centre -/+ z-quantile x sqrt(phi) x standard error.
+    z = (risk - centre) / standard error at the centre, at newborns over the design effect; phi = mean of winsorised z
+    squared, used when it is above 1; limits centre -/+ z-quantile x sqrt(phi) x standard error.
 
     Limits
     ------
@@ -139,7 +101,8 @@ def funnel(
     due = size * centre if expected is None else checked_counts(expected, size)[0]
     risk = ratio(x, due) * centre
     own = ratio(due, size)
-    error = ratio(np.sqrt(size * own * (1 - own)), due) * centre
+    effect = np.broadcast_to(np.asarray(design_effect, dtype=np.float64), x.shape)
+    error = ratio(np.sqrt(effect * size * own * (1 - own)), due) * centre
     z = ratio(risk - centre, error)
     known = np.isfinite(z)
     phi = _overdispersion(z[known], winsorise) if known.sum() > 1 else 1.0

@@ -11,8 +11,14 @@ import pandas as pd
 from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates.arguments import Floats
-from neonatal_stats.estimates.control_limits import funnel, predicted
-from neonatal_stats.estimates.excess import BeyondOthers, ShrunkenExcess, beyond_the_others, shrunken_excess
+from neonatal_stats.estimates.control_limits import funnel
+from neonatal_stats.estimates.excess import (
+    FEWEST_OTHERS,
+    BeyondOthers,
+    ShrunkenExcess,
+    beyond_the_others,
+    shrunken_excess,
+)
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.results import critical, ratio
 from neonatal_stats.measures.rates import Alike, each_row, grouped, newborns_in, rates
@@ -21,8 +27,8 @@ from neonatal_stats.season.files.header import letters as in_letters
 from neonatal_stats.season.settings import Settings
 
 OUTER_LEVEL = 0.998
-FEWEST = 3
-"""Farms from which the others tell how far farms swing; of two, neither can lie outside."""
+FEWEST = FEWEST_OTHERS + 1
+"""Farms from which the others tell how far farms swing; of fewer, none can lie outside."""
 FEWEST_LOST = 5
 HALF = 0.5
 TINY = 1e-9
@@ -34,8 +40,8 @@ class FarmFunnel:
 
     ``farms`` one row a farm, by letter: letter, own (yes-no), events, n, share, low, high, expected, standardised,
     funnel_low, funnel_high, outer_low, outer_high; other_low, other_high and p, what the other farms lead one to
-    expect of one of its size (missing under three farms); ``line`` the limits over sizes: n, low, high,
-    outer_low, outer_high; ``hidden`` farms under the minimum size and ``hidden_newborns`` theirs.
+    expect of one of its size (missing under `FEWEST` farms), and more, whether it lost more; ``line`` the limits over
+    sizes: n, low, high, outer_low, outer_high; ``hidden`` farms under the minimum size and ``hidden_newborns`` theirs.
     """
 
     farms: pd.DataFrame
@@ -125,31 +131,25 @@ def _shown(n: pd.Series, minimum_group: int, open_to_all: bool) -> pd.Series:
 
 def _with_limits(shown: pd.DataFrame, level: float, hidden: int, hidden_newborns: int) -> FarmFunnel:
     """Limits at the number of newborns divided by the design effect, so that litters widen them."""
-    effect = shown["design_effect"].to_numpy(float)
-    events, n = shown["events"].to_numpy(float) / effect, shown["n"].to_numpy(float) / effect
-    expected = np.minimum(shown["expected"].to_numpy(float) / effect, n)
-    inner, outer = (funnel(events, n, expected, level=one) for one in (level, OUTER_LEVEL))
+    events, n, due, effect = (
+        shown[name].to_numpy(float) for name in ("events", "n", "expected", "design_effect")
+    )
+    due = np.minimum(due, n)
+    inner, outer = (funnel(events, n, due, level=one, design_effect=effect) for one in (level, OUTER_LEVEL))
+    others = beyond_the_others(events, n, due, level=level, design_effect=effect)
     farms = shown.assign(
-        standardised=inner.share,
+        standardised=others.share,
         funnel_low=inner.low,
         funnel_high=inner.high,
         outer_low=outer.low,
         outer_high=outer.high,
-        **from_the_others(inner.share, n, level),
+        other_low=others.low,
+        other_high=others.high,
+        more=others.more,
+        p=others.p,
     )
     line = _line(farms, inner.centre, inner.phi, level)
     return FarmFunnel(farms, line, inner.centre, inner.phi, hidden, hidden_newborns)
-
-
-def from_the_others(share: Floats, n: Floats, level: float) -> dict[str, Floats]:
-    """What the other farms lead one to expect of each, their swing beyond chance measured without it."""
-    farms = len(share)
-    if farms < FEWEST:
-        return dict.fromkeys(("other_low", "other_high", "p"), np.full(farms, np.nan))
-    others = np.array([np.delete(np.arange(farms), one) for one in range(farms)])
-    held = np.clip(share, 0, 1)
-    found = predicted(held, n, held[others], n[others], level=level)
-    return {"other_low": found.low, "other_high": found.high, "p": found.p}
 
 
 def _line(farms: pd.DataFrame, centre: float, phi: float, level: float) -> pd.DataFrame:
@@ -218,7 +218,7 @@ def named_farms(
     """What the others lead one to expect of each farm, q over all, and which lost more than that; see `visits`."""
     others = beyond_the_others(events, n, expected, level=settings.level, design_effect=design_effect)
     q = benjamini_hochberg(others.p)
-    enough = (n >= settings.minimum_group) & (events >= FEWEST_LOST) & (events > expected)
+    enough = (n >= settings.minimum_group) & (events >= FEWEST_LOST) & (events > expected) & others.more
     return others, q, enough & (q <= settings.false_discovery_share)
 
 
@@ -234,8 +234,8 @@ def visits(
     Method
     ------
     The order is that of `estimates.shrunken_excess`; where it is the same to a tenth of a newborn, of the excess as it
-    was counted. A farm is named where its one-sided p (`estimates.beyond_the_others`) has a false discovery rate over
-    all farms at or under the setting false_discovery_share, and it has minimum_group newborns and five losses.
+    was counted. A farm is named where it lost more and its p (`estimates.beyond_the_others`) has a false discovery rate
+    over all farms at or under the setting false_discovery_share, and it has minimum_group newborns and five losses.
 
     References
     ----------

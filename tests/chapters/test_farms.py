@@ -9,8 +9,9 @@ import pytest
 
 from neonatal_stats.chapters import farms
 from neonatal_stats.chapters.protocol import NotRecorded
+from neonatal_stats.estimates.excess import beyond_the_others
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
-from neonatal_stats.measures.farms import from_the_others, letters
+from neonatal_stats.measures.farms import letters, visits
 from neonatal_stats.measures.ledger import decide
 from neonatal_stats.report.review import build
 from neonatal_stats.tables import printed
@@ -66,16 +67,33 @@ def test_where_nothing_differs_few_comparisons_of_twenty_farms_name_one() -> Non
     named, reviews = 0, 200
     for _ in range(reviews):
         n = np.full(20, 120.0)
-        share = rng.binomial(120, 0.15, 20) / 120
-        p = from_the_others(share, n, 0.95)["p"]
+        lost = rng.binomial(120, 0.15, 20)
+        p = beyond_the_others(lost, n, n * lost.mean() / 120, level=0.95).p
         named += bool(benjamini_hochberg(p).min() <= 0.10)
     assert named <= 31  # 0.10 of 200, and three standard errors of 3.5 beside
 
 
-def test_of_two_farms_neither_is_out_of_step() -> None:
-    result = several({"Brook": (10, 100), "Dale": (40, 100)})
+@pytest.mark.parametrize("alike", [["Brook"], ["Brook", "Fell"]])
+def test_of_two_farms_or_three_none_is_out_of_step(alike: list[str]) -> None:
+    result = several(dict.fromkeys(alike, (10, 100)) | {"Dale": (40, 100)}, own_farm="Dale")
     assert not [claim for claim in farms.claims(result) if claim.sayable]
-    assert "neither is called out of step" in shown(result)
+    assert "none is called out of step" in shown(result)
+    assert "Your farm is" in shown(result)
+    assert "nan" not in shown(result)
+
+
+def test_the_chapter_and_the_desk_expect_the_same_of_a_farm() -> None:
+    lost = {name: (9 + 3 * place, 100) for place, name in enumerate(NAMES)}
+    result = several(lost)
+    found = result.funnel.farms
+    seen = visits(found["events"], found["n"], found["expected"], found["design_effect"], result.settings)
+    for name, values in {
+        "p": seen.others.p,
+        "other_low": seen.others.low,
+        "standardised": seen.others.share,
+    }.items():
+        assert found[name].to_numpy() == pytest.approx(values)
+    assert result.funnel.centre == found["events"].sum() / found["n"].sum()
 
 
 def test_mix_is_allowed_for() -> None:

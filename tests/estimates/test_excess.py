@@ -17,21 +17,41 @@ EFFECT = np.array([1.2, 1.0, 1.3, 1.1, 1.4, 1.0])
 def test_the_others_are_a_random_effects_sample_as_the_reference_has_it() -> None:
     """statsmodels 0.14 (combine_effects, method_re="iterated": Paule and Mandel; use_t: Hartung and Knapp)."""
     found = beyond_the_others(EVENTS, N, EXPECTED, level=0.95, design_effect=EFFECT)
-    size, centre = N / EFFECT, EVENTS.sum() / N.sum()
-    lost = EVENTS / EFFECT
-    odds, chance = np.log((lost + 0.5) / (size - lost + 0.5)), 1 / (size * centre * (1 - centre))
+    size = N / EFFECT
+    root = np.arcsin(np.sqrt((EVENTS / EFFECT + 3 / 8) / (size + 3 / 4)))  # Anscombe (1948)
+    chance = 1 / (4 * size + 2)
     for farm in range(len(N)):
         rest = np.delete(np.arange(len(N)), farm)
-        other = combine_effects(odds[rest], chance[rest], method_re="iterated")
+        other = combine_effects(root[rest], chance[rest], method_re="iterated")
         assert found.between[farm] == pytest.approx(other.tau2, rel=1e-5)
         weight = 1 / (chance[rest] + other.tau2)
-        mean = (weight * odds[rest]).sum() / weight.sum()
-        spread = max(1.0, (weight * (odds[rest] - mean) ** 2).sum() / (len(rest) - 1)) / weight.sum()
+        mean = (weight * root[rest]).sum() / weight.sum()
+        spread = max(1.0, (weight * (root[rest] - mean) ** 2).sum() / (len(rest) - 1)) / weight.sum()
         error = np.sqrt(other.tau2 + chance[farm] + spread)
-        p = stats.t.sf((odds[farm] - mean) / error, len(rest) - 1)
+        p = 2 * stats.t.sf(abs(root[farm] - mean) / error, len(rest) - 1)
         assert found.p[farm] == pytest.approx(p, rel=1e-5)
-        ends = mean + stats.t.ppf([0.025, 0.975], len(rest) - 1) * error
-        assert [found.low[farm], found.high[farm]] == pytest.approx(1 / (1 + np.exp(-ends)), rel=1e-5)
+        assert found.more[farm] == (root[farm] > mean)
+        ends = np.maximum(mean + stats.t.ppf([0.025, 0.975], len(rest) - 1) * error, 0)
+        lost = np.maximum(np.sin(ends) ** 2 * (size[farm] + 3 / 4) - 3 / 8, 0)
+        assert [found.low[farm], found.high[farm]] == pytest.approx(lost / size[farm], rel=1e-5)
+
+
+def test_a_farm_lies_within_what_is_expected_exactly_where_p_says_so_and_a_small_one_without_losses_does() -> (
+    None
+):
+    """Sixty newborns without a loss where 12 % are usual: chance alone gives that to 1 such farm in 2,000."""
+    rng = np.random.default_rng(3)
+    n = np.array([60.0] * 8 + [500.0] * 8)
+    for _ in range(50):
+        events = rng.binomial(n.astype(int), np.clip(rng.normal(0.12, 0.05, 16), 0, 1)).astype(float)
+        found = beyond_the_others(events, n, n * events.sum() / n.sum(), level=0.95)
+        within = (found.low <= found.share) & (found.share <= found.high)
+        assert (within == (found.p >= 0.05)).all()
+    events = np.array([0.0] + [0.12 * 20] * 15)
+    small = beyond_the_others(events, np.full(16, 20.0), np.full(16, events.mean()), level=0.95)
+    assert small.low[0] == 0
+    assert 0.05 < small.p[0] < 0.5
+    assert not small.more[0]
 
 
 def test_the_excess_by_hand() -> None:
@@ -77,6 +97,8 @@ def test_the_order_of_the_farms_changes_nothing() -> None:
 def test_edges() -> None:
     three = beyond_the_others([1.0, 2, 9], [10.0, 10, 10], [4.0, 4, 4], level=0.95)
     assert np.isnan(three.p).all()
+    assert three.share == pytest.approx([0.1, 0.2, 0.9])
+    assert not three.more.any()
     none = beyond_the_others([0.0, 0, 0, 0], [10.0] * 4, [0.1] * 4, level=0.95)
     assert np.isnan(none.p).all()
     empty = beyond_the_others([3.0, 4, 5, 6, 0], [30.0, 40, 50, 60, 0], [3.0, 4, 5, 6, 0], level=0.95)

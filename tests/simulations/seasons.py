@@ -22,8 +22,8 @@ import datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.control_limits import predicted
 from neonatal_stats.estimates.proportion import wilson
+from neonatal_stats.estimates.results import two_sided
 from neonatal_stats.estimates.risk_tests import cochran_armitage, line_through
 from neonatal_stats.estimates.seasons import one_against_others
 from neonatal_stats.estimates.standardisation import variance_under_one_risk
@@ -67,8 +67,16 @@ def against_p(lost: Numbers, season: Numbers, litter: Numbers) -> tuple[float, f
     alike = np.where(np.arange(len(n)) < last, events[:-1].sum() / n[:-1].sum(), events[-1] / n[-1])
     plain = one_against_others(alike, low, high, variance, last, level=LEVEL)
     share, worth = events / n, events / n * (1 - events / n) / variance
-    held = predicted(share[last:], worth[last:], share[:last], worth[:last], level=LEVEL)
-    return plain.difference.p, float(held.p[0]), found.difference.p
+    return plain.difference.p, prediction_p(share, worth), found.difference.p
+
+
+def prediction_p(share: NDArray[np.float64], worth: NDArray[np.float64]) -> float:
+    """p of the last share against a prediction from the others with others - 1 degrees of freedom, on arcsine roots."""
+    y, chance = np.arcsin(np.sqrt(share)), 0.25 / worth
+    others, k = y[:-1], len(y) - 1
+    spread = max(others.var(ddof=1), chance[:-1].mean())
+    error = np.sqrt(spread - chance[:-1].mean() + chance[-1] + spread / k)
+    return float(two_sided((y[-1] - others.mean()) / error, k - 1))
 
 
 def main() -> None:

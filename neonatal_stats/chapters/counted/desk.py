@@ -173,15 +173,14 @@ def _compared(
     seen = visits(crude["events"], crude["n"], due, crude["design_effect"], settings)
     funnel = farm_funnel(known, risk, settings) if len(crude) > 1 else None
     found = crude.drop(columns="farm").assign(
-        name=names, letter=names.map(letter), expected=due, **_visit_columns(seen, crude, due)
+        name=names, letter=names.map(letter), expected=due, **_visit_columns(seen)
     )
     return found.iloc[seen.order].reset_index(drop=True), mix, funnel, seen.excess.centre, seen.excess.spread
 
 
-def _visit_columns(seen: Visits, crude: pd.DataFrame, due: np.ndarray) -> dict[str, np.ndarray]:
-    ratio = np.divide(crude["events"].to_numpy(float), due, out=np.full(len(due), np.nan), where=due > 0)
+def _visit_columns(seen: Visits) -> dict[str, np.ndarray]:
     return {
-        "standardised": np.clip(ratio * seen.excess.centre, 0, 1),
+        "standardised": seen.others.share,
         "raw": seen.excess.raw,
         "excess": seen.excess.excess,
         "excess_low": seen.excess.low,
