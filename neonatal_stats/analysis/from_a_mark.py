@@ -115,12 +115,7 @@ def landmark(
         raise NotRecorded(
             f"{column}: of the newborns alive at {mark_h:g} h not two groups are known, so there is nothing to compare."
         )
-    by_mark = BY_MARK if BY_MARK in levels.cat.categories else None
-    reference = (
-        level_of(column, levels.cat.categories, versus)
-        if versus is not None
-        else by_mark or reference_of(column, levels, season.settings.minimum_group)
-    )
+    reference = _reference(column, levels, versus, season.settings.minimum_group)
     fit, others = _fitted(season, known, levels, reference, adjusted, mark_h)
     frame = contrast_rows(
         _rows(column, known, levels, reference, fit, others),
@@ -138,6 +133,13 @@ def landmark(
         adjusted=adjusted,
         fit=fit,
     )
+
+
+def _reference(column: str, levels: pd.Series, versus: str | None, minimum: int) -> str:
+    """The group that the others are held against: the one named, else "by the mark", else as `contrasts` takes it."""
+    if versus is not None:
+        return level_of(column, levels.cat.categories, versus)
+    return BY_MARK if BY_MARK in levels.cat.categories else reference_of(column, levels, minimum)
 
 
 def _exposed(season: Season, column: str, mark_h: float) -> pd.Series:

@@ -27,9 +27,10 @@ from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import STATES, read_at
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
+from neonatal_stats.season.settings import Marks
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.terms import ANYTHING_DONE
-from neonatal_stats.words import Method, Sentence, cautions, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, cautions, voice_of
 from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.names import few_words, label
 
@@ -351,7 +352,7 @@ def _resuscitation_table(result: FirstHours) -> Table:
 
 def method(result: FirstHours) -> Method:
     """Method, settings, limits and sources."""
-    voice, marks = voice_of(result), result.settings.marks
+    voice = voice_of(result)
     say = voice.say
     return Method(
         method=(
@@ -377,18 +378,7 @@ def method(result: FirstHours) -> Method:
                 "that value. What is called clear is decided over all comparisons of the page."
             ),
         ),
-        settings=(
-            say(
-                "Marks (common practice, all adjustable): breathing {breathing} s, suck reflex at {suck} "
-                "min, standing {standing} and at the latest {late}, fed {fed}, meconium {meconium}.",
-                breathing=voice.number(marks.breathing_s, 0),
-                suck=voice.number(marks.suck_reflex_min, 0),
-                standing=voice.age(marks.standing_h),
-                late=voice.age(marks.standing_late_h),
-                fed=voice.age(marks.fed_h),
-                meconium=voice.age(marks.meconium_h),
-            ),
-        ),
+        settings=(_marks_said(voice, result.settings.marks),),
         limits=(
             say("Deaths are known to the hour: a death in the hour of a check counts as after it."),
             say(
@@ -414,4 +404,18 @@ def method(result: FirstHours) -> Method:
             "Benjamini Y, Hochberg Y (1995) Journal of the Royal Statistical Society B 57:289-300.",
             "Robins JM, Rotnitzky A (1992) in AIDS Epidemiology, 297-331 (weights of those watched; from memory).",
         ),
+    )
+
+
+def _marks_said(voice: Voice, marks: Marks) -> str:
+    """The hours and minutes by which each of the first things is due."""
+    return voice.say(
+        "Marks (common practice, all adjustable): breathing {breathing} s, suck reflex at {suck} "
+        "min, standing {standing} and at the latest {late}, fed {fed}, meconium {meconium}.",
+        breathing=voice.number(marks.breathing_s, 0),
+        suck=voice.number(marks.suck_reflex_min, 0),
+        standing=voice.age(marks.standing_h),
+        late=voice.age(marks.standing_late_h),
+        fed=voice.age(marks.fed_h),
+        meconium=voice.age(marks.meconium_h),
     )

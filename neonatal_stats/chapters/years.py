@@ -30,7 +30,7 @@ from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
 from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.names import column_name, factor_name, few_words, window_label
 
@@ -381,27 +381,7 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
                 "the change exactly. Where the change is clear, a part is clear where its interval, by litters, leaves "
                 "out no change."
             ),
-            say(
-                "The chart has three-standard-deviation limits around the common loss, widened for litters "
-                "and for how much the seasons swing beyond chance (Laney)."
-            ),
-            say(
-                "One season against all the others: its loss on the common mix less the others' mean, over the "
-                "standard error that litters and chance would give if all had one risk, with the variance between the "
-                "others (moments, weights by DerSimonian and Laird) added for the season and for the mean. Of that "
-                "only the variance between seasons is uncertain, so that Student's t has Satterthwaite's degrees of "
-                "freedom."
-            ),
-            say(
-                "The trend, from {n} seasons on: a Cochran-Armitage test with littermates exchangeable, and Student's "
-                "t of a straight line through the seasons, each once; the weaker of the two decides, since a test over "
-                "{newborns} alone takes the swing from season to season for a trend.",
-                n=voice.count(TREND_FROM),
-            ),
-            say(
-                "Under {n} seasons no control limits are drawn, since none could lie outside its own.",
-                n=voice.count(CHART_FROM),
-            ),
+            *_swing_allowed_for(voice),
             say(
                 "A group moved where its loss changed by more or less than that of all others (interaction with "
                 "season on the scale of risks, by litters)."
@@ -444,5 +424,33 @@ def method(result: Years, verdicts: Verdicts | None = None) -> Method:
                 "Donner A (2008) Stat Med 27:1693-1702."
             ),
             say("Cochran WG (1954) Biometrics 10:417-451; Armitage P (1955) Biometrics 11:375-386."),
+        ),
+    )
+
+
+def _swing_allowed_for(voice: Voice) -> tuple[str, ...]:
+    """How seasons that swing by themselves are kept from passing for a change: chart, one among others, trend."""
+    say = voice.say
+    return (
+        say(
+            "The chart has three-standard-deviation limits around the common loss, widened for litters "
+            "and for how much the seasons swing beyond chance (Laney)."
+        ),
+        say(
+            "One season against all the others: its loss on the common mix less the others' mean, over the "
+            "standard error that litters and chance would give if all had one risk, with the variance between the "
+            "others (moments, weights by DerSimonian and Laird) added for the season and for the mean. Of that "
+            "only the variance between seasons is uncertain, so that Student's t has Satterthwaite's degrees of "
+            "freedom."
+        ),
+        say(
+            "The trend, from {n} seasons on: a Cochran-Armitage test with littermates exchangeable, and Student's "
+            "t of a straight line through the seasons, each once; the weaker of the two decides, since a test over "
+            "{newborns} alone takes the swing from season to season for a trend.",
+            n=voice.count(TREND_FROM),
+        ),
+        say(
+            "Under {n} seasons no control limits are drawn, since none could lie outside its own.",
+            n=voice.count(CHART_FROM),
         ),
     )

@@ -12,7 +12,10 @@ from neonatal_stats.cli.terminal import stages
 
 if TYPE_CHECKING:
     from neonatal_stats.cli.result import Tell
+    from neonatal_stats.report.scheme import AtScheme
+    from neonatal_stats.scheme.asking import Answers
     from neonatal_stats.scheme.kept import Kept
+    from neonatal_stats.season.settings import Settings
 
 MARK = "scheme.html"
 
@@ -44,7 +47,6 @@ def run_scheme(
     from neonatal_stats.scheme.asking import ask
     from neonatal_stats.scheme.engines import engine_at
     from neonatal_stats.scheme.kept import SPILL, kept_beside, remove_kept
-    from neonatal_stats.scheme.questions import seasons_in
     from neonatal_stats.scheme.records import births_of, files_of
 
     kept = kept_beside(out, files_of(dataset), settings, season, tuple(more))
@@ -65,25 +67,33 @@ def run_scheme(
                 progress=stage,
             )
         stage("Counting")
-        from neonatal_stats.chapters.counted.scheme import answer
-        from neonatal_stats.report.scheme import Spent, at_scheme, scheme_headline, write_scheme
+        from neonatal_stats.report.scheme import scheme_headline, write_scheme
 
-        found = answer(
-            answers.overview,
-            answers.histories,
-            settings,
-            season=answers.season,
-            seasons=seasons_in(answers.overview),
-            cluster=answers.cluster,
-        )
-        spent = [Spent(one.name, one.passes, one.rows, one.seconds, one.again) for one in answers.costs]
-        page = at_scheme(found, answers.histories, settings, spent, smallest=smallest, engine=engine_address)
+        page = _page_of(answers, settings, smallest, engine_address)
         with written_whole(out, force=force, mark=MARK) as fresh:
             write_scheme(page, fresh, progress=stage)
     remove_kept(out)
-    passes, newborns = sum(one.passes for one in spent), int(answers.overview["newborns"].sum())
+    passes, newborns = sum(one.passes for one in page.spent), int(answers.overview["newborns"].sum())
     print(f"{newborns:,} newborns in {passes} passes. Open {Path(out) / MARK}")
     tell(_told(out, scheme_headline(page)))
+
+
+def _page_of(answers: Answers, settings: Settings, smallest: int, engine: str) -> AtScheme:
+    """What was answered, counted and laid out with what the asking cost."""
+    from neonatal_stats.chapters.counted.scheme import answer
+    from neonatal_stats.report.scheme import Spent, at_scheme
+    from neonatal_stats.scheme.questions import seasons_in
+
+    found = answer(
+        answers.overview,
+        answers.histories,
+        settings,
+        season=answers.season,
+        seasons=seasons_in(answers.overview),
+        cluster=answers.cluster,
+    )
+    spent = [Spent(one.name, one.passes, one.rows, one.seconds, one.again) for one in answers.costs]
+    return at_scheme(found, answers.histories, settings, spent, smallest=smallest, engine=engine)
 
 
 @contextmanager

@@ -106,18 +106,12 @@ def mantel_haenszel(
     strata, note = _usable(cells)
     value, spread = _SUMMARIES[measure](strata)
     members = members if np.isfinite(value) else None
-    effect = wide = 1.0
     score = _score(strata) if len(strata.a) else float("nan")
-    p = float(two_sided(score))
+    p, effect, wide = float(two_sided(score)), 1.0, 1.0
     if members is not None:
-        effect = _design_effect(_residuals(y, x, k, cells, measure, value), w, *members, each)
+        seen = _design_effect(_residuals(y, x, k, cells, measure, value), w, *members, each)
         few = None if each is not None else _few_clusters(y, w, x, k, cells, *members)
-        if few is None:
-            effect = wide = max(1.0, effect)
-            p = float(two_sided(score / np.sqrt(effect)))
-        else:
-            p, wide = float(few.p(score, effect)), float(few.effect(effect, level))
-            effect = max(1.0, effect * float(few.factor))
+        p, effect, wide = _over_clusters(score, seen, few, level)
     wider = np.sqrt(wide)
     method = f"Mantel-Haenszel {NAMES[measure]}"
     by_score = score_limits and measure == "risk_difference" and np.isfinite(value)
@@ -129,6 +123,19 @@ def mantel_haenszel(
     if members is not None:
         estimate = replace(estimate, method=estimate.method + ", clustered")
     return estimate, _homogeneity(strata, measure, value, effect, homogeneity)
+
+
+def _over_clusters(
+    score: float, seen: float, few: FewClusters | None, level: float
+) -> tuple[float, float, float]:
+    """p of a score over clusters, the design effect of tests and that of limits, from the one ``seen``.
+
+    Where clusters are few (``few``) its own uncertainty widens the limits further than the test.
+    """
+    if few is None:
+        effect = max(1.0, seen)
+        return float(two_sided(score / np.sqrt(effect))), effect, effect
+    return float(few.p(score, seen)), max(1.0, seen * float(few.factor)), float(few.effect(seen, level))
 
 
 @dataclass(frozen=True, eq=False)

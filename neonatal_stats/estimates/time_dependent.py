@@ -11,7 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
@@ -194,18 +194,24 @@ def landmark(
         names=said,
         level=level,
     )
-    counted = np.ones(len(age), dtype=np.int64) if repeats is None else arguments.codes(repeats, "repeats")
-    late, early = (event == 1) & there, (event == 1) & ~there
-    return LandmarkFit(
-        **vars(fit),
-        mark_h=float(mark_h),
-        fed=int(counted @ (by_mark & there)),
-        unfed=int(counted @ (~by_mark & there)),
-        fed_deaths=int(counted @ (by_mark & late)),
-        unfed_deaths=int(counted @ (~by_mark & late)),
-        dead_before=int(counted @ early),
-        left_before=int(counted @ (~there & ~early)),
-    )
+    return LandmarkFit(**vars(fit), mark_h=float(mark_h), **_heads(by_mark, there, event == 1, repeats))
+
+
+def _heads(
+    by_mark: NDArray[np.bool_], there: NDArray[np.bool_], died: NDArray[np.bool_], repeats: ArrayLike | None
+) -> dict[str, int]:
+    """How many stand on either side of a landmark, fed and unfed, and how many were gone before it."""
+    counted = np.ones(len(there), dtype=np.int64) if repeats is None else arguments.codes(repeats, "repeats")
+    late, early = died & there, died & ~there
+    heads = {
+        "fed": by_mark & there,
+        "unfed": ~by_mark & there,
+        "fed_deaths": by_mark & late,
+        "unfed_deaths": ~by_mark & late,
+        "dead_before": early,
+        "left_before": ~there & ~early,
+    }
+    return {name: int(counted @ rows) for name, rows in heads.items()}
 
 
 def apart(start_h: ArrayLike, stop_h: ArrayLike, stratum: ArrayLike | None) -> tuple[Floats, Floats]:

@@ -255,14 +255,7 @@ def scheme_headline(page: AtScheme) -> dict[str, Any]:
         "causes": [{"cause": str(row["cause"]), **_numbers(row)} for row in _rows(found.by_cause)],
         "by_season": [{"season": str(row["season"]), **_numbers(row)} for row in _rows(found.seasons)],
         "groups": _groups(decided(found, found.groups)),
-        "asked": {
-            name: {
-                "whole": _numbers(_rows(one.whole)[0]),
-                "unknown": one.unknown,
-                "groups": _groups(decided(found, one.groups)),
-            }
-            for name, one in found.asked.items()
-        },
+        "asked": _asked(found),
         "farms_compared": _farms(found),
         "looked": {
             "comparisons": found.ledger.looked,
@@ -271,16 +264,30 @@ def scheme_headline(page: AtScheme) -> dict[str, Any]:
         },
         "smallest_cell": page.smallest,
         "counts": [f"{COUNTS}/{_file_name(name)}.parquet" for name in page.counts],
-        "cost": [
-            {
-                "question": one.name,
-                "passes": one.passes,
-                "newborns_seen": one.rows,
-                "seconds": one.seconds,
-                "again": one.again,
-            }
-            for one in page.spent
-        ],
+        "cost": [_cost(one) for one in page.spent],
+    }
+
+
+def _asked(found: Scheme) -> dict[str, Any]:
+    """What was asked of some newborns only, by its name: all of these together, and their groups."""
+    return {
+        name: {
+            "whole": _numbers(_rows(one.whole)[0]),
+            "unknown": one.unknown,
+            "groups": _groups(decided(found, one.groups)),
+        }
+        for name, one in found.asked.items()
+    }
+
+
+def _cost(one: Spent) -> dict[str, Any]:
+    """What one question cost the engine."""
+    return {
+        "question": one.name,
+        "passes": one.passes,
+        "newborns_seen": one.rows,
+        "seconds": one.seconds,
+        "again": one.again,
     }
 
 
