@@ -178,7 +178,8 @@ def _mix_allowed_for(x: Floats, size: Floats, due: Floats) -> tuple[Floats, floa
 
 def _share_at(root: Floats, n: Floats) -> Floats:
     """The share lost of ``n`` that has this arcsine root, the losses that were added taken off again."""
-    return np.clip(((n + 2 * ADDED) * np.sin(root) ** 2 - ADDED) / n, 0, 1)
+    found: Floats = np.clip(((n + 2 * ADDED) * np.sin(root) ** 2 - ADDED) / n, 0, 1)
+    return found
 
 
 def _placed(values: Floats, used: Integers, nothing: Floats) -> Floats:

@@ -9,6 +9,7 @@ and followed then.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -199,7 +200,7 @@ def landmark(
 
 def _heads(
     by_mark: NDArray[np.bool_], there: NDArray[np.bool_], died: NDArray[np.bool_], repeats: ArrayLike | None
-) -> dict[str, int]:
+) -> dict[str, Any]:
     """How many stand on either side of a landmark, fed and unfed, and how many were gone before it."""
     counted = np.ones(len(there), dtype=np.int64) if repeats is None else arguments.codes(repeats, "repeats")
     late, early = died & there, died & ~there
