@@ -117,10 +117,10 @@ def method(result: Desk) -> Method:
                 "{newborns} it has (divided by the design effect of its litters). The order is by the excess left."
             ),
             say(
-                "A farm is named where it lost more than a prediction from the other farms: arcsine roots of shares, "
-                "variance between farms by Paule and Mandel, Student's t. All farms of the desk are decided together: "
-                "of those that so lie apart, above or below, at most {share} are expected to be chance (Benjamini and "
-                "Hochberg).",
+                "A farm is named where it lost more than a prediction from the other farms: variance between farms on "
+                "log odds by Paule and Mandel, chance on arcsine roots, Student's t. All farms of the desk are decided "
+                "together: of those that so lie apart, above or below, at most {share} are expected to be chance "
+                "(Benjamini and Hochberg).",
                 share=voice.percent(settings.false_discovery_share, 0),
             ),
             say(

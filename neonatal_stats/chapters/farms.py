@@ -292,10 +292,10 @@ def method(result: Farms, verdicts: Verdicts | None = None) -> Method:
                 "outermost tenth drawn in)."
             ),
             say(
-                "What the others lead one to expect of a farm is a prediction by Student's t from their shares "
-                "(arcsine roots), with the variance between farms measured among them (Paule and Mandel); from "
-                "{fewest} farms on. The limits of the funnel only show the spread: at one in twenty, more than half of "
-                "all comparisons of twenty like farms would name one.",
+                "What the others lead one to expect of a farm is a prediction by Student's t from their shares, with "
+                "the variance between farms measured among them on log odds (Paule and Mandel) and chance reckoned on "
+                "arcsine roots; from {fewest} farms on. The limits of the funnel only show the spread: at one in "
+                "twenty, more than half of all comparisons of twenty like farms would name one.",
                 fewest=voice.count(FEWEST),
             ),
             decided_within(voice, verdicts),

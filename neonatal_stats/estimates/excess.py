@@ -93,7 +93,6 @@ def shrunken_excess(
 
 HALVINGS = 60
 FEWEST_OTHERS = 3
-ADDED = 0.375  # Anscombe: losses, and twice as many newborns, added before the root
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,8 +101,8 @@ class BeyondOthers:
 
     ``share`` is its loss with its mix allowed for, ``low`` and ``high`` what the others lead one to expect of that;
     ``more`` whether it lies above the middle of it; ``p`` is two-sided; ``between`` the variance between the others on
-    the scale of the method. All but ``share`` are NaN (``more`` False) where there are under three others, or none of
-    all was lost.
+    the scale of the method. All but ``share`` are NaN (``more`` False) where there are under three others, or none or
+    all were lost.
     """
 
     share: Floats
@@ -123,17 +122,20 @@ def beyond_the_others(
 
     Method
     ------
-    Arcsine roots of each farm's loss, its mix allowed for, at newborns over the design effect (Anscombe's three eighths
-    of a loss added). Their chance variance is the same whatever the risk, so that a farm that happened to lose few, or
-    none, is not taken for well known. For each farm the others are a random-effects sample: variance between them by
-    Paule and Mandel, their mean weighted, its variance by Hartung and Knapp but never below that of chance. The farm is
-    set against a prediction by Student's t with one degree of freedom fewer than there are others.
+    Log odds of each farm's loss, its mix allowed for, at newborns over the design effect (half a loss added to either
+    side); their chance variance is that at the risk of all. For each farm the others are a random-effects sample:
+    variance between them by Paule and Mandel, their mean weighted, its variance by Hartung and Knapp but never below
+    that of chance. How far the farm lies from that mean is measured twice: on log odds, on which farms spread, over
+    that spread, and on arcsine roots (Anscombe's), on which chance is the same whatever the risk, so that a small farm
+    that happened to lose none is not taken to be far out. The squares of both distances join as variances add up, and
+    Student's t has one degree of freedom fewer than there are others.
 
     Limits
     ------
     Of 12 or 40 farms that differ in log odds by a standard deviation of 0.25 and of which none is worse than that, at
-    most 1 comparison in 10 names one at a false discovery share of 0.10 (tests/simulations/desk.txt). On the scale of
-    log odds small farms that happened to lose none would be named far more often.
+    most 1 comparison in 10 names one at a false discovery share of 0.10 (tests/simulations/desk.txt). On log odds alone
+    small farms that happened to lose none would lie apart far more often, on arcsine roots alone large ones that lost
+    more.
 
     References
     ----------
@@ -146,40 +148,62 @@ def beyond_the_others(
     >>> from neonatal_stats.estimates import beyond_the_others
     >>> found = beyond_the_others([10, 8, 12, 9, 11, 10, 30], [100] * 7, [90 / 7] * 7, level=0.95)
     >>> int(found.p.argmin()), bool(found.more[6]), round(float(found.p[6]), 4)
-    (6, True, 0.0052)
+    (6, True, 0.0058)
     """
     x, size = (np.atleast_1d(cells) for cells in checked_counts(events, n))
     effective = size / np.broadcast_to(np.asarray(design_effect, dtype=np.float64), x.shape)
     risk, centre = _mix_allowed_for(x, size, np.broadcast_to(np.asarray(expected, dtype=np.float64), x.shape))
     nothing = np.full(x.shape, np.nan)
     used = np.flatnonzero(np.isfinite(risk) & (effective > 0))
-    if len(used) <= FEWEST_OTHERS or not centre > 0:
+    if len(used) <= FEWEST_OTHERS or not 0 < centre < 1:
         return BeyondOthers(
             risk, nothing, nothing.copy(), np.zeros(x.shape, bool), nothing.copy(), nothing.copy()
         )
-    worth = effective[used]
-    y = np.arcsin(np.sqrt((risk[used] * worth + ADDED) / (worth + 2 * ADDED)))
-    mean, error, between = _predicted(y, 1 / (4 * worth + 2))
+    worth, seen = effective[used], risk[used]
+    mean, spread, between = _predicted(_log_odds(seen, worth), 1 / (worth * centre * (1 - centre)))
     df = len(used) - 2
-    half = float(special.stdtrit(df, (1 + share(level)) / 2)) * error
-    low, high = (_share_at(np.clip(end, 0, np.pi / 2), worth) for end in (mean - half, mean + half))
-    found = low, high, two_sided((y - mean) / error, df), between
-    low, high, p, between = (_placed(values, used, nothing) for values in found)
+    quantile = float(special.stdtrit(df, (1 + share(level)) / 2))
+    z = _distance(seen, worth, mean, spread)
+    low, high = (_share_at(end, worth, mean, spread) for end in (-quantile, quantile))
+    low, high, p, between = (
+        _placed(values, used, nothing) for values in (low, high, two_sided(z, df), between)
+    )
     more = np.zeros(x.shape, bool)
-    more[used] = y > mean
+    more[used] = z > 0
     return BeyondOthers(risk, low, high, more, p, between)
+
+
+def _log_odds(risk: Floats, n: Floats) -> Floats:
+    found: Floats = np.log((risk * n + 0.5) / ((1 - risk) * n + 0.5))
+    return found
+
+
+def _distance(risk: Floats, n: Floats, mean: Floats, spread: Floats) -> Floats:
+    """How many errors a share lost of ``n`` lies from a mean of log odds about which farms have the variance
+    ``spread``."""
+    of_farms = _log_odds(risk, n) - mean
+    root = np.arcsin(np.sqrt((risk * n + 3 / 8) / (n + 3 / 4)))
+    of_chance = root - np.arcsin(np.sqrt(special.expit(mean)))
+    with np.errstate(divide="ignore"):
+        square = 1 / (spread / of_farms**2 + 1 / ((4 * n + 2) * of_chance**2))
+    found: Floats = np.sign(of_chance) * np.sqrt(square)
+    return found
+
+
+def _share_at(distance: float, n: Floats, mean: Floats, spread: Floats) -> Floats:
+    """The share that lies so many errors from the mean, by halving; 0 or 1 where none lies so far."""
+    low, high = np.zeros(len(n)), np.ones(len(n))
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        beyond = _distance(middle, n, mean, spread) > distance
+        low, high = np.where(beyond, low, middle), np.where(beyond, middle, high)
+    return high if distance > 0 else low
 
 
 def _mix_allowed_for(x: Floats, size: Floats, due: Floats) -> tuple[Floats, float]:
     """Each farm's risk with its mix allowed for, observed over expected times the risk of all; and that."""
     centre = float(ratio(x.sum(), size.sum()))
     return np.clip(ratio(x, due) * centre, 0, 1), centre
-
-
-def _share_at(root: Floats, n: Floats) -> Floats:
-    """The share lost of ``n`` that has this arcsine root, the losses that were added taken off again."""
-    found: Floats = np.clip(((n + 2 * ADDED) * np.sin(root) ** 2 - ADDED) / n, 0, 1)
-    return found
 
 
 def _placed(values: Floats, used: Integers, nothing: Floats) -> Floats:
@@ -193,13 +217,13 @@ AT_ONCE = 4_000_000
 
 
 def _predicted(y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
-    """Of each value the mean of the others, the error of the value about it, and the variance between the others."""
+    """For each value the mean of the others, the variance of farms about it, and that between the others."""
     parts = [
         _predicted_of(rows, y, variance)
         for rows in np.array_split(np.arange(len(y)), 1 + len(y) ** 2 // AT_ONCE)
     ]
-    mean, error, between = (np.concatenate(part) for part in zip(*parts, strict=True))
-    return mean, error, between
+    mean, about, between = (np.concatenate(part) for part in zip(*parts, strict=True))
+    return mean, about, between
 
 
 def _predicted_of(rows: Integers, y: Floats, variance: Floats) -> tuple[Floats, Floats, Floats]:
@@ -210,8 +234,7 @@ def _predicted_of(rows: Integers, y: Floats, variance: Floats) -> tuple[Floats, 
     weight = 1 / (chance + between[:, None])
     mean = (weight * rest).sum(axis=1) / weight.sum(axis=1)
     spread = (weight * (rest - mean[:, None]) ** 2).sum(axis=1) / (rest.shape[1] - 1)
-    error = np.sqrt(between + variance[rows] + np.maximum(spread, 1) / weight.sum(axis=1))
-    return mean, error, between
+    return mean, between + np.maximum(spread, 1) / weight.sum(axis=1), between
 
 
 def _paule_mandel(y: Floats, variance: Floats) -> Floats:

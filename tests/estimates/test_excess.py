@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import special, stats
 from statsmodels.stats.meta_analysis import combine_effects
 
 from neonatal_stats.estimates import beta_binomial_shrink, beyond_the_others, shrunken_excess
@@ -17,29 +17,37 @@ EFFECT = np.array([1.2, 1.0, 1.3, 1.1, 1.4, 1.0])
 def test_the_others_are_a_random_effects_sample_as_the_reference_has_it() -> None:
     """statsmodels 0.14 (combine_effects, method_re="iterated": Paule and Mandel; use_t: Hartung and Knapp)."""
     found = beyond_the_others(EVENTS, N, EXPECTED, level=0.95, design_effect=EFFECT)
-    size = N / EFFECT
-    root = np.arcsin(np.sqrt((EVENTS / EFFECT + 3 / 8) / (size + 3 / 4)))  # Anscombe (1948)
-    chance = 1 / (4 * size + 2)
+    size, centre = N / EFFECT, EVENTS.sum() / N.sum()
+    lost = EVENTS / EFFECT
+    odds, chance = np.log((lost + 0.5) / (size - lost + 0.5)), 1 / (size * centre * (1 - centre))
+    root = np.arcsin(np.sqrt((lost + 3 / 8) / (size + 3 / 4)))  # Anscombe (1948): variance 1 / (4n + 2)
     for farm in range(len(N)):
         rest = np.delete(np.arange(len(N)), farm)
-        other = combine_effects(root[rest], chance[rest], method_re="iterated")
+        other = combine_effects(odds[rest], chance[rest], method_re="iterated")
         assert found.between[farm] == pytest.approx(other.tau2, rel=1e-5)
         weight = 1 / (chance[rest] + other.tau2)
-        mean = (weight * root[rest]).sum() / weight.sum()
-        spread = max(1.0, (weight * (root[rest] - mean) ** 2).sum() / (len(rest) - 1)) / weight.sum()
-        error = np.sqrt(other.tau2 + chance[farm] + spread)
-        p = 2 * stats.t.sf(abs(root[farm] - mean) / error, len(rest) - 1)
-        assert found.p[farm] == pytest.approx(p, rel=1e-5)
-        assert found.more[farm] == (root[farm] > mean)
-        ends = np.maximum(mean + stats.t.ppf([0.025, 0.975], len(rest) - 1) * error, 0)
-        lost = np.maximum(np.sin(ends) ** 2 * (size[farm] + 3 / 4) - 3 / 8, 0)
-        assert [found.low[farm], found.high[farm]] == pytest.approx(lost / size[farm], rel=1e-5)
+        mean = (weight * odds[rest]).sum() / weight.sum()
+        spread = max(1.0, (weight * (odds[rest] - mean) ** 2).sum() / (len(rest) - 1)) / weight.sum()
+        away = root[farm] - np.arcsin(np.sqrt(special.expit(mean)))
+        # how far on log odds over the spread of farms, how far on roots over chance
+        square = (other.tau2 + spread) / (odds[farm] - mean) ** 2 + 1 / (4 * size[farm] + 2) / away**2
+        assert found.p[farm] == pytest.approx(2 * stats.t.sf(square**-0.5, len(rest) - 1), rel=1e-5)
+        assert found.more[farm] == (away > 0)
 
 
-def test_a_farm_lies_within_what_is_expected_exactly_where_p_says_so_and_a_small_one_without_losses_does() -> (
-    None
-):
-    """Sixty newborns without a loss where 12 % are usual: chance alone gives that to 1 such farm in 2,000."""
+def test_with_much_chance_the_distance_is_that_on_roots_and_with_little_that_on_log_odds() -> None:
+    """The limits at the ends: farms of 20 that differ by chance alone, and farms of a million that do differ."""
+    small = beyond_the_others([2.0, 3, 2, 3, 2, 3, 2, 0], np.full(8, 20.0), np.full(8, 17 / 8), level=0.95)
+    assert small.between[7] == 0
+    share = special.expit(np.log(0.12 / 0.88) + np.array([-0.5, 0.5, -0.2, 0.2, 0.1, -0.1, 1.6]))
+    large = beyond_the_others(share * 1e6, np.full(7, 1e6), np.full(7, share.mean() * 1e6), level=0.95)
+    odds = special.logit(share)
+    error = odds[:6].std(ddof=1) * np.sqrt(1 + 1 / 6)
+    assert large.p[6] == pytest.approx(2 * stats.t.sf((odds[6] - odds[:6].mean()) / error, 5), rel=0.01)
+
+
+def test_a_small_farm_without_losses_lies_within_what_is_expected_and_any_farm_where_p_says_so() -> None:
+    """No loss of twenty where 12 % are usual: chance alone gives that to one such farm in thirteen (0.88 ** 20)."""
     rng = np.random.default_rng(3)
     n = np.array([60.0] * 8 + [500.0] * 8)
     for _ in range(50):
@@ -47,7 +55,7 @@ def test_a_farm_lies_within_what_is_expected_exactly_where_p_says_so_and_a_small
         found = beyond_the_others(events, n, n * events.sum() / n.sum(), level=0.95)
         within = (found.low <= found.share) & (found.share <= found.high)
         assert (within == (found.p >= 0.05)).all()
-    events = np.array([0.0] + [0.12 * 20] * 15)
+    events = np.array([0.0] + [0, 2, 3, 4, 3] * 3)
     small = beyond_the_others(events, np.full(16, 20.0), np.full(16, events.mean()), level=0.95)
     assert small.low[0] == 0
     assert 0.05 < small.p[0] < 0.5
