@@ -186,7 +186,7 @@ def _births(
 
 
 def _without_helpers(frame: pd.DataFrame) -> pd.DataFrame:
-    return frame.drop(columns=[LIVED, WRITTEN_DEAD], errors="ignore")
+    return frame.drop(columns=[LIVED, LATER, LATER_BESIDE, WRITTEN_DEAD], errors="ignore")
 
 
 def _open_births(births: Gathered) -> pd.DataFrame:
