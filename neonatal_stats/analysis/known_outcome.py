@@ -9,8 +9,9 @@ import pandas as pd
 from neonatal_stats.analysis.asked import By, clusters, in_groups, yes_no
 from neonatal_stats.analysis.results import few_clusters, left_out, taken_as_known
 from neonatal_stats.chapters.protocol import NotRecorded
-from neonatal_stats.measures.windows import UNKNOWN_AGES, not_watched
+from neonatal_stats.measures.windows import UNKNOWN_AGES, UNWATCHED, not_watched
 from neonatal_stats.season.model import Season
+from neonatal_stats.season.toml_file import quoted
 from neonatal_stats.words import Voice, voice_of
 
 LEFT_EARLY = 0.1
@@ -34,8 +35,28 @@ def counted_of(
             f"outcome: of {lost:,} losses {undated:,} have no known age, too many for {outcome}, which would leave "
             "them out; outcome='lost' counts them all."
         )
+    if of_loss:
+        _refuse_unwatched(births, names, outcome, season.settings.minimum_group)
     grouped = known.dropna(subset=list(names)) if names and together else known
     return grouped, names, named, _out(season, births, known, grouped, names, outcome, named)
+
+
+def _refuse_unwatched(births: pd.DataFrame, names: tuple[str, ...], outcome: str, minimum_group: int) -> None:
+    """Refuse a window that too many of all, or of a group large enough to speak of, were not watched through."""
+    gone = births["asked"].isna() & ~births["died"]
+    parts = [("", gone)]
+    for name in names:
+        by_group = gone.groupby(births[name], observed=True)
+        parts += [
+            (f" with {name} {quoted(level)}", one) for level, one in by_group if len(one) >= minimum_group
+        ]
+    for of_what, part in parts:
+        if part.sum() > UNWATCHED * len(part):
+            raise NotRecorded(
+                f"outcome: of {len(part):,} newborns{of_what} {int(part.sum()):,} were not watched through {outcome}; "
+                "they would be left out and the lost never, which makes the share too high. survival() counts each "
+                "as long as it was watched; or choose a shorter window."
+            )
 
 
 def _out(

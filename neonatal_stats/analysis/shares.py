@@ -158,12 +158,14 @@ def rates(season: Season, by: By = None, *, outcome: str = "lost", cluster: str 
     season : the records, of one season or several (which are then put together).
     by : as `survival`; several columns are crossed.
     outcome : "lost" (born dead or died within follow-up), the name of a window ("7 d": those that left before its end
-        are not counted), "stillborn", or any other yes-no column of births, your own too.
+        are not counted, and more than a tenth of them is refused), "stillborn", or any other yes-no column of births,
+        your own too.
     cluster : as `survival`.
 
     Raises
     ------
-    NotRecorded, ValueError : as `survival`, and for an outcome that is not yes or no, such as "cause".
+    NotRecorded, ValueError : as `survival`, for an outcome that is not yes or no, such as "cause", and for a window
+        that fewer than nine in ten were watched through: the living would be left out of it, and the dead never.
 
     Method
     ------

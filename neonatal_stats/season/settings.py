@@ -5,8 +5,10 @@ A wrong value, from a TOML file or from Python, is named with its place, what wa
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import isclose
 from os import PathLike
 from pathlib import Path
 from typing import Any
@@ -72,12 +74,39 @@ def zone(place: str, value: object) -> str:
     return name
 
 
+HOURS_OF = {
+    unit: one
+    for one, units in (
+        (1.0, "h hr hrs hour hours std stunde stunden"),
+        (24.0, "d day days t tag tage tagen"),
+        (168.0, "w wk wks week weeks woche wochen"),
+    )
+    for unit in units.split()
+}
+"""The hours of each unit in which a window may be named."""
+AN_AGE = re.compile(r"\s*(\d+(?:[.,]\d+)?)\s*([a-z]+)\.?\s*", re.IGNORECASE)
+
+
+def _hours_said(name: str) -> float | None:
+    """The age that the name of a window says, in hours; None where it says none ("weaning")."""
+    found = AN_AGE.fullmatch(name)
+    unit = HOURS_OF.get(found[2].lower()) if found else None
+    return float(found[1].replace(",", ".")) * unit if found and unit else None
+
+
 def windows(place: str, value: object) -> dict[str, float]:
     """Names of windows with their ends in hours, the earliest first."""
     named = section(place, value)
     hours = {key: number(0.01, 24 * 366)(f'{place}, "{key}"', end) for key, end in named.items()}
     if not hours:
         raise wrong(place, value, 'at least one window such as "24 h" = 24')
+    for name, hour in hours.items():
+        said = _hours_said(name)
+        if said is not None and not isclose(said, hour):
+            raise WrongSetting(
+                f"{place}, {quoted(name)}: the name says {said:g} hours and the number {hour:g}; every page would say "
+                "one and count to the other. Make them agree."
+            )
     return dict(sorted(hours.items(), key=lambda item: item[1]))
 
 
