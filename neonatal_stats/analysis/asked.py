@@ -7,6 +7,7 @@ vocabulary that these records lack is `NotRecorded`, which is one too.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from numbers import Real
 from typing import Any
 
 import numpy as np
@@ -250,6 +251,11 @@ def clusters(season: Season, cluster: str | None) -> tuple[NDArray[np.int64], st
             f"cluster: {cluster} parts littermates, who share a dam and a night and are not independent; choose a "
             "cluster that holds whole litters: litter, dam, farm or a column of your own."
         )
+    if len(code) and not code.any() and len(births["litter"].unique()) > 1:
+        raise ValueError(
+            f"cluster: all newborns are of one {cluster}, and one cluster tells nothing of how clusters differ; choose "
+            "litter, dam or a column of several values."
+        )
     return code, cluster
 
 
@@ -277,12 +283,20 @@ def refuse_undated(births: pd.DataFrame, argument: str, what: str) -> None:
         )
 
 
-def level_of(name: str, levels: Iterable[object], versus: str) -> str:
-    """The level that was named to hold others against, as it is there."""
+def level_of(name: str, levels: Iterable[object], versus: object) -> str:
+    """The level that was named to hold others against, as it is there: in words, or as the column itself holds it."""
     there = [str(level) for level in levels]
-    if str(versus) not in there:
-        raise ValueError(f"versus: {quoted(versus)} is no group of {name}{nearest(str(versus), there)}")
-    return str(versus)
+    for said in (str(versus), _as_a_group(versus)):
+        if said in there:
+            return said
+    raise ValueError(f"versus: {quoted(versus)} is no group of {name}{nearest(str(versus), there)}")
+
+
+def _as_a_group(value: object) -> str:
+    """How a value of a column is called as a group: yes and no, a number without its zeros."""
+    if isinstance(value, bool | np.bool_):
+        return "yes" if value else "no"
+    return _number(float(value)) if isinstance(value, Real) else str(value)
 
 
 def reference_of(name: str, values: pd.Series, minimum: int) -> str:

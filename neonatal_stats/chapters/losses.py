@@ -12,13 +12,14 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses import Losses, answer, claims
+from neonatal_stats.chapters.counted.losses import Losses, claims
+from neonatal_stats.chapters.counted.losses import answer as counted
 from neonatal_stats.chapters.losses_beside import beside, said_beside, tables_beside
 from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
 from neonatal_stats.chapters.losses_flow import dams_table, flow_drawn, newborns_table
 from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
 from neonatal_stats.chapters.losses_joined import joined_said, joined_table
-from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, interval_heading
+from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
@@ -66,8 +67,16 @@ Row = dict[Hashable, Any]
 
 
 def missing(season: Season) -> tuple[str, ...]:
-    """Always open: an outcome is what makes a season."""
-    return ()
+    """Open as soon as there is one birth: its outcome is what makes a season."""
+    if len(season.births):
+        return ()
+    return (voice_of(season).say("Not answered: there are no births to count losses among."),)
+
+
+def answer(season: Season) -> Losses:
+    """Count losses by window, age, litter, week and hour, to the last age watched; the stillborn are lost at age 0."""
+    heed(missing(season))
+    return counted(season)
 
 
 def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentence, ...]:

@@ -47,7 +47,9 @@ NO_DEATHS = "No deaths: no hazard ratio can be estimated."
 RUNAWAY_NOTE = (
     "separates the deaths from the others at risk, so it has no finite hazard ratio and none is given."
 )
-ONE_CLUSTER_NOTE = "All deaths fell in one litter, so no interval can be given."
+ONE_CLUSTER_NOTE = "All deaths fell in one cluster, so no interval can be given."
+NO_SPREAD = 1e-9  # variance summed over clusters, of the model's own, that is none
+NO_SPREAD_NOTE = "no cluster moves it, as where all died at one age, so no interval can be given."
 UNSETTLED_NOTE = "The fit did not settle, so no hazard ratio is given."
 
 
@@ -149,9 +151,12 @@ def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, 
     unit = spread[kept]
     inverse = linalg.inv(top.at.information[np.ix_(good, good)]) if len(kept) else np.empty((0, 0))
     covariance, few, df = inverse, list[FewClusters](), np.inf
+    unmoved = np.zeros(len(kept), dtype=bool)
     if problem.cluster is not None and len(kept):
         cluster, each = problem.cluster[ready.used], problem.each[ready.used]
         covariance = _sandwich(ready.rows, top.beta, cluster, each, inverse, good)
+        unmoved = np.diag(covariance) <= NO_SPREAD * np.diag(inverse)
+        covariance[unmoved, :] = covariance[:, unmoved] = np.nan
         dead = ready.rows.watch.dead
         df = _clusters(cluster[dead], each[dead]) - 1
         few = _few_clusters(ready.rows, top.beta, cluster, each, good)
@@ -164,6 +169,8 @@ def _finish(problem: _Problem, ready: _Prepared, top: _Maximum, spread: Floats, 
         notes.append(UNSETTLED_NOTE)
     if df < 1:
         notes.append(ONE_CLUSTER_NOTE)
+    else:
+        notes += [f"{problem.names[j]}: {NO_SPREAD_NOTE}" for j in kept[unmoved]]
     fit = _fit(problem, beta, whole, se_model, df, level, top, tuple(notes))
     return _with_few_clusters(fit, kept, few, level) if few and df > 0 else fit
 

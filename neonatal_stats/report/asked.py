@@ -115,7 +115,7 @@ def ask(season: Season, chapter: str, focus: str | int | None = None) -> Answer:
     'losses-windows'
     """
     if chapter not in READING_ORDER:
-        raise ValueError(f"ask: {quoted(chapter)} is no chapter{nearest(chapter, READING_ORDER)}")
+        raise ValueError(f"ask: {quoted(chapter)} is no chapter{nearest(str(chapter), READING_ORDER)}")
     (asked,) = (one for one in chapters() if chapter == one.NAME)
     focus = season.under_review if focus is None else str(focus)
     read = season if getattr(asked, "ALL_SEASONS", False) else in_focus(season, focus)

@@ -14,13 +14,14 @@ import pandas as pd
 
 from neonatal_stats.measures.windows import watched_to_h
 from neonatal_stats.scheme.engines import counting, memory_told
-from neonatal_stats.scheme.histories import ALIKE, Question, cluster_named, derived_for, histories
+from neonatal_stats.scheme.histories import ALIKE, Question, derived_for, histories
 from neonatal_stats.scheme.kept import Kept
 from neonatal_stats.scheme.moments import Clock
 from neonatal_stats.scheme.overview import overview
 from neonatal_stats.scheme.questions import OUTCOMES, outcomes, questions, seasons_in
 from neonatal_stats.scheme.records import NEEDED, files_of, without_farm_or_season
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.season.following.links import cluster_named
 from neonatal_stats.season.following.seasons import UNNAMED_FARM
 from neonatal_stats.season.settings import Settings
 

@@ -25,7 +25,7 @@ from neonatal_stats.scheme.milestones import MILESTONES, with_milestones
 from neonatal_stats.scheme.moments import Clock
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.ages import lost_by
-from neonatal_stats.season.following.links import FARMS_TO_CLUSTER
+from neonatal_stats.season.following.links import cluster_named
 from neonatal_stats.season.following.seasons import in_time
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.derived import OF_WINDOW
@@ -202,14 +202,9 @@ def _ages(ends_h: tuple[float, ...] | None, end_h: float) -> tuple[float, ...]:
 
 def cluster_of(births: ibis.Table, settings: Settings) -> str:
     """What the intervals cluster on, as `season.following.links.cluster_name`: one pass over the farms."""
-    if settings.cluster != "litter":
+    if settings.cluster == "dam":
         return settings.cluster
     return cluster_named(int(births.farm.nunique().execute()), settings)
-
-
-def cluster_named(farms: int, settings: Settings) -> str:
-    """The same, of so many farms."""
-    return "farm" if settings.cluster == "litter" and farms >= FARMS_TO_CLUSTER else settings.cluster
 
 
 def derived_for(

@@ -29,6 +29,7 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.season.plan import agreed
 from neonatal_stats.season.records_map import RecordsMap, read_map
 from neonatal_stats.season.settings import Settings, settings_of
+from neonatal_stats.season.toml_file import quoted
 from neonatal_stats.vocabulary.columns import ALONE, EVENTS, LISTS, TABLES
 
 Text = str | PathLike[str]
@@ -46,7 +47,8 @@ def _path(argument: str, given: object) -> Text:
     """The path that was given; one sentence for anything else."""
     if isinstance(given, str | PathLike):
         return given
-    raise CannotRead(f"{argument}: give the path of a file; found {type(given).__name__}.")
+    made = ", or what read_map gives" if argument == "map" else ""
+    raise CannotRead(f"{argument}: give the path of a file{made}; found {type(given).__name__}.")
 
 
 def read_season(
@@ -226,12 +228,34 @@ def _tidy(table: Gathered) -> pd.DataFrame:
 
 def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
     """What is to be known about the births as a whole."""
-    if cluster_name(births, settings) != settings.cluster:
+    found = cluster_name(births, settings)
+    if found == "litter" != settings.cluster and len(births):
+        problem = say("one farm stands in the records, so intervals and tests cluster on the litter")
+        yield remark("births", "", "", "farm", problem, say("nothing need be done"))
+    elif found != settings.cluster and len(births):
         problem = say(
             "{n} farms stand in the records, so intervals and tests cluster on the farm",
             n=births["farm"].nunique(),
         )
         yield remark("births", "", "", "farm", problem, say("nothing need be done"))
+    if (
+        settings.own_farm
+        and len(births["farm"].unique()) > 1
+        and settings.own_farm not in set(births["farm"])
+    ):
+        problem = say(
+            "the settings name {farm} as the own farm, and no farm of the records is called so; every farm is a letter",
+            farm=quoted(settings.own_farm),
+        )
+        yield remark(
+            "births",
+            "",
+            "",
+            "farm",
+            problem,
+            say("write own_farm in the settings as the records do"),
+            "asked",
+        )
     if len(births) and (births["species"] == "").all():
         problem = say("no species is given, so ranges that differ between species were not checked")
         remedy = say('write it in a column species, or in the map under [fixed]: species = "sheep"')

@@ -529,3 +529,63 @@ def test_a_heading_of_ones_own_file_is_asked_for_as_it_stands() -> None:
     alone = season.births["lost"][season.beside["round"] == "odd"]
     assert (found["n"], found["events"]) == (len(alone), alone.sum())
     assert analysis.survival(season, "round").by == ("round",)
+
+
+def _sold_at(day: int) -> pd.DataFrame:
+    """Forty single lambs born alive, four of them dead on their third day, the others out of sight after so many."""
+    born = pd.Timestamp("2026-03-20 06:00")
+    dead = np.arange(40) < 4
+    return pd.DataFrame(
+        {
+            "season": "2026",
+            "species": "sheep",
+            "newborn_id": [f"L{i}" for i in range(40)],
+            "dam_id": [f"E{i}" for i in range(40)],
+            "sex": ["female", "male"] * 20,
+            "born_at": born,
+            "died": dead,
+            "died_at": np.where(dead, born + pd.Timedelta(hours=60), pd.NaT),
+            "last_seen_at": np.where(dead, pd.NaT, born + pd.Timedelta(days=day)),
+        }
+    ).astype({"died_at": "datetime64[ns]", "last_seen_at": "datetime64[ns]"})
+
+
+@pytest.mark.parametrize("ask", [analysis.rates, analysis.contrasts, analysis.standardised])
+@pytest.mark.parametrize("windows", [{}, {"windows_h": {"60 d": 1440}}])
+def test_a_window_that_the_living_were_not_watched_through_has_no_share(
+    ask: Callable[..., Result], windows: dict[str, object]
+) -> None:
+    season = read_season(_sold_at(50 if windows else 5), settings=windows)
+    window = "60 d" if windows else "7 d"
+    with pytest.raises(NotRecorded, match=f"of 40 newborns 36 were not watched through {window}"):
+        ask(season, "sex", outcome=window)
+
+
+def test_one_group_out_of_sight_is_named() -> None:
+    frame = _sold_at(50)
+    early = (frame["sex"] == "male") & frame["last_seen_at"].notna()
+    frame.loc[early.to_numpy().nonzero()[0][:3], "last_seen_at"] = pd.Timestamp("2026-03-22")
+    season = read_season(frame)
+    assert analysis.rates(season, outcome="7 d").frame["n"].tolist() == [37]
+    with pytest.raises(NotRecorded, match='of 20 newborns with sex "male" 3 were not watched through 7 d'):
+        analysis.contrasts(season, "sex", outcome="7 d")
+
+
+def test_one_farm_is_no_cluster(cows: Season) -> None:
+    for ask in (analysis.rates, analysis.contrasts, analysis.survival, analysis.standardised):
+        with pytest.raises(ValueError, match="cluster: all newborns are of one farm"):
+            ask(cows, "duty", cluster="farm")
+    with pytest.raises(ValueError, match="cluster: all newborns are of one farm"):
+        analysis.landmark(cows, "fed_after_h", mark_h=4, cluster="farm")
+
+
+@pytest.mark.parametrize(
+    "column, versus, group",
+    [("early", True, "yes"), ("early", np.bool_(False), "no"), ("dam_parity", 2.0, "2")],
+)
+def test_a_reference_is_taken_as_the_column_holds_it(
+    cows: Season, column: str, versus: object, group: str
+) -> None:
+    season = cows.with_column("early", lambda births: births["born_hour"].lt(6))
+    found = analysis.contrasts(season, column, versus=versus).frame  # type: ignore[arg-type]
+    assert set(found["versus"].astype(str)) == {group}

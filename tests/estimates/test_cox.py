@@ -225,8 +225,18 @@ def test_few_deaths_and_many_numbers_do_not_run_away_in_silence() -> None:
 
 def test_all_deaths_in_one_litter() -> None:
     fit = cox([1, 2, 3, 4], [1, 1, 0, 0], [1.0, 3.0, 2.0, 0.0], cluster=[1, 1, 2, 3], level=0.95)
-    assert fit.notes == ("All deaths fell in one litter, so no interval can be given.",)
+    assert fit.notes == ("All deaths fell in one cluster, so no interval can be given.",)
     assert np.isnan(fit.low[0])
+
+
+@pytest.mark.parametrize("litters", [3, 60])
+def test_all_dead_at_one_age_tell_no_hazards_apart(litters: int) -> None:
+    """Whoever dies, dies at the one age: every residual is 0, which is no certainty that the ratio is 1."""
+    litter = np.repeat(np.arange(litters), 2)
+    fit = cox(np.full(2 * litters, 30.0), np.ones(2 * litters), litter % 2, cluster=litter, level=0.95)
+    assert fit.hazard_ratio[0] == pytest.approx(1)
+    assert np.isnan([fit.low[0], fit.high[0], fit.p[0]]).all()
+    assert any("no interval can be given" in note for note in fit.notes)
 
 
 def test_against_lifelines_within_its_noise() -> None:

@@ -168,6 +168,13 @@ MESSY: dict[str, Callable[[], pd.DataFrame]] = {
     "two farms and species": lambda: pd.concat(
         [lambs(farm="Brook"), lambs(farm="Dale", species="goat", newborn_id=[f"K{n}" for n in range(60)])]
     ),
+    "bloods alone": lambda: pd.DataFrame(
+        {"species": "cattle", "newborn_id": [f"C{n}" for n in range(12)], "igg_g_per_l": range(8, 32, 2),
+         "born_on": "2026-03-01", "sampled_at": "2026-03-03 10:00"}
+    ),
+    "mobs alone": lambda: pd.DataFrame(
+        {"season": [2025, 2026] * 4, "mob": list("AABBCCDD"), "joined": 100, "born": 110, "marked": 95, "weaned": 93}
+    ),
     "blanks": lambda: lambs(sex=None).mask(lambda frame: frame.isin(["E3", "E7", "2026-04-05 06:00"])),
 }  # fmt: skip
 

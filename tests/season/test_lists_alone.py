@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats import CannotRead, read_season
+from neonatal_stats.chapters import READING_ORDER
 from neonatal_stats.season.map.draft_map import draft_map
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.tidy import write_tidy
@@ -253,3 +254,14 @@ def test_undated_rows_go_with_the_only_season_and_are_asked_about_where_there_ar
     assert season.seasons == ("2024", "2026", "season not recorded")
     assert "no date tells the season" in season.problems["problem"].iloc[0]
     assert season["2024"].samples["newborn_id"].tolist() == ["3"]
+
+
+def test_without_births_no_chapter_counts_losses() -> None:
+    frame = pd.DataFrame(
+        {"species": "cattle", "sampled_at": "2026-03-03 10:00", "igg_g_per_l": range(8, 32, 2)}
+    )
+    frame = frame.assign(newborn_id=[f"C{n}" for n in range(12)], born_on="2026-03-01")
+    season = read_season({"samples": frame})
+    assert repr(season.ask("losses")) == "- Not answered: there are no births to count losses among."
+    for chapter in READING_ORDER:
+        assert "nan" not in repr(season.ask(chapter))

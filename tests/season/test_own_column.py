@@ -133,3 +133,9 @@ def test_a_litter_written_in_one_row_gives_its_column_to_each_newborn() -> None:
 def test_records_without_such_columns_have_none_beside(flock: Season) -> None:
     assert flock.beside.shape[1] == 0
     assert flock.with_beside is flock.births
+
+
+def test_a_heading_of_what_the_review_works_out_is_told_from_one_that_means_nothing() -> None:
+    said = read_season(RECORDS.assign(litter=1, shift="day")).problems.set_index("column")["problem"]
+    assert said["litter"].startswith("the review works out a column of this name by itself")
+    assert said["shift"].startswith("no column of births is called so")

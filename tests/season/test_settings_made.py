@@ -177,3 +177,40 @@ def test_births_have_the_kinds_that_are_agreed(season: Season) -> None:
 def test_every_demo_column_is_in_the_schema(hill_season: Season) -> None:
     assert isinstance(checked(hill_season.births), pd.DataFrame)
     assert {name for name in hill_season.births if not kind_of(str(name))} == set()
+
+
+@pytest.mark.parametrize("windows", [{"24 h": 48}, {"7 d": 24}, {"2 weeks": 168}, {"1,5 Tage": 24}])
+def test_a_window_whose_name_says_another_age_is_refused(windows: dict[str, float]) -> None:
+    with pytest.raises(WrongSetting, match=r"the name says .* hours and the number"):
+        Settings(windows_h=windows)
+
+
+@pytest.mark.parametrize("windows", [{"36 h": 36}, {"1.5 d": 36}, {"weaning": 1008}, {"first 3 checks": 20}])
+def test_a_window_whose_name_agrees_or_says_no_age_is_taken(windows: dict[str, float]) -> None:
+    assert Settings(windows_h=windows).windows_h == windows
+
+
+def farms(*names: str) -> pd.DataFrame:
+    """Twenty lambs in ten litters on each farm, two of them lost."""
+    one = {"season": "2026", "species": "sheep", "dam_id": [f"E{n // 2}" for n in range(20)]}
+    one |= {"died": [n in (3, 8) for n in range(20)]}
+    return pd.concat([pd.DataFrame(one).assign(farm=name) for name in names])
+
+
+def test_one_farm_set_as_the_cluster_leaves_the_litters() -> None:
+    alone = read_season(farms("Brook"), settings={"cluster": "farm"})
+    assert alone.births["cluster"].equals(alone.births["litter"])
+    assert "one farm stands in the records" in " ".join(alone.problems["problem"])
+    two = read_season(farms("Brook", "Dale"), settings={"cluster": "farm"})
+    assert two.births["cluster"].equals(two.births["farm_code"])
+    assert "cluster on the litter" not in " ".join(two.problems["problem"])
+
+
+def test_an_own_farm_that_is_none_is_asked_about() -> None:
+    asked = read_season(farms("Brook", "Dale"), settings={"own_farm": "Brok"}).problems
+    (line,) = asked[asked["problem"].str.contains("own farm")].to_dict("records")
+    assert '"Brok"' in line["problem"]
+    assert line["ended"] == "asked"
+    for names, own in ((("Brook", "Dale"), "Brook"), (("Brook",), "Brok"), (("Brook", "Dale"), "")):
+        fine = read_season(farms(*names), settings={"own_farm": own}).problems
+        assert not fine["problem"].str.contains("own farm").any()

@@ -26,6 +26,7 @@ from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import OF_CAUSES, TABLES, Column
+from neonatal_stats.vocabulary.derived import derived
 from neonatal_stats.vocabulary.farm_words import count_meant, possible_meanings
 from neonatal_stats.vocabulary.units import turn
 
@@ -183,7 +184,10 @@ def _left_out(table: str, heading: str, meant: str | None) -> Remark:
     if meant == "":
         remedy = say("nothing need be done if that was meant")
         return Remark(heading, say("the map leaves this column out"), remedy)
-    problem = say("no column of {table} is called so; the review leaves it out", table=term(table))
+    if derived(table, heading):
+        problem = say("the review works out a column of this name by itself; that of the file is left out")
+    else:
+        problem = say("no column of {table} is called so; the review leaves it out", table=term(table))
     remedy = say(
         'if it belongs to the records, say in the map under [columns] which column "{heading}" is',
         heading=heading,

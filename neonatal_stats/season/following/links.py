@@ -122,9 +122,19 @@ def dam_codes(frame: pd.DataFrame) -> pd.Series:
 
 
 def cluster_name(frame: pd.DataFrame, settings: Settings) -> str:
-    """What the intervals cluster on: as set, but the farm where the litter is set and ten or more farms stand there."""
-    many = frame["farm"].nunique() >= FARMS_TO_CLUSTER
-    return "farm" if settings.cluster == "litter" and many else settings.cluster
+    """What the intervals cluster on; see `cluster_named`."""
+    return cluster_named(frame["farm"].nunique(), settings)
+
+
+def cluster_named(farms: int, settings: Settings) -> str:
+    """What the intervals of so many farms cluster on: as set, but for what their number settles.
+
+    The farm where the litter is set and ten or more stand there; the litter where the farm is set and there is one
+    alone, for one cluster tells nothing of how clusters differ.
+    """
+    if settings.cluster == "litter" and farms >= FARMS_TO_CLUSTER:
+        return "farm"
+    return "litter" if settings.cluster == "farm" and farms < 2 else settings.cluster
 
 
 def litter_sizes(frame: pd.DataFrame, litter: pd.Series) -> tuple[pd.Series, pd.Series]:
