@@ -51,6 +51,11 @@ def read(folder: Path, name: str, text: str, settings: str = "") -> Season:
     return read_season(file, map=drafted)
 
 
+def told(column: pd.Series) -> list[object]:
+    """What a column holds, a blank as None, whichever way pandas keeps it."""
+    return column.astype(object).where(column.notna(), None).tolist()
+
+
 @pytest.fixture(scope="module")
 def bloods(tmp_path_factory: pytest.TempPathFactory) -> Season:
     return read(tmp_path_factory.mktemp("bloods"), "bloods.csv", BLOODS)
@@ -71,7 +76,7 @@ def test_a_sample_list_without_births_is_read_row_by_row(bloods: Season) -> None
     assert rows["total_protein_g_per_dl"].round(2).to_dict() == pytest.approx(
         {"0012": 6.2, "0013": 4.8, "0014": 5.5, "0015": 5.1, "0016": float("nan")}, nan_ok=True
     )
-    assert rows["turbidity"].tolist() == ["adequate", "failed", None, "partial", "adequate"]
+    assert told(rows["turbidity"]) == ["adequate", "failed", None, "partial", "adequate"]
     assert rows["source"].tolist() == ["dam", "stored", "powder", "dam", "dam"]
     assert rows["dam_parity"].tolist() == [1, 2, 3, 1, 4]
 
@@ -108,7 +113,7 @@ def test_a_german_list_of_carcasses_is_read_row_by_row(carcasses: Season) -> Non
     ]
     assert rows["keeper_cause"].tolist()[:2] == ["stillbirth", "stillbirth"]
     assert rows["laboratory"].tolist() == ["agent found", "not sent", "not sent", "awaited"]
-    assert rows["agent"].tolist() == ["Chlamydia abortus", None, None, None]
+    assert told(rows["agent"]) == ["Chlamydia abortus", None, None, None]
     assert rows["age_low_h"].tolist() == [0, 0, 48, 216]
 
 
@@ -119,7 +124,7 @@ def test_a_colostrum_list_is_none_of_blood(tmp_path: Path) -> None:
     assert season.species == "cattle"
     assert rows["brix_pct"].tolist() == [21.5, 17, 24.5]
     assert rows["milked_after_h"].tolist() == [1.5, 9, 3] == rows["age_h"].tolist()
-    assert rows["newborn_id"].tolist() == ["0012", None, "0014"]
+    assert told(rows["newborn_id"]) == ["0012", None, "0014"]
     assert rows["newborn"].tolist()[1] == -1
 
 

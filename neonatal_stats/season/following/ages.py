@@ -106,10 +106,13 @@ def _cause(frame: pd.DataFrame) -> pd.Series:
 
 
 def causes(frame: pd.DataFrame, settings: Settings) -> pd.Series:
-    """The cause of each loss: "stillbirth" for the stillborn and "unknown" for others where none is given."""
+    """The cause of each loss: "stillbirth" for the stillborn and "unknown" for others where none is given.
+
+    What is none of the settings' causes is missing.
+    """
     cause = _cause(frame)
     given = cause.where(cause.notna(), np.where(frame["stillborn"], "stillbirth", "unknown"))
-    lost = given.where(frame["died"])
+    lost = given.where(frame["died"] & given.isin(settings.causes))
     return pd.Series(pd.Categorical(lost, categories=list(settings.causes), ordered=True), index=frame.index)
 
 

@@ -57,7 +57,8 @@ ORDERED = ("farm", "season", "cause", *GROUPED)
 def ordered(values: pd.Series | Sequence[object], categories: Sequence[str]) -> pd.Series:
     """An ordered categorical column; what is none of the categories is missing."""
     kind = pd.CategoricalDtype(list(categories), ordered=True)
-    return pd.Series(np.asarray(values, dtype=object)).astype(kind)
+    given = pd.Series(np.asarray(values, dtype=object))
+    return given.where(given.isin(kind.categories), None).astype(kind)
 
 
 def by_place(place: NDArray[np.integer[Any]], categories: Sequence[str]) -> pd.Series:
