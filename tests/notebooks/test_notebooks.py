@@ -5,6 +5,7 @@ from __future__ import annotations
 import ast
 import csv
 import json
+import warnings
 from collections.abc import Callable, Iterator
 from contextlib import redirect_stdout
 from io import StringIO
@@ -43,6 +44,8 @@ NAMED = {
     "mothering_up": f"'born': {births_in(*ALL_FOUR)}",
     "own_questions": f"'born': {births_in(*ALL_FOUR)}",
 }
+UNSEEN = (DeprecationWarning, PendingDeprecationWarning, ImportWarning, ResourceWarning)
+"""Warnings for those who write programs, which Python does not print to a reader."""
 
 
 def code_cells(path: Path) -> list[str]:
@@ -72,7 +75,7 @@ def shown_by(path: Path, where: Path) -> Iterator[Any]:
 
 
 def executed(path: Path, where: Path) -> str:
-    """Everything the notebook shows in Jupyter, as one text; an error in a cell is an error here."""
+    """Everything the notebook shows in Jupyter, as one text; an error or a warning is an error here."""
     import nbclient
     import nbformat
 
@@ -81,6 +84,7 @@ def executed(path: Path, where: Path) -> str:
     outputs: list[Any] = [
         output for cell in notebook.cells if cell.cell_type == "code" for output in cell.outputs
     ]
+    assert [output.text for output in outputs if output.get("name") == "stderr"] == []
     shown = [output.get("text", "") for output in outputs]
     shown += [str(text) for output in outputs for text in output.get("data", {}).values()]
     return "\n".join(shown)
@@ -104,9 +108,12 @@ def test_stored_without_outputs_and_without_functions(path: Path) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_on_the_demo_every_cell_has_something_to_show(path: Path) -> None:
-    shown = list(shown_by(path, ROOT / "notebooks"))
+    with warnings.catch_warnings(record=True) as warned:
+        warnings.simplefilter("always")
+        shown = list(shown_by(path, ROOT / "notebooks"))
     assert any(NAMED[path.stem] in repr(value) for value in shown)
     assert [value for value in shown if isinstance(value, NotThere)] == []
+    assert [str(one.message) for one in warned if not issubclass(one.category, UNSEEN)] == []
 
 
 @pytest.mark.slow
