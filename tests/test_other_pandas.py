@@ -18,7 +18,9 @@ ROOT = Path(__file__).parents[1]
 OTHER = os.environ.get("OTHER_PYTHON", "")
 pytestmark = [
     pytest.mark.slow,
-    pytest.mark.skipif(not OTHER, reason="OTHER_PYTHON names no second environment to compare the pages with"),
+    pytest.mark.skipif(
+        not OTHER, reason="OTHER_PYTHON names no second environment to compare the pages with"
+    ),
 ]
 PANDAS = "import pandas; print(pandas.__version__)"
 
