@@ -283,11 +283,12 @@ def beside(
             one.classed.between
         ):  # what limits leave open is no chance, and widens what chance leaves open
             row |= {"low": min(row["low"], row["least"]), "high": max(row["high"], row["most"])}
-        rows.append({**row, **FAILED, "window_h": one.classed.scheme.to_h})
+        row |= FAILED
+        rows.append({**row, "window_h": one.classed.scheme.to_h})
     return beside_published(rows, species, settings)
 
 
-FAILED = {"key": "failed_transfer", "outcome": FAILED_TRANSFER, "of": BORN_ALIVE, "window": ""}
+FAILED: dict[Hashable, Any] = {"key": "failed_transfer", "outcome": FAILED_TRANSFER, "of": BORN_ALIVE, "window": ""}
 
 
 def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:
