@@ -232,7 +232,9 @@ def _hazard_ratios(kept: Kept) -> Iterator[str]:
             error = 1.2533 * logs.std() / np.sqrt(len(one)) * np.exp(logs.median())
             low, high = one["low"].fillna(0.0), one["high"].fillna(np.inf)
             holds = int(((low <= truth) & (high >= truth)).sum())
-            held = _held(holds, len(one), HOLDS, at_most=False) if key in (BOUNDS, LIMITS) else ""
+            held = (
+                _held(holds, len(one), HOLDS, at_most=False) if truth == 1 and key in (BOUNDS, LIMITS) else ""
+            )
             median = f"{np.exp(logs.median()):6.2f}  ({error:.2f})"
             told = f"{name:28s} {truth:5.1f}  {key:16s} {len(one):7d}   {median}    {share(holds, len(one))}"
             yield f"{told} {held}".rstrip()
