@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import linalg, stats
+from scipy import linalg
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
@@ -34,7 +34,7 @@ from neonatal_stats.estimates.partial_likelihood import (
     units,
     watch,
 )
-from neonatal_stats.estimates.results import Test, critical
+from neonatal_stats.estimates.results import Test, chi_square_p, critical, two_sided
 
 COLLINEAR = 1e-9  # share of a column's own information left after the columns before it
 RUNAWAY = 0.1  # a step in log hazard across the covariate's range, still asked for when ...
@@ -187,7 +187,7 @@ def _fit(
 ) -> CoxFit:
     """The interval and the p-value, and everything in its place."""
     se = np.sqrt(np.diag(covariance))
-    quantile = stats.t.ppf(0.5 + level / 2, df) if df > 0 else np.nan
+    quantile = critical(level, df) if df > 0 else np.nan
     low, high = (_exp(beta + side * quantile * se) for side in (-1, 1))
     some = problem.copies > 0
     clusters = 0.0 if problem.cluster is None else _clusters(problem.cluster[some], problem.each[some])
@@ -198,7 +198,7 @@ def _fit(
         hazard_ratio=_exp(beta),
         low=low,
         high=high,
-        p=2 * stats.t.sf(np.abs(beta / se), df) if df > 0 else np.full(len(beta), np.nan),
+        p=two_sided(beta / se, df) if df > 0 else np.full(len(beta), np.nan),
         n=int(problem.copies.sum()),
         events=int(problem.copies @ problem.died),
         n_clusters=int(clusters),
@@ -586,4 +586,4 @@ def _test(score: Floats, variance: NDArray[np.float64], method: str) -> Test:
     if not len(score):
         return Test(np.nan, 0, np.nan, method, "No covariate could be estimated.")
     statistic = float(score @ linalg.pinvh(variance) @ score)
-    return Test(statistic, len(score), float(stats.chi2.sf(statistic, len(score))), method)
+    return Test(statistic, len(score), chi_square_p(statistic, len(score)), method)

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import linalg, special, stats
+from scipy import linalg, special
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
@@ -18,7 +18,7 @@ from neonatal_stats.estimates.clusters import FewClusters, are_few, few_groups, 
 from neonatal_stats.estimates.cox_regression import standardised
 from neonatal_stats.estimates.partial_likelihood import an_example_of_each, pattern_codes
 from neonatal_stats.estimates.proportion import wilson_limits
-from neonatal_stats.estimates.results import Estimate
+from neonatal_stats.estimates.results import Estimate, critical
 from neonatal_stats.estimates.time_dependent import feed_ages
 
 BANDS = 10  # at most so many bands of hours, each with a level of its own
@@ -353,7 +353,7 @@ def _risk(risk: float, variance: float, df: float, level: float) -> Estimate:
     """Wilson's interval on the size that the variance implies; none where the risk did not vary."""
     if not variance > 0 or not 0 < risk < 1:
         return Estimate(float(risk), np.nan, np.nan, np.nan, METHOD)
-    quantile = stats.t.ppf(0.5 + level / 2, max(df, 1))
+    quantile = critical(level, max(df, 1))
     low, high = wilson_limits(np.array([risk]), np.array([risk * (1 - risk) / variance]), quantile)
     return Estimate(float(risk), float(low[0]), float(high[0]), np.nan, METHOD)
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import linalg, special, stats
+from scipy import linalg, special
 
 from neonatal_stats.estimates import arguments
 from neonatal_stats.estimates.arguments import Floats, Integers
@@ -270,10 +270,10 @@ def _band(
     few = clusters / (clusters - 1) * (rows - 1) / (rows - columns)
     covariance = few * influence @ influence.T
     square = ((wanted @ covariance) * wanted).sum(axis=1)
-    half = stats.t.ppf(0.5 + level / 2, clusters - 1) * np.sqrt(square)
+    half = critical(level, clusters - 1) * np.sqrt(square)
     slope = beta[1:]
     statistic = float(slope @ linalg.pinvh(covariance[1:, 1:]) @ slope)
-    p = float(stats.f.sf(statistic / len(slope), len(slope), clusters - 1))
+    p = float(special.fdtrc(len(slope), clusters - 1, statistic / len(slope)))
     if are_few(clusters, rows):
         every = few_of_rows(basis.T, spread, litter, np.vstack([wanted, np.eye(columns)[1:]]))
         alone = ((wanted @ bread) * wanted).sum(axis=1) * scale
