@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -11,11 +10,11 @@ import pandas as pd
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
 from matplotlib.text import Annotation
-from matplotlib.ticker import FuncFormatter, MaxNLocator
+from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from neonatal_stats.drawing.colours import INK, QUIET, RULE
-from neonatal_stats.drawing.figure import canvas
+from neonatal_stats.drawing.figure import SpokenShares, canvas
 from neonatal_stats.drawing.lettering import NAME_PT, width_pt, words_above, words_below, wrapped
 from neonatal_stats.measures.windows import fewest_drawn
 from neonatal_stats.tables import Printer
@@ -54,7 +53,7 @@ def split_canvas(
         panel.grid(axis="y", color=RULE, lw=0.6)
         panel.set_axisbelow(True)
         panel.yaxis.set_major_locator(MaxNLocator(steps=[1, 2, 5, 10], nbins=6))
-        panel.yaxis.set_major_formatter(FuncFormatter(partial(_as_percent, printer)))
+        panel.yaxis.set_major_formatter(SpokenShares(printer))
         for mark in marks_h:
             if mark < at[-1] and (not days or mark > FIRST_H):
                 panel.axvline(mark, color=QUIET, lw=0.7, ls=":", zorder=0)
@@ -65,10 +64,6 @@ def _day_ticks(follow_up_h: float) -> list[float]:
     days = follow_up_h / 24
     step = next((step for step in (1, 2, 7, 14, 28) if days / step <= 4), 56)
     return [24.0 * day for day in np.arange(0, days - step * 0.4, step)] + [24.0 * (follow_up_h // 24)]
-
-
-def _as_percent(printer: Printer, share: float, _: int | None = None) -> str:
-    return printer.number(100 * share, 0)
 
 
 class Row(NamedTuple):

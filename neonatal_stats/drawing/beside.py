@@ -69,7 +69,7 @@ class Hand:
             if (figure := self._next()) is None:
                 return
             try:
-                self._pipe.send(figure)
+                self._pipe.send((figure.name, figure.canvas))
                 figure.keep(*self._pipe.recv())
             except Exception:  # whatever it was: drawn by the first process the figure says so itself
                 self.draw([figure])
@@ -168,7 +168,8 @@ def _draw_what_comes(pipe: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(Exception):
         while True:
-            figure = pipe.recv()
+            name, canvas = pipe.recv()
+            figure = Figure(name, "", "", canvas)
             pipe.send((figure.svg(), figure.png()))
 
 

@@ -15,7 +15,7 @@ import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure as Canvas
 from matplotlib.image import imread
-from matplotlib.ticker import ScalarFormatter
+from matplotlib.ticker import Formatter, ScalarFormatter
 
 from neonatal_stats.drawing.colours import INK, PAPER, QUIET, by_variable
 from neonatal_stats.drawing.svg import finished
@@ -88,16 +88,26 @@ def canvas(
 
 
 class SpokenNumbers(ScalarFormatter):
-    """Numbers along an axis, with the signs of a printer."""
+    """Numbers along an axis, with the signs of a printer; of a voice no more, since another process may draw them."""
 
     def __init__(self, printer: Printer) -> None:
         super().__init__()
-        self._printer = printer
+        self._printer = Printer(printer.number_words)
 
     def __call__(self, x: float, pos: int | None = None) -> str:
         if abs(x) >= 1000:
             return self._printer.count(x)
         return self._printer.signs(str(super().__call__(x, pos)))
+
+
+class SpokenShares(Formatter):
+    """Shares along an axis, as percent."""
+
+    def __init__(self, printer: Printer) -> None:
+        self._printer = Printer(printer.number_words)
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return self._printer.number(100 * x, 0)
 
 
 def beside(
