@@ -157,9 +157,7 @@ def _nothing(review: Review) -> tuple[str, ...]:
 def _could_be_seen(review: Review) -> tuple[str, ...]:
     """The smallest ratio that such a season shows 8 times in 10, for a group of a tenth of its newborns."""
     voice, settings = review.voice, review.season.settings
-    births = review.season.births
-    births = births[births["season"].astype(str) == review.focus]
-    whole = rates(births, (), "lost", level=settings.level)
+    whole = rates(review.births, (), "lost", level=settings.level)
     p = review.ledger.typical
     if math.isnan(p) or whole["n"].sum() < 2 * settings.minimum_group:
         return ()

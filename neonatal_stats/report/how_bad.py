@@ -164,10 +164,10 @@ def _strip(review: Review) -> str:
 
 def alive(review: Review) -> str:
     """What the others are called: not lost, by the age up to which losses were counted where later ones are known."""
-    main, births = main_loss(review), review.season.births
-    if main is None or main.key != MAIN or not main.label or births.empty:
+    main = main_loss(review)
+    if main is None or main.key != MAIN or not main.label or review.season.births.empty:
         return review.voice.say("not lost")
-    lost = int(births.loc[births["season"].astype(str) == review.focus, "lost"].sum())
+    lost = int(review.births["lost"].sum())
     later = lost > sum(one.events for one in when_lost(review))
     return review.voice.say("not lost by {age}", age=main.label) if later else review.voice.say("not lost")
 

@@ -33,8 +33,7 @@ def _open(review: Review) -> tuple[int, int, int]:
     season = review.season
     rows = season.undecided[season.undecided["season"].astype(str) == review.focus]
     open_ones = int(rows["not_written"].sum() + rows["not_readable"].sum())
-    mine = season.births[season.births["season"].astype(str) == review.focus]
-    return open_ones, int(mine["lost"].sum()), len(mine) + open_ones
+    return open_ones, int(review.births["lost"].sum()), len(review.births) + open_ones
 
 
 def _both_readings(review: Review) -> Iterator[str]:

@@ -103,16 +103,15 @@ def title(review: Review) -> str:
 
 def byline(review: Review) -> str:
     """What was read, up to which day where later records were left out, and when the page was made."""
-    voice, births = review.voice, review.season.births
+    voice = review.voice
     if lists_alone(review):
         return _without_births(review)
     if review.season.alone:
         return _byline_of_mobs(review)
-    focus = births[births["season"].astype(str) == review.focus]
     said = voice.say(
         "{n} {newborns} born in the season under review; {total} in all records read. Page made on {day}.",
-        n=voice.count(len(focus)),
-        total=voice.count(len(births)),
+        n=voice.count(len(review.births)),
+        total=voice.count(len(review.season.births)),
         day=voice.date(review.made_on),
     )
     if review.season.known_until is None:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from importlib.metadata import PackageNotFoundError
 from importlib.metadata import version as installed
 from inspect import signature
@@ -76,6 +77,12 @@ class Review:
     voice: Voice
     made_on: date
     ledger: Ledger = NOTHING_ASKED
+
+    @cached_property
+    def births(self) -> pd.DataFrame:
+        """The births of the season in focus."""
+        births = self.season.births
+        return births[births["season"].astype(str) == self.focus]
 
     @property
     def figures(self) -> tuple[Figure, ...]:

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-import pandas as pd
-
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.report.review import Review, Section
 from neonatal_stats.words import Verdict, Voice
@@ -22,17 +20,12 @@ FEW_BORN = 50
 
 def is_short(review: Review) -> bool:
     """Did the season under review lose fewer than `FEW_LOST`, or were fewer than `FEW_BORN` born in it?"""
-    return lost_in_focus(review) < FEW_LOST or len(_births(review)) < FEW_BORN
+    return lost_in_focus(review) < FEW_LOST or len(review.births) < FEW_BORN
 
 
 def lost_in_focus(review: Review) -> int:
     """How many the season under review lost."""
-    return int(_births(review)["lost"].sum())
-
-
-def _births(review: Review) -> pd.DataFrame:
-    births = review.season.births
-    return births[births["season"].astype(str) == review.focus]
+    return int(review.births["lost"].sum())
 
 
 def is_brief(section: Section) -> bool:

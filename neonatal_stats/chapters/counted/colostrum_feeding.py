@@ -209,10 +209,13 @@ def possible_ages(
     share = unfed_share(all_fed_h, all_watched_h, grid)
     middles = (np.arange(parts) + 0.5) / parts
     ages = np.empty((len(low_h), parts))
-    for place, (low, high, fed) in enumerate(zip(low_h, high_h, fed_h, strict=True)):
-        inside = (grid > max(low, fed if np.isfinite(fed) else low)) & (grid <= high)
-        chance = share[inside] if not np.isfinite(fed) else np.ones(int(inside.sum()))
-        ages[place] = _quantiles(grid[inside], chance, middles, (low + high) / 2)
+    fed = np.isfinite(fed_h)
+    starts = np.searchsorted(grid, np.maximum(low_h, np.where(fed, fed_h, low_h)), side="right")
+    ends = np.searchsorted(grid, high_h, side="right")
+    for place, (start, end) in enumerate(zip(starts, ends, strict=True)):
+        inside = slice(start, end)
+        chance = np.ones(max(end - start, 0)) if fed[place] else share[inside]
+        ages[place] = _quantiles(grid[inside], chance, middles, (low_h[place] + high_h[place]) / 2)
     return ages
 
 

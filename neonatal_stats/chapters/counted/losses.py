@@ -202,12 +202,12 @@ def _total(counts: list[int | None]) -> int | None:
 
 
 def _dams(births: pd.DataFrame, expected: dict[str, int | None]) -> pd.DataFrame:
-    reared = births.groupby("litter")["lost"].agg(lambda lost: not lost.all())
+    all_lost = births.groupby("litter")["lost"].all()
     stages = {
         "put to the male": expected.get("dams_put_to_male"),
         "scanned": expected.get("dams_scanned"),
         "gave birth": int(births["litter"].nunique()),
-        "with a newborn alive or sold alive": int(reared.sum()),
+        "with a newborn alive or sold alive": int((~all_lost).sum()),
     }
     rows, before = [], None
     for stage, n in stages.items():
