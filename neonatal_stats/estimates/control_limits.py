@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -258,7 +259,8 @@ def repeat_losers(
     expected = _expected(who, cell, lost)
     generator = np.random.default_rng(rng)
     order = np.argsort(cell, kind="stable")
-    drawn = np.array([_deal(lost[order], who[order], cell[order], generator) for _ in range(shuffles)])
+    losing, who, bounds = np.flatnonzero(lost[order]), who[order], np.cumsum([0, *np.bincount(cell)])
+    drawn = np.array([_deal(losing, who, bounds, generator) for _ in range(shuffles)])
     p = (1 + int((drawn >= observed).sum())) / (1 + shuffles)
     tail = (1 - share(level)) / 2
     low, high = (float(x) for x in np.quantile(drawn, [tail, 1 - tail]))
@@ -291,7 +293,8 @@ def _expected(who: Integers, cell: Integers, lost: Floats) -> float:
     return float((1 - none - one).sum())
 
 
-def _deal(lost: Floats, who: Integers, cell: Integers, rng: np.random.Generator) -> int:
-    """Deal the losses at random within cells (rows sorted by cell) and count dams dealt two or more."""
-    order = np.lexsort((rng.random(len(lost)), cell))
-    return int((np.bincount(who[order], weights=lost) > 1).sum())
+def _deal(losing: Integers, who: Integers, bounds: Integers, rng: np.random.Generator) -> int:
+    """Deal the losing rows at random within cells (rows between bounds) and count dams dealt two or more."""
+    drawn = rng.random(len(who))
+    order = np.concatenate([start + np.argsort(drawn[start:end]) for start, end in pairwise(bounds)])
+    return int((np.bincount(who[order[losing]]) > 1).sum())

@@ -155,8 +155,8 @@ class _Strata:
 
 def _cells(y: Floats, w: Floats, x: Integers, k: Integers) -> _Strata:
     strata = int(k.max()) + 1 if len(k) else 0
-    n1, n0 = (totals(k[x == group], w[x == group], strata) for group in (1, 0))
-    a, c = (totals(k[x == group], (w * y)[x == group], strata) for group in (1, 0))
+    n0, n1 = totals(2 * k + x, w, 2 * strata).reshape(strata, 2).T
+    c, a = totals(2 * k + x, w * y, 2 * strata).reshape(strata, 2).T
     return _Strata(a, n1, c, n0)
 
 
@@ -208,9 +208,12 @@ def _residuals(y: Floats, x: Integers, k: Integers, s: _Strata, measure: str, va
         p0 = (events - s.n1 * value) / n
         p1, tilt1, tilt0 = p0 + value, np.ones(len(n)), np.ones(len(n))
     pull1, pull0 = s.n0 / n * tilt1, s.n1 / n * tilt0
-    both = (s.n1 > 0) & (s.n0 > 0)
-    out = np.where(x == 1, pull1[k] * (y - p1[k]), -pull0[k] * (y - p0[k]))
-    return np.where(both[k], out, 0.0)
+    both, cell = (s.n1 > 0) & (s.n0 > 0), 2 * k + x
+    pull, p = (
+        np.where(both[:, None], np.stack(sides, axis=1), 0.0).ravel()[cell]
+        for sides in ((-pull0, pull1), (p0, p1))
+    )
+    return np.asarray(pull * (y - p), dtype=np.float64)
 
 
 def _summary(
