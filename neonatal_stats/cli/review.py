@@ -41,7 +41,7 @@ def run_review(
     program = _printer(parts) if pdf else None
     ready(out, force=force)
     gc.disable()  # a review keeps all it makes to the end: looking for rubbish would take a tenth of its time
-    with stages(quiet=quiet) as stage, _hand(() if day else parts) as hand:
+    with stages(quiet=quiet) as stage, _hand(() if day else parts) as hand, _copied_when_written_to():
         stage("Reading the records")
         from neonatal_stats.season.read import read_season
 
@@ -110,6 +110,18 @@ def _printer(parts: tuple[str, ...]) -> Path:
     if "page" not in parts:
         raise CannotRead("--pdf prints the page: name page in --only as well")
     return browser()
+
+
+@contextmanager
+def _copied_when_written_to() -> Iterator[None]:
+    """A frame made from another shares its cells until one of the two is written to: what pandas does from 3 on."""
+    import pandas as pd
+
+    if int(pd.__version__.split(".")[0]) >= 3:
+        yield
+        return
+    with pd.option_context("mode.copy_on_write", True):
+        yield
 
 
 class _NoHand:
