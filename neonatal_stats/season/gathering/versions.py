@@ -34,11 +34,13 @@ def counted_once(parts: Sequence[TypedTable]) -> list[TypedTable]:
     many births are refused.
     """
     mended = list(parts)
+    keys = [_keys(part) for part in parts] if len(parts) > 1 else []
     for first in range(len(mended)):
         for second in range(first + 1, len(mended)):
-            held = _Held(mended[first], mended[second])
+            held = _Held(mended[first], mended[second], (keys[first], keys[second]))
             if len(held.pairs):
                 mended[first], mended[second] = held.once()
+                keys[first], keys[second] = _keys(mended[first]), _keys(mended[second])
     return mended
 
 
@@ -75,11 +77,12 @@ def _text(frame: pd.DataFrame, name: str) -> pd.Series:
 
 
 class _Held:
-    """Two parts held against each other."""
+    """Two parts held against each other, each with its keys."""
 
-    def __init__(self, first: TypedTable, second: TypedTable) -> None:
+    def __init__(
+        self, first: TypedTable, second: TypedTable, keys: tuple[pd.DataFrame, pd.DataFrame]
+    ) -> None:
         self._parts = (first, second)
-        keys = _keys(first), _keys(second)
         by_tag = _by_tag(*keys)
         by_dam = _by_dam(*(each.drop(index=by_tag[:, side].tolist()) for side, each in enumerate(keys)))
         fewer = min(len(first.frame), len(second.frame))
@@ -203,8 +206,9 @@ def _by_dam(one: pd.DataFrame, other: pd.DataFrame) -> Pairs:
     """
     told = [name for name in ("order", "weight") if all(k[name].str.strip().any() for k in (one, other))]
     tables = []
-    for keys in (one, other):
-        table = keys[(keys["dam"] != "") & (keys["day"] != "")].sort_values([*told, "lives"], kind="stable")
+    for keys, against in ((one, other), (other, one)):
+        of_one_day = (keys["day"] != "") & keys["day"].isin(against["day"])
+        table = keys[(keys["dam"] != "") & of_one_day].sort_values([*told, "lives"], kind="stable")
         tables.append(table.assign(nth=table.groupby(["dam", "day", "sex"]).cumcount()))
     both = tables[0].merge(tables[1], on=["dam", "day", "sex", "nth"], suffixes=("", "_other"))
     kept = both[(both["tag"] == "") | (both["tag_other"] == "")]
