@@ -122,7 +122,7 @@ class Layout:
         """The largest ratio of each deal by place, all places first, (1 + places, deals)."""
         day, place = deals[0], np.broadcast_to(deals[1], deals[0].shape)
         top = np.zeros((1 + self.places, day.shape[1]))
-        step = max(1, AT_ONCE // usual.size)
+        step = max(1, AT_ONCE // (self.rows * self.windows.shape[1]))
         for start in range(0, day.shape[1], step):
             block = slice(start, start + step)
             cells, ratio = self.ratios(self.laid(day[:, block], place[:, block]), usual, of)
