@@ -8,7 +8,6 @@ shape says too, for a grey print. A group too small to say anything has its coun
 from __future__ import annotations
 
 from collections.abc import Iterable
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,7 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, NullLocator
 
 from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, PAST, QUIET
-from neonatal_stats.drawing.figure import Figure, house
+from neonatal_stats.drawing.figure import Figure, SpokenRatios, house
 from neonatal_stats.drawing.rows import Row, down_the_page
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row
@@ -178,15 +177,10 @@ def draw_ratios(
         axes.set_xlim(low, high)
         axes.xaxis.set_major_locator(FixedLocator([tick for tick in TICKS if low <= tick <= high]))
         axes.xaxis.set_minor_locator(NullLocator())
-        axes.xaxis.set_major_formatter(partial(_plain, printer))
+        axes.xaxis.set_major_formatter(SpokenRatios(printer))
         panel.rules()
         panel.across([1.0], color=INK, lw=0.9, zorder=1)
     return Figure(name, title, alt, panel.figure)
-
-
-def _plain(printer: Printer, value: float, _: int | None = None) -> str:
-    """A number along a log scale."""
-    return printer.signs(f"{value:g}")
 
 
 def _ratio_said(printer: Printer, row: Any) -> str:

@@ -110,6 +110,13 @@ class SpokenShares(Formatter):
         return self._printer.number(100 * x, 0)
 
 
+class SpokenRatios(SpokenShares):
+    """Ratios along an axis."""
+
+    def __call__(self, x: float, pos: int | None = None) -> str:
+        return self._printer.signs(f"{x:g}")
+
+
 def beside(
     axes: Axes, line: float, words: str, *, gap: float = 0.01, colour: str = QUIET, **style: Any
 ) -> None:
