@@ -131,18 +131,35 @@ def dealt(pack: Pack, times: int, rng: np.random.Generator) -> tuple[Integers, I
 def dealt_on_average(pack: Pack, row: Integers, rows: int, days: int) -> Floats:
     """What the deals give on average, exactly: (rows, days, places), the row of each death in ``row``.
 
-    A losing litter takes each litter that it may with one chance, unless one before it took that.
+    Method
+    ------
+    A losing litter takes each litter that it may with one chance, unless one before it took that. It may take those
+    that the one before it might, and some more. Litters that so come into play together (a block) are free with one
+    chance from then on: chances are kept by block, and a block is counted by day and place.
     """
-    places = int(pack.place.max(initial=0)) + 1
-    found = np.zeros((rows, days * places))
-    free = np.ones(len(pack.born))
-    order = np.argsort(pack.of, kind="stable")
-    deaths = np.split(order, np.searchsorted(pack.of[order], np.arange(1, len(pack.slot))))
-    cell = pack.born * places + pack.place
-    for first, slot, until, own in zip(pack.first, pack.slot, pack.until, deaths, strict=False):
-        chance = free[first:until] / (until - slot)
-        for death in own:
-            cells = cell[first:until] + pack.age[death] * places
-            found[row[death]] += np.bincount(cells, weights=chance, minlength=days * places)
-        free[first:until] -= chance
-    return found.reshape(rows, days, places)
+    found = np.zeros((rows, days, int(pack.place.max(initial=0)) + 1))
+    cell, oldest = pack.born * found.shape[2] + pack.place, int(pack.age.max(initial=0)) + 1
+    for kind in np.unique(pack.first):
+        losing = np.flatnonzero(pack.first == kind)
+        ends = np.unique(pack.until[losing])
+        blocks = np.split(cell[kind : ends[-1]], ends[:-1] - kind)
+        litters = np.stack([np.bincount(block, minlength=found[0].size) for block in blocks])
+        own = np.flatnonzero((pack.of >= losing[0]) & (pack.of <= losing[-1]))
+        chance = _chances(pack.until[losing], pack.slot[losing], ends)[pack.of[own] - losing[0]]
+        pairs, pair = np.unique(row[own] * oldest + pack.age[own], return_inverse=True)
+        pull = np.zeros((len(pairs), len(ends)))
+        np.add.at(pull, pair, chance)
+        for one, laid in zip(pairs, (pull @ litters).reshape(-1, *found.shape[1:]), strict=True):
+            in_row, age = divmod(int(one), oldest)
+            found[in_row, age:] += laid[: days - age]
+    return found
+
+
+def _chances(until: Integers, slot: Integers, ends: Integers) -> Floats:
+    """How likely each losing litter of a kind takes any one litter of each block, (losing, blocks)."""
+    own = 1.0 / (until - slot)
+    chances = np.zeros((len(until), len(ends)))
+    for block, first in enumerate(np.searchsorted(until, ends)):
+        free = np.cumprod(1 - own[first:-1])
+        chances[first:, block] = own[first:] * np.concatenate([[1.0], free])
+    return chances
