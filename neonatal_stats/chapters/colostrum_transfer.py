@@ -288,7 +288,12 @@ def beside(
     return beside_published(rows, species, settings)
 
 
-FAILED: dict[Hashable, Any] = {"key": "failed_transfer", "outcome": FAILED_TRANSFER, "of": BORN_ALIVE, "window": ""}
+FAILED: dict[Hashable, Any] = {
+    "key": "failed_transfer",
+    "outcome": FAILED_TRANSFER,
+    "of": BORN_ALIVE,
+    "window": "",
+}
 
 
 def figures(result: tuple[Transfer, ...], voice: Voice) -> list[Figure]:
