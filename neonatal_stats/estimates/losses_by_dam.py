@@ -43,7 +43,7 @@ def losses_per_dam(
 
     Parameters
     ----------
-    group, litter : whole numbers (n,): the dam, and her litter; a litter is one dam's.
+    group, litter : whole numbers (n,): the dam, and her litter; of a number that several dams share, each has a litter.
     stratum : whole numbers (n,): season and litter size, say (the first newborn's of each litter).
 
     Method
@@ -80,6 +80,8 @@ def losses_per_dam(
     names, who = np.unique(who, return_inverse=True)
     if not len(names):
         return LossesPerDam(names, np.zeros(0, np.int64), *(np.zeros(0) for _ in range(4)))
+    which = np.unique(which, return_inverse=True)[1]
+    which = which + (which.max() + 1) * who  # what two dams share is each dam's own
     _, first, which = np.unique(which, return_index=True, return_inverse=True)
     lost = np.bincount(which, weights=y).astype(np.int64)
     who, (_, cell) = who[first].astype(np.int64), np.unique(kind[first], return_inverse=True)

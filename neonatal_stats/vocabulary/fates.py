@@ -155,6 +155,33 @@ def speaks_of_death(text: str, said: re.Pattern[str] = DEAD_SAID) -> bool:
     )
 
 
+LOSS = _pattern(DEAD - _words("dog"))
+NONE_LOST = re.compile(r"(?<!\w)(?:none|nil|0|zero|keins?|keine|aucun|ninguno)\s+$")
+_MATES = """
+    twin|twins|triplet|sibling|siblings|brother|sister|littermate|mate|other|others|zwilling|geschwister|jumeau|jumelle
+    |gemelo|tweeling|tvilling|blizniak|gefell|gemeo|gemello
+"""
+LITTERMATE = re.compile(rf"(?<!\w)(?:{''.join(_MATES.split())})(?!\w)")
+
+
+def speaks_of_a_loss(text: str) -> bool:
+    """True where a text about a litter says that any of it was lost: not denied, and not said of the dam.
+
+    >>> [speaks_of_a_loss(text) for text in ("lost 1", "1 died later", "its twin died", "none lost", "ewe died")]
+    [True, True, True, False, False]
+    """
+    plain = LITTERMATE.sub("one", folded(text))
+    return any(
+        not (
+            DENIED.search(plain[: found.start()])
+            or NONE_LOST.search(plain[: found.start()])
+            or OF_ANOTHER.search(plain[: found.start()])
+            or ANOTHER_NEXT.search(plain[found.end() :])
+        )
+        for found in LOSS.finditer(plain)
+    )
+
+
 _LATER = _words(r"""
     next (?:day|morning|night|afternoon|evening), following (?:day|morning|night), day after, morning after,
     by (?:the )?(?:next )?morning, by night, by evening, overnight, later, afterwards, within (?:hours|days),

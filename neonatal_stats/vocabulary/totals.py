@@ -35,8 +35,17 @@ COUNTED = _words("""
     does, cow, cows, goat, goats, sheep, cattle, hogg, hoggs, age, ages, class, classes, breed, breeds, band,
     bands, lot, lots, batch, batches, field, fields, head, unit, total, the, of, for, in, and, a, herde, herden,
     teilherde, teilherden, gruppe, gruppen, koppel, koppeln, betrieb, betriebe, bestand, jahr, jahre, saison,
-    schafe, ziegen, kuhe, mutterschafe, troupeau, troupeaux, groupes, rebanos, lotes, grupos
+    schafe, ziegen, kuhe, mutterschafe, troupeau, troupeaux, groupes, rebanos, lotes, grupos,
+    week, weeks, day, days, month, months, page, pages, sheet, so, far, to, date, up, until, end, pen, pens, shed,
+    kw, woche, wochen, tag, tage, monat, monate, seite, bis, stand, semaine, semaines, jour, jours, mois, semana, semanas,
+    dia, dias, mes, meses, pagina, settimana, giorno, mese, uke, vecka, uge
 """)
+CARRIED = frozenset((
+    "c f", "b f", "c fwd", "b fwd", "carried forward", "brought forward", "carry forward", "carried over", "c over",
+    "brought down", "ubertrag", "a reporter", "suma y sigue", "a riportare",
+))  # fmt: skip
+"""Sums that go over to the next page, as bookkeepers write them."""
+LONGEST = 40
 
 
 @cache
@@ -47,6 +56,8 @@ def total_named(text: str) -> str:
     ['total', 'total', 'total', 'total', 'total']
     >>> [total_named(text) for text in ("All mobs", "whole flock", "All ewes 2025", "overall")]
     ['whole', 'whole', 'whole', 'whole']
+    >>> [total_named(text) for text in ("Subtotal week 1", "Week total", "c/f", "Zwischensumme KW 12")]
+    ['total', 'total', 'total', 'total']
     >>> [total_named(text) for text in ("Summit", "Allotment", "All Saints", "Whole Moor", "Total Dam", "2025")]
     ['', '', '', '', '', '']
     """
@@ -54,6 +65,8 @@ def total_named(text: str) -> str:
     if not words:
         return ""
     others = [word for word in words if word not in SINGLE]
+    if " ".join(words) in CARRIED:
+        return TOTAL
     if " ".join(words) in TOTALS or set(words) <= SINGLE or (words[-1] in FIRST and len(words) <= 4):
         return TOTAL
     if words[0] in FIRST and (words[1] in ("of", "for") or all(w in COUNTED or w in ALL for w in others)):

@@ -107,3 +107,11 @@ def test_no_births_and_no_losses() -> None:
 def test_a_bad_argument_is_named() -> None:
     with pytest.raises(ValueError, match="litter: must be as long as event"):
         losses_per_dam([0, 1], [0, 1], [0], [0, 0])
+
+
+def test_a_number_of_the_litter_that_dams_share_is_a_litter_of_each() -> None:
+    lost, dam, parity = [1, 0, 0, 1, 0, 0], [0, 1, 2, 3, 4, 5], [1, 2, 1, 2, 1, 2]
+    shared = losses_per_dam(lost, dam, parity, [0] * 6)
+    alone = losses_per_dam(lost, dam, range(6), [0] * 6)
+    assert shared.observed.tolist() == [1, 0, 0, 1, 0, 0]
+    assert shared.p.tolist() == alone.p.tolist()

@@ -35,6 +35,9 @@ Cell = object
 AGED = re.compile(r"\s*(?:<|>|ca\.?|~)?\s*\d+(?:[.,]\d+)?\s*([^\d\s.,+-]+)\.?\s*")
 NUMBER = re.compile(r"\s*\d+(?:[.,]\d+)?\s*")
 BY_DAY = ("d", "weeks")
+MARKED = 0.9
+UNDER_ALIVE = " (alive now)"
+"""Follows what nobody could read under "alive now", so that a word of the map for ``died`` never answers it."""
 AGES = ("age_at_death_h", "age_at_death_d")
 SAID = {DEAD: "dead", BORN_DEAD: "stillborn", ALIVE: "alive", NOTHING: None}
 AT_BIRTH = {DEAD: "stillborn", BORN_DEAD: "stillborn", ALIVE: "alive", NOTHING: None}
@@ -44,6 +47,8 @@ def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, record
     """The chosen columns of births in tidy columns alone; ``heading_of`` learns the headings of what was renamed."""
     words = records_map.of("births").words
     chosen = dict(chosen)
+    if {"died", "alive_now"} <= set(chosen) and not {"died", "alive_now"} & set(words):
+        chosen |= marked_apart(chosen["died"], chosen["alive_now"])
     if "died_on" in chosen:
         chosen["died_at"] = _dated(chosen.pop("died_on"), chosen.get("died_at"))
     if "born_dead" in chosen:
@@ -64,6 +69,20 @@ def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, record
         if name in chosen and "died" not in chosen:
             _ask_about_zeros(chosen[name], table.place)
     return chosen
+
+
+def marked_apart(died: RawColumn, alive: RawColumn) -> Chosen:
+    """Two columns of one mark, one for the dead and one for the living, of which a row bears either: each said as yes.
+
+    Nothing where a row bears both, or where many bear none.
+    """
+    marks = [[cell for cell, n in zip(one.distinct, one.uses, strict=True) if n] for one in (died, alive)]
+    if any(len(of_one) != 1 or len(str(of_one[0])) > 1 or str(of_one[0]).isdigit() for of_one in marks):
+        return {}
+    both, either = died.filled & alive.filled, died.filled | alive.filled
+    if both.any() or either.mean() < MARKED:
+        return {}
+    return {"died": recoded(died.codes, ["yes"] * len(died.distinct)), "alive_now": recoded(alive.codes, ["yes"] * len(alive.distinct))}
 
 
 def _in_words(
@@ -115,10 +134,16 @@ def _with_alive_now(
     if asks_for(heading_of.get("died", "died")) == "alive":
         died = _in_words(died, "alive", words.get("died", {}), SAID)
         heading_of["died"] = "died"
+    said = recoded(said.codes, [_marked_unread(cell) for cell in said.distinct])
     answers = _in_words(died, "dead", words.get("died", {}), SAID).distinct
     living = {"alive", *LEFT_WORD.values()}
     alive = {str(cell) for cell, answer in zip(died.distinct, answers, strict=True) if answer in living}
     return _either(died, said, frozenset(alive))
+
+
+def _marked_unread(cell: Cell) -> Cell:
+    clear = cell is None or cell in SAID.values() or cell in LEFT_WORD.values()
+    return cell if clear else f"{cell}{UNDER_ALIVE}"
 
 
 def _either(

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.agents import named_beside, part_agents
+from neonatal_stats.season.cells.contradicted import litter_or_parity
 from neonatal_stats.season.cells.dates import clocks_in, proven_order, read_dates
 from neonatal_stats.season.cells.fates import TOLD, later_deaths, marks, read_outcome, with_signs
 from neonatal_stats.season.cells.limits import LIMITED, read_with_limits
@@ -121,13 +122,15 @@ def believed(table: str, heading: str, raw: RawTable, own: TableMap) -> str | No
     """The column that a heading means; None where only farms' manner of writing says so and the cells do not.
 
     "Born" over cells without any date counts newborns, and so does "dead" over whole numbers, where one of them is
-    above 1 or another column counts newborns.
+    above 1 or another column counts newborns. A number that many dams share names no litter.
     """
     meant = own.column_of(table, heading)
     if not meant or not own.only_spoken(table, heading):
         return meant
     if meant in MOMENTS and not dates_in(raw.columns[heading]):
         return None
+    if meant == "litter_id" and table == "births":
+        return litter_or_parity(heading, raw, own)
     return None if meant in ANSWERS and _is_count(heading, raw) else meant
 
 

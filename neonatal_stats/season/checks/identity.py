@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.finding import About, Finding, found_in, say, spelled
+from neonatal_stats.season.finding import About, CannotRead, Finding, found_in, say, spelled
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes, litter_is_named
 from neonatal_stats.season.settings import Settings
@@ -22,6 +22,7 @@ OUTCOME = (
     "cause",
 )
 DAYS_APART = 5
+SHARED_LITTERS, FEWEST_SHARED = 0.2, 3
 REMOVE = say("remove one of the two rows")
 
 
@@ -191,7 +192,31 @@ def littermates_days_apart(frame: pd.DataFrame, settings: Settings) -> Finding |
     return found_in(frame, apart & ~litter.duplicated(), "dam_id", problem, remedy, "noted")
 
 
+def litter_of_several_dams(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+    """An identity of a litter under which several dams stand. Raises `CannotRead` where many are so.
+
+    Rows made of one row without a dam bear the place of that row and are none of these.
+    """
+    if not {"litter_id", "dam_id"} <= set(frame) or frame["litter_id"].isna().all():
+        return None
+    named = frame["litter_id"].notna() & frame["dam_id"].notna()
+    litter = litter_codes(frame)
+    dams = frame["dam_id"].where(named).groupby(litter.to_numpy()).nunique()
+    shared, litters = dams[dams > 1], litter[named].nunique()
+    if len(shared) >= FEWEST_SHARED and len(shared) > SHARED_LITTERS * litters:
+        raise CannotRead(
+            f"births, column litter_id: under {len(shared):,} of its {litters:,} litters stand several dams, "
+            f"{int(shared.max()):,} under one; a litter is one dam's. If it is the number of the dam's litter or "
+            'lactation, say in the map under [columns] that the heading is dam_parity, or leave it out with = "".'
+        )
+    several = named & (litter.map(dams) > 1) & ~litter.duplicated()
+    problem = say("several dams stand under this litter_id; a litter is one dam's")
+    remedy = say("give each litter an identity of its own, or leave the column out")
+    return found_in(frame, several, "litter_id", problem, remedy, "asked")
+
+
 LITTER_RULES = (
+    litter_of_several_dams,
     litter_sizes_differ,
     more_rows_than_litter_size,
     fewer_rows_than_litter_size,

@@ -13,7 +13,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.restated import UNDER_ALIVE
 from neonatal_stats.season.finding import CannotRead, Finding, say, term, where
+from neonatal_stats.season.following.ages import column as moments
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Remark
 
@@ -127,10 +129,11 @@ def settle(births: Gathered) -> Settled:
     contradicted = said.alive & ~said.torn & against & still_here
     blank = ~said.dead & ~said.alive & ~said.unread & ~said.torn
     seen = blank & (said.filled("left_at") | said.filled("last_seen_at") | said.said_to_have_left())
-    taken, remarks = _blanks(said, blank & ~seen & still_here, marked)
+    taken, at_birth, remarks = _blanks(said, blank & ~seen & still_here, marked)
     held = blank & (taken | seen) & marked
     unwritten = blank & ~seen & ~taken
     _write_down(births, said)
+    _watched_at_birth_alone(births.frame, at_birth)
     remarks += _left_undated(said, still_here & ~unwritten & ~held & ~contradicted)
     findings = (
         *_unread(said),
@@ -163,6 +166,13 @@ def _must_be_readable(said: _Evidence, file: str, here: Mask) -> None:
         return
     name = "died" if (said.state[unread] == "?").any() else "born_alive"
     cells = pd.Series(said.text(f"{name}|cell")[unread]).dropna()
+    if name == "died" and cells.str.endswith(UNDER_ALIVE).any():
+        cells = cells[cells.str.endswith(UNDER_ALIVE)].str.removesuffix(UNDER_ALIVE)
+        raise CannotRead(
+            f"{file}, column alive_now: what became of {len(cells):,} of {int(here.sum()):,} newborns cannot be read "
+            f"({counted(cells)}); say in the map under [words.alive_now] which of these words mean yes (alive) and "
+            "which no."
+        )
     raise CannotRead(
         f"{file}, column {name}: what became of {int(unread.sum()):,} of {int(here.sum()):,} newborns cannot be read "
         f"({counted(cells)}); say in the map under [words.{name}] which of these words mean yes and which no "
@@ -200,9 +210,10 @@ def counted(cells: pd.Series) -> str:
     return ", ".join([*shown, f"and {len(counts) - LISTED} more"] if len(counts) > LISTED else shown)
 
 
-def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, list[tuple[str, Remark]]]:
-    """Rows whose blank means alive, file by file, and what is said of it."""
-    taken, remarks = said.declared.copy(), []
+def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, Mask, list[tuple[str, Remark]]]:
+    """Rows whose blank means alive, and of these the ones known to live at birth alone; and what is said, file by file.
+    """
+    taken, at_birth, remarks = said.declared.copy(), np.zeros_like(said.declared), []
     for file in pd.unique(said.file):
         here = (said.file == file) & said.births.ledger.kept
         silent = blank & here & ~said.declared
@@ -215,11 +226,12 @@ def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, list[tupl
             continue
         else:
             here_taken, column = silent & (said.birth == "alive"), "born_alive"
+            at_birth |= here_taken
         taken |= here_taken
         here_taken &= ~marked
         if here_taken.any():
             remarks.append((str(file), _taken_as_alive(said, column, here, here_taken)))
-    return taken, remarks
+    return taken, at_birth, remarks
 
 
 def _writes_only_deaths(said: _Evidence, here: Mask) -> str:
@@ -246,14 +258,17 @@ def _taken_as_alive(said: _Evidence, column: str, here: Mask, taken: Mask) -> Re
     }
     if column == "born_alive":
         problem = say(
-            "born alive, and nothing is said of later: {n} newborns, taken as alive to the end; {dead} of "
-            "{born} are lost",
+            "born alive, and nothing is said of later: {n} newborns, watched at birth alone; {dead} of "
+            "{born} are known to be lost, and later losses are not known",
             **numbers,
         )
         return Remark(
             column,
             problem,
-            say("write in died which of them died later, and no for the others"),
+            say(
+                "write in died which of them died later, and no for the others; if none did, say in the map under "
+                '[fixed] died = "no"'
+            ),
             "asked",
             "outcome",
         )
@@ -309,6 +324,23 @@ def _left_undated(said: _Evidence, here: Mask) -> Iterator[tuple[str, Remark]]:
             "nobody knows it, nothing need be done"
         )
         yield str(file), Remark("left_reason", problem, remedy)
+
+
+def _watched_at_birth_alone(frame: pd.DataFrame, rows: Mask) -> None:
+    """Newborns of which only the birth is told were last seen then; without its date they left, nobody knows when."""
+    if not rows.any():
+        return
+    timed = moments(frame, "born_at")
+    born = timed.fillna(moments(frame, "born_on").dt.normalize())
+    by_day = frame.get("born_at|is_day", pd.Series(False, frame.index)).fillna(False).astype(bool) | timed.isna()
+    seen, seen_by_day = moments(frame, "last_seen_at"), frame.get("last_seen_at|is_day")
+    here = rows & seen.isna().to_numpy()
+    frame["last_seen_at"] = seen.where(~here, born)
+    old = pd.Series(False, frame.index) if seen_by_day is None else seen_by_day.fillna(False).astype(bool)
+    frame["last_seen_at|is_day"] = old.where(~here, by_day)
+    if (undated := here & born.isna().to_numpy()).any():
+        reason = frame.get("left_reason", pd.Series(None, index=frame.index, dtype=object)).astype(object)
+        frame["left_reason"] = reason.where(~undated, reason.where(reason.notna(), "other"))
 
 
 def _fill_time(frame: pd.DataFrame) -> None:

@@ -30,12 +30,16 @@ from neonatal_stats.season.grid import (
 from neonatal_stats.season.ledger import PROBLEM_COLUMNS
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.derived import CODEBOOK_COLUMNS, WRITTEN_BY_US, derived
-from neonatal_stats.vocabulary.fates import TOTALS
+from neonatal_stats.vocabulary.fates import MONTHS, TOTALS
 from neonatal_stats.vocabulary.spelling import folded
+from neonatal_stats.vocabulary.totals import LONGEST, TOTAL, total_named
 
 LOOKED_AT = 30
 OF_THE_FOLDER = (frozenset(PROBLEM_COLUMNS), frozenset(CODEBOOK_COLUMNS))
 LONGEST_HEADING = 200
+COUNTED = re.compile(r"\d{1,4}\s*(?:x\s*)?([^\W\d_]{2,15})\.?")
+"""A count with what it counts, as a line of totals writes it: "4 dead"."""
+WORDY = re.compile(r"[^\W\d_]{3}|[cb]\s?/\s?f", re.IGNORECASE)
 NO_NEWBORN = say("a row of totals is no newborn")
 Known = Callable[[str], bool]
 
@@ -64,7 +68,7 @@ def _headings_again(table: RawTable) -> Mask:
 
 
 def _totals(table: RawTable) -> Mask:
-    """Rows that begin with a word for a total and else hold numbers alone: no date, no word, and few cells."""
+    """Rows that begin with a word for a total and else hold numbers or counts ("4 dead") alone: no date, and few cells."""
     begun, total, other = (np.zeros(len(table.rows), dtype=bool) for _ in range(3))
     if not any(_is_total(cell) for column in table.columns.values() for cell in column.distinct):
         return total
@@ -81,8 +85,12 @@ def _totals(table: RawTable) -> Mask:
 
 
 def _is_total(cell: object) -> bool:
-    short = isinstance(cell, str) and len(cell) <= 20 and not cell[-1:].isdigit()
-    return short and folded(str(cell).rstrip(": ")) in TOTALS
+    """A word for a total, alone or with that of which it is one: "Subtotal week 1", "carried forward"."""
+    if not isinstance(cell, str) or len(cell) > LONGEST or cell[:1].isdigit():
+        return False
+    if not WORDY.search(cell):
+        return False
+    return folded(cell.rstrip(": ")) in TOTALS or total_named(cell) == TOTAL
 
 
 def _kind(cell: object) -> str:
@@ -90,6 +98,8 @@ def _kind(cell: object) -> str:
     if isinstance(cell, str):
         if _is_total(cell):
             return "total"
+        if (counted := COUNTED.fullmatch(cell.strip())) and folded(counted[1]) not in MONTHS:
+            return "number"
         bare = cell.replace(" ", "").rstrip("%").replace(",", ".")
         return "number" if bare.replace(".", "", 1).lstrip("+-").isdigit() else "other"
     return "number" if isinstance(cell, int | float) else "other"

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.numbers import litter_words
 from neonatal_stats.season.cells.parsed import plain
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering import litters
@@ -165,14 +166,41 @@ def _alike_in_litters(table: RawTable, own: TableMap, found: NDArray[np.float64]
 def _one_row_a_litter(table: RawTable, own: TableMap) -> None:
     """Litter sizes over 1 with one row a dam throughout: the rows may stand for litters, or leave the others out."""
     heading, code = litters.heading_of(table, own, "litter_size"), litters.dams(table, own)
+    heading = heading or _said_in_words(table, own)
     alone = ("newborn_id", "sex", "birth_order", "birth_weight_kg")
     if heading is None or code is None or any(litters.is_filled(table, own, name) for name in alone):
         return
-    size = numbers(table.columns[heading])
+    size = _sizes(table.columns[heading], own)
     several = (size > 1) & (code >= 0)
     if several.sum() >= LEAST and (litters.rows_of_dam(code)[several] == 1).mean() >= NEARLY_ALL:
+        as_counts = (
+            f'say in the map under [columns] "{heading}" = "newborns_born" and which column counts its dead '
+            "(newborns_lost)"
+            if np.isfinite(numbers(table.columns[heading])).any()
+            else "write a row for each newborn with its own outcome, or count born and dead in columns of numbers"
+        )
         raise CannotRead(
             f'{table.place}: nearly every dam stands on one row, though "{heading}" is often over 1; if a row stands '
-            f'for a litter, say in the map under [columns] "{heading}" = "newborns_born" and which column counts its '
-            f'dead (newborns_lost); if the other newborns were not written down, leave it out with "{heading}" = "".'
+            f"for a litter, {as_counts}; if the other newborns were not written down, leave it out with "
+            f'"{heading}" = "".'
         )
+
+
+def _sizes(cells: RawColumn, own: TableMap) -> NDArray[np.float64]:
+    """The size that each cell gives, as a number or in a word ("Twin")."""
+    words = litter_words(cells, own.words.get("litter_size", {}))
+    spoken = [words.get(str(cell).strip().casefold().rstrip("."), np.nan) for cell in cells.distinct]
+    many = numbers(cells)
+    return np.where(np.isnan(many), cells.spread(np.array(spoken, dtype=float), np.nan), many)
+
+
+def _said_in_words(table: RawTable, own: TableMap) -> str | None:
+    """A column that nobody knows of which every cell is a word for a litter's size ("Single", "Twin")."""
+    for heading, cells in table.columns.items():
+        if own.column_of("births", heading) is not None or plain_heading(heading) in own.columns:
+            continue
+        filled = cells.filled & ~table.found
+        words = [isinstance(cell, str) and len(cell) > 2 for cell in cells.distinct]
+        if filled.any() and cells.rows_of(words)[filled].all() and np.isfinite(_sizes(cells, own))[filled].all():
+            return heading
+    return None

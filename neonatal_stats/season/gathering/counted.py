@@ -14,15 +14,22 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.gathering import litters
-from neonatal_stats.season.gathering.dead_counts import MOST, reckoned
+from neonatal_stats.season.gathering.dead_counts import MOST, Reckoned, reckoned
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, recoded
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE, COUNTS, column_of
 from neonatal_stats.vocabulary.farm_words import count_meant
+from neonatal_stats.vocabulary.fates import speaks_of_a_loss
 
 MOST_ALIKE = 500
 BORN = ("newborns_born", "newborns_born_alive", "alive")
 ADD_UP, FEW = 0.95, 2
+LONGEST_SHOWN = 120
+BLANK = "(blank)"
+OF_THE_DEAD = frozenset((
+    "cause", "cause_basis", "died_at", "died_on", "found_dead_at", "last_alive_at", "age_at_death", "age_at_death_h",
+    "age_at_death_d",
+))  # fmt: skip
 COUNTED_INSTEAD = {
     "died": "newborns_lost",
     "born_dead": "newborns_born_dead",
@@ -173,9 +180,12 @@ def _by_litter(table: RawTable, own: TableMap, counted: Mapping[str, str], decla
     born = np.where((wrong & ~(open_ & (found.born > 0))) | table.found, 1, found.born)
     row, order = _rows_of(born)
     columns = {h: c.take(row) for h, c in table.columns.items() if h not in counted}
-    columns |= _outcome(order, found.still[row], found.died[row], born[row], found.birth_unknown, wrong[row])
+    still, died = found.still[row], found.died[row]
+    columns |= _outcome(order, still, died, born[row], found, wrong[row])
+    columns |= _of_the_dead(columns, own, order, still, died)
     columns |= litters.litter_id(table, own, row)
-    remarks = (*_cost(table, row, born), *found.remarks)
+    told = _told_beside(table, own, (found.died == 0) & ~wrong & ~table.found)
+    remarks = (*_cost(table, row, born), *found.remarks, *told)
     made = litters.one_row_each(table, row, columns, *remarks)
     findings = _wrong_counts(table, counted, wrong, found.unwritten | found.unaccounted, found.unaccounted)
     each = tuple(_of_each(finding, row) for finding in findings)
@@ -196,17 +206,56 @@ def _rows_of(born: Rows) -> tuple[Rows, Rows]:
 
 
 def _outcome(
-    order: Rows, still: Rows, died: Rows, born: Rows, birth_unknown: bool, wrong: Mask
+    order: Rows, still: Rows, died: Rows, born: Rows, found: Reckoned, wrong: Mask
 ) -> dict[str, RawColumn]:
-    """The first of the littermates stand for the born dead, the next for those that died later; of the wrong, none."""
+    """The first of the littermates stand for the born dead, the next for those that died later; of the wrong, none.
+
+    Where no column counts what became of those born alive, nothing is said of whether they died.
+    """
     dead = np.where(wrong, -1, np.where(order < still, 1, 0))
     lost = np.where(wrong, -1, np.where(order < still + died, 0, 1))
-    alive = np.where((dead == 0) & birth_unknown & (lost == 0), -1, dead)
+    alive = np.where((dead == 0) & found.birth_unknown & (lost == 0), -1, dead)
+    later = {"died": recoded(lost, ("yes", "no"))} if found.later_known else {}
     return {
         "born_alive": recoded(alive, ("yes", "no")),
-        "died": recoded(lost, ("yes", "no")),
+        **later,
         "litter_size": recoded(born, map(float, range(MOST + 2))),
     }
+
+
+def _of_the_dead(
+    columns: Mapping[str, RawColumn], own: TableMap, order: Rows, still: Rows, died: Rows
+) -> dict[str, RawColumn]:
+    """What a litter's row says of its dead (a cause, a time), for these alone: those that died later, if any did.
+
+    Of a row that counts none dead it stays with all, so that somebody looks which of the two is right.
+    """
+    theirs = np.where(died > 0, (order >= still) & (order < still + died), order < still)
+    theirs |= (still == 0) & (died == 0)
+    return {
+        heading: RawColumn(np.where(theirs, cells.codes, -1), cells.distinct)
+        for heading, cells in columns.items()
+        if own.column_of("births", heading) in OF_THE_DEAD
+    }
+
+
+def _told_beside(table: RawTable, own: TableMap, none_later: Mask) -> Iterator[Remark]:
+    """Texts that speak of a loss in rows that count none later: "lost 1" in a comment."""
+    for heading, cells in table.columns.items():
+        if own.column_of("births", heading) not in (None, "remarks") or count_meant(heading):
+            continue
+        texts = [isinstance(cell, str) and speaks_of_a_loss(cell) for cell in cells.distinct]
+        at = where(cells.rows_of(texts) & none_later)
+        if not len(at):
+            continue
+        shown = ", ".join(dict.fromkeys(f'"{cell}"' for cell in cells.at(at)))
+        problem = say(
+            "{n} rows count none that died later, and a text beside them speaks of a loss: {texts}",
+            n=f"{len(at):,}",
+            texts=shown[:LONGEST_SHOWN],
+        )
+        remedy = say("count those in a column of their own, such as died later or reared")
+        yield Remark(heading, problem, remedy, "asked", "outcome")
 
 
 def _wrong_counts(
@@ -232,7 +281,7 @@ def _wrong_counts(
 def _shown(table: RawTable, counted: Mapping[str, str], at: Rows) -> list[str]:
     rows = zip(*(table.columns[heading].at(at) for heading in counted), strict=True)
     return [
-        ", ".join(f"{h} {cell or ''}".strip() for h, cell in zip(counted, cells, strict=True))
+        ", ".join(f"{h} {BLANK if cell is None else cell}" for h, cell in zip(counted, cells, strict=True))
         for cells in rows
     ]
 

@@ -18,6 +18,7 @@ from neonatal_stats.season.grid import Mask, Remark, Rows
 MOST = 12
 """More than so many born of one dam at once are no litter."""
 ADD_UP = 0.95
+LATER = ("newborns_died", "newborns_lost", "newborns_reared")
 DEATHS = ("newborns_born_dead", "newborns_died", "newborns_lost", "dead")
 Counts = dict[str, NDArray[np.float64]]
 
@@ -26,6 +27,7 @@ Counts = dict[str, NDArray[np.float64]]
 class Reckoned:
     """Born, born dead and dead later for each row; rows whose counts cannot be, those of them with a blank, and those
     of which some newborns are counted neither among the dead nor among those reared: of both the born stay counted.
+    ``later_known`` where any column counts what became of those born alive.
     """
 
     born: Rows
@@ -35,6 +37,7 @@ class Reckoned:
     unwritten: Mask
     unaccounted: Mask
     birth_unknown: bool
+    later_known: bool
     remarks: tuple[Remark, ...]
 
 
@@ -42,7 +45,9 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
     """The counts said clearly and reckoned up. Raises `CannotRead` where they can be read in two ways."""
     heading = {name: heading for heading, name in counted.items()}
     zeros = frozenset(name for name in DEATHS if name in counts and (counts[name] == 0).any())
+    counts, none_alive = _none_alive(counts, heading)
     counts, unwritten, remarks = _blanks(_none_died(counts), heading, zeros)
+    remarks = (*none_alive, *remarks)
     if "alive" in counts:
         counts = _whose_alive(place, heading, counts)
     if "dead" in counts:
@@ -55,6 +60,7 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
     if "newborns_reared" in counts:
         counts = _by_reared(place, heading, counts, declared)
     birth_unknown = "newborns_lost" in counts
+    later_known = any(name in counts and not np.isnan(counts[name]).all() for name in LATER)
     nothing = np.full(len(unwritten), np.nan)
     born, alive = counts.get("newborns_born", nothing), counts.get("newborns_born_alive", nothing)
     dead, died = counts.get("newborns_born_dead", nothing), counts.get("newborns_died", nothing)
@@ -74,7 +80,8 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
         np.where(wrong & ~kept, 0, np.nan_to_num(number)).astype(np.int64)
         for number, kept in ((born, known), (dead, False), (died, False))
     ]
-    return Reckoned(whole[0], whole[1], whole[2], wrong, unwritten, unaccounted, birth_unknown, remarks)
+    done = (wrong, unwritten, unaccounted, birth_unknown, later_known, remarks)
+    return Reckoned(whole[0], whole[1], whole[2], *done)
 
 
 def _none_died(counts: Counts) -> Counts:
@@ -98,6 +105,22 @@ def _none_died(counts: Counts) -> Counts:
         still, lost = found["newborns_born_dead"], found["newborns_lost"]
         found["newborns_lost"] = np.where(np.isnan(lost) & (reared + still == born), still, lost)
     return {**counts, **found}
+
+
+def _none_alive(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, tuple[Remark, ...]]:
+    """A blank among the living beside a dead one is none alive, where that column writes no 0 and none counts the born."""
+    name = next((one for one in ("newborns_born_alive", "alive") if one in counts), "")
+    if not name or "newborns_born" in counts or (counts[name] == 0).any():
+        return counts, ()
+    dead = np.any([counts[one] > 0 for one in DEATHS if one in counts] or [np.zeros(len(counts[name]), bool)], axis=0)
+    none = np.isnan(counts[name]) & dead
+    if not none.any():
+        return counts, ()
+    problem = say(
+        "{n} blank cells beside dead ones were taken as none alive, since the column writes no 0", n=f"{int(none.sum()):,}"
+    )
+    said = Remark(heading[name], problem, say("write 0 where none was alive"), "asked", "outcome")
+    return {**counts, name: np.where(none, 0.0, counts[name])}, (said,)
 
 
 def _blanks(
@@ -151,7 +174,7 @@ def _whose_alive(place: str, heading: Mapping[str, str], counts: Counts) -> Coun
             return {**_without_dead(counts), "newborns_lost": total}
     elif not set(DEATHS) & set(counts):
         return {**counts, "newborns_lost": born - alive}
-    elif _equal(born, alive + later):
+    elif "newborns_died" in counts and _equal(born, alive + later):
         return counts
     elif "newborns_born_dead" in counts and _equal(born, alive + counts["newborns_born_dead"]):
         return {**counts, "newborns_born_alive": alive}

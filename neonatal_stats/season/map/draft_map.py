@@ -12,10 +12,12 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.blank import is_help
 from neonatal_stats.season.cells.agents import names_agents, said_of
+from neonatal_stats.season.cells.contradicted import litter_or_parity
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
 from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
+from neonatal_stats.season.cells.restated import marked_apart
 from neonatal_stats.season.cells.treated import treatments_of
 from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
@@ -446,6 +448,8 @@ class _Sheet:
             return OPEN
         if name == "dam_id" and self.table in LISTS and _are_kinds(cells):
             return OPEN
+        if name == "litter_id" and self.table == "births":
+            return litter_or_parity(heading, self.raw, self.own) or OPEN
         if self._is_no_time(name, cells):
             return OPEN
         if name in DAY_OF and len(rivals) == 1:
@@ -545,6 +549,11 @@ class _Sheet:
         shown = ", ".join(quoted_key(heading) for heading in partly) or '"weaning weight"'
         yield from (line.replace("{headings}", shown) for line in NO_OUTCOME)
 
+    def marked_apart(self) -> bool:
+        """True where one column ticks the dead and one the living, so that the ticks need no words."""
+        both = [next((h for h, name in self.meant.items() if name == of), "") for of in ("died", "alive_now")]
+        return all(both) and bool(marked_apart(self.cells[both[0]], self.cells[both[1]]))
+
     def _partly_filled(self, heading: str) -> bool:
         filled = self.cells[heading].filled
         return bool(filled.any() and not filled.all())
@@ -595,6 +604,8 @@ def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
     cells, own = sheet.cells[heading], sheet.own.words.get(tidy.name, {})
     words = words_taken(tidy)
     if not words or (tidy.name == "product" and "treatment" in sheet.meant.values()):
+        return
+    if tidy.name in ("died", "alive_now") and not own and sheet.marked_apart():
         return
     section = f"{sheet.table}.words.{tidy.name}"
     rows = cells.uses
