@@ -148,7 +148,7 @@ class RawTable(Placed):
 
     ``lines`` counts the lines above and between the rows; ``spans`` over how many lines a row of that number goes.
     ``form`` is "litters" or "slips" for a sheet for the shed, whose blank outcomes stay open; ``meant`` and ``labels``
-    are those of the `Grid`.
+    are those of the `Grid`. ``titles`` is the text above the headings.
     """
 
     columns: dict[str, RawColumn]
@@ -164,6 +164,7 @@ class RawTable(Placed):
     form: str = ""
     meant: str = ""
     labels: Mapping[int, str] = field(default_factory=dict)
+    titles: str = ""
 
     @property
     def found(self) -> Mask:

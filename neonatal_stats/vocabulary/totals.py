@@ -37,8 +37,8 @@ COUNTED = _words("""
     teilherde, teilherden, gruppe, gruppen, koppel, koppeln, betrieb, betriebe, bestand, jahr, jahre, saison,
     schafe, ziegen, kuhe, mutterschafe, troupeau, troupeaux, groupes, rebanos, lotes, grupos,
     week, weeks, day, days, month, months, page, pages, sheet, so, far, to, date, up, until, end, pen, pens, shed,
-    kw, woche, wochen, tag, tage, monat, monate, seite, bis, stand, semaine, semaines, jour, jours, mois, semana, semanas,
-    dia, dias, mes, meses, pagina, settimana, giorno, mese, uke, vecka, uge
+    kw, woche, wochen, tag, tage, monat, monate, seite, bis, stand, semaine, semaines, jour, jours, mois,
+    semana, semanas, dia, dias, mes, meses, pagina, settimana, giorno, mese, uke, vecka, uge
 """)
 CARRIED = frozenset((
     "c f", "b f", "c fwd", "b fwd", "carried forward", "brought forward", "carry forward", "carried over", "c over",

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import pandas as pd
 import pytest
 
 from neonatal_stats.season.finding import CannotRead
@@ -106,13 +105,16 @@ def test_without_a_date_of_birth_nothing_is_said_of_later_either(tmp_path: Path)
 
 def test_counts_of_the_reared_say_what_came_later(tmp_path: Path) -> None:
     rows = "\n".join(f"{n},{day(n)},2,0,{2 - (n % 5 == 0)}" for n in range(1, 31))
-    season = read(tmp_path, f"Ewe,Lambed,Born alive,Born dead,Reared\n{rows}\n")
+    told = '[columns]\n"Born alive" = "newborns_born_alive"\n"Born dead" = "newborns_born_dead"\n"Reared" = "newborns_reared"\n'
+    season = read(tmp_path, f"Ewe,Lambed,Born alive,Born dead,Reared\n{rows}\n", told)
     assert dead(season) == (6, 60)
     assert (season.births["age_h"] > 0)[~season.births["died"]].all()
 
 
 def test_a_blank_among_the_living_beside_a_dead_one_is_a_death(tmp_path: Path) -> None:
-    rows = "\n".join(f"{n},{day(n)},{'' if n % 6 == 0 else 2},{1 if n % 6 == 0 else ''}" for n in range(1, 31))
+    rows = "\n".join(
+        f"{n},{day(n)},{'' if n % 6 == 0 else 2},{1 if n % 6 == 0 else ''}" for n in range(1, 31)
+    )
     season = read(tmp_path, f"Ewe,Lambed,Born alive,Born dead\n{rows}\n")
     assert dead(season) == (5, 55)
     assert "blank cells beside dead ones were taken as none alive" in said(season)
@@ -149,7 +151,7 @@ def test_the_word_for_dead_never_answers_a_mark_of_the_living(tmp_path: Path) ->
     answer = refusal(tmp_path, text, '[births.words.died]\nx = "yes"\n')
     assert "[words.alive_now]" in answer
     told = '[births.words.died]\nx = "yes"\n[births.words.alive_now]\nx = "yes"\n'
-    assert dead(read(tmp_path, text, told))[0] == 5
+    assert dead(read(tmp_path, text, told))[0] == 6
 
 
 @pytest.mark.parametrize(
@@ -171,3 +173,123 @@ def test_a_line_of_a_part_or_of_a_page_is_a_total(tmp_path: Path, total: str) ->
         assert dead(season) == (4, 24)
         assert season.balances[0].no_record == 2
         assert season.births["newborn_id"].notna().all()
+
+
+LIVES = [f"{100 + n},{200 + n},{day(n)},{'dead' if n % 6 == 0 else 'alive'}" for n in range(24)]
+
+
+def test_a_small_table_behind_a_blank_column_is_no_part_of_the_records(tmp_path: Path) -> None:
+    beside = [",R1,Texel", ",R2,Charollais", *[",,"] * 22]
+    text = "Ewe,Lamb,Born,Fate,,Ram,Breed\n" + "\n".join(
+        f"{row},{b}" for row, b in zip(LIVES, beside, strict=True)
+    )
+    for season in (read(tmp_path, text + "\n"), as_drafted(tmp_path, text + "\n")):
+        assert dead(season) == (4, 24)
+        assert "sire_id" not in season.births or season.births["sire_id"].isna().all()
+        assert 'another table beside the records ("Ram", "Breed"; 2 rows)' in said(season)
+
+
+def test_columns_behind_a_blank_one_that_go_on_belong_to_the_records(tmp_path: Path) -> None:
+    text = "Ewe,Lamb,Born,Fate,,Ram\n" + "\n".join(f"{row},,R{n % 3}" for n, row in enumerate(LIVES)) + "\n"
+    assert read(tmp_path, text).births["sire_id"].notna().all()
+
+
+def test_lines_of_a_date_alone_are_the_day_of_the_rows_below(tmp_path: Path) -> None:
+    rows = [f"{100 + n},{200 + n},0{n % 9}:15,{'dead' if n % 6 == 0 else 'alive'}" for n in range(18)]
+    text = "Ewe,Lamb,Time,Fate\nThursday 5 March 2026,,,\n" + "\n".join(rows[:9])
+    text += "\nFriday 6 March 2026,,,\n" + "\n".join(rows[9:]) + "\n"
+    season = as_drafted(tmp_path, text)
+    assert dead(season) == (3, 18)
+    assert season.births["born"].dt.strftime("%d %H:%M").min() == "05 00:15"
+    assert season.births["born"].dt.day.value_counts().to_dict() == {5: 9, 6: 9}
+    assert "2 lines hold a date alone" in said(season, "noted")
+
+
+def test_a_day_and_a_month_in_two_columns_are_one_date(tmp_path: Path) -> None:
+    rows = "\n".join(f"{100 + n},{200 + n},{n + 1},Mar,{'no' if n % 6 else 'yes'}" for n in range(24))
+    births = as_drafted(tmp_path, f"Lambing 2026,,,,\nEwe,Lamb,Day,Month,Died\n{rows}\n").births
+    assert births["born"].dt.strftime("%Y-%m-%d").iloc[0] == "2026-03-01"
+    assert births["died"].sum() == 4
+
+
+def test_a_result_that_nobody_knows_is_asked_and_never_all_well(tmp_path: Path) -> None:
+    rows = "\n".join(f"{n},{day(n)},{10 + n % 9}" for n in range(20))
+    text = f"Calf no,Sampled,Zonk test\n{rows}\n"
+    draft = drafted([put(tmp_path, text)])
+    assert '"Zonk test" = "?"' in draft.text
+    season = read(tmp_path, text, draft.text.replace('"?"', '""'))
+    assert "no column of this list holds a result that can be read" in said(season)
+    assert not season.all_well
+
+
+def test_values_of_serum_are_never_taken_for_colostrum(tmp_path: Path) -> None:
+    rows = "\n".join(f"{n},{day(n)},{4 + n % 20 / 6:.1f}" for n in range(20))
+    text = f"Calf,Date,Refractometer\n{rows}\n"
+    draft = drafted([put(tmp_path, text)]).text
+    assert "[samples.columns]" in draft
+    assert '"Refractometer" = "?"' in draft
+    assert "perhaps total_protein_g_per_dl" in draft
+    told = '[colostrum.columns]\n"Date" = "milked_at"\n"Refractometer" = "brix_pct"\n"Calf" = "newborn_id"\n'
+    assert "are those of serum" in refusal(tmp_path, text, told)
+
+
+def test_colostrum_of_a_dam_stays_colostrum(tmp_path: Path) -> None:
+    rows = "\n".join(f"{n},{day(n)},{15 + n % 20 / 2:.1f}" for n in range(20))
+    assert "[colostrum.columns]" in drafted([put(tmp_path, f"Cow,Date milked,Refractometer\n{rows}\n")]).text
+
+
+def test_a_rank_that_every_littermate_shares_is_the_litters_size(tmp_path: Path) -> None:
+    rows = [
+        f"{100 + n},{300 + 3 * n + k},{day(n)},{n % 3 + 1},no" for n in range(20) for k in range(n % 3 + 1)
+    ]
+    text = "Ewe,Lamb,Born,Birth rank,Died\n" + "\n".join(rows) + "\n101,999,2026-03-02,2,yes\n"
+    assert '"Birth rank" = "litter_size"' in drafted([put(tmp_path, text)]).text
+
+
+def test_a_death_at_an_age_of_0_is_no_blank(tmp_path: Path) -> None:
+    rows = "\n".join(f"{n},{200 + n},{day(n)},{0 if n % 5 == 0 else ''}" for n in range(30))
+    season = read(tmp_path, f"Ewe,Lamb,Born,Age at death (days)\n{rows}\n")
+    assert dead(season) == (0, 30) or season.births["lost"].sum() == 6
+    assert "blank cells taken as alive: 24" in said(season)
+
+
+def test_plain_records_in_json_are_read_and_other_json_is_refused(tmp_path: Path) -> None:
+    one = '{"Ewe": 1, "Lamb": 2, "Born": "2026-03-05T10:12:00.000", "Fate": "%s", "Cause": null}'
+    text = f"[{one % 'alive'}, {one.replace('2,', '3,', 1) % 'dead'}]"
+    assert dead(read(tmp_path, text, name="book.json")) == (1, 2)
+    assert dead(read(tmp_path, f'{{"births": {text}}}', name="book.json")) == (1, 2)
+    assert "is no list of plain records" in refusal(tmp_path, '{"a": {"b": 1}}', name="book.json")
+
+
+def test_a_reason_for_leaving_that_says_dead_is_never_alive(tmp_path: Path) -> None:
+    rows = "\n".join(f"{n},{200 + n},{day(n)},lebend,{'verendet' if n == 4 else ''}" for n in range(20))
+    season = read(tmp_path, f"Kuh,Kalb,Kalbedatum,lebend/tot,Weg warum\n{rows}\n20,220,2026-03-09,tot,\n")
+    assert season.open_births["newborn_id"].tolist() == ["204"]
+
+
+def test_a_comment_that_says_born_dead_is_told(tmp_path: Path) -> None:
+    rows = "\n".join(
+        f"{n},{200 + n},{day(n)},{'no' if n % 9 == 0 else 'yes'},{'born dead' if n == 9 else ''}"
+        for n in range(30)
+    )
+    season = read(tmp_path, f"Ewe,Lamb,Born,Alive now,Comments\n{rows}\n")
+    assert "a text says that it was born dead" in said(season)
+
+
+def test_a_column_without_any_cell_asks_nothing(tmp_path: Path) -> None:
+    text = "Ewe,Lamb,Born,Fate,Weight of it\n" + "\n".join(f"{row}," for row in LIVES) + "\n"
+    assert not drafted([put(tmp_path, text)]).open
+
+
+def test_numbered_headings_keep_their_unit(tmp_path: Path) -> None:
+    rows = "\n".join(
+        f"{n},{day(n)},F,{'M' if n % 2 else ''},6.6,{7 if n % 2 else ''},ok,{'dead' if n % 2 else ''}"
+        for n in range(20)
+    )
+    text = f"Doe,Kidding date,Kid 1 sex,Kid 2 sex,Kid 1 weight (lbs),Kid 2 weight (lbs),Kid 1 died,Kid 2 died\n{rows}\n"
+    text = text.replace(",ok,", ",no,").replace(",dead", ",yes")
+    draft = drafted([put(tmp_path, text)]).text
+    assert '"Kid {n} weight (lbs)" = "birth_weight_kg"' in draft
+    births = as_drafted(tmp_path, text).births
+    assert births["birth_weight_kg"].max() == pytest.approx(7 * 0.45359237, abs=0.01)
+    assert len(births) == 30

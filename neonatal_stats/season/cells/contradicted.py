@@ -12,7 +12,9 @@ MOST_OF_A_LITTER = 12
 SHARED = 0.5
 """Where more than this share of the rows have a number under which another dam stands, it is no litter's own."""
 MOST_PARITIES = 20
-PARITIES = frozenset((*map(str, range(1, MOST_PARITIES + 1)), *map("{}.0".format, range(1, MOST_PARITIES + 1))))
+PARITIES = frozenset(
+    (*map(str, range(1, MOST_PARITIES + 1)), *map("{}.0".format, range(1, MOST_PARITIES + 1)))
+)
 WITHIN = ("farm", "season")
 
 
@@ -38,7 +40,9 @@ def _shared(cells: RawColumn, rows: Mask, raw: RawTable, own: TableMap) -> Mask:
         if name in meant:
             group = _within(group, meant[name].codes)
     if (dam := meant.get("dam_id")) is None:
-        return np.asarray(np.bincount(group[rows] + 1, minlength=group.max() + 2)[group + 1] > MOST_OF_A_LITTER)
+        return np.asarray(
+            np.bincount(group[rows] + 1, minlength=group.max() + 2)[group + 1] > MOST_OF_A_LITTER
+        )
     pairs = np.unique(np.column_stack([group, dam.codes])[rows & dam.filled], axis=0)
     dams: Rows = np.bincount(pairs[:, 0], minlength=group.max() + 1)
     return np.asarray((dams > 1)[np.maximum(group, 0)] & (group >= 0))

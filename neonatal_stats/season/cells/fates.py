@@ -233,13 +233,17 @@ def _replace(state: NDArray[np.object_], meant: Mapping[str, str]) -> None:
         state[state == said] = answer
 
 
-def read_sign(cells: RawColumn, own: Mapping[str, str] | None = None) -> NDArray[np.object_]:
+def read_sign(
+    cells: RawColumn, own: Mapping[str, str] | None = None, aged: bool = False
+) -> NDArray[np.object_]:
     """A column that is filled only where a newborn died (a cause, a time of death): what its distinct cells say.
 
     Whatever is filled is a sign of death, read or not, except signs for an empty cell and words for none or alive. A
-    question mark is a sign that yields where the row is said to be alive.
+    question mark is a sign that yields where the row is said to be alive, and so is a 0 where it is ``aged``.
     """
-    return objects([_sign_of(cell, own or {}) for cell in cells.distinct])
+    signs = [_sign_of(cell, own or {}) for cell in cells.distinct]
+    zeros = [aged and str(cell).strip() in ("0", "0.0") for cell in cells.distinct]
+    return objects([PERHAPS if zero else sign for zero, sign in zip(zeros, signs, strict=True)])
 
 
 def _sign_of(cell: object, own: Mapping[str, str]) -> str:
@@ -347,7 +351,8 @@ def with_signs(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) ->
 
 
 def _filled_only_for_the_dead(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) -> Parsed:
-    signs, trouble = read_sign(cells, own.words.get(tidy.name)), parsed.trouble.copy()
+    signs = read_sign(cells, own.words.get(tidy.name), aged=tidy.name in AGES)
+    trouble = parsed.trouble.copy()
     for at, sign in enumerate(signs):
         if sign in (ALIVE, NOTHING):
             trouble[at] = UNSAID
@@ -381,10 +386,12 @@ def marks(raw: RawTable, means: Meant) -> tuple[NDArray[np.object_], Mask]:
     """
     found, against = np.full(len(raw.rows), None, dtype=object), np.zeros(len(raw.rows), dtype=bool)
     for heading, cells in left_out(raw, means):
-        heading = SECOND.sub("", heading)
+        heading_as_found, heading = heading, SECOND.sub("", heading)
         here = cells.rows_of(tells_of_deaths(heading, cells))
         if fates.asks_for(heading) in ("dead", "alive") and not fates.may_be_later(heading):
             against |= here & ~cells.rows_of(lambda cell: str(cell).isdigit())
+        elif means[heading_as_found] is None:
+            against |= here & cells.rows_of(lambda cell: isinstance(cell, str) and folded(cell) in fates.DEAD)
         for row in np.flatnonzero(here & (found == None)):  # noqa: E711
             found[row] = f"{heading}: {cells.distinct[cells.codes[row]]}"
     for place, number in enumerate(raw.rows.tolist() if raw.painted else ()):

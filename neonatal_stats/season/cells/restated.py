@@ -82,7 +82,10 @@ def marked_apart(died: RawColumn, alive: RawColumn) -> Chosen:
     both, either = died.filled & alive.filled, died.filled | alive.filled
     if both.any() or either.mean() < MARKED:
         return {}
-    return {"died": recoded(died.codes, ["yes"] * len(died.distinct)), "alive_now": recoded(alive.codes, ["yes"] * len(alive.distinct))}
+    return {
+        "died": recoded(died.codes, ["yes"] * len(died.distinct)),
+        "alive_now": recoded(alive.codes, ["yes"] * len(alive.distinct)),
+    }
 
 
 def _in_words(

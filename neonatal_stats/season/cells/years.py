@@ -149,7 +149,7 @@ def _years_by_row(
     rows = len(next(iter(dated.values())).codes)
     if records_map.dates.year:
         return np.full(rows, records_map.dates.year, dtype=np.int64)
-    fallback = _only_year(table.sheet) or _only_year(table.file)
+    fallback = _only_year(table.sheet) or _only_year(table.file) or _only_year(getattr(table, "titles", ""))
     full = {
         moment.year
         for raw in dated.values()

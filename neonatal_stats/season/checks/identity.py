@@ -22,7 +22,7 @@ OUTCOME = (
     "cause",
 )
 DAYS_APART = 5
-SHARED_LITTERS, FEWEST_SHARED = 0.2, 3
+SHARED_LITTERS, FEWEST_SHARED, MANY_DAMS = 0.2, 3, 5
 REMOVE = say("remove one of the two rows")
 
 
@@ -203,7 +203,8 @@ def litter_of_several_dams(frame: pd.DataFrame, settings: Settings) -> Finding |
     litter = litter_codes(frame)
     dams = frame["dam_id"].where(named).groupby(litter.to_numpy()).nunique()
     shared, litters = dams[dams > 1], litter[named].nunique()
-    if len(shared) >= FEWEST_SHARED and len(shared) > SHARED_LITTERS * litters:
+    many = len(shared) >= FEWEST_SHARED or (len(shared) and shared.max() >= MANY_DAMS)
+    if many and len(shared) > SHARED_LITTERS * litters:
         raise CannotRead(
             f"births, column litter_id: under {len(shared):,} of its {litters:,} litters stand several dams, "
             f"{int(shared.max()):,} under one; a litter is one dam's. If it is the number of the dam's litter or "

@@ -18,6 +18,7 @@ from neonatal_stats.season.finding import CannotRead, Finding, say, term, where
 from neonatal_stats.season.following.ages import column as moments
 from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Remark
+from neonatal_stats.vocabulary.fates import BORN_DEAD_SAID, speaks_of_death
 
 Mask = NDArray[np.bool_]
 DEATHS = ("dead", "born dead", "perhaps dead")
@@ -141,6 +142,7 @@ def settle(births: Gathered) -> Settled:
         *_marked(said, held, contradicted),
         _not_written(unwritten),
         *_doubts(said, marked & ~contradicted),
+        _born_dead_by_a_text(said),
     )
     return Settled(tuple(found for found in findings if len(found.at)), tuple(remarks))
 
@@ -211,8 +213,7 @@ def counted(cells: pd.Series) -> str:
 
 
 def _blanks(said: _Evidence, blank: Mask, marked: Mask) -> tuple[Mask, Mask, list[tuple[str, Remark]]]:
-    """Rows whose blank means alive, and of these the ones known to live at birth alone; and what is said, file by file.
-    """
+    """Rows whose blank means alive, and of these those known to live at birth alone; and what is said, by file."""
     taken, at_birth, remarks = said.declared.copy(), np.zeros_like(said.declared), []
     for file in pd.unique(said.file):
         here = (said.file == file) & said.births.ledger.kept
@@ -332,7 +333,9 @@ def _watched_at_birth_alone(frame: pd.DataFrame, rows: Mask) -> None:
         return
     timed = moments(frame, "born_at")
     born = timed.fillna(moments(frame, "born_on").dt.normalize())
-    by_day = frame.get("born_at|is_day", pd.Series(False, frame.index)).fillna(False).astype(bool) | timed.isna()
+    by_day = (
+        frame.get("born_at|is_day", pd.Series(False, frame.index)).fillna(False).astype(bool) | timed.isna()
+    )
     seen, seen_by_day = moments(frame, "last_seen_at"), frame.get("last_seen_at|is_day")
     here = rows & seen.isna().to_numpy()
     frame["last_seen_at"] = seen.where(~here, born)
@@ -393,6 +396,22 @@ def _not_written(unwritten: Mask) -> Finding:
     problem = say("nothing in the row says whether the newborn lived or died")
     remedy = say("write yes or no in died, or a date in died_at or last_seen_at")
     return Finding(at, "died", [None] * len(at), problem, remedy, "set aside", about="not written")
+
+
+def _born_dead_by_a_text(said: _Evidence) -> Finding:
+    """Deaths of which a remark, or a column that was left out, says that they were at birth, and no other does."""
+    texts = said.text("died|mark")
+    spoken = [
+        text is not None and speaks_of_death(str(text).partition(": ")[2], BORN_DEAD_SAID) for text in texts
+    ]
+    at = where(
+        said.dead & (said.state != "born dead") & (said.birth != "born dead") & np.array(spoken, dtype=bool)
+    )
+    problem = say(
+        "a text says that it was born dead, and no column does; it was counted as dead, not as stillborn"
+    )
+    remedy = say("write no in born_alive, or stillbirth in cause")
+    return Finding(at, "born_alive", texts[at].tolist(), problem, remedy, "asked", about="outcome")
 
 
 def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:

@@ -13,6 +13,12 @@ from datetime import datetime
 import numpy as np
 
 from neonatal_stats.season.files.blocks import below_headings, one_below_another, with_columns_in_place
+from neonatal_stats.season.files.in_the_way import (
+    beside_a_gap,
+    said_of_the_gap,
+    with_day_and_month,
+    with_days_of_lines,
+)
 from neonatal_stats.season.files.lines import TOO_MANY
 from neonatal_stats.season.finding import NO_NEED, CannotRead, Finding, printable, say, where
 from neonatal_stats.season.grid import (
@@ -68,7 +74,7 @@ def _headings_again(table: RawTable) -> Mask:
 
 
 def _totals(table: RawTable) -> Mask:
-    """Rows that begin with a word for a total and else hold numbers or counts ("4 dead") alone: no date, and few cells."""
+    """Rows that begin with a word for a total and else hold numbers or counts alone: no date, and few cells."""
     begun, total, other = (np.zeros(len(table.rows), dtype=bool) for _ in range(3))
     if not any(_is_total(cell) for column in table.columns.values() for cell in column.distinct):
         return total
@@ -110,7 +116,7 @@ def table_below(grid: Grid, known: Known) -> RawTable:
     if grid.headed:
         headings, depth, below = list(grid.headings), 0, 1
     else:
-        row = _heading_row(grid, known)
+        row = _lower_row(grid, _heading_row(grid, known), known)
         (headings, depth), below = _headings(grid, row, known), row + 1
         if (stacked := one_below_another(grid, headings, below)) is not None:
             grid, (headings, depth) = stacked, _headings(stacked, row, known)
@@ -125,6 +131,11 @@ def table_below(grid: Grid, known: Known) -> RawTable:
     if len(grid.numbers):
         numbers = np.asarray(grid.numbers, dtype=np.int64)[rows + below]
     columns = [column.take(rows) for column in columns]
+    if aside := beside_a_gap(headings, columns):
+        of_blocks = (*of_blocks, said_of_the_gap(headings, columns, aside))
+        headings = [("" if place in aside else heading) for place, heading in enumerate(headings)]
+        nothing = np.full(len(rows), -1, dtype=np.int64)
+        columns = [RawColumn(nothing, c.distinct) if place in aside else c for place, c in enumerate(columns)]
     named, remarks, overfull = _named(grid, headings, columns, numbers)
     table = RawTable(
         grid.file,
@@ -140,9 +151,16 @@ def table_below(grid: Grid, known: Known) -> RawTable:
         painted=grid.painted,
         meant=grid.meant,
         labels=grid.labels,
+        titles="" if grid.headed else _titles(grid, below - depth),
     )
     broken = _broken(grid, rows + below, columns)
-    return without_derived(replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table))))
+    table = replace(table, findings=(*broken, *overfull, *rows_that_are_no_records(table)))
+    return without_derived(table if grid.headed else with_days_of_lines(with_day_and_month(table)))
+
+
+def _titles(grid: Grid, above: int) -> str:
+    """The cells above the headings."""
+    return " ".join(text for row in range(above) for cells in grid.columns if (text := _text(cells[row])))
 
 
 def _lines(grid: Grid, depth: int, below: int, rows: Rows) -> Lines:
@@ -194,6 +212,22 @@ def _heading_row(grid: Grid, known: Known) -> int:
     best = scores.index(max(scores))
     by_chance = scores[best] == 1 and best > full and any(re.search(r"\d", text) for text in rows[best])
     return full if scores[best] == 0 or by_chance else best
+
+
+def _lower_row(grid: Grid, row: int, known: Known) -> int:
+    """The next row where it holds the headings of merged blocks that number newborns: the same words under each."""
+    blocks = [block for block in grid.merged if block[0] <= row <= block[2] and block[3] > block[1]]
+    if len(blocks) < 2 or row + 1 >= grid.height:
+        return row
+    if not all(re.search(r"\d", _text(grid.columns[left][top])) for top, left, _, _ in blocks):
+        return row
+    under = [
+        [_text(grid.columns[place][row + 1]) for place in range(left, right + 1)]
+        for _, left, _, right in blocks
+    ]
+    alike = all(texts == under[0] for texts in under) and all(under[0])
+    words = not any(re.search(r"\d", text) for text in under[0]) and any(known(text) for text in under[0])
+    return row + 1 if alike and words else row
 
 
 def _text(cell: object) -> str:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import islice
 from pathlib import Path
 
+from neonatal_stats.season.files.plain_json import plain_grids
 from neonatal_stats.season.finding import NO_NEED, CannotRead, Ended, Said, printable, say
 from neonatal_stats.season.grid import File, Grid, Remark, check_size
 
@@ -188,7 +189,9 @@ def open_all(meant: Meant, time_zone: str, encodings: Mapping[str, str]) -> Open
             continue
         first[sha256] = file.name
         if file.path.suffix.casefold() == ".json":
-            exchanged.append((file, data))
+            plain = plain_grids(file.name, data, sha256)
+            grids += plain
+            exchanged += [] if plain else [(file, data)]
         else:
             named = encodings.get(file.name, encodings.get(file.path.name, encodings.get("", "")))
             grids += _grids_of(file, data, sha256, named)

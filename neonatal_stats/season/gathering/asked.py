@@ -196,11 +196,25 @@ def _sizes(cells: RawColumn, own: TableMap) -> NDArray[np.float64]:
 
 def _said_in_words(table: RawTable, own: TableMap) -> str | None:
     """A column that nobody knows of which every cell is a word for a litter's size ("Single", "Twin")."""
-    for heading, cells in table.columns.items():
-        if own.column_of("births", heading) is not None or plain_heading(heading) in own.columns:
-            continue
-        filled = cells.filled & ~table.found
-        words = [isinstance(cell, str) and len(cell) > 2 for cell in cells.distinct]
-        if filled.any() and cells.rows_of(words)[filled].all() and np.isfinite(_sizes(cells, own))[filled].all():
-            return heading
-    return None
+    unknown = {
+        heading: cells
+        for heading, cells in table.columns.items()
+        if own.column_of("births", heading) is None and plain_heading(heading) not in own.columns
+    }
+    return next((heading for heading, cells in unknown.items() if sizes_in_words(cells, own)), None)
+
+
+def sizes_in_words(cells: RawColumn, own: TableMap) -> bool:
+    """True where every filled cell is a whole word for a litter's size, not all the same."""
+    used = [cell for cell, n in zip(cells.distinct, cells.uses, strict=True) if n]
+    if len(used) < 2 or not all(isinstance(cell, str) and len(cell) > 2 for cell in used):
+        return False
+    return bool(np.isfinite(_sizes(cells, own))[cells.filled].all())
+
+
+def repeats_the_litter(table: RawTable, own: TableMap, heading: str) -> bool:
+    """True where a number is that of the dam's own rows, the same on each of them, and some dams have several."""
+    found, code = numbers(table.columns[heading]), litters.dams(table, own)
+    if code is None or not _repeats_the_litter(found, code):
+        return False
+    return _alike(found, code) and bool((found[code >= 0] > 1).any())

@@ -108,16 +108,19 @@ def _none_died(counts: Counts) -> Counts:
 
 
 def _none_alive(counts: Counts, heading: Mapping[str, str]) -> tuple[Counts, tuple[Remark, ...]]:
-    """A blank among the living beside a dead one is none alive, where that column writes no 0 and none counts the born."""
+    """A blank among the living beside a dead one is none alive, where that column writes no 0 and no born stand."""
     name = next((one for one in ("newborns_born_alive", "alive") if one in counts), "")
     if not name or "newborns_born" in counts or (counts[name] == 0).any():
         return counts, ()
-    dead = np.any([counts[one] > 0 for one in DEATHS if one in counts] or [np.zeros(len(counts[name]), bool)], axis=0)
+    dead = np.any(
+        [counts[one] > 0 for one in DEATHS if one in counts] or [np.zeros(len(counts[name]), bool)], axis=0
+    )
     none = np.isnan(counts[name]) & dead
     if not none.any():
         return counts, ()
     problem = say(
-        "{n} blank cells beside dead ones were taken as none alive, since the column writes no 0", n=f"{int(none.sum()):,}"
+        "{n} blank cells beside dead ones were taken as none alive, since the column writes no 0",
+        n=f"{int(none.sum()):,}",
     )
     said = Remark(heading[name], problem, say("write 0 where none was alive"), "asked", "outcome")
     return {**counts, name: np.where(none, 0.0, counts[name])}, (said,)

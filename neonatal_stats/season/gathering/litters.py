@@ -17,10 +17,12 @@ from neonatal_stats.season.cells.typed import believed
 from neonatal_stats.season.finding import CannotRead, Finding, say
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, objects
 from neonatal_stats.season.records_map import TableMap, plain_heading
-from neonatal_stats.vocabulary.columns import OF_LITTER
+from neonatal_stats.vocabulary.columns import BIRTHS, OF_LITTER
+from neonatal_stats.vocabulary.columns import heading_of as heading_of_column
 from neonatal_stats.vocabulary.farm_words import is_identity, newborn_nouns
 from neonatal_stats.vocabulary.ordinals import NUMBER, number_of, numbers_spelt
 from neonatal_stats.vocabulary.spelling import bare_words
+from neonatal_stats.vocabulary.units import turn
 
 OF_NEWBORN: tuple[str, ...] = ("newborn_id", "sex", "birth_order", "birth_weight_kg")
 OF_NEWBORN += ("born_alive", "died", "died_at", "found_dead_at")
@@ -164,7 +166,9 @@ def unfolded(table: RawTable, own: TableMap) -> RawTable:
     row, which = np.nonzero(present)
     columns = {h: c.take(row) for h, c in table.columns.items() if h not in places}
     for name in dict.fromkeys(name for name, _ in places.values()):
-        columns[name] = _folded_out(table, places, name, np.array(numbers)[which], row)
+        columns[_with_unit(own, places, name)] = _folded_out(
+            table, places, name, np.array(numbers)[which], row
+        )
     problem = say(
         "each row holds up to {most} newborns; {rows} rows were unfolded to {n} newborns",
         most=numbers[-1],
@@ -173,6 +177,23 @@ def unfolded(table: RawTable, own: TableMap) -> RawTable:
     )
     remark = Remark("", problem, say("nothing need be done; rows are numbered as in the sheet"))
     return one_row_each(table, row, columns | litter_id(table, own, row), remark)
+
+
+def _with_unit(own: TableMap, places: Places, name: str) -> str:
+    """The heading of a column over all newborns: its name, with the unit that the numbered headings give it."""
+    if name in own.units:
+        return name
+    found = {_unit_in(heading) for heading, (of, _) in places.items() if of == name}
+    unit = found.pop() if len(found) == 1 else ""
+    tidy = next((column for column in BIRTHS if column.name == name), None)
+    if not unit or tidy is None or turn(tidy, unit) is None:
+        return name
+    return f"{heading_of_column(tidy).partition(' (')[0]} ({unit})"
+
+
+def _unit_in(heading: str) -> str:
+    last = re.search(r"[(\[]\s*([^()\[\]]+?)\s*[)\]]|\s([^\W\d_]{1,6})\.?\s*$", heading)
+    return (last[1] or last[2]) if last else ""
 
 
 def _of_newborns(table: RawTable, own: TableMap, places: Places) -> bool:

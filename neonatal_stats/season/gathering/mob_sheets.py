@@ -25,20 +25,25 @@ SEX = column("births", "sex")
 def of_mobs(tables: Sequence[tuple[str, RawTable]], own: TableMap) -> list[tuple[str, RawTable]]:
     """The sheets, those of mobs with their season and the parts of a count put together."""
     mobs = [raw for table, raw in tables if table == "mobs"]
-    by_name = mobs and all(season_in(raw.sheet) and not _has_season(raw, own) for raw in mobs)
+    by_name = mobs and all(_season_above(raw) and not _has_season(raw, own) for raw in mobs)
     return [
-        (table, _ready(raw, own, season_in(raw.sheet) if by_name else ""))
-        if table == "mobs"
-        else (table, raw)
+        (table, _ready(raw, own, _season_above(raw) if by_name else "")) if table == "mobs" else (table, raw)
         for table, raw in tables
     ]
+
+
+def _season_above(raw: RawTable) -> str:
+    """The season in the sheet's name, or in what stands above its headings."""
+    return season_in(raw.sheet) or season_in(raw.titles)
 
 
 def _ready(raw: RawTable, own: TableMap, season: str) -> RawTable:
     raw = with_parts_summed(_season_below(raw, own), own)
     if not season:
         return raw
-    problem = say("no season is written; the year in the sheet's name was taken: {season}", season=season)
+    problem = say(
+        "no season is written; the year in the sheet's name or title was taken: {season}", season=season
+    )
     said = Remark("season", problem, say("write the year in a column season"))
     return raw.remarked(said, columns={**raw.columns, "season": raw_column([season] * len(raw.rows))})
 

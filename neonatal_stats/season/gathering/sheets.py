@@ -13,7 +13,9 @@ from neonatal_stats.season.cells.typed import TypedTable, meanings, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.frames import Records, frame_grids, parted
 from neonatal_stats.season.files.header import is_no_table, table_below
+from neonatal_stats.season.files.in_the_way import turned
 from neonatal_stats.season.files.opened import Opened, listed, open_all
+from neonatal_stats.season.files.plain_json import NOT_JSON
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers, without_litter_counts
 from neonatal_stats.season.gathering.counted import expanded
@@ -21,6 +23,7 @@ from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.litters import numbered, unfolded
 from neonatal_stats.season.gathering.mob_sheets import of_mobs, parts_of_counts
+from neonatal_stats.season.gathering.results import RESULTS, WITHOUT_RESULT, must_be_colostrum
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.slips import with_slips
 from neonatal_stats.season.gathering.versions import counted_once
@@ -64,6 +67,7 @@ OF_THE_LIVING = words(
     "born_alive died alive_now born_dead left_at last_seen_at mothered_up rearing suck_reflex"
 )
 """What a book of births says of newborns and a list of opened carcasses does not."""
+COUNTED_MOBS = frozenset(column.name for column in TABLES["mobs"] if column.kind == "integer")
 NEARLY_ALL = 0.8
 FEWEST_OF_A_MOB = 2
 """Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
@@ -73,8 +77,10 @@ PLAN = Remark(
     say("the sheet is a plan and holds no records"),
     say("name its file after --plan, and it is followed up"),
 )
+LEFT_BY_MAP = Remark("", say("the map leaves this sheet out"), say("nothing need be done if that was meant"))
 Typed = tuple[tuple[str, TypedTable], ...]
 DAMS = ("dam_id", "litter_id")
+NAMED = frozenset((*DAMS, "newborn_id"))
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
 AGES = ("age_at_death_h", "age_at_death_d")
 TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
@@ -90,12 +96,23 @@ def known_heading(records_map: RecordsMap, heading: str) -> bool:
     return is_shed_heading(heading)
 
 
-def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
-    """The table that a sheet holds, or "" where none of its headings opens one."""
+def _named_in_map(raw: RawTable, records_map: RecordsMap) -> str | None:
+    """What the map says that a sheet or file holds; "" where it leaves it out, None where it says nothing."""
     own = raw.file.rpartition("/")[2]
     for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
         if name and (said := records_map.tables.get(plain_heading(name))) is not None:
             return said
+    return None
+
+
+def _named_to_leave_out(raw: RawTable, records_map: RecordsMap) -> bool:
+    return _named_in_map(raw, records_map) == ""
+
+
+def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
+    """The table that a sheet holds, or "" where none of its headings opens one."""
+    if (said := _named_in_map(raw, records_map)) is not None:
+        return said
     if raw.table or raw.meant:
         return raw.table or raw.meant
     scores = {table: _score(table, raw.columns, records_map) for table in TABLES}
@@ -167,10 +184,12 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     """Open every file and frame, and read every sheet that holds a table of the records."""
     opened = _opened(records, records_map, settings)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
-    found = of_mobs(found, records_map.of("mobs"))
+    found = of_mobs(_without_summaries(found, records_map), records_map.of("mobs"))
     _must_hold_births(found)
     _must_not_count_percentages(found, records_map)
     _must_know_its_headings(found, records_map)
+    for raw in (raw for table, raw in found if table == "colostrum"):
+        must_be_colostrum(raw, records_map.of("colostrum"))
     tables, lost_slips, of_slips = with_slips(with_first_hours(found, records_map.of("births")))
     typed = tuple(
         (table, typed_table(table, raw, records_map, settings))
@@ -182,17 +201,41 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     empty = [raw for _, raw in found if not raw.rows.size]
     others = [raw for table, raw in tables if not table and raw.rows.size and not is_help(raw.sheet)]
     plans = [raw for raw in others if is_plan(raw.columns)]
-    unknown = [raw for raw in others if raw not in plans]
+    unknown = [raw for raw in others if raw not in plans and not _named_to_leave_out(raw, records_map)]
+    by_map = [raw for raw in others if _named_to_leave_out(raw, records_map)]
     remarks = (
         *(("", file, "", said) for file, said in opened.remarks),
         *((table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks),
+        *(
+            (table, t.raw.file, t.raw.sheet, WITHOUT_RESULT)
+            for table, t in typed
+            if _without_result(table, t)
+        ),
         *(("", raw.file, raw.sheet, said) for raw in empty for said in raw.remarks),
         *(("", raw.file, raw.sheet, _unknown(raw)) for raw in unknown),
+        *(("", raw.file, raw.sheet, LEFT_BY_MAP) for raw in by_map),
         *(("", raw.file, raw.sheet, PLAN) for raw in plans),
         *told.remarks,
         *of_slips,
     )
     return Sheets(typed, tuple(found), remarks, opened.unmatched_deaths + told.unmatched + lost_slips)
+
+
+def _without_summaries(
+    tables: list[tuple[str, RawTable]], records_map: RecordsMap
+) -> list[tuple[str, RawTable]]:
+    """The sheets; one that names no animal and tells no outcome is no table beside sheets of births that do."""
+    own = records_map.of("births")
+    meant = [{own.column_of("births", heading) for heading in raw.columns} for _, raw in tables]
+    of_births = [table == "births" and not raw.table and not raw.meant for table, raw in tables]
+    whole = [
+        births and bool(names & TOLD) and bool(names & NAMED)
+        for births, names in zip(of_births, meant, strict=True)
+    ]
+    return [
+        ("", raw) if any(whole) and births and raw.sheet and not names & (NAMED | TOLD) else (table, raw)
+        for (table, raw), births, names in zip(tables, of_births, meant, strict=True)
+    ]
 
 
 def _opened(records: Records, records_map: RecordsMap, settings: Settings) -> Opened:
@@ -206,13 +249,26 @@ def _opened(records: Records, records_map: RecordsMap, settings: Settings) -> Op
 def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
     known = partial(known_heading, records_map)
     held = [grid for grid in grids if (grid.height or grid.lines > 0) and not is_no_table(grid)]
-    tables = [from_the_shed(table_below(grid, known)) for grid in held]
+    tables = [from_the_shed(table_below(upright(grid, records_map), known)) for grid in held]
     return [
         table
         if table.table or table.form or table_of_sheet(table, records_map) == "mobs"
         else _one_newborn_a_row(table, records_map)
         for table in tables
     ]
+
+
+def upright(grid: Grid, records_map: RecordsMap) -> Grid:
+    """The sheet turned round where its headings, those of mobs, stand in its first column."""
+    if grid.headed or not grid.columns:
+        return grid
+    own = records_map.of("mobs")
+    counted = [
+        isinstance(cell, str) and own.column_of("mobs", cell) in COUNTED_MOBS for cell in grid.columns[0]
+    ]
+    first = [cells[0] for cells in grid.columns]
+    known = [isinstance(cell, str) and known_heading(records_map, cell) for cell in first]
+    return turned(grid, counted, known)
 
 
 def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
@@ -253,6 +309,8 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
     raw = (unknown or [tables[0][1]])[0]
     if len(percent := [heading for heading in raw.columns if is_percentage(heading)]) >= FEWEST_OF_A_MOB:
         raise no_counts(raw, percent)
+    if not raw.columns and raw.file.casefold().endswith(".json"):
+        raise CannotRead(f"{raw.place}: {NOT_JSON}")
     found = ", ".join(f'"{heading}"' for heading in list(raw.columns)[:6]) or "none"
     raise CannotRead(
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "
@@ -303,12 +361,22 @@ def _must_know_its_headings(tables: list[tuple[str, RawTable]], records_map: Rec
             )
 
 
+def _without_result(table: str, sheet: TypedTable) -> bool:
+    """True for a list of samples or of colostrum of which no cell of a result can be read."""
+    if table not in RESULTS:
+        return False
+    results = [name for name in map(str, sheet.frame) if name.partition("|")[0] in RESULTS[table]]
+    return not any(sheet.frame[name].notna().any() for name in results)
+
+
 def _must_tell_outcome(typed: Typed) -> None:
     for table, sheet in typed:
         if table == "births" and not any(name in sheet.frame for name in (*OUTCOMES, *AGES)):
             raise CannotRead(
                 f"{sheet.raw.place}: no column says what became of the newborns{_hint(sheet)}; "
-                f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one."
+                f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one; if it "
+                f'holds no births, say in a map under [tables] "{sheet.raw.sheet or sheet.raw.file}" = "samples", '
+                '"colostrum" or another table, or = "" to leave it out.'
             )
 
 
@@ -328,7 +396,9 @@ def _unknown(raw: RawTable) -> Remark:
     n = f"{len(raw.rows):,}"
     problem = say("the sheet was left out: none of its headings opens a table ({n} rows)", n=n)
     remedy = say(
-        "if it belongs to the records, say in the map under [tables] which of {tables} it is",
+        "if it belongs to the records, say in the map under [tables] which of {tables} it is; if not, say there "
+        '"{sheet}" = ""',
         tables=", ".join(TABLES),
+        sheet=raw.sheet or raw.file,
     )
     return Remark("", problem, remedy, "asked")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -23,10 +23,13 @@ from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
 from neonatal_stats.season.cells.years import NoYear, dates_in, with_years
 from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, listed, open_all
+from neonatal_stats.season.files.plain_json import NOT_JSON
 from neonatal_stats.season.finding import CannotRead, where
+from neonatal_stats.season.gathering.asked import repeats_the_litter, sizes_in_words
 from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
+from neonatal_stats.season.gathering.results import RESULTS, of_serum
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import (
     OPENED_BY,
@@ -34,6 +37,8 @@ from neonatal_stats.season.gathering.sheets import (
     is_percentage,
     known_heading,
     names_an_animal,
+    table_of_sheet,
+    upright,
 )
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.gathering.zeros import with_zeros
@@ -99,6 +104,8 @@ NO_OUTCOME = (
     "[alive]",
     "any_value_in = [{headings}]",
     'no_value_means = "dead"   # or leave this line out: then a newborn without a value has no outcome',
+    "Where it holds no births, say what it holds and draft again: [tables] with a line such as",
+    '"{name}" = "colostrum"   # or samples, examinations, treatments, feeds, mobs, weather; "" leaves it out',
 )
 
 OF_SAMPLES = ("agent", "laboratory")
@@ -135,8 +142,17 @@ def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
     own = map_of(name, _loaded(old, name), unfinished=True)
     lines: list[Line] = []
     notes: list[str] = []
-    tables = [(_likeliest_table(raw, own), raw) for raw in _tables(paths, own)]
-    if not tables:
+    sheets = list(_tables(paths, own))
+    aside = [raw for raw in sheets if _is_aside(raw, sheets, own)]
+    tables = [(_likeliest_table(raw, own), raw) for raw in sheets if raw not in aside]
+    lines += [
+        Line("tables", raw.sheet, "", f"left out; {len(raw.rows):,} rows that name no animal")
+        for raw in aside
+        if plain_heading(raw.sheet) not in own.tables
+    ]
+    if not sheets and any(str(file.path).casefold().endswith(".json") for file in listed(paths).files):
+        raise CannotRead(f"{listed(paths).files[0].name}: {NOT_JSON}")
+    if not sheets:
         raise CannotRead(
             "The files hold no cell; the first row must hold headings, with one newborn a row below."
         )
@@ -148,6 +164,27 @@ def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
         notes += [note for note in sheet.notes() if note not in notes]
     text = map_text(lines, notes, old)
     return Draft(text, tuple(_left_open(text, lines)), tuple(line.said for line in lines if not line.meant))
+
+
+def _is_aside(raw: RawTable, sheets: Sequence[RawTable], own: RecordsMap) -> bool:
+    """True for a sheet that the map leaves out, and for one that names no animal and opens no table beside others."""
+    named = own.tables.get(plain_heading(raw.sheet)) if raw.sheet else None
+    if named is not None:
+        return named == ""
+    others = [other for other in sheets if other is not raw and _names_animals(other, own)]
+    return (
+        bool(raw.sheet and others)
+        and table_of_sheet(raw, own) in ("", "births")
+        and not _names_animals(raw, own)
+    )
+
+
+def _names_animals(raw: RawTable, own: RecordsMap) -> bool:
+    """True where a heading means, or may mean, an animal, a litter or a mob."""
+    if names_an_animal(raw.columns, own):
+        return True
+    possible = {m.column for table in TABLES for h in raw.columns for m in possible_meanings(table, h)}
+    return bool(possible & {"dam_id", "newborn_id", "litter_id", "mob"})
 
 
 def _loaded(old: str, name: str) -> dict[str, object]:
@@ -184,7 +221,7 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
             possible_meanings(table, heading) or like_heading(table, heading).sure for table in TABLES
         )
 
-    table = _without_totals(without_letters(from_the_shed(table_below(grid, known))))
+    table = _without_totals(without_letters(from_the_shed(table_below(upright(grid, own), known))))
     return with_zeros(table, own.of("births"))
 
 
@@ -215,7 +252,21 @@ def _likeliest_table(raw: RawTable, own: RecordsMap) -> str:
         table: score + 0.5 * (table.rstrip("s") in (raw.file + raw.sheet).casefold())
         for table, score in scores.items()
     }
-    return max(named, key=lambda table: named[table])
+    likeliest = max(named, key=lambda table: named[table])
+    if likeliest == "colostrum" and of_serum(raw, own.of("colostrum")):
+        return "samples"
+    sure = table_of_sheet(raw, own)
+    return sure if likeliest == "births" and sure in LISTS and not _may_tell_outcomes(raw, own) else likeliest
+
+
+def _may_tell_outcomes(raw: RawTable, own: RecordsMap) -> bool:
+    """True where any heading means, may mean or sounds like what became of newborns."""
+    for heading in raw.columns:
+        meant = {own.of("births").column_of("births", heading)}
+        meant |= {meaning.column for meaning in possible_meanings("births", heading)}
+        if meant & OUTCOMES or asks_for(heading) in ("dead", "alive"):
+            return True
+    return False
 
 
 def _sure(own: TableMap, table: str, heading: str) -> str:
@@ -285,7 +336,7 @@ class _Sheet:
             if line is not None and line.said not in {other.said for other in found}:
                 found.append(line)
         if self.table in LISTS:
-            found = self._one_heading_each(found)
+            found = self._with_a_result(self._one_heading_each(found))
         order = list(self.raw.columns)
         found.sort(key=lambda line: order.index(line.said) if line.said in order else len(order))
         for heading, name in self.meant.items():
@@ -311,6 +362,23 @@ class _Sheet:
                 lines.append(Line(f"{self.table}.columns", heading, OPEN, beside))
                 self.meant[heading] = ""
         return lines
+
+    def _with_a_result(self, lines: list[Line]) -> list[Line]:
+        """The lines of a list, of which what was left out is asked where no column holds a result."""
+        results = RESULTS.get(self.table, ())
+        if not results or set(results) & set(self.meant.values()):
+            return lines
+        perhaps = " or ".join(results)
+        return [
+            replace(line, meant=OPEN, beside=f"holds {_shown(self.cells[line.said])}; perhaps {perhaps}")
+            if line.said in self.cells and self._may_be_a_result(line)
+            else line
+            for line in lines
+        ]
+
+    def _may_be_a_result(self, line: Line) -> bool:
+        left = line.meant == "" and not is_no_column(line.said) and not self._mapped(line.said)
+        return left and bool(self.cells[line.said].filled.any())
 
     def _turn(self, heading: str) -> tuple[bool, bool]:
         """What is known comes first, and ages last: only what became of the newborns tells at what they stand."""
@@ -350,8 +418,16 @@ class _Sheet:
         counts = open_counts(self.raw, self.own) if self.table == "births" else []
         if heading in counts and (line := self._count(heading)) is not None:
             return line
+        if not cells.filled.any():
+            return None
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
+        if self.table == "births" and "litter_size" not in taken and sizes_in_words(cells, self.own):
+            return Line(section, heading, "litter_size", f"by its cells: {_shown(cells)}")
+        if "born_at" in possible and "born_at" not in taken and self._dated_as_the_dam_is_named(heading):
+            return Line(section, heading, "born_at", f"by its cells: {_shown(cells)}")
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
+            if chosen == "birth_order" and repeats_the_litter(self.raw, self._with_dam(), heading):
+                chosen = "litter_size"
             return self._by_its_cells(chosen, heading)
         if (of_a_day := self._clock_beside_a_day(heading, possible)) is not None:
             return of_a_day
@@ -362,10 +438,28 @@ class _Sheet:
         like = like_heading(self.table, heading, self.tongues)
         likely = not possible and like.sure and like.meant not in taken
         if likely and fits(known_column(self.table, like.meant), cells):
-            return Line(section, heading, like.meant)
+            name = self._by_cells(like.meant, heading, cells) if like.meant == "litter_id" else like.meant
+            return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
         if self._is_left_out(heading, cells, possible or like.candidates):
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
         return Line(section, heading, OPEN, self._beside(heading, cells))
+
+    def _with_dam(self) -> TableMap:
+        """The map with the dam as it is drafted so far, by which rows are told to be littermates."""
+        drafted_ = {
+            plain_heading(h): name
+            for h, name in self.meant.items()
+            if name in ("dam_id", "born_at", "born_on")
+        }
+        return replace(self.own, columns={**drafted_, **self.own.columns})
+
+    def _dated_as_the_dam_is_named(self, heading: str) -> bool:
+        """True for dates that stand in the very rows, not all, in which a litter's dam does: days of its birth."""
+        dam = next((h for h, name in self.meant.items() if name == "dam_id"), None)
+        if dam is None or not _has_dates(self.cells[heading]):
+            return False
+        here = self.cells[heading].filled
+        return bool(not here.all() and (here == self.cells[dam].filled).all())
 
     def _by_its_cells(self, chosen: str, heading: str) -> Line:
         """The column that the cells make of an unsure heading; an age is one at death only where all aged are dead."""
@@ -423,7 +517,9 @@ class _Sheet:
             whose = possible_meanings("births", pattern.partition("{n}")[0])
             of_newborns = any(meaning.column == "newborn_id" for meaning in whose)
             return Line(section, pattern, place[0]) if of_newborns else None
-        stem = without_young(pattern.replace("{n}", "").strip(" :.)-").casefold())
+        bare = pattern.replace("{n}", "").strip(" :.-")
+        bare = " ".join((bare if bare.count("(") == bare.count(")") else bare.strip("() ")).split())
+        stem = without_young(bare.casefold())
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, stem, self.tongues))
         taken = {name for name in self.meant.values() if name}
         if self.table == "births" and (chosen := chosen_by_cells(possible, self.cells[heading], taken)):
@@ -547,7 +643,8 @@ class _Sheet:
             heading for heading, name in self.meant.items() if not name and self._partly_filled(heading)
         ]
         shown = ", ".join(quoted_key(heading) for heading in partly) or '"weaning weight"'
-        yield from (line.replace("{headings}", shown) for line in NO_OUTCOME)
+        name = (self.raw.sheet or self.raw.file).replace('"', "")
+        yield from (line.replace("{headings}", shown).replace("{name}", name) for line in NO_OUTCOME)
 
     def marked_apart(self) -> bool:
         """True where one column ticks the dead and one the living, so that the ticks need no words."""

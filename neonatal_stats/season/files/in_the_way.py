@@ -1,0 +1,170 @@
+"""What stands in a sheet beside its table: a small table behind a blank column, lines that hold a date alone, titles.
+
+A sheet whose headings run down its first column is turned round.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from neonatal_stats.season.cells.dates import take_apart
+from neonatal_stats.season.finding import NO_NEED, Finding, say, where
+from neonatal_stats.season.grid import Grid, RawColumn, RawTable, Remark, paired, raw_column
+from neonatal_stats.vocabulary.farm_words import months, weekdays
+from neonatal_stats.vocabulary.spelling import bare_words
+
+PART_OF_THE_RECORDS = 0.5
+"""A table beside the records that is longer than this share of them may belong to them."""
+FEWEST_DAYS, FEWEST_CELLS = 2, 3
+DATE_OF_LINES = "born on"
+DAY = frozenset(("day", "tag", "jour", "dia", "dag", "giorno", "dzien"))
+MONTH = frozenset(("month", "monat", "mois", "mes", "maand", "maned", "mese", "miesiac", "manad"))
+FEWEST_COUNTS, MOST_OF_THEM = 3, 0.6
+
+
+def beside_a_gap(headings: Sequence[str], columns: Sequence[RawColumn]) -> range:
+    """The places of a small table to the right of a blank column: it fills the first rows throughout and no others."""
+    filled = [column.filled.any() for column in columns]
+    gaps = [place for place, heading in enumerate(headings) if not heading and not filled[place]]
+    for gap in gaps:
+        left, right = range(gap), range(gap + 1, len(headings))
+        named = [place for place in right if headings[place]]
+        if (
+            not any(headings[place] for place in left)
+            or not named
+            or not all(headings[p] for p in right if filled[p])
+        ):
+            continue
+        rows = np.any([columns[place].filled for place in left], axis=0)
+        theirs = np.any([columns[place].filled for place in named], axis=0)
+        many = int(theirs.sum())
+        if 0 < many <= PART_OF_THE_RECORDS * rows.sum() and theirs[:many].all():
+            return right
+    return range(0)
+
+
+def said_of_the_gap(headings: Sequence[str], columns: Sequence[RawColumn], places: range) -> Remark:
+    """That a table beside the records was left out, and which."""
+    named = [headings[place] for place in places if headings[place]]
+    rows = np.any([columns[place].filled for place in places], axis=0)
+    problem = say(
+        "a blank column parts off another table beside the records ({headings}; {n} rows); it was left out",
+        headings=", ".join(f'"{heading}"' for heading in named),
+        n=f"{int(rows.sum()):,}",
+    )
+    return Remark(named[0], problem, say("put it on a sheet of its own, or remove the blank column"), "asked")
+
+
+def with_days_of_lines(table: RawTable) -> RawTable:
+    """Lines that hold a date alone, between records without any, are the day of the rows below them."""
+    if not table.columns or not len(table.rows):
+        return table
+    cells = list(table.columns.values())
+    filled = np.sum([column.filled for column in cells], axis=0)
+    days = np.full(len(table.rows), None, dtype=object)
+    for column in cells:
+        alone = (filled == 1) & column.filled & ~table.found
+        for row in np.flatnonzero(alone):
+            days[row] = _day(column.distinct[column.codes[row]])
+    lines = np.array([day is not None for day in days], dtype=bool)
+    if lines.sum() < FEWEST_DAYS or np.median(filled[~lines]) < FEWEST_CELLS or lines[:-1].all():
+        return table
+    if any(_are_dates(column, ~lines) for column in cells):
+        return table
+    last = np.maximum.accumulate(np.where(lines, np.arange(len(lines)), -1))
+    below = [
+        days[place] if place >= 0 and not line else None for place, line in zip(last, lines, strict=True)
+    ]
+    at = where(lines)
+    first = next(iter(table.columns.values()))
+    problem = say("the line holds a date alone; it was taken as the day of the rows below it")
+    finding = Finding(at, "", first.at(at), problem, say("write the date in each row"), "no record")
+    told = say(
+        "{n} lines hold a date alone, and the rows below them have none; each was read as their day",
+        n=len(at),
+    )
+    name = DATE_OF_LINES if DATE_OF_LINES not in table.columns else f"{DATE_OF_LINES} [2]"
+    return table.remarked(
+        Remark(name, told, say("write the date in each row")),
+        columns={**table.columns, name: raw_column(below)},
+        findings=(*table.findings, finding),
+    )
+
+
+def _day(cell: object) -> object:
+    """The date that a line says, without its day of the week; None for any other."""
+    if not isinstance(cell, str):
+        return cell if take_apart(cell, {}) is not None else None
+    words = [word for word in re.split(r"[\s,]+", cell.strip()) if bare_words(word) not in weekdays()]
+    bare = " ".join(words)
+    return bare if any(map(str.isdigit, bare)) and take_apart(bare, {}) is not None else None
+
+
+def _are_dates(column: RawColumn, rows: np.ndarray) -> bool:
+    """True where a column of the records holds dates of its own."""
+    here = column.filled & rows
+    dated = column.rows_of(lambda cell: take_apart(cell, {}) is not None)
+    return bool(here.any() and dated[here].mean() > PART_OF_THE_RECORDS)
+
+
+def with_day_and_month(table: RawTable) -> RawTable:
+    """Two columns, one of days and one of months, as one of dates without a year, under the heading of the day."""
+    days = [h for h in table.columns if bare_words(h) in DAY and _all_within(table.columns[h], 31)]
+    named = [h for h in table.columns if bare_words(h) in MONTH and _are_months(table.columns[h])]
+    if len(days) != 1 or len(named) != 1:
+        return table
+    joined = paired(table.columns[days[0]], table.columns[named[0]], _day_of_month)
+    columns = {h: joined if h == days[0] else c for h, c in table.columns.items() if h != named[0]}
+    problem = say("{day} and {month} were read as one date", day=f'"{days[0]}"', month=f'"{named[0]}"')
+    return table.remarked(Remark(days[0], problem, NO_NEED), columns=columns)
+
+
+def _all_within(cells: RawColumn, most: int) -> bool:
+    used = [str(cell).removesuffix(".0") for cell, n in zip(cells.distinct, cells.uses, strict=True) if n]
+    return bool(used) and all(text.isdigit() and 1 <= int(text) <= most for text in used)
+
+
+def _are_months(cells: RawColumn) -> bool:
+    used = [bare_words(str(cell)) for cell, n in zip(cells.distinct, cells.uses, strict=True) if n]
+    return _all_within(cells, 12) or (bool(used) and all(text in months() for text in used))
+
+
+def _day_of_month(day: object, month: object) -> object:
+    if day is None or month is None:
+        return None
+    number = str(month).removesuffix(".0")
+    name = next(n for n, of in months().items() if of == int(number)) if number.isdigit() else number
+    return f"{str(day).removesuffix('.0')} {name}"
+
+
+def turned(grid: Grid, counts: Sequence[bool], known: Sequence[bool]) -> Grid:
+    """The sheet with rows for columns, where its first column names counts of mobs and its first row knows none.
+
+    ``counts`` says of each cell of the first column whether it names such a count, ``known`` of each of the first row
+    whether it is any heading.
+    """
+    told = [cell for cell in grid.columns[0] if cell not in (None, "")] if grid.columns else []
+    if grid.headed or len(grid.columns) < 2 or grid.merged or sum(counts) < FEWEST_COUNTS:
+        return grid
+    if sum(counts) < MOST_OF_THEM * len(told) or any(known[1:]):
+        return grid
+    below = next(place for place, is_count in enumerate(counts) if is_count)
+    if below != 1:
+        return grid
+    rows = [list(cells) for cells in zip(*grid.columns, strict=True)]
+    rows[0][0] = rows[0][0] or "mob"
+    problem = say(
+        "the headings stand in the first column; the sheet was turned round, and a row here is a column there"
+    )
+    return replace(
+        grid,
+        columns=rows,
+        numbers=(),
+        spans={},
+        lines=-1,
+        remarks=(*grid.remarks, Remark("", problem, NO_NEED)),
+    )
