@@ -159,6 +159,9 @@ def _whole_said(result: Losses) -> Sentence:
     voice, end = voice_of(result), result.whole
     lost = voice.part_of(end["events"], end["n"]) if end["not_watched"] else lost_of(voice, end)
     values = {"end": voice.age(result.end_h), "lost": lost}
+    if not end["events"] and not result.end_h:
+        text = "None of the {born} {newborns} born was born dead; what became of them later is not written."
+        return Sentence(voice.say(text, born=voice.count(end["n"])))
     if not end["events"]:
         text = "No loss by {end} among the {born} {newborns} born."
         return Sentence(voice.say(text, born=voice.count(end["n"]), end=values["end"]))
@@ -166,6 +169,9 @@ def _whole_said(result: Losses) -> Sentence:
         return Sentence(voice.say("Of all {newborns} born, {lost} were lost.", lost=values["lost"]))
     if not result.born_dead_known:
         return Sentence(voice.say("Of all {newborns} born, {lost} were lost by {end}.", **values))
+    if not result.end_h:
+        text = "Of all {newborns} born, {lost} were born dead; what became of the others is not written."
+        return Sentence(voice.say(text, lost=values["lost"]))
     newborns = result.flow.newborns
     still = float(newborns.loc[newborns["stage"] == "born alive", "lost"].sum())
     text = "Of all {newborns} born, {lost} were lost by {end}: {still} born dead and {after} after birth."

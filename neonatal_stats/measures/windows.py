@@ -172,9 +172,15 @@ def last_age_h(births: pd.DataFrame, settings: Settings) -> float:
 
 
 def watched_to_h(births: pd.DataFrame, settings: Settings, alike: Alike | None = None) -> float:
-    """The last age to which enough were watched (`fewest_watched`), from two days on in whole days completed."""
+    """The last age to which enough were watched (`fewest_watched`), from two days on in whole days completed.
+
+    0 where none of those born alive was watched beyond its birth, as in a book of the born alive and the born dead.
+    """
     known = births[births["age_known"]]
     last = well_watched_h(known["age_h"], newborns_in(known, alike))
+    alive = births[~births["stillborn"]]
+    if len(alive) and alive["age_known"].all() and (alive["age_h"] == 0).all() and not alive["died"].any():
+        return 0.0
     last = last if last > 0 else settings.follow_up_h
     return last if last < 48 else 24.0 * (last // 24)
 

@@ -85,8 +85,10 @@ def column_name(voice: Voice, name: str) -> str:
 
 
 def window_label(voice: Voice, window: object, end_h: float) -> str:
-    """The name of a window; the last, "end", is named by the age to which newborns were watched."""
-    return voice.age(end_h) if str(window) == "end" else str(window)
+    """The name of a window; the last, "end", is named by the age to which newborns were watched, or birth alone."""
+    if str(window) != "end":
+        return str(window)
+    return voice.age(end_h) if end_h > 0 else voice.say("birth")
 
 
 def group_phrase(voice: Voice, row: Mapping[Hashable, Any]) -> str:

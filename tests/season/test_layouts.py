@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from neonatal_stats.season.finding import CannotRead
@@ -105,7 +106,8 @@ def test_without_a_date_of_birth_nothing_is_said_of_later_either(tmp_path: Path)
 
 def test_counts_of_the_reared_say_what_came_later(tmp_path: Path) -> None:
     rows = "\n".join(f"{n},{day(n)},2,0,{2 - (n % 5 == 0)}" for n in range(1, 31))
-    told = '[columns]\n"Born alive" = "newborns_born_alive"\n"Born dead" = "newborns_born_dead"\n"Reared" = "newborns_reared"\n'
+    meant = {"Born alive": "born_alive", "Born dead": "born_dead", "Reared": "reared"}
+    told = "[columns]\n" + "".join(f'"{heading}" = "newborns_{name}"\n' for heading, name in meant.items())
     season = read(tmp_path, f"Ewe,Lambed,Born alive,Born dead,Reared\n{rows}\n", told)
     assert dead(season) == (6, 60)
     assert (season.births["age_h"] > 0)[~season.births["died"]].all()
@@ -293,3 +295,77 @@ def test_numbered_headings_keep_their_unit(tmp_path: Path) -> None:
     births = as_drafted(tmp_path, text).births
     assert births["birth_weight_kg"].max() == pytest.approx(7 * 0.45359237, abs=0.01)
     assert len(births) == 30
+
+
+SLASHED = "\n".join(
+    f"{n},{day(n)},{'/'.join('FMF'[: n % 3 + 1])},{'/'.join(['ok', 'dead' if n % 4 == 0 else 'ok', 'ok'][: n % 3 + 1])}"
+    for n in range(1, 31)
+)
+
+
+def test_cells_that_hold_a_litter_are_unfolded_where_their_parts_agree(tmp_path: Path) -> None:
+    text = f"Ewe,Lambed,Sex,Fate\n{SLASHED}\n"
+    season = as_drafted(tmp_path, text)
+    assert dead(season) == (5, 60)
+    assert season.births["litter_size"].max() == 3
+    assert "30 rows were unfolded to 60 newborns" in said(season, "noted")
+
+
+def test_cells_that_hold_a_litter_are_refused_where_nothing_tells_its_size(tmp_path: Path) -> None:
+    rows = "\n".join(f"{n},{day(n)},{'1 SB' if n % 3 else '1 died d2'}" for n in range(1, 31))
+    text = f"Ewe,Lambed,Losses\n{rows}\n"
+    assert "a cell tells of a whole litter" in drafted([put(tmp_path, text)]).text
+    answer = refusal(tmp_path, text, '[columns]\n"Losses" = "died"\n')
+    assert answer.startswith('book.csv, row 2, column "Losses": "1 SB" tells of a whole litter')
+    slashed = f"Ewe,Lambed,Fate\n{SLASHED}\n"
+    bare = "\n".join(",".join(line.split(",")[:2] + line.split(",")[3:]) for line in slashed.splitlines())
+    assert "tells of a whole litter" in refusal(tmp_path, bare.replace("Lambed", "Lambed,Fate", 1) + "\n")
+
+
+def test_a_summary_beside_the_records_stops_nothing_and_the_map_leaves_it_out(tmp_path: Path) -> None:
+    book = tmp_path / "book.xlsx"
+    rows = [row.split(",") for row in LIVES]
+    with pd.ExcelWriter(book) as writer:
+        pd.DataFrame(rows, columns=["Ewe", "Lamb", "Born", "Fate"]).to_excel(
+            writer, sheet_name="Lambs", index=False
+        )
+        pd.DataFrame([["Born", 24], ["Dead", 4]]).to_excel(
+            writer, sheet_name="Summary", index=False, header=False
+        )
+    draft = drafted([book]).text
+    assert '[tables]\n"Summary" = ""' in draft
+    put(tmp_path, draft, "map.toml")
+    for season in (read_season(book), read_season(book, map=tmp_path / "map.toml")):
+        assert dead(season) == (4, 24)
+    assert "the map leaves this sheet out" in said(read_season(book, map=tmp_path / "map.toml"), "noted")
+
+
+def test_merged_headings_that_number_newborns_take_the_words_below_them(tmp_path: Path) -> None:
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    sheet = book.active
+    sheet.append(["Ewe", "Lambed", "Lamb 1", None, "Lamb 2", None])
+    sheet.append([None, None, "Sex", "Fate", "Sex", "Fate"])
+    for n in range(20):
+        second = ["M", "dead" if n % 4 == 0 else "alive"] if n % 2 == 0 else [None, None]
+        sheet.append([n, pd.Timestamp(day(n)).to_pydatetime(), "F", "alive", *second])
+    for block in ("C1:D1", "E1:F1"):
+        sheet.merge_cells(block)
+    book.save(tmp_path / "book.xlsx")
+    assert dead(read_season(tmp_path / "book.xlsx")) == (5, 30)
+
+
+def test_mobs_in_columns_are_turned_round(tmp_path: Path) -> None:
+    text = "2025,North,South\nEwes joined,236,185\nDry,16,7\nSingles,150,114\nTwins,70,64\nLambs marked,232,196\n"
+    mobs = read(tmp_path, text, name="mobs 2025.csv").mobs
+    assert mobs["mob"].tolist() == ["North", "South"]
+    assert mobs["joined"].tolist() == [236, 185]
+    assert mobs["marked"].tolist() == [232, 196]
+
+
+def test_dates_in_the_rows_that_name_the_dam_are_those_of_birth(tmp_path: Path) -> None:
+    rows = "".join(f"{n},{day(n)},2,{n}a,no\n,,,{n}b,{'yes' if n % 5 == 0 else 'no'}\n" for n in range(1, 21))
+    births = as_drafted(tmp_path, f"Ewe,Date,Litter,Lamb,Died\n{rows}").births
+    assert (len(births), births["litter"].nunique(), int(births["died"].sum())) == (40, 20, 4)
+    assert births["born"].notna().all()

@@ -155,8 +155,8 @@ def turned(grid: Grid, counts: Sequence[bool], known: Sequence[bool]) -> Grid:
     below = next(place for place, is_count in enumerate(counts) if is_count)
     if below != 1:
         return grid
-    rows = [list(cells) for cells in zip(*grid.columns, strict=True)]
-    rows[0][0] = rows[0][0] or "mob"
+    rows = [[None, *cells] for cells in zip(*grid.columns, strict=True)]
+    rows[0][:2] = [rows[0][1], "mob"]  # what stood in the corner is a title
     problem = say(
         "the headings stand in the first column; the sheet was turned round, and a row here is a column there"
     )

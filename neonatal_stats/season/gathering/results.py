@@ -59,6 +59,6 @@ def must_be_colostrum(raw: RawTable, own: TableMap) -> None:
         name = raw.sheet or raw.file
         raise CannotRead(
             f'{raw.place}: the values under "{heading}" are those of serum, not of colostrum, and no dam is named; say '
-            f'in the map under [tables] "{name}" = "samples", and under [samples.columns] whether "{heading}" is brix_pct '
-            "(serum Brix) or total_protein_g_per_dl."
+            f'in the map under [tables] "{name}" = "samples", and under [samples.columns] whether "{heading}" is '
+            "brix_pct (serum Brix) or total_protein_g_per_dl."
         )

@@ -23,6 +23,7 @@ from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
 from neonatal_stats.season.gathering.litters import numbered, unfolded
 from neonatal_stats.season.gathering.mob_sheets import of_mobs, parts_of_counts
+from neonatal_stats.season.gathering.one_cell import parted as parted_litters
 from neonatal_stats.season.gathering.results import RESULTS, WITHOUT_RESULT, must_be_colostrum
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.slips import with_slips
@@ -276,7 +277,7 @@ def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
     births = records_map.of("births")
     of_births = table_of_sheet(table, records_map) == "births"
     if of_births:
-        table = filled_down(with_zeros(table, births), births)
+        table = filled_down(with_zeros(parted_litters(table, births), births), births)
     counted = expanded(table, births, of_births)
     single = unfolded(counted, births)
     if of_births and counted is table:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -29,6 +30,7 @@ from neonatal_stats.season.gathering.asked import repeats_the_litter, sizes_in_w
 from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
+from neonatal_stats.season.gathering.one_cell import holds_litters, parted
 from neonatal_stats.season.gathering.results import RESULTS, of_serum
 from neonatal_stats.season.gathering.shed import from_the_shed
 from neonatal_stats.season.gathering.sheets import (
@@ -222,7 +224,10 @@ def _table(grid: Grid, own: RecordsMap) -> RawTable:
         )
 
     table = _without_totals(without_letters(from_the_shed(table_below(upright(grid, own), known))))
-    return with_zeros(table, own.of("births"))
+    births = own.of("births")
+    with suppress(CannotRead):  # said where the records are read; the draft goes on to what else there is
+        table = parted(table, births)
+    return with_zeros(table, births)
 
 
 def _without_totals(table: RawTable) -> RawTable:
@@ -602,6 +607,11 @@ class _Sheet:
 
     def _beside(self, heading: str, cells: RawColumn) -> str:
         """The first values of a column and the nearest candidates, for the person who completes the map."""
+        if self.table == "births" and holds_litters(cells):
+            return (
+                f"holds {_shown(cells)}; a cell tells of a whole litter: write one row a newborn, or born, born dead "
+                "and died later in columns of numbers"
+            )
         near = tuple(meaning.column for meaning in possible_meanings(self.table, heading, self.tongues))
         near = near or like_heading(self.table, heading, self.tongues).candidates
         near = near or like_values(self.table, tuple(plain(cell) for cell in cells.distinct))
