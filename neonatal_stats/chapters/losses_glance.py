@@ -27,7 +27,7 @@ def main_headline(result: Losses, printed: Headline) -> Headline:
     """The loss that page one leads with: its label is the age alone, "7 days"; "" where no age of a loss is known."""
     row, voice = main_row(result), voice_of(result)
     end_h = result.end_h if row["window"] == END else result.settings.windows_h[str(row["window"])]
-    label = old(voice, end_h) if result.ever_dated else ""
+    label = "" if not result.ever_dated else old(voice, end_h) if end_h else voice.say("birth")
     counts = voice.part_of(row["events"], row["n"])
     return Headline(MAIN, label, counts, printed.events, printed.n, printed.share, printed.low, printed.high)
 
@@ -48,7 +48,7 @@ def when_lost(result: Losses) -> Iterator[Headline]:
     if windows:
         yield _count(result, WHEN + END, voice.say("later"), late, born)
         yield _count(result, WHEN + UNDATED, voice.say("age not known"), undated, born)
-    else:
+    elif result.end_h:
         yield _count(result, WHEN + END, voice.say("after birth"), late + undated, born)
     gone = float(main_row(result)["not_watched"])
     yield _count(result, NOT_WATCHED, voice.say("not watched so long"), gone, born)

@@ -16,7 +16,7 @@ from neonatal_stats.drawing.curves import draw_loss
 from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row, one_below_another
-from neonatal_stats.measures.windows import FEWEST_WATCHED, well_watched
+from neonatal_stats.measures.windows import FEWEST_WATCHED, watched_to_h, well_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
@@ -39,6 +39,13 @@ def missing(season: Season) -> tuple[str, ...]:
     alive = season.births[~season.births["stillborn"]]
     if alive.empty:
         return (say("Not answered: no {newborn} was born alive, so there is no survival to follow."),)
+    if not watched_to_h(season.births, season.settings):
+        return (
+            say(
+                "Not answered: nothing is written of the {newborns} after their birth. Which of them died (died), and "
+                "when (died_at), would open the chapter."
+            ),
+        )
     if not ages_known(alive):
         return (
             say(
