@@ -369,3 +369,12 @@ def test_dates_in_the_rows_that_name_the_dam_are_those_of_birth(tmp_path: Path) 
     births = as_drafted(tmp_path, f"Ewe,Date,Litter,Lamb,Died\n{rows}").births
     assert (len(births), births["litter"].nunique(), int(births["died"].sum())) == (40, 20, 4)
     assert births["born"].notna().all()
+
+
+def test_words_of_death_under_a_heading_that_asks_for_them_are_the_outcome(tmp_path: Path) -> None:
+    kinds = ("Sold", "Kept", "Died", "Stillborn")
+    rows = "\n".join(f"{n},{200 + n},{day(n)},{kinds[n % 4]}" for n in range(24))
+    text = f"Ewe,Lamb,Born,Sold/Died\n{rows}\n"
+    assert '"Sold/Died" = "died"' in drafted([put(tmp_path, text)]).text
+    births = as_drafted(tmp_path, text).births
+    assert (int(births["lost"].sum()), int(births["stillborn"].sum())) == (12, 6)

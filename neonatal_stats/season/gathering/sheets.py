@@ -373,11 +373,15 @@ def _without_result(table: str, sheet: TypedTable) -> bool:
 def _must_tell_outcome(typed: Typed) -> None:
     for table, sheet in typed:
         if table == "births" and not any(name in sheet.frame for name in (*OUTCOMES, *AGES)):
+            name = sheet.raw.sheet or sheet.raw.file
+            other = (
+                f'; if it holds no births, say in a map under [tables] "{name}" = "samples", "colostrum" or another '
+                'table, or = "" to leave it out'
+            )
             raise CannotRead(
                 f"{sheet.raw.place}: no column says what became of the newborns{_hint(sheet)}; "
-                f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one; if it "
-                f'holds no births, say in a map under [tables] "{sheet.raw.sheet or sheet.raw.file}" = "samples", '
-                '"colostrum" or another table, or = "" to leave it out.'
+                f"write one of {', '.join(OUTCOMES)}, or say in a map under [columns] which heading is one"
+                f"{'' if 'newborn_id' in sheet.frame else other}."
             )
 
 

@@ -106,6 +106,8 @@ NO_OUTCOME = (
     "[alive]",
     "any_value_in = [{headings}]",
     'no_value_means = "dead"   # or leave this line out: then a newborn without a value has no outcome',
+)
+NO_BIRTHS = (
     "Where it holds no births, say what it holds and draft again: [tables] with a line such as",
     '"{name}" = "colostrum"   # or samples, examinations, treatments, feeds, mobs, weather; "" leaves it out',
 )
@@ -440,6 +442,8 @@ class _Sheet:
             return Line(section, heading, "season", f"by its cells: {_shown(cells)}")
         if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
             return line
+        if self._says_what_became(heading, cells, taken):
+            return Line(section, heading, "died", f"by its cells: {_shown(cells)}")
         like = like_heading(self.table, heading, self.tongues)
         likely = not possible and like.sure and like.meant not in taken
         if likely and fits(known_column(self.table, like.meant), cells):
@@ -448,6 +452,14 @@ class _Sheet:
         if self._is_left_out(heading, cells, possible or like.candidates):
             return Line(section, heading, "", f"left out; holds {_shown(cells)}")
         return Line(section, heading, OPEN, self._beside(heading, cells))
+
+    def _says_what_became(self, heading: str, cells: RawColumn, taken: set[str]) -> bool:
+        """True for words of death and life under a heading that asks for them ("Sold/Died"), where none else does."""
+        if self.table != "births" or taken & {"died", "alive_now"} or not asks_for(heading):
+            return False
+        tells_life = read_died(cells, "either", {}, {}).state
+        known = [answer not in (UNREAD, "") for answer in tells_life]
+        return bool(known) and all(known) and fits(known_column("births", "died"), cells)
 
     def _with_dam(self) -> TableMap:
         """The map with the dam as it is drafted so far, by which rows are told to be littermates."""
@@ -654,7 +666,9 @@ class _Sheet:
         ]
         shown = ", ".join(quoted_key(heading) for heading in partly) or '"weaning weight"'
         name = (self.raw.sheet or self.raw.file).replace('"', "")
-        yield from (line.replace("{headings}", shown).replace("{name}", name) for line in NO_OUTCOME)
+        yield from (line.replace("{headings}", shown) for line in NO_OUTCOME)
+        if "newborn_id" not in names:
+            yield from (line.replace("{name}", name) for line in NO_BIRTHS)
 
     def marked_apart(self) -> bool:
         """True where one column ticks the dead and one the living, so that the ticks need no words."""
