@@ -378,3 +378,16 @@ def test_words_of_death_under_a_heading_that_asks_for_them_are_the_outcome(tmp_p
     assert '"Sold/Died" = "died"' in drafted([put(tmp_path, text)]).text
     births = as_drafted(tmp_path, text).births
     assert (int(births["lost"].sum()), int(births["stillborn"].sum())) == (12, 6)
+
+
+def test_a_blank_among_the_living_proves_nothing_of_whom_they_are(tmp_path: Path) -> None:
+    rows = "\n".join(
+        f"{n},{day(n)},{'' if n % 6 == 0 else 2},{1 if n % 6 == 0 else ''}" for n in range(1, 31)
+    )
+    text = f"Ewe,Lambed,Alive,Dead\n{rows}\n"
+    assert "born alive or those alive now" in refusal(tmp_path, text)
+    season = read(
+        tmp_path, text, '[columns]\n"Alive" = "newborns_born_alive"\n"Dead" = "newborns_born_dead"\n'
+    )
+    assert dead(season) == (5, 55)
+    assert "nothing is said of later" in said(season)

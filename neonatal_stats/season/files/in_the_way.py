@@ -61,7 +61,7 @@ def said_of_the_gap(headings: Sequence[str], columns: Sequence[RawColumn], place
 
 def with_days_of_lines(table: RawTable) -> RawTable:
     """Lines that hold a date alone, between records without any, are the day of the rows below them."""
-    if not table.columns or not len(table.rows):
+    if len(table.columns) < FEWEST_CELLS or not len(table.rows):
         return table
     cells = list(table.columns.values())
     filled = np.sum([column.filled for column in cells], axis=0)
@@ -105,10 +105,9 @@ def _day(cell: object) -> object:
 
 
 def _are_dates(column: RawColumn, rows: np.ndarray) -> bool:
-    """True where a column of the records holds dates of its own."""
-    here = column.filled & rows
+    """True where a column holds a date of its own for most records; a few may be of deaths."""
     dated = column.rows_of(lambda cell: take_apart(cell, {}) is not None)
-    return bool(here.any() and dated[here].mean() > PART_OF_THE_RECORDS)
+    return bool(rows.any() and dated[rows].mean() > PART_OF_THE_RECORDS)
 
 
 def with_day_and_month(table: RawTable) -> RawTable:

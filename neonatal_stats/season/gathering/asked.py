@@ -21,7 +21,7 @@ from neonatal_stats.season.gathering.counted import count_headings, numbers
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE
-from neonatal_stats.vocabulary.farm_words import count_meant
+from neonatal_stats.vocabulary.farm_words import count_meant, is_no_column
 
 LEAST, LITTERS = 10, 3
 ALL, NEARLY_ALL, HALF = 0.95, 0.8, 0.5
@@ -199,7 +199,9 @@ def _said_in_words(table: RawTable, own: TableMap) -> str | None:
     unknown = {
         heading: cells
         for heading, cells in table.columns.items()
-        if own.column_of("births", heading) is None and plain_heading(heading) not in own.columns
+        if own.column_of("births", heading) is None
+        and plain_heading(heading) not in own.columns
+        and not is_no_column(heading)
     }
     return next((heading for heading, cells in unknown.items() if sizes_in_words(cells, own)), None)
 

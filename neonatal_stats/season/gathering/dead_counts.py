@@ -45,8 +45,10 @@ def reckoned(place: str, counted: Mapping[str, str], counts: Counts, declared: b
     """The counts said clearly and reckoned up. Raises `CannotRead` where they can be read in two ways."""
     heading = {name: heading for heading, name in counted.items()}
     zeros = frozenset(name for name in DEATHS if name in counts and (counts[name] == 0).any())
-    counts, none_alive = _none_alive(counts, heading)
     counts, unwritten, remarks = _blanks(_none_died(counts), heading, zeros)
+    if "alive" in counts:
+        _whose_alive(place, heading, counts)  # what the counts prove, they prove without the blanks
+    counts, none_alive = _none_alive(counts, heading)
     remarks = (*none_alive, *remarks)
     if "alive" in counts:
         counts = _whose_alive(place, heading, counts)
