@@ -366,7 +366,9 @@ def test_mobs_in_columns_are_turned_round(tmp_path: Path) -> None:
 
 def test_dates_in_the_rows_that_name_the_dam_are_those_of_birth(tmp_path: Path) -> None:
     rows = "".join(f"{n},{day(n)},2,{n}a,no\n,,,{n}b,{'yes' if n % 5 == 0 else 'no'}\n" for n in range(1, 21))
-    births = as_drafted(tmp_path, f"Ewe,Date,Litter,Lamb,Died\n{rows}").births
+    text = f"Ewe,Date,Litter,Lamb,Died\n{rows}"
+    assert read(tmp_path, text).births["litter"].nunique() == 20
+    births = as_drafted(tmp_path, text).births
     assert (len(births), births["litter"].nunique(), int(births["died"].sum())) == (40, 20, 4)
     assert births["born"].notna().all()
 

@@ -19,6 +19,7 @@ from neonatal_stats.season.gathering.litters import days
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows
 from neonatal_stats.season.records_map import TableMap
 from neonatal_stats.vocabulary.columns import OF_LITTER, column
+from neonatal_stats.vocabulary.farm_words import possible_meanings
 
 MARKS = (
     '"', "''", '""', "\u201e", "\u201c", "\u201d", "\u00bb", "\u00ab", "\u3003", "\u2033", '" "', "' '", '-"-', '"-',
@@ -80,7 +81,7 @@ def filled_down(table: RawTable, own: TableMap) -> RawTable:
     sheet = replace(sheet, table=_taken_from(sheet, source, _as_declared))
     key = next((name for name in KEYS if name in sheet.heading and not sheet.blank(name).all()), "")
     if key in sheet.open:
-        sheet = replace(sheet, table=_by_litter(sheet, key))
+        sheet = replace(sheet, table=_by_litter(_with_likely_sizes(sheet), key))
     sheet = replace(sheet, table=_dates_of_the_dam(sheet))
     _ask(sheet, key)
     return sheet.table.remarked(*_dates_below(sheet))
@@ -170,6 +171,19 @@ def _taken_from(sheet: _Sheet, source: Mapping[str, Rows], said: Callable[[str],
             columns[sheet.heading[name]] = RawColumn(codes, cells.distinct)
             remarks.append(Remark(sheet.heading[name], said(f"{changed:,}"), NO_NEED))
     return sheet.table.remarked(*remarks, columns=columns)
+
+
+def _with_likely_sizes(sheet: _Sheet) -> _Sheet:
+    """The sheet with a column that may hold litter sizes taken for them, where none surely does: the rows prove it."""
+    if "litter_size" in sheet.heading:
+        return sheet
+    likely = [
+        heading
+        for heading in sheet.table.columns
+        if sheet.own.column_of("births", heading) is None
+        and any(meaning.column == "litter_size" for meaning in possible_meanings("births", heading))
+    ]
+    return replace(sheet, heading={**sheet.heading, "litter_size": likely[0]}) if len(likely) == 1 else sheet
 
 
 def _by_litter(sheet: _Sheet, key: str) -> RawTable:

@@ -150,7 +150,12 @@ def drafted(paths: Paths, old: str = "", name: str = "map.toml") -> Draft:
     aside = [raw for raw in sheets if _is_aside(raw, sheets, own)]
     tables = [(_likeliest_table(raw, own), raw) for raw in sheets if raw not in aside]
     lines += [
-        Line("tables", raw.sheet, "", f"left out; {len(raw.rows):,} rows that name no animal")
+        Line(
+            "tables",
+            raw.sheet,
+            "",
+            f"left out; names no animal in {len(raw.rows):,} row{'s' * (len(raw.rows) != 1)}",
+        )
         for raw in aside
         if plain_heading(raw.sheet) not in own.tables
     ]
