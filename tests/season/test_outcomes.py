@@ -315,7 +315,10 @@ def test_born_alive_alone_says_so_little_that_it_is_asked_about() -> None:
     season = read(book("born_alive", ["no", "dead", "stillborn", *["yes"] * 9]))
     assert season.births["stillborn"].sum() == season.births["died"].sum() == 3
     assert not season.all_well
-    assert "born alive, and nothing is said of later: 9 newborns, watched at birth alone" in season.outcome_remarks[0]
+    assert (
+        "born alive, and nothing is said of later: 9 newborns, watched at birth alone"
+        in season.outcome_remarks[0]
+    )
 
 
 def test_a_later_death_is_never_erased_by_born_alive() -> None:
