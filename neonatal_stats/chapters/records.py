@@ -307,7 +307,11 @@ def _ages_table(result: Records) -> Table:
     """Deaths after birth by how exactly their age is known; litters counted from the rows; dams not known."""
     voice = voice_of(result)
     say = voice.say
-    rows = [(say(AGES[name]), n) for name, n in result.ages.items()]
+    at_birth_alone = any(one.n for one in result.watched.values()) and not any(
+        one.total_days for one in result.watched.values() if one.n
+    )
+    told = {} if at_birth_alone and not result.ages["died after birth"] else result.ages
+    rows = [(say(AGES[name]), n) for name, n in told.items()]
     rows.append((say("litter size counted from the rows"), result.counted_litters))
     rows.append((say("{dam} not known"), result.unknown_dams))
     rows.append((say("{newborns} in these records"), result.counted.n))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from neonatal_stats.chapters import losses, survival
+from neonatal_stats.chapters import losses, records, survival
+from neonatal_stats.tables import printed
 from tests.season.books import book, read
 
 
@@ -26,3 +27,11 @@ def test_later_losses_are_not_said_to_be_none() -> None:
 def test_none_born_dead_is_said_of_birth_alone() -> None:
     first, _, _ = texts(["yes"] * 30)
     assert first == "None of the 30 lambs born was born dead; what became of them later is not written."
+
+
+def test_the_records_chapter_counts_no_deaths_after_birth_of_them() -> None:
+    tables = {
+        table.name: table
+        for table in records.tables(records.answer(read(book("born_alive", ["no"] + ["yes"] * 29))))
+    }
+    assert "died after birth" not in str(printed(tables["records-ages"]))
