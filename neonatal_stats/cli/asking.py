@@ -55,7 +55,7 @@ def _answer(line: Line, ask: Callable[[str], str]) -> str | None:
         if not allowed or said in allowed:
             return said
         near = get_close_matches(said, allowed, n=3, cutoff=0.5)
-        print(f"  not accepted; {'perhaps ' if near else 'one of '}{', '.join(near or allowed)}")
+        print(f"  not accepted; {'perhaps ' if near else 'one of '}{', '.join(near or offered_in(line))}")
 
 
 def allowed_in(line: Line) -> tuple[str, ...]:
@@ -63,6 +63,15 @@ def allowed_in(line: Line) -> tuple[str, ...]:
     from neonatal_stats.season.records_map import meanings_of
 
     return meanings_of(line.section, line.said)
+
+
+def offered_in(line: Line) -> tuple[str, ...]:
+    """What is offered for a line: of an outcome only words that nobody takes for their opposite."""
+    from neonatal_stats.season.records_map import DEAD_BY
+
+    allowed = allowed_in(line)
+    told = line.section.rpartition(".")[2] in DEAD_BY and ".words." in f".{line.section}"
+    return tuple(word for word in allowed if word not in ("yes", "no")) if told else allowed
 
 
 def _with_answer(draft: Draft, line: Line, answer: str) -> Draft:

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, table_of, texts_of
-from neonatal_stats.vocabulary import terms
+from neonatal_stats.vocabulary import fates, terms
 from neonatal_stats.vocabulary.columns import (
     ALSO_READ,
     COUNTS,
@@ -21,9 +21,10 @@ from neonatal_stats.vocabulary.columns import (
     Column,
     column_of,
 )
-from neonatal_stats.vocabulary.farm_words import sure_meaning
+from neonatal_stats.vocabulary.farm_words import count_meant, possible_meanings, sure_meaning
 from neonatal_stats.vocabulary.ordinals import NUMBER
 from neonatal_stats.vocabulary.spelling import plain_word
+from neonatal_stats.vocabulary.stage_words import count_meaning
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")
@@ -31,6 +32,28 @@ TOP = (*SECTIONS, "tables", "months", "dates", "alive", "join", "encoding", *TAB
 OPEN = "?"
 AGAIN = re.compile(r"(.+) \[([2-9]|\d{2,4})\]")
 """The name of a further column under one heading: "Date [2]"."""
+FATES = ("alive", "dead", "stillborn")
+DEAD_BY = {"died": "yes", "born_dead": "yes", "alive_now": "no", "born_alive": "no"}
+"""Which of yes and no means dead under a column that says what became of newborns."""
+DECIDING_WORDS = (*DEAD_BY, "litter_size", "species", "left_reason")
+"""Columns of which no word may stay open: they say what became of whom."""
+DECIDING = (
+    *DECIDING_WORDS,
+    *(
+        "newborn_id",
+        "dam_id",
+        "sire_id",
+        "litter_id",
+        "mob",
+        "farm",
+        "season",
+        "birth_order",
+        "cause",
+        "age_at_death",
+    ),
+    *("age_at_death_h", "age_at_death_d", *(column.name for column in COUNTS)),
+)
+"""Columns that a heading may not be left open for: who, how many, and what became of them."""
 LITTER_WORDS = tuple(map(str, range(1, 10)))
 JOINED = ("dam_id", "sire_id", "newborn_id", "litter_id", "farm")
 
@@ -44,7 +67,8 @@ def plain_heading(heading: object) -> str:
 class TableMap:
     """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values.
 
-    ``fill`` says of columns that littermates share whether a blank means the same as above.
+    ``fill`` says of columns that littermates share whether a blank means the same as above, ``open_words`` which words
+    of a column that decides nothing are still open ("?"): their cells count as not recorded.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -52,6 +76,7 @@ class TableMap:
     units: Mapping[str, str] = field(default_factory=dict)
     fixed: Mapping[str, str] = field(default_factory=dict)
     fill: Mapping[str, bool] = field(default_factory=dict)
+    open_words: Mapping[str, frozenset[str]] = field(default_factory=dict)
 
     def column_of(self, table: str, heading: str) -> str | None:
         """The tidy column that a heading means; "" where it is to be left out, None where it is not known.
@@ -269,6 +294,8 @@ def _known_somewhere(name: str, shared: Mapping[str, object]) -> None:
     """Every column that the shared sections speak of must stand in some table."""
     everywhere = list(dict.fromkeys(name for table in TABLES for name in _names(table)))
     for heading, meant in texts_of(f"{name}, [columns]", shared.get("columns", {})).items():
+        if meant == OPEN and not any(decides(table, heading) for table in TABLES):
+            continue
         _still_open(f"{name}, [columns]", heading, meant)
         if meant and meant not in everywhere:
             raise CannotRead(
@@ -288,7 +315,12 @@ def _table_map(
     columns = texts_of(f"{name}, [columns]", shared.get("columns", {})) | texts_of(
         f"{place}.columns]", own.get("columns", {})
     )
+    columns = {
+        heading: meant for heading, meant in columns.items() if meant != OPEN or decides(table, heading)
+    }
     for heading, meant in texts_of(place, own.get("columns", {})).items():
+        if heading not in columns:
+            continue
         _still_open(f"{place}.columns]", heading, meant)
         if meant and meant not in known:
             raise CannotRead(
@@ -306,7 +338,32 @@ def _table_map(
         {c: _unit(f"{name}, [units]", known[c], u) for c, u in sections["units"].items()},
         texts_of(f"{name}, [fixed]", sections["fixed"]),
         _fill(f"{name}, [fill]", shared.get("fill", {})) | _fill(f"{place}.fill]", own.get("fill", {})),
+        {c: _open_words(w) for c, w in sections["words"].items() if c not in DECIDING_WORDS},
     )
+
+
+def decides(table: str, heading: str) -> bool:
+    """True where a heading may say who an animal is, when something happened, how many there are or what became of them.
+
+    Left open, such a heading stops the reading; any other is left out and asked about.
+    """
+    plain = heading.replace("{n}", " ").strip()
+    possible = {meaning.column for meaning in possible_meanings(table, plain)}
+    if table == "births":
+        possible |= {meaning.column for meaning in possible_meanings(table, heading)}
+    asked = bool(fates.asks_for(plain)) or fates.stage_asked(plain) is not None
+    counted = "{n}" in heading or count_meant(plain) is not None or bool(count_meaning(plain))
+    known = _names(table)
+    told = any(
+        name in DECIDING or known[name].kind in ("moment", "date") for name in possible if name in known
+    )
+    return asked or told or (counted and not possible)
+
+
+def _open_words(section: object) -> frozenset[str]:
+    """The words of a section that are still open."""
+    said = section if isinstance(section, Mapping) else {}
+    return frozenset(plain_word(str(word)) for word, meant in said.items() if meant == OPEN)
 
 
 def meanings_of(section: str, said: str) -> tuple[str, ...]:
@@ -327,13 +384,21 @@ def meanings_of(section: str, said: str) -> tuple[str, ...]:
 def words_taken(column: Column) -> tuple[str, ...]:
     """The words that a column takes; under an agent what became of the samples, of a product which treatment it is.
 
-    Of an outcome also that the newborn left alive.
+    Of an outcome those that cannot be taken for their opposite first: dead, alive, stillborn.
     """
     if column.name == "litter_size":
         return LITTER_WORDS
     if column.name in ("died", "alive_now"):
-        return (*column.words, terms.LEFT)
+        return (*FATES, terms.LEFT, "unknown", *column.words)
+    if column.name in ("born_alive", "born_dead"):
+        return ("alive", "stillborn", "unknown", *column.words)
     return {"agent": terms.LABORATORY, "product": terms.TREATMENTS}.get(column.name, column.words)
+
+
+def words_offered(column: Column) -> tuple[str, ...]:
+    """The words that are offered to a person; yes and no only where nobody can take them for their opposite."""
+    taken = words_taken(column)
+    return tuple(word for word in taken if word not in terms.YES_NO) if column.name in DEAD_BY else taken
 
 
 def _fill(place: str, section: object) -> dict[str, bool]:
@@ -356,12 +421,15 @@ def _words(place: str, column: Column, section: object, causes: tuple[str, ...])
     if not allowed:
         raise CannotRead(f"{place}: {column.name} takes no list of words; remove the section.")
     words = texts_of(place, section)
+    if column.name not in DECIDING_WORDS:
+        words = {word: meant for word, meant in words.items() if meant != OPEN}
     for word, meant in words.items():
         _still_open(place, word, meant)
         if meant and meant not in allowed:
             raise CannotRead(
                 f"{place}: {quoted(word)} = {quoted(meant)} is not accepted{nearest(meant, allowed)}"
             )
+        _must_not_contradict(place, column, word, meant)
     spoken: dict[str, str] = {}
     for word, meant in words.items():
         if spoken.setdefault(plain_word(word), meant) != meant:
@@ -370,6 +438,25 @@ def _words(place: str, column: Column, section: object, causes: tuple[str, ...])
                 "write it once."
             )
     return spoken
+
+
+def _must_not_contradict(place: str, column: Column, word: str, meant: str) -> None:
+    """Refuse a map that makes a word for dead a life, or one for alive a death."""
+    if column.name not in DEAD_BY or not meant:
+        return
+    dead = meant in ("dead", "stillborn", DEAD_BY[column.name])
+    says = fates.says_itself(word)
+    if (says == "dead" and (meant in ("alive", terms.LEFT) or meant == _other(DEAD_BY[column.name]))) or (
+        says == "alive" and dead
+    ):
+        raise CannotRead(
+            f"{place}: {quoted(word)} = {quoted(meant)} says that a newborn {'lived' if says == 'dead' else 'died'} of which "
+            f'{quoted(word)} is written; write "{says}" if the word means what it says, or mend the cells.'
+        )
+
+
+def _other(answer: str) -> str:
+    return "no" if answer == "yes" else "yes"
 
 
 def _still_open(place: str, said: str, meant: str) -> None:

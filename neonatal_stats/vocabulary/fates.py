@@ -8,6 +8,7 @@ gives them. A word that is missing here is never taken for alive: it is asked ab
 from __future__ import annotations
 
 import re
+from functools import cache
 
 from neonatal_stats.vocabulary.spelling import folded
 
@@ -39,14 +40,19 @@ MONTHS = _words("""
 
 BORN_DEAD = _words("""
     stillborn, still born, still-born, stillbirth, still birth, born dead, dead at birth, dead born, doa, dead on
-    arrival, totgeboren, tot geboren, totgeburt, mort-ne, mort-nee, mort ne, mort nee, mortne, nacido muerto, nacida
+    arrival, sb, s/b, s.b, bd, b/d, born-dead, dead on birth, dead when born, dead at lambing, dead at calving,
+    dead at kidding, died at birth, aborted, abortion, slipped, slipped lamb, slipped calf, slipped kid, mummified,
+    macerated, abortiert, verworfen, verlammt, verkalbt, mumifiziert, tot bei geburt, bei geburt tot,
+    bei der geburt tot, avorte, avortee, avorton, avortement, momifie, momifiee, mort a la naissance,
+    morte a la naissance, abortado, abortada, aborto, momificado, momificada, muerto al nacer, muerta al nacer, totgeboren, tot geboren, totgeburt, mort-ne, mort-nee, mort ne, mort nee, mortne, nacido muerto, nacida
     muerta, mortinato, mortinata, doodgeboren, dood geboren, dodfodt, dodfod, dodfodd, dodfodda, martwo urodzony,
     martwo urodzone, martwo urodzona, marw-anedig, marwanedig, marw anedig, nado-morto, nado morto, natimorto,
     natimorta, nato morto, nata morta, nati morti, never breathed, had never breathed, had not breathed, did not
     breathe, didn't breathe, nie geatmet, nicht geatmet, hatte nicht geatmet, n'a pas respire, nunca respiro, no respiro
 """)
 DEAD = BORN_DEAD | _words("""
-    dead, died, dies, death, deceased, perished, killed, drowned, lost, smothered, suffocated, strangled, put down,
+    dead, died, dies, death, deceased, perished, killed, rip, r.i.p, dd, didn't make it, did not make it, didnt make it,
+    snuffed it, pegged it, pegged out, drowned, lost, smothered, suffocated, strangled, put down,
     put to sleep, pts, euthanised, euthanized, euthanasia, destroyed, fallen stock, carcass, carcase, knackerman,
     knacker, knackers, post mortem, post-mortem, postmortem, necropsy, not alive, no longer alive, not living, not
     survived, did not survive, didn't survive, did not live, didn't live, tot, gestorben, verendet, verstorben,
@@ -89,6 +95,28 @@ ALIVE = frozenset(LEFT_SAID) | _words("""
     overlevde, avvand, zywy, zywa, zywe, zyje, przezyl, przezyla, przezylo, byw, yn fyw, fyw, wedi goroesi,
     sobreviveu, sobrevive, desmamado, desmamada, vivi, vive, sopravvissuto, sopravvissuta, svezzato, svezzata
 """)
+AS_LAMBS_DO = _words("""
+    pet, pet lamb, pets, cade, cade lamb, tiddler, tiddling, sock lamb, poddy, poddy lamb, pet kid, bottle,
+    bottle baby, bottle lamb, bottle kid, bottle calf, bottle fed, bottle-fed, bottle reared, on bottle, on the bottle,
+    hand reared, hand-reared, bucket calf, bucket reared, on lamb bar, artificially reared, fostered, fostered on,
+    fostered off, foster, adopted, adopted on, set on, grafted, retained, kept for breeding, kept for flock,
+    kept for herd, kept as replacement, kept for stock, replacement, still going, doing well, thriving, flaschenlamm,
+    flaschenkind, flaschenkitz, flasche, mit der flasche, adoptiert, untergeschoben, zur zucht, zucht, behalten,
+    remontiert, nachzucht, biberon, au biberon, elevage au biberon, adopte, adoptee, garde, gardee, conserve,
+    conservee, pour la reproduction, renouvellement, biberon lamb, a biberon, mamila, con biberon, adoptado, adoptada,
+    ahijado, ahijada, guardado, guardada, reposicion, recria
+""")
+"""Words for a newborn that lives, whatever the heading: reared otherwise, set on, or kept."""
+GROWN = _words("""
+    to hill, to the hill, hill, on hill, on the hill, to grass, to the grass, at grass, on grass, out at grass, out,
+    turned away, to field, in field, fat, fat lamb, finished, store, stores, to store, to rearer, to rearing unit,
+    in rearing unit, to yard, with ewe, with dam, with mother, with cow, with doe, on ewe, on cow, on dam, auf der weide,
+    auf weide, weide, bei der mutter, a l'herbe, au pre, a la pature, engraisse, a l'engraissement, sous la mere, a pasto,
+    en pasto, al campo, cebo, a cebo, con la madre
+""")
+"""Words for where a living newborn went, under a heading that asks for its fate."""
+OK = _words("ok, okay, o.k, all right, alright, fine, ok now, doing ok, healthy, gesund")
+"""Kind words that nobody writes of the dead."""
 WELL = _words(
     "ok, okay, o.k, fine, well, good, healthy, gut, gesund, bien, goed, bra, dobry, dobre, iach, bem, bene"
 )
@@ -96,12 +124,15 @@ WELL = _words(
 
 NOT_ASKED = _words("n/a, n.a, na, nan, nat, none, nil, null, <na>, #n/a")
 """Words that stand for an empty cell. A question mark and "unknown" do not: somebody wondered."""
-WONDERED = _words(
-    "?, ??, ???, unknown, not known, don't know, dont know, not sure, unsure, unbekannt, inconnu, ukjent"
-)
+WONDERED = _words("""
+    ?, ??, ???, unknown, not known, don't know, dont know, not sure, unsure, missing, gone missing, unbekannt,
+    weiss nicht, verschollen, vermisst, inconnu, disparu, disparue, ne sait pas, desconocido, desconocida,
+    desaparecido, desaparecida, no se sabe, ukjent
+""")
 
 _IN_TEXT = DEAD - _words("""
-    lost, tot, pts, peri, dog, dode, death, good, mort, morte, vif, live, carcass, carcase, destroyed, knacker, post
+    sb, s/b, s.b, bd, b/d, dd, rip, slipped, verworfen, verlammt, verkalbt, aborted, aborto, abortion, avorton, avorte,
+    abortado, abortada, abortiert, mummified, mumifiziert, macerated, momifie, momifiee, lost, tot, pts, peri, dog, dode, death, good, mort, morte, vif, live, carcass, carcase, destroyed, knacker, post
     mortem, post-mortem, postmortem, necropsy, doda, dod, marw, trigo, dies
 """)
 _ALSO_IN_TEXT = _words("""
@@ -112,14 +143,133 @@ _ALSO_IN_TEXT = _words("""
 """)
 
 
+WHEN_SAID = (
+    r"(?:(?:at|on|in|by|since|am|im|le|el|en|a|ab|seit|den|till|until)\s+)?"
+    r"(?:\d{1,2}\s*[./-]\s*\d{1,2}(?:\s*[./-]\s*\d{2,4}|\.)?|\d{4}-\d{1,2}-\d{1,2}"
+    rf"|\d{{1,2}}\.?(?:st|nd|rd|th)?\s*(?:of\s+|de\s+)?(?:{'|'.join(sorted(MONTHS))})(?:\s*\d{{2,4}})?"
+    rf"|(?:{'|'.join(sorted(MONTHS))})(?:\s*\d{{1,4}})?"
+    r"|\d{1,3}\s*(?:d|days?|w|wks?|weeks?|mths?|months?|tage?n?|wochen?|monate?n?|j|jours?|sem|semaines?|mois"
+    r"|dias?|semanas?|mes|meses)(?:\s+old)?)"
+)
+"""A date, a month or an age, as it stands behind a word for a fate."""
+
+
+def _either(words: frozenset[str]) -> str:
+    return "|".join(re.escape(word) for word in sorted(words, key=lambda word: (-len(word), word)))
+
+
+TO_WHOM = (
+    r"(?:\s+(?:to|on to|onto|on|by|an|auf|a|bei|con)\s+(?:ewe|cow|doe|nanny|dam|mutter|aue)?\s*#?\d+\w?)?"
+)
+HOW_SOLD = (
+    r"(?:\s+(?:as\s+)?(?:stores?|fat|finished|breeding|live|to market|at market|privately|deadweight))?"
+)
+"""How those that left alive went: "sold store", "sold fat"."""
+
+
+@cache
+def _life(grown: bool) -> re.Pattern[str]:
+    left = _either(LEFT["sold"] | LEFT["moved"] | LEFT["lent"] | LEFT["other"])
+    lives = _either((ALIVE | AS_LAMBS_DO | OK | (GROWN if grown else frozenset())) - frozenset(LEFT_SAID))
+    one = rf"(?:(?:{left}){HOW_SOLD}|(?:{lives}){TO_WHOM})"
+    between = r"\s*(?:[,;:(+&/–—-]|\band\b|\bund\b|\bet\b|\by\b)?\s*"
+    return re.compile(rf"{one}(?:{between}(?:{one}|{WHEN_SAID})\)?)*")
+
+
+def speaks_of_life(text: str, grown: bool = True) -> bool:
+    """True where every word of a text says that the newborn lives or left alive, or when or to whom.
+
+    ``grown`` lets words pass that say so only under a heading for a fate ("to hill", "fat").
+
+    >>> speaks_of_life("alive 12/4"), speaks_of_life("fostered to 214"), speaks_of_life("sold 3 wks")
+    (True, True, True)
+    >>> speaks_of_life("alive 20/3 died 25/3"), speaks_of_life("alive?"), speaks_of_life("sold, ewe died")
+    (False, False, False)
+    """
+    plain = folded(text)
+    return bool(_life(grown).fullmatch(plain)) and not (SPAN_ALONE.search(plain) and not _WENT.match(plain))
+
+
+SPAN_ALONE = re.compile(
+    r"(?<!at )(?<!a )(?<!con )(?<!mit )(?<![\d./-])\b\d{1,3}\s*(?:d|days?|w|wks?|weeks?|mths?|months?|tage?n?|wochen?|monate?n?|j|jours?|sem|semaines?|mois|dias?|semanas?|mes(?:es)?)\b"
+)
+"""A span of time of which nothing says whether the newborn lived so long or was seen alive then: "alive 2 days"."""
+_WENT = re.compile(rf"(?:{_either(frozenset(LEFT_SAID))})(?!\w)")
+_SOLD = re.compile(r"(?<!\w)(?:" + _either(LEFT["sold"]) + r")(?!\w)")
+
+
+def why_it_left(text: str) -> str | None:
+    """Why a newborn left alive, where a text says so: "sold store", "sold 3 wks"; None elsewhere."""
+    plain = folded(text)
+    if (reason := LEFT_SAID.get(plain)) is not None:
+        return reason
+    return "sold" if _SOLD.search(plain) and speaks_of_life(text) else None
+
+
+PLAINLY_ALIVE = re.compile(rf"(?:{_either(ALIVE | OK | WELL)})(?!\w)")
+_SURELY_DEAD = DEAD - _words("lost, slipped, dog, destroyed, carcass, carcase, verworfen, peri")
+_SURELY_ALIVE = (ALIVE - frozenset(LEFT_SAID) - _words("kept, retained, on farm, at foot")) | OK | WELL
+_LIVING = re.compile(rf"(?:{_either(_SURELY_ALIVE)})(?!\w)")
+
+
+def says_itself(word: str) -> str:
+    """What a word says by itself, whatever a map makes of it: "dead", "alive" or "".
+
+    >>> says_itself("R.I.P."), says_itself("OK"), says_itself("alive 12/4"), says_itself("culled"), says_itself("sold")
+    ('dead', 'alive', 'alive', '', '')
+    """
+    plain = folded(word)
+    if plain in _SURELY_DEAD or (plain not in DEAD and speaks_of_death(word)):
+        return "dead"
+    alive = plain in _SURELY_ALIVE or (speaks_of_life(word) and bool(_LIVING.match(plain)))
+    return "alive" if alive else ""
+
+
+AT_BIRTH = _words("""
+    at birth, birth, at lambing, at calving, at kidding, during birth, during lambing, during calving, during kidding,
+    bei geburt, bei der geburt, geburt, a la naissance, naissance, al nacer, en el parto, al parto, nacimiento
+""")
+"""Where a heading asks for deaths: born dead."""
+TOLD_BORN_DEAD = AT_BIRTH | _words("""
+    sb, s/b, s.b, bd, b/d, aborted, abortion, slipped, slipped lamb, slipped calf, slipped kid, mummified, macerated,
+    abortiert, verworfen, verlammt, verkalbt, mumifiziert, avorte, avortee, avorton, avortement, momifie, momifiee,
+    abortado, abortada, aborto, momificado, momificada
+""")
+"""Words read as born dead of which it is told that they were read so."""
+_HOURS = r"h|hrs?|hours?|std|stunden?|stdn|heures?|horas?"
+_DAYS = r"d|days?|tage?n?|j|jours?|dias?"
+_WEEKS = r"w|wks?|weeks?|wochen?|sem|semaines?|semanas?"
+AGED = re.compile(
+    r"(?:(?:died|dead|lost|tot|gestorben|verendet|mort|morte|muerto|muerta|murio|lived|lebte)\s*)?"
+    r"(?:(?:at|aged?|after|on|in|mit|nach|a|apres|con|a los|@)\s*)?(?:about|ca|c)?\s*"
+    rf"(?:(\d{{1,3}}(?:[.,]\d)?)\s*(?:({_HOURS})|({_DAYS})|({_WEEKS}))(?:\s+(?:old|later|alt))?"
+    r"|(?:d|day|tag|jour|dia)\s*(\d{1,2}))"
+)
+
+
+def age_said(text: str) -> str | None:
+    """The age at which a newborn died, where a text tells a death by its age alone: hours or days.
+
+    >>> age_said("2d"), age_said("died day 3"), age_said("6 hrs"), age_said("lived 2 weeks"), age_said("2")
+    ('2 d', '3 d', '6 h', '14 d', None)
+    """
+    if not (found := AGED.fullmatch(folded(text))):
+        return None
+    number, hours, days, weeks, day = found.groups()
+    if weeks:
+        return f"{7 * float(number.replace(',', '.')):g} d"
+    return f"{number or day} {'h' if hours else 'd'}" if hours or days or day else None
+
+
 def _pattern(words: frozenset[str]) -> re.Pattern[str]:
-    either = "|".join(re.escape(word) for word in sorted(words, key=lambda word: (-len(word), word)))
-    return re.compile(rf"(?<![\w'-])(?:{either})(?![\w-])")
+    return re.compile(rf"(?<![\w'-])(?:{_either(words)})(?![\w-])")
 
 
-DEAD_SAID, BORN_DEAD_SAID = _pattern(DEAD - {"lost", "dog"}), _pattern(BORN_DEAD)
+ALONE = _words("bd, b/d, dd, s.b, slipped, verworfen, verlammt, verkalbt, aborto, abortion, avorton")
+"""Words for dead that say so only where they fill a cell."""
+DEAD_SAID, BORN_DEAD_SAID = _pattern(DEAD - ALONE - {"lost", "dog"}), _pattern(BORN_DEAD - ALONE)
 DEAD_IN_TEXT = _pattern(_IN_TEXT | _ALSO_IN_TEXT)
-DEAD_LATER = _pattern(DEAD - BORN_DEAD - _words("lost, dog"))
+DEAD_LATER = _pattern(DEAD - BORN_DEAD - ALONE - _words("lost, dog"))
 _OTHERS = """
     dam|ewe|ewes|doe|nanny|cow|mother|mum|sire|twin|twins|triplet|sibling|siblings|brother|sister|littermate|mate|other|others
     |mutter|mutterschaf|aue|kuh|ziege|zwilling|geschwister|mere|brebis|vache|chevre|jumeau|jumelle|madre|oveja|vaca|cabra
@@ -133,7 +283,7 @@ DENIED = re.compile(rf"(?<![\w']){NOT}(?:\s+\w+)?\s+$")
 OF_ANOTHER = re.compile(rf"(?<![\w-]){OTHER}(?:'s)?(?:\s+\w+){{0,2}}\s+$")
 ANOTHER_NEXT = re.compile(rf"^\s+{OTHER}(?!\w)")
 COUNTED = re.compile(
-    r"(?:\d|one|two|three|both|ein|eins|zwei|un|une|deux|uno|dos|een|twee|tva|jeden|dwa|dois|due)\s+$"
+    r"(?:(?<![\d./-])\d{1,2}|one|two|three|both|ein|eins|zwei|un|une|deux|uno|dos|een|twee|tva|jeden|dwa|dois|due)\s+$"
 )
 
 
@@ -155,6 +305,7 @@ def speaks_of_death(text: str, said: re.Pattern[str] = DEAD_SAID) -> bool:
     )
 
 
+<<<<<<< HEAD
 LOSS = _pattern(DEAD - _words("dog"))
 NONE_LOST = re.compile(r"(?<!\w)(?:none|nil|0|zero|keins?|keine|aucun|ninguno)\s+$")
 _MATES = """
@@ -181,6 +332,26 @@ def speaks_of_a_loss(text: str) -> bool:
         for found in LOSS.finditer(plain)
     )
 
+=======
+_PREDATORS = {
+    "en": "fox(?:es)?|crows?|ravens?|eagles?|dogs?|badgers?|coyotes?|wolf|wolves|lynx|(?:sea)?gulls?|magpies?|buzzards?"
+    "|hawks?|mink|pigs?|dingo(?:es)?|cougars?|bears?|stoats?|vultures?|predators?",
+    "de": "fuchs|fuchse|krahen?|raben?|kolkraben?|hund|hunde|adler|seeadler|wolf|wolfe|wolfen|luchs|dachs",
+    "fr": "renards?|corbeaux?|corneilles?|chiens?|loups?|aigles?|vautours?|ours|lynx|sanglier",
+    "es": "zorros?|cuervos?|perros?|lobos?|aguilas?|buitres?|oso|jabali",
+}
+_IT = r"(?:it|him|her|them|this one|that one)"
+TAKEN = re.compile(
+    rf"(?:the |a |an )?(?:{_PREDATORS['en']}) (?:got|had|took|killed|ate) {_IT}"
+    rf"|(?:taken|killed|eaten|got|lost|carried off) (?:by|to) (?:an? |the )?(?:{_PREDATORS['en']})"
+    rf"|(?:{_PREDATORS['en']}) kill|(?:vom |von |durch |von einem |vom einem )?(?:{_PREDATORS['de']}) (?:geholt|gerissen|gefressen|getotet)"
+    rf"|(?:pris|prise|tue|tuee|mange|mangee|emporte|emportee|devore|devoree) par (?:l'|le |la |les |un |une |des )?"
+    rf"(?:{_PREDATORS['fr']})"
+    rf"|(?:comido|comida|matado|matada|llevado|llevada|devorado|devorada) por (?:el |la |los |las |un |una |unos )?"
+    rf"(?:{_PREDATORS['es']})"
+)
+"""A newborn taken by a predator, said in a cell of a fate."""
+>>>>>>> 2634c67 (Fates that keepers write are read: pets, sold, ages, letters and predators; answers say dead or alive, and open words of no consequence stop nothing)
 
 _LATER = _words(r"""
     next (?:day|morning|night|afternoon|evening), following (?:day|morning|night), day after, morning after,
@@ -219,7 +390,7 @@ HEADED_DEAD = _words("""
     upadki, marw, marwolaeth, morto, morta, mortos, obito, morreu, morti, deceduto, decesso
 """)
 HEADED_ALIVE = _words("""
-    alive, live, lives, living, survived, survives, surviving, survival, survivor, reared, weaned, turnout, lebt,
+    alive, live, lives, living, lived, survived, survives, surviving, survival, survivor, reared, weaned, turnout, lebt,
     lebend, lebendig, uberlebt, aufgezogen, abgesetzt, vivant, vivante, vivants, survie, sevre, vivo, viva, vivos,
     sobrevive, sobrevivio, destetado, levend, leeft, overleefd, gespeend, levende, lever, overlevd, levande,
     overlevt, avvent, avvand, zywy, zywe, zyje, przezyl, byw, fyw, goroesi, sobreviveu, desmamado, vivi, vive,
@@ -236,6 +407,65 @@ HEADED_EXAMINED = _words(
 ABOUT_ANOTHER = re.compile(rf"(?<!\w){OTHER}(?!\w)")
 
 
+LETTERED = re.compile(r"(?:a|l)\s*(?:/|or)\s*d|d\s*(?:/|or)\s*(?:a|l)|l\s*/\s*t|t\s*/\s*l")
+"""Alive or dead, live or dead, lebend oder tot, by their letters."""
+VIVO = re.compile(r"v\s*[/-]\s*m|m\s*[/-]\s*v")
+"""Vivo o muerto, vivant ou mort; in other languages the letters are those of the sexes."""
+_STAGES = {
+    "at birth": "birth, geburt, naissance, nacimiento, nacer",
+    "hours": "24h, 48h, 72h, 24 h, 48 h, 72 h, 24 hours, 48 hours, 72 hours, 24 hrs, 48 hrs, 1 day, 2 days, 24 stunden, "
+    "48 stunden, 24 heures, 48 heures, 24 horas, 48 horas",
+    "marking": "marking, tailing, docking, tagging, branding, marquage, marcaje, kupieren",
+    "turnout": "turnout, turn out, turning out, austrieb, mise a l'herbe",
+    "weaning": "weaning, w, speaning, absetzen, absetzalter, sevrage, destete, wean",
+    "end": "sale, selling, end of season, end of lambing, verkauf, vente, venta, end",
+}
+STAGES = tuple((stage, word) for stage, words_ in _STAGES.items() for word in sorted(_words(words_)))
+_STAGE = _either(frozenset(word for _, word in STAGES))
+_SPAN = rf"\d{{1,3}}\s*(?:{_DAYS}|{_WEEKS}|{_HOURS}|months?|mths?|monate?n?|mois|mes(?:es)?)"
+_PLACED = r"(?:at|@|to|till|until|by|before|bei|bis|zum|bis zum|vor|mit|au|a|a los|al|antes de|antes del|hasta|avant|jusqu'au|jusqu'a)"
+PRESENT = re.compile(
+    rf"(?:present|there|vorhanden|presents?|presente)\s+{_PLACED}\s+(?:the )?(?:{_STAGE}|{_SPAN})(?:\s*\(.*\)?)?"
+)
+AT_A_STAGE = re.compile(
+    rf"(?P<said>[^\W\d_]+(?:\s+[^\W\d_]+)?)\s*{_PLACED}\s*(?:the )?(?P<when>{_STAGE}|{_SPAN})(?:\s*\(.*\)?)?"
+)
+
+
+def stage_asked(heading: str) -> tuple[str, float] | None:
+    """The outcome that a heading asks for at some age or stage, and how late that is; None for any other heading.
+
+    >>> stage_asked("Alive at 28 days")[0], stage_asked("Mort avant 48h")[0], stage_asked("Status at weaning")[0]
+    ('alive', 'dead', 'either')
+    >>> stage_asked("Alive @ tailing")[1] < stage_asked("Alive @ weaning")[1], stage_asked("Weight at weaning")
+    (True, None)
+    """
+    spoken = folded(heading)
+    found = AT_A_STAGE.fullmatch(spoken)
+    if found is None or ABOUT_ANOTHER.search(spoken):
+        return None
+    asked = "alive" if PRESENT.fullmatch(spoken) else asks_for(found["said"])
+    return (asked, _how_late(found["when"])) if asked in ("dead", "alive", "either") else None
+
+
+def _how_late(when: str) -> float:
+    """Days after birth, about, by which stages can be put in order."""
+    typical = {
+        "at birth": 0.0,
+        "hours": 2.0,
+        "marking": 35.0,
+        "turnout": 42.0,
+        "weaning": 100.0,
+        "end": 200.0,
+    }
+    if (age := age_said(when)) is not None:
+        return float(age.split()[0]) / (24 if age.endswith("h") else 1)
+    stages = {word: typical[stage] for stage, word in STAGES}
+    if when in stages:
+        return stages[when]
+    return 30.0 * float(re.match(r"\d+", when)[0])  # type: ignore[index]
+
+
 def asks_for(heading: str) -> str:
     """What a heading asks for: "dead", "alive", "either", "examined", or "" where it sounds like no outcome.
 
@@ -245,6 +475,10 @@ def asks_for(heading: str) -> str:
     spoken = folded(heading)
     if ABOUT_ANOTHER.search(spoken):
         return ""
+    if LETTERED.fullmatch(spoken):
+        return "either"
+    if PRESENT.fullmatch(spoken):
+        return "alive"
     words = set(re.findall(r"[^\W\d_]+", spoken))
     if words & HEADED_EXAMINED or "post mortem" in spoken or "post-mortem" in spoken:
         return "examined"

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.dates import read_dates, take_apart
 from neonatal_stats.season.cells.parsed import Parsed, blank_sentences, is_nothing, plain, sheet_error
-from neonatal_stats.season.finding import UNSAID, say
+from neonatal_stats.season.finding import UNSAID, Said, say
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable, objects
 from neonatal_stats.season.records_map import TableMap
 from neonatal_stats.season.settings import Settings
@@ -31,9 +31,13 @@ from neonatal_stats.vocabulary.spelling import folded, words
 from neonatal_stats.vocabulary.terms import LEFT
 
 DEAD, BORN_DEAD, ALIVE, NOTHING, UNREAD, PERHAPS = "dead", "born dead", "alive", "", "?", "perhaps dead"
+NOT_KNOWN = "not known"
+"""Somebody wrote that it is not known what became of it: no answer, and none that a map could give."""
 DEATHS = (DEAD, BORN_DEAD, PERHAPS)
 EMPTY_SIGNS = frozenset("-–—_./ ☐□▢")
 TICKS, CROSSES, DAGGERS = frozenset("✓✔☑√🗸"), frozenset("✗✘×xX☒✕✖"), frozenset("†☠💀⚰✝")
+VIVO = "v/m"
+"""What a heading asks for that stands for vivo/muerto by its letters."""
 BEGUN_DATE = re.compile(
     r"(\d{4}-\d{1,2}-\d{1,2}(?:[ T]\d{1,2}[:.]\d{2}(?::\d{2})?)?|\d{1,2}[./-]\d{1,2}[./-]\d{2,4}(?: \d{1,2}[:.]\d{2})?)"
     r"(?![\d:]).*",
@@ -53,9 +57,33 @@ BORN_WITHOUT_LIFE = words("0 0.0 dead tot mort morte muerto dood dod")
 TIMES = ("died_at", "found_dead_at")
 AGES = ("age_at_death_h", "age_at_death_d")
 TOLD = ("died", "born_alive")
+READ_AS = {
+    DEAD: say("this was read as dead"),
+    BORN_DEAD: say("this was read as born dead"),
+    ALIVE: say("this was read as alive"),
+}
+OTHERWISE = say("if it means something else, say in the map under [words.died] what")
 WITHOUT_TIME = say("it does not say when the newborn died; the death was counted, its time is not known")
 CARCASS = frozenset(("carcass", "carcase", "knackerman", "knacker", "knackers", "kadaver", "fallen stock"))
 SECOND = re.compile(r" \[\d+\]$")
+MEANT = {
+    "yes": DEAD,
+    "dead": DEAD,
+    "no": ALIVE,
+    "alive": ALIVE,
+    LEFT: ALIVE,
+    "stillborn": BORN_DEAD,
+    "unknown": NOT_KNOWN,
+}
+"""What the words of a map mean under a column that says whether newborns died."""
+AT_BIRTH = {
+    "yes": ALIVE,
+    "alive": ALIVE,
+    "no": BORN_DEAD,
+    "dead": BORN_DEAD,
+    "stillborn": BORN_DEAD,
+    "unknown": NOT_KNOWN,
+}
 YES_NO = {DEAD: "yes", BORN_DEAD: "yes", PERHAPS: "yes", ALIVE: "no"}
 
 
@@ -98,7 +126,12 @@ def _why_it_left(cell: object, own: Mapping[str, str]) -> str | None:
     """Why a newborn left alive, where the cell says that it did: "sold", "exported"."""
     if (meant := own.get(plain(cell))) is not None:
         return "other" if meant == LEFT else None
-    return fates.LEFT_SAID.get(folded(cell)) if isinstance(cell, str) else None
+    return fates.why_it_left(cell) if isinstance(cell, str) else None
+
+
+def outcome_asked(heading: str, otherwise: str = "dead") -> str:
+    """What the heading of a column of outcomes asks for; ``otherwise`` where it does not say."""
+    return VIVO if fates.VIVO.fullmatch(folded(heading)) else fates.asks_for(heading) or otherwise
 
 
 def is_blank(text: str) -> bool:
@@ -110,7 +143,7 @@ def _one(cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, 
     """The answer of one cell, the cause and the date in it; answers that the column must prove stay marked."""
     meant = own.get(plain(cell))
     if meant is not None:
-        return {"yes": DEAD, "no": ALIVE, LEFT: ALIVE}.get(meant, NOTHING), None, None
+        return MEANT.get(meant, NOTHING), None, None
     if isinstance(cell, datetime | date):
         return (NOTHING, None, None) if NULL_DATE.fullmatch(str(cell)) else _dated(cell, asked)
     if isinstance(cell, time):
@@ -121,11 +154,23 @@ def _one(cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, 
         return NOTHING, None, None
     if len(said) > 1 and NULL_DATE.fullmatch(text.strip()):
         return NOTHING, None, None
+    if text.strip()[:1] in DAGGERS:
+        return DEAD, None, _date_in(text.strip().lstrip("".join(DAGGERS)).strip())
+    if said in fates.OK and asked != "dead":
+        return ALIVE, None, None
     if sign := _sign(text.strip(), said):
         return sign, None, None
+    if fates.TAKEN.fullmatch(said):
+        return DEAD, ("predation" if "predation" in causes.values() else None), None
+    if asked == "dead" and said in fates.AT_BIRTH:
+        return BORN_DEAD, None, None
+    if fates.age_said(text) and (asked == "dead" or said.startswith(("lived", "lebte"))):
+        return DEAD, None, None
     state, cause = _word(said, causes if asked == "dead" else {})
     if state != UNREAD:
         return state, cause or None, None
+    if fates.speaks_of_life(text, grown=asked != "dead"):
+        return ALIVE, None, None
     if (when := _date_in(text)) is not None:
         return _dated(when, asked)
     dead = asked == "dead" and "?" not in said and _part_of_a_date(text)
@@ -152,15 +197,17 @@ def _sign(text: str, said: str) -> str:
         return "word yes" if said in fates.YES else "word no"
     if said == fates.WELSH_NO:
         return "welsh no"
-    if said in ("d", "a", "l"):
+    if len(said) == 1 and said.isalpha():
         return f"letter {said}"
+    if said in fates.OK:
+        return "fine"
     return "well" if said in fates.WELL else ""
 
 
 def _word(said: str, causes: Mapping[str, str]) -> tuple[str, str]:
     """The answer of a word or of a short text, and the cause that it names."""
     if said in fates.WONDERED:
-        return UNREAD, ""
+        return NOT_KNOWN, ""
     if said in fates.ALIVE:
         return ALIVE, ""
     if said in fates.BORN_DEAD:
@@ -206,22 +253,33 @@ def _prove(state: NDArray[np.object_], counts: NDArray[np.int64], asked: str, ro
         _replace(state, {next(iter(marks)): DEAD})
     elif marks == {"mark tick"} and asked == "alive":
         _replace(state, {"mark tick": ALIVE})
-    known = {str(answer) for answer in state} - letters - {NOTHING, "well"}
-    if "letter d" in letters and known <= {DEAD, BORN_DEAD, ALIVE}:
-        if len(letters) == 2:
-            _replace(state, {"letter d": DEAD, "letter a": ALIVE, "letter l": ALIVE})
-        elif len(letters) == 1 and asked == "dead":
-            _replace(state, {"letter d": DEAD})
-    left = {str(answer) for answer in state} - {NOTHING, "well"}
-    if left and left <= {DEAD, BORN_DEAD, ALIVE} and left & {DEAD, BORN_DEAD}:
-        _replace(state, {"well": ALIVE})
-    settled = np.isin(state, [DEAD, BORN_DEAD, ALIVE, NOTHING, PERHAPS])
+    _settle_letters(state, asked, letters)
+    left = {str(answer) for answer in state} - {NOTHING, NOT_KNOWN, "well", "fine"}
+    if left & {DEAD, BORN_DEAD}:
+        _replace(state, {"fine": ALIVE, "well": ALIVE if left <= {DEAD, BORN_DEAD, ALIVE} else UNREAD})
+    settled = np.isin(state, [DEAD, BORN_DEAD, ALIVE, NOTHING, PERHAPS, NOT_KNOWN])
     state[~settled] = UNREAD
+
+
+def _settle_letters(state: NDArray[np.object_], asked: str, letters: set[str]) -> None:
+    """Letters of dead and alive: D beside A or L, D alone among words, V and M where the heading says so."""
+    known = {str(answer) for answer in state} - letters - {NOTHING, NOT_KNOWN, "well", "fine"}
+    if asked == VIVO and letters == {"letter v", "letter m"} and known <= {DEAD, BORN_DEAD, ALIVE}:
+        _replace(state, {"letter v": ALIVE, "letter m": DEAD})
+    if "letter d" not in letters or not known <= {DEAD, BORN_DEAD, ALIVE}:
+        return
+    if letters in ({"letter d", "letter a"}, {"letter d", "letter l"}):
+        _replace(state, {"letter d": DEAD, "letter a": ALIVE, "letter l": ALIVE})
+    elif len(letters) == 1 and (asked == "dead" or ALIVE in known):
+        _replace(state, {"letter d": DEAD})
 
 
 def _settle_yes_and_no(state: NDArray[np.object_], asked: str) -> None:
     yes, no = {"dead": (DEAD, ALIVE), "alive": (ALIVE, DEAD)}.get(asked, (UNREAD, UNREAD))
     kinds = {str(answer) for answer in state}
+    for letter in ("letter o", "letter j", "letter s"):  # oui, ja, si
+        if kinds - {NOTHING} == {letter, "word no"}:
+            _replace(state, {letter: "word yes"})
     counted = "code other" in kinds
     _replace(state, {"word yes": yes, "word no": no})
     _replace(state, {f"code {word}": UNREAD if counted else own for word, own in (("yes", yes), ("no", no))})
@@ -261,19 +319,23 @@ def _sign_of(cell: object, own: Mapping[str, str]) -> str:
         return NOTHING
     if said in fates.ALIVE or said in fates.NO:
         return ALIVE
+    if said in fates.BORN_DEAD or said in fates.AT_BIRTH:
+        return BORN_DEAD
     wondered = said in fates.WONDERED or (is_nothing(cell) and said not in fates.NOT_ASKED)
     return PERHAPS if wondered else DEAD
 
 
 def read_born_alive(cells: RawColumn, own: Mapping[str, str]) -> NDArray[np.object_]:
     """A column that says whether newborns were alive at birth: what its distinct cells say."""
-    return objects([_born_alive(cell, own) for cell in cells.distinct])
+    said = {folded(str(cell)) for cell in cells.distinct if cell is not None}
+    letters = {"a": "yes", "l": "yes", "d": "no"} if said in ({"a", "d"}, {"l", "d"}) else {}
+    return objects([_born_alive(cell, {**letters, **own}) for cell in cells.distinct])
 
 
 def _born_alive(cell: object, own: Mapping[str, str]) -> str:
     meant, said = own.get(plain(cell)), folded(str(cell))
     if meant is not None:
-        return {"yes": ALIVE, "no": BORN_DEAD}.get(meant, NOTHING)
+        return AT_BIRTH.get(meant, NOTHING)
     if is_blank(str(cell)) or said in fates.NOT_ASKED:
         return NOTHING
     if said in fates.YES | {"1", "1.0"} or said in fates.ALIVE:
@@ -299,15 +361,30 @@ def read_outcome(
         answers = {ALIVE: "yes", BORN_DEAD: "no"}
         extra: dict[str, tuple[NDArray[np.object_], object]] = {}
     else:
-        asked = fates.asks_for(heading) or "dead"
+        asked = outcome_asked(heading)
         read = read_died(cells, asked, words, _culprits(own, settings))
         state, answers = read.state, YES_NO
         extra = {"cause": (read.cause, None), "left": (read.left, None), "later": (read.later, None)}
         extra |= {**_dates(read.dated, place, settings, months)}
     values = objects([answers.get(str(answer)) for answer in state])
-    extra |= {"state": (state, None), "cell": (_shown(cells, state, (UNREAD, PERHAPS)), None)}
+    told = objects(
+        [_told(cell, str(answer), words) for cell, answer in zip(cells.distinct, state, strict=True)]
+    )
+    extra |= {"state": (state, None), "cell": (_shown(cells, state, (UNREAD, PERHAPS, NOT_KNOWN)), None)}
     nothing = blank_sentences(len(values))
-    return Parsed(values, None, nothing, UNSAID, nothing, extra=extra)
+    return Parsed(values, None, nothing, UNSAID, told, OTHERWISE, extra=extra)
+
+
+def _told(cell: object, answer: str, own: Mapping[str, str]) -> Said:
+    """What is said of a cell whose words a person would read so, and that is neither plain nor of the map."""
+    if not isinstance(cell, str) or plain(cell) in own or answer not in READ_AS:
+        return UNSAID
+    said = folded(cell)
+    if answer == ALIVE:
+        soft = fates.speaks_of_life(cell) and not fates.PLAINLY_ALIVE.match(said)
+    else:
+        soft = said in fates.TOLD_BORN_DEAD or (answer == DEAD and bool(fates.TAKEN.fullmatch(said)))
+    return READ_AS[answer] if soft else UNSAID
 
 
 def _shown(cells: RawColumn, state: NDArray[np.object_], which: tuple[str, ...]) -> NDArray[np.object_]:
@@ -354,11 +431,11 @@ def _filled_only_for_the_dead(tidy: Column, cells: RawColumn, parsed: Parsed, ow
     signs = read_sign(cells, own.words.get(tidy.name), aged=tidy.name in AGES)
     trouble = parsed.trouble.copy()
     for at, sign in enumerate(signs):
-        if sign in (ALIVE, NOTHING):
+        if sign in (ALIVE, NOTHING) or (sign == BORN_DEAD and tidy.name != "cause"):
             trouble[at] = UNSAID
         elif tidy.name in TIMES and not trouble[at] and np.isnat(parsed.values[at]):
             trouble[at] = WITHOUT_TIME
-    signed = {"sign": (signs, None), "cell": (_shown(cells, signs, (DEAD, PERHAPS)), None)}
+    signed = {"sign": (signs, None), "cell": (_shown(cells, signs, (DEAD, BORN_DEAD, PERHAPS)), None)}
     return replace(parsed, trouble=trouble, extra={**parsed.extra, **signed})
 
 

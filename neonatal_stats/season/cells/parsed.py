@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from neonatal_stats.season.finding import UNSAID, Finding, Said, say, term
 from neonatal_stats.season.grid import RawColumn, objects
 from neonatal_stats.vocabulary.agents import agent_said
-from neonatal_stats.vocabulary.columns import Column
+from neonatal_stats.vocabulary.columns import OF_CAUSES, Column
 from neonatal_stats.vocabulary.farm_words import words_of
 from neonatal_stats.vocabulary.spelling import bare_words, plain_word, words
 
@@ -24,6 +24,9 @@ NOTHING = words(
 ERRORS = words("#ref! #value! #div/0! #name? #num! #null! #spill! #calc! #####")
 SHORTENED = re.compile(r"\d(?:[.,]\d+)?[eE]\+?\d{1,2}")
 PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
+PARTS = re.compile(r"\s*[/;,+&()]\s*|\s+[-–—]\s+|\s+(?:and|with|und|et|y|con)\s+")
+KEPT_TEXT = ("product", "agent")
+"""Columns that keep their text; what they say beside it is asked about where it is read."""
 LARGEST_WHOLE = 2.0**53
 
 
@@ -75,6 +78,29 @@ def findings_of(raw: RawColumn, parsed: Parsed, column: str) -> list[Finding]:
         at, sentences = _rows_with(raw, parsed.notes)
         found.append(Finding(at, column, raw.at(at), sentences, parsed.note_remedy, "noted"))
     return found
+
+
+def left_open(
+    raw: RawColumn, parsed: Parsed, column: str, words: frozenset[str], table: str
+) -> tuple[Parsed, list[Finding]]:
+    """Cells whose word the map leaves open: not recorded, and asked about; text is kept as it stands."""
+    here = np.array(
+        [isinstance(cell, str | float | int) and plain(cell) in words for cell in raw.distinct], dtype=bool
+    )
+    if not here.any() or column in KEPT_TEXT:
+        return parsed, []
+    values, trouble = parsed.values.copy(), parsed.trouble.copy()
+    values[here], trouble[here] = parsed.missing, UNSAID
+    at = np.flatnonzero(raw.rows_of(here)).astype(np.int64)
+    problem = say("the map leaves this word open, and it counts as not recorded")
+    remedy = say(
+        'say in the map under [{table}.words.{column}] what it means, or "" if it says nothing',
+        table=term(table),
+        column=column,
+    )
+    return replace(parsed, values=values, trouble=trouble), [
+        Finding(at, column, raw.at(at), problem, remedy, "asked")
+    ]
 
 
 def _rows_with(raw: RawColumn, sentences: NDArray[np.object_]) -> tuple[NDArray[np.int64], list[Said]]:
@@ -140,7 +166,34 @@ def _says(column: Column, way: str) -> bool:
     return not is_nothing(way) or (column.name == "autolysed" and way in ("none", "nil"))
 
 
-def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dict[str, str]:
+OF_THE_SEXES = {
+    ("e", "r"): "ewe, ram",
+    ("h", "b"): "heifer, bull",
+    ("g", "t"): "gimmer, tup",
+    ("g", "b"): "girl, boy",
+    ("h", "m"): "hembra, macho",
+    ("w", "m"): "weiblich, männlich",
+}
+"""Letters, female and male, that mean the sexes where a column holds both and no other letter of a sex."""
+OF_CASTRATES = {"w": "wether", "s": "steer"}
+
+
+def by_company(column: Column, cells: RawColumn) -> dict[str, str]:
+    """Letters of a column of sexes that the others beside them explain: "E" beside "R"."""
+    if column.name != "sex":
+        return {}
+    letters = {plain(cell) for cell in cells.distinct[cells.uses > 0] if isinstance(cell, str)}
+    letters = {letter for letter in letters if len(letter) == 1 and letter.isalpha()}
+    for female, male in OF_THE_SEXES:
+        castrates = {letter: "castrated male" for letter in OF_CASTRATES if letter not in (female, male)}
+        if {female, male} <= letters <= {female, male, *castrates}:
+            return {female: "female", male: "male", **castrates}
+    return {}
+
+
+def lexicon(
+    column: Column, words: Iterable[str], own: Mapping[str, str], cells: RawColumn | None = None
+) -> dict[str, str]:
     """Every accepted spelling of a column's words; a farm's own words (from the map) come first.
 
     How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na"); of decay,
@@ -151,12 +204,13 @@ def lexicon(column: Column, words: Iterable[str], own: Mapping[str, str]) -> dic
     for word in words:
         accepted[plain(word)] = word
         accepted.setdefault(plain(word).replace("-", " "), word)
-    return accepted | {plain(word): meant for word, meant in own.items()}
+    company = by_company(column, cells) if cells is not None else {}
+    return accepted | company | {plain(word): meant for word, meant in own.items()}
 
 
 def read_words(column: Column, raw: RawColumn, words: tuple[str, ...], own: Mapping[str, str]) -> Parsed:
     """One of the column's words, or several of them where the column takes several."""
-    accepted = lexicon(column, words, own)
+    accepted = lexicon(column, words, own, raw)
     remedy = say(
         "write one of {words}, or say in the map under [words.{column}] which of these is meant",
         words=", ".join(words),
@@ -182,6 +236,8 @@ def _one(
         spoken = bare_words(spoken)
     if spoken in accepted:
         return accepted[spoken] or None, UNSAID
+    if name in OF_CAUSES and (meant := cause_of(str(cell), accepted)):
+        return meant, UNSAID
     if cell is None or (is_nothing(cell) and spoken not in ("none", "nil")):
         return None, UNSAID
     if name == "laboratory" and (said := agent_said(str(cell))) and said in set(words):
@@ -191,6 +247,14 @@ def _one(
     if name == "delivery" and spoken.isdigit():
         return None, say("a number for ease of birth means different things in different lists")
     return None, say("this is no word for {column}", column=term(name))
+
+
+def cause_of(text: str, accepted: Mapping[str, str]) -> str:
+    """The one cause that all parts of a text name: "starvation / hypothermia", "trauma - laid on"; else ""."""
+    parts = [part for part in PARTS.split(text) if part.strip()]
+    meant = {accepted.get(plain(part)) or accepted.get(bare_words(part)) for part in parts}
+    only = next(iter(meant)) if len(meant) == 1 and "?" not in text else None
+    return only or ""
 
 
 def _several(

@@ -17,8 +17,10 @@ from neonatal_stats.season.cells.fates import (
     ALIVE,
     BORN_DEAD,
     DEAD,
+    NOT_KNOWN,
     NOTHING,
     UNREAD,
+    outcome_asked,
     read_born_alive,
     read_died,
 )
@@ -26,8 +28,7 @@ from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import RawColumn, RawTable, paired, recoded
 from neonatal_stats.season.records_map import Alive, RecordsMap, plain_heading
-from neonatal_stats.vocabulary.fates import LEFT_WORD, asks_for
-from neonatal_stats.vocabulary.terms import LEFT
+from neonatal_stats.vocabulary.fates import LEFT_WORD, age_said, asks_for, speaks_of_death
 from neonatal_stats.vocabulary.units import plain_unit
 
 Chosen = dict[str, RawColumn]
@@ -39,8 +40,8 @@ MARKED = 0.9
 UNDER_ALIVE = " (alive now)"
 """Follows what nobody could read under "alive now", so that a word of the map for ``died`` never answers it."""
 AGES = ("age_at_death_h", "age_at_death_d")
-SAID = {DEAD: "dead", BORN_DEAD: "stillborn", ALIVE: "alive", NOTHING: None}
-AT_BIRTH = {DEAD: "stillborn", BORN_DEAD: "stillborn", ALIVE: "alive", NOTHING: None}
+SAID = {DEAD: "dead", BORN_DEAD: "stillborn", ALIVE: "alive", NOT_KNOWN: "not known", NOTHING: None}
+AT_BIRTH = {**SAID, DEAD: "stillborn"}
 
 
 def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, records_map: RecordsMap) -> Chosen:
@@ -61,6 +62,8 @@ def restated(chosen: Chosen, heading_of: dict[str, str], table: RawTable, record
     if "alive_now" in chosen:
         chosen["died"] = _with_alive_now(chosen, heading_of, words)
         del chosen["alive_now"]
+    if "died" in chosen and not {"age_at_death", *AGES} & set(chosen):
+        chosen |= _ages_in_died(chosen["died"], heading_of.get("died", "died"))
     if "age_at_death" in chosen:
         chosen |= _ages_by_unit(chosen.pop("age_at_death"), chosen, table.place)
     if records_map.alive.any_value_in:
@@ -93,7 +96,7 @@ def _in_words(
 ) -> RawColumn:
     """A column's answers in words for dead and alive, which mean the same under any heading."""
     turned = {"dead": {"yes": "yes", "no": "no"}, "alive": {"yes": "no", "no": "yes"}}[asked]
-    words = {word: meant if meant == LEFT else turned.get(meant, "") for word, meant in own.items()}
+    words = {word: turned.get(meant, meant) for word, meant in own.items()}
     read = read_died(raw, asked, words, {})
     answers = _each_answer(raw, read.state, said)
     if said is not SAID:
@@ -181,6 +184,25 @@ def _dated(days: RawColumn, clocks: RawColumn | None) -> RawColumn:
         return f"{f'{day:%Y-%m-%d}' if isinstance(day, date) else day} {written_clock(at)}"
 
     return paired(days, clocks, said)
+
+
+def _ages_in_died(died: RawColumn, heading: str) -> Chosen:
+    """Ages by which a column of deaths tells them ("2d", "6 h"), as ages at death."""
+    said = [age_said(cell) if isinstance(cell, str) else None for cell in died.distinct]
+    if outcome_asked(heading) != "dead":
+        said = [
+            age if age and _names_a_death(cell) else None
+            for age, cell in zip(said, died.distinct, strict=True)
+        ]
+    parts = {
+        f"age_at_death_{unit}": [age if age and age.endswith(unit) else None for age in said] for unit in "hd"
+    }
+    return {name: recoded(died.codes, part) for name, part in parts.items() if any(part)}
+
+
+def _names_a_death(cell: Cell) -> bool:
+    """True for an age said with a word for dead, or for how long it lived."""
+    return speaks_of_death(str(cell)) or str(cell).casefold().startswith(("lived", "lebte"))
 
 
 def _ages_by_unit(ages: RawColumn, chosen: Chosen, place: str) -> Chosen:

@@ -18,7 +18,7 @@ from neonatal_stats.season.cells.fates import TOLD, later_deaths, marks, read_ou
 from neonatal_stats.season.cells.limits import LIMITED, read_with_limits
 from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
-from neonatal_stats.season.cells.parsed import Parsed, findings_of, joined, read_text, read_words
+from neonatal_stats.season.cells.parsed import Parsed, findings_of, joined, left_open, read_text, read_words
 from neonatal_stats.season.cells.restated import restated
 from neonatal_stats.season.cells.treated import part_treatments
 from neonatal_stats.season.cells.years import dates_in, with_years
@@ -89,6 +89,9 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
             continue
         given = _Given(heading_of.get(name, name), units.get(name, ""), months, day_first, records_map.join)
         parsed = _parsed(table, column, cells, raw, own, given, settings)
+        if name in own.open_words:
+            parsed, asked = left_open(cells, parsed, name, own.open_words[name], table)
+            findings += asked
         findings += findings_of(cells, parsed, name)
         frame[name] = _typed(column, cells.spread(parsed.values, parsed.missing))
         for extra, (values, missing) in parsed.extra.items():

@@ -22,13 +22,15 @@ from neonatal_stats.vocabulary.fates import BORN_DEAD_SAID, speaks_of_death
 
 Mask = NDArray[np.bool_]
 DEATHS = ("dead", "born dead", "perhaps dead")
+OPEN = ("?", "not known")
 TIMES = ("died_at", "found_dead_at")
 AGES = ("age_at_death_h", "age_at_death_d")
 SIGNS = (*TIMES, *AGES, "cause")
 LEFT_ALIVE = ("sold", "moved", "lent")
 UNREAD_SHARE, UNREAD_LEAST, LISTED = 0.05, 3, 8
 WRITE = say(
-    "write yes or no in died, or say in the map under [words.died] whether it means yes, no, or left (it left alive)"
+    "write dead, stillborn or alive in died, or say in the map under [words.died] which of these it means (or left: "
+    "it left alive)"
 )
 EITHER = say("look which of the two is right and mend the other")
 AGAINST = {
@@ -55,14 +57,16 @@ class _Evidence:
         self.births, self.frame = births, births.frame
         self.file = births.origin["file"].to_numpy(dtype=object)
         self.state, self.birth = self.text("died|state"), self.text("born_alive|state")
+        self.still: Mask = np.zeros(len(self.frame), dtype=bool)
         self.declared, self.bare = self.flag("died|declared"), self.flag("died|bare")
         self.sign, wondered, alive = self._signs()
+        self.not_known: Mask = (self.state == "not known") | (self.birth == "not known")
         told = np.isin(self.state, DEATHS) | np.isin(self.birth, DEATHS) | self._said_stillborn()
         self.alive: Mask = (alive | (self.state == "alive")) & ~told
         signed: Mask = pd.notna(self.sign)
         self.dead: Mask = told | ((signed | wondered) & ~self.alive)
         self.torn: Mask = self.alive & signed
-        open_ = (self.state == "?") | ((self.birth == "?") & ~self.alive)
+        open_ = np.isin(self.state, OPEN) | (np.isin(self.birth, OPEN) & ~self.alive)
         self.unread: Mask = open_ & ~self.dead & ~self.torn
 
     def _signs(self) -> tuple[NDArray[np.object_], Mask, Mask]:
@@ -71,7 +75,8 @@ class _Evidence:
         wondered, alive = (np.zeros(len(self.frame), dtype=bool) for _ in range(2))
         for name in [str(name) for name in self.frame if str(name).endswith("|sign")]:
             answers = self.text(name)
-            sign[(answers == "dead") & pd.isna(sign)] = name.removesuffix("|sign")
+            sign[np.isin(answers, ("dead", "born dead")) & pd.isna(sign)] = name.removesuffix("|sign")
+            self.still |= answers == "born dead"
             wondered |= answers == "perhaps dead"
             alive |= answers == "alive"
         return sign, wondered, alive
@@ -163,7 +168,7 @@ def _must_tell(said: _Evidence, file: str, here: Mask) -> None:
 
 
 def _must_be_readable(said: _Evidence, file: str, here: Mask) -> None:
-    unread = here & said.unread
+    unread = here & said.unread & ~said.not_known
     if unread.sum() < UNREAD_LEAST or unread.sum() <= UNREAD_SHARE * here.sum():
         return
     name = "died" if (said.state[unread] == "?").any() else "born_alive"
@@ -177,8 +182,8 @@ def _must_be_readable(said: _Evidence, file: str, here: Mask) -> None:
         )
     raise CannotRead(
         f"{file}, column {name}: what became of {int(unread.sum()):,} of {int(here.sum()):,} newborns cannot be read "
-        f"({counted(cells)}); say in the map under [words.{name}] which of these words mean yes and which no "
-        f"({'yes = dead, left = left alive' if name == 'died' else 'no = born dead'})."
+        f"({counted(cells)}); say in the map under [words.{name}] which of these words mean "
+        f"{'dead, stillborn, alive, left (it left alive) or unknown' if name == 'died' else 'alive or stillborn'}."
     )
 
 
@@ -296,7 +301,7 @@ def _write_down(births: Gathered, said: _Evidence) -> None:
     )
     frame["died"] = died
     cause = said.text("died|cause").copy()
-    cause[(said.state == "born dead") & pd.isna(cause)] = "stillbirth"
+    cause[((said.state == "born dead") | said.still) & pd.isna(cause)] = "stillbirth"
     if any(word is not None for word in cause):
         own = frame.get("cause", pd.Series(None, index=frame.index, dtype=object))
         frame["cause"] = own.where(own.notna(), pd.Series(cause, index=frame.index))
@@ -361,10 +366,14 @@ def _fill_time(frame: pd.DataFrame) -> None:
 
 def _unread(said: _Evidence) -> Iterator[Finding]:
     for name, state in (("died", said.state), ("born_alive", said.birth)):
-        at = where(said.unread & (state == "?") & ((name == "died") | (said.state != "?")))
-        values = said.text(f"{name}|cell")[at].tolist()
-        problem = say("what became of it cannot be read: this is no word for dead or alive")
-        yield Finding(at, name, values, problem, WRITE, "set aside", about="not readable")
+        open_ = said.unread & ((name == "died") | ~np.isin(said.state, OPEN))
+        for answer, problem in (
+            ("?", say("what became of it cannot be read: this is no word for dead or alive")),
+            ("not known", say("what became of it cannot be read: it says that nobody knows")),
+        ):
+            at = where(open_ & (state == answer))
+            values = said.text(f"{name}|cell")[at].tolist()
+            yield Finding(at, name, values, problem, WRITE, "set aside", about="not readable")
 
 
 def _torn(said: _Evidence) -> Iterator[Finding]:
@@ -419,7 +428,7 @@ def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
     cells, marks = said.text("died|cell"), said.text("died|mark")
     for at, column, values, problem in (
         (
-            where(said.dead & (said.state == "?")),
+            where(said.dead & np.isin(said.state, OPEN)),
             "died",
             cells,
             say(

@@ -15,9 +15,17 @@ from neonatal_stats.season.blank import is_help
 from neonatal_stats.season.cells.agents import names_agents, said_of
 from neonatal_stats.season.cells.contradicted import litter_or_parity
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
-from neonatal_stats.season.cells.fates import UNREAD, read_born_alive, read_died, tells_of_deaths
+from neonatal_stats.season.cells.fates import (
+    DEATHS,
+    UNREAD,
+    VIVO,
+    outcome_asked,
+    read_born_alive,
+    read_died,
+    tells_of_deaths,
+)
 from neonatal_stats.season.cells.numbers import NUMBER, litter_words
-from neonatal_stats.season.cells.parsed import is_nothing, lexicon, plain, tells
+from neonatal_stats.season.cells.parsed import cause_of, is_nothing, lexicon, plain, tells
 from neonatal_stats.season.cells.restated import marked_apart
 from neonatal_stats.season.cells.treated import treatments_of
 from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
@@ -44,8 +52,9 @@ from neonatal_stats.season.gathering.sheets import (
 )
 from neonatal_stats.season.gathering.slips import without_letters
 from neonatal_stats.season.gathering.zeros import with_zeros
-from neonatal_stats.season.grid import Grid, RawColumn, RawTable
+from neonatal_stats.season.grid import Grid, Mask, RawColumn, RawTable
 from neonatal_stats.season.map.likeness import (
+    Likeness,
     chosen_by_cells,
     counts_agree,
     counts_by_sums,
@@ -68,10 +77,11 @@ from neonatal_stats.season.records_map import (
     TableMap,
     map_of,
     plain_heading,
+    words_offered,
     words_taken,
 )
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, ALONE, LISTS, TABLES, Column, column_of
+from neonatal_stats.vocabulary.columns import ALIKE, ALONE, LISTS, OF_CAUSES, TABLES, Column, column_of
 from neonatal_stats.vocabulary.farm_words import (
     count_meant,
     is_no_column,
@@ -82,10 +92,10 @@ from neonatal_stats.vocabulary.farm_words import (
     sure_meaning,
     tongues_of,
 )
-from neonatal_stats.vocabulary.fates import asks_for
+from neonatal_stats.vocabulary.fates import AT_BIRTH, BORN_DEAD, age_said, asks_for, stage_asked
 from neonatal_stats.vocabulary.ordinals import pattern_of
 from neonatal_stats.vocabulary.seasons_named import names_a_season
-from neonatal_stats.vocabulary.spelling import words
+from neonatal_stats.vocabulary.spelling import folded, words
 from neonatal_stats.vocabulary.stage_words import mob_meaning
 
 SHOWN = 4
@@ -112,9 +122,16 @@ NO_BIRTHS = (
     '"{name}" = "colostrum"   # or samples, examinations, treatments, feeds, mobs, weather; "" leaves it out',
 )
 
+OF_DEATHS = {
+    *OUTCOMES - {"alive_now", "born_alive", "newborns_reared"},
+    "left_at",
+    "left_reason",
+}
+"""Columns whose values show no life; who left is spoken of by its own column."""
 OF_SAMPLES = ("agent", "laboratory")
 NEVER_BY_LIKENESS = ("died", "born_alive", "alive_now", "born_dead", *OF_SAMPLES)
 """Columns whose words mean the opposite by one small word more ("no agent found"): what is only like one is asked."""
+UNLIKE = Likeness("", False, ())
 UNSURE = ("dead", "alive")
 """Counts of which the heading does not say whom they count: at birth, later, or both."""
 
@@ -427,6 +444,8 @@ class _Sheet:
             return Line(section, heading, name, self._beside(heading, cells) if name == OPEN else "")
         if heading in self.meant:
             return None
+        if self.table == "births" and (line := self._at_a_stage(heading, taken)) is not None:
+            return line
         counts = open_counts(self.raw, self.own) if self.table == "births" else []
         if heading in counts and (line := self._count(heading)) is not None:
             return line
@@ -437,6 +456,11 @@ class _Sheet:
             return Line(section, heading, "litter_size", f"by its cells: {_shown(cells)}")
         if "born_at" in possible and "born_at" not in taken and self._dated_as_the_dam_is_named(heading):
             return Line(section, heading, "born_at", f"by its cells: {_shown(cells)}")
+        if (
+            self.table == "births"
+            and (line := self._by_what_stands_beside(heading, possible, taken)) is not None
+        ):
+            return line
         if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
             if chosen == "birth_order" and repeats_the_litter(self.raw, self._with_dam(), heading):
                 chosen = "litter_size"
@@ -482,6 +506,73 @@ class _Sheet:
             return False
         here = self.cells[heading].filled
         return bool(not here.all() and (here == self.cells[dam].filled).all())
+
+    def _at_a_stage(self, heading: str, taken: set[str]) -> Line | None:
+        """An outcome at a stage ("Alive at weaning"): the latest one counts, where it tells of all earlier deaths."""
+        late = {
+            other: stage[1] for other in self.raw.columns if (stage := stage_asked(other)) and stage[1] > 0
+        }
+        if heading not in late or not _tells_all(heading, self.cells[heading]):
+            return None
+        section, shown = "births.columns", f"by its cells: {_shown(self.cells[heading])}"
+        last = max(late, key=lambda other: late[other])
+        if heading != last:
+            dead = self._dead_at(heading)
+            covered = _tells_all(last, self.cells[last]) and not (dead & ~self._dead_at(last)).any()
+            beside = f"left out; whom it says dead, {last} says dead too"
+            return Line(section, heading, "", beside) if covered else None
+        asked = stage_asked(heading)[0]  # type: ignore[index]
+        name = "alive_now" if asked == "alive" else "died"
+        if name in taken:
+            return None
+        if heading.casefold().startswith(("present", "there", "vorhanden")):
+            shown += "; who is not there counts as dead"
+        return Line(section, heading, name, shown)
+
+    def _dead_at(self, heading: str) -> Mask:
+        cells = self.raw.columns[heading]
+        return cells.rows_of(np.isin(read_died(cells, outcome_asked(heading), {}, {}).state, DEATHS))
+
+    def _by_what_stands_beside(self, heading: str, possible: tuple[str, ...], taken: set[str]) -> Line | None:
+        """What other columns prove of a heading: letters of dead and alive beside the sexes, a clock beside the day of
+        birth, ages where deaths are asked for, causes that stand for the dead alone.
+        """
+        section, cells = "births.columns", self.cells[heading]
+        shown = f"by its cells: {_shown(cells)}"
+        asked = outcome_asked(heading, "")
+        if asked == VIVO and "sex" in taken and "died" not in taken and _tells_all(heading, cells):
+            return Line(section, heading, "died", shown)
+        if "died_at" in possible and _all_ages(cells) and not taken & {"died_at", *AGED}:
+            return Line(section, heading, "age_at_death", shown)
+        if "born_at" in possible and (line := self._clock_of_birth(heading)) is not None:
+            return line
+        told = "cause" in possible and "cause" not in taken and cells.filled.any()
+        if told and all_dead(self.raw, heading, self.meant):
+            return Line(section, heading, "cause", f"filled for the dead alone: {_shown(cells)}")
+        return None
+
+    def _clock_of_birth(self, heading: str) -> Line | None:
+        """A clock time that stands for nearly all, the living too, beside the day of birth is the time of birth."""
+        cells = self.cells[heading]
+        days = [other for other, name in self.meant.items() if name == "born_at" and other != heading]
+        told = np.array([tells(cell) for cell in cells.distinct], dtype=bool)
+        clocks = np.isfinite(clocks_in(cells))
+        of_all = cells.filled.mean() >= NEARLY_ALL if len(cells.codes) else False
+        if (
+            len(days) != 1
+            or not of_all
+            or not clocks.any()
+            or _has_dates(cells)
+            or all_dead(self.raw, heading, self.meant)
+        ):
+            return None
+        if np.isfinite(clocks_in(self.cells[days[0]])).any() or not _has_dates(self.cells[days[0]]):
+            return None
+        if (told & ~clocks).any():
+            return Line("births.columns", heading, "", f"left out; not all are times of day: {_shown(cells)}")
+        return Line(
+            "births.columns", heading, "born_at", f"the time of birth, beside {days[0]}: {_shown(cells)}"
+        )
 
     def _by_its_cells(self, chosen: str, heading: str) -> Line:
         """The column that the cells make of an unsure heading; an age is one at death only where all aged are dead."""
@@ -667,7 +758,9 @@ class _Sheet:
         if self.table != "births" or not names or names & OUTCOMES or alive:
             return
         partly = [
-            heading for heading, name in self.meant.items() if not name and self._partly_filled(heading)
+            heading
+            for heading, name in self.meant.items()
+            if not name and self._partly_filled(heading) and not self._may_tell_of_deaths(heading)
         ]
         shown = ", ".join(quoted_key(heading) for heading in partly) or '"weaning weight"'
         name = (self.raw.sheet or self.raw.file).replace('"', "")
@@ -680,9 +773,30 @@ class _Sheet:
         both = [next((h for h, name in self.meant.items() if name == of), "") for of in ("died", "alive_now")]
         return all(both) and bool(marked_apart(self.cells[both[0]], self.cells[both[1]]))
 
+    def _may_tell_of_deaths(self, heading: str) -> bool:
+        """True for a column whose values may be of the dead: it shows no life."""
+        possible = {meaning.column for meaning in possible_meanings("births", heading)}
+        asked = asks_for(heading) not in ("", "alive") or stage_asked(heading) is not None
+        return asked or bool(possible & OF_DEATHS) or tells_of_deaths(heading, self.cells[heading]).any()
+
     def _partly_filled(self, heading: str) -> bool:
         filled = self.cells[heading].filled
         return bool(filled.any() and not filled.all())
+
+
+def _tells_all(heading: str, cells: RawColumn) -> bool:
+    """True where every cell under the heading says dead or alive, or that nobody knows."""
+    state = read_died(cells, outcome_asked(heading, "either"), {}, {}).state
+    return bool(cells.filled.any()) and not (state == UNREAD).any()
+
+
+def _all_ages(cells: RawColumn) -> bool:
+    """True for ages with their units ("14 days") and words for the time of birth alone."""
+    texts = [str(cell) for cell in cells.distinct if tells(cell)]
+    ages = [text for text in texts if age_said(text)]
+    return bool(ages) and all(
+        age_said(text) or folded(text) in AT_BIRTH or folded(text) in BORN_DEAD for text in texts
+    )
 
 
 def _are_kinds(cells: RawColumn) -> bool:
@@ -738,20 +852,23 @@ def _words(sheet: _Sheet, tidy: Column, heading: str) -> Iterator[Line]:
     unplaced = _unplaced(tidy, heading, cells, own)
     for at in sorted(unplaced, key=lambda at: (-rows[at], at))[:MOST_WORDS]:
         cell = cells.distinct[at]
-        like = like_word(tidy, plain(cell), words, sheet.tongues)
+        like = (
+            UNLIKE if tidy.name in NEVER_BY_LIKENESS else like_word(tidy, plain(cell), words, sheet.tongues)
+        )
         if is_nothing(cell) and not like.sure and tidy.name != "agent":
             continue
-        near = () if tidy.name in OF_SAMPLES else like.candidates
-        nearest = f"perhaps {' or '.join(near)}" if near else f"one of {', '.join(words)}"
+        near = like.candidates
+        nearest = f"perhaps {' or '.join(near)}" if near else f"one of {', '.join(words_offered(tidy))}"
         many = f"{rows[at]:,} cell{'' if rows[at] == 1 else 's'}"
-        sure = like.sure and tidy.name not in NEVER_BY_LIKENESS
-        yield Line(section, plain(cell), like.meant if sure else OPEN, "" if sure else f"{many}; {nearest}")
+        yield Line(
+            section, plain(cell), like.meant if like.sure else OPEN, "" if like.sure else f"{many}; {nearest}"
+        )
 
 
 def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, str]) -> list[int]:
     """The distinct cells that no word of the column, of farms or of the map explains."""
     if tidy.name in ("died", "alive_now", "born_dead"):
-        asked = asks_for(heading) or ("alive" if tidy.name == "alive_now" else "dead")
+        asked = outcome_asked(heading, "alive" if tidy.name == "alive_now" else "dead")
         state = read_died(cells, asked, said, {}).state
         return [at for at, answer in enumerate(state) if answer == UNREAD]
     if tidy.name == "born_alive":
@@ -765,7 +882,7 @@ def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, s
         return [at for at, kind in enumerate(kinds) if kind is None]
     if tidy.name == "agent":
         return [at for at, cell in enumerate(cells.distinct) if said_of(cell, said) is None]
-    accepted = lexicon(tidy, tidy.words, said)
+    accepted = lexicon(tidy, tidy.words, said, cells)
     if tidy.name == "laboratory":
         read = [plain(cell) in accepted or said_of(cell, said) in tidy.words for cell in cells.distinct]
         return [at for at, known in enumerate(read) if not known]
@@ -773,7 +890,9 @@ def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, s
     return [
         at
         for at, cell in enumerate(cells.distinct)
-        if plain(cell) not in accepted and not (several and any(sign in str(cell) for sign in ";,+/&"))
+        if plain(cell) not in accepted
+        and not (tidy.name in OF_CAUSES and cause_of(str(cell), accepted))
+        and not (several and any(sign in str(cell) for sign in ";,+/&"))
     ]
 
 

@@ -149,7 +149,7 @@ def _readable(column: Column, cells: RawColumn) -> NDArray[np.bool_]:
         dates = [at in bare or take_apart(cell, {}) is not None for at, cell in enumerate(cells.distinct)]
         return np.array(dates, dtype=bool) | np.isfinite(clocks_in(cells))
     if column.kind in ("term", "terms", "yes_no"):
-        accepted = lexicon(column, column.words, {})
+        accepted = lexicon(column, column.words, {}, cells)
         return np.array(
             [plain(c) in accepted or bare_words(str(c)) in accepted for c in cells.distinct], dtype=bool
         )

@@ -10,6 +10,7 @@ from neonatal_stats.season.cells.fates import (
     BORN_DEAD,
     DEAD,
     DEATHS,
+    outcome_asked,
     read_born_alive,
     read_died,
     tells_of_deaths,
@@ -18,7 +19,6 @@ from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.gathering.sheets import TELLS_OF_BIRTHS, TOLD, of_carcasses
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable
 from neonatal_stats.season.records_map import RecordsMap
-from neonatal_stats.vocabulary.fates import asks_for
 
 AGED = frozenset(("age_at_death", "age_at_death_h", "age_at_death_d"))
 LISTS = {
@@ -63,7 +63,7 @@ def all_dead(raw: RawTable, heading: str, meant: Mapping[str, str]) -> bool:
 def _dead(name: str, heading: str, cells: RawColumn) -> Mask:
     """The rows of which a column of that meaning says dead."""
     if name in ("died", "alive_now", "born_dead"):
-        asked = asks_for(heading) or ("alive" if name == "alive_now" else "dead")
+        asked = outcome_asked(heading, "alive" if name == "alive_now" else "dead")
         return cells.rows_of(np.isin(read_died(cells, asked, {}, {}).state, DEATHS))
     if name == "born_alive":
         return cells.rows_of(np.isin(read_born_alive(cells, {}), (DEAD, BORN_DEAD)))
