@@ -23,6 +23,7 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
     """Write a drafted map, or print it; say what is left open, and ask about it on a terminal where that is wanted."""
     from neonatal_stats.cli.asking import asked, can_ask
     from neonatal_stats.season.map.draft_map import drafted
+    from neonatal_stats.season.records_map import stops
     from neonatal_stats.season.toml_file import text_of
 
     if ask and not can_ask():
@@ -41,10 +42,16 @@ def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, 
     out.write_text(draft.text, encoding="utf-8")
     places = f"{len(draft.open)} place{'' if len(draft.open) == 1 else 's'}"
     for line in draft.open:
-        print(f"  [{line.section}] {printable(line.said)}: {printable(line.beside) or 'open'}")
+        needed = " (needed)" if stops(line.section, line.said) else ""
+        print(f"  [{line.section}] {printable(line.said)}: {printable(line.beside) or 'open'}{needed}")
     if draft.left_out:
         print(f"  left out: {', '.join(printable(heading) for heading in draft.left_out)}")
-    end = "Fill them in, then" if draft.open else "Look it over, then"
+    must = sum(stops(line.section, line.said) for line in draft.open)
+    end = "Look it over, then"
+    if must:
+        end = "Fill them in, then" if must == len(draft.open) else f"Fill in the {must} marked (needed), then"
+    elif draft.open:
+        end = "They may stay open: what is open counts as not recorded. Then"
     print(f"{out} written; {places} left open. {end}: neonatal-stats check FILES --map {out}")
 
 

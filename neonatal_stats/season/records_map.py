@@ -342,8 +342,18 @@ def _table_map(
     )
 
 
+def stops(section: str, said: str) -> bool:
+    """True where a line of a map that is left open ("?") stops the reading."""
+    table, _, rest = (
+        section.partition(".") if section.partition(".")[0] in TABLES else ("births", "", section)
+    )
+    if rest == "columns":
+        return decides(table, said)
+    return not rest.startswith("words.") or rest.removeprefix("words.") in DECIDING_WORDS
+
+
 def decides(table: str, heading: str) -> bool:
-    """True where a heading may say who an animal is, when something happened, how many there are or what became of them.
+    """True where a heading may say who an animal is, when something was, how many there are or what became of them.
 
     Left open, such a heading stops the reading; any other is left out and asked about.
     """
@@ -450,8 +460,8 @@ def _must_not_contradict(place: str, column: Column, word: str, meant: str) -> N
         says == "alive" and dead
     ):
         raise CannotRead(
-            f"{place}: {quoted(word)} = {quoted(meant)} says that a newborn {'lived' if says == 'dead' else 'died'} of which "
-            f'{quoted(word)} is written; write "{says}" if the word means what it says, or mend the cells.'
+            f"{place}: {quoted(word)} = {quoted(meant)} says that a newborn {'lived' if says == 'dead' else 'died'} of "
+            f'which {quoted(word)} is written; write "{says}" if the word means what it says, or mend the cells.'
         )
 
 

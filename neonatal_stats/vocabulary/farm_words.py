@@ -24,7 +24,7 @@ from neonatal_stats.vocabulary.units import plain_unit, turn
 
 LONGEST = 200
 IN_BRACKETS = words("""
-    y n yes no j o m f w v h s t ja nein nee nej nei oui non si sim nao tak nie dd mm yy yyyy jj jjjj aa
+    y n yes no j o m f w v h s t b e r u x ja nein nee nej nei oui non si sim nao tak nie dd mm yy yyyy jj jjjj aa
     aaaa tt rr rrrr hh ss 24h 24 1 2 3 4 5 0 date datum optional am pm id tag eid
 """)
 Word = TypeVar("Word", str, int)

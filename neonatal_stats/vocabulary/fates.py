@@ -44,7 +44,8 @@ BORN_DEAD = _words("""
     dead at kidding, died at birth, aborted, abortion, slipped, slipped lamb, slipped calf, slipped kid, mummified,
     macerated, abortiert, verworfen, verlammt, verkalbt, mumifiziert, tot bei geburt, bei geburt tot,
     bei der geburt tot, avorte, avortee, avorton, avortement, momifie, momifiee, mort a la naissance,
-    morte a la naissance, abortado, abortada, aborto, momificado, momificada, muerto al nacer, muerta al nacer, totgeboren, tot geboren, totgeburt, mort-ne, mort-nee, mort ne, mort nee, mortne, nacido muerto, nacida
+    morte a la naissance, abortado, abortada, aborto, momificado, momificada, muerto al nacer, muerta al nacer,
+    totgeboren, tot geboren, totgeburt, mort-ne, mort-nee, mort ne, mort nee, mortne, nacido muerto, nacida
     muerta, mortinato, mortinata, doodgeboren, dood geboren, dodfodt, dodfod, dodfodd, dodfodda, martwo urodzony,
     martwo urodzone, martwo urodzona, marw-anedig, marwanedig, marw anedig, nado-morto, nado morto, natimorto,
     natimorta, nato morto, nata morta, nati morti, never breathed, had never breathed, had not breathed, did not
@@ -110,8 +111,10 @@ AS_LAMBS_DO = _words("""
 GROWN = _words("""
     to hill, to the hill, hill, on hill, on the hill, to grass, to the grass, at grass, on grass, out at grass, out,
     turned away, to field, in field, fat, fat lamb, finished, store, stores, to store, to rearer, to rearing unit,
-    in rearing unit, to yard, with ewe, with dam, with mother, with cow, with doe, on ewe, on cow, on dam, auf der weide,
-    auf weide, weide, bei der mutter, a l'herbe, au pre, a la pature, engraisse, a l'engraissement, sous la mere, a pasto,
+    in rearing unit, to yard, with ewe, with dam, with mother, with cow, with doe, on ewe, on cow, on dam, auf der
+    weide,
+    auf weide, weide, bei der mutter, a l'herbe, au pre, a la pature, engraisse, a l'engraissement, sous la mere,
+    a pasto,
     en pasto, al campo, cebo, a cebo, con la madre
 """)
 """Words for where a living newborn went, under a heading that asks for its fate."""
@@ -132,7 +135,8 @@ WONDERED = _words("""
 
 _IN_TEXT = DEAD - _words("""
     sb, s/b, s.b, bd, b/d, dd, rip, slipped, verworfen, verlammt, verkalbt, aborted, aborto, abortion, avorton, avorte,
-    abortado, abortada, abortiert, mummified, mumifiziert, macerated, momifie, momifiee, lost, tot, pts, peri, dog, dode, death, good, mort, morte, vif, live, carcass, carcase, destroyed, knacker, post
+    abortado, abortada, abortiert, mummified, mumifiziert, macerated, momifie, momifiee, lost, tot, pts, peri,
+    dog, dode, death, good, mort, morte, vif, live, carcass, carcase, destroyed, knacker, post
     mortem, post-mortem, postmortem, necropsy, doda, dod, marw, trigo, dies
 """)
 _ALSO_IN_TEXT = _words("""
@@ -191,7 +195,8 @@ def speaks_of_life(text: str, grown: bool = True) -> bool:
 
 
 SPAN_ALONE = re.compile(
-    r"(?<!at )(?<!a )(?<!con )(?<!mit )(?<![\d./-])\b\d{1,3}\s*(?:d|days?|w|wks?|weeks?|mths?|months?|tage?n?|wochen?|monate?n?|j|jours?|sem|semaines?|mois|dias?|semanas?|mes(?:es)?)\b"
+    r"(?<!at )(?<!a )(?<!con )(?<!mit )(?<![\d./-])\b\d{1,3}\s*(?:d|days?|w|wks?|weeks?|mths?|months?|tage?n?|wochen?"
+    r"|monate?n?|j|jours?|sem|semaines?|mois|dias?|semanas?|mes(?:es)?)\b"
 )
 """A span of time of which nothing says whether the newborn lived so long or was seen alive then: "alive 2 days"."""
 _WENT = re.compile(rf"(?:{_either(frozenset(LEFT_SAID))})(?!\w)")
@@ -219,7 +224,7 @@ def says_itself(word: str) -> str:
     ('dead', 'alive', 'alive', '', '')
     """
     plain = folded(word)
-    if plain in _SURELY_DEAD or (plain not in DEAD and speaks_of_death(word)):
+    if plain in _SURELY_DEAD or TAKEN.fullmatch(plain) or (plain not in DEAD and speaks_of_death(word)):
         return "dead"
     alive = plain in _SURELY_ALIVE or (speaks_of_life(word) and bool(_LIVING.match(plain)))
     return "alive" if alive else ""
@@ -247,12 +252,22 @@ AGED = re.compile(
 )
 
 
+IN_THE_BAG = re.compile(
+    r"(?:found |born )?(?:dead|died|suffocated|drowned|tot|mort|morte|muerto|muerta) "
+    r"(?:in|in der|im|dans|en) (?:the |its |la |le |les |el )?"
+    r"(?:bag|sac|sack|caul|membranes?|waters|water bag|fruchtblase|eihaut|poche|membranes|bolsa)"
+)
+"""Dead at birth, of which nobody knows whether it had breathed: a death in the first hour, not a stillbirth."""
+
+
 def age_said(text: str) -> str | None:
     """The age at which a newborn died, where a text tells a death by its age alone: hours or days.
 
     >>> age_said("2d"), age_said("died day 3"), age_said("6 hrs"), age_said("lived 2 weeks"), age_said("2")
     ('2 d', '3 d', '6 h', '14 d', None)
     """
+    if IN_THE_BAG.fullmatch(folded(text)):
+        return "0 h"
     if not (found := AGED.fullmatch(folded(text))):
         return None
     number, hours, days, weeks, day = found.groups()
@@ -271,8 +286,10 @@ DEAD_SAID, BORN_DEAD_SAID = _pattern(DEAD - ALONE - {"lost", "dog"}), _pattern(B
 DEAD_IN_TEXT = _pattern(_IN_TEXT | _ALSO_IN_TEXT)
 DEAD_LATER = _pattern(DEAD - BORN_DEAD - ALONE - _words("lost, dog"))
 _OTHERS = """
-    dam|ewe|ewes|doe|nanny|cow|mother|mum|sire|twin|twins|triplet|sibling|siblings|brother|sister|littermate|mate|other|others
-    |mutter|mutterschaf|aue|kuh|ziege|zwilling|geschwister|mere|brebis|vache|chevre|jumeau|jumelle|madre|oveja|vaca|cabra
+    dam|ewe|ewes|doe|nanny|cow|mother|mum|sire|twin|twins|triplet|sibling|siblings|brother|sister|littermate|mate|
+    other|others
+    |mutter|mutterschaf|aue|kuh|ziege|zwilling|geschwister|mere|brebis|vache|chevre|jumeau|jumelle|madre|oveja|vac
+    a|cabra
     |gemelo|moeder|ooi|koe|geit|tweeling|mor|soye|ku|geit|tvilling|moder|tacka|ko|far|matka|owca|krowa|koza|blizniak|mam
     |dafad|buwch|gefell|mae|ovelha|gemeo|pecora|mucca|capra|gemello
 """
@@ -344,7 +361,8 @@ _IT = r"(?:it|him|her|them|this one|that one)"
 TAKEN = re.compile(
     rf"(?:the |a |an )?(?:{_PREDATORS['en']}) (?:got|had|took|killed|ate) {_IT}"
     rf"|(?:taken|killed|eaten|got|lost|carried off) (?:by|to) (?:an? |the )?(?:{_PREDATORS['en']})"
-    rf"|(?:{_PREDATORS['en']}) kill|(?:vom |von |durch |von einem |vom einem )?(?:{_PREDATORS['de']}) (?:geholt|gerissen|gefressen|getotet)"
+    rf"|(?:{_PREDATORS['en']}) kill|(?:vom |von |durch |von einem )?(?:{_PREDATORS['de']}) "
+    r"(?:geholt|gerissen|gefressen|getotet)"
     rf"|(?:pris|prise|tue|tuee|mange|mangee|emporte|emportee|devore|devoree) par (?:l'|le |la |les |un |une |des )?"
     rf"(?:{_PREDATORS['fr']})"
     rf"|(?:comido|comida|matado|matada|llevado|llevada|devorado|devorada) por (?:el |la |los |las |un |una |unos )?"
@@ -413,7 +431,8 @@ VIVO = re.compile(r"v\s*[/-]\s*m|m\s*[/-]\s*v")
 """Vivo o muerto, vivant ou mort; in other languages the letters are those of the sexes."""
 _STAGES = {
     "at birth": "birth, geburt, naissance, nacimiento, nacer",
-    "hours": "24h, 48h, 72h, 24 h, 48 h, 72 h, 24 hours, 48 hours, 72 hours, 24 hrs, 48 hrs, 1 day, 2 days, 24 stunden, "
+    "hours": "24h, 48h, 72h, 24 h, 48 h, 72 h, 24 hours, 48 hours, 72 hours, 24 hrs, 48 hrs, 1 day, 2 days, "
+    "24 stunden, "
     "48 stunden, 24 heures, 48 heures, 24 horas, 48 horas",
     "marking": "marking, tailing, docking, tagging, branding, marquage, marcaje, kupieren",
     "turnout": "turnout, turn out, turning out, austrieb, mise a l'herbe",
@@ -423,7 +442,10 @@ _STAGES = {
 STAGES = tuple((stage, word) for stage, words_ in _STAGES.items() for word in sorted(_words(words_)))
 _STAGE = _either(frozenset(word for _, word in STAGES))
 _SPAN = rf"\d{{1,3}}\s*(?:{_DAYS}|{_WEEKS}|{_HOURS}|months?|mths?|monate?n?|mois|mes(?:es)?)"
-_PLACED = r"(?:at|@|to|till|until|by|before|bei|bis|zum|bis zum|vor|mit|au|a|a los|al|antes de|antes del|hasta|avant|jusqu'au|jusqu'a)"
+_PLACED = (
+    r"(?:at|@|to|till|until|by|before|bei|bis|zum|bis zum|vor|mit|au|a|a los|al"
+    r"|antes de|antes del|hasta|avant|jusqu'au|jusqu'a)"
+)
 PRESENT = re.compile(
     rf"(?:present|there|vorhanden|presents?|presente)\s+{_PLACED}\s+(?:the )?(?:{_STAGE}|{_SPAN})(?:\s*\(.*\)?)?"
 )

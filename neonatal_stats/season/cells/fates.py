@@ -164,6 +164,8 @@ def _one(cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, 
         return DEAD, ("predation" if "predation" in causes.values() else None), None
     if asked == "dead" and said in fates.AT_BIRTH:
         return BORN_DEAD, None, None
+    if fates.IN_THE_BAG.fullmatch(said):
+        return DEAD, None, None
     if fates.age_said(text) and (asked == "dead" or said.startswith(("lived", "lebte"))):
         return DEAD, None, None
     state, cause = _word(said, causes if asked == "dead" else {})
@@ -380,6 +382,8 @@ def _told(cell: object, answer: str, own: Mapping[str, str]) -> Said:
     if not isinstance(cell, str) or plain(cell) in own or answer not in READ_AS:
         return UNSAID
     said = folded(cell)
+    if fates.IN_THE_BAG.fullmatch(said):
+        return say("this was read as dead at birth; whether it had breathed is not known")
     if answer == ALIVE:
         soft = fates.speaks_of_life(cell) and not fates.PLAINLY_ALIVE.match(said)
     else:

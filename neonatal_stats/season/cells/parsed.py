@@ -27,6 +27,12 @@ PLAIN = re.compile(r"[A-Za-z]{0,3}[-_/ ]?\d{1,18}")
 PARTS = re.compile(r"\s*[/;,+&()]\s*|\s+[-–—]\s+|\s+(?:and|with|und|et|y|con)\s+")
 KEPT_TEXT = ("product", "agent")
 """Columns that keep their text; what they say beside it is asked about where it is read."""
+MOST_TOLD = 2
+ONE_FOR_ALL = {
+    "a spreadsheet's number of a day; it was read as {when}": "when",
+    "it was read as {number}, by the unit in the cell": "number",
+}
+"""Notes of a cell that are told once for a column, by their value."""
 LARGEST_WHOLE = 2.0**53
 
 
@@ -75,9 +81,26 @@ def findings_of(raw: RawColumn, parsed: Parsed, column: str) -> list[Finding]:
         at, sentences = _rows_with(raw, parsed.trouble)
         found.append(Finding(at, column, raw.at(at), sentences, parsed.remedy, "set to missing"))
     if any(parsed.notes):
-        at, sentences = _rows_with(raw, parsed.notes)
+        at, sentences = _rows_with(raw, _told_once(raw, parsed.notes))
         found.append(Finding(at, column, raw.at(at), sentences, parsed.note_remedy, "noted"))
     return found
+
+
+def _told_once(raw: RawColumn, notes: NDArray[np.object_]) -> NDArray[np.object_]:
+    """Notes that differ from cell to cell only by what was read are one with two examples, where there are many."""
+    told = notes.copy()
+    for template in {note.template for note in notes if note}:
+        here = [at for at, note in enumerate(notes) if note and note.template == template and raw.uses[at]]
+        if len(here) <= MOST_TOLD or template not in ONE_FOR_ALL:
+            continue
+        value = ONE_FOR_ALL[template]
+        shown = ", ".join(f'"{raw.distinct[at]}" = {notes[at].filled[value]}' for at in here[:MOST_TOLD])
+        told[here] = (
+            say("spreadsheets' numbers of days, read as dates, such as {examples}", examples=shown)
+            if value == "when"
+            else say("read by the units in the cells, such as {examples}", examples=shown)
+        )
+    return told
 
 
 def left_open(

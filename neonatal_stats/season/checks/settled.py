@@ -160,7 +160,12 @@ def _must_tell(said: _Evidence, file: str, here: Mask) -> None:
         return
     names = [name for name in ("died", "born_alive", *SIGNS) if name in said.frame]
     marked = [text for text in said.text("died|mark")[here] if text is not None]
-    hint = f"; {len(marked)} cells of other columns speak of a death, such as {marked[0]}" if marked else ""
+    cells = (
+        "1 cell of another column speaks"
+        if len(marked) == 1
+        else f"{len(marked)} cells of other columns speak"
+    )
+    hint = f"; {cells} of a death, such as {marked[0]}" if marked else ""
     raise CannotRead(
         f"{file}: no column says what became of the newborns, since {' and '.join(names)} hold nothing{hint}; write "
         'yes or no in died, or, if every newborn lived, say in the map under [fixed] died = "no".'

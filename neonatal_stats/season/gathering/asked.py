@@ -141,11 +141,11 @@ def _codes(table: RawTable, own: TableMap) -> None:
             continue
         if (open_ & (found >= FIRST_CODE)).any() or _alike_in_litters(table, own, numbers(cells)):
             each = {int(value): int(used[found == value].sum()) for value in sorted(set(found[code]))}
-            codes = ", ".join(f"{value} in {n:,} rows" for value, n in each.items())
+            codes = ", ".join(f"{value} in {n:,} row{'' if n == 1 else 's'}" for value, n in each.items())
             raise CannotRead(
                 f'{table.place}: "{heading}" holds numbers ({codes}); if they are codes, say in the map under '
-                f"[words.{name}] which means yes and which no; if they count newborns of a litter, say under [columns] "
-                f'"{heading}" = "{of_litter}" in a book of one row a dam, else = "" to leave it out.'
+                f"[words.{name}] which means dead and which alive; if they count newborns of a litter, say under "
+                f'[columns] "{heading}" = "{of_litter}" in a book of one row a dam, else = "" to leave it out.'
             )
 
 

@@ -122,11 +122,17 @@ class _Places:
             remedy = say("write one tag for one newborn everywhere")
             yield Remark("newborn_id", problem, remedy, "asked", "outcome")
         if self.nobody:
+            tags = ", ".join(self.nobody[:SHOWN])
             problem = say(
                 "{n} deaths are of tags that stand in no book of births, or twice; they are not counted: {tags}",
                 n=len(self.nobody),
-                tags=", ".join(self.nobody[:SHOWN]),
+                tags=tags,
             )
+            if len(self.nobody) == 1:
+                problem = say(
+                    "1 death is of a tag that stands in no book of births, or twice; it is not counted: {tags}",
+                    tags=tags,
+                )
             remedy = say("look for slips in the tags; write a row for each newborn, the dead ones too")
             yield Remark("newborn_id", problem, remedy, "asked", "outcome")
 

@@ -394,7 +394,12 @@ def _hint(sheet: TypedTable) -> str:
     marked = sheet.frame["died|mark"].dropna()
     if not len(marked):
         return ""
-    return f", and {len(marked)} cells of other columns speak of a death, such as {marked.iloc[0]}"
+    cells = (
+        "1 cell of another column speaks"
+        if len(marked) == 1
+        else f"{len(marked)} cells of other columns speak"
+    )
+    return f", and {cells} of a death, such as {marked.iloc[0]}"
 
 
 def _unknown(raw: RawTable) -> Remark:
