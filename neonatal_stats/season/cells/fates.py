@@ -156,6 +156,8 @@ def _one(cell: object, asked: str, own: Mapping[str, str], causes: Mapping[str, 
         return NOTHING, None, None
     if text.strip()[:1] in DAGGERS:
         return DEAD, None, _date_in(text.strip().lstrip("".join(DAGGERS)).strip())
+    if said in fates.WONDERED:
+        return NOT_KNOWN, None, None
     if said in fates.OK and asked != "dead":
         return ALIVE, None, None
     if sign := _sign(text.strip(), said):
@@ -208,8 +210,6 @@ def _sign(text: str, said: str) -> str:
 
 def _word(said: str, causes: Mapping[str, str]) -> tuple[str, str]:
     """The answer of a word or of a short text, and the cause that it names."""
-    if said in fates.WONDERED:
-        return NOT_KNOWN, ""
     if said in fates.ALIVE:
         return ALIVE, ""
     if said in fates.BORN_DEAD:
@@ -489,6 +489,21 @@ def later_deaths(raw: RawTable, means: Meant) -> NDArray[np.object_]:
             continue
         here = cells.rows_of(lambda cell: _later_death(cell) is not None)
         for row in np.flatnonzero(here & (found == None)):  # noqa: E711
+            found[row] = f"{SECOND.sub('', heading)}: {cells.distinct[cells.codes[row]]}"
+    return found
+
+
+def said_born_dead(raw: RawTable, means: Meant) -> NDArray[np.object_]:
+    """What remarks and columns that were left out say of a newborn that was born dead, as heading and cell."""
+    found = np.full(len(raw.rows), None, dtype=object)
+    for heading, cells in left_out(raw, means):
+        if fates.ABOUT_ANOTHER.search(folded(heading)):
+            continue
+        texts = [cell if isinstance(cell, str) else "" for cell in cells.distinct]
+        born_dead = np.array(
+            [fates.speaks_of_death(text, fates.BORN_DEAD_SAID) for text in texts], dtype=bool
+        )
+        for row in np.flatnonzero(cells.rows_of(born_dead) & (found == None)):  # noqa: E711
             found[row] = f"{SECOND.sub('', heading)}: {cells.distinct[cells.codes[row]]}"
     return found
 

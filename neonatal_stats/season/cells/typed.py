@@ -14,7 +14,14 @@ import pandas as pd
 from neonatal_stats.season.cells.agents import named_beside, part_agents
 from neonatal_stats.season.cells.contradicted import litter_or_parity
 from neonatal_stats.season.cells.dates import clocks_in, proven_order, read_dates
-from neonatal_stats.season.cells.fates import TOLD, later_deaths, marks, read_outcome, with_signs
+from neonatal_stats.season.cells.fates import (
+    TOLD,
+    later_deaths,
+    marks,
+    read_outcome,
+    said_born_dead,
+    with_signs,
+)
 from neonatal_stats.season.cells.limits import LIMITED, read_with_limits
 from neonatal_stats.season.cells.no_record import lines_of
 from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
@@ -106,6 +113,7 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     if table == "births":
         frame["died|mark"], frame["died|against"] = marks(raw, means)
         frame["died|later beside"] = later_deaths(raw, means)
+        frame["died|born dead beside"] = said_born_dead(raw, means)
         frame["died|declared"] = np.full(len(raw.rows), lives or bool(raw.table))
     typed = pd.DataFrame(frame, index=range(len(raw.rows)))
     if table == "births" and not raw.table:

@@ -88,6 +88,10 @@ class _Evidence:
         said = self.frame["cause"].astype(object) == "stillbirth"
         return np.asarray(said.to_numpy(dtype=bool) & (self.birth != "alive"))
 
+    def told_born_dead(self) -> Mask:
+        """Rows that say in a column of their own that the newborn was born dead."""
+        return self.still | (self.state == "born dead") | (self.birth == "born dead") | self._said_stillborn()
+
     def text(self, name: str) -> NDArray[np.object_]:
         """A helper column of words, None where there is none."""
         if name not in self.frame:
@@ -460,6 +464,11 @@ def _doubts(said: _Evidence, marked: Mask) -> Iterator[Finding]:
         ),
     ):
         yield Finding(at, column, values[at].tolist(), problem, EITHER, "noted", about="outcome")
+    beside = said.text("died|born dead beside")
+    at = where(said.dead & pd.notna(beside) & ~said.told_born_dead())
+    problem = say("a remark says that it was born dead; it is counted as lost, and not among the born dead")
+    remedy = say("write stillborn in died, or no in born_alive, where it was born dead")
+    yield Finding(at, "died", beside[at].tolist(), problem, remedy, "noted", about="outcome")
     at = where((said.birth == "?") & ~said.unread)
     values = said.text("born_alive|cell")[at].tolist()
     problem = say("this is no word for {column}", column=term("born_alive"))

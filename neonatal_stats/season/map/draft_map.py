@@ -9,6 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.blank import is_help
@@ -461,7 +462,9 @@ class _Sheet:
             and (line := self._by_what_stands_beside(heading, possible, taken)) is not None
         ):
             return line
-        if possible and (chosen := chosen_by_cells(possible, cells, taken, self.table)):
+        if possible and (
+            chosen := chosen_by_cells(possible, cells, taken, self.table, _unit_said(self.table, heading))
+        ):
             if chosen == "birth_order" and repeats_the_litter(self.raw, self._with_dam(), heading):
                 chosen = "litter_size"
             return self._by_its_cells(chosen, heading)
@@ -542,6 +545,10 @@ class _Sheet:
         asked = outcome_asked(heading, "")
         if asked == VIVO and "sex" in taken and "died" not in taken and _tells_all(heading, cells):
             return Line(section, heading, "died", shown)
+        if {"birth_order", "litter_size"} <= set(possible) and (
+            name := self._within_litters(cells)
+        ) not in taken:
+            return Line(section, heading, name, shown) if name else None
         if "died_at" in possible and _all_ages(cells) and not taken & {"died_at", *AGED}:
             return Line(section, heading, "age_at_death", shown)
         if "born_at" in possible and (line := self._clock_of_birth(heading)) is not None:
@@ -550,6 +557,22 @@ class _Sheet:
         if told and all_dead(self.raw, heading, self.meant):
             return Line(section, heading, "cause", f"filled for the dead alone: {_shown(cells)}")
         return None
+
+    def _within_litters(self, cells: RawColumn) -> str:
+        """Numbers that a dam's rows share are the size of the litter, those that differ within it the order of birth."""
+        dam = next(
+            (self.cells[heading].codes for heading, name in self.meant.items() if name == "dam_id"), None
+        )
+        if dam is None:
+            return ""
+        told = (dam >= 0) & (cells.codes >= 0)
+        by_dam = pd.Series(cells.codes[told]).groupby(dam[told]).agg(["size", "nunique"])
+        several = by_dam[by_dam["size"] > 1]
+        if not len(several):
+            return ""
+        if (several["nunique"] == 1).mean() >= NEARLY_ALL:
+            return "litter_size"
+        return "birth_order" if (several["nunique"] == several["size"]).mean() >= NEARLY_ALL else ""
 
     def _clock_of_birth(self, heading: str) -> Line | None:
         """A clock time that stands for nearly all, the living too, beside the day of birth is the time of birth."""
@@ -635,7 +658,9 @@ class _Sheet:
         stem = without_young(bare.casefold())
         possible = tuple(meaning.column for meaning in possible_meanings(self.table, stem, self.tongues))
         taken = {name for name in self.meant.values() if name}
-        if self.table == "births" and (chosen := chosen_by_cells(possible, self.cells[heading], taken)):
+        if self.table == "births" and (
+            chosen := chosen_by_cells(possible, self.cells[heading], taken, unit=_unit_said(self.table, stem))
+        ):
             return Line(section, pattern, chosen, f"by its cells: {_shown(self.cells[heading])}")
         near = possible or like_heading(self.table, stem, self.tongues).candidates
         if self._is_left_out(stem, self.cells[heading], near):
@@ -782,6 +807,11 @@ class _Sheet:
     def _partly_filled(self, heading: str) -> bool:
         filled = self.cells[heading].filled
         return bool(filled.any() and not filled.all())
+
+
+def _unit_said(table: str, heading: str) -> str:
+    """The unit that a heading names; "" where it names none."""
+    return next((meaning.unit for meaning in possible_meanings(table, heading) if meaning.unit), "")
 
 
 def _tells_all(heading: str, cells: RawColumn) -> bool:

@@ -26,6 +26,7 @@ from neonatal_stats.vocabulary.columns import ALIKE, TABLES, Column
 from neonatal_stats.vocabulary.farm_words import count_meant, known_column, spoken_headings, words_of
 from neonatal_stats.vocabulary.spelling import bare_words
 from neonatal_stats.vocabulary.stage_words import count_meaning
+from neonatal_stats.vocabulary.units import turn
 
 SURE = 90.0
 CANDIDATE = 76.0
@@ -98,7 +99,7 @@ def _like(said: str, known: Mapping[str, str]) -> Likeness:
 
 
 def chosen_by_cells(
-    names: Iterable[str], cells: RawColumn, taken: set[str], table: str = "births"
+    names: Iterable[str], cells: RawColumn, taken: set[str], table: str = "births", unit: str = ""
 ) -> str | None:
     """The one column of those that a heading may mean which the cells fit and no other heading has; else None."""
     free = [name for name in names if name not in taken and fits(known_column(table, name), cells)]
@@ -113,13 +114,13 @@ def chosen_by_cells(
         elif share < FEWER and len(strong) > len(for_all):
             strong = [name for name in strong if name in FOR_THE_DEAD]
     found = strong or free
-    return found[0] if len(found) == 1 and _believed(found[0], cells, taken) else None
+    return found[0] if len(found) == 1 and _believed(found[0], cells, taken, unit) else None
 
 
-def _believed(name: str, cells: RawColumn, taken: set[str]) -> bool:
+def _believed(name: str, cells: RawColumn, taken: set[str], unit: str) -> bool:
     """Text fits anything, so an identity must tell rows apart beside a dam, and a cause must stand for some alone.
 
-    A bare weight may be of any age: only one that a lamb or kid has at birth is believed.
+    A bare weight may be of any age: only one that a lamb or kid has at birth, in the heading's unit, is believed.
     """
     filled = cells.codes[cells.filled]
     if name == "newborn_id":
@@ -129,7 +130,8 @@ def _believed(name: str, cells: RawColumn, taken: set[str]) -> bool:
     if name == "birth_weight_kg":
         low, high = ranges.USUAL_BY_SPECIES["sheep"][name]
         read = _read_numbers(known_column("births", name), cells)[filled]
-        return bool(low <= np.nanmedian(read) <= high) if np.isfinite(read).any() else False
+        by = turned[0] if unit and (turned := turn(known_column("births", name), unit)) else 1.0
+        return bool(low <= by * np.nanmedian(read) <= high) if np.isfinite(read).any() else False
     return True
 
 
