@@ -53,7 +53,8 @@ BORN_DEAD = _words("""
 """)
 DEAD = BORN_DEAD | _words("""
     dead, died, dies, death, deceased, perished, killed, rip, r.i.p, dd, didn't make it, did not make it, didnt make it,
-    passed away, passed on, froze, froze to death, frozen to death, snuffed it, pegged it, pegged out, drowned, lost, smothered, suffocated, strangled, put down,
+    passed away, passed on, froze, froze to death, frozen to death, snuffed it, pegged it, pegged out, drowned,
+    lost, smothered, suffocated, strangled, put down,
     put to sleep, pts, euthanised, euthanized, euthanasia, destroyed, fallen stock, carcass, carcase, knackerman,
     knacker, knackers, post mortem, post-mortem, postmortem, necropsy, not alive, no longer alive, not living, not
     survived, did not survive, didn't survive, did not live, didn't live, tot, gestorben, verendet, verstorben,
@@ -101,7 +102,8 @@ AS_LAMBS_DO = _words("""
     bottle baby, bottle lamb, bottle kid, bottle calf, bottle fed, bottle-fed, bottle reared, on bottle, on the bottle,
     hand reared, hand-reared, bucket calf, bucket reared, on lamb bar, artificially reared, fostered, fostered on,
     fostered off, foster, adopted, adopted on, set on, grafted, retained, kept for breeding, kept for flock,
-    kept for herd, kept as replacement, kept for stock, replacement, still going, revived, doing well, thriving, flaschenlamm,
+    kept for herd, kept as replacement, kept for stock, replacement, still going, revived, doing well, thriving,
+    flaschenlamm,
     flaschenkind, flaschenkitz, flasche, mit der flasche, adoptiert, untergeschoben, zur zucht, zucht, behalten,
     remontiert, nachzucht, biberon, au biberon, elevage au biberon, adopte, adoptee, garde, gardee, conserve,
     conservee, pour la reproduction, renouvellement, biberon lamb, a biberon, mamila, con biberon, adoptado, adoptada,

@@ -118,7 +118,7 @@ def left_open(
     problem = say("the map leaves this word open, and it counts as not recorded")
     remedy = say(
         'say in the map under [{table}.words.{column}] what it means, or "" if it says nothing',
-        table=term(table),
+        table=table,
         column=column,
     )
     return replace(parsed, values=values, trouble=trouble), [
