@@ -68,7 +68,8 @@ class TableMap:
     """The map of one table: headings to columns ("" = leave out), words, units of bare numbers, fixed values.
 
     ``fill`` says of columns that littermates share whether a blank means the same as above, ``open_words`` which words
-    of a column that decides nothing are still open ("?"): their cells count as not recorded.
+    of a column that decides nothing are still open ("?"): their cells count as not recorded; ``open_columns`` which
+    headings are.
     """
 
     columns: Mapping[str, str] = field(default_factory=dict)
@@ -77,6 +78,7 @@ class TableMap:
     fixed: Mapping[str, str] = field(default_factory=dict)
     fill: Mapping[str, bool] = field(default_factory=dict)
     open_words: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    open_columns: frozenset[str] = frozenset()
 
     def column_of(self, table: str, heading: str) -> str | None:
         """The tidy column that a heading means; "" where it is to be left out, None where it is not known.
@@ -315,8 +317,13 @@ def _table_map(
     columns = texts_of(f"{name}, [columns]", shared.get("columns", {})) | texts_of(
         f"{place}.columns]", own.get("columns", {})
     )
+    open_columns = frozenset(
+        plain_heading(heading)
+        for heading, meant in columns.items()
+        if meant == OPEN and not decides(table, heading)
+    )
     columns = {
-        heading: meant for heading, meant in columns.items() if meant != OPEN or decides(table, heading)
+        heading: meant for heading, meant in columns.items() if plain_heading(heading) not in open_columns
     }
     for heading, meant in texts_of(place, own.get("columns", {})).items():
         if heading not in columns:
@@ -339,6 +346,7 @@ def _table_map(
         texts_of(f"{name}, [fixed]", sections["fixed"]),
         _fill(f"{name}, [fill]", shared.get("fill", {})) | _fill(f"{place}.fill]", own.get("fill", {})),
         {c: _open_words(w) for c, w in sections["words"].items() if c not in DECIDING_WORDS},
+        open_columns,
     )
 
 
@@ -361,13 +369,15 @@ def decides(table: str, heading: str) -> bool:
     possible = {meaning.column for meaning in possible_meanings(table, plain)}
     if table == "births":
         possible |= {meaning.column for meaning in possible_meanings(table, heading)}
-    asked = bool(fates.asks_for(plain)) or fates.stage_asked(plain) is not None
+    births = table == "births"
+    asks = fates.asks_for(plain)
+    asked = asks not in ("", "examined") or (births and (bool(asks) or fates.stage_asked(plain) is not None))
     counted = "{n}" in heading or count_meant(plain) is not None or bool(count_meaning(plain))
     known = _names(table)
     told = any(
         name in DECIDING or known[name].kind in ("moment", "date") for name in possible if name in known
     )
-    return asked or told or (counted and not possible)
+    return asked or told or (births and counted and not possible)
 
 
 def _open_words(section: object) -> frozenset[str]:
@@ -398,9 +408,9 @@ def words_taken(column: Column) -> tuple[str, ...]:
     """
     if column.name == "litter_size":
         return LITTER_WORDS
-    if column.name in ("died", "alive_now"):
+    if column.words and column.name in ("died", "alive_now"):
         return (*FATES, terms.LEFT, "unknown", *column.words)
-    if column.name in ("born_alive", "born_dead"):
+    if column.words and column.name in ("born_alive", "born_dead"):
         return ("alive", "stillborn", "unknown", *column.words)
     return {"agent": terms.LABORATORY, "product": terms.TREATMENTS}.get(column.name, column.words)
 

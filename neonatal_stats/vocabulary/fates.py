@@ -324,7 +324,6 @@ def speaks_of_death(text: str, said: re.Pattern[str] = DEAD_SAID) -> bool:
     )
 
 
-<<<<<<< HEAD
 LOSS = _pattern(DEAD - _words("dog"))
 NONE_LOST = re.compile(r"(?<!\w)(?:none|nil|0|zero|keins?|keine|aucun|ninguno)\s+$")
 _MATES = """
@@ -351,7 +350,7 @@ def speaks_of_a_loss(text: str) -> bool:
         for found in LOSS.finditer(plain)
     )
 
-=======
+
 _PREDATORS = {
     "en": "fox(?:es)?|crows?|ravens?|eagles?|dogs?|badgers?|coyotes?|wolf|wolves|lynx|(?:sea)?gulls?|magpies?|buzzards?"
     "|hawks?|mink|pigs?|dingo(?:es)?|cougars?|bears?|stoats?|vultures?|predators?",
@@ -371,7 +370,6 @@ TAKEN = re.compile(
     rf"(?:{_PREDATORS['es']})"
 )
 """A newborn taken by a predator, said in a cell of a fate."""
->>>>>>> 2634c67 (Fates that keepers write are read: pets, sold, ages, letters and predators; answers say dead or alive, and open words of no consequence stop nothing)
 
 _LATER = _words(r"""
     next (?:day|morning|night|afternoon|evening), following (?:day|morning|night), day after, morning after,

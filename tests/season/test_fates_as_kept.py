@@ -30,8 +30,8 @@ def by_draft(folder: Path, text: str) -> tuple[str, str]:
 @pytest.mark.parametrize(
     "cell",
     ["alive 12/4", "ok", "lives", "pet", "cade lamb", "tiddler", "fostered to 214", "adopted", "bottle baby",
-     "sold store", "sold 3 wks", "sold 12/6, alive", "retained", "kept for breeding", "to hill", "to grass", "fat", "zur Zucht",
-     "Flaschenlamm", "adopté", "au biberon", "a biberón", "adoptado"],
+     "sold store", "sold 3 wks", "sold 12/6, alive", "retained", "kept for breeding", "to hill", "to grass", "fat",
+     "zur Zucht", "Flaschenlamm", "adopté", "au biberon", "a biberón", "adoptado"],
 )  # fmt: skip
 def test_a_fate_that_only_the_living_have_is_read_as_alive(cell: str) -> None:
     assert fates(read(book("fate", [cell, *LIVING])))["000"] == "alive"

@@ -138,3 +138,18 @@ def test_a_remark_that_says_born_dead_is_told_of() -> None:
     assert "a remark says that it was born dead; it is counted as lost, and not among the born dead" in said(
         season
     )
+
+
+def test_an_open_heading_over_deaths_stops(tmp_path: Path) -> None:
+    text = book("born_alive,Abgangsgrund", ["yes,verkauft", "yes,verendet", "yes,verkauft", "no,"])
+    with pytest.raises(
+        CannotRead, match=r"still open in the map, and cells under it speak of a death \(rows: 1"
+    ):
+        read(text, '[births.columns]\n"Abgangsgrund" = "?"\n')
+
+
+def test_a_heading_that_lists_the_words_of_its_cells_is_their_column(tmp_path: Path) -> None:
+    path = tmp_path / "feeds.csv"
+    rows = ["C1,2026-03-01 08:00,2,own dam", "C2,2026-03-02 09:00,3,powder", "C3,2026-03-03 09:00,3,frozen"]
+    path.write_text("\n".join(["Calf,Time fed,Amount (l),Own dam / powder / frozen", *rows]) + "\n")
+    assert '"Own dam / powder / frozen" = "source"' in drafted([path]).text

@@ -110,6 +110,7 @@ def left_open(
     here = np.array(
         [isinstance(cell, str | float | int) and plain(cell) in words for cell in raw.distinct], dtype=bool
     )
+    here &= parsed.trouble != ""
     if not here.any() or column in KEPT_TEXT:
         return parsed, []
     values, trouble = parsed.values.copy(), parsed.trouble.copy()

@@ -20,6 +20,7 @@ from neonatal_stats.season.cells.fates import (
     marks,
     read_outcome,
     said_born_dead,
+    tells_of_deaths,
     with_signs,
 )
 from neonatal_stats.season.cells.limits import LIMITED, read_with_limits
@@ -76,6 +77,8 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
     """Read every known column of a sheet; headings that mean nothing here are named in a remark."""
     own = records_map.of(table)
     means = meanings(table, raw, own)
+    if table == "births":
+        _must_not_hide_deaths(raw, own)
     heading_of, remarks = _chosen(table, raw, own, means, records_map.alive.any_value_in)
     chosen = {name: raw.columns[heading] for name, heading in heading_of.items()}
     units = {name: own.unit_of(table, name, heading) for name, heading in heading_of.items()}
@@ -127,6 +130,20 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         and (means[heading] is None if table == "births" else heading not in heading_of.values())
     }
     return TypedTable(raw, typed, tuple(findings), remarks, unread)
+
+
+def _must_not_hide_deaths(raw: RawTable, own: TableMap) -> None:
+    """Refuse a heading that the map leaves open over cells that speak of deaths: these decide."""
+    for heading, cells in raw.columns.items():
+        if plain_heading(heading) not in own.open_columns:
+            continue
+        dead = cells.rows_of(tells_of_deaths(heading, cells))
+        if dead.any():
+            first = cells.distinct[cells.codes[np.flatnonzero(dead)[0]]]
+            raise CannotRead(
+                f'{raw.place}: "{heading}" is still open in the map, and cells under it speak of a death (rows: '
+                f'{int(dead.sum()):,}, such as {first}); say in the map which column it is, or "" to leave it out.'
+            )
 
 
 def believed(table: str, heading: str, raw: RawTable, own: TableMap) -> str | None:

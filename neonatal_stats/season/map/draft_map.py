@@ -470,6 +470,8 @@ class _Sheet:
             return self._by_its_cells(chosen, heading)
         if (of_a_day := self._clock_beside_a_day(heading, possible)) is not None:
             return of_a_day
+        if (listed := self._its_own_words(heading, taken)) is not None:
+            return listed
         if self.table == "mobs" and "season" not in taken and self._holds_seasons(heading):
             return Line(section, heading, "season", f"by its cells: {_shown(cells)}")
         if self.table == "mobs" and (line := self._of_a_mob(heading, cells, taken)) is not None:
@@ -559,7 +561,7 @@ class _Sheet:
         return None
 
     def _within_litters(self, cells: RawColumn) -> str:
-        """Numbers that a dam's rows share are the size of the litter, those that differ within it the order of birth."""
+        """Numbers that a dam's rows share are the size of a litter, those that differ in it the order of birth."""
         dam = next(
             (self.cells[heading].codes for heading, name in self.meant.items() if name == "dam_id"), None
         )
@@ -573,6 +575,18 @@ class _Sheet:
         if (several["nunique"] == 1).mean() >= NEARLY_ALL:
             return "litter_size"
         return "birth_order" if (several["nunique"] == several["size"]).mean() >= NEARLY_ALL else ""
+
+    def _its_own_words(self, heading: str, taken: set[str]) -> Line | None:
+        """A heading that lists the very words of its cells ("Own dam / powder") is the column that takes them."""
+        cells = self.cells[heading]
+        texts = {plain(cell) for cell in cells.distinct if tells(cell)}
+        listed = {plain(part) for part in re.split(r"[/,|]| or ", heading)}
+        if len(listed) < 2 or not texts or not texts <= listed:
+            return None
+        near = like_values(self.table, tuple(texts))
+        free = [name for name in near if name not in taken]
+        shown = f"by its cells: {_shown(cells)}"
+        return Line(f"{self.table}.columns", heading, free[0], shown) if len(near) == 1 == len(free) else None
 
     def _clock_of_birth(self, heading: str) -> Line | None:
         """A clock time that stands for nearly all, the living too, beside the day of birth is the time of birth."""
