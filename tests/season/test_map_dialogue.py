@@ -71,7 +71,7 @@ def test_words_of_a_newly_mapped_column_are_drafted_with_their_counts(tmp_path: 
     first = drafted([path])
     mapped = first.text.replace('"Fate of lamb" = "?"', '"Fate of lamb" = "died"')
     second = drafted([path], mapped)
-    assert '"gone west" = "?"  # 2 cells; one of yes, no, left\n' in second.text
+    assert '"gone west" = "?"  # 2 cells; one of alive, dead, stillborn, left, unknown\n' in second.text
     done = second.text.replace('"gone west" = "?"', '"gone west" = "yes"').replace(
         '"here" = "?"', '"here" = "no"'
     )

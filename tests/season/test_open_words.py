@@ -153,3 +153,14 @@ def test_a_heading_that_lists_the_words_of_its_cells_is_their_column(tmp_path: P
     rows = ["C1,2026-03-01 08:00,2,own dam", "C2,2026-03-02 09:00,3,powder", "C3,2026-03-03 09:00,3,frozen"]
     path.write_text("\n".join(["Calf,Time fed,Amount (l),Own dam / powder / frozen", *rows]) + "\n")
     assert '"Own dam / powder / frozen" = "source"' in drafted([path]).text
+
+
+def test_the_unit_of_numbered_headings_is_drafted(tmp_path: Path) -> None:
+    path = tmp_path / "kids.csv"
+    rows = [f"D{n},0{n}/05/2026,6.6,alive,7.{n},alive" for n in range(1, 8)]
+    heads = "Doe,Kidding date,Kid 1 weight (lbs),Kid 1 status,Kid 2 weight (lbs),Kid 2 status"
+    path.write_text("\n".join([heads, *rows, "D8,20/05/2026,5.5,dead,6.1,alive"]) + "\n")
+    draft = drafted([path]).text
+    assert '"Kid {n} weight (lbs)" = "birth_weight_kg"' in draft
+    births = read(path.read_text(), draft).births
+    assert births["birth_weight_kg"].max() < 4

@@ -90,7 +90,8 @@ class _Evidence:
 
     def told_born_dead(self) -> Mask:
         """Rows that say in a column of their own that the newborn was born dead."""
-        return self.still | (self.state == "born dead") | (self.birth == "born dead") | self._said_stillborn()
+        told = self.still | (self.state == "born dead") | (self.birth == "born dead")
+        return np.asarray(told | self._said_stillborn(), dtype=bool)
 
     def text(self, name: str) -> NDArray[np.object_]:
         """A helper column of words, None where there is none."""

@@ -372,7 +372,7 @@ class _Sheet:
         for heading, name in self.meant.items():
             if name and heading not in self.counts:
                 found += _words(self, known_column(self.table, name), heading)
-        return [*found, *self._species(), *self._years()]
+        return [*found, *self._units(found), *self._species(), *self._years()]
 
     def _one_heading_each(self, lines: list[Line]) -> list[Line]:
         """The lines of a list, of which no two headings may mean one column: those that nobody has said are asked."""
@@ -771,6 +771,13 @@ class _Sheet:
         perhaps = f"; perhaps {' or '.join(near)}" if near else ""
         return f"holds {_shown(cells)}{perhaps}"
 
+    def _units(self, lines: list[Line]) -> Iterator[Line]:
+        """The unit that headings of numbered newborns name: under one tidy column it stands in no heading any more."""
+        for line in lines:
+            unit = _unit_said(self.table, without_young(line.said.replace("{n}", "").casefold()))
+            if "{n}" in line.said and line.meant not in ("", OPEN) and unit:
+                yield Line(f"{self.table}.units", line.meant, unit, "by the headings")
+
     def _species(self) -> Iterator[Line]:
         names = {*self.meant.values(), *self.own.fixed}
         if self.table in ("births", *ALONE) and "species" not in names:
@@ -816,7 +823,7 @@ class _Sheet:
         """True for a column whose values may be of the dead: it shows no life."""
         possible = {meaning.column for meaning in possible_meanings("births", heading)}
         asked = asks_for(heading) not in ("", "alive") or stage_asked(heading) is not None
-        return asked or bool(possible & OF_DEATHS) or tells_of_deaths(heading, self.cells[heading]).any()
+        return bool(asked or possible & OF_DEATHS or tells_of_deaths(heading, self.cells[heading]).any())
 
     def _partly_filled(self, heading: str) -> bool:
         filled = self.cells[heading].filled
