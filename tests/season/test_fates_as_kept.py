@@ -209,3 +209,17 @@ def test_stages_stand_in_their_order() -> None:
     assert [stage[1] for stage in found if stage] == sorted(stage[1] for stage in found if stage)
     assert stage_asked("Weight at weaning") is None
     assert stage_asked("Ewe alive at weaning") is None
+
+
+def test_v_and_m_of_another_language_are_asked_about(tmp_path: Path) -> None:
+    path = tmp_path / "lambs.csv"
+    path.write_text(
+        book("Geschlecht,V/M", ["w,V", "m,M", "w,V", "m,V"], "Lamm,Mutterschaf,geboren am,Tierart")
+    )
+    assert '"V/M" = "died"' not in drafted([path]).text
+
+
+def test_birth_as_a_cause_is_no_stillbirth() -> None:
+    season = read(book("died,cause", ["yes,birth", "no,", "no,", "no,"]))
+    assert not season.births["stillborn"].any()
+    assert season.births["lost"].sum() == 1

@@ -294,19 +294,20 @@ def _replace(state: NDArray[np.object_], meant: Mapping[str, str]) -> None:
 
 
 def read_sign(
-    cells: RawColumn, own: Mapping[str, str] | None = None, aged: bool = False
+    cells: RawColumn, own: Mapping[str, str] | None = None, timed: bool = False, aged: bool = False
 ) -> NDArray[np.object_]:
     """A column that is filled only where a newborn died (a cause, a time of death): what its distinct cells say.
 
     Whatever is filled is a sign of death, read or not, except signs for an empty cell and words for none or alive. A
-    question mark is a sign that yields where the row is said to be alive, and so is a 0 where it is ``aged``.
+    question mark is a sign that yields where the row is said to be alive, and so is a 0 where it is ``aged``; "at
+    birth" says born dead where it is ``timed``, and may be a cause elsewhere.
     """
-    signs = [_sign_of(cell, own or {}) for cell in cells.distinct]
+    signs = [_sign_of(cell, own or {}, timed) for cell in cells.distinct]
     zeros = [aged and str(cell).strip() in ("0", "0.0") for cell in cells.distinct]
     return objects([PERHAPS if zero else sign for zero, sign in zip(zeros, signs, strict=True)])
 
 
-def _sign_of(cell: object, own: Mapping[str, str]) -> str:
+def _sign_of(cell: object, own: Mapping[str, str], timed: bool) -> str:
     meant = own.get(plain(cell))
     if meant is not None:
         return DEAD if meant else NOTHING
@@ -321,7 +322,7 @@ def _sign_of(cell: object, own: Mapping[str, str]) -> str:
         return NOTHING
     if said in fates.ALIVE or said in fates.NO:
         return ALIVE
-    if said in fates.BORN_DEAD or said in fates.AT_BIRTH:
+    if said in fates.BORN_DEAD or (timed and said in fates.AT_BIRTH):
         return BORN_DEAD
     wondered = said in fates.WONDERED or (is_nothing(cell) and said not in fates.NOT_ASKED)
     return PERHAPS if wondered else DEAD
@@ -384,6 +385,8 @@ def _told(cell: object, answer: str, own: Mapping[str, str]) -> Said:
     said = folded(cell)
     if fates.IN_THE_BAG.fullmatch(said):
         return say("this was read as dead at birth; whether it had breathed is not known")
+    if said in ("v", "m"):
+        return READ_AS[answer]
     if answer == ALIVE:
         soft = fates.speaks_of_life(cell) and not fates.PLAINLY_ALIVE.match(said)
     else:
@@ -432,7 +435,8 @@ def with_signs(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) ->
 
 
 def _filled_only_for_the_dead(tidy: Column, cells: RawColumn, parsed: Parsed, own: TableMap) -> Parsed:
-    signs = read_sign(cells, own.words.get(tidy.name), aged=tidy.name in AGES)
+    of_column = own.words.get(tidy.name)
+    signs = read_sign(cells, of_column, timed=tidy.name != "cause", aged=tidy.name in AGES)
     trouble = parsed.trouble.copy()
     for at, sign in enumerate(signs):
         if sign in (ALIVE, NOTHING) or (sign == BORN_DEAD and tidy.name != "cause"):
@@ -519,7 +523,7 @@ def tells_of_deaths(heading: str, cells: RawColumn) -> Mask:
     """Which distinct cells of a column that was left out speak of the newborn's death."""
     asked = fates.asks_for(heading)
     if asked == "examined":
-        return np.array([sign == DEAD for sign in read_sign(cells)], dtype=bool)
+        return np.isin(read_sign(cells), (DEAD, BORN_DEAD))
     if asked:
         return np.isin(read_died(cells, asked, {}, {}).state, DEATHS)
     if fates.ABOUT_ANOTHER.search(folded(heading)):

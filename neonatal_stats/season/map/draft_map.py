@@ -545,7 +545,8 @@ class _Sheet:
         section, cells = "births.columns", self.cells[heading]
         shown = f"by its cells: {_shown(cells)}"
         asked = outcome_asked(heading, "")
-        if asked == VIVO and "sex" in taken and "died" not in taken and _tells_all(heading, cells):
+        spoken = {"es", "fr", "it", "pt"} & set(self.tongues)
+        if asked == VIVO and spoken and "sex" in taken and "died" not in taken and _tells_all(heading, cells):
             return Line(section, heading, "died", shown)
         if {"birth_order", "litter_size"} <= set(possible) and (
             name := self._within_litters(cells)
