@@ -268,7 +268,7 @@ def dead_or_doubtful(frame: pd.DataFrame) -> NDArray[np.int64]:
         elif name.endswith(("|state", "|sign")):
             said = frame[name].astype(object)
             dead |= said.isin(DEATHS).to_numpy()
-            unread |= (said == "?").to_numpy()
+            unread |= said.isin(("?", "not known")).to_numpy()
     return np.where(dead, 2, np.where(unread, 1, 0))
 
 
