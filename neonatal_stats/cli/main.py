@@ -49,7 +49,7 @@ def whole(
         bool, typer.Option("--version", help="Print the version and end.", callback=_version, is_eager=True)
     ] = False,
 ) -> None:
-    """The season review of newborn loss in sheep, goats and cattle: from birth records to the page on the table."""
+    """The season review of newborn loss in sheep, goats, cattle, buffalo, deer and camelids: records to page."""
 
 
 @app.command()

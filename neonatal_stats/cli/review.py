@@ -80,7 +80,8 @@ def _said_of(season: Season, page: Path, tell: Tell) -> None:
     lists = [f"{len(getattr(season, table)):,} rows of {table}" for table in season.alone if table != "mobs"]
     held = [*mobs, *lists]
     births = [_count(len(season.births), "birth")] if len(season.births) or not held else []
-    print(f"{' and '.join([*births, *held])} reviewed, {_count(aside, 'row')} set aside. Open {page}")
+    where = f"Open {page}" if page.is_file() else f"Written to {page}"
+    print(f"{' and '.join([*births, *held])} reviewed, {_count(aside, 'row')} set aside. {where}")
     said = [*open_outcomes(season), *map(printable, season.outcome_remarks)]
     tell(of_review(season, page, said))
     if said:

@@ -95,5 +95,6 @@ def test_no_column_of_outcome_gives_one_sentence(tmp_path: Path) -> None:
     assert str(raised.value) == (
         "a.csv: no column says what became of the newborns; "
         "write one of died, died_at, found_dead_at, born_alive, cause, "
-        "or say in a map under [columns] which heading is one."
+        "or say in a map under [columns] which heading is one; if it holds no births, say in a map under [tables] "
+        '"a.csv" = "samples", "colostrum" or another table, or = "" to leave it out.'
     )
