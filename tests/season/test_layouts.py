@@ -11,17 +11,7 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.draft_map import drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
-
-
-def put(folder: Path, text: str, name: str = "book.csv") -> Path:
-    path = folder / name
-    path.write_text(text, encoding="utf-8")
-    return path
-
-
-def read(folder: Path, text: str, map_text: str = "", name: str = "book.csv") -> Season:
-    path = put(folder, text, name)
-    return read_season(path, map=put(folder, map_text, "map.toml") if map_text else None)
+from tests.season.test_map_dialogue import put, read
 
 
 def as_drafted(folder: Path, text: str, name: str = "book.csv") -> Season:
