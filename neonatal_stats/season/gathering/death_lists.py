@@ -175,6 +175,8 @@ def _filled(frame: pd.DataFrame, name: str, said: pd.Series, at: NDArray[np.int6
         column.iloc[at] = said.array
         return column
     column = frame[name].copy()
+    if all(one.dtype == object or isinstance(one.dtype, pd.StringDtype) for one in (column, said)):
+        column, said = column.astype(object), said.astype(object)  # text is kept in one of two ways
     if column.dtype != said.dtype or column.dtype == bool:
         return column
     blank = column.isna().to_numpy()[at]
