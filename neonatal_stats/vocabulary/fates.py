@@ -306,7 +306,11 @@ COUNTED = re.compile(
 )
 
 
-def speaks_of_death(text: str, said: re.Pattern[str] = DEAD_SAID) -> bool:
+def speaks_of_death(
+    text: str,
+    said: re.Pattern[str] = DEAD_SAID,
+    unless_before: tuple[re.Pattern[str], ...] = (DENIED, COUNTED),
+) -> bool:
     """True where a text has a word for dead that is neither denied nor about the dam or a littermate.
 
     >>> speaks_of_death("found dead 3/4"), speaks_of_death("not dead"), speaks_of_death("its twin was dead")
@@ -315,9 +319,7 @@ def speaks_of_death(text: str, said: re.Pattern[str] = DEAD_SAID) -> bool:
     plain = folded(text)
     return any(
         not (
-            DENIED.search(plain[: found.start()])
-            or OF_ANOTHER.search(plain[: found.start()])
-            or COUNTED.search(plain[: found.start()])
+            any(before.search(plain[: found.start()]) for before in (*unless_before, OF_ANOTHER))
             or ANOTHER_NEXT.search(plain[found.end() :])
         )
         for found in said.finditer(plain)
@@ -339,16 +341,7 @@ def speaks_of_a_loss(text: str) -> bool:
     >>> [speaks_of_a_loss(text) for text in ("lost 1", "1 died later", "its twin died", "none lost", "ewe died")]
     [True, True, True, False, False]
     """
-    plain = LITTERMATE.sub("one", folded(text))
-    return any(
-        not (
-            DENIED.search(plain[: found.start()])
-            or NONE_LOST.search(plain[: found.start()])
-            or OF_ANOTHER.search(plain[: found.start()])
-            or ANOTHER_NEXT.search(plain[found.end() :])
-        )
-        for found in LOSS.finditer(plain)
-    )
+    return speaks_of_death(LITTERMATE.sub("one", folded(text)), LOSS, (DENIED, NONE_LOST))
 
 
 _PREDATORS = {

@@ -212,11 +212,3 @@ def sizes_in_words(cells: RawColumn, own: TableMap) -> bool:
     if len(used) < 2 or not all(isinstance(cell, str) and len(cell) > 2 for cell in used):
         return False
     return bool(np.isfinite(_sizes(cells, own))[cells.filled].all())
-
-
-def repeats_the_litter(table: RawTable, own: TableMap, heading: str) -> bool:
-    """True where a number is that of the dam's own rows, the same on each of them, and some dams have several."""
-    found, code = numbers(table.columns[heading]), litters.dams(table, own)
-    if code is None or not _repeats_the_litter(found, code):
-        return False
-    return _alike(found, code) and bool((found[code >= 0] > 1).any())

@@ -35,9 +35,14 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import Paths, listed, open_all
 from neonatal_stats.season.files.plain_json import NOT_JSON
 from neonatal_stats.season.finding import CannotRead, where
-from neonatal_stats.season.gathering.asked import repeats_the_litter, sizes_in_words
-from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD, count_headings, counts_of_litters
-from neonatal_stats.season.gathering.litters import numbered, without_young
+from neonatal_stats.season.gathering.asked import sizes_in_words
+from neonatal_stats.season.gathering.counted import (
+    COUNTED_INSTEAD,
+    count_headings,
+    counts_of_litters,
+    numbers,
+)
+from neonatal_stats.season.gathering.litters import dams, numbered, without_young
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
 from neonatal_stats.season.gathering.one_cell import holds_litters, parted
 from neonatal_stats.season.gathering.results import RESULTS, of_serum
@@ -465,8 +470,6 @@ class _Sheet:
         if possible and (
             chosen := chosen_by_cells(possible, cells, taken, self.table, _unit_said(self.table, heading))
         ):
-            if chosen == "birth_order" and repeats_the_litter(self.raw, self._with_dam(), heading):
-                chosen = "litter_size"
             return self._by_its_cells(chosen, heading)
         if (of_a_day := self._clock_beside_a_day(heading, possible)) is not None:
             return of_a_day
@@ -548,10 +551,8 @@ class _Sheet:
         spoken = {"es", "fr", "it", "pt"} & set(self.tongues)
         if asked == VIVO and spoken and "sex" in taken and "died" not in taken and _tells_all(heading, cells):
             return Line(section, heading, "died", shown)
-        if {"birth_order", "litter_size"} <= set(possible) and (
-            name := self._within_litters(cells)
-        ) not in taken:
-            return Line(section, heading, name, shown) if name else None
+        if "birth_order" in possible and (name := self._within_litters(cells)) not in {"", *taken}:
+            return Line(section, heading, name, shown)
         if "died_at" in possible and _all_ages(cells) and not taken & {"died_at", *AGED}:
             return Line(section, heading, "age_at_death", shown)
         if "born_at" in possible and (line := self._clock_of_birth(heading)) is not None:
@@ -562,19 +563,18 @@ class _Sheet:
         return None
 
     def _within_litters(self, cells: RawColumn) -> str:
-        """Numbers that a dam's rows share are the size of a litter, those that differ in it the order of birth."""
-        dam = next(
-            (self.cells[heading].codes for heading, name in self.meant.items() if name == "dam_id"), None
-        )
-        if dam is None:
+        """Numbers that littermates share are the size of a litter, those that differ in it the order of birth."""
+        litter = dams(self.raw, self._with_dam())
+        if litter is None:
             return ""
-        told = (dam >= 0) & (cells.codes >= 0)
-        by_dam = pd.Series(cells.codes[told]).groupby(dam[told]).agg(["size", "nunique"])
-        several = by_dam[by_dam["size"] > 1]
+        number = numbers(cells)
+        told = (litter >= 0) & np.isfinite(number)
+        by_litter = pd.Series(number[told]).groupby(litter[told]).agg(["size", "nunique"])
+        several = by_litter[by_litter["size"] > 1]
         if not len(several):
             return ""
         if (several["nunique"] == 1).mean() >= NEARLY_ALL:
-            return "litter_size"
+            return "litter_size" if (number[told] > 1).any() else ""
         return "birth_order" if (several["nunique"] == several["size"]).mean() >= NEARLY_ALL else ""
 
     def _its_own_words(self, heading: str, taken: set[str]) -> Line | None:
