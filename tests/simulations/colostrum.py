@@ -2,7 +2,7 @@
 
 Run from the top of the project and keep what it prints:
 
-    python tests/simulations/colostrum.py | tee tests/simulations/colostrum.txt
+    python -m tests.simulations.colostrum | tee tests/simulations/colostrum.txt
 
 Each season has about 600 newborns in litters of one to three. One in seven is weak: it feeds late (2.5 times
 later) and dies early (6 times the hazard). Littermates share luck through a Gaussian copula, so that the
@@ -25,6 +25,7 @@ from scipy import special
 from neonatal_stats.chapters.counted.colostrum_effect import as_it_happens, landmarks, naive
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort
 from neonatal_stats.season.settings import Settings
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260305
 NEWBORNS, WEAK_SHARE, WEAK_HAZARD, WEAK_SLOWER = 600, 0.15, 6.0, 2.5
@@ -129,7 +130,7 @@ def study(name: str, truth: float, rounds_h: float, flocks: int, rng: np.random.
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--seasons", type=int, default=1000)
+    parser.add_argument("--seasons", type=int, default=often(1000))
     chosen = parser.parse_args()
     rng = np.random.default_rng(RNG_NUMBER)
     print(f"tests/simulations/colostrum.py, {datetime.date.today()}, generator number {RNG_NUMBER}")

@@ -2,7 +2,7 @@
 
 Run from the top of the project and keep what it prints:
 
-    python tests/simulations/desk.py | tee tests/simulations/desk.txt
+    python -m tests.simulations.desk | tee tests/simulations/desk.txt
 
 Each desk has 4 to 40 farms whose newborns lie in litters of one to three; littermates share a risk drawn from a beta
 distribution, so that their losses correlate by ``rho``. Farms have a risk of their own: log odds with the standard
@@ -29,6 +29,7 @@ from numpy.typing import NDArray
 from neonatal_stats.estimates import proportions
 from neonatal_stats.measures.farms import named_farms, visits
 from neonatal_stats.season.settings import Settings
+from tests.simulations.times import often
 
 RNG_NUMBER = 20261126
 LITTERS = (0.45, 0.45, 0.10)
@@ -137,7 +138,7 @@ def table(title: str, heads: tuple[str, str, str], one: Desk, plans: list[Plan],
 def main() -> None:
     """Print both tables."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("--desks", type=int, default=1000)
+    parser.add_argument("--desks", type=int, default=often(1000, least=8))
     desks = parser.parse_args().desks
     print(f"Made by tests/simulations/desk.py on {datetime.date.today()}, generator number {RNG_NUMBER}.")
     error = 100 * np.sqrt(0.1 * 0.9 / desks)

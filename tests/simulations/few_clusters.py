@@ -1,6 +1,6 @@
 """Coverage of 95 % intervals and size of 5 % tests where few farms of uneven sizes are the clusters.
 
-``python tests/simulations/few_clusters.py [flocks] [processes] > tests/simulations/few_clusters.txt``
+``python -m tests.simulations.few_clusters [flocks] [processes] > tests/simulations/few_clusters.txt``
 
 Farms are invented: 15 to 240 newborns, sixty in the middle, in litters of one or two. A newborn's luck is a uniform
 number, correlated within litters and within farms by a Gaussian copula, so that whatever risk or hazard a newborn is
@@ -39,6 +39,7 @@ from neonatal_stats.estimates.survival import (
     restricted_mean_difference,
     survival_at,
 )
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260511
 FARMS = (6, 8, 12, 20, 50)
@@ -304,5 +305,7 @@ def main(flocks: int, processes: int) -> None:
 
 
 if __name__ == "__main__":
-    numbers = [int(argument) for argument in sys.argv[1:]] + [2000, os.cpu_count() or 1][len(sys.argv) - 1 :]
+    numbers = [int(argument) for argument in sys.argv[1:]] + [often(2000), os.cpu_count() or 1][
+        len(sys.argv) - 1 :
+    ]
     main(*numbers)

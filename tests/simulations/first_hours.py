@@ -25,6 +25,7 @@ from scipy import special
 from neonatal_stats.chapters.counted.first_hours import ANSWER, READINGS, changed, checks, predictors
 from neonatal_stats.measures.claims import over_readings
 from neonatal_stats.season.settings import Settings
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260719
 NEWBORNS, SLOW_SHARE, SLOWER, ALIKE, ROUNDS_H = 600, 0.15, 3.5, 0.2, 6.0
@@ -112,7 +113,7 @@ def _share(p: float, n: int) -> str:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--seasons", type=int, default=400)
+    parser.add_argument("--seasons", type=int, default=often(400))
     chosen = parser.parse_args()
     rng = np.random.default_rng(RNG_NUMBER)
     print(f"tests/simulations/first_hours.py, {datetime.date.today()}, generator number {RNG_NUMBER}")

@@ -2,7 +2,7 @@
 
 Run from the top of the project and keep what it prints:
 
-    python tests/simulations/groups.py | tee tests/simulations/groups.txt
+    python -m tests.simulations.groups | tee tests/simulations/groups.txt
 
 Each flock has about 600 (or 300, or 1,200) newborns in litters of one to four. Littermates share a risk drawn from
 a beta distribution, so that their losses correlate by ``rho``. Ten factors, 33 levels, have nothing to do with loss:
@@ -30,6 +30,7 @@ from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import Factor
 from neonatal_stats.measures.risk_groups import risk_groups
 from neonatal_stats.season.settings import Settings
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260411
 SHARE = 0.10
@@ -164,7 +165,7 @@ def true_block(job: tuple[int, int, float, float, bool, int]) -> tuple[int, int]
 def main() -> None:
     """Print the two blocks; each line is split into shares of at most 100 flocks, worked on side by side."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--flocks", type=int, default=2000)
+    parser.add_argument("--flocks", type=int, default=often(2000))
     parser.add_argument("--block", choices=("both", "null", "true"), default="both")
     asked_for = parser.parse_args()
     flocks = asked_for.flocks

@@ -2,7 +2,7 @@
 
 Run from the top of the project and keep what it prints:
 
-    python tests/simulations/ledger.py | tee tests/simulations/ledger.txt
+    python -m tests.simulations.ledger | tee tests/simulations/ledger.txt
 
 Each page is a set of claims about one invented herd: litters of one to four whose members share a risk drawn from a
 beta distribution (correlation ``rho``), deaths that fall before or after one day and one week and have a cause, and
@@ -48,6 +48,7 @@ from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import decide
 from neonatal_stats.season.settings import Settings
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260712
 SETTINGS = Settings()
@@ -275,7 +276,7 @@ def claims_of_page(one: Herd, *, plain: bool = False) -> list[Claim]:
     a, n1, c, n0, z = np.array([_cells(row, starts, agree[id(row[3])]) for row in asked]).T
     blank = np.full(a.shape, nan)
     with np.errstate(all="ignore"):
-        p = p_values(TwoByTwo(a, n1, c, n0, blank, blank, blank, blank, blank, z, True))
+        p = p_values(TwoByTwo(a, n1, c, n0, *[blank] * 5, z, blank, blank, clustered=True))
         excess = a - n1 * c / n0
         swung = [row[2] == ALL_OTHERS for row in asked]
         p = np.where(swung, against_others(one) if any(swung) else nan, p)
@@ -403,7 +404,7 @@ SEEN = [(40, 1, 0.12), (350, 1, 0.12), (350, 4, 0.12), (350, 1, 0.06)]
 def main() -> None:
     """Print the four blocks."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--pages", type=int, default=1000)
+    parser.add_argument("--pages", type=int, default=often(1000))
     pages = parser.parse_args().pages
     print(
         f"random generator number {RNG_NUMBER}; {datetime.date.today()}; {SETTINGS.false_discovery_share:.0%} allowed\n"

@@ -1,7 +1,7 @@
 """Coverage of the clustered intervals and size of the tests in simulated litters.
 
 Run from the project root:
-``python tests/simulations/marginal.py [flocks] [processes] > tests/simulations/marginal.txt``
+``python -m tests.simulations.marginal [flocks] [processes] > tests/simulations/marginal.txt``
 
 Each litter of one to four draws its own risk of loss from a beta distribution, so that losses of littermates
 correlate by ``rho``; half of the litters lose all they lose to one cause. Three quarters of all losses fall in the
@@ -28,6 +28,7 @@ from neonatal_stats.estimates.survival import (
     restricted_mean_difference,
     survival_at,
 )
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260302
 WINDOW_H = 1008
@@ -187,5 +188,7 @@ def main(flocks: int, processes: int) -> None:
 
 
 if __name__ == "__main__":
-    numbers = [int(argument) for argument in sys.argv[1:]] + [2000, os.cpu_count() or 1][len(sys.argv) - 1 :]
+    numbers = [int(argument) for argument in sys.argv[1:]] + [often(2000), os.cpu_count() or 1][
+        len(sys.argv) - 1 :
+    ]
     main(*numbers)

@@ -1,6 +1,6 @@
 """Coverage of 95 % intervals where whole mobs are the clusters and only their totals are known.
 
-``python tests/simulations/mobs.py [seasons] > tests/simulations/mobs.txt``
+``python -m tests.simulations.mobs [seasons] > tests/simulations/mobs.txt``
 
 A season is invented of so many mobs: 40 to 600 dams, 150 in the middle, most with one or two foetuses. Littermates
 share part of their luck, a mob all of its own: its log odds of loss vary by a standard deviation of `BETWEEN`. What is
@@ -22,6 +22,7 @@ from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.totals import ratio_of_totals
 from neonatal_stats.measures.mobs import class_survival
+from tests.simulations.times import often
 
 RNG_NUMBER = 20261126
 MOBS = (3, 6, 8, 12, 20)
@@ -104,4 +105,4 @@ def main(seasons: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2_000)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else often(2_000))

@@ -2,7 +2,7 @@
 
 Run from the top of the project and keep what it prints:
 
-    python tests/simulations/regression.py | tee tests/simulations/regression.txt
+    python -m tests.simulations.regression | tee tests/simulations/regression.txt
 
 Litters of one to four share an illness-proneness through a Gaussian copula with the stated correlation, so
 the hazard ratio that the model names is exactly the one simulated. Ages are whole hours, many at hour 0.
@@ -24,6 +24,7 @@ from neonatal_stats.estimates.cox_regression import CoxFit, cox, proportional_ha
 from neonatal_stats.estimates.emulated_trial import fed_by_mark
 from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.time_dependent import fed_hazard_ratio, landmark
+from tests.simulations.times import often
 
 Floats = NDArray[np.float64]
 NUMBER = 20240611
@@ -231,7 +232,7 @@ def weight_flock(
 def main() -> None:
     """Print the table."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--flocks", type=int, default=2000)
+    parser.add_argument("--flocks", type=int, default=often(2000, least=40))
     size = parser.parse_args().flocks
     start = time.perf_counter()
     print(f"# Regression in simulated flocks\n\nRandom seed {NUMBER}; {datetime.date.today().isoformat()}.\n")

@@ -2,7 +2,7 @@
 
 Run from the top of the project and keep what it prints:
 
-    python tests/simulations/seasons.py | tee tests/simulations/seasons.txt
+    python -m tests.simulations.seasons | tee tests/simulations/seasons.txt
 
 The risk of each season is drawn about 12 % with a standard deviation (of its logarithm) of 0 to 0.3: the swing. The
 litters of a season, of one to four, share a risk drawn from a beta distribution (correlation 0.15). 500 newborns a
@@ -27,9 +27,10 @@ from neonatal_stats.estimates.results import two_sided
 from neonatal_stats.estimates.risk_tests import cochran_armitage, line_through
 from neonatal_stats.estimates.seasons import one_against_others
 from neonatal_stats.estimates.standardisation import variance_under_one_risk
+from tests.simulations.times import often
 
 RNG_NUMBER = 20260712
-RECORDS, RISK, RHO, LEVEL = 4000, 0.12, 0.15, 0.95
+RECORDS, RISK, RHO, LEVEL = often(4000), 0.12, 0.15, 0.95
 LITTERS = (0.45, 0.45, 0.085, 0.015)
 Numbers = NDArray[np.int64]
 
