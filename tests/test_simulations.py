@@ -21,7 +21,9 @@ ROOT = Path(__file__).parents[1]
 
 def rows(printed: str) -> list[str]:
     """The lines of a table by their words, without numbers, rules and what depends on them."""
-    lines = (" ".join(re.findall(r"[A-Za-z][A-Za-z'-]+", line.split("  ")[0])) for line in printed.splitlines())
+    lines = (
+        " ".join(re.findall(r"[A-Za-z][A-Za-z'-]+", line.split("  ")[0])) for line in printed.splitlines()
+    )
     return [line for line in lines if len(line) > 6]
 
 
