@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,18 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 """Scripts and their parts, which hold no test; looking in them for examples would load them a second time."""
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
+LONGEST = (
+    *(
+        "test_spark.py",
+        "test_desk_command.py",
+        "test_farm_files.py",
+        "test_output.py",
+        "test_dependencies.py",
+    ),
+    *("test_notebooks.py", "test_browser.py", "test_animals.py", "test_nobody_left.py", "test_keeper.py"),
+    *("test_histories.py", "test_simulations.py", "test_jobs.py", "test_site.py"),
+)
+"""Files that take a minute and more are begun first, so that no process is left waiting for the last of them."""
 MADE_ON = date(2026, 6, 1)
 
 
@@ -26,6 +39,7 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
     """Tests of a file run one after another in one process, so that what they share is made once."""
     from xdist.scheduler import LoadFileScheduling
 
+    config.option.loadscopereorder = False  # by how many tests a file has, which is not how long they take
     return LoadFileScheduling(config, log)
 
 
@@ -41,6 +55,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             if forms[name] % mark.args[0]:
                 item.add_marker(pytest.mark.slow)
             forms[name] += 1
+
+
+@pytest.hookimpl(wrapper=True, tryfirst=True)
+def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
+    """The longest files first, whatever order the tests of a file stand in."""
+    session.items.sort(
+        key=lambda item: LONGEST.index(item.path.name) if item.path.name in LONGEST else len(LONGEST)
+    )
+    yield
 
 
 @pytest.fixture(scope="session")
