@@ -1,6 +1,6 @@
 """Every printed table of the simulations, one after another from one tree; whole pages (`page.py`) go by themselves.
 
-    python -m tests.simulations                     (all, some hours; prints how long each took)
+    python -m tests.simulations                     (all, about an hour; prints how long each took)
     python -m tests.simulations plan seasons        (these)
 
 A table is written beside its script, whole or not at all: one that fails leaves the earlier table as it was.
