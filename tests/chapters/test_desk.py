@@ -60,7 +60,7 @@ def test_of_twelve_farms_the_bad_one_is_named_at_once_and_stands_first() -> None
 
 
 def test_the_bad_farm_leads_in_nearly_every_desk_and_no_other_does() -> None:
-    # tests/simulations/desk.txt: of 12 farms one with three times the odds is named in 96 % of desks, and first in all
+    # tests/simulations/desk.txt: of 12 farms one with three times the odds is named in 95 % of desks, and first in all
     rng = np.random.default_rng(12)
     n, named, others = np.full(12, 480.0), 0, 0
     for _ in range(60):
