@@ -1,37 +1,38 @@
-"""Which column a heading is most like, by its words and by its cells, and which word a farm's word is most like."""
+"""Which column a heading is most like, by its words and by its cells, and which word a farm's word is most like.
+
+Of the words of a column that nothing explains, those with a near and unrivalled likeness are answered, others asked.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.agents import said_of
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
-from neonatal_stats.season.cells.fates import NOTHING, UNREAD, read_died
-from neonatal_stats.season.cells.numbers import decimal_mark, litter_words, plain_number
-from neonatal_stats.season.cells.parsed import lexicon, plain, tells
+from neonatal_stats.season.cells.fates import NOTHING, UNREAD, outcome_asked, read_born_alive, read_died
+from neonatal_stats.season.cells.numbers import NUMBER, decimal_mark, litter_words, plain_number
+from neonatal_stats.season.cells.parsed import cause_of, is_nothing, lexicon, plain, tells
+from neonatal_stats.season.cells.treated import treatments_of
 from neonatal_stats.season.cells.years import bare_days
-from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.gathering import litters
-from neonatal_stats.season.gathering.counted import numbers
-from neonatal_stats.season.gathering.dead_counts import MOST, reckoned
-from neonatal_stats.season.gathering.litters import numbered
-from neonatal_stats.season.grid import RawColumn, RawTable
-from neonatal_stats.season.records_map import TableMap, plain_heading
+from neonatal_stats.season.grid import RawColumn
+from neonatal_stats.season.map.map_text import Line
+from neonatal_stats.season.records_map import OPEN, words_offered, words_taken
 from neonatal_stats.vocabulary import species as ranges
-from neonatal_stats.vocabulary.columns import ALIKE, TABLES, Column
-from neonatal_stats.vocabulary.farm_words import count_meant, known_column, spoken_headings, words_of
+from neonatal_stats.vocabulary.columns import OF_CAUSES, TABLES, Column
+from neonatal_stats.vocabulary.farm_words import known_column, spoken_headings, words_of
 from neonatal_stats.vocabulary.spelling import bare_words
-from neonatal_stats.vocabulary.stage_words import count_meaning
 from neonatal_stats.vocabulary.units import turn
 
 SURE = 90.0
 CANDIDATE = 76.0
 AHEAD = 5.0
-NEARLY_ALL, FEWER, PROVEN = 0.8, 0.6, 0.95
+NEARLY_ALL, FEWER = 0.8, 0.6
+MOST_WORDS = 40
 OUTCOMES = {"died": "dead", "alive_now": "alive", "born_alive": "alive", "born_dead": "dead"}
 FOR_THE_DEAD = (
     "died_at",
@@ -53,6 +54,11 @@ class Likeness:
     candidates: tuple[str, ...]
 
 
+UNLIKE = Likeness("", False, ())
+NEVER_BY_LIKENESS = ("died", "born_alive", "alive_now", "born_dead", "agent", "laboratory")
+"""Columns whose words mean the opposite by one small word more ("no agent found"): what is only like one is asked."""
+
+
 @cache
 def like_heading(table: str, heading: str, tongues: tuple[str, ...] = ()) -> Likeness:
     """The tidy column of a table that a heading is most like, as farms write in these languages (none = any)."""
@@ -62,7 +68,7 @@ def like_heading(table: str, heading: str, tongues: tuple[str, ...] = ()) -> Lik
 def like_word(column: Column, word: str, words: tuple[str, ...], tongues: tuple[str, ...] = ()) -> Likeness:
     """The word of a column that a farm's word is most like; a number is like none."""
     if not any(sign.isalpha() for sign in word):
-        return Likeness("", False, ())
+        return UNLIKE
     known = {word: word for word in words}
     for spoken in (words_of(column, tongues, perhaps=True), words_of(column, perhaps=True)):
         for way, meant in spoken.items():
@@ -91,7 +97,7 @@ def _like(said: str, known: Mapping[str, str]) -> Likeness:
         scores[known[spoken]] = max(score, scores.get(known[spoken], 0.0))
     ranked = sorted(scores, key=lambda meant: -scores[meant])
     if not ranked:
-        return Likeness("", False, ())
+        return UNLIKE
     best = scores[ranked[0]]
     rival = scores[ranked[1]] if len(ranked) > 1 else 0.0
     sure = best >= SURE and best - rival >= AHEAD
@@ -187,119 +193,58 @@ def _tells_in_words(cells: RawColumn) -> bool:
     return bool(told) and sum(told) >= NEARLY_ALL * len(told)
 
 
-def counts_by_words(table: RawTable, own: TableMap) -> dict[str, str]:
-    """Headings that count one dam's newborns by their single words, where every dam has one row and nothing is of one
-    newborn; none where they count no births and no fates, or two of them the same.
-    """
-    code = litters.dams(table, own)
-    single = any(litters.is_filled(table, own, name) for name in litters.OF_NEWBORN)
-    if code is None or not litters.one_row_a_dam(code) or single:
-        return {}
-    found: dict[str, str] = {}
-    for heading, cells in table.columns.items():
-        meant = count_meant(heading) or count_meaning(heading)
-        known = own.column_of("births", heading) if plain_heading(heading) in own.columns else None
-        if meant and meant != ALIKE and known is None and _few_whole_numbers(cells):
-            found[heading] = meant
-    names = list(found.values())
-    of_births = {"newborns_born", "newborns_born_alive"} & set(names)
-    return found if of_births and len(found) > 1 and len(set(names)) == len(names) else {}
-
-
-def counts_by_sums(table: RawTable, own: TableMap) -> dict[str, str]:
-    """Born and dead where every dam has one row and one number is always that of the living and the dead beside it.
-
-    The sums prove what "calves" or "litter" leaves open, even where the row names the tags of all its young. The living
-    then are the born less the dead, "".
-    """
-    code = litters.dams(table, own)
-    if code is None or not litters.one_row_a_dam(code) or own.columns:
-        return {}
-    whole = {h: numbers(cells) for h, cells in table.columns.items() if _few_whole_numbers(cells)}
-    says = {heading: count_meant(heading) or count_meaning(heading) for heading in whole}
-    dead = [heading for heading, name in says.items() if name in READINGS["dead"] or name == "dead"]
-    alive = [heading for heading, name in says.items() if name in READINGS["alive"] or name == "alive"]
-    born = [heading for heading in whole if heading not in (*dead, *alive)]
-    if len(dead) != 1 or len(alive) != 1 or not (whole[dead[0]] > 0).any():
-        return {}
-    summed = whole[dead[0]] + whole[alive[0]]
-    proven = [h for h in born if (whole[h] > 1).any() and (whole[h] == summed)[code >= 0].mean() >= PROVEN]
-    lost = "newborns_lost" if says[dead[0]] == "dead" else says[dead[0]]
-    return {proven[0]: "newborns_born", dead[0]: lost, alive[0]: ""} if len(proven) == 1 else {}
-
-
-def counts_of_born(table: RawTable, heading: str) -> bool:
-    """True where numbers, 0 and some over 1, are nowhere more than those of a column that counts the born."""
-    many = numbers(table.columns[heading])
-    if not _few_whole_numbers(table.columns[heading]) or not ((many > 1).any() and (many == 0).any()):
-        return False
-    return any(
-        (count_meant(other) or count_meaning(other)) in ("newborns_born", "newborns_born_alive")
-        and _few_whole_numbers(cells)
-        and not (many > numbers(cells)).any()
-        for other, cells in table.columns.items()
-        if other != heading
-    )
-
-
-def _few_whole_numbers(cells: RawColumn) -> bool:
-    """True where nearly every filled cell is a whole number that a litter may have."""
-    if not cells.filled.any():
-        return False
-    many = numbers(cells)[cells.filled]
-    return bool(((many == np.floor(many)) & (many >= 0) & (many <= MOST)).mean() >= NEARLY_ALL)
-
-
-READINGS = {
-    "alive": ("newborns_born_alive", "newborns_reared"),
-    "dead": ("newborns_born_dead", "newborns_died", "newborns_lost"),
-}
-
-
-def proven_count(table: RawTable, counted: Mapping[str, str], heading: str) -> str:
-    """What a count of "dead" or "alive" counts, where the sums allow one reading alone; "" where they allow more."""
-    names = [name for name in READINGS[counted[heading]] if name not in counted.values()]
-    allowed = [name for name in names if counts_agree(table, {**counted, heading: name}, declared=True)]
-    return allowed[0] if len(allowed) == 1 else ""
-
-
-def counts_agree(table: RawTable, counted: Mapping[str, str], declared: bool = False) -> bool:
-    """True where the counts can be read in one way, and that is what nearly every row says."""
-    by_name = {name: numbers(table.columns[heading]) for heading, name in counted.items()}
-    try:
-        found = reckoned(table.place, counted, by_name, declared)
-    except CannotRead:
-        return False
-    return bool(found.wrong.mean() <= 1 - NEARLY_ALL)
-
-
-def proven_counts(table: RawTable, own: TableMap) -> list[str]:
-    """Columns that nobody knows whose numbers, summed over a dam's rows, give the litter size where the rows do not."""
-    size_at = litters.heading_of(table, own, "litter_size")
-    code = litters.dams(table, own)
-    if size_at is None or code is None or litters.is_filled(table, own, "newborn_id"):
-        return []
-    size, known, rows = numbers(table.columns[size_at]), code >= 0, litters.rows_of_dam(code)
-    litter = np.maximum(code, 0)
-    found = []
-    for heading in open_counts(table, own):
-        many = np.where(known, np.nan_to_num(numbers(table.columns[heading])), 0)
-        summed = np.bincount(litter, many)[litter]
-        if known.any() and (summed == size)[known].mean() >= PROVEN > (rows == size)[known].mean():
-            found.append(heading)
-    return found
-
-
-def open_counts(table: RawTable, own: TableMap) -> list[str]:
-    """Columns that nobody knows and that hold whole numbers from 1 on in every row, some above 1."""
-    found = []
-    for heading, cells in table.columns.items():
-        if own.columns.get(plain_heading(heading)) is not None or not cells.filled.any():
+def words_left(
+    table: str,
+    tidy: Column,
+    heading: str,
+    cells: RawColumn,
+    said: Mapping[str, str],
+    tongues: tuple[str, ...],
+) -> Iterator[Line]:
+    """A line for each word of a column that is not known, with how often it stands there."""
+    words, rows = words_taken(tidy), cells.uses
+    if not words:
+        return
+    unplaced = _unplaced(tidy, heading, cells, said)
+    for at in sorted(unplaced, key=lambda at: (-rows[at], at))[:MOST_WORDS]:
+        word = plain(cells.distinct[at])
+        like = UNLIKE if tidy.name in NEVER_BY_LIKENESS else like_word(tidy, word, words, tongues)
+        if is_nothing(cells.distinct[at]) and not like.sure and tidy.name != "agent":
             continue
-        if own.column_of("births", heading) is not None or numbered(heading, own) is not None:
-            continue
-        many = numbers(cells)[cells.filled]
-        whole = bool((many == np.floor(many)).all() and (many >= 1).all() and (many > 1).any())
-        if whole and len(many) >= PROVEN * len(cells.codes):
-            found.append(heading)
-    return found
+        near = like.candidates
+        nearest = f"perhaps {' or '.join(near)}" if near else f"one of {', '.join(words_offered(tidy))}"
+        asked = f"{rows[at]:,} cell{'' if rows[at] == 1 else 's'}; {nearest}"
+        yield Line(
+            f"{table}.words.{tidy.name}", word, like.meant if like.sure else OPEN, "" if like.sure else asked
+        )
+
+
+def _unplaced(tidy: Column, heading: str, cells: RawColumn, said: Mapping[str, str]) -> list[int]:
+    """The distinct cells that no word of the column, of farms or of the map explains."""
+    if tidy.name in ("died", "alive_now", "born_dead"):
+        asked = outcome_asked(heading, "alive" if tidy.name == "alive_now" else "dead")
+        state = read_died(cells, asked, said, {}).state
+        return [at for at, answer in enumerate(state) if answer == UNREAD]
+    if tidy.name == "born_alive":
+        return [at for at, answer in enumerate(read_born_alive(cells, said)) if answer == UNREAD]
+    if tidy.name == "litter_size":
+        known = litter_words(cells, said)
+        bare = [str(cell).strip().casefold().rstrip(".") for cell in cells.distinct]
+        return [at for at, text in enumerate(bare) if text not in known and not NUMBER.fullmatch(text)]
+    if tidy.name == "product":
+        kinds = treatments_of(cells, said)
+        return [at for at, kind in enumerate(kinds) if kind is None]
+    if tidy.name == "agent":
+        return [at for at, cell in enumerate(cells.distinct) if said_of(cell, said) is None]
+    accepted = lexicon(tidy, tidy.words, said, cells)
+    if tidy.name == "laboratory":
+        read = [plain(cell) in accepted or said_of(cell, said) in tidy.words for cell in cells.distinct]
+        return [at for at, known in enumerate(read) if not known]
+    several = tidy.kind == "terms"
+    return [
+        at
+        for at, cell in enumerate(cells.distinct)
+        if plain(cell) not in accepted
+        and not (tidy.name in OF_CAUSES and cause_of(str(cell), accepted))
+        and not (several and any(sign in str(cell) for sign in ";,+/&"))
+    ]

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.records_map import OPEN
 
 SECTION = re.compile(r"\s*\[([^\[\]]+)\]\s*(?:#.*)?")
 LINE = re.compile(r"""\s*(?P<key>"(?:[^"\\]|\\.)*"|'[^']*'|[\w-]+)\s*=\s*(?P<value>"\?"|'\?')\s*(?:\#.*)?""")
+SHOWN = 4
 HEAD = """# A map of these records' headings and words. Each line: what the records say = what it means here.
 # "?" is still open: write the column or word that is meant, or "" to leave the heading out or the word missing.
 # Headings and words that need no line here are not listed. Give 1 and 2 their meaning only from the farm's own list.
@@ -52,6 +54,21 @@ def map_text(lines: list[Line], notes: list[str], old: str = "") -> str:
     except tomllib.TOMLDecodeError:
         return _anew(old, lines)
     return text
+
+
+def left_open(text: str, lines: Sequence[Line]) -> Iterator[Line]:
+    """The open lines of the whole map, those of the old one too."""
+    beside = {(line.section, line.said): line.beside for line in lines}
+
+    def walk(section: str, found: dict[str, object]) -> Iterator[Line]:
+        for key, value in found.items():
+            if isinstance(value, dict):
+                yield from walk(f"{section}.{key}".lstrip("."), value)
+            elif value == OPEN:
+                near = beside.get((section, key)) or beside.get((f"births.{section}", key), "")
+                yield Line(section, key, OPEN, near)
+
+    yield from walk("", tomllib.loads(text))
 
 
 def answered(text: str, line: Line) -> str:
@@ -146,3 +163,14 @@ def quoted_key(text: str) -> str:
 
 def _harmless(text: str) -> str:
     return "".join(sign if sign.isprintable() else f"\\U{ord(sign):08X}" for sign in text)
+
+
+def shown(cells: RawColumn) -> str:
+    """The first values of a column, as they stand beside a line."""
+    values = [_short(cell) for cell in cells.distinct if cell is not None][:SHOWN]
+    return ", ".join(values) or "nothing"
+
+
+def _short(cell: object) -> str:
+    text = " ".join("".join(sign if sign.isprintable() else " " for sign in str(cell)).split())
+    return text if len(text) <= 30 else text[:27] + "..."
