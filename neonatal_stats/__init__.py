@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from neonatal_stats.season.model import Season
     from neonatal_stats.season.read import read_season
     from neonatal_stats.season.records_map import RecordsMap, read_map
-    from neonatal_stats.season.setting_values import WrongSetting
     from neonatal_stats.season.settings import Settings
+    from neonatal_stats.season.toml_file import WrongSetting
 
 __version__ = "0.1.0"
 __all__ = [
@@ -48,7 +48,7 @@ _HOMES = {
     "review": "neonatal_stats.report.in_python",
     "Season": "neonatal_stats.season.model",
     "Settings": "neonatal_stats.season.settings",
-    "WrongSetting": "neonatal_stats.season.setting_values",
+    "WrongSetting": "neonatal_stats.season.toml_file",
     "RecordsMap": "neonatal_stats.season.records_map",
     "read_map": "neonatal_stats.season.records_map",
     "FolderExists": "neonatal_stats.report.folder",

@@ -20,9 +20,8 @@ from neonatal_stats.measures.beside_published import beside_published
 from neonatal_stats.measures.transfer import TOO_EARLY, TOO_LATE, UNDECIDED
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
-from neonatal_stats.vocabulary.kinds import SUCKLED
 from neonatal_stats.vocabulary.passive_transfer import PLASMA_SHARE_OF_WEIGHT, PUBLISHED_EFFICIENCY
-from neonatal_stats.vocabulary.published import BORN_ALIVE, FAILED_TRANSFER
+from neonatal_stats.vocabulary.published import BORN_ALIVE, FAILED_TRANSFER, SUCKLED
 from neonatal_stats.words import Sentence, Voice, cautions, joined
 from neonatal_stats.words.names import factor_in_short, label
 

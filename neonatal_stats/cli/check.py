@@ -12,8 +12,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from neonatal_stats.cli.result import Tell
-    from neonatal_stats.season.ledger import Source
-    from neonatal_stats.season.matters import Matter
+    from neonatal_stats.season.ledger import Matter, Source
     from neonatal_stats.season.model import Season
 
 ROWS_SHOWN, VALUES_SHOWN = 8, 4
@@ -56,7 +55,7 @@ def _report(season: Season) -> Iterator[str]:
             f"{balance.no_record} no record"
         )
     yield from open_outcomes(season)
-    from neonatal_stats.season.matters import matters
+    from neonatal_stats.season.ledger import matters
 
     for ending in ENDINGS:
         alike = matters(season.problems, ending)

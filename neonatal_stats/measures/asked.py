@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.kinds import TAKEN_OFF
+from neonatal_stats.vocabulary.published import TAKEN_OFF
 from neonatal_stats.vocabulary.species import SPECIES
 
 MOST_BY_HAND = 0.5

@@ -6,8 +6,8 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.kinds import SUCKLED
 from neonatal_stats.vocabulary.passive_transfer import BRIX_TO_IGG, CALF_IGG_MASS_G
+from neonatal_stats.vocabulary.published import SUCKLED
 
 BY_WEIGHT, FIRST_FEED, SMALL_FEED, IGG_MASS = "by weight", "first feed", "small first feed", "IgG mass"
 FIRST_BY_WEIGHT = "first feed by weight"

@@ -11,7 +11,7 @@ from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.page import environment, style
 from neonatal_stats.report.review import Review
 from neonatal_stats.season.finding import printable
-from neonatal_stats.season.matters import Matter, matters
+from neonatal_stats.season.ledger import Matter, matters
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.words import Voice, joined, voice_of
 from neonatal_stats.words.plain import asks

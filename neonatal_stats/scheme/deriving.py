@@ -10,7 +10,7 @@ import ibis
 
 from neonatal_stats.scheme.classes import with_classes, with_litters, with_weight_class
 from neonatal_stats.scheme.moments import Clock, birth, is_day, later_of, told, whole
-from neonatal_stats.season.following.clocks import MOMENTS
+from neonatal_stats.season.following.ages import MOMENTS
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.derived import OF_WINDOW
 from neonatal_stats.vocabulary.terms import STILLBIRTH

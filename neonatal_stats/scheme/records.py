@@ -12,7 +12,7 @@ import ibis
 
 from neonatal_stats.scheme.engines import in_short, is_spark
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.following.clocks import MOMENTS
+from neonatal_stats.season.following.ages import MOMENTS
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.tidy import typed_frame
 from neonatal_stats.vocabulary.columns import BIRTHS

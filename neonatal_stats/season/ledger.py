@@ -1,7 +1,8 @@
-"""The ledger: in which one place each row ended, and the list of problems."""
+"""The ledger: in which one place each row ended, the list of problems, and those that are alike, told once."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -20,6 +21,8 @@ total, a repeated heading), "asked" (used as it stands, but all is not well with
 """
 WITH_MISSING, ASIDE, NO_RECORD = 1, 2, 3
 PLACES = {"set to missing": WITH_MISSING, "set aside": ASIDE, "no record": NO_RECORD}
+SAME = ("file", "sheet", "column", "problem", "remedy")
+NO_ROW = ("", "<NA>", "nan", "None")
 
 
 @dataclass(frozen=True)
@@ -239,3 +242,39 @@ def as_found(value: object) -> str:
         return "yes" if value else "no"
     text = " ".join(str(value).split())
     return text if len(text) <= 120 else text[:117] + "..."
+
+
+@dataclass(frozen=True)
+class Matter:
+    """One problem: where, in which rows, what was found there how often (the commonest first), and how to mend it.
+
+    ``problem`` and ``remedy`` keep their templates, see `season.finding.Said`.
+    """
+
+    file: str
+    sheet: str
+    column: str
+    problem: str
+    remedy: str
+    rows: tuple[str, ...]
+    found: tuple[tuple[str, int], ...]
+
+
+def matters(problems: pd.DataFrame, ended: str) -> tuple[Matter, ...]:
+    """The problems of a season (`Season.problems`) that ended in one way, those that are alike together."""
+    alike = problems[problems["ended"] == ended]
+    return tuple(_matter(rows) for _, rows in alike.groupby(list(SAME), sort=False, dropna=False))
+
+
+def _matter(alike: pd.DataFrame) -> Matter:
+    first = alike.iloc[0]
+    file, sheet, column = ("" if pd.isna(first[name]) else str(first[name]) for name in SAME[:3])
+    return Matter(
+        file,
+        sheet,
+        column,
+        first["problem"],
+        first["remedy"],
+        tuple(str(row) for row in alike["row"] if str(row) not in NO_ROW),
+        tuple(Counter(str(value) for value in alike["value"] if str(value)).most_common()),
+    )

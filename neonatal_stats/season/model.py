@@ -25,9 +25,8 @@ from neonatal_stats.season.following.own import Values, age_h, own_column
 from neonatal_stats.season.following.placing import NOBODY, when
 from neonatal_stats.season.following.seasons import NOT_RECORDED, natural
 from neonatal_stats.season.ledger import Balance, Source
-from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import READERS, Settings
-from neonatal_stats.season.toml_file import nearest
+from neonatal_stats.season.toml_file import WrongSetting, nearest
 from neonatal_stats.vocabulary.columns import ALONE, LISTS
 
 if TYPE_CHECKING:

@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
-from neonatal_stats.season.setting_values import (
+from neonatal_stats.season.toml_file import (
     Reader,
     WrongSetting,
     check_fields,
     keyed,
+    nearest,
     not_set_or,
     number,
     one_of,
+    quoted,
     section,
     several,
     share,
@@ -20,7 +22,6 @@ from neonatal_stats.season.setting_values import (
     whole,
     wrong,
 )
-from neonatal_stats.season.toml_file import nearest, quoted
 from neonatal_stats.vocabulary import published, terms
 
 

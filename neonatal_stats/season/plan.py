@@ -12,9 +12,8 @@ from neonatal_stats.season.actions import Action, action, entries, text_of
 from neonatal_stats.season.files.opened import listed, open_all
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.grid import Grid
-from neonatal_stats.season.setting_values import several
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted
+from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted, several
 from neonatal_stats.vocabulary.plan import PLAN, PlanMeasure, is_plan, plan_column, plan_measures
 
 NOTE = "#"

@@ -7,15 +7,19 @@ from os import PathLike
 
 import pandas as pd
 
-from neonatal_stats.season.checks.agreement import LATER, LATER_BESIDE, LIVED
-from neonatal_stats.season.checks.examined import examined_dead, with_keepers_stillbirths
+from neonatal_stats.season.checks.agreement import (
+    LATER,
+    LATER_BESIDE,
+    LIVED,
+    examined_dead,
+    with_keepers_stillbirths,
+)
 from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
 from neonatal_stats.season.finding import CannotRead, say
-from neonatal_stats.season.following.ages import birth, stillborn
-from neonatal_stats.season.following.clocks import join_clocks
+from neonatal_stats.season.following.ages import birth, join_clocks, stillborn
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.known import ROW, still_young
 from neonatal_stats.season.following.links import cluster_name, settled

@@ -22,9 +22,8 @@ from neonatal_stats.vocabulary.columns import (
     column_of,
 )
 from neonatal_stats.vocabulary.farm_words import count_meant, possible_meanings, sure_meaning
-from neonatal_stats.vocabulary.ordinals import NUMBER
+from neonatal_stats.vocabulary.heading_words import NUMBER, count_meaning
 from neonatal_stats.vocabulary.spelling import plain_word
-from neonatal_stats.vocabulary.stage_words import count_meaning
 from neonatal_stats.vocabulary.units import accepted_units, turn
 
 SECTIONS = ("columns", "words", "units", "fixed", "fill")

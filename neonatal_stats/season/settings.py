@@ -18,14 +18,18 @@ from neonatal_stats.season.actions import Action, entries
 from neonatal_stats.season.costed import CostedAction, costed_actions
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.own_yardstick import Reference, check_targets, references, targets
-from neonatal_stats.season.setting_values import (
+from neonatal_stats.season.toml_file import (
     Reader,
     WrongSetting,
     check_fields,
+    check_keys,
     keyed,
+    load_toml,
+    nearest,
     not_set_or,
     number,
     one_of,
+    quoted,
     record_of,
     section,
     several,
@@ -37,14 +41,12 @@ from neonatal_stats.season.setting_values import (
     wrong,
     yes_no,
 )
-from neonatal_stats.season.toml_file import check_keys, load_toml, nearest, quoted
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.factors import STANDARDISABLE
-from neonatal_stats.vocabulary.languages import languages
+from neonatal_stats.vocabulary.languages import REGIONS, languages
 from neonatal_stats.vocabulary.plan import plan_measures
 from neonatal_stats.vocabulary.published import KINDS
-from neonatal_stats.vocabulary.regions import REGIONS
 from neonatal_stats.vocabulary.species import Range
 
 RANGE_COLUMNS = tuple(

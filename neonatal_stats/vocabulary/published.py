@@ -27,6 +27,8 @@ APART_KINDS = ("dairy", "suckler")
 """Kinds whose newborns live so differently that neither is read for the other."""
 SAME_KIND = {"beef": "suckler"}
 """Two words of one kind, by region: the table has the second."""
+SUCKLED, TAKEN_OFF = ("suckler", "beef"), ("dairy",)
+"""Kinds that are reared so differently that marks and questions differ: suckled by their dam, or taken off her."""
 
 AVERAGES = ("years", "countries", "quartiles")
 """What low and high are the ends of, where they are where flocks and herds usually lie."""

@@ -17,8 +17,7 @@ from typing import Protocol
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables.printing import NumberWords, Printer
 from neonatal_stats.vocabulary import species as animals
-from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages
-from neonatal_stats.vocabulary.regions import regional
+from neonatal_stats.vocabulary.languages import ENGLISH, language_file, languages, regional
 from neonatal_stats.vocabulary.terms import SEASON_NOT_RECORDED
 from neonatal_stats.words.one import ENGLISH_NOUNS, ENGLISH_VERBS, of_one
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from neonatal_stats.chapters import years
-from neonatal_stats.season.setting_values import WrongSetting
+from neonatal_stats.season.toml_file import WrongSetting
 from tests.chapters.build import season
 
 

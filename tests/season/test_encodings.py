@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from neonatal_stats.season.files.encoding import CODE_PAGES, decoded, languages, likely
+from neonatal_stats.season.files.delimited import CODE_PAGES, decoded, languages, likely
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.read import read_season
 

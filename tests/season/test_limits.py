@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import colostrum
-from neonatal_stats.season.cells.limits import limit_in
+from neonatal_stats.season.cells.numbers import limit_in
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
 from neonatal_stats.season.tidy import write_tidy

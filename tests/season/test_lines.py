@@ -11,8 +11,7 @@ from pathlib import Path
 import pytest
 
 from neonatal_stats.season.files.delimited import read_delimited
-from neonatal_stats.season.files.lines import count_lines, said_lines, split
-from neonatal_stats.season.files.shapes import shape
+from neonatal_stats.season.files.lines import count_lines, said_lines, shape, split
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season

@@ -14,8 +14,8 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.follow import checked, kind_of
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.season.read import read_season
-from neonatal_stats.season.setting_values import WrongSetting
 from neonatal_stats.season.settings import Expected, Marks, Settings, read_settings
+from neonatal_stats.season.toml_file import WrongSetting
 
 WRONG: dict[str, tuple[Any, str, str]] = {
     "season_first_month": (14, "14", 'a whole number from 1 to 12 belongs here, found "14".'),

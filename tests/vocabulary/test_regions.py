@@ -9,7 +9,7 @@ import pytest
 from neonatal_stats.chapters import birth_type, losses
 from neonatal_stats.season.settings import Settings, WrongSetting
 from neonatal_stats.tables import printed
-from neonatal_stats.vocabulary.regions import REGIONAL, REGIONS
+from neonatal_stats.vocabulary.languages import REGIONAL, REGIONS
 from neonatal_stats.vocabulary.species import FORMS
 from neonatal_stats.vocabulary.terms import SPECIES
 from neonatal_stats.words import Voice

@@ -1,6 +1,7 @@
 """A sheet's headings and cells as typed columns of one tidy table, with what could not be read.
 
-How farms write headings is not believed over cells that say something else.
+How farms write headings is not believed over cells that say something else: a "litter number" that many dams share is
+no litter's own.
 """
 
 from __future__ import annotations
@@ -11,8 +12,6 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.cells.agents import named_beside, part_agents
-from neonatal_stats.season.cells.contradicted import litter_or_parity
 from neonatal_stats.season.cells.dates import clocks_in, proven_order, read_dates
 from neonatal_stats.season.cells.fates import (
     TOLD,
@@ -23,15 +22,14 @@ from neonatal_stats.season.cells.fates import (
     tells_of_deaths,
     with_signs,
 )
-from neonatal_stats.season.cells.limits import LIMITED, read_with_limits
+from neonatal_stats.season.cells.lists import named_beside, part_agents, part_treatments
 from neonatal_stats.season.cells.no_record import lines_of
-from neonatal_stats.season.cells.numbers import read_elapsed, read_numbers
+from neonatal_stats.season.cells.numbers import LIMITED, read_elapsed, read_numbers, read_with_limits
 from neonatal_stats.season.cells.parsed import Parsed, findings_of, joined, left_open, read_text, read_words
 from neonatal_stats.season.cells.restated import restated
-from neonatal_stats.season.cells.treated import part_treatments
 from neonatal_stats.season.cells.years import dates_in, with_years
 from neonatal_stats.season.finding import CannotRead, Finding, say, term
-from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, raw_column
 from neonatal_stats.season.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import OF_CAUSES, TABLES, Column
@@ -45,6 +43,15 @@ MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
 """A time of death is not among them: any cell under its heading tells of a death."""
 ALIKE = "newborns_in_row"
 ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
+MOST_OF_A_LITTER = 12
+"""No dam of these species bears more at once (common textbook knowledge)."""
+SHARED = 0.5
+"""Where more than this share of the rows have a number under which another dam stands, it is no litter's own."""
+MOST_PARITIES = 20
+PARITIES = frozenset(
+    (*map(str, range(1, MOST_PARITIES + 1)), *map("{}.0".format, range(1, MOST_PARITIES + 1)))
+)
+WITHIN = ("farm", "season")
 
 
 @dataclass(frozen=True, eq=False)
@@ -306,3 +313,39 @@ def _typed(column: Column, values: object) -> object:
         return values
     answers = np.asarray(values, dtype=object)
     return pd.arrays.BooleanArray(answers == "yes", (answers != "yes") & (answers != "no"))
+
+
+def litter_or_parity(heading: str, raw: RawTable, own: TableMap) -> str | None:
+    """What a heading that may name a litter means: litter_id, or dam_parity for small numbers that dams share.
+
+    None for any other cells that dams share, and for those that share a column with the dam's parity.
+    """
+    cells = raw.columns[heading]
+    rows = cells.filled & ~raw.found
+    if not rows.any() or _shared(cells, rows, raw, own)[rows].mean() <= SHARED:
+        return "litter_id"
+    small = all(str(cell).strip() in PARITIES for cell in cells.distinct[cells.uses > 0])
+    free = not any(own.column_of("births", other) == "dam_parity" for other in raw.columns)
+    return "dam_parity" if small and free else None
+
+
+def _shared(cells: RawColumn, rows: Mask, raw: RawTable, own: TableMap) -> Mask:
+    """Rows whose cell stands under several dams of a farm and season; without dams, in more rows than a litter has."""
+    meant = {own.column_of("births", other): column for other, column in raw.columns.items()}
+    group = np.where(rows, cells.codes, -1)
+    for name in WITHIN:
+        if name in meant:
+            group = _within(group, meant[name].codes)
+    if (dam := meant.get("dam_id")) is None:
+        return np.asarray(
+            np.bincount(group[rows] + 1, minlength=group.max() + 2)[group + 1] > MOST_OF_A_LITTER
+        )
+    pairs = np.unique(np.column_stack([group, dam.codes])[rows & dam.filled], axis=0)
+    dams: Rows = np.bincount(pairs[:, 0], minlength=group.max() + 1)
+    return np.asarray((dams > 1)[np.maximum(group, 0)] & (group >= 0))
+
+
+def _within(group: Rows, other: Rows) -> Rows:
+    """The groups told apart by another column; what belongs to none stays so."""
+    _, codes = np.unique(group * (other.max() + 2) + other + 1, return_inverse=True)
+    return np.where(group >= 0, codes, -1).astype(np.int64)

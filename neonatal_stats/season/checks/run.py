@@ -1,16 +1,18 @@
-"""All rules in their order, over the births and over what was joined to them."""
+"""All rules in their order: over the births, over what was joined to them, and what lists contradict in themselves."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
+import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.checks import further, identity, kinship
-from neonatal_stats.season.checks.agreement import RULES
+from neonatal_stats.season.checks import identity, kinship
+from neonatal_stats.season.checks.agreement import RULES as RULES_OF_BIRTHS
 from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
 from neonatal_stats.season.finding import Finding, found_in, say
+from neonatal_stats.season.following.ages import answered
 from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
 from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
 from neonatal_stats.season.gathering.gathered import Gathered
@@ -18,6 +20,7 @@ from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.derived import DERIVED
+from neonatal_stats.vocabulary.fates import speaks_of_later_death
 
 WHICH = say("look at the newborn's identity and at both times")
 BEFORE_BIRTH = {
@@ -25,6 +28,10 @@ BEFORE_BIRTH = {
     "samples": say("it was sampled before it was born"),
 }
 AFTER_DEATH = {"feeds": say("it was fed after it died"), "samples": say("it was sampled after it died")}
+Rule = Callable[[Gathered], Finding | None]
+MOST_SERUM_BRIX = 16.0
+"""No serum reads so high (the founders' own limit, from memory): it is colostrum that was read."""
+LOOK = say("look which of the two is right and mend the other")
 
 
 def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, settings: Settings) -> None:
@@ -43,7 +50,7 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     births.enter_among_kept(identity.LITTER_RULES, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
     births.enter_all(settled.findings)
-    for rule in RULES:
+    for rule in RULES_OF_BIRTHS:
         found = rule(births.frame, settings)
         births.enter_all([found] if found is None or isinstance(found, Finding) else found)
 
@@ -98,7 +105,7 @@ def check_further(
     ask_about_units(events.table, events.frame, events.origin, own, units, settings)
     events.enter(_same_row_twice(events))
     events.enter_all(implausible(events.table, events.frame, own, settings))
-    events.enter_all(rule(events) for rule in further.RULES[events.table])
+    events.enter_all(rule(events) for rule in RULES[events.table])
     if len(births) and events.table == "treatments" and "given_at" in events.frame:
         events.enter(_treated_before_birth(events, births))
 
@@ -173,3 +180,97 @@ def _by_day(events: Gathered, births: pd.DataFrame, also: pd.Series | None = Non
     born_by_day = _of_newborn(events, (births["born_precision"] != "time").astype(float)) == 1
     by_day = own | born_by_day
     return by_day if also is None else by_day | (_of_newborn(events, also.astype(float)) == 1)
+
+
+def _held(events: Gathered, name: str) -> pd.Series:
+    return events.frame.get(name, pd.Series(None, index=events.frame.index, dtype=object))
+
+
+def _no_serum(events: Gathered) -> Finding | None:
+    """A serum Brix that only colostrum reaches."""
+    if "brix_pct" not in events.frame:
+        return None
+    high = events.frame["brix_pct"].astype(float) > MOST_SERUM_BRIX
+    problem = say("no serum has such a Brix; it reads like colostrum")
+    remedy = say(
+        "if the list is of colostrum, say so in the map under [tables]; else look the value up again"
+    )
+    return found_in(events.frame, high, "brix_pct", problem, remedy, "set to missing")
+
+
+def _before_the_birth_beside(name: str) -> Rule:
+    def rule(events: Gathered) -> Finding | None:
+        """A moment before the birth that stands beside it."""
+        if name not in events.frame or "born_at" not in events.frame:
+            return None
+        at, born = events.frame[name], events.frame["born_at"]
+        early = at.dt.normalize() < born.dt.normalize()
+        problem = say("it lies before the birth in the same row")
+        return found_in(
+            events.frame,
+            early,
+            name,
+            problem,
+            LOOK,
+            "set to missing",
+            (name, "age_h", "age_low_h", "age_high_h"),
+        )
+
+    return rule
+
+
+def _unborn_signs(events: Gathered) -> Finding | None:
+    """A carcass that had never breathed and yet had walked or fed."""
+    later = answered(events.frame, "walked", True) | answered(events.frame, "fed", True)
+    against = answered(events.frame, "breathed", False) & later
+    problem = say("it is said never to have breathed, and yet to have walked or fed")
+    return found_in(events.frame, against, "breathed", problem, LOOK, "set to missing")
+
+
+def _unborn_and_dead_later(events: Gathered) -> Finding | None:
+    """A carcass that had never breathed and yet died some time after birth, by its age or in words."""
+    frame = events.frame
+    aged = frame["age_low_h"].astype(float) >= 1 if "age_low_h" in frame else False
+    said = _held(events, "finding").map(lambda text: speaks_of_later_death(str(text)), na_action="ignore")
+    against = answered(frame, "breathed", False) & (aged | (said == True))  # noqa: E712
+    problem = say("it is said never to have breathed, and yet to have died some time after birth")
+    return found_in(frame, against, "breathed", problem, LOOK, "set to missing")
+
+
+def _agent_without_finding(events: Gathered) -> Finding | None:
+    """An agent beside a laboratory that is said to have found none."""
+    none = _held(events, "laboratory").isin(("nothing found", "not sent"))
+    against = np.asarray(none & _held(events, "agent").notna(), dtype=bool)
+    problem = say("an agent is named, and yet the laboratory is said to have found none")
+    return found_in(events.frame, against, "laboratory", problem, LOOK, "asked")
+
+
+def _names_nothing(events: Gathered) -> Finding | None:
+    """A row that names no animal and no date is a line that is no record."""
+    names = [n for n in ("newborn_id", "dam_id", "milked_at", "examined_at", "died_at", "given_at", "sampled_at")
+             if n in events.frame]  # fmt: skip
+    none = events.frame[names].isna().all(axis=1) if names else pd.Series(True, index=events.frame.index)
+    problem = say("the line names no animal and no date, so it is no record")
+    return found_in(
+        events.frame,
+        none,
+        names[0] if names else "newborn_id",
+        problem,
+        say("nothing need be done"),
+        "no record",
+    )
+
+
+RULES: dict[str, tuple[Rule, ...]] = {
+    "samples": (_names_nothing, _no_serum, _before_the_birth_beside("sampled_at")),
+    "colostrum": (_names_nothing, _before_the_birth_beside("milked_at")),
+    "examinations": (
+        _names_nothing,
+        _unborn_signs,
+        _unborn_and_dead_later,
+        _agent_without_finding,
+        _before_the_birth_beside("died_at"),
+    ),
+    "treatments": (_names_nothing,),
+}
+"""The rules of each table, in their order."""

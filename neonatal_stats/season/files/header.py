@@ -12,10 +12,12 @@ from datetime import datetime
 
 import numpy as np
 
-from neonatal_stats.season.files.blocks import below_headings, one_below_another, with_columns_in_place
 from neonatal_stats.season.files.in_the_way import (
+    below_headings,
     beside_a_gap,
+    one_below_another,
     said_of_the_gap,
+    with_columns_in_place,
     with_day_and_month,
     with_days_of_lines,
 )
@@ -37,8 +39,8 @@ from neonatal_stats.season.ledger import PROBLEM_COLUMNS
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.derived import CODEBOOK_COLUMNS, WRITTEN_BY_US, derived
 from neonatal_stats.vocabulary.fates import MONTHS, TOTALS
+from neonatal_stats.vocabulary.named import LONGEST, TOTAL, total_named
 from neonatal_stats.vocabulary.spelling import folded
-from neonatal_stats.vocabulary.totals import LONGEST, TOTAL, total_named
 
 LOOKED_AT = 30
 OF_THE_FOLDER = (frozenset(PROBLEM_COLUMNS), frozenset(CODEBOOK_COLUMNS))

@@ -17,8 +17,17 @@ from pandas.api.types import (
     is_string_dtype,
 )
 
-from neonatal_stats.season.following.ages import birth, born, causes, died, lost_by, span, stillborn, watched
-from neonatal_stats.season.following.clocks import ELAPSED
+from neonatal_stats.season.following.ages import (
+    ELAPSED,
+    birth,
+    born,
+    causes,
+    died,
+    lost_by,
+    span,
+    stillborn,
+    watched,
+)
 from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
 from neonatal_stats.season.following.seasons import in_time
 from neonatal_stats.season.settings import Settings

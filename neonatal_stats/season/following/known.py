@@ -8,6 +8,7 @@ import pandas as pd
 
 from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.following.ages import (
+    ELAPSED,
     birth,
     column,
     died,
@@ -17,7 +18,6 @@ from neonatal_stats.season.following.ages import (
     stillborn,
     told_age,
 )
-from neonatal_stats.season.following.clocks import ELAPSED
 from neonatal_stats.season.following.mobs import EACH
 from neonatal_stats.season.following.placing import NOBODY
 

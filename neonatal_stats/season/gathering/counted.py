@@ -1,7 +1,8 @@
 """Sheets that count, so many born and dead for each dam, or so many alike in a row: one row a newborn after it.
 
 A sheet of counts is expanded where the map declares it, or where each dam has one row, no column belongs to a single
-newborn and the counts add up. What could be read in two ways is asked for.
+newborn and the counts add up. What could be read in two ways is asked for. Signs and words for none ("-", "nil",
+"keine") are 0 there: among whole numbers of one dam's newborns a dash is how a hand writes 0. Elsewhere it is a blank.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE, COUNTS, column_of
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import speaks_of_a_loss
+from neonatal_stats.vocabulary.heading_words import count_meaning
+from neonatal_stats.vocabulary.spelling import bare_words, words
 
 MOST_ALIKE = 500
 BORN = ("newborns_born", "newborns_born_alive", "alive")
@@ -38,6 +41,13 @@ COUNTED_INSTEAD = {
     "litter_size": "",
 }
 """What counts in a litter's row what these say of one newborn; its size is made from the counts."""
+DASHES = frozenset("-–—−‐‑_")
+NONE = words("""
+    nil none zero no keine keins kein aucun aucune neant zéro geen ninguno ninguna cero nessuno nessuna nenhum nenhuma
+    ingen inga inget ingenting zaden zadne zero dim
+""")
+LITTERS = ("newborn_id", "sex", "birth_order", "birth_weight_kg")
+"""Columns that, filled, make a row one newborn's: then a dash stays a blank."""
 
 
 def expanded(table: RawTable, own: TableMap, of_births: bool) -> RawTable:
@@ -320,3 +330,68 @@ def _alike(table: RawTable, heading: str) -> RawTable:
 
 def _quoted(heading: str) -> str:
     return f'"{heading}"'
+
+
+def with_zeros(table: RawTable, own: TableMap) -> RawTable:
+    """The sheet with 0 where its counts of a dam's newborns write a dash or a word for none; any other as it is.
+
+    A column must hold whole numbers besides; one of dashes alone may not have been kept at all, and stays.
+    """
+    counts = {
+        h: name
+        for h in table.columns
+        if (name := _count(h, own)) and _may_hold(table.columns[h], ~table.found)
+    }
+    signed = [h for h in counts if table.columns[h].rows_of(says_none).any()]
+    if not signed or len(counts) < 2 or not set(counts.values()) & set(BORN):
+        return table
+    if not any((numbers(table.columns[heading])[~table.found] > 1).any() for heading in counts):
+        return table
+    code = litters.dams(table, own)
+    of_newborns = any(
+        (heading := litters.heading_of(table, own, name)) is not None
+        and heading not in counts
+        and litters.is_filled(table, own, name)
+        for name in LITTERS
+    )
+    if of_newborns or (code is not None and not litters.one_row_a_dam(code)):
+        return table
+    remarks = [_remark(heading, table.columns[heading]) for heading in signed]
+    columns = {h: _zeroed(cells) if h in signed else cells for h, cells in table.columns.items()}
+    return table.remarked(*remarks, columns=columns)
+
+
+def says_none(cell: object) -> bool:
+    """True for a dash or a word for none.
+
+    >>> [says_none(cell) for cell in ("-", "–", "nil", "Keine", "n/a", "?", 0)]
+    [True, True, True, True, False, False, False]
+    """
+    return isinstance(cell, str) and bool(cell) and (set(cell) <= DASHES or bare_words(cell) in NONE)
+
+
+def _count(heading: str, own: TableMap) -> str:
+    """What a heading counts, as the map says, else by its words; "" for none."""
+    meant = own.columns.get(plain_heading(heading))
+    if meant is not None:
+        return meant if meant in {column.name for column in COUNTS} else ""
+    name = count_meant(heading) or count_meaning(heading)
+    return "" if name == ALIKE else name
+
+
+def _may_hold(cells: RawColumn, rows: Mask) -> bool:
+    """True where every cell of a litter that is filled and says no none is a whole number that a litter may have."""
+    told: Mask = rows & cells.filled & ~cells.rows_of(says_none)
+    many = numbers(cells)[told]
+    return bool(len(many) and ((many == np.floor(many)) & (many >= 0) & (many <= MOST)).all())
+
+
+def _zeroed(cells: RawColumn) -> RawColumn:
+    return recoded(cells.codes, ["0" if says_none(cell) else cell for cell in cells.distinct])
+
+
+def _remark(heading: str, cells: RawColumn) -> Remark:
+    n = int(cells.rows_of(says_none).sum())
+    shown = ", ".join(str(cell) for cell in cells.distinct if says_none(cell))
+    problem = say("cells of this column of counts read as 0: {n} ({cells})", n=f"{n:,}", cells=shown)
+    return Remark(heading, problem, say("write 0 where there were none"))

@@ -20,7 +20,7 @@ from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import BIRTHS, OF_LITTER
 from neonatal_stats.vocabulary.columns import heading_of as heading_of_column
 from neonatal_stats.vocabulary.farm_words import is_identity, newborn_nouns
-from neonatal_stats.vocabulary.ordinals import NUMBER, number_of, numbers_spelt
+from neonatal_stats.vocabulary.heading_words import NUMBER, number_of, numbers_spelt
 from neonatal_stats.vocabulary.spelling import bare_words
 from neonatal_stats.vocabulary.units import turn
 

@@ -14,9 +14,9 @@ from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import column
 from neonatal_stats.vocabulary.farm_words import words_of
-from neonatal_stats.vocabulary.seasons_named import season_in
+from neonatal_stats.vocabulary.heading_words import mob_meaning
+from neonatal_stats.vocabulary.named import season_in
 from neonatal_stats.vocabulary.spelling import bare_words
-from neonatal_stats.vocabulary.stage_words import mob_meaning
 
 DATES = ("joined_on", "scanned_on", "marked_on", "weaned_on")
 SEX = column("births", "sex")

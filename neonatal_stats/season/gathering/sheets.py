@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection, Iterable, Sequence, Set
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
@@ -14,65 +13,40 @@ from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.frames import Records, frame_grids, parted
 from neonatal_stats.season.files.header import is_no_table, table_below
 from neonatal_stats.season.files.in_the_way import turned
-from neonatal_stats.season.files.opened import Opened, listed, open_all
-from neonatal_stats.season.files.plain_json import NOT_JSON
+from neonatal_stats.season.files.opened import NOT_JSON, Opened, listed, open_all
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers, without_litter_counts
-from neonatal_stats.season.gathering.counted import expanded
+from neonatal_stats.season.gathering.counted import expanded, with_zeros
 from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
-from neonatal_stats.season.gathering.litters import numbered, unfolded
-from neonatal_stats.season.gathering.mob_sheets import of_mobs, parts_of_counts
+from neonatal_stats.season.gathering.litters import unfolded
+from neonatal_stats.season.gathering.mob_sheets import of_mobs
 from neonatal_stats.season.gathering.one_cell import parted as parted_litters
-from neonatal_stats.season.gathering.results import RESULTS, WITHOUT_RESULT, must_be_colostrum
-from neonatal_stats.season.gathering.shed import from_the_shed
-from neonatal_stats.season.gathering.slips import with_slips
+from neonatal_stats.season.gathering.shed import from_the_shed, with_slips
 from neonatal_stats.season.gathering.versions import counted_once
-from neonatal_stats.season.gathering.zeros import with_zeros
+from neonatal_stats.season.gathering.which_table import (
+    AGES,
+    DAMS,
+    FEWEST_OF_A_MOB,
+    NAMED,
+    OUTCOMES,
+    RESULTS,
+    TOLD,
+    WITHOUT_RESULT,
+    is_percentage,
+    known_heading,
+    left_out_by_map,
+    must_be_colostrum,
+    table_of_sheet,
+)
 from neonatal_stats.season.grid import Grid, RawTable, Remark
-from neonatal_stats.season.records_map import RecordsMap, TableMap, plain_heading
+from neonatal_stats.season.records_map import RecordsMap, TableMap
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import ALIKE, ALONE, LISTS, TABLES
-from neonatal_stats.vocabulary.farm_words import count_meant
+from neonatal_stats.vocabulary.columns import ALONE, TABLES
 from neonatal_stats.vocabulary.fates import asks_for
 from neonatal_stats.vocabulary.plan import is_plan
-from neonatal_stats.vocabulary.shed import is_shed_heading
-from neonatal_stats.vocabulary.spelling import words
 
-OPENED_BY: dict[str, frozenset[str]] = {
-    "births": words("""dam_id litter_id born_at born_on born_alive died died_at found_dead_at delivery mothered_up cause
-        birth_weight_kg litter_size born_dead alive_now died_on age_at_death age_at_death_h age_at_death_d"""),
-    "feeds": frozenset(("fed_at", "volume_ml", "source")),
-    "samples": frozenset(("sampled_at", "igg_g_per_l", "total_protein_g_per_dl", "brix_pct")),
-    "weather": frozenset(("temperature_c", "wind_m_per_s", "rain_mm")),
-    "colostrum": frozenset(("milked_at", "milked_after_h", "brix_pct", "igg_g_per_l")),
-    "examinations": words("""examined_at autolysed breathed walked fat_reserves cord finding agent laboratory
-        keeper_cause"""),
-    "treatments": frozenset(("given_at", "treatment", "product")),
-    "mobs": words(
-        "joined scanned scanned_dry scanned_single scanned_twin scanned_triplet foetuses marked weaned"
-    ),
-}
-NEEDS: dict[str, tuple[frozenset[str], ...]] = {
-    "feeds": (frozenset(("newborn_id",)),),
-    "samples": (frozenset(("newborn_id",)),),
-    "weather": (frozenset(("at",)),),
-    "colostrum": (frozenset(("dam_id", "milked_at", "milked_after_h")),),
-    "examinations": (frozenset(("newborn_id", "dam_id", "examined_at", "died_at")),),
-    "treatments": (frozenset(("newborn_id", "dam_id")), frozenset(("treatment", "product"))),
-}
-"""Of each of these groups a sheet must have one, to be taken for the table."""
-TELLS_OF_BIRTHS = words("died born_alive last_seen_at birth_weight_kg mothered_up left_at")
-"""Columns that only births have: beside them, what another table shares with births speaks for births."""
-OF_THE_LIVING = words(
-    "born_alive died alive_now born_dead left_at last_seen_at mothered_up rearing suck_reflex"
-)
-"""What a book of births says of newborns and a list of opened carcasses does not."""
 COUNTED_MOBS = frozenset(column.name for column in TABLES["mobs"] if column.kind == "integer")
-NEARLY_ALL = 0.8
-FEWEST_OF_A_MOB = 2
-"""Columns that count a mob at some stage, from which a sheet that names no single animal is one of mobs."""
-PERCENT = re.compile(r"%|\b(?:pct|per ?cent|percentage|prozent)\b", re.IGNORECASE)
 PLAN = Remark(
     "",
     say("the sheet is a plan and holds no records"),
@@ -80,91 +54,6 @@ PLAN = Remark(
 )
 LEFT_BY_MAP = Remark("", say("the map leaves this sheet out"), say("nothing need be done if that was meant"))
 Typed = tuple[tuple[str, TypedTable], ...]
-DAMS = ("dam_id", "litter_id")
-NAMED = frozenset((*DAMS, "newborn_id"))
-OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
-AGES = ("age_at_death_h", "age_at_death_d")
-TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
-
-
-def known_heading(records_map: RecordsMap, heading: str) -> bool:
-    """True where a heading means a column of some table, numbered or counted ones included."""
-    births = records_map.of("births")
-    if any(records_map.of(table).column_of(table, heading) is not None for table in TABLES):
-        return True
-    if count_meant(heading) not in (None, ALIKE) or numbered(heading, births) is not None:
-        return True
-    return is_shed_heading(heading)
-
-
-def _named_in_map(raw: RawTable, records_map: RecordsMap) -> str | None:
-    """What the map says that a sheet or file holds; "" where it leaves it out, None where it says nothing."""
-    own = raw.file.rpartition("/")[2]
-    for name in (raw.sheet, raw.file, own, own.rpartition(".")[0]):
-        if name and (said := records_map.tables.get(plain_heading(name))) is not None:
-            return said
-    return None
-
-
-def _named_to_leave_out(raw: RawTable, records_map: RecordsMap) -> bool:
-    return _named_in_map(raw, records_map) == ""
-
-
-def table_of_sheet(raw: RawTable, records_map: RecordsMap) -> str:
-    """The table that a sheet holds, or "" where none of its headings opens one."""
-    if (said := _named_in_map(raw, records_map)) is not None:
-        return said
-    if raw.table or raw.meant:
-        return raw.table or raw.meant
-    scores = {table: _score(table, raw.columns, records_map) for table in TABLES}
-    if scores["examinations"] and of_carcasses(raw, records_map):
-        scores["births"] = 0
-    most = max(scores.values())
-    if most == 0:
-        return ""
-    best = [table for table, score in scores.items() if score == most]
-    named = [table for table in best if table.rstrip("s") in (raw.sheet + raw.file).casefold()]
-    return (named or best)[0]
-
-
-def of_carcasses(raw: RawTable, records_map: RecordsMap) -> bool:
-    """True where nearly every row has a day on which a carcass was opened, and nothing is said of the living."""
-    births, examined = records_map.of("births"), records_map.of("examinations")
-    if OF_THE_LIVING & {births.column_of("births", heading) for heading in raw.columns}:
-        return False
-    days = [c for h, c in raw.columns.items() if examined.column_of("examinations", h) == "examined_at"]
-    return any(len(cells.codes) > 0 and cells.filled.mean() >= NEARLY_ALL for cells in days)
-
-
-def _score(table: str, headings: Collection[str], records_map: RecordsMap) -> int:
-    own = records_map.of(table)
-    meant = {own.column_of(table, heading) for heading in headings} - {None, ""}
-    if table == "mobs":
-        meant |= set(parts_of_counts(headings, own))
-    opened = meant & OPENED_BY[table]
-    if not opened or not all(meant & needed for needed in NEEDS.get(table, ())):
-        return 0
-    births = records_map.of("births")
-    if table in LISTS and TELLS_OF_BIRTHS & {births.column_of("births", heading) for heading in headings}:
-        return len(meant - {column.name for column in TABLES["births"]})
-    if table == "mobs" and (not counts_a_mob(meant) or names_an_animal(headings, records_map)):
-        return 0
-    return len(meant)
-
-
-def counts_a_mob(meant: Set[str | None]) -> bool:
-    """True for enough columns that count a mob; beside its name, the born and the dams that died count too."""
-    counted = meant & OPENED_BY["mobs"]
-    if "mob" in meant and counted:
-        counted = counted | (meant & {"born", "born_dead", "dams_died"})
-    return len(counted) >= FEWEST_OF_A_MOB
-
-
-def names_an_animal(headings: Iterable[str], records_map: RecordsMap) -> bool:
-    """True where a heading names a single dam or newborn: such a sheet is none of mobs."""
-    births = records_map.of("births")
-    meant = {births.column_of("births", heading) for heading in headings}
-    return bool(meant & {"dam_id", "newborn_id"})
 
 
 @dataclass(frozen=True, eq=False)
@@ -202,8 +91,8 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     empty = [raw for _, raw in found if not raw.rows.size]
     others = [raw for table, raw in tables if not table and raw.rows.size and not is_help(raw.sheet)]
     plans = [raw for raw in others if is_plan(raw.columns)]
-    unknown = [raw for raw in others if raw not in plans and not _named_to_leave_out(raw, records_map)]
-    by_map = [raw for raw in others if _named_to_leave_out(raw, records_map)]
+    unknown = [raw for raw in others if raw not in plans and not left_out_by_map(raw, records_map)]
+    by_map = [raw for raw in others if left_out_by_map(raw, records_map)]
     remarks = (
         *(("", file, "", said) for file, said in opened.remarks),
         *((table, t.raw.file, t.raw.sheet, said) for table, t in typed for said in t.remarks),
@@ -317,11 +206,6 @@ def _must_hold_births(tables: list[tuple[str, RawTable]]) -> None:
         f"{raw.place}: no births were recognised by the headings (found {found}); name the columns as in the README, "
         "or draft a map of your own headings with: neonatal-stats map FILE -o map.toml"
     )
-
-
-def is_percentage(heading: str) -> bool:
-    """Does a heading say that its numbers are percentages, which are no counts?"""
-    return PERCENT.search(heading) is not None
 
 
 def no_counts(raw: RawTable, percent: Sequence[str]) -> CannotRead:

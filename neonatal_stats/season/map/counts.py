@@ -15,7 +15,7 @@ from neonatal_stats.season.grid import RawColumn, RawTable
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE
 from neonatal_stats.vocabulary.farm_words import count_meant
-from neonatal_stats.vocabulary.stage_words import count_meaning
+from neonatal_stats.vocabulary.heading_words import count_meaning
 
 NEARLY_ALL, PROVEN = 0.8, 0.95
 READINGS = {

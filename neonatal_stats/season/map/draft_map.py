@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from neonatal_stats.season.blank import is_help
 from neonatal_stats.season.cells.fates import tells_of_deaths
 from neonatal_stats.season.files.header import table_below
-from neonatal_stats.season.files.opened import Paths, listed, open_all
-from neonatal_stats.season.files.plain_json import NOT_JSON
+from neonatal_stats.season.files.opened import NOT_JSON, Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
+from neonatal_stats.season.gathering.counted import with_zeros
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
 from neonatal_stats.season.gathering.one_cell import parted
-from neonatal_stats.season.gathering.results import of_serum
-from neonatal_stats.season.gathering.shed import from_the_shed
-from neonatal_stats.season.gathering.sheets import (
+from neonatal_stats.season.gathering.shed import from_the_shed, without_letters
+from neonatal_stats.season.gathering.sheets import upright
+from neonatal_stats.season.gathering.which_table import (
     OPENED_BY,
     TELLS_OF_BIRTHS,
     TOLD,
@@ -25,11 +25,9 @@ from neonatal_stats.season.gathering.sheets import (
     known_heading,
     names_an_animal,
     of_carcasses,
+    of_serum,
     table_of_sheet,
-    upright,
 )
-from neonatal_stats.season.gathering.slips import without_letters
-from neonatal_stats.season.gathering.zeros import with_zeros
 from neonatal_stats.season.grid import Grid, RawTable
 from neonatal_stats.season.map.headings import lines_of, notes_of
 from neonatal_stats.season.map.likeness import like_heading

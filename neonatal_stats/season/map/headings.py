@@ -14,8 +14,7 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD
 from neonatal_stats.season.gathering.litters import numbered, without_young
 from neonatal_stats.season.gathering.one_cell import holds_litters
-from neonatal_stats.season.gathering.results import RESULTS
-from neonatal_stats.season.gathering.sheets import is_percentage
+from neonatal_stats.season.gathering.which_table import RESULTS, is_percentage
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.map.counts import counts_agree, counts_of_born, open_counts, proven_count
 from neonatal_stats.season.map.likeness import chosen_by_cells, fits, like_heading, like_values, words_left
@@ -46,8 +45,7 @@ from neonatal_stats.vocabulary.farm_words import (
     sure_meaning,
 )
 from neonatal_stats.vocabulary.fates import asks_for, stage_asked
-from neonatal_stats.vocabulary.ordinals import pattern_of
-from neonatal_stats.vocabulary.stage_words import mob_meaning
+from neonatal_stats.vocabulary.heading_words import mob_meaning, pattern_of
 
 TIME_OF_A_LIST = {
     "samples": "sampled_at",

@@ -12,12 +12,11 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.agents import said_of
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import NOTHING, UNREAD, outcome_asked, read_born_alive, read_died
+from neonatal_stats.season.cells.lists import said_of, treatments_of
 from neonatal_stats.season.cells.numbers import NUMBER, decimal_mark, litter_words, plain_number
 from neonatal_stats.season.cells.parsed import cause_of, is_nothing, lexicon, plain, tells
-from neonatal_stats.season.cells.treated import treatments_of
 from neonatal_stats.season.cells.years import bare_days
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.map.map_text import Line

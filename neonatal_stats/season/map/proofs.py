@@ -9,8 +9,6 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.season.cells.agents import names_agents
-from neonatal_stats.season.cells.contradicted import litter_or_parity
 from neonatal_stats.season.cells.dates import clocks_in, take_apart
 from neonatal_stats.season.cells.fates import (
     BORN_DEAD,
@@ -22,9 +20,10 @@ from neonatal_stats.season.cells.fates import (
     read_born_alive,
     read_died,
 )
+from neonatal_stats.season.cells.lists import names_agents
 from neonatal_stats.season.cells.numbers import NUMBER
 from neonatal_stats.season.cells.parsed import plain, tells
-from neonatal_stats.season.cells.typed import DAY_OF
+from neonatal_stats.season.cells.typed import DAY_OF, litter_or_parity
 from neonatal_stats.season.cells.years import dates_in
 from neonatal_stats.season.finding import where
 from neonatal_stats.season.gathering.asked import sizes_in_words
@@ -43,7 +42,7 @@ from neonatal_stats.vocabulary.farm_words import (
     possible_meanings,
     tongues_of,
 )
-from neonatal_stats.vocabulary.seasons_named import names_a_season
+from neonatal_stats.vocabulary.named import names_a_season
 from neonatal_stats.vocabulary.spelling import folded, words
 
 NEARLY_ALL, FEW_KINDS = 0.8, 4
