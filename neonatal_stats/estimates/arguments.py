@@ -91,14 +91,14 @@ def small_codes(values: ArrayLike, name: str, below: int | None = None) -> tuple
     return array, last + 1
 
 
-def weights(values: ArrayLike | None, size: int, name: str = "weight") -> Floats:
+def weights(values: ArrayLike | None, size: int) -> Floats:
     """Frequency weights: how many newborns a row stands for; finite and not negative. None means one each."""
     if values is None:
         return np.ones(size)
-    array = _numbers(values, name)
-    refuse(name, ~np.isfinite(array), array, "weights must be finite")
-    refuse(name, array < 0, array, "weights must not be negative")
-    same_length(**{name: array, "the newborns": np.empty(size)})
+    array = _numbers(values, "weight")
+    refuse("weight", ~np.isfinite(array), array, "weights must be finite")
+    refuse("weight", array < 0, array, "weights must not be negative")
+    same_length(**{"weight": array, "the newborns": np.empty(size)})
     return array
 
 

@@ -41,6 +41,7 @@ RUNAWAY = 0.1  # a step in log hazard across the covariate's range, still asked 
 NO_RATIO = "so it has no finite hazard ratio and none is given."
 FARTHEST = 8.0  # longest step in log hazard across a covariate's range
 FLAT = 1e-8  # ... the log likelihood rises by less than this
+MOST_STEPS, TOLERANCE = 60, 1e-10  # of Newton, and the step in log hazard at which it has settled
 MODEL = "Cox proportional hazards (Efron ties)"
 ROBUST = "Cox proportional hazards (Efron ties), errors by litter (Lin-Wei), Student's t"
 NO_DEATHS = "No deaths: no hazard ratio can be estimated."
@@ -441,18 +442,18 @@ class _Maximum:
     runaway: NDArray[np.bool_]
 
 
-def _maximise(rows: Rows, table: Units, *, most: int = 60, tolerance: float = 1e-10) -> _Maximum:
+def _maximise(rows: Rows, table: Units) -> _Maximum:
     """Newton with halved steps from no effect; a likelihood that only flattens is reported as runaway."""
     watched, p = rows.watch, len(rows.z)
     dead_z = rows.z[:, watched.dead] @ watched.weight[watched.dead]
     reach = np.ptp(rows.z, axis=1)
     beta, runaway = np.zeros(p), np.zeros(p, dtype=bool)
     here = derivatives(table, watched, dead_z, beta)
-    for _ in range(most):
+    for _ in range(MOST_STEPS):
         step = _solve(here.information, here.score)
         step = step / max(1.0, float((np.abs(step) * reach).max(initial=0)) / FARTHEST)
         runaway = np.abs(step) * reach > RUNAWAY
-        if np.abs(step).max(initial=0) < tolerance:
+        if np.abs(step).max(initial=0) < TOLERANCE:
             return _Maximum(beta + step, here, True, runaway)
         for _ in range(30):
             there = derivatives(table, watched, dead_z, beta + step)

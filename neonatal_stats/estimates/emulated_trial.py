@@ -23,6 +23,7 @@ from neonatal_stats.estimates.time_dependent import feed_ages
 
 BANDS = 10  # at most so many bands of hours, each with a level of its own
 RIDGE = 1e-3  # a hair of shrinkage: a covariate that parts fed from unfed in a resample stays finite
+MOST_STEPS = 25  # of Newton, when the hazard of being fed is fitted
 METHOD = "cloning, censoring and weighting; score interval with resampled variance"
 FEWEST = 10  # deaths (or survivors) after the mark that an arm's effective size must lead one to expect
 LARGE = 0.03  # one newborn's share of its arm's weight that is worth a warning
@@ -204,15 +205,13 @@ def _bands(feeding: _Feeding, count: Floats) -> Integers:
     return np.unique(band, return_inverse=True)[1]
 
 
-def _fit_hazard(
-    feeding: _Feeding, band: Integers, count: Floats, *, start: Floats | None = None, most: int = 25
-) -> Floats:
+def _fit_hazard(feeding: _Feeding, band: Integers, count: Floats, *, start: Floats | None = None) -> Floats:
     """Coefficients of the pooled logistic model: one level per band, then one per covariate."""
     levels, p = int(band.max()) + 1, len(feeding.z)
     beta = np.zeros(levels + p) if start is None else start
     ridge = np.concatenate([np.full(levels, 1e-9), np.full(p, RIDGE)])
     hours = [_may_feed(feeding, hour, count) for hour in range(feeding.mark + 1)]
-    for _ in range(most):
+    for _ in range(MOST_STEPS):
         score, information = -ridge * beta, np.diag(ridge)
         slope = beta[levels:] @ feeding.z
         for at, (there, fed) in zip(band, hours, strict=True):

@@ -19,6 +19,8 @@ from neonatal_stats.estimates.arguments import Floats, Integers
 from neonatal_stats.estimates.clusters import totals
 
 Booleans = NDArray[np.bool_]
+MOST_PATTERNS = 4096  # of the covariates, up to which units are patterns rather than rows
+BLOCK = 65_536  # units worked at a time, so that no second copy of z is made
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +62,7 @@ class Watch:
 
 
 def watch(
-    age_h: Floats, died: Integers, entry_h: Floats | None, weight: Floats, count: Floats | None = None
+    age_h: Floats, died: Integers, entry_h: Floats | None, weight: Floats, count: Floats | None
 ) -> Watch:
     """Place every row on the grid of distinct ages at death; a row of weight 0 is never counted."""
     lost = (died > 0) & (weight > 0)
@@ -168,9 +170,9 @@ class _Patterns:
         return self.lost @ rates
 
 
-def units(z: Floats, watched: Watch, *, most: int = 4096) -> Units:
+def units(z: Floats, watched: Watch) -> Units:
     """Patterns where the covariates have few of them and the table stays smaller than the rows, else rows."""
-    code = pattern_codes(z, most)
+    code = pattern_codes(z, MOST_PATTERNS)
     size = len(watched.times) + 1
     if code is None or (int(code.max(initial=0)) + 1) * size > 2 * z.shape[1]:
         return Rows(z, watched)
@@ -322,12 +324,12 @@ def information(units: Units, here: _Sums, by_time: Floats | float = 1.0) -> Flo
     return _gram(units.z, weight) - means
 
 
-def _gram(z: Floats, weight: Floats, block: int = 65536) -> Floats:
+def _gram(z: Floats, weight: Floats) -> Floats:
     """Sum over units of weight times z z', a block at a time so that no second copy of z is made."""
     total = np.zeros((len(z), len(z)))
-    for start in range(0, z.shape[1], block):
-        part = z[:, start : start + block]
-        total += (part * weight[start : start + block]) @ part.T
+    for start in range(0, z.shape[1], BLOCK):
+        part = z[:, start : start + BLOCK]
+        total += (part * weight[start : start + BLOCK]) @ part.T
     return total
 
 

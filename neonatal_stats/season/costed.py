@@ -19,7 +19,7 @@ from numbers import Real
 from typing import Any
 
 from neonatal_stats.season.finding import CannotRead
-from neonatal_stats.season.toml_file import check_keys, nearest, quoted, table_of
+from neonatal_stats.season.toml_file import check_keys, nearest, quoted, table_of, text, wrong
 from neonatal_stats.vocabulary.factors import ACTIONABLE, BY_NAME
 
 MOST_COST, MOST_WEEKS = 1e9, 52
@@ -66,7 +66,7 @@ def _checked(place: str, found: object, windows: tuple[str, ...]) -> CostedActio
         if name not in cells:
             raise CannotRead(f"{place}: {quoted(name)} is missing; an action needs {', '.join(NEEDED)}.")
     texts = {
-        name: _text(f"{place}, {name}", cells.get(name, "")) for name in ("what", "source", "level", "window")
+        name: text(f"{place}, {name}", cells.get(name, "")) for name in ("what", "source", "level", "window")
     }
     if not texts["what"].strip():
         raise CannotRead(f"{place}, what: it is empty; write in a few words what would be done.")
@@ -74,7 +74,7 @@ def _checked(place: str, found: object, windows: tuple[str, ...]) -> CostedActio
     factor = _factor(place, cells.get("factor", ""), texts["level"])
     weeks = _number(f"{place}, weeks", cells.get("weeks", 0), 0, MOST_WEEKS)
     if weeks != int(weeks):
-        raise _wrong(f"{place}, weeks", weeks, "a whole number of weeks")
+        raise wrong(f"{place}, weeks", weeks, "a whole number of weeks")
     cost, spares = (
         _number(f"{place}, cost", cells["cost"], 0, MOST_COST),
         _range(f"{place}, spares", cells["spares"]),
@@ -82,19 +82,9 @@ def _checked(place: str, found: object, windows: tuple[str, ...]) -> CostedActio
     return CostedAction(cost=cost, spares=spares, factor=factor, weeks=int(weeks), **texts)
 
 
-def _wrong(place: str, value: object, wanted: str) -> CannotRead:
-    return CannotRead(f"{place}: {wanted} belongs here, found {quoted(value)}.")
-
-
-def _text(place: str, value: object) -> str:
-    if not isinstance(value, str):
-        raise _wrong(place, value, "text in quotation marks")
-    return value
-
-
 def _number(place: str, value: Any, low: float, high: float) -> float:
     if not _is_number(value) or not low <= float(value) <= high:
-        raise _wrong(place, value, f"a number from {low:g} to {high:,.0f}")
+        raise wrong(place, value, f"a number from {low:g} to {high:,.0f}")
     return float(value)
 
 
@@ -108,10 +98,10 @@ def _range(place: str, value: object) -> tuple[float, float]:
     ends: Any = value if isinstance(value, list | tuple) and len(value) == 2 else (None, None)
     for end in ends:
         if not _is_number(end) or not 0 <= float(end) <= 1:
-            raise _wrong(place, value, wanted)
+            raise wrong(place, value, wanted)
     low, high = float(ends[0]), float(ends[1])
     if low > high or not high:
-        raise _wrong(place, value, wanted)
+        raise wrong(place, value, wanted)
     return low, high
 
 
@@ -122,7 +112,7 @@ def _must_be_a_window(place: str, name: str, windows: tuple[str, ...]) -> None:
 
 def _factor(place: str, found: object, level: str) -> str:
     """The factor, which management must be able to change, with a level that it has."""
-    name, at = _text(f"{place}, factor", found), f"{place}, factor"
+    name, at = text(f"{place}, factor", found), f"{place}, factor"
     if not name:
         if level:
             raise CannotRead(

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 
 import numpy as np
 import pandas as pd
@@ -157,9 +156,7 @@ class Ledger:
         return Balance(self.table, len(self._ended), *(int(count) for count in counts))
 
 
-def problem_list(
-    parts: Iterable[pd.DataFrame], labels: Mapping[str, Mapping[int, str]] = MappingProxyType({})
-) -> pd.DataFrame:
+def problem_list(parts: Iterable[pd.DataFrame], labels: Mapping[str, Mapping[int, str]]) -> pd.DataFrame:
     """All problems of all tables in one frame, in the order of the files' rows.
 
     ``labels`` holds, by file, the labels that stand for the numbers of its rows, where a frame has other labels.

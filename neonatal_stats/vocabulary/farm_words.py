@@ -274,7 +274,7 @@ def _only(said: Iterable[tuple[str, Word]]) -> dict[str, Word]:
 
 
 @cache
-def spoken_headings(table: str, tongues: tuple[str, ...] = ()) -> dict[str, str]:
+def spoken_headings(table: str, tongues: tuple[str, ...]) -> dict[str, str]:
     """Every heading of a table without accents, in these languages (none = any), with the one column that it means."""
     return _only(
         (way, name)

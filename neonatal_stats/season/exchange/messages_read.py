@@ -205,7 +205,7 @@ def _enrich(known: Newborn, named: Newborn) -> None:
     known.fill(**named.cells)
 
 
-def exchange_grids(files: Sequence[tuple[File, bytes]], time_zone: str = "") -> tuple[list[Grid], int]:
+def exchange_grids(files: Sequence[tuple[File, bytes]], time_zone: str) -> tuple[list[Grid], int]:
     """One grid of births for each file, empty where it holds none, and how many deaths belong to no newborn.
 
     What was found stands in the remarks of the file that it was found in; a row is called by its message's place.

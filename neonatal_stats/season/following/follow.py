@@ -145,7 +145,7 @@ CLASSES: tuple[tuple[str, str, Callable[[pd.Series], pd.Series]], ...] = (
 """Columns that follow from one column of the same row, each with it."""
 
 
-def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None = None) -> pd.DataFrame:
+def follow(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Tidy births with everything that follows from them, in an order that does not depend on the rows' order.
 
     Parameters
@@ -153,8 +153,6 @@ def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None 
     births : frame
         Tidy columns of the vocabulary; at least farm, season and species.
     settings : Settings
-    feeds : frame, optional
-        Tidy feeds with ``newborn`` (row of births in the canonical order) and ``age_h``.
 
     Returns
     -------
@@ -176,7 +174,7 @@ def follow(births: pd.DataFrame, settings: Settings, feeds: pd.DataFrame | None 
     frame = _classes(frame)
     frame = _first_hours(frame)
     frame["newborn"] = np.arange(len(frame))
-    return checked(frame if feeds is None else with_first_feed(frame, feeds))
+    return checked(frame)
 
 
 def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Settings) -> pd.DataFrame:
@@ -271,7 +269,10 @@ def _first_hours(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
-    """Births whose first feed is the earlier of the one written with the birth and the first in the feeds."""
+    """Births whose first feed is the earlier of the one written with the birth and the first in the feeds.
+
+    ``feeds`` are tidy, with ``newborn`` (row of births in the canonical order) and ``age_h``.
+    """
     if not len(feeds) or not feeds["age_h"].notna().any():
         return births
     earliest = feeds.groupby("newborn")["age_h"].min().reindex(births.index)

@@ -41,7 +41,7 @@ class Line:
         return f"{quoted_key(self.said)} = {meant}{beside}"
 
 
-def map_text(lines: list[Line], notes: list[str], old: str = "") -> str:
+def map_text(lines: list[Line], notes: list[str], old: str) -> str:
     """The text of a map: the lines by their sections, put into an old map where there is one. Always valid TOML."""
     if not old.strip():
         return HEAD + "".join(f"# {_harmless(note)}\n" for note in notes) + _sections(lines)
