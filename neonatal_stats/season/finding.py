@@ -73,6 +73,7 @@ def term(word: str) -> Said:
 
 UNSAID = Said("")
 NO_NEED = say("nothing need be done")
+EITHER = say("look which of the two is right and mend the other")
 
 Ended = Literal["noted", "set to missing", "set aside", "no record", "asked"]
 About = Literal["", "outcome", "not written", "not readable"]

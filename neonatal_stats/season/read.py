@@ -18,7 +18,7 @@ from neonatal_stats.season.checks.mobs import check_mobs, one_row_each
 from neonatal_stats.season.checks.run import check_births, check_events, check_further, check_weather
 from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
-from neonatal_stats.season.finding import CannotRead, say
+from neonatal_stats.season.finding import NO_NEED, CannotRead, say
 from neonatal_stats.season.following.ages import birth, join_clocks, stillborn
 from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
 from neonatal_stats.season.following.known import ROW, still_young
@@ -235,13 +235,13 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
     found = cluster_name(births, settings)
     if found == "litter" != settings.cluster and len(births):
         problem = say("one farm stands in the records, so intervals and tests cluster on the litter")
-        yield remark("births", "", "", "farm", problem, say("nothing need be done"))
+        yield remark("births", "", "", "farm", problem, NO_NEED)
     elif found != settings.cluster and len(births):
         problem = say(
             "{n} farms stand in the records, so intervals and tests cluster on the farm",
             n=births["farm"].nunique(),
         )
-        yield remark("births", "", "", "farm", problem, say("nothing need be done"))
+        yield remark("births", "", "", "farm", problem, NO_NEED)
     if (
         settings.own_farm
         and len(births["farm"].unique()) > 1

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.cells.parsed import lexicon, plain, tells
-from neonatal_stats.season.finding import Finding, say, term, where
+from neonatal_stats.season.finding import NO_NEED, Finding, say, term, where
 from neonatal_stats.season.grid import RawColumn, Remark, objects
 from neonatal_stats.vocabulary.agents import AWAITED, FOUND, NAMED, NOT_SENT, NOTHING, UNKNOWN, agent_said
 from neonatal_stats.vocabulary.columns import column
@@ -126,7 +126,7 @@ def part_treatments(
         told = told.where(told.notna(), shown)
         problem = say("its treatment is not written; that of the other rows of this product was taken")
         at = where(shown.notna())
-        findings.append(Finding(at, "product", cells.at(at), problem, say("nothing need be done"), "noted"))
+        findings.append(Finding(at, "product", cells.at(at), problem, NO_NEED, "noted"))
         if told.notna().any() or "treatment" in frame:
             frame["treatment"] = told.astype(object).where(told.notna(), None).to_numpy()
         given = pd.Series(frame["product"], dtype=object).notna() & told.isna()

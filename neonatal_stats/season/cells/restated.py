@@ -14,6 +14,7 @@ import numpy as np
 
 from neonatal_stats.season.cells.dates import clocks_in, written_clock
 from neonatal_stats.season.cells.fates import (
+    AGES,
     ALIVE,
     BORN_DEAD,
     DEAD,
@@ -39,7 +40,6 @@ BY_DAY = ("d", "weeks")
 MARKED = 0.9
 UNDER_ALIVE = " (alive now)"
 """Follows what nobody could read under "alive now", so that a word of the map for ``died`` never answers it."""
-AGES = ("age_at_death_h", "age_at_death_d")
 SAID = {DEAD: "dead", BORN_DEAD: "stillborn", ALIVE: "alive", NOT_KNOWN: "not known", NOTHING: None}
 AT_BIRTH = {**SAID, DEAD: "stillborn"}
 

@@ -11,7 +11,8 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.finding import Finding, Said, found_in, say, where
+from neonatal_stats.season.cells.fates import AGES
+from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, Said, found_in, say, where
 from neonatal_stats.season.following.ages import answered, birth, born, column, elapsed_h, is_day, span
 from neonatal_stats.season.following.links import newborn_of
 from neonatal_stats.season.following.placing import when
@@ -57,9 +58,7 @@ CLOCKS_BACK = say(
 )
 WHICH_TIME = say("look which of the two times is wrong and mend it")
 WHICH_BIRTH = say("look whether it was born alive or this belongs to another newborn")
-EITHER = say("look which of the two is right and mend the other")
 YEAR_H = 365 * 24
-AGES = ("age_at_death_h", "age_at_death_d")
 LATER, LATER_BESIDE = "died|later", "died|later beside"
 """Helper columns of births: what speaks of a death some time after birth, under ``died`` and in other columns."""
 LIVED = "examinations|lived"
@@ -409,6 +408,6 @@ def _causes(births: Gathered, examined: pd.DataFrame, places: pd.Series) -> None
     own = births.frame.get("cause", nothing).astype(object)
     blank = found.notna() & (own.isna() | (own == "unknown"))
     problem = say("its row gives no cause of loss; that of its examination was taken")
-    births.enter(found_in(births.frame, blank, "cause", problem, say("nothing need be done"), "noted"))
+    births.enter(found_in(births.frame, blank, "cause", problem, NO_NEED, "noted"))
     old = births.frame.get("cause_basis", nothing).astype(object)
     births.frame = births.frame.assign(cause=own.mask(blank, found), cause_basis=old.mask(blank, rests))

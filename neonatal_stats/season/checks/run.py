@@ -11,7 +11,7 @@ from neonatal_stats.season.checks import identity, kinship
 from neonatal_stats.season.checks.agreement import RULES as RULES_OF_BIRTHS
 from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
-from neonatal_stats.season.finding import Finding, found_in, say
+from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, found_in, say
 from neonatal_stats.season.following.ages import answered
 from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
 from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
@@ -31,7 +31,6 @@ AFTER_DEATH = {"feeds": say("it was fed after it died"), "samples": say("it was 
 Rule = Callable[[Gathered], Finding | None]
 MOST_SERUM_BRIX = 16.0
 """No serum reads so high (the founders' own limit, from memory): it is colostrum that was read."""
-LOOK = say("look which of the two is right and mend the other")
 
 
 def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, settings: Settings) -> None:
@@ -211,7 +210,7 @@ def _before_the_birth_beside(name: str) -> Rule:
             early,
             name,
             problem,
-            LOOK,
+            EITHER,
             "set to missing",
             (name, "age_h", "age_low_h", "age_high_h"),
         )
@@ -224,7 +223,7 @@ def _unborn_signs(events: Gathered) -> Finding | None:
     later = answered(events.frame, "walked", True) | answered(events.frame, "fed", True)
     against = answered(events.frame, "breathed", False) & later
     problem = say("it is said never to have breathed, and yet to have walked or fed")
-    return found_in(events.frame, against, "breathed", problem, LOOK, "set to missing")
+    return found_in(events.frame, against, "breathed", problem, EITHER, "set to missing")
 
 
 def _unborn_and_dead_later(events: Gathered) -> Finding | None:
@@ -234,7 +233,7 @@ def _unborn_and_dead_later(events: Gathered) -> Finding | None:
     said = _held(events, "finding").map(lambda text: speaks_of_later_death(str(text)), na_action="ignore")
     against = answered(frame, "breathed", False) & (aged | (said == True))  # noqa: E712
     problem = say("it is said never to have breathed, and yet to have died some time after birth")
-    return found_in(frame, against, "breathed", problem, LOOK, "set to missing")
+    return found_in(frame, against, "breathed", problem, EITHER, "set to missing")
 
 
 def _agent_without_finding(events: Gathered) -> Finding | None:
@@ -242,7 +241,7 @@ def _agent_without_finding(events: Gathered) -> Finding | None:
     none = _held(events, "laboratory").isin(("nothing found", "not sent"))
     against = np.asarray(none & _held(events, "agent").notna(), dtype=bool)
     problem = say("an agent is named, and yet the laboratory is said to have found none")
-    return found_in(events.frame, against, "laboratory", problem, LOOK, "asked")
+    return found_in(events.frame, against, "laboratory", problem, EITHER, "asked")
 
 
 def _names_nothing(events: Gathered) -> Finding | None:
@@ -256,7 +255,7 @@ def _names_nothing(events: Gathered) -> Finding | None:
         none,
         names[0] if names else "newborn_id",
         problem,
-        say("nothing need be done"),
+        NO_NEED,
         "no record",
     )
 

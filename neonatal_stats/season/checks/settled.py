@@ -13,18 +13,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.cells.fates import AGES, DEATHS, TIMES
 from neonatal_stats.season.cells.restated import UNDER_ALIVE
-from neonatal_stats.season.finding import CannotRead, Finding, say, term, where
+from neonatal_stats.season.finding import EITHER, CannotRead, Finding, say, term, where
 from neonatal_stats.season.following.ages import column as moments
 from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.grid import Remark
+from neonatal_stats.season.grid import Mask, Remark
 from neonatal_stats.vocabulary.fates import BORN_DEAD_SAID, speaks_of_death
 
-Mask = NDArray[np.bool_]
-DEATHS = ("dead", "born dead", "perhaps dead")
 OPEN = ("?", "not known")
-TIMES = ("died_at", "found_dead_at")
-AGES = ("age_at_death_h", "age_at_death_d")
 SIGNS = (*TIMES, *AGES, "cause")
 LEFT_ALIVE = ("sold", "moved", "lent")
 UNREAD_SHARE, UNREAD_LEAST, LISTED = 0.05, 3, 8
@@ -32,7 +29,6 @@ WRITE = say(
     "write dead, stillborn or alive in died, or say in the map under [words.died] which of these it means (or left: "
     "it left alive)"
 )
-EITHER = say("look which of the two is right and mend the other")
 AGAINST = {
     "died_at": say("it is said not to have died, and yet a time of death is given"),
     "found_dead_at": say("it is said not to have died, and yet it was found dead"),

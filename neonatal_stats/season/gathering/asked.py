@@ -18,6 +18,7 @@ from neonatal_stats.season.cells.parsed import plain
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering import litters
 from neonatal_stats.season.gathering.counted import count_headings, numbers
+from neonatal_stats.season.gathering.dead_counts import DEATHS
 from neonatal_stats.season.grid import RawColumn, RawTable, Remark
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE
@@ -34,7 +35,6 @@ CODED = {
 }
 """Columns of yes and no that a farm may code, each with what it may count instead."""
 LIVING = ("newborns_born_alive", "newborns_reared", "alive")
-DEAD = ("newborns_born_dead", "newborns_died", "newborns_lost", "dead")
 OUTCOMES = (*CODED, "died_at", "found_dead_at", "cause")
 
 
@@ -87,7 +87,7 @@ def _proven(
     if any((found[heading] > 1).any() for heading in alike):
         return True
     living = [heading for heading in alike if counted[heading] in LIVING]
-    dead = [heading for heading in alike if counted[heading] in DEAD]
+    dead = [heading for heading in alike if counted[heading] in DEATHS]
     return any(np.mean(found[a] + found[b] == found[born]) >= ALL for a, b in product(living, dead))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from neonatal_stats.season.blank import is_help
-from neonatal_stats.season.cells.fates import left_out
+from neonatal_stats.season.cells.fates import AGES, left_out
 from neonatal_stats.season.cells.typed import TypedTable, meanings, typed_table
 from neonatal_stats.season.exchange.join import with_first_hours
 from neonatal_stats.season.files.frames import Records, frame_grids, parted
@@ -25,7 +25,6 @@ from neonatal_stats.season.gathering.one_cell import parted as parted_litters
 from neonatal_stats.season.gathering.shed import from_the_shed, with_slips
 from neonatal_stats.season.gathering.versions import counted_once
 from neonatal_stats.season.gathering.which_table import (
-    AGES,
     DAMS,
     FEWEST_OF_A_MOB,
     NAMED,

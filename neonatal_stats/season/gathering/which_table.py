@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Set
 
 import numpy as np
 
+from neonatal_stats.season.cells.fates import AGES
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.litters import numbered
 from neonatal_stats.season.gathering.mob_sheets import parts_of_counts
@@ -52,7 +53,6 @@ FEWEST_OF_A_MOB = 2
 DAMS = ("dam_id", "litter_id")
 NAMED = frozenset((*DAMS, "newborn_id"))
 OUTCOMES = ("died", "died_at", "found_dead_at", "born_alive", "cause")
-AGES = ("age_at_death_h", "age_at_death_d")
 TOLD = frozenset((*OUTCOMES[:-1], *AGES, "died_on", "age_at_death", "born_dead", "alive_now"))
 PERCENT = re.compile(r"%|\b(?:pct|per ?cent|percentage|prozent)\b", re.IGNORECASE)
 RESULTS: dict[str, tuple[str, ...]] = {
