@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from os import PathLike
 
 import pandas as pd
@@ -102,32 +102,20 @@ def read_season(
     births frame, 17, set aside
     """
     chosen = settings_of(settings)
-    records_map = (
-        map
-        if isinstance(map, RecordsMap)
-        else read_map(_path("map", map), chosen.causes)
-        if map is not None
-        else RecordsMap()
-    )
+    records_map = _mapped(map, chosen)
     chosen = chosen if plan is None else agreed(chosen, _path("plan", plan))
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed, beside, refuted = _followed(births, chosen)
-    events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
-    if not len(births.origin):
-        in_one_season([table for table in events if table.table in LISTS])
-    weather = Gathered("weather", sheets.of("weather"))
-    check_weather(weather, chosen)
-    mobs = Gathered("mobs", sheets.of("mobs"))
-    check_mobs(mobs, chosen)
-    gathered = [births, *events, weather, mobs]
+    events = _events_beside(sheets, births, followed, records_map, chosen)
+    weather, mobs = _weather_and_mobs(sheets, chosen)
+    others = [*events, weather, mobs]
+    gathered = [births, *others]
     sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season), mobs)
         followed, beside, refuted = _followed(births, chosen)
-    tables = {table.table: _tidy(table) for table in gathered[1:]}
-    tables["examinations"] = with_keepers_stillbirths(tables["examinations"], refuted)
-    tables["mobs"] = one_row_each(tables["mobs"])
+    tables = _tables(others, refuted)
     alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
     return Season(
@@ -140,11 +128,7 @@ def read_season(
         treatments=tables["treatments"],
         mobs=tables["mobs"],
         problems=problem_list(
-            [
-                *remarks,
-                *_about(followed, chosen),
-                *(lines for g in gathered for lines in g.ledger.problems),
-            ],
+            [*remarks, *_about(followed, chosen), *_problems(gathered)],
             {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
         balances=tuple(
@@ -154,13 +138,50 @@ def read_season(
         settings=chosen,
         open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
-        outcome_remarks=outcome_remarks(
-            [*remarks, *(lines for g in gathered if g is births or alone for lines in g.ledger.problems)]
-        ),
+        outcome_remarks=outcome_remarks([*remarks, *_problems(gathered if alone else [births])]),
         unmatched_deaths=sheets.unmatched_deaths,
         recorded=in_order(_without_helpers(births.frame.loc[births.ledger.kept])),
         beside=beside,
     )
+
+
+def _mapped(given: RecordsMap | Text | None, settings: Settings) -> RecordsMap:
+    """The map that was given, as it is or from its file; one that says nothing where none was."""
+    if given is None:
+        return RecordsMap()
+    return given if isinstance(given, RecordsMap) else read_map(_path("map", given), settings.causes)
+
+
+def _events_beside(
+    sheets: Sheets, births: Gathered, followed: pd.DataFrame, records_map: RecordsMap, settings: Settings
+) -> list[Gathered]:
+    """The tables of events, joined to the births and checked; without any births, in one season of their own."""
+    events = [_events(sheets, table, followed, records_map, settings) for table in EVENTS]
+    if not len(births.origin):
+        in_one_season([table for table in events if table.table in LISTS])
+    return events
+
+
+def _weather_and_mobs(sheets: Sheets, settings: Settings) -> tuple[Gathered, Gathered]:
+    """The two tables that join no newborn, checked."""
+    weather = Gathered("weather", sheets.of("weather"))
+    check_weather(weather, settings)
+    mobs = Gathered("mobs", sheets.of("mobs"))
+    check_mobs(mobs, settings)
+    return weather, mobs
+
+
+def _tables(others: Iterable[Gathered], refuted: pd.Series) -> dict[str, pd.DataFrame]:
+    """The further tables as tidy frames, by name."""
+    tables = {table.table: _tidy(table) for table in others}
+    tables["examinations"] = with_keepers_stillbirths(tables["examinations"], refuted)
+    tables["mobs"] = one_row_each(tables["mobs"])
+    return tables
+
+
+def _problems(gathered: Iterable[Gathered]) -> Iterator[pd.DataFrame]:
+    """What was found in the rows of some tables."""
+    return (lines for table in gathered for lines in table.ledger.problems)
 
 
 def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.Series]:

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.parsed import lexicon, plain, tells
 from neonatal_stats.season.finding import NO_NEED, Finding, say, term, where
@@ -114,35 +115,9 @@ def part_treatments(
     frame: dict[str, object], chosen: Mapping[str, RawColumn], own: Mapping[str, str]
 ) -> list[Finding]:
     """Fill the treatment from the product where no column says it, and say which rows say none or name no newborn."""
-    findings = []
+    findings: list[Finding] = []
     if "product" in chosen:
-        cells = chosen["product"]
-        spread = cells.spread(objects(treatments_of(cells, own)), "")
-        kinds = pd.Series([kind or None for kind in spread], dtype=object)
-        written = pd.Series(frame.get("treatment", np.full(len(kinds), None, dtype=object)), dtype=object)
-        told = written.where(written.notna(), kinds)
-        left_out = cells.rows_of(lambda cell: own.get(plain(cell)) == "")
-        shown = _shown_elsewhere(written, cells).where(told.isna() & ~left_out)
-        told = told.where(told.notna(), shown)
-        problem = say("its treatment is not written; that of the other rows of this product was taken")
-        at = where(shown.notna())
-        findings.append(Finding(at, "product", cells.at(at), problem, NO_NEED, "noted"))
-        if told.notna().any() or "treatment" in frame:
-            frame["treatment"] = told.astype(object).where(told.notna(), None).to_numpy()
-        given = pd.Series(frame["product"], dtype=object).notna() & told.isna()
-        problem = say("no word says which treatment this product is")
-        remedy = say(
-            "say in the map under [treatments.words.product] which of {words} it is",
-            words=", ".join(TREATMENT.words),
-        )
-        at = where(given.to_numpy() & ~left_out)
-        if written.notna().any():
-            problem = say(
-                "no word says which treatment this product is; it is counted as a treatment not said"
-            )
-            findings.append(Finding(at, "product", cells.at(at), problem, remedy, "noted"))
-        else:
-            findings.append(Finding(at, "product", cells.at(at), problem, remedy, "asked", about="outcome"))
+        findings += _by_product(frame, chosen["product"], own)
     if "newborn_id" in chosen:
         cells = chosen["newborn_id"]
         at = where(cells.rows_of(names_no_newborn))
@@ -152,6 +127,40 @@ def part_treatments(
             Finding(at, "newborn_id", cells.at(at), problem, remedy, "set to missing", about="outcome")
         )
     return findings
+
+
+def _by_product(
+    frame: dict[str, object], cells: RawColumn, own: Mapping[str, str]
+) -> tuple[Finding, Finding]:
+    """Fill the treatment from its product: by the product's word, else by the other rows of the same product."""
+    spread = cells.spread(objects(treatments_of(cells, own)), "")
+    kinds = pd.Series([kind or None for kind in spread], dtype=object)
+    written = pd.Series(frame.get("treatment", np.full(len(kinds), None, dtype=object)), dtype=object)
+    told = written.where(written.notna(), kinds)
+    left_out = cells.rows_of(lambda cell: own.get(plain(cell)) == "")
+    shown = _shown_elsewhere(written, cells).where(told.isna() & ~left_out)
+    told = told.where(told.notna(), shown)
+    problem = say("its treatment is not written; that of the other rows of this product was taken")
+    at = where(shown.notna())
+    taken = Finding(at, "product", cells.at(at), problem, NO_NEED, "noted")
+    if told.notna().any() or "treatment" in frame:
+        frame["treatment"] = told.astype(object).where(told.notna(), None).to_numpy()
+    given = pd.Series(frame["product"], dtype=object).notna() & told.isna()
+    at = where(given.to_numpy() & ~left_out)
+    return taken, _no_treatment(at, cells, any_written=bool(written.notna().any()))
+
+
+def _no_treatment(at: NDArray[np.int64], cells: RawColumn, any_written: bool) -> Finding:
+    """Products of unknown treatment; beside treatments that are written they are counted as not said."""
+    remedy = say(
+        "say in the map under [treatments.words.product] which of {words} it is",
+        words=", ".join(TREATMENT.words),
+    )
+    if any_written:
+        problem = say("no word says which treatment this product is; it is counted as a treatment not said")
+        return Finding(at, "product", cells.at(at), problem, remedy, "noted")
+    problem = say("no word says which treatment this product is")
+    return Finding(at, "product", cells.at(at), problem, remedy, "asked", about="outcome")
 
 
 def _shown_elsewhere(written: pd.Series, cells: RawColumn) -> pd.Series:

@@ -105,21 +105,9 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         if cells is None:
             continue
         given = _Given(heading_of.get(name, name), units.get(name, ""), months, day_first, records_map.join)
-        parsed = _parsed(table, column, cells, raw, own, given, settings)
-        if name in own.open_words:
-            parsed, asked = left_open(cells, parsed, name, own.open_words[name], table)
-            findings += asked
-        findings += findings_of(cells, parsed, name)
-        frame[name] = _typed(column, cells.spread(parsed.values, parsed.missing))
-        for extra, (values, missing) in parsed.extra.items():
-            frame[f"{name}|{extra}"] = cells.spread(values, missing)
-    if "agent" in frame:
-        parted, said_of_agents = part_agents(frame, chosen["agent"], own.words.get("agent", {}))
-        findings, remarks = [*findings, *parted], (*remarks, *said_of_agents)
-    if table == "treatments":
-        findings += part_treatments(frame, chosen, own.words.get("product", {}))
-    if "laboratory" in chosen:
-        named_beside(frame, chosen["laboratory"])
+        findings += _entered(frame, table, column, cells, raw, own, given, settings)
+    parted, said_of_agents = _parted(frame, table, chosen, own)
+    findings, remarks = [*findings, *parted], (*remarks, *said_of_agents)
     if table == "births":
         frame["died|mark"], frame["died|against"] = marks(raw, means)
         frame["died|later beside"] = later_deaths(raw, means)
@@ -137,6 +125,44 @@ def typed_table(table: str, raw: RawTable, records_map: RecordsMap, settings: Se
         and (means[heading] is None if table == "births" else heading not in heading_of.values())
     }
     return TypedTable(raw, typed, tuple(findings), remarks, unread)
+
+
+def _entered(
+    frame: dict[str, object],
+    table: str,
+    column: Column,
+    cells: RawColumn,
+    raw: RawTable,
+    own: TableMap,
+    given: _Given,
+    settings: Settings,
+) -> list[Finding]:
+    """Put a column and its helper columns into the frame; what could not be read is found."""
+    name = column.name
+    parsed = _parsed(table, column, cells, raw, own, given, settings)
+    findings: list[Finding] = []
+    if name in own.open_words:
+        parsed, asked = left_open(cells, parsed, name, own.open_words[name], table)
+        findings += asked
+    frame[name] = _typed(column, cells.spread(parsed.values, parsed.missing))
+    for extra, (values, missing) in parsed.extra.items():
+        frame[f"{name}|{extra}"] = cells.spread(values, missing)
+    return [*findings, *findings_of(cells, parsed, name)]
+
+
+def _parted(
+    frame: dict[str, object], table: str, chosen: Mapping[str, RawColumn], own: TableMap
+) -> tuple[list[Finding], list[Remark]]:
+    """Part what the cells of lists hold together: agents and words for samples, products and treatments."""
+    findings: list[Finding] = []
+    remarks: list[Remark] = []
+    if "agent" in frame:
+        findings, remarks = part_agents(frame, chosen["agent"], own.words.get("agent", {}))
+    if table == "treatments":
+        findings += part_treatments(frame, chosen, own.words.get("product", {}))
+    if "laboratory" in chosen:
+        named_beside(frame, chosen["laboratory"])
+    return findings, remarks
 
 
 def _must_not_hide_deaths(raw: RawTable, own: TableMap) -> None:
