@@ -32,7 +32,7 @@ from neonatal_stats.season.finding import CannotRead, Finding, say, term
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, raw_column
 from neonatal_stats.season.records_map import AGAIN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.columns import OF_CAUSES, TABLES, Column
+from neonatal_stats.vocabulary.columns import ALIKE, OF_CAUSES, TABLES, Column
 from neonatal_stats.vocabulary.derived import derived
 from neonatal_stats.vocabulary.farm_words import count_meant, possible_meanings
 from neonatal_stats.vocabulary.units import turn
@@ -41,7 +41,6 @@ DAY_OF = {"born_at": "born_on", "died_at": "died_on"}
 """Columns of which one heading may hold the date and another the clock time."""
 MOMENTS = ("born_at", "last_seen_at", "left_at", "last_alive_at")
 """A time of death is not among them: any cell under its heading tells of a death."""
-ALIKE = "newborns_in_row"
 ANSWERS = ("died", "born_alive", "born_dead", "alive_now")
 MOST_OF_A_LITTER = 12
 """No dam of these species bears more at once (common textbook knowledge)."""

@@ -64,7 +64,7 @@ LATER, LATER_BESIDE = "died|later", "died|later beside"
 LIVED = "examinations|lived"
 """The helper column of births whose examination shows that they lived after birth."""
 SIGN = "examinations|sign"
-"""The column of births that says so to `settled.settle`."""
+"""The helper column of births whose examination shows that they died, for `settled.settle`."""
 
 
 def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:

@@ -12,12 +12,13 @@ from neonatal_stats.season.gathering.counted import numbers
 from neonatal_stats.season.gathering.dead_counts import MOST, reckoned
 from neonatal_stats.season.gathering.litters import numbered
 from neonatal_stats.season.grid import RawColumn, RawTable
+from neonatal_stats.season.map.likeness import NEARLY_ALL
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.heading_words import count_meaning
 
-NEARLY_ALL, PROVEN = 0.8, 0.95
+PROVEN = 0.95
 READINGS = {
     "alive": ("newborns_born_alive", "newborns_reared"),
     "dead": ("newborns_born_dead", "newborns_died", "newborns_lost"),

@@ -17,10 +17,16 @@ from neonatal_stats.season.gathering.one_cell import holds_litters
 from neonatal_stats.season.gathering.which_table import RESULTS, is_percentage
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.map.counts import counts_agree, counts_of_born, open_counts, proven_count
-from neonatal_stats.season.map.likeness import chosen_by_cells, fits, like_heading, like_values, words_left
+from neonatal_stats.season.map.likeness import (
+    AGED,
+    chosen_by_cells,
+    fits,
+    like_heading,
+    like_values,
+    words_left,
+)
 from neonatal_stats.season.map.map_text import Line, quoted_key, shown
 from neonatal_stats.season.map.proofs import (
-    AGED,
     BY_CELLS,
     OUTCOMES,
     Sheet,

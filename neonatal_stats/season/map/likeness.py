@@ -33,15 +33,10 @@ AHEAD = 5.0
 NEARLY_ALL, FEWER = 0.8, 0.6
 MOST_WORDS = 40
 OUTCOMES = {"died": "dead", "alive_now": "alive", "born_alive": "alive", "born_dead": "dead"}
-FOR_THE_DEAD = (
-    "died_at",
-    "died_on",
-    "found_dead_at",
-    "age_at_death",
-    "age_at_death_h",
-    "age_at_death_d",
-    "cause",
-)
+AGED = frozenset(("age_at_death", "age_at_death_h", "age_at_death_d"))
+FILLED_FOR_THE_DEAD = ("died_at", "died_on", "found_dead_at", "cause")
+FOR_THE_DEAD = (*FILLED_FOR_THE_DEAD, *AGED)
+"""Columns of which a cell stands for the dead alone."""
 
 
 @dataclass(frozen=True)

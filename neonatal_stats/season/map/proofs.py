@@ -31,7 +31,14 @@ from neonatal_stats.season.gathering.counted import count_headings, counts_of_li
 from neonatal_stats.season.gathering.litters import dams, numbered
 from neonatal_stats.season.grid import Mask, RawColumn, RawTable
 from neonatal_stats.season.map.counts import counts_by_sums, counts_by_words, open_counts, proven_counts
-from neonatal_stats.season.map.likeness import chosen_by_cells, fits, like_values
+from neonatal_stats.season.map.likeness import (
+    AGED,
+    FILLED_FOR_THE_DEAD,
+    NEARLY_ALL,
+    chosen_by_cells,
+    fits,
+    like_values,
+)
 from neonatal_stats.season.map.map_text import Line, shown
 from neonatal_stats.season.records_map import OPEN, RecordsMap, TableMap, plain_heading
 from neonatal_stats.vocabulary import fates
@@ -45,13 +52,11 @@ from neonatal_stats.vocabulary.farm_words import (
 from neonatal_stats.vocabulary.named import names_a_season
 from neonatal_stats.vocabulary.spelling import folded, words
 
-NEARLY_ALL, FEW_KINDS = 0.8, 4
+FEW_KINDS = 4
 OUTCOMES = words("""
     died died_at died_on found_dead_at alive_now born_alive born_dead cause age_at_death age_at_death_h
     age_at_death_d newborns_lost newborns_died newborns_reared newborns_born_dead
 """)
-AGED = frozenset(("age_at_death", "age_at_death_h", "age_at_death_d"))
-FILLED_FOR_THE_DEAD = ("died_at", "died_on", "found_dead_at", "cause")
 
 
 class Sheet:
