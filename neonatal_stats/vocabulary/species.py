@@ -19,7 +19,7 @@ FORMS = (
 """The placeholders that a species' words fill, in this order: {newborn} is a lamb, {birthing} lambing, {male} a ram;
 {litter} and {litters} are what a dam's births are counted in; {first_timers} are the dams with their first, {joined}
 those that were put to the male; {marking} and {weaning} are when newborns are counted later, and {crop} is what the
-trade calls the number then for each hundred dams joined. Regions have words of their own (`vocabulary.regions`).
+trade calls the number then for each hundred dams joined. Regions have words of their own (`vocabulary.languages`).
 """
 
 
