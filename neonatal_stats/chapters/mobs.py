@@ -8,15 +8,16 @@ from typing import Any
 
 from neonatal_stats.chapters.counted.mobs import Mobs
 from neonatal_stats.chapters.counted.mobs import answer as count
-from neonatal_stats.chapters.mobs_shown import figures_shown, tables_shown
-from neonatal_stats.chapters.mobs_words import (
+from neonatal_stats.chapters.mobs_shown import (
     BETWEEN,
     CLASSES,
     PLACES,
     by_then,
     each_told,
+    figures_shown,
     mob_named,
     share_told,
+    tables_shown,
 )
 from neonatal_stats.chapters.protocol import MOBS, NOT_WATCHED, WHEN, Headline, heed
 from neonatal_stats.drawing import Figure

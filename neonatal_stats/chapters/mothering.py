@@ -7,14 +7,13 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters import mothering_handled as handled
-from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Mothering, claims
+from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Handled, Mothering, claims
 from neonatal_stats.chapters.counted.mothering import answer as count
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.measures.asked import taken_off
-from neonatal_stats.measures.claims import judged as with_verdicts_of
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import mothering_judged
 from neonatal_stats.measures.rates import one_below_another
@@ -22,9 +21,9 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
-from neonatal_stats.words.evidence import FAILURES, comparison
+from neonatal_stats.words.evidence import FAILURES, comparison, ratio_in_words
 from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows, in_blocks
-from neonatal_stats.words.names import season_names
+from neonatal_stats.words.names import label, season_names
 
 NAME = "mothering"
 TITLE = "Mothering-up"
@@ -66,7 +65,7 @@ def sentences(result: Mothering, verdicts: Verdicts | None = None) -> tuple[Sent
     return (
         _rate(result),
         *_groups(result, said),
-        *handled.sentences(result, said),
+        *_handled(result, said),
         *_litters(result),
         *_afterwards(result),
         cautions.handling(voice_of(result)),
@@ -108,7 +107,7 @@ def tally(groups: pd.DataFrame) -> dict[str, int]:
 def _groups(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
     """Birth by surgery whatever is to be said of it, other clear and leaning comparisons, the rest as a number."""
     voice, level = voice_of(result), result.settings.level
-    groups = with_verdicts_of(result.groups, verdicts)
+    groups = judged(result.groups, verdicts)
     surgery = groups["key"] == AFTER_SURGERY
     said = groups["verdict"].isin(TELLING) | (surgery & groups["verdict"].notna())
     for row in groups[said].to_dict("records"):
@@ -125,6 +124,37 @@ def _groups(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
     elif rest["no_clear"]:
         text = voice.say("Other comparisons in the table, with no clear difference: {no_clear}.", **counts)
         yield Sentence(text)
+
+
+HANDLED = {
+    Verdict.CLEAR: "Failures differ clearly between {newborns} handled before bonding and the others, "
+    "compared within easy and difficult births: {stratified}. All births lumped together: {crude}; but "
+    "difficult births are both handled and rejected more, so only the first is a fair comparison, and it "
+    "is still an association.",
+    Verdict.LEANING: "Failures look different between {newborns} handled before bonding and the "
+    "others, compared within easy and difficult births, but chance is not ruled out: {stratified}. All "
+    "births lumped together: {crude}.",
+    Verdict.NO_CLEAR: "No clear difference in failures between {newborns} handled before bonding and "
+    "the others, compared within easy and difficult births: {stratified}. All births lumped together: "
+    "{crude}.",
+    Verdict.TOO_FEW: "Too few to say whether failures differ between {newborns} handled before bonding "
+    "and the others, once easy and difficult births are taken apart.",
+}
+
+
+def _handled(result: Mothering, verdicts: Verdicts) -> Iterator[Sentence]:
+    """Handled before bonding, within easy and difficult births: hard births are both handled and rejected
+    more.
+    """
+    if result.handled is None:
+        return
+    voice, level = voice_of(result), result.settings.level
+    crude, within = judged(result.handled.contrasts, verdicts).to_dict("records")
+    said = {
+        name: ratio_in_words(voice, row["estimate"], row["low"], row["high"], level)
+        for name, row in (("crude", crude), ("stratified", within))
+    }
+    yield Sentence(voice.say(HANDLED[within["verdict"]], **said), within["verdict"], claim=within["key"])
 
 
 def _litters(result: Mothering) -> Iterator[Sentence]:
@@ -236,7 +266,7 @@ def tables(result: Mothering, verdicts: Verdicts | None = None) -> tuple[Table, 
     built = [_rates_table(result)]
     if len(result.groups):
         built.append(groups_table(result, settled(claims(result), result.settings, verdicts)))
-    built += handled.tables(result)
+    built += _handled_tables(result)
     if len(result.separated):
         built.append(_separated_table(result))
     return (*built, _outcomes_table(result), _deaths_table(result))
@@ -283,7 +313,7 @@ def _rates_table(result: Mothering) -> Table:
 def groups_table(result: Mothering, verdicts: Verdicts) -> Table:
     """Not accepted of those judged in each group, against the group it is held against."""
     voice = voice_of(result)
-    found = {name: voice.count(n) for name, n in tally(with_verdicts_of(result.groups, verdicts)).items()}
+    found = {name: voice.count(n) for name, n in tally(judged(result.groups, verdicts)).items()}
     note = voice.say(
         "q allows for the comparisons in this table, not for the rest of the page. Clear or leaning {telling}, no "
         "clear difference {no_clear}, too few to say {too_few}. Association only.",
@@ -295,6 +325,55 @@ def groups_table(result: Mothering, verdicts: Verdicts) -> Table:
         group_rows(voice, result.groups),
         group_columns(voice, _interval(result), voice.say("Not accepted"), voice.say("Judged")),
         note=note,
+        printer=voice,
+    )
+
+
+def _handled_tables(result: Mothering) -> list[Table]:
+    """Counts by difficulty of delivery, and the ratios; none where handling was not written down."""
+    if result.handled is None:
+        return []
+    return [_handled_table(result, result.handled), _ratios_table(result, result.handled)]
+
+
+def _handled_table(result: Mothering, found: Handled) -> Table:
+    """Not accepted, of those handled before bonding and of the others, by delivery."""
+    voice = voice_of(result)
+    say = voice.say
+    return Table(
+        "mothering-handled",
+        say("Handled before bonding, within easy and difficult births"),
+        found.counts.assign(birth=[label(voice, name) for name in found.counts["difficulty"]]),
+        (
+            columns.text("birth", say("Birth"), raw="difficulty"),
+            columns.count("events", say("Handled: not accepted")),
+            columns.count("n", say("Handled")),
+            columns.share("share", say("Share")),
+            columns.count("events_versus", say("Not handled: not accepted")),
+            columns.count("n_versus", say("Not handled")),
+            columns.share("share_versus", say("Share there")),
+        ),
+        printer=voice,
+    )
+
+
+def _ratios_table(result: Mothering, found: Handled) -> Table:
+    """The ratio of failures, handled against not, of all births together and within easy and difficult ones."""
+    voice = voice_of(result)
+    say = voice.say
+    names = {"crude": say("crude"), "within difficulty": say("within difficulty")}
+    frame = found.contrasts.rename(columns={"estimate": "ratio"})
+    return Table(
+        "mothering-handled-ratio",
+        say("Handled before bonding: ratio of failures"),
+        frame.assign(what=frame["how"].map(names)),
+        (
+            columns.text("what", say("Comparison"), raw="how"),
+            columns.ratio("ratio", say("Risk ratio")),
+            columns.interval("low", "high", interval_heading(voice, result.settings.level), "ratio"),
+            columns.p("p", say("p")),
+        ),
+        note=say("Handled against not handled. Difficult births are both handled and rejected more."),
         printer=voice,
     )
 
