@@ -1,49 +1,44 @@
-"""What were the newborns lost to, and at what age?"""
+"""What were the newborns lost to, and at what age? Drawn and in tables by `causes_shown`."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Hashable, Iterator
-from itertools import pairwise
 from typing import Any
 
-import pandas as pd
-
-from neonatal_stats.chapters.causes_ranked import ranked_drawn
-from neonatal_stats.chapters.causes_when import at_each_time, stages_table
+from neonatal_stats.chapters.causes_shown import curves, figures, tables
 from neonatal_stats.chapters.counted import causes as counted
-from neonatal_stats.chapters.counted.causes import (
-    LEADING_EVENTS,
-    Causes,
-    claims,
-    largest_stands,
-    type_key,
-)
-from neonatal_stats.chapters.protocol import (
-    Headline,
-    Verdicts,
-    decided_within,
-    heed,
-    interval_heading,
-)
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.colours import cause_looks
-from neonatal_stats.drawing.curves import draw_incidence
-from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
+from neonatal_stats.chapters.counted.causes import LEADING_EVENTS, Causes, claims, largest_stands, type_key
+from neonatal_stats.chapters.protocol import CAUSE, NO_CAUSE, Headline, Verdicts, decided_within, heed
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.windows import UNKNOWN
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.vocabulary.terms import CAUSE_BASES, STILLBIRTH
-from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
-from neonatal_stats.words.curve_tables import curve_table
+from neonatal_stats.vocabulary.terms import STILLBIRTH
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
 from neonatal_stats.words.evidence import excess_over_lowest
-from neonatal_stats.words.losses_spoken import causes_stacked
 from neonatal_stats.words.names import label
 
 NAME = "causes"
 TITLE = "Causes"
 QUESTION = "What were the {newborns} lost to, and at what age?"
+
+__all__ = [
+    "NAME",
+    "QUESTION",
+    "TITLE",
+    "Causes",
+    "answer",
+    "claims",
+    "curves",
+    "figures",
+    "glance",
+    "headlines",
+    "method",
+    "missing",
+    "sentences",
+    "tables",
+]
 
 Row = dict[Hashable, Any]
 
@@ -80,57 +75,6 @@ def sentences(result: Causes, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_basis_said(result),
         *_types_said(result, verdicts),
     )
-
-
-def figures(result: Causes) -> tuple[Figure, ...]:
-    """The causes ranked; their incidence where ages are known; the tally."""
-    return (ranked_drawn(result), *_incidence_drawn(result), _ages_drawn(result))
-
-
-def tables(result: Causes) -> tuple[Table, ...]:
-    """Causes and ages first; then what they rest on, and birth types."""
-    return (
-        _causes_table(result),
-        _ages_table(result),
-        stages_table(result),
-        _basis_table(result),
-        *_types_table(result),
-    )
-
-
-def headlines(result: Causes) -> tuple[Headline, ...]:
-    """The largest cause, and beside stillbirth, which is a time and no cause, the largest after birth."""
-    known, say = result.known, voice_of(result).say
-    if not known:
-        return ()
-    if known[0]["cause"] != STILLBIRTH:
-        return (_headline(result, known, "largest_cause", say("Largest known cause of loss")),)
-    largest, after = say("Largest group of losses, by time or cause"), _after_birth(result)
-    if not after:
-        return (_headline(result, known, "largest_cause", largest),)
-    return (
-        _headline(result, known, "largest_cause", largest),
-        _headline(result, after, "largest_cause_after_birth", say("Largest known cause after birth")),
-    )
-
-
-def _after_birth(result: Causes) -> list[Row]:
-    """The known causes, largest first, without stillbirth: that is a time, and no cause."""
-    return [row for row in result.known if row["cause"] != STILLBIRTH]
-
-
-def glance(result: Causes) -> tuple[Headline, ...]:
-    """The largest known cause at each time of loss, and how many losses have none, of those lost then."""
-    return at_each_time(result)
-
-
-def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
-    """The first of these causes, with those that tie with it."""
-    voice, row = voice_of(result), known[0]
-    tied = "; ".join(label(voice, other["cause"]) for other in known if other["events"] == row["events"])
-    printed = f"{tied}: {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
-    numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
-    return Headline(key, words, printed, **numbers)
 
 
 NAMED = 3
@@ -191,42 +135,9 @@ def _unknown_said(result: Causes) -> Iterator[Sentence]:
     yield Sentence(voice.say(text, **values), role="answer" if stands else "cannot say")
 
 
-def _causes_table(result: Causes) -> Table:
-    """Losses of each cause, of all losses; its share of all born, where ages are known."""
-    voice = voice_of(result)
-    say, interval = voice.say, interval_heading(voice, result.settings.level)
-    by_age = say("Share of all born, by {age}", age=voice.age(result.end_h))
-    of_born = (
-        columns.share("at_end", say("Share of all born") if result.incidence.empty else by_age),
-        columns.interval("at_end_low", "at_end_high", say("{interval} of all born", interval=interval)),
-    )
-    declared = (
-        columns.text("name", say("Cause"), raw="cause"),
-        columns.count("events", say("Losses")),
-        columns.count("n", say("Of all losses")),
-        columns.share("share", say("Share of losses")),
-        columns.interval("low", "high", interval),
-        columns.share("highest", say("Share were all unknown of this cause")),
-        *of_born,
-    )
-    note = say("One cause a loss. Shares of a known cause lie between the two columns of shares.")
-    frame = _named(voice, result.by_cause)
-    return Table("causes-losses", say("Losses by cause"), frame, declared, note=note, printer=voice)
-
-
-ALL = "all causes"
-
-
-def _named(voice: Voice, frame: pd.DataFrame) -> pd.DataFrame:
-    """With the causes as printed; a row of sums keeps its words."""
-    names = [voice.say("all causes") if cause == ALL else label(voice, cause) for cause in frame["cause"]]
-    return frame.assign(name=names)
-
-
-def _with_sums(counts: pd.DataFrame) -> pd.DataFrame:
-    """Counts by cause, and below them a row of their sums."""
-    total = {"cause": ALL, **counts.drop(columns="cause").sum().to_dict()}
-    return pd.concat([counts.astype({"cause": object}), pd.DataFrame([total])], ignore_index=True)
+def _after_birth(result: Causes) -> list[Row]:
+    """The known causes, largest first, without stillbirth: that is a time, and no cause."""
+    return [row for row in result.known if row["cause"] != STILLBIRTH]
 
 
 def _incidence_said(result: Causes) -> Iterator[Sentence]:
@@ -245,80 +156,6 @@ def _incidence_said(result: Causes) -> Iterator[Sentence]:
     yield Sentence(voice.say(text, **values))
 
 
-def curves(result: Causes) -> tuple[Table, ...]:
-    """Share lost to each cause by each age, and the share still alive: for other programs."""
-    if result.incidence.empty:
-        return ()
-    voice = voice_of(result)
-    found = result.incidence[result.incidence["cause"].isin(["alive", *result.causes])]
-    title = voice.say("Lost to each cause, by age; the rows of cause alive hold the share still alive")
-    keys = {"cause": voice.say("Cause")}
-    return (curve_table(voice, "causes-incidence-curve", title, found, keys, result.settings.level),)
-
-
-def _incidence_drawn(result: Causes) -> Iterator[Figure]:
-    """Shares of all born lost to each cause against age, stacked; nothing where too few ages are known."""
-    if result.incidence.empty:
-        return
-    drawn = causes_stacked(voice_of(result), result.incidence, result.causes, result.settings, result.end_h)
-    yield draw_incidence(name="causes-incidence", **drawn)
-
-
-def _ages_drawn(result: Causes) -> Figure:
-    """Losses counted by cause and age window; windows without a loss are left out."""
-    voice = voice_of(result)
-    say, counts = voice.say, _wide(result)
-    names = [name for name, n in zip(_window_names(result), counts.sum(), strict=True) if n]
-    counts = counts.loc[:, counts.sum() > 0]
-    rows, looks = [label(voice, cause) for cause in result.causes], cause_looks(result.settings.causes)
-    told = "; ".join(f"{row} {voice.count(n)}" for row, n in zip(rows, counts.sum(axis=1), strict=True))
-    each = squares_stand_for(int(counts.to_numpy().max()))
-    one, several = "one square: one {newborn} lost", "one square: {n} {newborns} lost"
-    return draw_tally(
-        counts,
-        rows=rows,
-        columns=names,
-        colours=[looks[cause][0] for cause in result.causes],
-        printer=voice,
-        name="causes-ages",
-        title=say("Causes by age at loss"),
-        alt=say("Losses counted by cause and age. All ages together: {told}.", told=told),
-        one_square=say(several, n=voice.count(each)) if each > 1 else say(one),
-    )
-
-
-def _ages_table(result: Causes) -> Table:
-    """The same counts in numbers, with their sums; windows without a loss stand in the CSV alone."""
-    voice, wide = voice_of(result), _wide(result)
-    say, sums = voice.say, wide.sum()
-    windows = [f"window_{place}" for place in range(wide.shape[1])]
-    by_window = [columns.count(*one) for one in zip(windows, _window_names(result), strict=True)]
-    declared = (
-        columns.text("name", say("Cause"), raw="cause"),
-        *(one if n else columns.in_csv(one) for one, n in zip(by_window, sums, strict=True)),
-        columns.count("all", say("All ages")),
-    )
-    counts = wide.set_axis(windows, axis=1).assign(all=wide.sum(axis=1)).reset_index()
-    note = say(
-        "A span takes in its start and not its end; the last takes in both. Spans without a loss are left out."
-    )
-    frame = _named(voice, _with_sums(counts))
-    return Table("causes-ages", say("Losses by cause and age"), frame, declared, note=note, printer=voice)
-
-
-def _wide(result: Causes) -> pd.DataFrame:
-    """Losses counted, a row a cause and a column an age window, in the order of `_window_names`."""
-    wide = result.by_age.pivot_table(index="cause", columns="window", values="events", sort=False)
-    return wide.loc[result.causes, sorted(wide.columns)].astype(int)
-
-
-def _window_names(result: Causes) -> list[str]:
-    """Born dead, the age windows, and an unknown age, as printed."""
-    voice = voice_of(result)
-    spans = [voice.age_span(start, end) for start, end in pairwise(result.edges_h)]
-    return [voice.say("born dead"), *spans, voice.say("age not known")]
-
-
 def _basis_said(result: Causes) -> Iterator[Sentence]:
     """How many losses rest on a post-mortem examination, and what to write down where nothing was."""
     voice, sums = voice_of(result), result.by_basis.drop(columns="cause").sum()
@@ -327,20 +164,6 @@ def _basis_said(result: Causes) -> Iterator[Sentence]:
     if sums["not given"] == sums["n"]:
         text = "Write down what each cause rests on (post-mortem, vet's opinion, keeper's opinion)."
         yield Sentence(voice.say(text), role="record next", columns=("cause_basis",))
-
-
-def _basis_table(result: Causes) -> Table:
-    """Losses of each cause by what the cause rests on."""
-    voice = voice_of(result)
-    say = voice.say
-    declared = (
-        columns.text("name", say("Cause"), raw="cause"),
-        *(columns.count(basis, label(voice, basis)) for basis in CAUSE_BASES),
-        columns.count("not given", say("not given")),
-        columns.count("n", say("All")),
-    )
-    frame = _named(voice, _with_sums(result.by_basis))
-    return Table("causes-basis", say("What the cause rests on"), frame, declared, printer=voice)
 
 
 TYPES = {
@@ -377,28 +200,58 @@ def _types_said(result: Causes, verdicts: Verdicts) -> Iterator[Sentence]:
         yield Sentence(text, verdict, excess_over_lowest(counts.values()), claim=key)
 
 
-def _types_table(result: Causes) -> Iterator[Table]:
-    """Each leading cause: lost to it, of born, in every birth type, and the test between them."""
-    if result.by_type.empty:
-        return
-    voice = voice_of(result)
-    say, frame = voice.say, _named(voice, result.by_type)
-    declared = (
-        columns.text("name", say("Cause"), raw="cause"),
-        *(columns.counts(f"events_{one}", f"n_{one}", label(voice, one), "of") for one in result.types),
-        columns.number("statistic", say("Chi-square")),
-        columns.in_csv(columns.count("df", say("Degrees of freedom"))),
-        columns.p("p", say("p")),
-        columns.p("q", say("q")),
+def headlines(result: Causes) -> tuple[Headline, ...]:
+    """The largest cause, and beside stillbirth, which is a time and no cause, the largest after birth."""
+    known, say = result.known, voice_of(result).say
+    if not known:
+        return ()
+    if known[0]["cause"] != STILLBIRTH:
+        return (_headline(result, known, "largest_cause", say("Largest known cause of loss")),)
+    largest, after = say("Largest group of losses, by time or cause"), _after_birth(result)
+    if not after:
+        return (_headline(result, known, "largest_cause", largest),)
+    return (
+        _headline(result, known, "largest_cause", largest),
+        _headline(result, after, "largest_cause_after_birth", say("Largest known cause after birth")),
     )
-    note = say(
-        "Lost to the cause / born, and Gray's test between birth types with littermates allowed for. Causes "
-        "with at least {n} losses; q allows for how many were tried ({tried}).",
-        n=voice.count(LEADING_EVENTS),
-        tried=voice.count(len(frame)),
-    )
-    title = say("Leading causes by birth type")
-    yield Table("causes-birth-types", title, frame, declared, note=note, printer=voice)
+
+
+def _headline(result: Causes, known: list[Row], key: str, words: str) -> Headline:
+    """The first of these causes, with those that tie with it."""
+    voice, row = voice_of(result), known[0]
+    tied = "; ".join(label(voice, other["cause"]) for other in known if other["events"] == row["events"])
+    printed = f"{tied}: {voice.share_of(row['events'], row['n'], row['low'], row['high'])}"
+    numbers = {name: float(row[name]) for name in ("events", "n", "share", "low", "high")}
+    return Headline(key, words, printed, **numbers)
+
+
+def glance(result: Causes) -> tuple[Headline, ...]:
+    """The largest known cause at each time of loss, and how many losses have none, of those lost then."""
+    rows = result.by_stage.to_dict("records")
+    return tuple(one for row in rows for one in _of_stage(voice_of(result), row) if one.events)
+
+
+def _of_stage(voice: Voice, row: Row) -> Iterator[Headline]:
+    """The largest cause, of causes that tie how many each, and those of no known cause."""
+    n, nan, stage = float(row["n"]), math.nan, row["stage"]
+    known, unknown = float(row["events"]), float(row["unknown"])
+    printed = voice.count(known)
+    if "; " in str(row["cause"]):
+        printed = voice.say("({n} each)", n=printed)
+    yield Headline(f"{CAUSE}{stage}", _tied(voice, row), printed, known, n, known / n, nan, nan)
+    told = voice.say("cause unknown")
+    yield Headline(f"{NO_CAUSE}{stage}", told, voice.count(unknown), unknown, n, unknown / n, nan, nan)
+
+
+MOST_TIED = 2
+
+
+def _tied(voice: Voice, row: Row) -> str:
+    """The cause, or the two that tie; more than that are only counted."""
+    causes = str(row["cause"]).split("; ")
+    if len(causes) > MOST_TIED:
+        return voice.say("{n} causes", n=voice.count(len(causes)))
+    return joined((label(voice, cause) for cause in causes), ", ")
 
 
 def method(result: Causes, verdicts: Verdicts | None = None) -> Method:

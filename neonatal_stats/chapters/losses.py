@@ -1,7 +1,7 @@
 """How many newborns were lost, and when?
 
-The whole and the windows first, then the flow, the litters and the life table; whether the week or the hour of
-birth mattered is told in `losses_calendar`.
+The whole and the windows first, then published shares, those joined, the litters and the calendar; `losses_shown` draws
+them and lays them out in tables.
 """
 
 from __future__ import annotations
@@ -10,37 +10,23 @@ import math
 from collections.abc import Hashable, Iterator
 from typing import Any
 
-import pandas as pd
-
 from neonatal_stats.chapters.counted.losses import Losses, claims
 from neonatal_stats.chapters.counted.losses import answer as counted
-from neonatal_stats.chapters.losses_beside import beside, said_beside, tables_beside
-from neonatal_stats.chapters.losses_calendar import calendar_said, calendar_tables, hours_drawn, weeks_drawn
-from neonatal_stats.chapters.losses_flow import dams_table, flow_drawn, newborns_table
-from neonatal_stats.chapters.losses_glance import main_headline, main_row, when_lost
-from neonatal_stats.chapters.losses_joined import joined_said, joined_table
-from neonatal_stats.chapters.protocol import Headline, Verdicts, decided_within, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.chapters.losses_shown import PER, beside, figures, later, next_day, tables, weeks_said
+from neonatal_stats.chapters.protocol import MAIN, NOT_WATCHED, WHEN, Headline, Verdicts, decided_within, heed
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.measures.beside_published import foremost
+from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.windows import END
+from neonatal_stats.measures.windows import BORN_DEAD, END, UNDATED
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
-from neonatal_stats.words import Method, Sentence, cautions, joined, voice_of
-from neonatal_stats.words.evidence import RULE
-from neonatal_stats.words.losses_spoken import (
-    SHARES,
-    by_curve,
-    by_what_speaks,
-    curve_speaks,
-    lost_of,
-    spoken,
-    window_said,
-    windows_table,
-)
+from neonatal_stats.words import Method, Sentence, cautions, voice_of
+from neonatal_stats.words.beside_published import beside_said
+from neonatal_stats.words.evidence import RULE, Compared, comparison
+from neonatal_stats.words.losses_spoken import SHARES, by_curve, curve_speaks, lost_of, spoken, window_said
 from neonatal_stats.words.names import window_label
+from neonatal_stats.words.plain import old
 
 NAME = "losses"
 TITLE = "Losses"
@@ -65,6 +51,8 @@ __all__ = [
 
 Row = dict[Hashable, Any]
 
+NAN = math.nan
+
 
 def missing(season: Season) -> tuple[str, ...]:
     """Open as soon as there is one birth: its outcome is what makes a season."""
@@ -88,69 +76,11 @@ def sentences(result: Losses, verdicts: Verdicts | None = None) -> tuple[Sentenc
         *_next_day_said(result),
         *_left_said(result),
         *_later_said(result),
-        *said_beside(result),
-        *joined_said(result),
+        *_beside_said(result),
+        *_joined_said(result),
         *_litters_said(result),
-        *calendar_said(result, verdicts),
+        *_calendar_said(result, verdicts),
         *([cautions.abortion(voice_of(result))] if result.whole["events"] else []),
-    )
-
-
-def figures(result: Losses) -> tuple[Figure, ...]:
-    """Flow first; weeks and hours only where births were dated and timed."""
-    return (flow_drawn(result), _windows_drawn(result), *weeks_drawn(result), *hours_drawn(result))
-
-
-def tables(result: Losses, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
-    """Windows and flow first, then litters, ages and the calendar."""
-    verdicts = settled(claims(result), result.settings, verdicts)
-    return (
-        _windows_table(result),
-        *tables_beside(result),
-        newborns_table(result),
-        *dams_table(result),
-        *joined_table(result),
-        *_litters_table(result),
-        *_ages_table(result),
-        *calendar_tables(result, verdicts),
-    )
-
-
-def headlines(result: Losses) -> tuple[Headline, ...]:
-    """Born, born alive where that was written, and lost by the end of each window."""
-    voice, newborns = voice_of(result), result.flow.newborns.set_index("stage")["n"]
-    born, alive = float(newborns["born"]), float(newborns["born alive"])
-    share = alive / born if born else math.nan
-    nan = math.nan
-    born_alive = Headline(
-        "born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, nan, nan
-    )
-    return (
-        Headline("born", voice.say("Born"), voice.count(born), born, nan, nan, nan, nan),
-        *([born_alive] if result.born_dead_known else []),
-        *(_window_headline(result, row) for row in result.of_all_born.to_dict("records")),
-    )
-
-
-def glance(result: Losses) -> tuple[Headline, ...]:
-    """The loss that page one leads with, and when they were lost."""
-    return (main_headline(result, _window_headline(result, main_row(result))), *when_lost(result))
-
-
-def _window_headline(result: Losses, row: Row) -> Headline:
-    """Lost of all born by the end of a window; without an age where none of a loss was written."""
-    voice = voice_of(result)
-    window, printed = str(row["window"]), spoken(voice, row)
-    numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
-    if curve_speaks(row):
-        numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
-    return Headline(
-        "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
-        voice.say("Lost by {window}", window=window_label(voice, window, result.end_h))
-        if result.ever_dated
-        else voice.say("Lost"),
-        printed,
-        **numbers,
     )
 
 
@@ -193,17 +123,8 @@ def _windows_said(result: Losses) -> Iterator[Sentence]:
 
 
 def _next_day_said(result: Losses) -> Iterator[Sentence]:
-    if said := _next_day(result):
+    if said := next_day(result):
         yield Sentence(said, goes_on=True)
-
-
-def _next_day(result: Losses) -> str:
-    """That a death known to the day alone may have come within 24 hours and is not counted in them; "" where none."""
-    if not result.next_day or 24.0 not in result.settings.windows_h.values():
-        return ""
-    text = "{n} more died on the day after birth at an hour that is not known: some perhaps within {age}."
-    voice = voice_of(result)
-    return voice.say(text, n=voice.count(result.next_day), age=voice.age(24))
 
 
 def _left_said(result: Losses) -> Iterator[Sentence]:
@@ -238,49 +159,33 @@ def _left_said(result: Losses) -> Iterator[Sentence]:
 def _later_said(result: Losses) -> Iterator[Sentence]:
     """Those lost after the end that is stated; said only where there were any."""
     if result.later:
-        yield Sentence(_later(result))
+        yield Sentence(later(result))
 
 
-def _later(result: Losses) -> str:
-    text = (
-        "Lost after {end}, when too few {newborns} were still watched to give a share: {later}. They are not in the "
-        "numbers by {end}."
+def _beside_said(result: Losses) -> Iterator[Sentence]:
+    """Where the foremost share lies."""
+    shares, _ = beside(result)
+    row = foremost(shares)
+    if row is not None:
+        yield from beside_said(voice_of(result), row)
+
+
+def _joined_said(result: Losses) -> Iterator[Sentence]:
+    """Reared per hundred dams joined, with its interval; only where those joined were counted."""
+    found, voice = result.joined, voice_of(result)
+    if found is None:
+        return
+    each, low, high = (voice.number(PER * one, 0) for one in (found.each, found.low, found.high))
+    text = voice.say(
+        "Reared per {per} {dams} {joined}: {each} ({low} to {high}), {reared} {newborns} of {n} {dams}.",
+        per=voice.count(PER),
+        each=each,
+        low=low,
+        high=high,
+        reared=voice.count(found.reared),
+        n=voice.count(found.dams),
     )
-    voice = voice_of(result)
-    return voice.say(text, end=voice.age(result.end_h), later=voice.count(result.later))
-
-
-def _labels(result: Losses, windows: pd.Series) -> list[str]:
-    return [window_label(voice_of(result), window, result.end_h) for window in windows]
-
-
-def _windows_drawn(result: Losses) -> Figure:
-    """Lost of all born by the end of each window, with intervals."""
-    voice, born = voice_of(result), by_what_speaks(result.of_all_born)
-    labels = _labels(result, born["window"])
-    rows = zip(labels, born.to_dict("records"), strict=True)
-    told = "; ".join(f"{label}: {spoken(voice, row)}" for label, row in rows)
-    return draw_rates(
-        born.assign(label=labels, told=[spoken(voice, row) for row in born.to_dict("records")]),
-        printer=voice,
-        name="losses-windows",
-        title=voice.say("Lost by the end of each window"),
-        alt=voice.say("Share of {newborns} born that were lost, with intervals. {told}.", told=told),
-        axis=voice.say("lost, % of {newborns} born"),
-    )
-
-
-def _windows_table(result: Losses) -> Table:
-    """Losses by window, with the deaths that stand in none."""
-    voice = voice_of(result)
-    return windows_table(
-        voice,
-        result.by_window,
-        result.end_h,
-        name="losses-windows",
-        interval=interval_heading(voice, result.settings.level),
-        note=joined(filter(None, (_next_day(result), _later(result) if result.later else ""))),
-    )
+    yield Sentence(text)
 
 
 def _litters_said(result: Losses) -> Iterator[Sentence]:
@@ -295,44 +200,102 @@ def _litters_said(result: Losses) -> Iterator[Sentence]:
         yield Sentence(voice.say(text, **counts))
 
 
-def _litters_table(result: Losses) -> Iterator[Table]:
-    """Litters by how many newborns they held and how many of them were lost, and all litters together."""
-    if result.by_litter.empty:
-        return
-    voice, frame = voice_of(result), result.by_litter
-    say = voice.say
-    total = {**frame.drop(columns="born").sum().to_dict(), "born": say("all litters")}
-    frame = pd.concat([frame.astype({"born": object}), pd.DataFrame([total])], ignore_index=True)
-    declared = (
-        columns.count("born", say("{Newborns} written down in the litter")),
-        columns.count("litters", say("Litters")),
-        columns.count("none", say("Lost none")),
-        columns.count("some", say("Lost some")),
-        columns.count("all", say("Lost all")),
-    )
-    yield Table("losses-litters", say("Litters by what they lost"), frame, declared, printer=voice)
-
-
-def _ages_table(result: Losses) -> Iterator[Table]:
-    """The life table, of those born alive with a known age."""
-    if result.by_age.empty:
-        return
+def _calendar_said(result: Losses, verdicts: Verdicts) -> Iterator[Sentence]:
+    """Weeks against each other, where several are large enough, and births by night against births by day."""
+    yield from weeks_said(result, verdicts)
     voice = voice_of(result)
-    say, interval = voice.say, interval_heading(voice, result.settings.level)
-    declared = (
-        columns.age_span("start_h", "end_h", say("Age")),
-        columns.count("at_risk", say("Alive and watched at the start")),
-        columns.count("events", say("Lost")),
-        columns.share("share", say("Share of them lost")),
-        columns.interval("low", "high", interval),
-        columns.number("newborn_days", say("{Newborn}-days watched")),
-        columns.number(
-            "per_1000_days", say("Lost per {thousand} {newborn}-days", thousand=voice.count(1000))
-        ),
-        columns.interval("rate_low", "rate_high", say("{interval} of the rate", interval=interval), "number"),
+    night, day = voice.say("{newborns} born by night (20 to 08 h)"), voice.say("{newborns} born by day")
+    for row in judged(result.night, verdicts).to_dict("records"):
+        compared = Compared.of(row, group=night, versus=day)
+        yield comparison(voice, compared, row["verdict"], level=result.settings.level, claim=row["key"])
+
+
+def headlines(result: Losses) -> tuple[Headline, ...]:
+    """Born, born alive where that was written, and lost by the end of each window."""
+    voice, newborns = voice_of(result), result.flow.newborns.set_index("stage")["n"]
+    born, alive = float(newborns["born"]), float(newborns["born alive"])
+    share = alive / born if born else NAN
+    born_alive = Headline(
+        "born_alive", voice.say("Born alive"), voice.count(alive), alive, born, share, NAN, NAN
     )
-    note = say("Of {newborns} born alive. A span takes in its start and not its end; the last takes in both.")
-    yield Table("losses-ages", say("Life table"), result.by_age, declared, note=note, printer=voice)
+    return (
+        Headline("born", voice.say("Born"), voice.count(born), born, NAN, NAN, NAN, NAN),
+        *([born_alive] if result.born_dead_known else []),
+        *(_window_headline(result, row) for row in result.of_all_born.to_dict("records")),
+    )
+
+
+def _window_headline(result: Losses, row: Row) -> Headline:
+    """Lost of all born by the end of a window; without an age where none of a loss was written."""
+    voice = voice_of(result)
+    window, printed = str(row["window"]), spoken(voice, row)
+    numbers = {name: float(row[name]) for name in ("events", "n", *SHARES)}
+    if curve_speaks(row):
+        numbers |= {name: float(row[f"curve{end}"]) for name, end in SHARES.items()}
+    return Headline(
+        "lost" if window == END else f"lost_by_{window.replace(' ', '_')}",
+        voice.say("Lost by {window}", window=window_label(voice, window, result.end_h))
+        if result.ever_dated
+        else voice.say("Lost"),
+        printed,
+        **numbers,
+    )
+
+
+def glance(result: Losses) -> tuple[Headline, ...]:
+    """The loss that page one leads with, and when they were lost."""
+    return (_main_headline(result, _window_headline(result, _main_row(result))), *_when_lost(result))
+
+
+def _main_row(result: Losses) -> Row:
+    """Lost of all born by the last window before the end; by the end where none can be spoken of."""
+    rows: list[Row] = result.of_all_born.to_dict("records")
+    return rows[-2] if len(rows) > 1 else rows[-1]
+
+
+def _main_headline(result: Losses, printed: Headline) -> Headline:
+    """The loss that page one leads with: its label is the age alone, "7 days"; "" where no age of a loss is known."""
+    row, voice = _main_row(result), voice_of(result)
+    end_h = result.end_h if row["window"] == END else result.settings.windows_h[str(row["window"])]
+    label = "" if not result.ever_dated else old(voice, end_h) if end_h else voice.say("birth")
+    counts = voice.part_of(row["events"], row["n"])
+    return Headline(MAIN, label, counts, printed.events, printed.n, printed.share, printed.low, printed.high)
+
+
+def _when_lost(result: Losses) -> Iterator[Headline]:
+    """Lost at each stage, in order, born dead first where that was written; then those not watched to the main age."""
+    voice, born = voice_of(result), float(result.whole["n"])
+    flow = {str(row["stage"]): row for row in result.flow.newborns.to_dict("records")}
+    if result.born_dead_known:
+        yield _count(
+            result, WHEN + BORN_DEAD, voice.say("born dead"), float(flow["born alive"]["lost"]), born
+        )
+    windows, ends = [name for name in flow if name in result.settings.windows_h], result.settings.windows_h
+    for before, window in zip(["", *windows], windows, strict=False):
+        label = _stage(result, ends.get(before, 0.0), window)
+        yield _count(result, WHEN + window, label, float(flow[window]["lost"]), born)
+    late, undated = float(flow[END]["lost"]), float(sum(row["age_unknown"] for row in flow.values()))
+    if windows:
+        yield _count(result, WHEN + END, voice.say("later"), late, born)
+        yield _count(result, WHEN + UNDATED, voice.say("age not known"), undated, born)
+    elif result.end_h:
+        yield _count(result, WHEN + END, voice.say("after birth"), late + undated, born)
+    gone = float(_main_row(result)["not_watched"])
+    yield _count(result, NOT_WATCHED, voice.say("not watched so long"), gone, born)
+
+
+def _count(result: Losses, key: str, label: str, events: float, born: float) -> Headline:
+    return Headline(key, label, voice_of(result).count(events), events, born, NAN, NAN, NAN)
+
+
+def _stage(result: Losses, start_h: float, window: str) -> str:
+    """A span of age as a stage: the first day and the rest of the first week in words, any other by its ends."""
+    voice, end_h = voice_of(result), result.settings.windows_h[window]
+    if (start_h, end_h) == (0, 24):
+        return voice.say("first day")
+    if (start_h, end_h) == (24, 168):
+        return voice.say("rest of the first week")
+    return voice.age_span(start_h, end_h)
 
 
 def method(result: Losses, verdicts: Verdicts | None = None) -> Method:

@@ -1,4 +1,8 @@
-"""What should next season aim at, what could be won, and what should be written down?"""
+"""What should next season aim at, what could be won, and what should be written down?
+
+What would show that a change was worth it first, then what each group could save, what losses cost and which action
+could pay, the dams that lost again and what to record; `planning_shown` draws it and lays it out in tables.
+"""
 
 from __future__ import annotations
 
@@ -6,54 +10,76 @@ import math
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from typing import Any
 
-import pandas as pd
-
-from neonatal_stats.chapters import planning_money, planning_seen
-from neonatal_stats.chapters.counted.planning import ENOUGH, LOSING_AGAIN, Planning, claims
+from neonatal_stats.chapters.counted.planning import (
+    ABSENT,
+    ENOUGH,
+    FEW,
+    LOSING_AGAIN,
+    POWER,
+    UNWATCHED,
+    Planning,
+    claims,
+)
 from neonatal_stats.chapters.counted.planning import answer as count
-from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_needed
+from neonatal_stats.chapters.planning_shown import figures, source, tables, whom
+from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
+from neonatal_stats.measures.swing import LEAST_SWING, USUAL_SWING
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table, columns
-from neonatal_stats.words import Method, Sentence, Verdict, cautions, joined, voice_of
+from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, joined, voice_of
 from neonatal_stats.words.names import column_name, group_phrase, window_label
 from neonatal_stats.words.periods import dated
 from neonatal_stats.words.plain import money
-from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "planning"
 TITLE = "Next season"
 QUESTION = "What could next season win, what would show it, and what should be written down?"
 ALL_SEASONS = True
 
+__all__ = [
+    "ALL_SEASONS",
+    "NAME",
+    "QUESTION",
+    "TITLE",
+    "Planning",
+    "answer",
+    "claims",
+    "figures",
+    "method",
+    "missing",
+    "sentences",
+    "tables",
+]
+
 Row = Mapping[Hashable, Any]
 
 MOST_SAID = 3
 
-OPENS = {
-    "born_at": "when, by the hour, the losses fall, and every check of the first hours",
-    "birth_weight_kg": "whether small or large {newborns} are lost more, and colostrum by weight",
-    "delivery": "whether hard births and births by surgery lose more",
-    "dam_parity": "whether {first_timers} lose more",
-    "sex": "whether males are lost more",
-    "suck_reflex": "whether a weak suck reflex at 10 minutes marks those at risk",
-    "stood_after_min": "whether standing late marks those at risk",
-    "fed_after_min": "whether late colostrum goes with loss",
-    "mothered_up": "which {dams} reject, and what became of those left",
-    "died_at": "at what age {newborns} are lost: the survival curve",
-    "cause": "what the losses were put down to",
-    "cause_basis": "how far the causes can be trusted",
-    "last_seen_at": "that the living were truly seen alive at the end",
+SAID_FALL = 0.25
+NAMED = {"half": 0, "two": 2, "four": 4}
+"""Seasons before a change, and as many after it; 0 where halves of one season are compared."""
+
+NEEDED = (
+    "To see loss fall by {fall}, from {p0} to {p1} (chance of seeing it {power}), by a change made for half of the "
+    "{dams} in one season, about {n} {newborns} are needed in each half. Season against season it "
+    "takes {seasons} seasons before and {seasons} after, each with {born} {newborns} as {season} had: "
+    "seasons differ by themselves (weather, feed, people), and more {newborns} cannot buy that off."
+)
+SHOWS = (
+    "With {born} {newborns} a season a fall is seen from {half} on where half of the {dams} get the change; season "
+    "against season from {two} on with two seasons before and two after, {four} with four and four, and never "
+    "with one and one."
+)
+NEVER = "over 100 % (never)"
+SWINGS = {
+    "measured": "The {n} seasons swing by {swing} of their loss beyond chance; so few measure it poorly.",
+    "least": "The {n} seasons swing by {measured} of their loss beyond chance; since so few cannot show that seasons "
+    "hardly swing, {swing} is taken.",
+    "usual": "How far seasons swing by themselves cannot be measured on {n} of them: {swing} of their loss is taken in "
+    "its place, and it may be more here.",
 }
-ASKED = {
-    "all": "{newborns} born",
-    "alive": "born alive",
-    "lost": "lost after a live birth",
-    "living": "not lost",
-}
+NEEDED_NONE = "With {lost} of {n} lost, how many births would show a fall cannot be worked out."
 
 AVOIDABLE = (
     "{phrase} had about {saved} losses a season more than the risk of the rest would give ({low} to "
@@ -66,6 +92,28 @@ AT_MOST = (
 COST = ", worth {cost} ({low} to {high})"
 LOST_COST = "{newborns} lost by {window} in {season}: {lost}, worth {cost} at {price} each."
 NO_PRICE = "No price of a {newborn} is set; with one in the settings, losses would be shown as cost."
+
+AIMED = (
+    "{what}: {cost} a season. Aimed at {whom}, it meets about {aimed} losses a season by {window} ({level} interval "
+    "{low} to {high})."
+)
+SPARED = (
+    "If it spared {least} to {most} of these ({source}), {spared_low} to {spared_high} {newborns} a season would be "
+    "kept, chance and litters allowed for."
+)
+PAYS = "That is {net_low} to {net_high} once its cost is paid; it pays for itself from {even} spared on."
+NEVER_PAYS = "That is {net_low} to {net_high} once its cost is paid; it would not pay for itself if it spared them all."
+UNPRICED = "With a price of a {newborn} in the settings this would be set against its cost."
+NOT_WEIGHED = {
+    ABSENT: "{what}: nothing can be said, since no {newborn} of its group is recorded.",
+    FEW: "{what}: too few to say, with {lost} known to be lost of {n} {newborns} in its group.",
+    UNWATCHED: "{what}: nothing can be said, since too few {newborns} were watched for so long.",
+}
+GIVEN = (
+    "What an action spares is the range given for it and nothing that these records show; actions that are aimed at "
+    "the same losses must not be added up."
+)
+
 FEWER = (
     "{observed} of {dams} {dams_word} seen in more than one season lost {newborns} in two or more; chance alone would "
     "give about {expected} ({low} to {high}): no more than chance gives; one that lost far more than chance is "
@@ -101,10 +149,10 @@ def sentences(result: Planning, verdicts: Verdicts | None = None) -> tuple[Sente
     """What could be seen and won, what it costs, and what to record."""
     found = settled(claims(result), result.settings, verdicts)
     return (
-        *planning_seen.sentences(result),
+        *_seen(result),
         *_of_all_seasons(result, _avoidable(result, found)),
         _cost(result),
-        *_of_all_seasons(result, planning_money.sentences(result)),
+        *_of_all_seasons(result, _actions(result)),
         *_of_all_seasons(result, _repeat(result, found)),
         *_record(result),
     )
@@ -114,6 +162,51 @@ def _of_all_seasons(result: Planning, said: Iterable[Sentence]) -> Iterator[Sent
     """The sentences with the seasons that they speak of."""
     for one in said:
         yield dated(voice_of(result), one, result.period, result.period)
+
+
+def _seen(result: Planning) -> Iterator[Sentence]:
+    """What would show a stated fall, what seasons of this size would show, and how far seasons swing by themselves."""
+    voice, last = voice_of(result), result.last.iloc[0]
+    born = voice.count(last["n"])
+    if result.needed.empty:
+        yield Sentence(voice.say(NEEDED_NONE, lost=voice.count(last["events"]), n=born))
+        return
+    row = result.needed[result.needed["fall"] == SAID_FALL].iloc[0]
+    text = voice.say(
+        NEEDED,
+        fall=voice.percent(row["fall"], 0),
+        p0=voice.percent(row["p0"]),
+        p1=voice.percent(row["p1"]),
+        n=voice.count(row["n"]),
+        seasons=voice.count(row["seasons"]),
+        power=voice.percent(POWER, 0),
+        season=str(last["season"]),
+        born=born,
+    )
+    yield Sentence(text)
+    yield Sentence(joined([_shown(result, born), _swing(result)]), goes_on=True)
+
+
+def _shown(result: Planning, born: str) -> str:
+    """The smallest fall that halves of one season, and two and four seasons before and after, would show."""
+    voice, falls = voice_of(result), result.shows.set_index("seasons")["fall"]
+    named = {
+        name: voice.say(NEVER) if math.isnan(falls[seasons]) else voice.percent(falls[seasons], 0)
+        for name, seasons in NAMED.items()
+    }
+    return voice.say(SHOWS, born=born, **named)
+
+
+def _swing(result: Planning) -> str:
+    """How far the seasons swing by themselves, or what is taken for it."""
+    voice, found = voice_of(result), result.swing
+    kind = "usual" if math.isnan(found.measured) else "least" if found.taken > found.measured else "measured"
+    return voice.say(
+        SWINGS[kind],
+        n=voice.count(found.seasons),
+        measured=voice.percent(found.measured, 0),
+        swing=voice.percent(found.taken, 0),
+    )
 
 
 def _avoidable(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
@@ -160,6 +253,55 @@ def _cost(result: Planning) -> Sentence:
     return Sentence(text)
 
 
+def _actions(result: Planning) -> Iterator[Sentence]:
+    """Each action of the settings, and what its range is."""
+    for row in result.actions.to_dict("records"):
+        yield Sentence(_not_weighed(result, row) if row["why"] else _weighed(result, row))
+    if len(result.actions):
+        yield Sentence(voice_of(result).say(GIVEN), goes_on=True)
+
+
+def _not_weighed(result: Planning, row: Row) -> str:
+    voice = voice_of(result)
+    return voice.say(
+        NOT_WEIGHED[row["why"]], what=row["what"], lost=voice.count(row["lost"]), n=voice.count(row["n"])
+    )
+
+
+def _weighed(result: Planning, row: Row) -> str:
+    voice, settings = voice_of(result), result.settings
+    aimed = voice.say(
+        AIMED,
+        what=row["what"],
+        cost=money(voice, row["cost"], settings.currency),
+        whom=whom(voice, row),
+        aimed=voice.number(row["aimed"]),
+        window=window_label(voice, row["window"], row["end_h"]),
+        level=voice.percent(settings.level, 0),
+        low=voice.number(row["aimed_low"]),
+        high=voice.number(row["aimed_high"]),
+    )
+    spared = voice.say(
+        SPARED,
+        least=voice.percent(row["least"], 0),
+        most=voice.percent(row["most"], 0),
+        source=source(voice, row),
+        spared_low=voice.number(row["spared_low"]),
+        spared_high=voice.number(row["spared_high"]),
+    )
+    return joined((aimed, spared, _net(result, row)))
+
+
+def _net(result: Planning, row: Row) -> str:
+    voice, currency = voice_of(result), result.settings.currency
+    if result.settings.price is None:
+        return voice.say(UNPRICED)
+    ends = {name: money(voice, row[name], currency) for name in ("net_low", "net_high")}
+    if math.isnan(row["even"]) or row["even"] > 1:
+        return voice.say(NEVER_PAYS, **ends)
+    return voice.say(PAYS, even=voice.percent(row["even"], 0), **ends)
+
+
 def _repeat(result: Planning, verdicts: Verdicts) -> Iterator[Sentence]:
     """Dams that lost in more than one season beside chance."""
     voice, found, verdict = voice_of(result), result.repeat, verdicts.get(LOSING_AGAIN)
@@ -192,143 +334,6 @@ def _record(result: Planning) -> Iterator[Sentence]:
         yield from cautions.touching(voice, wanted)
 
 
-def figures(result: Planning) -> tuple[Figure, ...]:
-    """How many newborns each fall in loss needs before it can be seen, where losses fell short of all or nothing.
-
-    What each group could save is the picture of the chapter of the groups divided by the seasons, and not drawn again.
-    """
-    if result.needed.empty:
-        return ()
-    voice, last, rows = voice_of(result), result.last.iloc[0], result.needed.to_dict("records")
-    say = voice.say
-    falls = [
-        say(
-            "by {fall}, from {p0} to {p1}",
-            fall=voice.percent(row["fall"], 0),
-            p0=voice.percent(row["p0"]),
-            p1=voice.percent(row["p1"]),
-        )
-        for row in rows
-    ]
-    told = "; ".join(f"{fall}: {voice.count(row['n'])}" for fall, row in zip(falls, rows, strict=True))
-    born = {"season": str(last["season"]), "n": voice.count(last["n"] / 2)}
-    return (
-        draw_needed(
-            result.needed.assign(label=falls),
-            printer=voice,
-            name="planning-needed",
-            title=say("How many {newborns} are needed to see a fall"),
-            alt=say(
-                "{newborns} needed in each half of one season to see loss fall {told}. Half of {season} had {n}.",
-                told=told,
-                **born,
-            ),
-            axis=say("{newborns} needed in each half of one season"),
-            there=(float(last["n"]) / 2, say("half of {season}: {n}", **born)),
-        ),
-    )
-
-
-def tables(result: Planning, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
-    """Losses avoidable; newborns needed; actions; the last season; repeat losers; what to record."""
-    groups = judged(result.avoidable, settled(claims(result), result.settings, verdicts))
-    built = [_avoidable_table(result, groups)] if len(groups) else []
-    if len(result.needed):
-        built += planning_seen.tables(result)
-    built += planning_money.tables(result)
-    built.append(_last_table(result))
-    if result.repeat.dams:
-        built.append(_repeat_table(result))
-    return (*built, _record_table(result))
-
-
-def _last_table(result: Planning) -> Table:
-    """Losses of the last season among those whose fate is known; their cost where a price is set."""
-    voice, settings, frame = voice_of(result), result.settings, result.last
-    say = voice.say
-    shown = [
-        columns.text("season", say("Season")),
-        columns.count("events", say("Lost")),
-        columns.count("n", say("{newborns}")),
-        columns.share("share", say("Share")),
-        columns.ratio("design_effect", say("Design effect")),
-    ]
-    if settings.price is not None:
-        frame = frame.assign(price=settings.price, cost=frame["events"] * settings.price)
-        shown.append(columns.count("price", say("Price of one, {currency}", currency=settings.currency)))
-        shown.append(columns.count("cost", say("Cost, {currency}", currency=settings.currency)))
-    return Table("planning-last", say("The last season"), frame, shown, printer=voice)
-
-
-def _avoidable_table(result: Planning, groups: pd.DataFrame) -> Table:
-    """The groups that lost more than the rest, and what each could save a season."""
-    voice, settings = voice_of(result), result.settings
-    say, interval = voice.say, interval_heading(voice, settings.level)
-    frame = risk_rows(voice, groups).drop(columns=["verdict", "key"])
-    frame = frame.assign(clear=groups["verdict"] == Verdict.CLEAR)
-    saved = (
-        columns.count("saved", say("Fewer losses a season")),
-        columns.count("saved_low", say("{interval}, from", interval=interval)),
-        columns.count("saved_high", say("to")),
-    )
-    cost = (
-        columns.count("cost", say("Worth a season, {currency}", currency=settings.currency)),
-        columns.count("cost_low", say("worth from")),
-        columns.count("cost_high", say("worth to")),
-    )
-    shown = ["phrase", "deaths", "births", "risk", "rest_risk", *(column.name for column in saved)]
-    if settings.price is not None:
-        shown += [column.name for column in cost]
-    declared = (*risk_columns(voice, interval), *saved, *cost, columns.key("clear", say("Clear")))
-    note = say(
-        "Groups overlap: the lines must not be added up. Only groups that management can change, and whose interval "
-        "lies above none, are shown."
-    )
-    title = say("Losses above the risk of the rest, in groups that management can change")
-    listed = shown_first(declared, shown, frame)
-    return Table("planning-avoidable", title, frame, listed, note=note, printer=voice)
-
-
-def _repeat_table(result: Planning) -> Table:
-    """Dams that lost in two seasons or more, of those seen in more than one, beside chance."""
-    voice, found = voice_of(result), result.repeat
-    say = voice.say
-    names = ("dams", "observed", "expected", "low", "high", "p")
-    frame = pd.DataFrame([{name: getattr(found, name) for name in names}])
-    shown = (
-        columns.count("dams", say("{dams} seen in more than one season")),
-        columns.count("observed", say("Lost in two seasons or more")),
-        columns.number("expected", say("By chance alone"), digits=0),
-        columns.interval("low", "high", say("95 of 100 draws of chance lie within"), "whole number"),
-        columns.p("p", say("p")),
-    )
-    title = say("Losing again: {dams} in more than one season")
-    return Table("planning-dams", title, frame, shown, printer=voice)
-
-
-def _record_table(result: Planning) -> Table:
-    """How far each column that opens a question was filled, of those it is asked of."""
-    voice, record = voice_of(result), result.record
-    say = voice.say
-    frame = record.assign(
-        of=[say(ASKED[of]) for of in record["of"]],
-        heading=[column_name(voice, column) for column in record["column"]],
-        opens=[say(OPENS[column]) for column in record["column"]],
-        flag=[say("enough") if enough else say("too few") for enough in record["enough"]],
-    )
-    shown = (
-        columns.text("heading", say("Column"), raw="column"),
-        columns.count("recorded", say("Recorded")),
-        columns.count("n", say("Of")),
-        columns.in_csv(columns.share("share", say("Share"))),
-        columns.text("of", say("Asked of")),
-        columns.text("flag", say("Enough?"), raw="enough"),
-        columns.text("opens", say("What it would answer")),
-    )
-    note = say("Enough is {enough} or more.", enough=voice.percent(ENOUGH, 0))
-    return Table("planning-record", say("What to record next season"), frame, shown, note=note, printer=voice)
-
-
 def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
     """How next season was planned."""
     voice, settings = voice_of(result), result.settings
@@ -336,14 +341,14 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
     price = money(voice, settings.price, settings.currency) if settings.price is not None else say("not set")
     return Method(
         method=(
-            planning_seen.method(voice),
+            _how_seen(voice),
             say(
                 "Avoidable losses: {newborns} of the group times the difference of its risk from the rest's, "
                 "over all seasons recorded, each season by itself, divided by their number; only of groups that "
                 "management can change, and called clear where the chapter of the groups does."
             ),
             decided_within(voice, verdicts),
-            *([planning_money.method(voice)] if len(result.actions) else []),
+            *([_how_weighed(voice)] if len(result.actions) else []),
             say(
                 "{dams} that lost again: within each season and litter size, the litters that lost are dealt "
                 "at random to the {dams} that gave birth; two or more for one {dam} is what chance gives."
@@ -379,4 +384,28 @@ def method(result: Planning, verdicts: Verdicts | None = None) -> Method:
             say("Newcombe RG (1998) Stat Med 17:873-890."),
             say("Eldridge SM et al. (2006) Int J Epidemiol 35:1292-1300 (uneven litters)."),
         ),
+    )
+
+
+def _how_seen(voice: Voice) -> str:
+    """How it was worked out."""
+    return voice.say(
+        "{newborns} needed in halves of one season: two shares, normal approximation, a chance of {power} to see "
+        "the fall, times the design effect of the last season's litters. Season against season: Hayes and "
+        "Bennett's formula for clusters, a season being one, with the variance between seasons (moments, beyond "
+        "chance and litters) as a share of their loss. Measured on three seasons or more and taken as {least} at "
+        "least; on fewer, {usual} is taken.",
+        power=voice.percent(POWER, 0),
+        least=voice.percent(LEAST_SWING, 0),
+        usual=voice.percent(USUAL_SWING, 0),
+    )
+
+
+def _how_weighed(voice: Voice) -> str:
+    """How it was worked out."""
+    return voice.say(
+        "Actions: {newborns} of the group a season times the share lost by the window's end (Kaplan-Meier, with "
+        "litters), times the range that the settings give for what is spared; net is that times the price less the "
+        "cost, and an action pays for itself where it spares its cost divided by the worth of all these losses. How "
+        "far seasons swing is not in these intervals."
     )

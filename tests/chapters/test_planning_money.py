@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import planning
-from neonatal_stats.chapters.counted.planning_money import busiest
+from neonatal_stats.chapters.counted.planning import busiest
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.test_said_and_shown import NUMBER

@@ -1,17 +1,17 @@
-"""Losses, counted: the windows, the flow, the life table, the litters, the calendar."""
+"""Losses, counted: the windows, the flow, the life table, those reared per dam joined, the litters, the calendar."""
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterable, Sequence
+import math
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.losses_joined import Joined, reared_per_joined
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.life_tables import life_table as deaths_by_window
-from neonatal_stats.estimates.results import Test
+from neonatal_stats.estimates.results import Test, critical
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.birth_factors import by_night
 from neonatal_stats.measures.claims import Claim, claim_of_test, claims_of, keyed
@@ -89,6 +89,19 @@ class Losses(Shown):
     def whole(self) -> dict[Hashable, Any]:
         """The last of them: losses of all born by the end."""
         return self.of_all_born.to_dict("records")[-1]
+
+
+@dataclass(frozen=True)
+class Joined:
+    """``reared`` newborns not lost by the end, of ``dams`` put to the male; ``each`` reared for each of them, from
+    ``low`` to ``high``.
+    """
+
+    reared: int
+    dams: int
+    each: float
+    low: float
+    high: float
 
 
 def answer(season: Season) -> Losses:
@@ -285,6 +298,28 @@ def life_table(
             "rate_high": 1000 * found.hazard_high[0],
         }
     )
+
+
+def reared_per_joined(
+    births: pd.DataFrame, expected: Mapping[str, int | None], *, level: float
+) -> Joined | None:
+    """Reared for each dam joined; None where those joined were not counted, or fewer than gave birth.
+
+    Counted: newborns not lost by the end that is stated, those that left alive among them; a dam without a birth on
+    record rears none.
+
+    Method
+    ------
+    The mean over dams with its normal interval, the spread between dams taken as it is (a dam is a cluster).
+    """
+    dams, litters = expected.get("dams_put_to_male"), births["litter"].nunique()
+    if not dams or dams < max(litters, 2):
+        return None
+    reared = (~births["lost"]).groupby(births["litter"]).sum().to_numpy(float)
+    each = float(reared.sum()) / dams
+    spread = (float((reared**2).sum()) - dams * each**2) / (dams - 1)
+    margin = float(critical(level)) * math.sqrt(max(spread, 0.0) / dams)
+    return Joined(int(reared.sum()), dams, each, max(0.0, each - margin), each + margin)
 
 
 def litters_by_losses(births: pd.DataFrame) -> pd.DataFrame:
