@@ -2,7 +2,7 @@
 
 A chapter is two pages. `chapters.counted.<name>` counts: season in, frozen result out, no word of it said.
 `chapters.<name>` tells: result in, sentences, figures and tables out. Adding a chapter is these two files, its
-test and one line in `chapters.order`.
+test and one line in `chapters.READING_ORDER`.
 """
 
 from __future__ import annotations
@@ -141,6 +141,18 @@ class Claiming(Protocol):
     def tables(self, result: Any, verdicts: Verdicts | None = None) -> tuple[Table, ...]: ...
 
     def method(self, result: Any, verdicts: Verdicts | None = None) -> Method: ...
+
+
+@dataclass(frozen=True, eq=False)
+class Part:
+    """One question of the page: its name, title and question, what is said, drawn and tabled."""
+
+    name: str
+    title: str
+    question: str
+    sentences: tuple[Sentence, ...]
+    figures: tuple[Figure, ...]
+    tables: tuple[Table, ...]
 
 
 def decided_within(voice: Voice, verdicts: Verdicts | None) -> str:

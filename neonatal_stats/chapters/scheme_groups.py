@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from neonatal_stats.chapters.counted.scheme import FED, MOTHERING, Asked, Scheme, decided
-from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.chapters.scheme_part import Part
+from neonatal_stats.chapters.protocol import Part, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates
 from neonatal_stats.estimates.verdict import Verdict

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from neonatal_stats.chapters.counted.scheme import Scheme, decided
-from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.chapters.scheme_part import Part
+from neonatal_stats.chapters.protocol import Part, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.curves import draw_incidence, draw_loss
 from neonatal_stats.drawing.dots import draw_rates

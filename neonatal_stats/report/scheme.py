@@ -15,7 +15,7 @@ import xlsxwriter
 from neonatal_stats.chapters import scheme as chapter
 from neonatal_stats.chapters.counted.scheme import Scheme, decided
 from neonatal_stats.chapters.counted.scheme_counts import count_tables
-from neonatal_stats.chapters.scheme_part import Part
+from neonatal_stats.chapters.protocol import Part
 from neonatal_stats.report.page import counted_line, drawn, environment, style
 from neonatal_stats.report.page_tables import table_html
 from neonatal_stats.report.review import version

@@ -11,25 +11,29 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.counted.scheme_farms import FarmsOfScheme, farms_of
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
 from neonatal_stats.measures.causes import losses_by_cause
 from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed, line_of_factor
 from neonatal_stats.measures.contrasts import SHOWN, by_factor, contrast_rows, contrasts
 from neonatal_stats.measures.curves import before_ages, incidence, survival
+from neonatal_stats.measures.farms import expected_by_what_is_recorded, letters, visits
 from neonatal_stats.measures.ledger import Ledger, decide
 from neonatal_stats.measures.milestones import mothering_judged
-from neonatal_stats.measures.rates import Alike, Counted, how_many, newborns_in, rates
+from neonatal_stats.measures.rates import Alike, Counted, each_row, how_many, newborns_in, rates
 from neonatal_stats.measures.windows import (
+    UNWATCHED,
     Window,
     ages_of_losses_known,
     compared_window,
+    known_in,
     losses_by_window,
     lost_to,
+    share_gone,
     watched_to_h,
 )
 from neonatal_stats.season.settings import Settings
@@ -49,6 +53,29 @@ class Asked:
     whole: pd.DataFrame
     groups: pd.DataFrame
     unknown: int
+
+
+@dataclass(frozen=True, eq=False)
+class FarmsOfScheme:
+    """Farms large enough, and watched long enough, in the order of what they lost beyond what is expected of them.
+
+    ``farms`` one row a farm: farm, letter, events, n, share, low, high, design_effect, litters, expected, excess,
+    excess_low, excess_high, raw, other_low, other_high, p, q, named. ``spread`` whether they differ by more than
+    chance; ``few`` and ``unwatched`` how many are not compared, since too few newborns are known or were watched so
+    long; ``mix`` the columns of the common mix that any farm records.
+    """
+
+    farms: pd.DataFrame
+    spread: bool
+    few: int
+    unwatched: int
+    window: Window
+    mix: tuple[str, ...]
+
+    @property
+    def named(self) -> pd.DataFrame:
+        """Those that lost more than the others lead one to expect."""
+        return self.farms[self.farms["named"]]
 
 
 @dataclass(frozen=True, eq=False)
@@ -133,7 +160,7 @@ def answer(
     asked = {name: one for name, one in all_asked.items() if one.whole["n"].iloc[0]}
     window, of_seasons, change = _seasons(told.get("season"), season, seasons, settings)
     this = overview[overview["season"] == season]
-    farms = farms_of(told["farms"], this, settings) if "farms" in told else None
+    farms = _farms_of(told["farms"], this, settings) if "farms" in told else None
     claims = (
         *_claims(groups, season, settings),
         *(claim for name, one in asked.items() for claim in _asked_claims(name, one, season, settings)),
@@ -280,6 +307,60 @@ def _change_claims(
             settings=settings,
             against=(before,),
         )
+
+
+def _farms_of(births: pd.DataFrame, overview: pd.DataFrame, settings: Settings) -> FarmsOfScheme:
+    """Set the farms side by side.
+
+    Parameters
+    ----------
+    births : newborns alike with their farm, in litters.
+    overview : the season's farms as they were counted, from which their letters follow.
+
+    Method
+    ------
+    `measures.farms.visits` on losses in the longest window that nine in ten of all newborns were watched through.
+    """
+    window = compared_window(births, settings, by="", alike=ALIKE)
+    gone = share_gone(births, window.end_h, "farm", ALIKE) if window.shortened or _dated(births) else None
+    short = set() if gone is None else set(gone.index[gone > UNWATCHED])
+    known = known_in(births[~births["farm"].astype(str).isin(short)], window)
+    born = pd.Series(newborns_in(known, ALIKE), index=known.index).groupby(known["farm"]).sum()
+    large = known[known["farm"].isin(born.index[born >= settings.minimum_group])].reset_index(drop=True)
+    few = len(born) - len(set(large["farm"]))
+    if large.empty:
+        return FarmsOfScheme(pd.DataFrame({"named": []}, dtype=bool), False, few, len(short), window, ())
+    crude = rates(large, ("farm",), "event", level=settings.level, alike=ALIKE)
+    risk, used = expected_by_what_is_recorded(large, settings.standard_mix, ALIKE)
+    due = pd.Series(risk * newborns_in(large, ALIKE)).groupby(large["farm"].to_numpy()).sum()
+    crude = crude.assign(expected=crude["farm"].map(due).astype(float))
+    found = visits(crude["events"], crude["n"], crude["expected"], crude["design_effect"], settings)
+    names = letters(_digests(overview))
+    farms = crude.assign(
+        letter=crude["farm"].map(names),
+        excess=found.excess.excess,
+        excess_low=found.excess.low,
+        excess_high=found.excess.high,
+        raw=found.excess.raw,
+        other_low=found.others.low,
+        other_high=found.others.high,
+        p=found.others.p,
+        q=found.q,
+        named=found.named,
+    )
+    columns = tuple(dict.fromkeys(name for names in used.values() for name in names))
+    ordered = farms.iloc[np.asarray(found.order)].reset_index(drop=True)
+    return FarmsOfScheme(ordered, found.excess.spread, few, len(short), window, columns)
+
+
+def _dated(births: pd.DataFrame) -> bool:
+    return bool(births.loc[~births["died"], "age_h"].notna().any())
+
+
+def _digests(overview: pd.DataFrame) -> Mapping[str, str]:
+    """What tells a farm's records apart from others', and outsiders do not know."""
+    counts = overview.groupby("farm")[["newborns", "litters", "lost"]].sum().reset_index()
+    return {str(row.farm): f"{row.newborns} {row.litters} {row.lost}" for row in each_row(counts)}
 
 
 def decided(result: Scheme, frame: pd.DataFrame) -> pd.DataFrame:
