@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.colostrum_amount import Amount
+from neonatal_stats.chapters.counted.colostrum import Amount
 from neonatal_stats.chapters.protocol import Headline, interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.points import draw_dose

@@ -7,8 +7,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from neonatal_stats.chapters.colostrum_transfer import counts_by_group, measure_label
-from neonatal_stats.chapters.counted.colostrum import Colostrum
-from neonatal_stats.chapters.counted.colostrum_quality import REACHED, Quality
+from neonatal_stats.chapters.counted.colostrum import REACHED, Colostrum, Quality
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_rates

@@ -7,8 +7,7 @@ from functools import cached_property
 from html import escape
 from typing import Any
 
-from neonatal_stats.chapters import READING_ORDER
-from neonatal_stats.chapters.order import chapters
+from neonatal_stats.chapters import READING_ORDER, in_reading_order
 from neonatal_stats.chapters.protocol import Chapter, NotRecorded
 from neonatal_stats.drawing import Figure
 from neonatal_stats.report.in_python import ByName
@@ -116,7 +115,7 @@ def ask(season: Season, chapter: str, focus: str | int | None = None) -> Answer:
     """
     if chapter not in READING_ORDER:
         raise ValueError(f"ask: {quoted(chapter)} is no chapter{nearest(str(chapter), READING_ORDER)}")
-    (asked,) = (one for one in chapters() if chapter == one.NAME)
+    (asked,) = (one for one in in_reading_order() if chapter == one.NAME)
     focus = season.under_review if focus is None else str(focus)
     read = season if getattr(asked, "ALL_SEASONS", False) else in_focus(season, focus)
     title = voice_of(season).say(asked.TITLE)

@@ -16,7 +16,7 @@ from zlib import crc32
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.order import chapters
+from neonatal_stats.chapters import in_reading_order
 from neonatal_stats.chapters.protocol import Chapter, Headline, Kept, NotRecorded, Verdicts
 from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.claims import Claim
@@ -162,7 +162,7 @@ def build(
     voice = voice_of(season)
     draws = bool({PAGE, FIGURES} & set(parts))
     asked = []
-    for chapter in chapters(season.settings, season.alone):
+    for chapter in in_reading_order(season.settings, season.alone):
         if not getattr(chapter, "opened", lambda _: True)(season):
             continue
         progress(voice.say(chapter.TITLE))

@@ -11,7 +11,7 @@ import pytest
 
 from neonatal_stats.chapters import colostrum, colostrum_amount, colostrum_transfer
 from neonatal_stats.chapters.colostrum import Colostrum
-from neonatal_stats.chapters.counted.colostrum_amount import amount
+from neonatal_stats.chapters.counted.colostrum import amount
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.measures.intake import igg_mass_g, intake_by
 from neonatal_stats.season.settings import Marks, Settings

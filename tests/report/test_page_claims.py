@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 from scipy.stats import binom, chi2
 
+from neonatal_stats.chapters import in_reading_order
 from neonatal_stats.chapters.counted.colostrum_effect import HOURLY, LAGGED, effect
-from neonatal_stats.chapters.order import chapters
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import decide
 from neonatal_stats.season.settings import Settings
@@ -32,7 +32,7 @@ from tests.simulations.page_tables import ANYWHERE, HOLDS, TOP, clear, higher, t
 
 UNLIKELY = 1e-4
 COMPARING = ("birth_type", "first_hours", "colostrum", "mothering", "weather", "years", "groups")
-UNCLAIMED = [one.NAME for one in chapters() if one.NAME in COMPARING and not hasattr(one, "claims")]
+UNCLAIMED = [one.NAME for one in in_reading_order() if one.NAME in COMPARING and not hasattr(one, "claims")]
 COLUMNS_OF_A_NEWBORN = (
     "litter_size", "order", "sex", "delivery", "parity", "condition", "sire", "breed", "pen", "outdoors", "suck",
     "handled", "rejected", "season",

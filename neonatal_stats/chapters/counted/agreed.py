@@ -13,7 +13,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.many_groups import holm
 from neonatal_stats.estimates.planning import fall_seen, seasons_needed
 from neonatal_stats.estimates.verdict import Outcome, Verdict, follow_up, judge

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.losses_by_dam import losses_per_dam
 from neonatal_stats.estimates.many_groups import beta_binomial_shrink
 from neonatal_stats.measures.rates import Counted, too_small

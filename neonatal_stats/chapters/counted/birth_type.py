@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.smooth import smooth_share
 from neonatal_stats.estimates.stratified import mantel_haenszel

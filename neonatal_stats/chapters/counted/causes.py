@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.verdict import Verdict, judge_test
 from neonatal_stats.measures.causes import RATES, losses_by_cause, share_of_cause

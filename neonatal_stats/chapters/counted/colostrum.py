@@ -1,5 +1,6 @@
-"""Colostrum, counted: when newborns first fed, how much they were given, whether it went with survival and reached the
-blood, and first feeds by source and person.
+"""Colostrum, counted: when newborns first fed, by source and person, how much they were given, and how good it was.
+
+Whether it went with survival and reached the blood is counted in files beside this one.
 """
 
 from __future__ import annotations
@@ -7,24 +8,24 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.counted.colostrum_amount import Amount, amount
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
 from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
 from neonatal_stats.chapters.counted.colostrum_feeding import cohort
-from neonatal_stats.chapters.counted.colostrum_quality import Quality, quality, unmarked
 from neonatal_stats.chapters.counted.colostrum_transfer import (
     Transfer,
     transfers,
     without_cuts,
     without_more_groups,
 )
-from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
-from neonatal_stats.measures.colostrum_quality import TESTED_BY
+from neonatal_stats.measures.colostrum_quality import TESTED_BY, marks, measured, tests
 from neonatal_stats.measures.contrasts import by_factor
-from neonatal_stats.measures.intake import first_feeds
+from neonatal_stats.measures.intake import first_feeds, intake_by, ready, targets_met
+from neonatal_stats.measures.intake import measured as feeds_measured
 from neonatal_stats.measures.milestones import (
     FEEDING,
     STATES,
@@ -37,16 +38,20 @@ from neonatal_stats.measures.milestones import (
     state_when_due,
     time_to,
 )
-from neonatal_stats.measures.rates import Counted
+from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.transfer import MEASURES
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.passive_transfer import Mark, mark
 from neonatal_stats.vocabulary.terms import FEED_SOURCES
 
 TIMING_FACTORS = ("birth_type", "difficulty", "parity_class", "weight_class", "suck_class", "season")
 SOURCE_FACTORS = ("source", "person")
 
 NO_RESULT = "without a result that can be read"
+
+GROUPED_BY = ("parity_class", "milked", "source")
+REACHED, UNDER = "reached the mark", "under the mark"
 
 
 @dataclass(frozen=True, eq=False)
@@ -242,3 +247,105 @@ def sources(
         for outcome in outcomes
     ]
     return Sources(pd.concat(parts, ignore_index=True), late_h)
+
+
+@dataclass(frozen=True, eq=False)
+class Amount:
+    """Colostrum given by hand.
+
+    ``intake`` the frame of `intake_by`, newborns with every feed measured and weighed;
+    ``met`` a ``rates`` frame of targets met (target: by weight, first feed, first feed by weight, small first feed, IgG
+    mass);
+    ``unmeasured`` newborns fed by then with a volume or weight missing; ``quartiles`` of ml/kg.
+    """
+
+    intake: pd.DataFrame
+    met: pd.DataFrame
+    unmeasured: int
+    species: str
+
+
+def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Settings) -> Amount | None:
+    """Count the amounts, as `measures.intake.targets_met` says who is counted; None where no feed has a volume."""
+    if not feeds_measured(feeds):
+        return None
+    whole = intake_by(births, feeds, settings.marks.colostrum_amount_by_h, species)
+    weighed, cluster = ready(whole), births.set_index("newborn")["cluster"]
+    rows = [
+        _met(name, newborn, event, cluster, settings.level)
+        for name, newborn, event in targets_met(births, feeds, whole, species, settings)
+    ]
+    met = pd.DataFrame(rows, columns=["target", "events", "n", "share", "low", "high"])
+    return Amount(weighed.reset_index(drop=True), met, len(whole) - len(weighed), species)
+
+
+def _met(
+    name: str, newborn: pd.Series, event: pd.Series, cluster: pd.Series, level: float
+) -> dict[str, object]:
+    frame = pd.DataFrame({"event": event.astype("boolean"), "cluster": newborn.map(cluster)})
+    if frame.empty:
+        return {"target": name, "events": 0, "n": 0, "share": np.nan, "low": np.nan, "high": np.nan}
+    found = rates(frame, (), "event", level=level).iloc[0]
+    return {"target": name, **{key: found[key] for key in ("events", "n", "share", "low", "high")}}
+
+
+@dataclass(frozen=True, eq=False)
+class Quality:
+    """Colostrum tested by one measure.
+
+    ``tests`` the frame of `measures.colostrum_quality.tests`; ``reached`` a ``rates`` frame of one row, of those at the
+    mark or above; ``groups`` the same by factor and group; ``drunk`` of newborns with both a tested colostrum and a
+    classed blood sample, a ``rates`` frame by ``drank`` of those in the lowest class of ``serum``.
+    """
+
+    mark: Mark
+    tests: pd.DataFrame
+    reached: pd.DataFrame
+    groups: pd.DataFrame
+    drunk: pd.DataFrame
+    serum: str
+
+
+def quality(season: Season, transfer: tuple[Transfer, ...]) -> tuple[Quality, ...]:
+    """Every measure of colostrum that has a mark; beside births the one by which most was tested."""
+    found = [_quality(season, one, transfer) for one in marks(season)]
+    if season.alone:
+        return tuple(found)
+    return tuple(sorted(found, key=lambda one: -len(one.tests))[:1])
+
+
+def unmarked(season: Season) -> tuple[str, ...]:
+    """The measures of colostrum with a value for which no mark of the species is at hand."""
+    return tuple(one for one in TESTED_BY if measured(season, one) and mark(season.species, one) is None)
+
+
+def _quality(season: Season, one: Mark, transfer: tuple[Transfer, ...]) -> Quality:
+    level = season.settings.level
+    rows = tests(season, one.measure)
+    rows = rows.assign(event=(rows["value"] >= one.least).astype("boolean"))
+    parts = []
+    for factor in GROUPED_BY:
+        known = rows[rows[factor].notna()]
+        found = rates(known, (factor,), "event", level=level).rename(columns={factor: "group"})
+        if len(found) > 1:
+            parts.append(found.assign(factor=factor, group=found["group"].astype(str)))
+    names = ["factor", "group", "events", "n", "share", "low", "high", "litters"]
+    groups = pd.concat(parts, ignore_index=True)[names] if parts else pd.DataFrame(columns=names)
+    serum = next((of for of in transfer if len(of.classed.samples)), None)
+    drunk = _drunk(rows, serum, level) if serum else pd.DataFrame()
+    measure = serum.classed.scheme.measure if serum else ""
+    return Quality(one, rows, rates(rows, (), "event", level=level), groups, drunk, measure)
+
+
+def _drunk(rows: pd.DataFrame, serum: Transfer, level: float) -> pd.DataFrame:
+    """Of newborns with both, those in the lowest class, by whether all colostrum tested of them reached the mark."""
+    known = rows[rows["newborn"] >= 0].groupby("newborn")["event"].all()
+    classed = serum.classed.samples
+    both = classed.assign(reached=classed["newborn"].map(known)).dropna(subset=["reached"])
+    if both.empty:
+        return pd.DataFrame()
+    lowest = serum.classed.scheme.classes[-1]
+    kinds = pd.CategoricalDtype([REACHED, UNDER], ordered=True)
+    drank = both["reached"].astype(bool).map({True: REACHED, False: UNDER}).astype(kinds)
+    event = (both["group"].astype(object) == lowest).astype("boolean")
+    return rates(both.assign(drank=drank, event=event), ("drank",), "event", level=level)

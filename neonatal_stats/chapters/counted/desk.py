@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.verdict import Outcome, Verdict
 from neonatal_stats.measures.desk_farm import FarmMeasures, pooled

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.control_limits import intraclass_correlation
 from neonatal_stats.measures.claims import Claim, claim_of_counts
 from neonatal_stats.measures.farms import FarmFunnel, expected_by_mix, farm_funnel

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.formulas import screening
 from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.measures.claims import Claim, claims_of, keyed, over_readings

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.cox_regression import cox
 from neonatal_stats.estimates.verdict import LEANING_P, Verdict
 from neonatal_stats.measures.birth_factors import Factor, factors

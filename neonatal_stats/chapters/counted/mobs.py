@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.totals import ratio_of_totals
 from neonatal_stats.measures.mobs import (

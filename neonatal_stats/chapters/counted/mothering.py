@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.estimates.stratified import mantel_haenszel
 from neonatal_stats.measures.claims import Claim, claims_of, keyed

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.change_point import rise
 from neonatal_stats.estimates.scan import Scan
 from neonatal_stats.estimates.verdict import LEANING_P

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.measures.progress import (
     LastDays,
     last_days,

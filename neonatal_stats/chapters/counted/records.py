@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.proportion import wilson

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.interval_censored import IntervalCensored, turnbull
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.survival import restricted_mean

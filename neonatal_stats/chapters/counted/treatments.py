@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.treated import COLD, ENERGY_FIRST, OF_THE_DAM, each_treatment, in_order, warming
 from neonatal_stats.season.model import Season

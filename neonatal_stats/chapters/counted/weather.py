@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.chapters.showing import Shown
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.formulas import sheep_chill_index
 from neonatal_stats.estimates.proportion import proportions
 from neonatal_stats.estimates.stratified import mantel_haenszel

@@ -9,6 +9,7 @@ from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.chapters.counted.years_in_a_row import (
     CHART_FROM,
     Trend,
@@ -25,7 +26,6 @@ from neonatal_stats.chapters.counted.years_side_by_side import (
     split_of,
     two_seasons,
 )
-from neonatal_stats.chapters.showing import Shown
 from neonatal_stats.estimates.control_limits import ControlChart
 from neonatal_stats.estimates.seasons import AgainstOthers
 from neonatal_stats.measures.birth_factors import factors
