@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from neonatal_stats.cli.terminal import spelled_out
+from neonatal_stats.cli.telling import spelled_out
 
 if TYPE_CHECKING:
     import pandas as pd
 
-    from neonatal_stats.cli.result import Tell
+    from neonatal_stats.cli.telling import Tell
     from neonatal_stats.season.ledger import Matter, Source
     from neonatal_stats.season.model import Season
 
@@ -27,7 +27,7 @@ def run_check(
     tell: Tell = lambda found: None,
 ) -> None:
     """Print the balance and the problems; exit 1 unless every record was used whole and nothing waits for an answer."""
-    from neonatal_stats.cli.result import of_check
+    from neonatal_stats.cli.telling import of_check
     from neonatal_stats.report.folder import writable
     from neonatal_stats.season.read import read_season
 

@@ -11,10 +11,10 @@ from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.check import printable
 from neonatal_stats.cli.review import parts_named
-from neonatal_stats.cli.terminal import stages
+from neonatal_stats.cli.telling import stages
 
 if TYPE_CHECKING:
-    from neonatal_stats.cli.result import Tell
+    from neonatal_stats.cli.telling import Tell
     from neonatal_stats.report.desk_farm import Done, FarmFiles, Wanted
 
 USUAL = ("headline", "page")

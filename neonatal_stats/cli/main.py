@@ -86,8 +86,8 @@ def review(
     json: Json = False,
 ) -> None:
     """Read the records and write the review: page, keeper's summary, workbook, tables and figures."""
-    from neonatal_stats.cli.result import told
     from neonatal_stats.cli.review import run_review
+    from neonatal_stats.cli.telling import told
 
     with told("review", as_json=json, quiet=quiet) as tell:
         run_review(
@@ -143,7 +143,7 @@ def check(
     Exit code 0: all well. 1: read, but some rows were set aside or fields set to missing. 2: cannot be read.
     """
     from neonatal_stats.cli.check import run_check
-    from neonatal_stats.cli.result import told
+    from neonatal_stats.cli.telling import told
 
     with told("check", as_json=json, quiet=quiet) as tell:
         run_check(records, settings, map, list_to, tell)
@@ -234,7 +234,7 @@ def desk(
     Exit code 0: all well. 1: a farm could not be read, or something is to be known of its outcomes. 2: none was read.
     """
     from neonatal_stats.cli.desk import run_desk
-    from neonatal_stats.cli.result import told
+    from neonatal_stats.cli.telling import told
 
     with told("desk", as_json=json, quiet=quiet) as tell:
         run_desk(folder, out, settings, map, season, only, at_once, anew, force, quiet=quiet, tell=tell)
@@ -290,8 +290,8 @@ def scheme(
 
     A run that was killed goes on where it stood when it is started again.
     """
-    from neonatal_stats.cli.result import told
     from neonatal_stats.cli.scheme import run_scheme
+    from neonatal_stats.cli.telling import told
 
     with told("scheme", as_json=json, quiet=quiet) as tell:
         run_scheme(
@@ -379,7 +379,7 @@ def notebooks(
 
 def main() -> None:
     """Run the command line; what cannot be read ends in one sentence and exit code 2."""
-    from neonatal_stats.cli.terminal import one_sentence
+    from neonatal_stats.cli.telling import one_sentence
 
     with one_sentence():
         app(prog_name="neonatal-stats")

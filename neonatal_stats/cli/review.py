@@ -1,22 +1,31 @@
-"""`review`: from records to the page on the table."""
+"""`review`: from records to the page on the table.
+
+With `--as-of` a season in progress, or a review of what was known by a day; records that stop early get both pages.
+"""
 
 from __future__ import annotations
 
 import gc
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from neonatal_stats.cli.check import open_outcomes, printable
-from neonatal_stats.cli.progress import RECORDS_STOP, day_named, early_page, nothing_more, season_on, written
-from neonatal_stats.cli.terminal import spelled_out, stages
+from neonatal_stats.cli.telling import spelled_out, stages
 
 if TYPE_CHECKING:
-    from neonatal_stats.cli.result import Tell
-    from neonatal_stats.drawing.beside import Hand
+    from neonatal_stats.cli.telling import Tell
+if TYPE_CHECKING:
     from neonatal_stats.season.model import Season
+if TYPE_CHECKING:
+    from neonatal_stats.drawing.beside import Hand
+if TYPE_CHECKING:
+    from neonatal_stats.report.progress import Running
+if TYPE_CHECKING:
+    from neonatal_stats.report.review import Review
 
 
 def run_review(
@@ -73,7 +82,7 @@ def run_review(
 
 def _said_of(season: Season, page: Path, tell: Tell) -> None:
     """How much was read and where the page is; what touches the outcomes, with exit code 1."""
-    from neonatal_stats.cli.result import of_review
+    from neonatal_stats.cli.telling import of_review
 
     aside = sum(balance.set_aside for balance in season.balances)
     mobs = [_count(len(season.mobs), "mob")] if len(season.mobs) else []
@@ -164,3 +173,84 @@ def _compared(season: Season, focus: str | None, compare: tuple[str, str] | None
 
 def _count(n: int, of: str) -> str:
     return f"{n:,} {of}{'' if n == 1 else 's'}"
+
+
+RECORDS_STOP = (
+    "These records stop before most newborns were watched through the early windows: "
+    "progress.html says what is known."
+)
+
+
+def day_named(as_of: str | None, pdf: bool, compare: tuple[str, str] | None) -> date | None:
+    """The day after --as-of; what is no day, and what it cannot be combined with, is refused before any work."""
+    from neonatal_stats.season.finding import CannotRead
+
+    if as_of is None:
+        return None
+    try:
+        day = date.fromisoformat(as_of)
+    except ValueError:
+        raise CannotRead(
+            f"--as-of: {as_of!r} is no day of the calendar; write year, month and day, such as 2026-04-20"
+        ) from None
+    if pdf or compare:
+        other = "--pdf prints the review" if pdf else "--compare holds finished seasons against each other"
+        raise CannotRead(
+            f"--as-of: {other}, and a season in progress has a page of its own; leave one of them out"
+        )
+    return day
+
+
+def season_on(
+    season: Season, day: date, focus: str | None, parts: tuple[str, ...]
+) -> tuple[Season, Running | None]:
+    """The records as they were known on a day, and the season that was then in progress; None where none was.
+
+    Where none was, it is said why an ordinary review follows.
+    """
+    import pandas as pd
+
+    from neonatal_stats.measures.progress import season_in_progress
+    from neonatal_stats.report.progress import running
+    from neonatal_stats.season.finding import CannotRead
+
+    first = season.births["born"].min()
+    if pd.isna(first):
+        raise CannotRead("--as-of: no birth has a date, so what was known on a day cannot be told")
+    if first.date() > day:
+        raise CannotRead(
+            f"--as-of: nothing was born by {day}; the first birth of these records was on {first:%Y-%m-%d}"
+        )
+    known = season.known_by(pd.Timestamp(day))
+    name = season_in_progress(known, focus)
+    if name:
+        return known, running(known, name, parts=parts)
+    if focus is not None and focus not in known.seasons:
+        raise CannotRead(f"--as-of: nothing of season {focus} was born by {day}")
+    print(
+        f"On {day} no newborn of {focus or known.under_review} was under watch any more: the season was over, so "
+        "this is its review."
+    )
+    return known, None
+
+
+def written(
+    found: Running, out: Path, force: bool, stage: Callable[[str], None], parts: tuple[str, ...]
+) -> Path:
+    """Write the folder of a season in progress."""
+    from neonatal_stats.report.progress import write_progress
+
+    return write_progress(found, out, force=force, progress=stage, parts=parts)
+
+
+def early_page(review: Review) -> Callable[[Path], None] | None:
+    """What writes the page of a season in progress beside a review whose records plainly stop early; None "
+    "elsewhere."""
+    from neonatal_stats.report.progress import running_early, write_page
+
+    found = running_early(review.season, review.focus, made_on=review.made_on)
+    return None if found is None else lambda folder: write_page(found, folder)
+
+
+def nothing_more(folder: Path) -> None:
+    """Nothing stands beside the review."""

@@ -8,10 +8,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from neonatal_stats.cli.terminal import stages
+from neonatal_stats.cli.telling import stages
 
 if TYPE_CHECKING:
-    from neonatal_stats.cli.result import Tell
+    from neonatal_stats.cli.telling import Tell
     from neonatal_stats.report.scheme import AtScheme
     from neonatal_stats.scheme.asking import Answers
     from neonatal_stats.scheme.kept import Kept

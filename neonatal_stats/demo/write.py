@@ -6,7 +6,15 @@ from pathlib import Path
 
 import pandas as pd
 
-from neonatal_stats.demo.laboratory import FOLDER, README, laboratory_pages
+from neonatal_stats.demo.lists import (
+    FOLDER,
+    README,
+    laboratory_pages,
+    mobs_pages,
+    mobs_plan,
+    mobs_settings,
+    mobs_text,
+)
 from neonatal_stats.demo.mess import (
     BIRTH_FAULTS,
     FEED_FAULTS,
@@ -19,7 +27,6 @@ from neonatal_stats.demo.mess import (
     with_faults,
     with_rows_twice,
 )
-from neonatal_stats.demo.mobs import mobs_pages, mobs_plan, mobs_settings, mobs_text
 from neonatal_stats.demo.scenario import (
     Draws,
     Plan,

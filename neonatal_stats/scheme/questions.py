@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 import pandas as pd
 
 from neonatal_stats.scheme.histories import Question
-from neonatal_stats.scheme.milestones import FED
+from neonatal_stats.scheme.moments import FED
 from neonatal_stats.season.following.seasons import in_time
 from neonatal_stats.season.settings import Settings
 

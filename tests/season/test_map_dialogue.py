@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from neonatal_stats.cli.asking import asked
+from neonatal_stats.cli.files import asked
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.draft_map import Draft, drafted
 from neonatal_stats.season.model import Season

@@ -1,4 +1,8 @@
-"""What a command found, for another program: one JSON object on standard output, and nothing else there."""
+"""What a command tells: a person in words, another program in one JSON object.
+
+A person is told which files were named, how far it is, and trouble in one sentence; where JSON is asked for, it stands
+alone on standard output.
+"""
 
 from __future__ import annotations
 
@@ -11,10 +15,69 @@ from io import StringIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from neonatal_stats.cli.terminal import foreseen, in_a_sentence
-
 if TYPE_CHECKING:
     from neonatal_stats.season.model import Season
+
+
+class NoTerminal(Exception):
+    """A question was to be asked where nobody can answer."""
+
+
+@contextmanager
+def one_sentence() -> Iterator[None]:
+    """Turn the errors that this package foresees into one sentence on standard error."""
+    try:
+        yield
+    except Exception as error:
+        if not foreseen(error):
+            raise
+        print(f"neonatal-stats: {in_a_sentence(error)}", file=sys.stderr)
+        raise SystemExit(2) from None
+
+
+def foreseen(error: Exception) -> bool:
+    """True for what a person can mend: told in one sentence, without a traceback."""
+    from neonatal_stats.report.folder import FolderExists, NotOurFolder, NotWritable
+    from neonatal_stats.report.pdf import NoBrowser, NotPrinted
+    from neonatal_stats.season.finding import CannotRead
+
+    ours = CannotRead | FolderExists | NotOurFolder | NotWritable | NoBrowser | NotPrinted | NoTerminal
+    return isinstance(error, ours | OSError)
+
+
+def in_a_sentence(error: Exception) -> str:
+    """What a person is told of an error that was foreseen."""
+    from neonatal_stats.season.finding import printable
+
+    if isinstance(error, OSError) and error.filename is not None:
+        return printable(f"{error.filename}: {error.strerror}")
+    return printable(str(error))
+
+
+def spelled_out(records: list[Path]) -> list[Path]:
+    """Every file once, in the order named; a pattern with * or ? stands for its files in order of name."""
+    found: list[Path] = []
+    for record in records:
+        is_pattern = any(sign in record.name for sign in "*?") and not record.exists()
+        found += sorted(record.parent.glob(record.name)) if is_pattern else [record]
+    return list(dict.fromkeys(found)) or records
+
+
+@contextmanager
+def stages(*, quiet: bool = False) -> Iterator[Callable[[str], None]]:
+    """A function to be told each stage as it starts."""
+    if quiet:
+        yield lambda stage: None
+        return
+    if not sys.stderr.isatty():
+        yield lambda stage: print(stage, file=sys.stderr, flush=True)
+        return
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    with console.status("") as status:
+        yield lambda stage: status.update(stage)
+
 
 Tell = Callable[[dict[str, Any]], None]
 """Takes what was found, as JSON can hold it; without --json it is told to nobody."""
