@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from neonatal_stats import analysis, chapters, estimates
     from neonatal_stats.chapters.protocol import NotRecorded
-    from neonatal_stats.report.asked import Answer, ask
     from neonatal_stats.report.folder import FolderExists
-    from neonatal_stats.report.in_python import Review, review
+    from neonatal_stats.report.in_python import Answer, Review, ask, review
     from neonatal_stats.season.finding import CannotRead
     from neonatal_stats.season.model import Season
     from neonatal_stats.season.read import read_season
@@ -42,8 +41,8 @@ _HOMES = {
     "read_season": "neonatal_stats.season.read",
     "CannotRead": "neonatal_stats.season.finding",
     "NotRecorded": "neonatal_stats.chapters.protocol",
-    "Answer": "neonatal_stats.report.asked",
-    "ask": "neonatal_stats.report.asked",
+    "Answer": "neonatal_stats.report.in_python",
+    "ask": "neonatal_stats.report.in_python",
     "Review": "neonatal_stats.report.in_python",
     "review": "neonatal_stats.report.in_python",
     "Season": "neonatal_stats.season.model",

@@ -14,13 +14,12 @@ from neonatal_stats.chapters.protocol import Headline, Kept, heed, interval_head
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.dots import draw_dumbbell
 from neonatal_stats.estimates.verdict import Outcome
-from neonatal_stats.measures.swing import LEAST_SWING, USUAL_SWING
+from neonatal_stats.measures.before_after import LEAST_SWING, USUAL_SWING
 from neonatal_stats.season.actions import Action
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
-from neonatal_stats.words.names import factor_name
-from neonatal_stats.words.plan_words import DONE, OUTCOMES, measure_of, measure_words
+from neonatal_stats.words.names import DONE, OUTCOMES, factor_name, measure_of, measure_words
 
 NAME = "agreed"
 TITLE = "What we agreed"

@@ -31,7 +31,7 @@ from neonatal_stats.tables.columns import Column
 from neonatal_stats.vocabulary.terms import DIFFICULT_DELIVERIES
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
-from neonatal_stats.words.group_rows import compared_group, group_rows, in_blocks
+from neonatal_stats.words.group_tables import compared_group, group_rows, in_blocks
 from neonatal_stats.words.names import factor, label, phrase, season_names
 
 NAME = "birth_type"
@@ -253,7 +253,7 @@ def _comparisons_table(result: BirthType) -> Iterator[Table]:
 
 
 def _named(result: BirthType) -> pd.DataFrame:
-    """The groups with factor, group and comparison as printed; see `words.group_rows.PRINTED`."""
+    """The groups with factor, group and comparison as printed; see `words.group_tables.PRINTED`."""
     voice, groups = voice_of(result), result.groups
     return group_rows(voice, groups).assign(by=[factor(voice, one) for one in groups["factor"]])
 

@@ -20,7 +20,7 @@ from neonatal_stats.measures.windows import BORN_DEAD, END, UNDATED, UNKNOWN
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.terms import CAUSE_BASES
 from neonatal_stats.words import Voice, joined, voice_of
-from neonatal_stats.words.curve_tables import curve_table
+from neonatal_stats.words.group_tables import curve_table
 from neonatal_stats.words.losses_spoken import causes_stacked
 from neonatal_stats.words.names import label
 

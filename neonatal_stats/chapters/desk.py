@@ -25,8 +25,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.plan import DONE_FOR_THEM
 from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
 from neonatal_stats.words.farms_said import as_ranked, named_said, ranked_in_words
-from neonatal_stats.words.names import factor_name, window_label
-from neonatal_stats.words.plan_words import OUTCOMES, measure_words
+from neonatal_stats.words.names import OUTCOMES, factor_name, measure_words, window_label
 
 __all__ = [
     "Desk",

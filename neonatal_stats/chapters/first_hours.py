@@ -31,7 +31,7 @@ from neonatal_stats.season.settings import Marks
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.terms import ANYTHING_DONE
 from neonatal_stats.words import Method, Sentence, Voice, cautions, voice_of
-from neonatal_stats.words.curve_tables import curve_table
+from neonatal_stats.words.group_tables import curve_table
 from neonatal_stats.words.names import few_words, label
 
 NAME = "first_hours"

@@ -19,7 +19,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import Compared, comparison, with_readings
-from neonatal_stats.words.group_rows import compared_group, group_columns, group_rows
+from neonatal_stats.words.group_tables import compared_group, group_columns, group_rows
 from neonatal_stats.words.names import season_names
 
 CHECKS = {

@@ -16,16 +16,14 @@ from neonatal_stats.drawing.dots import draw_ranked
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.nesting import nested
-from neonatal_stats.measures.risk_groups import TO_LEVELS
+from neonatal_stats.measures.risk_groups import TO_LEVELS, nested
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.factors import AT_BIRTH
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, joined, voice_of
-from neonatal_stats.words.evidence import ratio_in_words
+from neonatal_stats.words.evidence import dated, ratio_in_words
+from neonatal_stats.words.group_tables import risk_columns, risk_rows, shown_first
 from neonatal_stats.words.names import factor_name, group_phrase, season_names, window_label
-from neonatal_stats.words.periods import dated
-from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 NAME = "groups"
 TITLE = "High-risk groups"

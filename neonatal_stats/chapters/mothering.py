@@ -22,7 +22,7 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, voice_of
 from neonatal_stats.words.evidence import FAILURES, comparison, ratio_in_words
-from neonatal_stats.words.group_rows import compared_group, group_columns, group_name, group_rows, in_blocks
+from neonatal_stats.words.group_tables import compared_group, group_columns, group_name, group_rows, in_blocks
 from neonatal_stats.words.names import label, season_names
 
 NAME = "mothering"

@@ -23,13 +23,13 @@ from neonatal_stats.chapters.counted.planning import (
 from neonatal_stats.chapters.counted.planning import answer as count
 from neonatal_stats.chapters.planning_shown import figures, source, tables, whom
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed
+from neonatal_stats.measures.before_after import LEAST_SWING, USUAL_SWING
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.swing import LEAST_SWING, USUAL_SWING
 from neonatal_stats.season.model import Season
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, joined, voice_of
+from neonatal_stats.words.evidence import dated
 from neonatal_stats.words.names import column_name, group_phrase, window_label
-from neonatal_stats.words.periods import dated
 from neonatal_stats.words.plain import money
 
 NAME = "planning"

@@ -24,8 +24,8 @@ from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Verdict, Voice, voice_of
+from neonatal_stats.words.group_tables import risk_columns, risk_rows, shown_first
 from neonatal_stats.words.names import column_name, phrase, window_label
-from neonatal_stats.words.risk_rows import risk_columns, risk_rows, shown_first
 
 Row = Mapping[Hashable, Any]
 

@@ -15,7 +15,7 @@ from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Sentence, Voice, voice_of
 from neonatal_stats.words.evidence import FAILURES, LOSSES, Templates, comparison
-from neonatal_stats.words.group_rows import compared_group, group_columns, group_rows, in_blocks
+from neonatal_stats.words.group_tables import compared_group, group_columns, group_rows, in_blocks
 from neonatal_stats.words.names import phrase
 
 MOST_SAID = 8

@@ -21,8 +21,8 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
-from neonatal_stats.words.curve_tables import curve_table
 from neonatal_stats.words.evidence import compare_several, excess_over_lowest
+from neonatal_stats.words.group_tables import curve_table
 from neonatal_stats.words.losses_spoken import alive_said
 from neonatal_stats.words.names import few_words, label
 

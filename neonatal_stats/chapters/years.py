@@ -31,7 +31,7 @@ from neonatal_stats.measures.rates import each_row
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
-from neonatal_stats.words.curve_tables import curve_table
+from neonatal_stats.words.group_tables import curve_table
 from neonatal_stats.words.names import column_name, factor_name, few_words, window_label
 
 NAME = "years"

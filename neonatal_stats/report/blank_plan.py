@@ -17,7 +17,7 @@ from neonatal_stats.season.plan import NOTE
 from neonatal_stats.vocabulary.columns import heading_said
 from neonatal_stats.vocabulary.plan import BY_CAUSE, DONE, PLAN, PlanMeasure, plan_measures
 from neonatal_stats.words import Voice, voice_of
-from neonatal_stats.words.plan_words import measure_name
+from neonatal_stats.words.names import measure_name
 
 ENOUGH_LOSSES = 10
 """A cause has a line of its own from this many losses on."""
@@ -130,7 +130,7 @@ def _workbook(out: Path, voice: Voice, rows: Sequence[Row], season: Season) -> N
         book.set_properties({"title": voice.say("The plan"), "created": MADE_ON})
         sheet = book.add_worksheet(SHEET)
         _fill(book, sheet, voice, rows)
-        _drop_downs(sheet, voice, season)
+        _drop_downs(sheet, voice)
         how_to = book.add_worksheet(help_sheet(voice.language))
         wrap = book.add_format({"text_wrap": True, "valign": "top"})
         how_to.set_column(0, 0, 30, wrap)
@@ -155,7 +155,7 @@ def _fill(book: Any, sheet: Any, voice: Voice, rows: Sequence[Row]) -> None:
     sheet.fit_to_pages(1, 0)
 
 
-def _drop_downs(sheet: Any, voice: Voice, season: Season) -> None:
+def _drop_downs(sheet: Any, voice: Voice) -> None:
     """What may stand in the columns of words; a measure of the list may also be typed otherwise."""
     places = {column.name: place for place, column in enumerate(PLAN)}
     done = [voice.say(word) for word in DONE]

@@ -1,18 +1,36 @@
-"""A blank sheet for the shed written to a file: a workbook, or a page to print."""
+"""A blank sheet for the shed written to a file: a page to print (`shed_page`), or the workbook that is laid out here.
+
+The workbook has lines of litters and slips as on paper; feeds, samples and weather beside them. It reads back with no
+map: codes, or their words, in the columns whose headings name them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 from os import PathLike
 from pathlib import Path
+from typing import Any
 
 from neonatal_stats.report.shed_page import shed_page
-from neonatal_stats.report.shed_sheet import Sheet, asked_by, sheet_of
-from neonatal_stats.report.shed_workbook import write_workbook
+from neonatal_stats.report.shed_sheet import LINE_MM, Sheet, asked_by, cautions, code_words, how_to, sheet_of
+from neonatal_stats.season.blank import help_sheet, plausible
 from neonatal_stats.season.finding import CannotRead
+from neonatal_stats.vocabulary.columns import ALSO_READ, TABLES, Column, column
+from neonatal_stats.vocabulary.shed import SLIP_FIELDS
 
 USUAL_SPECIES = "sheep"
 """Whose sheet is written where nothing says it."""
+
+LITTERS, SLIPS = "litters", "slips"
+BESIDE = ("feeds", "samples", "weather")
+ROWS = 1000
+MADE_ON = datetime(2026, 1, 1)
+FORMATS = {"text": "@", "moment": "yyyy-mm-dd hh:mm", "date": "yyyy-mm-dd", "elapsed": "@"}
+POINTS_A_MM = 72 / 25.4
+LONGEST_TITLE, LONGEST_MESSAGE = 32, 255
+HELP_WIDTH = 100
+SHADES = {"": "#1f4e5f", "a": "#3b6e4f", "b": "#7a5c1e", "c": "#6b3a3a"}
 
 
 def write_sheet(
@@ -50,9 +68,119 @@ def write_sheet(
     if ending in (".html", ".htm"):
         target.write_text(shed_page(sheet), encoding="utf-8", newline="\n")
     elif ending == ".xlsx":
-        write_workbook(target, sheet)
+        _write_workbook(target, sheet)
     else:
         raise CannotRead(
             f"{target.name}: a sheet is written as .xlsx (a workbook) or .html (a page to print)."
         )
     return sheet
+
+
+def _write_workbook(path: Path, sheet: Sheet) -> None:
+    """Write the blank workbook; the same bytes every time."""
+    import xlsxwriter
+
+    with xlsxwriter.Workbook(str(path), {"default_date_format": FORMATS["moment"]}) as book:
+        title = sheet.voice.say("The sheet for the shed: {species}", species=sheet.own.species[sheet.species])
+        book.set_properties({"title": title, "created": MADE_ON})
+        _litters(book, sheet)
+        _slips(book, sheet)
+        for table in BESIDE:
+            _table(book, table, sheet)
+        _help(book, sheet)
+
+
+def _added(book: Any, name: str, pinned: int) -> Any:
+    made = book.add_worksheet(name)
+    made.freeze_panes(1, pinned)
+    made.set_row(0, 45)
+    made.set_default_row(round(LINE_MM * POINTS_A_MM))
+    made.set_landscape()
+    made.set_paper(9)
+    made.repeat_rows(0)
+    made.fit_to_pages(1, 0)
+    return made
+
+
+def _litters(book: Any, sheet: Sheet) -> None:
+    made = _added(book, sheet.own.sheet(LITTERS), 1)
+    fields = [(field, "") for field in sheet.of_litter]
+    fields += [(field, letter) for letter in sheet.letters for field in sheet.of_newborn]
+    for place, (field, letter) in enumerate(fields):
+        species = sheet.species if field.name == "dam_id" else ""
+        heading = sheet.own.heading(field.name, letter, species)
+        _column(book, made, place, column("births", field.name), heading, sheet, SHADES[letter])
+
+
+def _slips(book: Any, sheet: Sheet) -> None:
+    made = _added(book, sheet.own.sheet(SLIPS), 1)
+    others = {each.name: each for each in ALSO_READ}
+    for place, name in enumerate(sheet.of_slip):
+        known = others.get(name) or (column("births", name) if name not in ("letter", "lay") else None)
+        text = Column(name, "text", "") if known is None or name == "age_at_death" else known
+        _column(book, made, place, text, sheet.own.heading(name), sheet, SHADES[""])
+
+
+def _table(book: Any, table: str, sheet: Sheet) -> None:
+    made = _added(book, sheet.own.sheet(table), 1)
+    for place, each in enumerate(TABLES[table]):
+        _column(book, made, place, each, sheet.own.heading_beside(table, each), sheet, SHADES[""], table)
+
+
+def _column(
+    book: Any, made: Any, place: int, own: Column, heading: str, sheet: Sheet, shade: str, table: str = ""
+) -> None:
+    """One column: its heading, its width, its format, and what its cells accept."""
+    look = {"bold": True, "text_wrap": True, "valign": "vcenter", "font_color": "white", "bg_color": shade}
+    cell = book.add_format({"num_format": FORMATS.get(own.kind, "General"), "border": 4})
+    longest = max(len(word) for word in heading.split())
+    made.set_column(place, place, max(longest + 2, 17 if own.kind == "moment" else 9), cell)
+    made.write_string(0, place, heading, book.add_format(look | {"border": 1, "border_color": "white"}))
+    made.data_validation(1, place, ROWS, place, _rule(own, heading, sheet, table))
+
+
+def _rule(own: Column, heading: str, sheet: Sheet, table: str) -> dict[str, Any]:
+    """What a cell accepts: codes from a list; a number outside the plausible range only warns."""
+    say = sheet.voice.say
+    codes = "" if table else own.name
+    told = [f"{code} {word}" for code, word in code_words(sheet, codes)] if codes in sheet.own.codes else []
+    message = {
+        "input_title": heading[:LONGEST_TITLE],
+        "input_message": ("; ".join(told) or heading)[:LONGEST_MESSAGE],
+    }
+    words = list(sheet.own.codes.get(codes, ())) or sheet.own.choices(own)
+    if words:
+        doubt = {"error_type": "warning", "error_title": say("Not in the list")}
+        doubt |= {"error_message": say("Choose from the list, or keep your own word if it is right.")}
+        return {"validate": "list", "source": words, **doubt, **message}
+    span = plausible(own, sheet.species) if own.kind in ("number", "integer") else None
+    if span is None:
+        return {"validate": "any", **message}
+    usual = say("Usual: {low} to {high}. Keep it if it is right.", low=f"{span[0]:g}", high=f"{span[1]:g}")
+    warning = {"error_type": "warning", "error_title": say("Please look again"), "error_message": usual}
+    kind = "integer" if own.kind == "integer" else "decimal"
+    limits = {"criteria": "between", "minimum": span[0], "maximum": span[1]}
+    return {"validate": kind, **limits, **warning, **message}
+
+
+def _help(book: Any, sheet: Sheet) -> None:
+    made = book.add_worksheet(help_sheet(sheet.own.language))
+    wrap = book.add_format({"text_wrap": True, "valign": "top"})
+    made.set_column(0, 0, 34, wrap)
+    made.set_column(1, 1, HELP_WIDTH, wrap)
+    for row, (left, right) in enumerate(_help_lines(sheet)):
+        made.set_row(row, 15 * (1 + len(right) // HELP_WIDTH))
+        made.write_string(row, 0, left, wrap)
+        made.write_string(row, 1, right, wrap)
+
+
+def _help_lines(sheet: Sheet) -> list[tuple[str, str]]:
+    say, own = sheet.voice.say, sheet.own
+    keep = say("Keep the headings as they are: the sheet then reads back with no map.")
+    coded = [field.name for field in sheet.fields if field.name in own.codes]
+    coded += [name for name in SLIP_FIELDS if name in own.codes]
+    codes = [
+        (own.headings[name], "; ".join(f"{code} {word}" for code, word in code_words(sheet, name)))
+        for name in coded
+    ]
+    return [*(("", text) for text in (*how_to(sheet), keep, *cautions(sheet.voice))), *codes]

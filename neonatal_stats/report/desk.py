@@ -6,7 +6,6 @@ of the others no more than letters.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -20,14 +19,11 @@ import xlsxwriter
 from neonatal_stats.chapters import desk as chapter
 from neonatal_stats.chapters.desk import Desk, OnDesk
 from neonatal_stats.drawing import Figure
-from neonatal_stats.report.desk_farm import Done, kept_in
-from neonatal_stats.report.desk_note import NOTE_HTML
+from neonatal_stats.report.desk_farm import NOTE_HTML, Done, kept_in
 from neonatal_stats.report.folder import KEEPER_HTML, PAGE_HTML
-from neonatal_stats.report.page import counted_line, drawn, environment, style
-from neonatal_stats.report.page_tables import table_html
+from neonatal_stats.report.page import counted_line, drawn, environment, style, table_html
 from neonatal_stats.report.review import version
-from neonatal_stats.report.workbook_cells import cells_of
-from neonatal_stats.report.workbook_sheet import Sheet
+from neonatal_stats.report.workbook_sheet import Sheet, cells_of
 from neonatal_stats.report.write import plain, write_json
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.settings import Settings
@@ -93,7 +89,6 @@ def at_desk(
     settings: Settings,
     *,
     season: str = "",
-    made_on: date | None = None,
     beside: Sequence[str] = (),
 ) -> AtDesk:
     """Put the farms that were reviewed side by side.
@@ -122,7 +117,7 @@ def at_desk(
     desks = chapter.jointly([chapter.answer(some, settings, season) for some in by_species]) if read else ()
     blocks = tuple(_block(desk, several=len(desks) > 1) for desk in desks)
     voice = blocks[0].voice if len(blocks) == 1 else voice_of(_Of(settings))
-    made = made_on or date.today()
+    made = date.today()
     return AtDesk(blocks, tuple(done), settings, voice, spoken_to, made, tuple(beside))
 
 
@@ -368,9 +363,3 @@ def to_tell(found: AtDesk) -> list[str]:
         f"{one.name}: its note says what to know of its outcomes" for one in found.done if one.to_know
     ]
     return [*(f"{one.name}: not read. {one.failed}" for one in found.failed), *open_ones]
-
-
-def read_headline(folder: Path) -> dict[str, Any]:
-    """The numbers of a desk that was written."""
-    told: dict[str, Any] = json.loads((folder / "headline.json").read_text(encoding="utf-8"))
-    return told

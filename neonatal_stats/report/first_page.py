@@ -1,7 +1,8 @@
 """What vet and keeper read first: the headline figures, what stands out, and the questions that are always asked.
 
 Only what the ledger calls clear stands out, at most three of it, and "nothing stands out" is a normal answer: it is
-given with what a season of this size could have shown.
+given with what a season of this size could have shown. The fold at the end of the page tells how often was looked, in
+which families, how much of it is clear, and how much chance alone would give.
 """
 
 from __future__ import annotations
@@ -14,13 +15,13 @@ from neonatal_stats.chapters.protocol import Headline
 from neonatal_stats.estimates.planning import ratio_seen
 from neonatal_stats.measures.claims import QUESTIONS, Claim
 from neonatal_stats.measures.contrasts import NULL
-from neonatal_stats.measures.ledger import Entry
+from neonatal_stats.measures.ledger import Entry, Unit
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
 from neonatal_stats.report.short import can_show, is_short, lost_in_focus
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
-from neonatal_stats.words.periods import seasons_compared
+from neonatal_stats.words.evidence import seasons_compared
 
 HOW_MANY = 3  # findings at the top of the page
 SEEN = 0.8  # how often what could have been seen is seen
@@ -292,3 +293,84 @@ def _with_role(review: Review, role: str) -> tuple[Point, ...]:
 
 def _point(section: Section, text: str) -> Point:
     return Point(text, section.name, section.title)
+
+
+ONE_BY_ONE = 0.05
+"""What a comparison held by itself calls clear by chance: one in twenty."""
+
+FAMILIES = {
+    "litter size": "Litter size",
+    "delivery": "Delivery",
+    "dam": "The {dam}",
+    "weight": "Birth weight and term",
+    "sex": "Sex of the {newborn}",
+    "first hours": "The first hours",
+    "feeding": "Feeding of colostrum",
+    "season": "Seasons",
+    "farm": "Farms compared",
+    "weather": "Weather at birth",
+    "place": "Places and pens",
+    "cause": "Causes of loss",
+    "time": "Time of birth",
+    "mothering": "Mothering-up",
+    "outbreak": "Outbreaks",
+}
+"""The families of claims, as the fold lists them."""
+
+
+@dataclass(frozen=True)
+class Looked:
+    """The fold: its sentences, and one line a question or family (name, comparisons, clear)."""
+
+    sentences: tuple[str, ...]
+    lines: tuple[tuple[str, str, str], ...]
+
+
+def looked(review: Review) -> Looked:
+    """How the page decided, in numbers."""
+    voice, ledger = review.voice, review.ledger
+    few = sum(entry.verdict is Verdict.TOO_FEW for entry in ledger.entries)
+    asked, found = (sum(unit.asked is kind for unit in ledger.units) for kind in (True, False))
+    chance = voice.number(ledger.by_chance, 1)
+    sentences = (
+        voice.say(
+            "Comparisons decided together: {n}. Questions asked beforehand among them: {asked}; families of "
+            "comparisons found by looking: {families}. Left undecided for want of {newborns} or losses: {few}.",
+            n=voice.count(ledger.looked),
+            asked=voice.count(asked),
+            families=voice.count(found),
+            few=voice.count(few),
+        ),
+        voice.say(
+            "Called clear: {clear}, in {units} of the questions and families, of which chance alone is expected to "
+            "give at most {chance}. Held one by one at 1 in 20, about {alone} comparisons would look clear where "
+            "nothing differs.",
+            clear=voice.count(ledger.clear),
+            units=voice.count(sum(unit.clear > 0 for unit in ledger.units)),
+            chance=chance,
+            alone=voice.number(ONE_BY_ONE * ledger.looked, 0),
+        ),
+        voice.say(
+            "Questions asked beforehand, and families of comparisons, are chosen by Benjamini and Hochberg's procedure "
+            "with prior weights on Simes's p at a share of false findings of {share}; within those chosen, groups "
+            "nested in one another as one line, and then single comparisons, at the share times the part chosen "
+            "(Benjamini and Bogomolov 2014). Where nothing differs, at most {share} of pages call anything clear.",
+            share=voice.percent(ledger.share, 0),
+        ),
+    )
+    return Looked((*sentences, *_of_plan(review)), tuple(_line(review, unit) for unit in ledger.units))
+
+
+def _of_plan(review: Review) -> tuple[str, ...]:
+    """That the measures of a plan stand in no decision of the page, and how they were decided."""
+    n = len({one.measure for one in review.kept if one.change is not None})
+    if not n:
+        return ()
+    said = "The measures of the plan ({n}) are not among them: they were decided by themselves, by Holm's procedure."
+    return (review.voice.say(said, n=review.voice.count(n)),)
+
+
+def _line(review: Review, unit: Unit) -> tuple[str, str, str]:
+    voice = review.voice
+    name = voice.say(ASKED[unit.name]) if unit.asked else voice.say(FAMILIES[unit.name])
+    return name, voice.count(unit.looked), voice.count(unit.clear)

@@ -16,8 +16,8 @@ from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.vocabulary.factors import BY_NAME
 from neonatal_stats.vocabulary.terms import STILLBIRTH
 from neonatal_stats.words import Voice, joined
+from neonatal_stats.words.evidence import seasons_compared
 from neonatal_stats.words.names import factor_in_short, label, phrase
-from neonatal_stats.words.periods import seasons_compared
 from neonatal_stats.words.plain import frequency, old, out_of, whole
 
 MOST_WORDS = 20

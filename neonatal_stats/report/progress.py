@@ -16,11 +16,9 @@ from neonatal_stats.measures.progress import stops_early
 from neonatal_stats.report.first_page import ASKED
 from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK, written_whole
 from neonatal_stats.report.outcomes import outcomes_said
-from neonatal_stats.report.page import byline, counted_line, drawn, environment, style, title
-from neonatal_stats.report.page_tables import table_html
+from neonatal_stats.report.page import byline, counted_line, drawn, environment, style, table_html, title
 from neonatal_stats.report.review import Review, Section, version
-from neonatal_stats.report.workbook_cells import cells_of
-from neonatal_stats.report.workbook_sheet import Sheet
+from neonatal_stats.report.workbook_sheet import Sheet, cells_of
 from neonatal_stats.report.write import NUMBERS, about, plain, write_figures, write_json, write_tables
 from neonatal_stats.season.model import Season
 from neonatal_stats.words import joined, voice_of

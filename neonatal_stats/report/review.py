@@ -27,7 +27,7 @@ from neonatal_stats.season.actions import Action
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, Voice, voice_of
-from neonatal_stats.words.periods import dated
+from neonatal_stats.words.evidence import dated
 
 NOTHING_ASKED = Ledger((), (), 0.0)
 DATED = ("answer", "cannot say")

@@ -16,11 +16,9 @@ from neonatal_stats.chapters import scheme as chapter
 from neonatal_stats.chapters.counted.scheme import Scheme, decided
 from neonatal_stats.chapters.counted.scheme_counts import count_tables
 from neonatal_stats.chapters.protocol import Part
-from neonatal_stats.report.page import counted_line, drawn, environment, style
-from neonatal_stats.report.page_tables import table_html
+from neonatal_stats.report.page import counted_line, drawn, environment, style, table_html
 from neonatal_stats.report.review import version
-from neonatal_stats.report.workbook_cells import cells_of
-from neonatal_stats.report.workbook_sheet import Sheet
+from neonatal_stats.report.workbook_sheet import Sheet, cells_of
 from neonatal_stats.report.write import plain, write_json
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns
@@ -77,7 +75,6 @@ def at_scheme(
     *,
     smallest: int,
     engine: str,
-    made_on: date | None = None,
 ) -> AtScheme:
     """Tell what was counted.
 
@@ -96,7 +93,7 @@ def at_scheme(
         counts,
         smallest,
         engine,
-        made_on or date.today(),
+        date.today(),
     )
 
 

@@ -10,8 +10,8 @@ from neonatal_stats.estimates.verdict import Outcome
 from neonatal_stats.report.review import Review
 from neonatal_stats.season.actions import Action
 from neonatal_stats.words import Voice
+from neonatal_stats.words.names import DONE, ON_PAGE_ONE, OUTCOMES, measure_of, measure_words
 from neonatal_stats.words.plain import out_of, whole
-from neonatal_stats.words.plan_words import DONE, ON_PAGE_ONE, OUTCOMES, measure_of, measure_words
 
 MOST = 3
 """Lines of either plan on page one and on the keeper's sheet; the chapter and the workbook hold them all."""

@@ -3,17 +3,18 @@
 A comparison says "higher" or "lower" only where the interval leaves out no difference, "looks higher" where
 it leans, "no clear difference" where it does neither, and "too few to say" where the groups or the losses are
 too small, whatever the numbers happen to be. It states an association and never a cause. The verdict is made by
-`estimates.verdict`; here it is only said.
+`estimates.verdict`; here it is only said, with the seasons that it speaks of before it where it does not name them.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from neonatal_stats.estimates.verdict import Verdict
+from neonatal_stats.words.names import season_names
 from neonatal_stats.words.voice import Said, Voice
 
 RULE = (
@@ -247,3 +248,36 @@ def excess_over_lowest(counts: Iterable[tuple[float, float]]) -> float:
     groups = [(events, n) for events, n in counts if n]
     lowest = min((events / n for events, n in groups), default=0.0)
     return float(sum(events - n * lowest for events, n in groups))
+
+
+NAMING = ("period", "season", "seasons", "first", "second", "others")
+"""Placeholders that a template names its seasons by."""
+
+
+def dated(
+    voice: Voice, sentence: Sentence, period: Sequence[str], every: Sequence[str], against: Sequence[str] = ()
+) -> Sentence:
+    """The sentence, with its period before it where the records hold several seasons and it names none.
+
+    Parameters
+    ----------
+    period : the seasons that it speaks of; none for a sentence that speaks of no season.
+    every : all seasons of the records, in order.
+    against : those of them that the last is held against.
+    """
+    if len(every) < 2 or not period or _names_one(sentence, every):
+        return sentence
+    plain = season_names(voice, period, every)
+    when = seasons_compared(voice, period[-1], against, every) if against else plain
+    said = voice.say("{period}: {said}", period=when, said=sentence.text)
+    return replace(sentence, text=said)
+
+
+def seasons_compared(voice: Voice, season: str, others: Sequence[str], every: Sequence[str]) -> str:
+    """A season and those that it is held against: "2026 against 2023 to 2025"."""
+    return voice.say("{season} against {other}", season=season, other=season_names(voice, others, every))
+
+
+def _names_one(sentence: Sentence, every: Sequence[str]) -> bool:
+    told = [value for name, value in sentence.filled() if name in NAMING]
+    return any(season in value for value in told for season in every)

@@ -1,4 +1,4 @@
-"""The names of things in the records: terms, columns, factors and their groups, windows; as labels and as phrases.
+"""Names of things: terms, columns, factors and their groups, windows, as labels and as phrases; the words of a plan.
 
 Terms of the vocabulary pass through the voice, so that a translation reaches them; a farm's own text does not.
 """
@@ -8,9 +8,12 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping, Sequence
 from typing import Any
 
+from neonatal_stats.estimates.verdict import Outcome
+from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import column, heading_said
 from neonatal_stats.vocabulary.factors import BY_NAME, LEVELS
+from neonatal_stats.vocabulary.plan import PlanMeasure, plan_measures
 from neonatal_stats.words.voice import Voice
 
 SAID_AS = {"first litter": "first {litter}", "later litter": "later {litter}"}
@@ -106,3 +109,50 @@ def season_names(voice: Voice, names: Sequence[str], every: Sequence[str]) -> st
     if len(names) > 2 and list(every[first : first + len(names)]) == list(names):
         return voice.say("{first} to {last}", first=names[0], last=names[-1])
     return voice.say("{seasons} and {last}", seasons=", ".join(names[:-1]), last=names[-1])
+
+
+DONE = {
+    "yes": "done",
+    "partly": "partly done",
+    "no": "not done",
+    "": "not recorded whether it was done",
+}
+OUTCOMES = {
+    Outcome.REACHED: "reached",
+    Outcome.MOVED: "moved the right way",
+    Outcome.NO_CHANGE: "no clear change",
+    Outcome.WORSE: "worse",
+    Outcome.NOT_RECORDED: "not recorded",
+}
+ON_PAGE_ONE = {
+    Outcome.REACHED: "Reached",
+    Outcome.MOVED: "Moved",
+    Outcome.NO_CHANGE: "No clear change",
+    Outcome.WORSE: "Worse",
+    Outcome.NOT_RECORDED: "Not recorded",
+}
+
+
+def measure_of(settings: Settings, name: str) -> PlanMeasure | None:
+    """The measure of that name, None where there is none."""
+    known = plan_measures(settings.windows_h, settings.causes)
+    return next((one for one in known if one.name == name), None)
+
+
+def measure_words(voice: Voice, measure: PlanMeasure, settings: Settings) -> str:
+    """A measure as a report names it: "Fed by 2 h", "Lost to infection"."""
+    marks = {"fed": settings.marks.fed_h, "standing": settings.marks.standing_h}
+    hour = marks.get(measure.counted)
+    return voice.say(
+        measure.words,
+        mark=voice.age(hour) if hour is not None else "",
+        window=measure.detail,
+        cause=label(voice, measure.detail),
+    )
+
+
+def measure_name(voice: Voice, measure: PlanMeasure) -> str:
+    """A measure as a plan names it in the voice's language; it is read back as that measure."""
+    template = {"window": "lost by {window}", "cause": "lost to {cause}"}.get(measure.counted, measure.name)
+    template = measure.name if measure.detail == "end" else template
+    return voice.say(template, window=measure.detail, cause=label(voice, measure.detail))

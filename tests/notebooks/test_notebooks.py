@@ -16,7 +16,7 @@ import matplotlib as mpl
 import pandas as pd
 import pytest
 
-from neonatal_stats.report.asked import NotThere
+from neonatal_stats.report.in_python import NotThere
 from neonatal_stats.report.notebooks import notebook_sources, write_notebooks
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # the notebook machinery's own, of sockets and event loops

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats import CannotRead, NotRecorded, Season, ask, chapters, read_season
-from neonatal_stats.report.asked import NotThere
+from neonatal_stats.report.in_python import NotThere
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
 

@@ -15,8 +15,7 @@ import pytest
 from neonatal_stats.measures.claims import QUESTIONS, Claim
 from neonatal_stats.measures.ledger import decide
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.first_page import first_page
-from neonatal_stats.report.looked import looked
+from neonatal_stats.report.first_page import first_page, looked
 from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import Review, Section, anchor, build
 from neonatal_stats.report.write import headline

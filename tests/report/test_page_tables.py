@@ -7,7 +7,7 @@ from dataclasses import replace
 import pandas as pd
 import pytest
 
-from neonatal_stats.report.page_tables import FIRST_ROWS, MOST_ROWS, VERY_LONG, quoted, stacked, table_html
+from neonatal_stats.report.page import FIRST_ROWS, MOST_ROWS, VERY_LONG, quoted, stacked, table_html
 from neonatal_stats.report.review import Review
 from neonatal_stats.tables import Printer, Table, columns
 from neonatal_stats.words import Voice

@@ -15,8 +15,8 @@ import pytest
 
 from docs.list_templates import all_templates
 from neonatal_stats.report.blank_plan import notes, plan_rows, write_plan
+from neonatal_stats.report.first_page import looked
 from neonatal_stats.report.folder import HEADLINE, PAGE
-from neonatal_stats.report.looked import looked
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.what_to_do import at_hand, what_to_do

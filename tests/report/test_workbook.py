@@ -14,7 +14,7 @@ import pytest
 
 from neonatal_stats.report.review import Review, Section, build
 from neonatal_stats.report.workbook import write_workbook
-from neonatal_stats.report.workbook_cells import cells_of
+from neonatal_stats.report.workbook_sheet import cells_of
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Voice

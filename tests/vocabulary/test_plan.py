@@ -16,7 +16,7 @@ from neonatal_stats.vocabulary.plan import (
     plan_column,
     plan_measures,
 )
-from neonatal_stats.words.plan_words import measure_name
+from neonatal_stats.words.names import measure_name
 from neonatal_stats.words.voice import Voice
 
 SETTINGS = Settings()

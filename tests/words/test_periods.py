@@ -9,8 +9,8 @@ import pytest
 
 from neonatal_stats.report.review import DATED, Review, build
 from neonatal_stats.words import Sentence, Voice
+from neonatal_stats.words.evidence import dated
 from neonatal_stats.words.names import season_names
-from neonatal_stats.words.periods import dated
 from tests.chapters.build import season
 
 SEASONS = ("2023", "2024", "2025", "2026")
