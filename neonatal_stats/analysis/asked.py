@@ -65,44 +65,44 @@ def births_of(season: Season) -> pd.DataFrame:
     return season.with_beside
 
 
-def in_groups(
-    season: Season, by: By, *, of_loss: bool, argument: str = "by"
-) -> tuple[pd.DataFrame, tuple[str, ...]]:
+def in_groups(season: Season, by: By, *, of_loss: bool) -> tuple[pd.DataFrame, tuple[str, ...]]:
     """The births with each column of ``by`` as ordered groups, missing where it is not known; and the names.
 
     Parameters
     ----------
     by : factors of the vocabulary, other columns of births, or columns of one's own (`Season.with_column`).
     of_loss : the outcome is loss, which what happened after birth must not be held against.
-    argument : what the refusal calls ``by``.
     """
     names = names_of(by)
     births = births_of(season)
-    made = {name: groups_of(season, name, of_loss, argument) for name in names}
+    made = {name: groups_of(season, name, of_loss, "by") for name in names}
     for name, values in made.items():
         if of_loss and name not in KNOWN:
-            _no_copy_of_the_outcome(name, values, births["lost"], argument)
+            _no_copy_of_the_outcome(name, values, births["lost"])
         levels = values.cat.categories[np.unique(values.cat.codes[values.notna()])]
         if len(levels) < 2:
             raise ValueError(
-                f"{argument}: all newborns with a value of {name} have {quoted(levels[0])}, so there is nothing to "
+                f"by: all newborns with a value of {name} have {quoted(levels[0])}, so there is nothing to "
                 "hold it against."
             )
     return births.assign(**made), names
 
 
-def _no_copy_of_the_outcome(name: str, values: pd.Series, lost: pd.Series, argument: str) -> None:
+def _no_copy_of_the_outcome(name: str, values: pd.Series, lost: pd.Series) -> None:
     """Refuse a column of one's own of which every group was lost whole or not at all, though some of each were."""
     of_groups = lost.groupby(values, observed=True).mean()
     if len(of_groups) > 1 and of_groups.isin((0.0, 1.0)).all() and of_groups.nunique() == 2:
         raise ValueError(
-            f"{argument}: every group of {name} was lost whole or not at all, so it tells what became of a newborn "
+            f"by: every group of {name} was lost whole or not at all, so it tells what became of a newborn "
             "and has no risk of its own; group by what was known at birth."
         )
 
 
 def groups_of(season: Season, name: str, of_loss: bool, argument: str) -> pd.Series:
-    """One column of births as ordered groups, missing where it is not known; see `in_groups`."""
+    """One column of births as ordered groups, missing where it is not known; see `in_groups`.
+
+    ``argument`` is what a refusal calls the column.
+    """
     births = births_of(season)
     if of_loss and (name in OF_THE_OUTCOME or name.startswith(OF_WINDOW)):
         raise ValueError(

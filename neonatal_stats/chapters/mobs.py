@@ -14,16 +14,14 @@ from neonatal_stats.chapters.mobs_shown import (
     PLACES,
     by_then,
     each_told,
-    figures_shown,
+    figures,
     mob_named,
     share_told,
-    tables_shown,
+    tables,
 )
 from neonatal_stats.chapters.protocol import MOBS, NOT_WATCHED, WHEN, Headline, heed
-from neonatal_stats.drawing import Figure
 from neonatal_stats.measures.mobs import FEWEST_MOBS, FITTED
 from neonatal_stats.season.model import Season
-from neonatal_stats.tables import Table
 from neonatal_stats.words import Method, Sentence, joined, voice_of
 from neonatal_stats.words.plain import money
 
@@ -34,6 +32,24 @@ QUESTION = (
     "others go?"
 )
 ALONE = ("mobs",)
+
+__all__ = [
+    "ALONE",
+    "NAME",
+    "QUESTION",
+    "TITLE",
+    "Mobs",
+    "answer",
+    "figures",
+    "glance",
+    "headlines",
+    "method",
+    "missing",
+    "opened",
+    "sentences",
+    "tables",
+]
+
 Row = Mapping[Hashable, Any]
 
 LEADS = {
@@ -293,16 +309,6 @@ def _cannot_say(result: Mobs) -> Iterator[Sentence]:
         yield Sentence(voice.say(BORN_NEXT), role="record next")
     if result.start == "foetuses":
         yield Sentence(voice.say(MISSED), role="caution")
-
-
-def figures(result: Mobs) -> tuple[Figure, ...]:
-    """The flow from mating to weaning, the loss of each mob, and that of each season."""
-    return tuple(figures_shown(result))
-
-
-def tables(result: Mobs) -> tuple[Table, ...]:
-    """The flow, the shares, the numbers for each dam, mob by mob, class by class and season by season."""
-    return tuple(tables_shown(result))
 
 
 def headlines(result: Mobs) -> tuple[Headline, ...]:

@@ -110,14 +110,14 @@ NEVER_THERE = ("scanned", "in young")
 """Steps of dams at which fewer are no deaths."""
 
 
-def figures_shown(result: Mobs) -> Iterator[Figure]:
-    """The flow; the loss of each mob of the season; that of each season where there are several."""
-    if len(result.newborns) or len(result.dams):
-        yield _flow(result)
+def figures(result: Mobs) -> tuple[Figure, ...]:
+    """The flow from mating to weaning; the loss of each mob; that of each season where there are several."""
+    drawn = [_flow(result)] if len(result.newborns) or len(result.dams) else []
     if result.main is not None and result.here["share"].notna().sum() > 1:
-        yield _by_mob(result)
+        drawn.append(_by_mob(result))
     if result.main is not None and result.seasons["share"].notna().sum() > 1:
-        yield _by_season(result)
+        drawn.append(_by_season(result))
+    return tuple(drawn)
 
 
 def _worded(result: Mobs, steps: pd.DataFrame) -> pd.DataFrame:
@@ -242,19 +242,16 @@ def _by_season(result: Mobs) -> Figure:
     )
 
 
-def tables_shown(result: Mobs) -> Iterator[Table]:
-    """Every table of the chapter; those that would be empty are left out."""
-    yield from _flow_table(result)
-    yield from _read_table(result)
-    for table in (
+def tables(result: Mobs) -> tuple[Table, ...]:
+    """The flow, the shares, the numbers for each dam, mob by mob, class by class and season by season; none empty."""
+    later = (
         _shares_table(result),
         _per_dam_table(result),
         _each_table(result),
         _classes_table(result),
         _seasons_table(result),
-    ):
-        if len(table.frame):
-            yield table
+    )
+    return (*_flow_table(result), *_read_table(result), *(table for table in later if len(table.frame)))
 
 
 def _flow_table(result: Mobs) -> Iterator[Table]:

@@ -27,9 +27,8 @@ from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Voice, cautions, voice_of
-from neonatal_stats.words.evidence import Templates
+from neonatal_stats.words.evidence import Templates, dated
 from neonatal_stats.words.names import season_names
-from neonatal_stats.words.periods import dated
 
 NAME = "weather"
 TITLE = "Weather"
@@ -198,7 +197,7 @@ def figures(result: Weather) -> tuple[Figure, ...]:
     return (drawn,)
 
 
-def tables(result: Weather, verdicts: Verdicts | None = None) -> tuple[Table, ...]:
+def tables(result: Weather) -> tuple[Table, ...]:
     """Deaths by chill class; cold hours against the others for each span of hours before."""
     return _classes_table(result), _against_table(result)
 

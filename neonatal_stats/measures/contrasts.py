@@ -243,14 +243,13 @@ def by_factor(
     *,
     outcome: str,
     settings: Settings,
-    cluster: str = "cluster",
     alike: Alike | None = None,
 ) -> pd.DataFrame:
     """The groups of every factor, each with its share and its risk ratio against the factor's reference group.
 
     Parameters
     ----------
-    births : with the factors (those not there are passed over), `outcome` and `cluster`.
+    births : with the factors (those not there are passed over), `outcome` and cluster.
     factors : columns; the reference of each is the one that `vocabulary.factors` names, else its largest group.
     outcome : a yes-no column; newborns where it is missing are not counted.
     alike : the columns that say how many newborns and clusters a row stands for; one each without it.
@@ -265,7 +264,7 @@ def by_factor(
     ------
     Wilson interval at n / design effect; clustered risk ratio; Benjamini & Hochberg (1995).
     """
-    parts = [_of_factor(births, factor, outcome, settings, cluster, alike) for factor in factors]
+    parts = [_of_factor(births, factor, outcome, settings, alike) for factor in factors]
     rows = [row for part in parts if len(part) > 1 for row in part]
     return contrast_rows(rows, ("factor", "group"), settings=settings, many=True, extra=SHOWN)
 
@@ -275,23 +274,22 @@ def _of_factor(
     factor: str,
     outcome: str,
     settings: Settings,
-    cluster: str,
     alike: Alike | None,
 ) -> list[dict[str, object]]:
     if factor not in births:
         return []
-    known = births[list(dict.fromkeys([factor, outcome, cluster, *(alike.names if alike else ())]))]
+    known = births[list(dict.fromkeys([factor, outcome, "cluster", *(alike.names if alike else ())]))]
     known = known[known[factor].notna() & known[outcome].notna()]
     if known.empty:
         return []
     if not isinstance(known[factor].dtype, pd.CategoricalDtype):
         known = known.assign(**{factor: ordered(known[factor])})
-    shares = rates(known, (factor,), outcome, level=settings.level, cluster=cluster, alike=alike)
+    shares = rates(known, (factor,), outcome, level=settings.level, alike=alike)
     large = shares[shares["n"] >= settings.minimum_group]
     reference = _reference(large, factor)
     large_ones = known[known[factor].isin(list(large[factor]))] if reference else known.head(0)
     against = _levels_against(
-        large_ones, factor, reference, outcome, "risk ratio", settings.level, cluster, alike
+        large_ones, factor, reference, outcome, "risk ratio", settings.level, "cluster", alike
     )
     held = {str(row[factor]): row for row in against}
     return [_group_row(factor, row, held.get(str(row[factor]), {})) for row in shares.to_dict("records")]
@@ -328,31 +326,31 @@ def _reference(large: pd.DataFrame, factor: str) -> str:
     return str(levels.iloc[int(large["n"].to_numpy().argmax())])
 
 
-def risk_differs(births: pd.DataFrame, by: Sequence[str], event: str, *, cluster: str = "cluster") -> Test:
+def risk_differs(births: pd.DataFrame, by: Sequence[str], event: str) -> Test:
     """Chi-square test that the groups share one risk, adjusted for litters (Rao & Scott 1992)."""
     known = births[births[event].notna()]
     _, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
-    return clustered_test(known[event].to_numpy(bool), code, known[cluster].to_numpy())
+    return clustered_test(known[event].to_numpy(bool), code, known["cluster"].to_numpy())
 
 
-def survival_differs(births: pd.DataFrame, by: Sequence[str], *, cluster: str = "cluster") -> Test:
+def survival_differs(births: pd.DataFrame, by: Sequence[str]) -> Test:
     """Log-rank test between groups, its variance clustered; only newborns with a known age count."""
     known, code, n_groups = _of_known_age(births, by)
     age_h, died, clusters = (
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
-        known[cluster].to_numpy(),
+        known["cluster"].to_numpy(),
     )
     return logrank(age_h, died, code, cluster=clusters, n_groups=n_groups)
 
 
-def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str, *, cluster: str = "cluster") -> Test:
+def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str) -> Test:
     """Gray's test between groups for one cause, the others competing, its variance clustered."""
     known, code, n_groups = _of_known_age(births, by)
     number = list(known["cause"].cat.categories).index(cause) + 1
     outcome = np.where(known["died"].to_numpy(bool), known["cause"].cat.codes.to_numpy() + 1, 0)
-    age_h, clusters = known["age_h"].to_numpy(float), known[cluster].to_numpy()
+    age_h, clusters = known["age_h"].to_numpy(float), known["cluster"].to_numpy()
     return gray_test(age_h, outcome, code, number, cluster=clusters, n_groups=n_groups)
 
 

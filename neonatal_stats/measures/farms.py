@@ -52,17 +52,13 @@ class FarmFunnel:
     hidden_newborns: int
 
 
-def farm_funnel(
-    births: pd.DataFrame, risk: Floats, settings: Settings, *, open_to_all: bool = True
-) -> FarmFunnel:
+def farm_funnel(births: pd.DataFrame, risk: Floats, settings: Settings) -> FarmFunnel:
     """Each farm's loss, observed over expected from the common risks of its kinds of birth.
 
     Parameters
     ----------
     births : newborns with `event`, over all farms.
     risk : of each newborn, were its farm like all (`expected_by_mix`).
-    open_to_all : whoever sees it may be the keeper of one of the farms; False for the one who knows them all, from whom
-        none needs to be held back with a single small one.
 
     Farms with fewer than the setting minimum_group are counted in the common risks and not shown.
     """
@@ -78,7 +74,7 @@ def farm_funnel(
         expected=named.map(expected).to_numpy(float),
         own=named == letter.get(settings.own_farm, ""),
     )
-    large = _shown(crude["n"], settings.minimum_group, open_to_all)
+    large = _shown(crude["n"], settings.minimum_group)
     shown = crude[large].reset_index(drop=True)
     return _with_limits(shown, settings.level, int((~large).sum()), int(crude.loc[~large, "n"].sum()))
 
@@ -119,12 +115,12 @@ def digests(births: pd.DataFrame) -> dict[str, str]:
     return {str(row.farm): f"{row.n} {row.lost} {row.born}" for row in each_row(sums)}
 
 
-def _shown(n: pd.Series, minimum_group: int, open_to_all: bool) -> pd.Series:
+def _shown(n: pd.Series, minimum_group: int) -> pd.Series:
     """Farms large enough to show; where a single one is too small the next smallest is held back with it, so that
     it cannot be worked out from the totals.
     """
     large = n >= minimum_group
-    if open_to_all and (~large).sum() == 1 and large.any():
+    if (~large).sum() == 1 and large.any():
         large = large & (n.index != n[large].idxmin())
     return large
 

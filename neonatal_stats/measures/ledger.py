@@ -168,16 +168,11 @@ def decide(claims: Iterable[Claim], settings: Settings) -> Ledger:
     return Ledger(entries, tuple(_unit(branch, q, verdicts) for branch in tree), share)
 
 
-def decide_alone(claims: Iterable[Claim], settings: Settings) -> Ledger:
-    """Decide over the claims of one chapter that is asked by itself: the same procedure, its claims the whole page."""
-    return decide(claims, settings)
-
-
 def settled(
     claims: Iterable[Claim], settings: Settings, verdicts: Mapping[str, Verdict] | None
 ) -> Mapping[str, Verdict]:
-    """The page's verdicts where a page was decided, else those of the chapter asked alone."""
-    return decide_alone(claims, settings).verdicts if verdicts is None else verdicts
+    """The page's verdicts where a page was decided; else of the chapter asked alone, its claims the whole page."""
+    return decide(claims, settings).verdicts if verdicts is None else verdicts
 
 
 def _refuse_twice(claims: Sequence[Claim]) -> None:

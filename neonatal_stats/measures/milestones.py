@@ -138,18 +138,10 @@ def counts_by_state(state: pd.Series) -> dict[str, int]:
     return {name: int(found.get(name, 0)) for name in STATES}
 
 
-def share_met(
-    newborns: pd.DataFrame, state: pd.Series, by: Sequence[str] = (), *, level: float
-) -> pd.DataFrame:
-    """Share that met a milestone, of those observed, per group: the ``rates`` frame with `not_observed`
-    beside it.
-    """
-    frame = newborns.assign(was_met=met(state), unseen=state.isin(["not observed"]))
-    found = rates(frame, by, "was_met", level=level)
-    if not by:
-        return found.assign(not_observed=int(frame["unseen"].sum()))
-    unseen = frame.groupby(list(by), observed=True)["unseen"].sum().rename("not_observed").reset_index()
-    return found.merge(unseen, on=list(by), how="left")
+def share_met(newborns: pd.DataFrame, state: pd.Series, *, level: float) -> pd.DataFrame:
+    """Share that met a milestone, of those observed: the ``rates`` frame with `not_observed` beside it."""
+    found = rates(newborns.assign(was_met=met(state)), (), "was_met", level=level)
+    return found.assign(not_observed=int(state.isin(["not observed"]).sum()))
 
 
 def mothering_judged(newborns: pd.DataFrame) -> pd.DataFrame:

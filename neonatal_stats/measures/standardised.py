@@ -104,7 +104,7 @@ def standardised(
 
 
 def mix_and_rate_split(
-    births: pd.DataFrame, mix: CommonMix, first: str, second: str, by: str = "season", *, level: float
+    births: pd.DataFrame, mix: CommonMix, first: str, second: str, *, level: float
 ) -> tuple[MixAndRate, pd.DataFrame]:
     """The change in loss from one season to another, split into mix and rate, term by term.
 
@@ -116,10 +116,10 @@ def mix_and_rate_split(
     (split, terms) : the split, and one row a stratum: the mix's columns (missing for "not known"), n_a, events_a,
     n_b, events_b, mix_term, rate_term.
     """
-    pair = births[by].isin([first, second]).to_numpy()
+    pair = births["season"].isin([first, second]).to_numpy()
     code = np.where(mix.code < 0, len(mix.strata), mix.code)[pair]
     number, stratum = np.unique(code, return_inverse=True)
-    later = (births.loc[pair, by] == second).to_numpy(int)
+    later = (births.loc[pair, "season"] == second).to_numpy(int)
     event = births.loc[pair, "event"].to_numpy(int)
     cluster = births.loc[pair, "cluster"].to_numpy()
     labels = [str(one) for one in number]

@@ -15,7 +15,7 @@ from neonatal_stats.chapters import outbreak
 from neonatal_stats.chapters.counted.outbreak import KEY, Outbreak
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates.verdict import Verdict
-from neonatal_stats.measures.ledger import decide_alone
+from neonatal_stats.measures.ledger import decide
 from neonatal_stats.measures.on_the_calendar import EVERYWHERE
 from neonatal_stats.report.in_short import in_short
 from neonatal_stats.tables import printed
@@ -37,7 +37,7 @@ def found(farm: Farm, number: int = 1) -> Outbreak:
 
 def verdict(result: Outbreak) -> Verdict:
     (claim,) = outbreak.claims(result)
-    return decide_alone([claim], result.settings).verdicts[KEY]
+    return decide([claim], result.settings).verdicts[KEY]
 
 
 def day_of(moment: pd.Timestamp) -> int:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.claims import FAMILIES, Claim
-from neonatal_stats.measures.ledger import Ledger, decide, decide_alone, settled
+from neonatal_stats.measures.ledger import Ledger, decide, settled
 from neonatal_stats.season.settings import Settings
 
 SETTINGS = Settings()
@@ -124,7 +124,7 @@ def test_two_claims_of_one_key_are_refused() -> None:
 def test_a_chapter_alone_decides_over_its_own_and_the_page_over_all() -> None:
     own = [claim("a", 0.02, "time")]
     page = decide([*own, *(claim(name, 0.9, name) for name in FAMILIES if name != "time")], SETTINGS)
-    assert settled(own, SETTINGS, None) == decide_alone(own, SETTINGS).verdicts == {"a": Verdict.CLEAR}
+    assert settled(own, SETTINGS, None) == decide(own, SETTINGS).verdicts == {"a": Verdict.CLEAR}
     assert settled(own, SETTINGS, page.verdicts)["a"] is Verdict.LEANING
 
 

@@ -16,7 +16,7 @@ from neonatal_stats.estimates.verdict import LEANING_P, Verdict
 from neonatal_stats.measures.birth_factors import Factor, factors
 from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed
 from neonatal_stats.measures.contrasts import REST, contrast_rows, counts_of, with_verdicts
-from neonatal_stats.measures.ledger import decide_alone
+from neonatal_stats.measures.ledger import decide
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.risk_groups import (
     GROUPS,
@@ -76,7 +76,7 @@ class Groups(Shown):
     @property
     def watch(self) -> pd.DataFrame:
         """The groups on the watch list of this chapter asked alone."""
-        return watch_list(self, decide_alone(claims(self), self.settings).verdicts)
+        return watch_list(self, decide(claims(self), self.settings).verdicts)
 
 
 def claims(result: Groups) -> tuple[Claim, ...]:
@@ -249,7 +249,7 @@ def _nobody(factor: str, level: str, found: Factor | None, births: pd.DataFrame)
 
 def _listed(groups: pd.DataFrame, period: tuple[str, ...], settings: Settings) -> list[tuple[str, str]]:
     """The single levels on the chapter's own watch list, by tier and excess deaths."""
-    verdicts = decide_alone(_claims(groups, period, settings), settings).verdicts
+    verdicts = decide(_claims(groups, period, settings), settings).verdicts
     clear = judged(groups, verdicts)["verdict"] == Verdict.CLEAR
     top = groups[clear & (groups["with_factor"] == "") & (groups["excess"] > 0)]
     return list(zip(top["factor"], top["group"], strict=True))

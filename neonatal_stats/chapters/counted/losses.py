@@ -256,9 +256,7 @@ def _sold_or_moved(newborns: pd.DataFrame) -> pd.Series:
     return pd.concat(told, axis=1).any(axis=1) if told else pd.Series(False, index=newborns.index)
 
 
-def life_table(
-    alive_at_birth: pd.DataFrame, edges_h: Sequence[float], *, level: float, cluster: str = "cluster"
-) -> pd.DataFrame:
+def life_table(alive_at_birth: pd.DataFrame, edges_h: Sequence[float], *, level: float) -> pd.DataFrame:
     """Deaths of newborns born alive by age window.
 
     Returns
@@ -280,7 +278,7 @@ def life_table(
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
         list(edges_h),
-        cluster=known[cluster].to_numpy(),
+        cluster=known["cluster"].to_numpy(),
         level=level,
     )
     return pd.DataFrame(

@@ -17,7 +17,6 @@ import pandas as pd
 from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
-from neonatal_stats.measures.causes import losses_by_cause
 from neonatal_stats.measures.claims import Claim, claims_of, family_of_factor, judged, keyed, line_of_factor
 from neonatal_stats.measures.contrasts import SHOWN, by_factor, contrast_rows, contrasts
 from neonatal_stats.measures.curves import before_ages, incidence, survival
@@ -31,6 +30,7 @@ from neonatal_stats.measures.windows import (
     ages_of_losses_known,
     compared_window,
     known_in,
+    losses_by_cause,
     losses_by_window,
     lost_to,
     share_gone,
@@ -82,7 +82,7 @@ class FarmsOfScheme:
 class Scheme(Shown):
     """One season of a scheme, and its seasons side by side.
 
-    ``overview`` farms, seasons and species as `scheme.overview` counts them; ``by_window`` as
+    ``overview`` farms, seasons and species as `scheme.asking.overview` counts them; ``by_window`` as
     `measures.windows.losses_by_window`; ``alive`` the ``curve`` frame of those born alive and ``at_ages`` it read at
     the windows' ends (both empty where no age is known); ``by_cause`` losses of each cause and ``incidence`` their
     curves (empty where too few ages are known); ``groups`` the keyed frame of `measures.contrasts.by_factor`, q
@@ -164,7 +164,7 @@ def answer(
     claims = (
         *_claims(groups, season, settings),
         *(claim for name, one in asked.items() for claim in _asked_claims(name, one, season, settings)),
-        *_change_claims(change, season, seasons, settings),
+        *_change_claims(change, season, settings),
     )
     species = sorted(set(this["species"]))
     return Scheme(
@@ -293,9 +293,7 @@ def _seasons(
     return window, of_each, keyed(change, NAME, "season")
 
 
-def _change_claims(
-    change: pd.DataFrame, season: str, seasons: Sequence[str], settings: Settings
-) -> Iterator[Claim]:
+def _change_claims(change: pd.DataFrame, season: str, settings: Settings) -> Iterator[Claim]:
     if len(change):
         before = str(change["versus"].iloc[0])
         yield from claims_of(

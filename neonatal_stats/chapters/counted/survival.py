@@ -188,7 +188,6 @@ def days_alive(
     *,
     until_h: float,
     level: float,
-    cluster: str = "cluster",
 ) -> pd.DataFrame:
     """Mean days alive out of the first so many hours, per group.
 
@@ -212,10 +211,10 @@ def days_alive(
             mine["age_h"].to_numpy(float),
             mine["died"].to_numpy(bool),
             until_h=until_h,
-            cluster=mine[cluster].to_numpy(),
+            cluster=mine["cluster"].to_numpy(),
             level=level,
         )
-        alone = mine[cluster].nunique() < 2
+        alone = mine["cluster"].nunique() < 2
         low, high = (np.nan, np.nan) if alone else (found.low / 24, found.high / 24)
         rows.append((len(mine), found.estimate / 24, low, high, found.note))
     counted = pd.DataFrame(rows, columns=["n", "days", "low", "high", "note"], index=groups.index)
