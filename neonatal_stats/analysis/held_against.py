@@ -8,8 +8,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from neonatal_stats.analysis.asked import level_of, names_of, reference_of
-from neonatal_stats.analysis.known_outcome import counted_of, outcome_said
-from neonatal_stats.analysis.results import Result, Row, common, drawn_on
+from neonatal_stats.analysis.results import Result, Row, common, counted_of, drawn_on, outcome_said
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Axes
 from neonatal_stats.drawing.on_axes import dots

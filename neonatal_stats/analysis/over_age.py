@@ -33,11 +33,7 @@ from neonatal_stats.drawing.on_axes import (
 from neonatal_stats.estimates.survival import log_log
 from neonatal_stats.measures import curves
 from neonatal_stats.measures.rates import too_small
-from neonatal_stats.measures.windows import (
-    fewest_watched,
-    watched_to_h,
-    well_watched,
-)
+from neonatal_stats.measures.windows import fewest_watched, watched_to_h, well_watched
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.toml_file import nearest, quoted
 from neonatal_stats.tables import Table, columns

@@ -9,8 +9,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.analysis.asked import By, groups_of, names_of
-from neonatal_stats.analysis.known_outcome import counted_of, outcome_said
-from neonatal_stats.analysis.results import Result, common, drawn_on
+from neonatal_stats.analysis.results import Result, common, counted_of, drawn_on, outcome_said
 from neonatal_stats.chapters.protocol import NotRecorded, interval_heading
 from neonatal_stats.drawing import Axes
 from neonatal_stats.drawing.on_axes import dots

@@ -1,8 +1,8 @@
 """Was colostrum in time and enough, did it reach the blood, and did it go with survival?
 
 Timing and sources are told here; the amount in `colostrum_amount`, survival in `colostrum_effect` and
-`colostrum_trial`, the blood in `colostrum_transfer`, what was tested of colostrum in `colostrum_quality`. Records of
-samples or of colostrum without births have the last two alone.
+`colostrum_trial`, the blood in `colostrum_transfer` and `colostrum_transfer_shown`, what was tested of colostrum in
+`colostrum_quality`. Records of samples or of colostrum without births have the last two alone.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from neonatal_stats.chapters import colostrum_amount as amount
 from neonatal_stats.chapters import colostrum_effect as effect
 from neonatal_stats.chapters import colostrum_quality as quality
 from neonatal_stats.chapters import colostrum_transfer as transfer
+from neonatal_stats.chapters import colostrum_transfer_shown as transfer_shown
 from neonatal_stats.chapters import colostrum_trial as trial
 from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing, claims, fed_at_a_time
 from neonatal_stats.chapters.counted.colostrum import answer as count
@@ -30,10 +31,9 @@ from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.passive_transfer import ABSORBED_BY_AGE_H
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, cautions, joined, voice_of
 from neonatal_stats.words.beside_published import beside_said, beside_tables
-from neonatal_stats.words.curve_tables import curve_table
-from neonatal_stats.words.group_rows import group_columns, group_rows
+from neonatal_stats.words.evidence import dated
+from neonatal_stats.words.group_tables import curve_table, group_columns, group_rows
 from neonatal_stats.words.names import factor_in_short, label
-from neonatal_stats.words.periods import dated
 
 ALONE = ("samples", "colostrum")
 NAME = "colostrum"
@@ -142,8 +142,8 @@ def tables(result: Colostrum) -> tuple[Table, ...]:
     if result.effect:
         built += effect.tables(result.effect, voice, settings)
         built += trial.tables(result.trial, voice, settings)
-    built += transfer.tables(result.transfer, voice, settings)
-    built += transfer.without_cuts_table(result.without_cuts, voice)
+    built += transfer_shown.tables(result.transfer, voice, settings)
+    built += transfer_shown.without_cuts_table(result.without_cuts, voice)
     built += quality.tables(result, voice)
     built += beside_tables(voice, "colostrum", *beside(result), interval_heading(voice, settings.level))
     if result.sources:
@@ -179,7 +179,7 @@ def figures(result: Colostrum) -> tuple[Figure, ...]:
         drawn += effect.figures(result.effect, voice, settings)
     if result.amount:
         drawn += amount.figures(result.amount, voice, settings)
-    drawn += transfer.figures(result.transfer, voice)
+    drawn += transfer_shown.figures(result.transfer, voice)
     drawn += quality.figures(result, voice)
     return tuple(drawn)
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.colostrum_transfer import counts_by_group, measure_label
+from neonatal_stats.chapters.colostrum_transfer import counts_by_group
+from neonatal_stats.chapters.colostrum_transfer_shown import measure_label
 from neonatal_stats.chapters.counted.colostrum import REACHED, Colostrum, Quality
 from neonatal_stats.chapters.protocol import interval_heading
 from neonatal_stats.drawing import Figure

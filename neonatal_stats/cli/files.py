@@ -1,4 +1,7 @@
-"""The commands that write files for a person to fill in, edit or open elsewhere."""
+"""The commands that write files for a person to fill in, edit or open elsewhere.
+
+What a drafted map leaves open is asked on a terminal, one place after the other, where that is wished.
+"""
 
 from __future__ import annotations
 

@@ -82,7 +82,7 @@ def _page_of(answers: Answers, settings: Settings, smallest: int, engine: str) -
     """What was answered, counted and laid out with what the asking cost."""
     from neonatal_stats.chapters.counted.scheme import answer
     from neonatal_stats.report.scheme import Spent, at_scheme
-    from neonatal_stats.scheme.questions import seasons_in
+    from neonatal_stats.scheme.asking import seasons_in
 
     found = answer(
         answers.overview,

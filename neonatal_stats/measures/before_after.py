@@ -1,7 +1,6 @@
 """One season against the one before it, on one mix of births: a measure before an action and after it.
 
-It says whether the measure moved, never that the action moved it: of one farm, a season before and a season after
-differ by all else that changed.
+Seasons swing by themselves: how far their true losses lie apart, and what is taken where few seasons cannot tell.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from neonatal_stats.estimates.arguments import Floats
 from neonatal_stats.estimates.many_groups import skewed_like_counts
 from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.results import Estimate
-from neonatal_stats.estimates.seasons import later_less_earlier
+from neonatal_stats.estimates.seasons import later_less_earlier, swing
 from neonatal_stats.estimates.standardisation import variance_under_one_risk
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.measures.standardised import CommonMix, common_mix, standardised
@@ -179,3 +178,40 @@ def _filled(pair: pd.DataFrame, mix: CommonMix) -> bool:
     placed = pd.Series(mix.placed).groupby(pair["season"].to_numpy(), observed=True)
     strata = int((mix.standard > 0).sum())
     return bool((placed.mean() >= PLACED).all() and placed.sum().min() >= IN_STRATUM * strata)
+
+
+SWING_FROM = 3  # seasons from which their swing is measured
+USUAL_SWING = 0.20
+"""Swing of seasons, as a share of their loss, where it cannot be measured: common practice, no source."""
+LEAST_SWING = 0.10
+"""Few seasons cannot show that there is none: a swing that came out smaller is taken as this."""
+
+
+@dataclass(frozen=True)
+class Swing:
+    """How far the true losses of seasons lie apart: their standard deviation as a share of their mean.
+
+    ``measured`` over the ``seasons`` that hold enough newborns, NaN under three; ``taken`` is what is planned with.
+    """
+
+    seasons: int
+    measured: float
+    taken: float
+
+
+def swing_of(births: pd.DataFrame, minimum_group: int) -> Swing:
+    """How far the seasons swing beyond chance and litters, and what is taken for it.
+
+    Counted: newborns with `event`, of seasons that hold at least ``minimum_group`` of them.
+    """
+    sizes = births["season"].astype(str).value_counts()
+    used = births[births["season"].astype(str).isin(sizes.index[sizes >= minimum_group])]
+    season = pd.factorize(used["season"].astype(str))[0]
+    seasons, event = int(season.max(initial=-1)) + 1, used["event"].to_numpy(int)
+    if seasons < SWING_FROM or not 0 < event.mean() < 1:
+        return Swing(seasons, math.nan, USUAL_SWING)
+    of_one = np.zeros_like(season)
+    variance = variance_under_one_risk(event, season, of_one, [1.0], cluster=used["litter"].to_numpy())
+    share = np.bincount(season, event) / np.bincount(season)
+    measured = math.sqrt(swing(share, variance)) / float(share.mean())
+    return Swing(seasons, measured, max(LEAST_SWING, measured))

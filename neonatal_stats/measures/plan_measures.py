@@ -1,6 +1,6 @@
 """The measures of a plan, counted: of each newborn that a measure is asked of whether it met it, as its chapter counts.
 
-Nothing is counted anew here: marks of the first hours come from `milestones`, colostrum from `intake`, samples from
+Nothing is counted anew here: marks of the first hours come from `milestones`, colostrum from `colostrum`, samples from
 `transfer`, losses and causes from `windows`.
 """
 
@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 import pandas as pd
 
-from neonatal_stats.measures.intake import intake_by, measured, targets_met
+from neonatal_stats.measures.colostrum import intake_by, measured, targets_met
 from neonatal_stats.measures.milestones import (
     FEEDING,
     STANDING,

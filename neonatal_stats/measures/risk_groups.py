@@ -1,4 +1,7 @@
-"""Every level of every factor, and every two of them together, each against the rest of the newborns."""
+"""Every level of every factor, and every two of them together, each against the rest of the newborns.
+
+Groups that are part of a broader group stand under it: twins and triplets under "twins and more".
+"""
 
 from __future__ import annotations
 
@@ -30,6 +33,7 @@ from neonatal_stats.estimates.verdict import LEANING_P
 from neonatal_stats.measures.birth_factors import Factor
 from neonatal_stats.measures.contrasts import CONTRAST, REST, cells_of, with_verdicts
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.factors import SAME, WITHIN
 
 Floats = NDArray[np.float64]
 
@@ -318,3 +322,30 @@ def with_shrunken_share(groups: pd.DataFrame, *, effect: float) -> pd.DataFrame:
     deaths = groups["events"] / effect + prior.a
     births = groups["n"] / effect + prior.a + prior.b
     return groups.assign(shrunken_share=(deaths / births).where(groups["tried"].astype(bool)))
+
+
+def nested(groups: pd.DataFrame) -> pd.DataFrame:
+    """The groups in their order, but each part right under the broader group that holds it, where that is there.
+
+    Parameters
+    ----------
+    groups : frame with factor and group; a row of two levels together (with_factor) is no part of anything.
+
+    Returns
+    -------
+    The rows with `depth`: 1 for a part under its broader group, else 0. A group that is there twice under two names
+    (singles as a birth type and as "not twins and more") stays once, by the name that `vocabulary.factors.SAME` keeps.
+    """
+    pair = groups["with_factor"] != "" if "with_factor" in groups else [False] * len(groups)
+    names = [
+        (factor, group) if not two else ("", "")
+        for factor, group, two in zip(groups["factor"], groups["group"], pair, strict=True)
+    ]
+    there = set(names)
+    kept = [place for place, name in enumerate(names) if SAME.get(name) not in there]
+    broader = {place: WITHIN[names[place]] for place in kept if WITHIN.get(names[place]) in there}
+    order: list[int] = []
+    for place in kept:
+        if place not in broader:
+            order += [place, *(part for part, whole in broader.items() if whole == names[place])]
+    return groups.iloc[order].assign(depth=[int(place in broader) for place in order])

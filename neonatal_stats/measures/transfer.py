@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.measures.intake import first_feeds
+from neonatal_stats.measures.colostrum import first_feeds
 from neonatal_stats.season.following.follow import birth_type, born_by, ordered, parity_class
 from neonatal_stats.vocabulary.passive_transfer import BRIX, IGG, PROTEIN, TURBIDITY, Scheme, scheme
 from neonatal_stats.vocabulary.terms import FEED_SOURCES

@@ -13,7 +13,7 @@ from neonatal_stats.chapters import colostrum, colostrum_amount, colostrum_trans
 from neonatal_stats.chapters.colostrum import Colostrum
 from neonatal_stats.chapters.counted.colostrum import amount
 from neonatal_stats.chapters.protocol import NotRecorded
-from neonatal_stats.measures.intake import igg_mass_g, intake_by
+from neonatal_stats.measures.colostrum import igg_mass_g, intake_by
 from neonatal_stats.season.settings import Marks, Settings
 from neonatal_stats.words import Voice
 from tests.chapters.build import season

@@ -7,7 +7,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.days import Rose, draw_days
+from neonatal_stats.drawing.on_the_calendar import Rose, draw_days
 from neonatal_stats.tables import Printer
 from tests.drawing.drawn import across, bars, lines
 from tests.drawing.svg_text import cut, hovered, overlapping

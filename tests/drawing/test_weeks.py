@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.weeks import draw_weeks
+from neonatal_stats.drawing.on_the_calendar import draw_weeks
 from neonatal_stats.tables import Printer
 from tests.drawing.drawn import across, bars, lines, marks, texts
 from tests.drawing.svg_text import cut, hovered, overlapping

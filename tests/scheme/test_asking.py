@@ -18,10 +18,9 @@ from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.milestones import FEEDING, Milestone, met, state_when_due
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.measures.windows import losses_by_window, watched_to_h
-from neonatal_stats.scheme.asking import Answers, ask
+from neonatal_stats.scheme.asking import Answers, ask, seasons_in
 from neonatal_stats.scheme.engines import embedded
 from neonatal_stats.scheme.kept import Kept, kept_beside, remove_kept
-from neonatal_stats.scheme.questions import seasons_in
 from neonatal_stats.scheme.records import births_of, files_of
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.follow import follow

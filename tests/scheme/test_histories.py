@@ -10,12 +10,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.measures.causes import losses_by_cause
 from neonatal_stats.measures.contrasts import by_factor, contrasts
 from neonatal_stats.measures.curves import incidence, survival
 from neonatal_stats.measures.milestones import FEEDING, Milestone, met, state_when_due
 from neonatal_stats.measures.rates import rates
-from neonatal_stats.measures.windows import losses_by_window
+from neonatal_stats.measures.windows import losses_by_cause, losses_by_window
 from neonatal_stats.scheme.engines import embedded
 from neonatal_stats.scheme.histories import ALIKE, Question, cluster_of, histories
 from neonatal_stats.scheme.records import births_of

@@ -15,11 +15,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.measures.causes import losses_by_cause
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.rates import rates
-from neonatal_stats.measures.windows import losses_by_window
+from neonatal_stats.measures.windows import losses_by_cause, losses_by_window
 from neonatal_stats.scheme.asking import overview
 from neonatal_stats.scheme.deriving import followed
 from neonatal_stats.scheme.engines import embedded, engine_at, has_java

@@ -31,8 +31,7 @@ from neonatal_stats.estimates.results import Estimate
 from neonatal_stats.estimates.seasons import later_less_earlier
 from neonatal_stats.estimates.standardisation import directly_standardised, variance_under_one_risk
 from neonatal_stats.estimates.verdict import Outcome, follow_up
-from neonatal_stats.measures.before_after import before_after
-from neonatal_stats.measures.swing import USUAL_SWING
+from neonatal_stats.measures.before_after import USUAL_SWING, before_after
 from neonatal_stats.season.settings import Settings
 from tests.simulations.times import often
 

@@ -17,12 +17,11 @@ from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.many_groups import holm
 from neonatal_stats.estimates.planning import fall_seen, seasons_needed
 from neonatal_stats.estimates.verdict import Outcome, Verdict, follow_up, judge
-from neonatal_stats.measures.before_after import Change, after_alone, before_after
+from neonatal_stats.measures.before_after import USUAL_SWING, Change, after_alone, before_after, swing_of
 from neonatal_stats.measures.contrasts import contrast_rows
 from neonatal_stats.measures.plan_measures import NOTHING, Seen, seen
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.risk_groups import flock_design_effect
-from neonatal_stats.measures.swing import USUAL_SWING, swing_of
 from neonatal_stats.season.actions import Action, Share
 from neonatal_stats.season.model import Season, in_seasons
 from neonatal_stats.season.settings import Settings

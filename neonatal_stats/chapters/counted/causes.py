@@ -12,18 +12,20 @@ import pandas as pd
 from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.many_groups import benjamini_hochberg
 from neonatal_stats.estimates.verdict import Verdict, judge_test
-from neonatal_stats.measures.causes import RATES, losses_by_cause, share_of_cause
 from neonatal_stats.measures.claims import Claim, claim_of_test
 from neonatal_stats.measures.contrasts import cause_differs
 from neonatal_stats.measures.curves import incidence
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.measures.windows import (
+    RATES,
     UNKNOWN,
     UNKNOWN_AGES,
     age_edges_h,
     cause_found,
     deaths_without_age,
     last_age_h,
+    losses_by_cause,
+    share_of_cause,
     watched_to_h,
     when_lost,
 )

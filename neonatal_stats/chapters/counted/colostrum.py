@@ -22,10 +22,18 @@ from neonatal_stats.chapters.counted.colostrum_transfer import (
     without_more_groups,
 )
 from neonatal_stats.measures.claims import Claim, claims_of, keyed
-from neonatal_stats.measures.colostrum_quality import TESTED_BY, marks, measured, tests
+from neonatal_stats.measures.colostrum import (
+    TESTED_BY,
+    first_feeds,
+    intake_by,
+    marks,
+    measured,
+    ready,
+    targets_met,
+    tests,
+    was_tested,
+)
 from neonatal_stats.measures.contrasts import by_factor
-from neonatal_stats.measures.intake import first_feeds, intake_by, ready, targets_met
-from neonatal_stats.measures.intake import measured as feeds_measured
 from neonatal_stats.measures.milestones import (
     FEEDING,
     STATES,
@@ -266,8 +274,8 @@ class Amount:
 
 
 def amount(births: pd.DataFrame, feeds: pd.DataFrame, species: str, settings: Settings) -> Amount | None:
-    """Count the amounts, as `measures.intake.targets_met` says who is counted; None where no feed has a volume."""
-    if not feeds_measured(feeds):
+    """Count the amounts, as `measures.colostrum.targets_met` says who is counted; None where no feed has a volume."""
+    if not measured(feeds):
         return None
     whole = intake_by(births, feeds, settings.marks.colostrum_amount_by_h, species)
     weighed, cluster = ready(whole), births.set_index("newborn")["cluster"]
@@ -293,7 +301,7 @@ def _met(
 class Quality:
     """Colostrum tested by one measure.
 
-    ``tests`` the frame of `measures.colostrum_quality.tests`; ``reached`` a ``rates`` frame of one row, of those at the
+    ``tests`` the frame of `measures.colostrum.tests`; ``reached`` a ``rates`` frame of one row, of those at the
     mark or above; ``groups`` the same by factor and group; ``drunk`` of newborns with both a tested colostrum and a
     classed blood sample, a ``rates`` frame by ``drank`` of those in the lowest class of ``serum``.
     """
@@ -316,7 +324,7 @@ def quality(season: Season, transfer: tuple[Transfer, ...]) -> tuple[Quality, ..
 
 def unmarked(season: Season) -> tuple[str, ...]:
     """The measures of colostrum with a value for which no mark of the species is at hand."""
-    return tuple(one for one in TESTED_BY if measured(season, one) and mark(season.species, one) is None)
+    return tuple(one for one in TESTED_BY if was_tested(season, one) and mark(season.species, one) is None)
 
 
 def _quality(season: Season, one: Mark, transfer: tuple[Transfer, ...]) -> Quality:

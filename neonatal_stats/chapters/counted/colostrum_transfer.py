@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.estimates.smooth import SmoothMean, smooth_mean
-from neonatal_stats.measures.intake import igg_mass_g, usable
+from neonatal_stats.measures.colostrum import igg_mass_g, usable
 from neonatal_stats.measures.milestones import FEEDING, hours
 from neonatal_stats.measures.rates import one_below_another, rates
 from neonatal_stats.measures.transfer import (

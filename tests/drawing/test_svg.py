@@ -12,8 +12,7 @@ from matplotlib.patches import Rectangle
 
 from neonatal_stats.drawing.colours import CAUSE_LOOKS, PAPER
 from neonatal_stats.drawing.figure import house
-from neonatal_stats.drawing.paths import INCH, TILE, shortened
-from neonatal_stats.drawing.svg import finished
+from neonatal_stats.drawing.svg import INCH, TILE, finished, shortened
 
 HATCHES = sorted(
     {hatch for _, hatch in CAUSE_LOOKS.values() if hatch} | {"xxxx", "////", "....", "oo", "//", ".."}

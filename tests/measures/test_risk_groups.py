@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from neonatal_stats.measures.nesting import nested
+from neonatal_stats.measures.risk_groups import nested
 from neonatal_stats.vocabulary.factors import BY_NAME, SAME, WITHIN
 
 
