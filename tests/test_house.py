@@ -98,7 +98,7 @@ PAGES_OF_THEIR_OWN = ("progress", "desk", "scheme")
 
 
 def chapter_of(parts: Sequence[str]) -> str:
-    """The chapter that a page below chapters belongs to: losses for losses, counted.losses, losses_tables."""
+    """The chapter that a page below chapters belongs to: losses for losses, counted.losses, losses_shown."""
     page = next((part for part in parts if part != "counted"), "counted")
     known = (*READING_ORDER, *PAGES_OF_THEIR_OWN)
     return next((name for name in known if page == name or page.startswith(f"{name}_")), page)
