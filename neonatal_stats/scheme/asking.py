@@ -276,14 +276,14 @@ def overview(births: ibis.Table, settings: Settings) -> pd.DataFrame:
         "species",
         "litter_known",
         "born",
-        newborns=ibis.literal(1),
-        born_dead=derived.stillborn.cast("int64"),
-        lost=derived.lost.cast("int64"),
-        undated=(derived.died & ~derived.age_known).cast("int64"),
-        left_early=early.cast("int64"),
+        born_dead=derived.stillborn,
+        lost=derived.lost,
+        undated=derived.died & ~derived.age_known,
+        left_early=early,
     )
     by_litter = told.group_by(*LITTER, "species", "litter_known").aggregate(
-        **{name: told[name].sum() for name in COUNTS},
+        newborns=told.count(),
+        **{name: told.count(where=told[name]) for name in COUNTS if name != "newborns"},
         first_born=told.born.min(),
         last_born=told.born.max(),
     )
