@@ -41,7 +41,7 @@ class Sheet:
     def __init__(self, book: Any, name: str, tables: Sequence[Cells], widths: Sequence[float] = ()) -> None:
         self.tables = tuple(tables)
         self.sheet = book.add_worksheet(name)
-        self._book, self._formats = book, dict[str, Any]()
+        self._book, self._formats = book, dict[tuple[tuple[str, Any], ...], Any]()
         self._bottom = 0
         self.widths = list(widths) or _widths(self.tables)
         for position, width in enumerate(self.widths):
@@ -51,7 +51,7 @@ class Sheet:
 
     def style(self, **wanted: Any) -> Any:
         """A format of the book, made once."""
-        key = repr(sorted(wanted.items()))
+        key = tuple(sorted(wanted.items()))
         if key not in self._formats:
             self._formats[key] = self._book.add_format(wanted)
         return self._formats[key]
@@ -159,7 +159,10 @@ class Sheet:
 
 def _lines(text: str, wide: float) -> int:
     """How many lines a text takes in a column so many letters wide."""
-    return sum(max(len(textwrap.wrap(part, max(int(wide), 4))), 1) for part in text.split("\n"))
+    most = max(int(wide), 4)
+    if len(text) <= most and text.isprintable():
+        return 1
+    return sum(max(len(textwrap.wrap(part, most)), 1) for part in text.split("\n"))
 
 
 def _widths(tables: Sequence[Cells]) -> list[float]:
