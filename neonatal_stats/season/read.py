@@ -16,7 +16,7 @@ from neonatal_stats.season.files.frames import Records
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.following.ages import birth, stillborn
 from neonatal_stats.season.following.clocks import join_clocks
-from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
+from neonatal_stats.season.following.follow import follow, with_first_feed
 from neonatal_stats.season.following.known import ROW, still_young
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.placing import in_one_season
@@ -108,7 +108,7 @@ def read_season(
     chosen = chosen if plan is None else agreed(chosen, _path("plan", plan))
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
-    followed, beside, refuted = _followed(births, chosen)
+    followed, recorded, beside, refuted = _followed(births, chosen)
     events = [_events(sheets, table, followed, records_map, chosen) for table in EVENTS]
     if not len(births.origin):
         in_one_season([table for table in events if table.table in LISTS])
@@ -120,7 +120,7 @@ def read_season(
     sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season), mobs)
-        followed, beside, refuted = _followed(births, chosen)
+        followed, recorded, beside, refuted = _followed(births, chosen)
     tables = {table.table: _tidy(table) for table in gathered[1:]}
     tables["examinations"] = with_keepers_stillbirths(tables["examinations"], refuted)
     tables["mobs"] = one_row_each(tables["mobs"])
@@ -154,21 +154,30 @@ def read_season(
             [*remarks, *(lines for g in gathered if g is births or alone for lines in g.ledger.problems)]
         ),
         unmatched_deaths=sheets.unmatched_deaths,
-        recorded=in_order(_without_helpers(births.frame.loc[births.ledger.kept])),
+        recorded=recorded,
         beside=beside,
     )
 
 
-def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.Series]:
-    """The births with what follows from them, in the same order what stood beside them unread, and the newborns that
-    were written down as born dead and are not counted so.
+def _followed(
+    births: Gathered, settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame, pd.Series]:
+    """The births with what follows from them, in the same order what was recorded of them and what stood beside them
+    unread, and the newborns that were written down as born dead and are not counted so.
     """
     kept = births.frame.loc[births.ledger.kept]
-    followed = follow(_without_helpers(kept).assign(**{ROW: range(len(kept))}), settings)
+    tidy = _without_helpers(kept)
+    followed = follow(tidy.assign(**{ROW: range(len(kept))}), settings)
     order = followed.pop(ROW).to_numpy()
+    recorded = tidy.take(order).reset_index(drop=True)
     beside = births.beside.loc[births.ledger.kept].take(order).reset_index(drop=True)
     written = kept.get(WRITTEN_DEAD, pd.Series(False, index=kept.index)).to_numpy(dtype=bool)[order]
-    return followed, beside, followed["newborn"][written & ~followed["stillborn"].to_numpy(dtype=bool)]
+    return (
+        followed,
+        recorded,
+        beside,
+        followed["newborn"][written & ~followed["stillborn"].to_numpy(dtype=bool)],
+    )
 
 
 def _births(

@@ -98,7 +98,8 @@ def codes(frame: pd.DataFrame, names: list[str], known: pd.Series) -> pd.Series:
         if not isinstance(values.dtype, pd.CategoricalDtype):
             values = values.astype(object)
         of_name, distinct = pd.factorize(values)
-        group, _ = pd.factorize(group * (len(distinct) + 1) + of_name + 1)
+        if len(distinct) > 1 or (of_name < 0).any():
+            group, _ = pd.factorize(group * (len(distinct) + 1) + of_name + 1)
     group = np.where(known, group, len(frame) + np.arange(len(frame)))
     return pd.Series(pd.factorize(group)[0], index=frame.index)
 
@@ -106,7 +107,7 @@ def codes(frame: pd.DataFrame, names: list[str], known: pd.Series) -> pd.Series:
 def litter_codes(frame: pd.DataFrame) -> pd.Series:
     """Farm, season and dam make the litter, or the litter's own identity where one is given."""
     dam, litter = _text(frame, "dam_id"), _text(frame, "litter_id")
-    named = frame.assign(_dam=dam.where(litter == "", ""), _litter=litter)
+    named = frame[["farm", "season"]].assign(_dam=dam.where(litter == "", ""), _litter=litter)
     return codes(named, ["farm", "season", "_dam", "_litter"], litter_is_named(frame))
 
 
@@ -118,7 +119,7 @@ def litter_is_named(frame: pd.DataFrame) -> pd.Series:
 def dam_codes(frame: pd.DataFrame) -> pd.Series:
     """Farm and dam; an unknown dam is one of its own."""
     dam = _text(frame, "dam_id")
-    return codes(frame.assign(_dam=dam), ["farm", "_dam"], dam != "")
+    return codes(frame[["farm"]].assign(_dam=dam), ["farm", "_dam"], dam != "")
 
 
 def cluster_name(frame: pd.DataFrame, settings: Settings) -> str:
