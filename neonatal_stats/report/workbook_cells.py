@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -120,8 +119,11 @@ def _formats(column: Column, frame: pd.DataFrame, name: str, voice: Voice) -> li
     """Of each cell of one column; rows may differ in kind."""
     if is_datetime64_any_dtype(frame[name]):
         return [DAYS.get(voice.language, DAYS[ENGLISH])] * len(frame)
-    kinds: Iterable[str] = frame[column.kinds].astype(str) if column.kinds else [column.kind] * len(frame)
-    return [_spoken(KINDS[kind].cell, voice) for kind in kinds]
+    if not column.kinds:
+        return [_spoken(KINDS[column.kind].cell, voice)] * len(frame)
+    kinds = frame[column.kinds].astype(str)
+    spoken = {kind: _spoken(KINDS[kind].cell, voice) for kind in kinds.unique()}
+    return [spoken[kind] for kind in kinds]
 
 
 def _spoken(cell: str, voice: Voice) -> str:
