@@ -163,7 +163,7 @@ def beside(births: pd.DataFrame, groups: pd.DataFrame, *, level: float) -> pd.Da
 def _beside(births: pd.DataFrame, row: Mapping[Hashable, Any], level: float) -> dict[str, float]:
     if not isinstance(row["versus"], str):
         return {}
-    group = births[row["factor"]].astype(str)
+    group = births[row["factor"]]
     two = births["lost"].notna() & group.isin([row["group"], row["versus"]])
     pair = births.loc[two, ["lost", "cluster", "birth_type"]]
     pair = pair.assign(exposed=group[pair.index] == row["group"])
