@@ -62,7 +62,8 @@ class Gathered:
 
     def _kept(self) -> tuple[NDArray[np.int64], pd.DataFrame]:
         kept = np.flatnonzero(self.ledger.kept)
-        return kept, self.frame.iloc[kept].reset_index(drop=True)
+        whole = len(kept) == len(self.frame)
+        return kept, self.frame.copy(deep=False) if whole else self.frame.iloc[kept].reset_index(drop=True)
 
     def only(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -176,6 +177,8 @@ def _source(name: str, raw: RawTable, tables: Sequence[Gathered]) -> Source:
 def _no_records(table: Gathered, raw: RawTable) -> set[int]:
     here = ((table.origin["file"] == raw.file) & (table.origin["sheet"] == raw.sheet)).to_numpy()
     rows, none = table.origin["row"].to_numpy()[here], table.ledger.no_record[here]
+    if not none.any():
+        return set()
     return set(np.unique(rows[none]).tolist()) - set(np.unique(rows[~none]).tolist())
 
 

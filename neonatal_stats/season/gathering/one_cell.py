@@ -22,7 +22,7 @@ from neonatal_stats.season.records_map import TableMap
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 
-SIGNS = frozenset("/;|+")
+SIGNS = "/;|+"
 SIGN = re.compile(r"\s*[/;|+]\s*")
 LONGEST_PART = 15
 OFTEN, AGREE, FEWEST = 0.1, 0.95, 3
@@ -69,7 +69,8 @@ def holds_litters(cells: RawColumn) -> bool:
 
 def _may_be_list(cells: RawColumn) -> bool:
     """True where any cell has a sign that may part it."""
-    return any(isinstance(cell, str) and not SIGNS.isdisjoint(cell) for cell in cells.distinct)
+    text = "\n".join(cell for cell in cells.distinct if isinstance(cell, str))
+    return any(sign in text for sign in SIGNS)
 
 
 def _parts(cells: RawColumn) -> NDArray[np.float64]:
