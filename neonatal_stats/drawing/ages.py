@@ -14,7 +14,7 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from neonatal_stats.drawing.colours import INK, QUIET, RULE
-from neonatal_stats.drawing.figure import SpokenShares, canvas
+from neonatal_stats.drawing.figure import SpokenShares, canvas, lay_out
 from neonatal_stats.drawing.lettering import NAME_PT, width_pt, words_above, words_below, wrapped
 from neonatal_stats.measures.windows import fewest_drawn
 from neonatal_stats.tables import Printer
@@ -99,14 +99,14 @@ def numbers_below(printer: Printer, panels: Sequence[Axes], rows: Sequence[Row],
             down += ROW_PT * name.count("\n")
 
 
-def lay_out(figure: Canvas, panels: Sequence[Axes], names: Sequence[str], rows: int) -> None:
+def make_room(figure: Canvas, panels: Sequence[Axes], names: Sequence[str], rows: int) -> None:
     """Lay the picture out once, with room for names at the right and for rows of numbers below."""
     names = [wrapped(name, NAME_PT) for name in names]
     right = panels[-1].get_xlim()[1]
     down = _first_row(panels[0])
     beside = _below(panels[-1], (right, 13), -down, max(names, key=width_pt, default=""), INK, "left")
     under = _below(panels[0], (0, 0), -down - rows * ROW_PT, "0", INK, "left")
-    figure.draw_without_rendering()
+    lay_out(figure)
     for text in (beside, under):
         text.remove()
 

@@ -18,7 +18,7 @@ from matplotlib.patches import Patch
 from neonatal_stats.drawing.ages import (
     FINEST,
     Row,
-    lay_out,
+    make_room,
     numbers_below,
     solid_until,
     split_canvas,
@@ -96,7 +96,7 @@ def draw_loss(
         drawn = zip(curves, looks, strict=True)
         rows = [Row(label, look.letters, curve) for (label, curve), look in drawn]
         rows += [Row(label, QUIET, None, words) for label, words in too_few]
-        lay_out(figure, panels, [row.name for row in rows], len(rows))
+        make_room(figure, panels, [row.name for row in rows], len(rows))
         numbers_below(printer, panels, rows, at_risk)
         write_ends(panels[-1], [_end(panels[-1], row, row.name == reviewed) for row in rows[: len(curves)]])
     return Figure(name, title, alt, figure)
@@ -244,7 +244,7 @@ def draw_incidence(
             _stack(panel, layers, ends, looks)
         key = [_patch(looks[cause], label) for (cause, _, _), label in zip(layers, ends, strict=True)]
         figure.legend(handles=key[::-1], loc="outside lower left", frameon=False, labelspacing=0.3)
-        lay_out(figure, panels, [], 1)
+        make_room(figure, panels, [], 1)
         numbers_below(printer, panels, [Row("", QUIET, layers[0][2])], at_risk)
     return Figure(name, title, alt, figure)
 

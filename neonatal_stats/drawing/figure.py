@@ -13,6 +13,7 @@ from typing import Any
 
 import matplotlib as mpl
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure as Canvas
 from matplotlib.image import imread
 from matplotlib.ticker import Formatter, ScalarFormatter
@@ -62,6 +63,8 @@ _RC: dict[Any, Any] = {
     "xtick.labelcolor": INK,
     "ytick.labelcolor": INK,
     "axes.grid": False,
+    "figure.autolayout": False,
+    "figure.constrained_layout.use": False,
     "svg.fonttype": "none",
     "svg.hashsalt": "neonatal_stats",
     "hatch.linewidth": 0.5,
@@ -85,6 +88,12 @@ def canvas(
         panel.xaxis.set_major_formatter(SpokenNumbers(printer))
         panel.yaxis.set_major_formatter(SpokenNumbers(printer))
     return figure, panels
+
+
+def lay_out(figure: Canvas) -> None:
+    """Give the panels the places that the words around them leave, without drawing anything."""
+    if (layout := figure.get_layout_engine()) is not None:
+        layout.execute(figure)
 
 
 class SpokenNumbers(ScalarFormatter):
@@ -151,9 +160,13 @@ class Figure:
     @cached_property
     def _svg(self) -> str:
         with house():
+            usual = self.canvas.canvas
+            FigureCanvasSVG(self.canvas)  # words as wide as they are there
+            lay_out(self.canvas)
+            self.canvas.set_canvas(usual)
+            self.canvas.set_layout_engine(None)  # laid out once: the PNG keeps the places of the SVG
             buffer = io.StringIO()
             self.canvas.savefig(buffer, format="svg", metadata=_NO_METADATA)
-        self.canvas.set_layout_engine("none")  # laid out once: the PNG keeps the places of the SVG
         return finished(buffer.getvalue(), self.name)
 
     def png(self) -> bytes:

@@ -13,7 +13,7 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, PAST, QUIET, RULE, SERIES
-from neonatal_stats.drawing.figure import Figure, canvas, house
+from neonatal_stats.drawing.figure import Figure, canvas, house, lay_out
 from neonatal_stats.drawing.lettering import End, key_above, width_pt, words_above, words_below, write_ends
 from neonatal_stats.drawing.points import dots
 from neonatal_stats.drawing.svg import said
@@ -75,7 +75,7 @@ def draw_funnel(
         axes.set_ylim(bottom=0)
         words_below(axes, axes_words[0])
         words_above(axes, axes_words[1])
-        figure.draw_without_rendering()
+        lay_out(figure)
         last, right = line.iloc[-1], axes.get_xlim()[1]
         ends = ((words[0], last["high"]), (words[1], last["outer_high"]), (words[3], centre))
         write_ends(axes, [End(what, right, 100 * float(height), QUIET) for what, height in ends])
@@ -147,7 +147,7 @@ def draw_p_chart(
         axes.set_ylim(0, min(100.0, 112 * highest) or 1.0)
         words_above(axes, axis)
         _what_marks_are(figure, axes, words, seasons)
-        figure.draw_without_rendering()
+        lay_out(figure)
         write_ends(axes, [End(words[3], axes.get_xlim()[1], 100 * centre, QUIET)])
     return Figure(name, title, alt, figure)
 

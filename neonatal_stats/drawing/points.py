@@ -18,7 +18,7 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from neonatal_stats.drawing.colours import CLEAR, INK, OCHRE, PAPER, QUIET, RULE, SERIES, STEEL
-from neonatal_stats.drawing.figure import BAND_ALPHA, FEW_DASH, Figure, canvas, house
+from neonatal_stats.drawing.figure import BAND_ALPHA, FEW_DASH, Figure, canvas, house, lay_out
 from neonatal_stats.drawing.lettering import End, key_above, words_above, words_below, write_ends
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.windows import FEWEST_WATCHED
@@ -310,6 +310,6 @@ def draw_response(
         words_above(axes, value_axis)
         for cut, _ in cuts:
             axes.axhline(cut, color=QUIET, lw=0.7, ls=":")
-        figure.draw_without_rendering()
+        lay_out(figure)
         write_ends(axes, [End(words, axes.get_xlim()[1], cut, QUIET) for cut, words in cuts])
     return Figure(name, title, alt, figure)

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from matplotlib.axes import Axes
 
-from neonatal_stats.drawing.ages import FINEST, Row, lay_out, numbers_below, thinned
+from neonatal_stats.drawing.ages import FINEST, Row, make_room, numbers_below, thinned
 from neonatal_stats.drawing.colours import PAPER, QUIET, RULE, SERIES
 from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, Figure, canvas, house
 from neonatal_stats.drawing.lettering import End, words_above, words_below, write_ends
@@ -66,7 +66,7 @@ def draw_time_to(
         words_below(panels[-1], age_axis)
         _frame(panels, printer, marks, horizon_h)
         below = [*rows, *(Row(label, QUIET, None, words) for label, words in too_few)]
-        lay_out(figure, panels[-1:], [row.name for row in below], len(below))
+        make_room(figure, panels[-1:], [row.name for row in below], len(below))
         numbers_below(printer, panels[-1:], below, waiting)
         write_ends(panels[0], [_end(row, horizon_h) for row in rows])
     return Figure(name, title, alt, figure)

@@ -7,9 +7,10 @@ chance of a first feed, given what was known at birth, make up for those who dep
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy import linalg, special
 
 from neonatal_stats.estimates import arguments
@@ -20,6 +21,8 @@ from neonatal_stats.estimates.partial_likelihood import an_example_of_each, patt
 from neonatal_stats.estimates.proportion import wilson_limits
 from neonatal_stats.estimates.results import Estimate, critical
 from neonatal_stats.estimates.time_dependent import feed_ages
+
+Booleans = NDArray[np.bool_]
 
 BANDS = 10  # at most so many bands of hours, each with a level of its own
 RIDGE = 1e-3  # a hair of shrinkage: a covariate that parts fed from unfed in a resample stays finite
@@ -176,6 +179,19 @@ def _patterns(table: Floats) -> tuple[Floats, Integers]:
 
 
 @dataclass(frozen=True, eq=False)
+class _Hour:
+    """One hour up to the mark: who is at risk in it, which of them die in it, and the cell of each.
+
+    A cell is a pattern of covariates of those fed before the hour; that of those yet unfed lies as many cells on as
+    there are patterns.
+    """
+
+    rows: Integers
+    dying: Integers
+    cell: Integers
+
+
+@dataclass(frozen=True, eq=False)
 class _Feeding:
     """Hour of first feed (the mark + 1 where not fed by it), last hour watched, death and the mark.
 
@@ -189,9 +205,40 @@ class _Feeding:
     pattern: Integers
     mark: int
 
-    def by_pattern(self, counts: Floats) -> Floats:
-        """Sums of counts over the newborns of each pattern."""
-        return totals(self.pattern, counts, self.z.shape[1])
+    @cached_property
+    def hours(self) -> list[_Hour]:
+        """Every hour up to the mark."""
+        return [self._hour(hour) for hour in range(self.mark + 1)]
+
+    def _hour(self, hour: int) -> _Hour:
+        rows = np.flatnonzero(self.end >= hour)
+        dying = np.flatnonzero((self.end[rows] == hour) & (self.died[rows] == 1))
+        cell = self.pattern[rows] + self.z.shape[1] * (self.fed[rows] >= hour)
+        return _Hour(rows, dying, cell)
+
+    @cached_property
+    def arms(self) -> tuple[Integers, Integers]:
+        """Who lived past the mark, fed by it and not."""
+        past, by_mark = self.end > self.mark, self.fed <= self.mark
+        return np.flatnonzero(past & by_mark), np.flatnonzero(past & ~by_mark)
+
+    @cached_property
+    def last_unfed(self) -> Integers:
+        """The last hour up to the mark that each lived through and was unfed when it began; -1 for none."""
+        return np.minimum(np.minimum(self.fed, self.end - 1), self.mark)
+
+    @cached_property
+    def fed_then(self) -> Booleans:
+        """Who was fed in that hour."""
+        return np.asarray(self.last_unfed == self.fed)
+
+    def may_feed(self, count: Floats) -> tuple[Floats, Floats]:
+        """By hour and pattern: those that lived through the hour, unfed when it began, and those of them then fed."""
+        size = self.z.shape[1]
+        cell = ((self.last_unfed + 1) * 2 + self.fed_then) * size + self.pattern
+        counted = totals(cell, count, (self.mark + 2) * 2 * size).reshape(self.mark + 2, 2, size)
+        there = counted.sum(axis=1)[::-1].cumsum(axis=0)[::-1]
+        return there[1:], counted[1:, 1]
 
 
 def _bands(feeding: _Feeding, count: Floats) -> Integers:
@@ -210,11 +257,11 @@ def _fit_hazard(feeding: _Feeding, band: Integers, count: Floats, *, start: Floa
     levels, p = int(band.max()) + 1, len(feeding.z)
     beta = np.zeros(levels + p) if start is None else start
     ridge = np.concatenate([np.full(levels, 1e-9), np.full(p, RIDGE)])
-    hours = [_may_feed(feeding, hour, count) for hour in range(feeding.mark + 1)]
+    may_feed = feeding.may_feed(count)
     for _ in range(MOST_STEPS):
         score, information = -ridge * beta, np.diag(ridge)
         slope = beta[levels:] @ feeding.z
-        for at, (there, fed) in zip(band, hours, strict=True):
+        for at, there, fed in zip(band, *may_feed, strict=True):
             share = special.expit(np.clip(beta[at] + slope, -30, 30))
             expected = there * share
             left, bend = fed - expected, expected * (1 - share)
@@ -232,17 +279,11 @@ def _fit_hazard(feeding: _Feeding, band: Integers, count: Floats, *, start: Floa
     return beta
 
 
-def _may_feed(feeding: _Feeding, hour: int, count: Floats) -> tuple[Floats, Floats]:
-    """By pattern: newborns that lived through the hour and were unfed when it began, and those then fed."""
-    there = np.where((feeding.fed >= hour) & (feeding.end > hour), count, 0.0)
-    return feeding.by_pattern(there), feeding.by_pattern(np.where(feeding.fed == hour, there, 0.0))
-
-
 def _hazard(feeding: _Feeding, band: Integers, beta: Floats, hour: int) -> Floats:
-    """Each newborn's chance of a first feed in an hour, had it lived and been unfed until then."""
+    """The chance of a first feed in an hour by pattern, for those that lived and were unfed until then."""
     levels = len(beta) - len(feeding.z)
     eta = beta[band[hour]] + beta[levels:] @ feeding.z
-    return np.asarray(special.expit(np.clip(eta, -30, 30))[feeding.pattern], dtype=np.float64)
+    return np.asarray(special.expit(np.clip(eta, -30, 30)), dtype=np.float64)
 
 
 @dataclass(frozen=True, eq=False)
@@ -261,36 +302,32 @@ def _arms(feeding: _Feeding, until: int, count: Floats, band: Integers, beta: Fl
     unfed_share = np.prod([1 - chance for chance in chances], axis=0)
     fed_in_all = 1 - unfed_share
     alive = np.ones(2)
-    still = np.ones(len(count))  # 1 - F before the hour
-    dead = feeding.died == 1
-    for hour, chance in enumerate(chances):
-        unfed = feeding.fed >= hour
-        weight_unfed = np.where(unfed, count / still, 0.0)
-        weight_fed = (
-            np.where(unfed, np.maximum(1 - (1 - still) / fed_in_all, 0) / still, 1 / fed_in_all) * count
-        )
-        alive *= [_survive(weight, feeding.end, dead, hour) for weight in (weight_fed, weight_unfed)]
+    still = np.ones(len(unfed_share))  # 1 - F before the hour
+    for here, chance in zip(feeding.hours, chances, strict=True):
+        times = count[here.rows]
+        yet_unfed = np.maximum(1 - (1 - still) / fed_in_all, 0) / still
+        weight_fed = np.concatenate([1 / fed_in_all, yet_unfed])[here.cell] * times
+        weight_unfed = times / np.concatenate([np.full(len(still), np.inf), still])[here.cell]
+        alive *= [_survive(weight, here.dying) for weight in (weight_fed, weight_unfed)]
         still = still * (1 - chance)
-    past = feeding.end > feeding.mark
-    in_fed, in_unfed = past & (feeding.fed <= feeding.mark), past & (feeding.fed > feeding.mark)
-    weight_fed, weight_unfed = count / fed_in_all, count / unfed_share
-    alive[0] *= _kaplan_meier(weight_fed[in_fed], feeding.end[in_fed], dead[in_fed], until)
-    alive[1] *= _kaplan_meier(weight_unfed[in_unfed], feeding.end[in_unfed], dead[in_unfed], until)
-    return _Arms(1 - alive[0], 1 - alive[1], weight_fed[in_fed], weight_unfed[in_unfed])
+    weights = [
+        count[rows] / share[feeding.pattern[rows]]
+        for rows, share in zip(feeding.arms, (fed_in_all, unfed_share), strict=True)
+    ]
+    alive *= [
+        _kaplan_meier(weight, feeding.end[rows], feeding.died[rows] == 1, until)
+        for weight, rows in zip(weights, feeding.arms, strict=True)
+    ]
+    return _Arms(1 - alive[0], 1 - alive[1], *weights)
 
 
-def _survive(
-    weight: Floats, end: Integers, dead: np.ndarray[tuple[int], np.dtype[np.bool_]], hour: int
-) -> float:
+def _survive(weight: Floats, dying: Integers) -> float:
     """Weighted share of those at risk in an hour that live through it."""
-    at_risk = weight[end >= hour].sum()
-    lost = weight[(end == hour) & dead].sum()
-    return float(1 - lost / at_risk) if at_risk > 0 else np.nan
+    at_risk = weight.sum()
+    return float(1 - weight[dying].sum() / at_risk) if at_risk > 0 else np.nan
 
 
-def _kaplan_meier(
-    weight: Floats, end: Integers, dead: np.ndarray[tuple[int], np.dtype[np.bool_]], until: int
-) -> float:
+def _kaplan_meier(weight: Floats, end: Integers, dead: Booleans, until: int) -> float:
     """Weighted Kaplan-Meier from the mark to ``until``."""
     size = until + 2
     stop = np.minimum(end, until + 1)

@@ -328,7 +328,7 @@ def _reference(large: pd.DataFrame, factor: str) -> str:
 
 def risk_differs(births: pd.DataFrame, by: Sequence[str], event: str) -> Test:
     """Chi-square test that the groups share one risk, adjusted for litters (Rao & Scott 1992)."""
-    known = births[births[event].notna()]
+    known = births.loc[births[event].notna(), list(dict.fromkeys((*by, event, "cluster")))]
     _, code = grouped(known, by)
     known, code = known[code >= 0], code[code >= 0]
     return clustered_test(known[event].to_numpy(bool), code, known["cluster"].to_numpy())
@@ -336,7 +336,7 @@ def risk_differs(births: pd.DataFrame, by: Sequence[str], event: str) -> Test:
 
 def survival_differs(births: pd.DataFrame, by: Sequence[str]) -> Test:
     """Log-rank test between groups, its variance clustered; only newborns with a known age count."""
-    known, code, n_groups = _of_known_age(births, by)
+    known, code, n_groups = _of_known_age(births, by, ("age_h", "died", "cluster"))
     age_h, died, clusters = (
         known["age_h"].to_numpy(float),
         known["died"].to_numpy(bool),
@@ -347,14 +347,17 @@ def survival_differs(births: pd.DataFrame, by: Sequence[str]) -> Test:
 
 def cause_differs(births: pd.DataFrame, by: Sequence[str], cause: str) -> Test:
     """Gray's test between groups for one cause, the others competing, its variance clustered."""
-    known, code, n_groups = _of_known_age(births, by)
+    known, code, n_groups = _of_known_age(births, by, ("age_h", "died", "cause", "cluster"))
     number = list(known["cause"].cat.categories).index(cause) + 1
     outcome = np.where(known["died"].to_numpy(bool), known["cause"].cat.codes.to_numpy() + 1, 0)
     age_h, clusters = known["age_h"].to_numpy(float), known["cluster"].to_numpy()
     return gray_test(age_h, outcome, code, number, cluster=clusters, n_groups=n_groups)
 
 
-def _of_known_age(births: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, np.ndarray, int]:
-    known = births[births["age_known"]]
+def _of_known_age(
+    births: pd.DataFrame, by: Sequence[str], asked: Sequence[str]
+) -> tuple[pd.DataFrame, np.ndarray, int]:
+    """The columns asked of newborns of a known age and group, the number of each one's group, and of how many."""
+    known = births.loc[births["age_known"], list(dict.fromkeys((*by, *asked)))]
     groups, code = grouped(known, by)
     return known[code >= 0], code[code >= 0], len(groups)

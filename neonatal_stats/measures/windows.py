@@ -178,9 +178,9 @@ def watched_to_h(births: pd.DataFrame, settings: Settings, alike: Alike | None =
 
     0 where none of those born alive was watched beyond its birth, as in a book of the born alive and the born dead.
     """
-    known = births[births["age_known"]]
+    known = births.loc[births["age_known"], ["age_h", *(alike.names if alike else ())]]
     last = well_watched_h(known["age_h"], newborns_in(known, alike))
-    alive = births[~births["stillborn"]]
+    alive = births.loc[~births["stillborn"], ["age_known", "age_h", "died"]]
     if len(alive) and alive["age_known"].all() and (alive["age_h"] == 0).all() and not alive["died"].any():
         return 0.0
     last = last if last > 0 else settings.follow_up_h

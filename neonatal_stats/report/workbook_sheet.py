@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 import re
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from io import BytesIO
@@ -127,8 +127,11 @@ def _formats(column: Column, frame: pd.DataFrame, name: str, voice: Voice) -> li
     """Of each cell of one column; rows may differ in kind."""
     if is_datetime64_any_dtype(frame[name]):
         return [DAYS.get(voice.language, DAYS[ENGLISH])] * len(frame)
-    kinds: Iterable[str] = frame[column.kinds].astype(str) if column.kinds else [column.kind] * len(frame)
-    return [_spoken(KINDS[kind].cell, voice) for kind in kinds]
+    if not column.kinds:
+        return [_spoken(KINDS[column.kind].cell, voice)] * len(frame)
+    kinds = frame[column.kinds].astype(str)
+    spoken = {kind: _spoken(KINDS[kind].cell, voice) for kind in kinds.unique()}
+    return [spoken[kind] for kind in kinds]
 
 
 def _spoken(cell: str, voice: Voice) -> str:
@@ -170,7 +173,7 @@ class Sheet:
     def __init__(self, book: Any, name: str, tables: Sequence[Cells], widths: Sequence[float] = ()) -> None:
         self.tables = tuple(tables)
         self.sheet = book.add_worksheet(name)
-        self._book, self._formats = book, dict[str, Any]()
+        self._book, self._formats = book, dict[tuple[tuple[str, Any], ...], Any]()
         self._bottom = 0
         self.widths = list(widths) or _widths(self.tables)
         for position, width in enumerate(self.widths):
@@ -180,7 +183,7 @@ class Sheet:
 
     def style(self, **wanted: Any) -> Any:
         """A format of the book, made once."""
-        key = repr(sorted(wanted.items()))
+        key = tuple(sorted(wanted.items()))
         if key not in self._formats:
             self._formats[key] = self._book.add_format(wanted)
         return self._formats[key]
@@ -288,7 +291,10 @@ class Sheet:
 
 def _lines(text: str, wide: float) -> int:
     """How many lines a text takes in a column so many letters wide."""
-    return sum(max(len(textwrap.wrap(part, max(int(wide), 4))), 1) for part in text.split("\n"))
+    most = max(int(wide), 4)
+    if len(text) <= most and text.isprintable():
+        return 1
+    return sum(max(len(textwrap.wrap(part, most)), 1) for part in text.split("\n"))
 
 
 def _widths(tables: Sequence[Cells]) -> list[float]:

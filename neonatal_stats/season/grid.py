@@ -209,7 +209,8 @@ def objects(values: Sequence[object]) -> NDArray[np.object_]:
 
 def _trimmed(cell: object) -> object:
     if isinstance(cell, str):
-        return printable(cell).replace("\u00a0", " ").strip() or None
+        shown = cell if cell.isprintable() else printable(cell).replace("\u00a0", " ")
+        return shown.strip() or None
     if isinstance(cell, bool | np.bool_):
         return "yes" if cell else "no"
     return None if cell is pd.NaT or cell is pd.NA else cell

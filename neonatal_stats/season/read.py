@@ -20,7 +20,7 @@ from neonatal_stats.season.checks.settled import settle
 from neonatal_stats.season.files.frames import Records
 from neonatal_stats.season.finding import NO_NEED, CannotRead, say
 from neonatal_stats.season.following.ages import birth, join_clocks, stillborn
-from neonatal_stats.season.following.follow import follow, in_order, with_first_feed
+from neonatal_stats.season.following.follow import follow, with_first_feed
 from neonatal_stats.season.following.known import ROW, still_young
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.placing import in_one_season
@@ -106,7 +106,7 @@ def read_season(
     chosen = chosen if plan is None else agreed(chosen, _path("plan", plan))
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
-    followed, beside, refuted = _followed(births, chosen)
+    followed, recorded, beside, refuted = _followed(births, chosen)
     events = _events_beside(sheets, births, followed, records_map, chosen)
     weather, mobs = _weather_and_mobs(sheets, chosen)
     others = [*events, weather, mobs]
@@ -114,7 +114,7 @@ def read_season(
     sources = sources_of(sheets.found, gathered)
     if season is not None:
         choose_season(births, events, followed, str(season), mobs)
-        followed, beside, refuted = _followed(births, chosen)
+        followed, recorded, beside, refuted = _followed(births, chosen)
     tables = _tables(others, refuted)
     alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
     remarks = [*_remarks(sheets), *_remarks_on_births(said_of_files)]
@@ -140,7 +140,7 @@ def read_season(
         undecided=undecided(births.frame, births.ledger),
         outcome_remarks=outcome_remarks([*remarks, *_problems(gathered if alone else [births])]),
         unmatched_deaths=sheets.unmatched_deaths,
-        recorded=in_order(_without_helpers(births.frame.loc[births.ledger.kept])),
+        recorded=recorded,
         beside=beside,
     )
 
@@ -184,16 +184,25 @@ def _problems(gathered: Iterable[Gathered]) -> Iterator[pd.DataFrame]:
     return (lines for table in gathered for lines in table.ledger.problems)
 
 
-def _followed(births: Gathered, settings: Settings) -> tuple[pd.DataFrame, pd.DataFrame, pd.Series]:
-    """The births with what follows from them, in the same order what stood beside them unread, and the newborns that
-    were written down as born dead and are not counted so.
+def _followed(
+    births: Gathered, settings: Settings
+) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame, pd.Series]:
+    """The births with what follows from them, in the same order what was recorded of them and what stood beside them
+    unread, and the newborns that were written down as born dead and are not counted so.
     """
     kept = births.frame.loc[births.ledger.kept]
-    followed = follow(_without_helpers(kept).assign(**{ROW: range(len(kept))}), settings)
+    tidy = _without_helpers(kept)
+    followed = follow(tidy.assign(**{ROW: range(len(kept))}), settings)
     order = followed.pop(ROW).to_numpy()
+    recorded = tidy.take(order).reset_index(drop=True)
     beside = births.beside.loc[births.ledger.kept].take(order).reset_index(drop=True)
     written = kept.get(WRITTEN_DEAD, pd.Series(False, index=kept.index)).to_numpy(dtype=bool)[order]
-    return followed, beside, followed["newborn"][written & ~followed["stillborn"].to_numpy(dtype=bool)]
+    return (
+        followed,
+        recorded,
+        beside,
+        followed["newborn"][written & ~followed["stillborn"].to_numpy(dtype=bool)],
+    )
 
 
 def _births(

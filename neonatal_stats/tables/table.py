@@ -63,7 +63,7 @@ class Table:
     def html(self, first: int | None = None, rest: str = "") -> str:
         """The table as one HTML figure, farm text escaped; or its ``first`` rows, and where the ``rest`` are."""
         numeric = [place > 0 and one.numeric for place, one in enumerate(self.shown)]
-        return _figure(printed(self).head(len(self.frame) if first is None else first), numeric, self, rest)
+        return _figure(printed(self, first), numeric, self, rest)
 
     def raw(self) -> pd.DataFrame:
         """What the CSV holds: every declared column once, under the frame's name for it, in order.
@@ -137,9 +137,10 @@ def sentence_case(heading: str) -> str:
     return heading[:1].upper() + heading[1:] if heading[1:2].isalpha() else heading
 
 
-def printed(table: Table) -> pd.DataFrame:
-    """The table as text, one column per heading, ready for a page."""
-    cells = {place: column.shown(table.frame, table.printer) for place, column in enumerate(table.shown)}
+def printed(table: Table, first: int | None = None) -> pd.DataFrame:
+    """The table, or its ``first`` rows, as text, one column per heading, ready for a page."""
+    frame = table.frame if first is None else table.frame.head(first)
+    cells = {place: column.shown(frame, table.printer) for place, column in enumerate(table.shown)}
     shown = pd.DataFrame(cells, dtype=object)
     return shown.set_axis([column.heading for column in table.shown], axis="columns")
 

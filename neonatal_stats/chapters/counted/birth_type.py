@@ -163,8 +163,9 @@ def beside(births: pd.DataFrame, groups: pd.DataFrame, *, level: float) -> pd.Da
 def _beside(births: pd.DataFrame, row: Mapping[Hashable, Any], level: float) -> dict[str, float]:
     if not isinstance(row["versus"], str):
         return {}
-    group = births[row["factor"]].astype(str)
-    pair = births[births["lost"].notna() & group.isin([row["group"], row["versus"]])]
+    group = births[row["factor"]]
+    two = births["lost"].notna() & group.isin([row["group"], row["versus"]])
+    pair = births.loc[two, ["lost", "cluster", "birth_type"]]
     pair = pair.assign(exposed=group[pair.index] == row["group"])
     lost, exposed, litter = _arrays(pair)
     found = compare(lost, exposed, cluster=litter, measure="risk_difference", level=level)

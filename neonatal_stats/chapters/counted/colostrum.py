@@ -14,7 +14,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.chapters.counted.colostrum_effect import Attempt, Effect, attempts, effect
 from neonatal_stats.chapters.counted.colostrum_effect import claims as claims_of_effect
-from neonatal_stats.chapters.counted.colostrum_feeding import cohort
+from neonatal_stats.chapters.counted.colostrum_feeding import Cohort, cohort
 from neonatal_stats.chapters.counted.colostrum_transfer import (
     Transfer,
     transfers,
@@ -111,7 +111,7 @@ def answer(season: Season) -> Colostrum:
         timing=when,
         amount=amount(births, season.feeds, species, settings),
         effect=found,
-        trial=attempts(cohort(births, found.horizon_h), settings, found.until_h) if found else (),
+        trial=attempts(_cohort_of(births, every.births, found), settings, found.until_h) if found else (),
         transfer=serum,
         sources=sources(births, season.feeds, serum, late_h, settings) if len(births) else None,
         quality=quality(season, serum),
@@ -126,6 +126,11 @@ def answer(season: Season) -> Colostrum:
         settings=settings,
         species=species,
     )
+
+
+def _cohort_of(births: pd.DataFrame, every: pd.DataFrame, found: Effect) -> Cohort:
+    """The newborns of the season whose first feed is known; found already where there is no other season."""
+    return found.group if len(births) == len(every) else cohort(births, found.horizon_h)
 
 
 def _counted(season: Season, serum: tuple[Transfer, ...]) -> Counted:

@@ -32,6 +32,11 @@ POSSIBLE = tuple(f"possible_h_{part}" for part in range(PARTS))
 LEFT_OUT, ALL_FED, ALL_UNFED, WEIGHTED = "left out", "all fed", "all unfed", "weighted"
 """What is done with newborns of which no feed was written: see `cohort`."""
 ROWS = ("cluster", "stratum", "weight", "followed_h", "lost", "age_h", "died", "fed_h", "unfed_until_h")
+READ = (
+    "stillborn", "age_known", "died", "age_h", "age_low_h", "age_high_h", "died_at", "born", "born_precision",
+    "cluster", "season", "species", *FEEDING, "suck_reflex", "birth_weight_kg", "difficulty", "birth_type",
+)  # fmt: skip
+"""The columns of births that tell of the first feed, of what became of the newborn, and of what goes with both."""
 HEAVIEST = 10.0  # no newborn stands for more than so many
 KNOWN_SHARE = 0.7  # a covariate written down for fewer newborns than this is not used
 
@@ -86,6 +91,7 @@ def cohort(
     Born alive, fate and age known. "Not fed by HH:MM" and nothing later: watched until then, or to its death where
     it was last seen alive no later. Any covariate in use not written down: left out.
     """
+    births = births[[name for name in READ if name in births]]
     alive = births[~births["stillborn"]]
     known = alive[alive["age_known"]]
     empty = hours(known, FEEDING[0]).isna() & hours(known, FEEDING[1]).isna()
@@ -208,15 +214,16 @@ def possible_ages(
     grid = np.arange(0.0, float(high_h.max(initial=0.0)) + STEP_H, STEP_H)
     share = unfed_share(all_fed_h, all_watched_h, grid)
     middles = (np.arange(parts) + 0.5) / parts
-    ages = np.empty((len(low_h), parts))
     fed = np.isfinite(fed_h)
     starts = np.searchsorted(grid, np.maximum(low_h, np.where(fed, fed_h, low_h)), side="right")
     ends = np.searchsorted(grid, high_h, side="right")
-    for place, (start, end) in enumerate(zip(starts, ends, strict=True)):
-        inside = slice(start, end)
-        chance = np.ones(max(end - start, 0)) if fed[place] else share[inside]
-        ages[place] = _quantiles(grid[inside], chance, middles, (low_h[place] + high_h[place]) / 2)
-    return ages
+    spans, own = np.unique(np.stack([starts, ends, fed]), axis=1, return_inverse=True)
+    ages = np.zeros((spans.shape[1], parts))
+    for place, (start, end, had_fed) in enumerate(spans.T):
+        if start < end:
+            chance = np.ones(end - start) if had_fed else share[start:end]
+            ages[place] = _quantiles(grid[start:end], chance, middles)
+    return np.where((starts < ends)[:, None], ages[own], (low_h + high_h)[:, None] / 2)
 
 
 def unfed_share(fed_h: Floats, watched_h: Floats, ages_h: Floats) -> Floats:
@@ -236,9 +243,7 @@ def unfed_share(fed_h: Floats, watched_h: Floats, ages_h: Floats) -> Floats:
     return np.minimum.accumulate(np.clip(share, 0.0, 1.0))
 
 
-def _quantiles(ages: Floats, chance: Floats, at: Floats, otherwise: float) -> Floats:
-    if not len(ages):
-        return np.full(len(at), otherwise)
+def _quantiles(ages: Floats, chance: Floats, at: Floats) -> Floats:
     level = chance if chance.sum() > 0 else np.ones(len(ages))
     upto = np.cumsum(level) / level.sum()
     return ages[np.minimum(np.searchsorted(upto, at), len(ages) - 1)]

@@ -314,7 +314,8 @@ def _predictor(
 ) -> dict[str, object]:
     """One check; empty where nobody that was checked was followed."""
     passed, lost, level = met(check.state), window[1], settings.level
-    checked = newborns[passed.notna() & check.alive]
+    asked = list(dict.fromkeys(("died", "age_h", "age_known", lost, cluster)))
+    checked = newborns.loc[passed.notna() & check.alive, asked]
     known = checked[checked[lost].notna()]
     if known.empty:
         return {}

@@ -235,7 +235,8 @@ def _newborns(births: pd.DataFrame, expected: dict[str, int | None], ends: dict[
     scanned = expected.get("newborns_scanned")
     rows = [] if scanned is None else [("scanned", scanned, 0, 0, 0)]
     rows.append(("born", born, 0 if scanned is None else scanned - born, 0, 0))
-    alive = births[~stillborn]
+    told = [name for name in ("died", "age_known", "age_h", "left_at", "left_reason") if name in births]
+    alive = births.loc[~stillborn, told]
     rows.append(("born alive", len(alive), int(stillborn.sum()), 0, 0))
     for window, end_h in ends.items():
         died = alive["died"]

@@ -352,10 +352,9 @@ def to_record(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     asked = {"all": alive | True, "alive": alive, "lost": died & alive, "living": ~died}
     rows = []
     for column, of in (one for one in WANTED if one[0] not in left_out):
-        here = births[asked[of]]
-        recorded = int(_recorded(here, column).sum())
-        share = recorded / len(here) if len(here) else float("nan")
-        rows.append((column, of, recorded, len(here), share, not share < ENOUGH))
+        recorded, n = int(_recorded(births, column)[asked[of]].sum()), int(asked[of].sum())
+        share = recorded / n if n else float("nan")
+        rows.append((column, of, recorded, n, share, not share < ENOUGH))
     return pd.DataFrame(rows, columns=["column", "of", "recorded", "n", "share", "enough"])
 
 

@@ -54,7 +54,9 @@ class Parsed:
 
 def is_nothing(cell: object) -> bool:
     """True for the words that mean "not recorded"."""
-    return isinstance(cell, str) and cell.casefold().replace(" ", "_") in NOTHING
+    if not isinstance(cell, str) or cell[:1].isdigit():
+        return False
+    return cell.casefold().replace(" ", "_") in NOTHING
 
 
 def tells(cell: object) -> bool:

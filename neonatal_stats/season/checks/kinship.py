@@ -226,7 +226,9 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
     frame = births.frame
     if "dam_id" not in frame:
         return
-    rows = frame[births.ledger.kept & frame["dam_id"].notna().to_numpy()]
+    told = ("farm", "season", "dam_id", "born_at", "born_on", "litter_size")
+    named = births.ledger.kept & frame["dam_id"].notna().to_numpy()
+    rows = frame.loc[named, [name for name in told if name in frame]]
     sized = rows["litter_size"] if "litter_size" in rows else pd.Series(np.nan, index=rows.index)
     facts = pd.DataFrame(
         {
@@ -241,8 +243,9 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
         first=("day", "min"), last=("day", "max"), size=("size", "max"), n=("row", "size"), row=("row", "min")
     )
     offered: dict[tuple[str, ...], int] = {}
-    for key in (_whole_key, _number_key):
-        keys = dams["dam"].map(key)
+    whole, worded = dams["dam"].map(_whole_key), ~dams["dam"].map(str.isdigit).astype(bool)
+    number = whole.mask(worded, dams.loc[worded, "dam"].map(_number_key))
+    for keys in (whole, number) if worded.any() else (whole,):
         several = dams[(keys != "") & pd.DataFrame({"g": dams["group"], "k": keys}).duplicated(keep=False)]
         for _, alike in several.groupby([several["group"], keys[several.index]]):
             if _one_litter(alike):
@@ -260,9 +263,7 @@ def _whole_key(dam: str) -> str:
 
 
 def _number_key(dam: str) -> str:
-    """The last number of a tag without its leading zeros."""
-    if dam.isdigit():
-        return dam.lstrip("0")
+    """The last number of a tag that is not all digits, without its leading zeros."""
     found = re.findall(r"\d+", re.sub(r"\.0+$", "", dam.strip()))
     return found[-1].lstrip("0") if found else ""
 

@@ -70,7 +70,8 @@ def _headings_again(table: RawTable) -> Mask:
     """Rows of which two or more cells, and at least half of those filled, equal their own headings."""
     equal, filled = np.zeros(len(table.rows), dtype=int), np.zeros(len(table.rows), dtype=int)
     for heading, column in table.columns.items():
-        equal += column.rows_of(str(cell).casefold() == heading.casefold() for cell in column.distinct)
+        own = heading.casefold()
+        equal += column.rows_of(str(cell).casefold() == own for cell in column.distinct)
         filled += column.filled
     return (equal >= 2) & (2 * equal >= filled)
 
@@ -209,11 +210,13 @@ def _heading_row(grid: Grid, known: Known) -> int:
         raise CannotRead(
             f"{grid.place}: it is empty; the first row must hold headings, with one newborn a row below."
         )
-    scores = [len({text for text in texts if known(text)}) for texts in rows]
+    best, most = 0, 0
+    for row, texts in enumerate(map(set, rows)):
+        if len(texts) > most and (score := sum(map(known, texts))) > most:
+            best, most = row, score
     full = next(row for row, texts in enumerate(rows) if 2 * len(texts) >= widest)
-    best = scores.index(max(scores))
-    by_chance = scores[best] == 1 and best > full and any(re.search(r"\d", text) for text in rows[best])
-    return full if scores[best] == 0 or by_chance else best
+    by_chance = most == 1 and best > full and any(re.search(r"\d", text) for text in rows[best])
+    return full if most == 0 or by_chance else best
 
 
 def _lower_row(grid: Grid, row: int, known: Known) -> int:

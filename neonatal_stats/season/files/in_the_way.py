@@ -7,7 +7,7 @@ column; lines that hold a date alone; a day and a month in two columns; headings
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -267,18 +267,23 @@ def _day_of_month(day: object, month: object) -> object:
     return f"{str(day).removesuffix('.0')} {name}"
 
 
-def turned(grid: Grid, counts: Sequence[bool], known: Sequence[bool]) -> Grid:
+def turned(grid: Grid, counts: Callable[[object], bool], known: Callable[[object], bool]) -> Grid:
     """The sheet with rows for columns, where its first column names counts of mobs and its first row knows none.
 
-    ``counts`` says of each cell of the first column whether it names such a count, ``known`` of each of the first row
-    whether it is any heading.
+    ``counts`` says of a cell whether it names such a count, ``known`` whether it is any heading.
     """
-    told = [cell for cell in grid.columns[0] if cell not in (None, "")] if grid.columns else []
-    if grid.headed or len(grid.columns) < 2 or grid.merged or sum(counts) < FEWEST_COUNTS:
+    if (
+        grid.headed
+        or len(grid.columns) < 2
+        or grid.merged
+        or any(known(cells[0]) for cells in grid.columns[1:])
+    ):
         return grid
-    if sum(counts) < MOST_OF_THEM * len(told) or any(known[1:]):
+    counted = [counts(cell) for cell in grid.columns[0]]
+    told = [cell for cell in grid.columns[0] if cell not in (None, "")]
+    if sum(counted) < max(FEWEST_COUNTS, MOST_OF_THEM * len(told)):
         return grid
-    below = next(place for place, is_count in enumerate(counts) if is_count)
+    below = next(place for place, is_count in enumerate(counted) if is_count)
     if below != 1:
         return grid
     rows = [[None, *cells] for cells in zip(*grid.columns, strict=True)]

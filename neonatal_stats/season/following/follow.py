@@ -84,8 +84,8 @@ def birth_type(litter_size: pd.Series) -> pd.Series:
 
 def born_by(delivery: pd.Series) -> pd.Series:
     """Born vaginally, by surgery, or by embryotomy, which is for a newborn that is lost already."""
-    named = delivery.astype(object).map(lambda one: terms.BORN_BY.get(one, "born vaginally"))
-    known = pd.Series(named.to_numpy()).where(delivery.notna().to_numpy())
+    named = delivery.astype(object).map(terms.BORN_BY).astype(object).reset_index(drop=True)
+    known = named.where(named.notna(), "born vaginally").where(delivery.notna().to_numpy())
     return ordered(known, ("born vaginally", *terms.BORN_BY.values()))
 
 

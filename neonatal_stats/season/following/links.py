@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import found_in, say
 from neonatal_stats.season.following.ages import column, elapsed_h
@@ -14,6 +17,8 @@ from neonatal_stats.vocabulary.derived import DERIVED
 TIME_OF = {"feeds": "fed_at", "samples": "sampled_at"}
 SLACK_H = 24.0
 FARMS_TO_CLUSTER = 10
+Codes = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 def join_newborns(events: Gathered, births: pd.DataFrame, settings: Settings) -> None:
@@ -90,35 +95,37 @@ def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
     return frame.sort_values(order, kind="stable", ignore_index=True)
 
 
-def codes(frame: pd.DataFrame, names: list[str], known: pd.Series) -> pd.Series:
-    """Whole-number codes of groups in the order of the rows; where not known, each row is its own group."""
+def codes(frame: pd.DataFrame, parts: Sequence[str | Codes], known: pd.Series | Flags) -> pd.Series:
+    """Whole-number codes of groups in the order of the rows; where not known, each row is its own group.
+
+    A group is told by columns, or by codes that are known already (-1 = none).
+    """
     group = np.zeros(len(frame), dtype=np.int64)
-    for name in names:
-        values = frame[name]
-        if not isinstance(values.dtype, pd.CategoricalDtype):
-            values = values.astype(object)
-        of_name, distinct = pd.factorize(values)
-        group, _ = pd.factorize(group * (len(distinct) + 1) + of_name + 1)
+    for part in parts:
+        own = _codes_of(frame[part])[0] if isinstance(part, str) else part
+        if len(own) and own.min() != own.max():
+            group, _ = pd.factorize(group * (own.max() + 2) + own + 1)
     group = np.where(known, group, len(frame) + np.arange(len(frame)))
     return pd.Series(pd.factorize(group)[0], index=frame.index)
 
 
 def litter_codes(frame: pd.DataFrame) -> pd.Series:
     """Farm, season and dam make the litter, or the litter's own identity where one is given."""
-    dam, litter = _text(frame, "dam_id"), _text(frame, "litter_id")
-    named = frame.assign(_dam=dam.where(litter == "", ""), _litter=litter)
-    return codes(named, ["farm", "season", "_dam", "_litter"], litter_is_named(frame))
+    dam, litter = _names(frame, "dam_id"), _names(frame, "litter_id")
+    named = (dam >= 0) | (litter >= 0)
+    return codes(frame, ["farm", "season", np.where(litter < 0, dam, -1), litter], named)
 
 
 def litter_is_named(frame: pd.DataFrame) -> pd.Series:
     """True where a row names its dam or its litter; any other newborn stands as a litter of its own."""
-    return (_text(frame, "dam_id") != "") | (_text(frame, "litter_id") != "")
+    named = (_names(frame, "dam_id") >= 0) | (_names(frame, "litter_id") >= 0)
+    return pd.Series(named, index=frame.index)
 
 
 def dam_codes(frame: pd.DataFrame) -> pd.Series:
     """Farm and dam; an unknown dam is one of its own."""
-    dam = _text(frame, "dam_id")
-    return codes(frame.assign(_dam=dam), ["farm", "_dam"], dam != "")
+    dam = _names(frame, "dam_id")
+    return codes(frame, ["farm", dam], dam >= 0)
 
 
 def cluster_name(frame: pd.DataFrame, settings: Settings) -> str:
@@ -160,7 +167,18 @@ def count_litters(frame: pd.DataFrame, counted_rows: np.ndarray) -> pd.DataFrame
     )
 
 
-def _text(frame: pd.DataFrame, name: str) -> pd.Series:
+def _codes_of(values: pd.Series) -> tuple[Codes, NDArray[np.object_]]:
+    """A code for each distinct value of a column, -1 where there is none, and those values."""
+    if not isinstance(values.dtype, pd.CategoricalDtype):
+        values = values.astype(object)
+    own, distinct = pd.factorize(values)
+    return own, np.asarray(distinct, dtype=object)
+
+
+def _names(frame: pd.DataFrame, name: str) -> Codes:
+    """A code for each distinct name in a column that may be absent; -1 for none, and for an empty text."""
     if name not in frame:
-        return pd.Series("", index=frame.index, dtype=object)
-    return frame[name].astype(object).where(frame[name].notna(), "")
+        return np.full(len(frame), -1, dtype=np.int64)
+    own, distinct = _codes_of(frame[name])
+    empty = np.flatnonzero(distinct == "")
+    return np.where(np.isin(own, empty), -1, own) if len(empty) else own

@@ -101,8 +101,9 @@ def _only(values: pd.Series) -> str | None:
 
 def years_from_its_season(day: pd.Series, season: pd.Series) -> NDArray[np.bool_]:
     """Born two years or more away from the year that the written season is called by."""
-    year = pd.to_numeric(season.where(season.astype(str).str.fullmatch(r"\d{4}")), errors="coerce")
-    return np.asarray((day.dt.year - year).abs() >= 2)
+    place, names = pd.factorize(season)
+    years = [float(name) if re.fullmatch("[0-9]{4}", str(name)) else np.nan for name in names]
+    return np.asarray((day.dt.year - np.array([*years, np.nan])[place]).abs() >= 2)
 
 
 def _slips(day: pd.Series, written: pd.Series, file: pd.Series) -> NDArray[np.bool_]:

@@ -49,8 +49,8 @@ def without_litter_counts(table: RawTable, own: TableMap) -> RawTable:
         for heading, name in count_headings(table, own).items()
         if name != ALIKE and plain_heading(heading) not in own.columns and _numeric(table, heading)
     }
-    code = litters.dams(table, own)
     born = next((heading for heading, name in counted.items() if name == "newborns_born"), None)
+    code = None if born is None else litters.dams(table, own)
     if born is None or code is None or litters.one_row_a_dam(code):
         return table
     found = {heading: numbers(table.columns[heading]) for heading in counted}
@@ -165,10 +165,12 @@ def _alike_in_litters(table: RawTable, own: TableMap, found: NDArray[np.float64]
 
 def _one_row_a_litter(table: RawTable, own: TableMap) -> None:
     """Litter sizes over 1 with one row a dam throughout: the rows may stand for litters, or leave the others out."""
-    heading, code = litters.heading_of(table, own, "litter_size"), litters.dams(table, own)
-    heading = heading or _said_in_words(table, own)
+    heading = litters.heading_of(table, own, "litter_size") or _said_in_words(table, own)
     alone = ("newborn_id", "sex", "birth_order", "birth_weight_kg")
-    if heading is None or code is None or any(litters.is_filled(table, own, name) for name in alone):
+    if heading is None or any(litters.is_filled(table, own, name) for name in alone):
+        return
+    code = litters.dams(table, own)
+    if code is None:
         return
     size = _sizes(table.columns[heading], own)
     several = (size > 1) & (code >= 0)

@@ -367,7 +367,9 @@ def says_none(cell: object) -> bool:
     >>> [says_none(cell) for cell in ("-", "–", "nil", "Keine", "n/a", "?", 0)]
     [True, True, True, True, False, False, False]
     """
-    return isinstance(cell, str) and bool(cell) and (set(cell) <= DASHES or bare_words(cell) in NONE)
+    if not isinstance(cell, str) or not cell or cell[-1].isdigit():
+        return False
+    return set(cell) <= DASHES or bare_words(cell) in NONE
 
 
 def _count(heading: str, own: TableMap) -> str:

@@ -101,7 +101,7 @@ def _sheet(table: RawTable, own: TableMap) -> _Sheet:
 
 def _blank(cells: RawColumn) -> Mask:
     """Empty, or a dash alone."""
-    return ~cells.filled | cells.rows_of(lambda cell: isinstance(cell, str) and cell in DASHES)
+    return ~cells.filled | cells.rows_of(DASHES.__contains__)
 
 
 def _without_marks(table: RawTable, own: TableMap) -> RawTable:

@@ -13,7 +13,7 @@ from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.files.header import NO_NEWBORN
 from neonatal_stats.season.finding import Finding, say
-from neonatal_stats.season.grid import RawTable
+from neonatal_stats.season.grid import RawColumn, RawTable, objects
 from neonatal_stats.season.ledger import Ledger, Source
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
@@ -62,7 +62,8 @@ class Gathered:
 
     def _kept(self) -> tuple[NDArray[np.int64], pd.DataFrame]:
         kept = np.flatnonzero(self.ledger.kept)
-        return kept, self.frame.iloc[kept].reset_index(drop=True)
+        whole = len(kept) == len(self.frame)
+        return kept, self.frame.copy(deep=False) if whole else self.frame.iloc[kept].reset_index(drop=True)
 
     def only(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -129,15 +130,21 @@ def _beside(parts: Sequence[TypedTable]) -> pd.DataFrame:
     found: dict[str, pd.Series] = {}
     for heading in dict.fromkeys(heading for part in parts for heading in part.beside):
         pieces = [
-            part.beside[heading].spread(part.beside[heading].distinct, None)
+            _telling(part.beside[heading])
             if heading in part.beside
             else np.full(len(part.frame), None, dtype=object)
             for part in parts
         ]
-        cells = pd.Series([cell if tells(cell) else None for cell in np.concatenate(pieces)], dtype=object)
-        numbers = pd.to_numeric(cells, errors="coerce")
-        found[heading] = numbers if numbers.notna().equals(cells.notna()) else cells
+        cells = pd.Series(np.concatenate(pieces), dtype=object)
+        distinct = pd.Series(cells.unique(), dtype=object)
+        alone = pd.to_numeric(distinct, errors="coerce").notna().equals(distinct.notna())
+        found[heading] = pd.to_numeric(cells, errors="coerce") if alone else cells
     return pd.DataFrame(found, index=range(sum(len(part.frame) for part in parts)))
+
+
+def _telling(cells: RawColumn) -> NDArray[np.object_]:
+    """A column's cells row by row; None for a word for "not recorded"."""
+    return cells.spread(objects([cell if tells(cell) else None for cell in cells.distinct]), None)
 
 
 def sources_of(sheets: Sequence[tuple[str, RawTable]], tables: Sequence[Gathered]) -> tuple[Source, ...]:
@@ -170,6 +177,8 @@ def _source(name: str, raw: RawTable, tables: Sequence[Gathered]) -> Source:
 def _no_records(table: Gathered, raw: RawTable) -> set[int]:
     here = ((table.origin["file"] == raw.file) & (table.origin["sheet"] == raw.sheet)).to_numpy()
     rows, none = table.origin["row"].to_numpy()[here], table.ledger.no_record[here]
+    if not none.any():
+        return set()
     return set(np.unique(rows[none]).tolist()) - set(np.unique(rows[~none]).tolist())
 
 

@@ -22,6 +22,7 @@ from neonatal_stats.season.records_map import TableMap
 from neonatal_stats.vocabulary.farm_words import count_meant
 from neonatal_stats.vocabulary.fates import asks_for
 
+SIGNS = "/;|+"
 SIGN = re.compile(r"\s*[/;|+]\s*")
 LONGEST_PART = 15
 OFTEN, AGREE, FEWEST = 0.1, 0.95, 3
@@ -42,7 +43,7 @@ def parted(table: RawTable, own: TableMap) -> RawTable:
     """
     if any(litters.is_filled(table, own, name) for name in ("newborn_id", "birth_order", "birth_weight_kg")):
         return table
-    parts = {heading: _parts(cells) for heading, cells in table.columns.items()}
+    parts = {heading: _parts(cells) for heading, cells in table.columns.items() if _may_be_list(cells)}
     lists = {heading: many for heading, many in parts.items() if _is_list(many, table)}
     told = [heading for heading in lists if _tells_outcome(heading, own)]
     if told:
@@ -64,6 +65,12 @@ def holds_litters(cells: RawColumn) -> bool:
     """True where cells count several kinds of newborns in words: "1E 1R", "1 SB, 1 died d1"."""
     here = cells.rows_of(lambda cell: isinstance(cell, str) and COUNTED.fullmatch(cell.strip()) is not None)
     return bool(here.sum() >= FEWEST and here[cells.filled].mean() >= 0.5)
+
+
+def _may_be_list(cells: RawColumn) -> bool:
+    """True where any cell has a sign that may part it."""
+    text = "\n".join(cell for cell in cells.distinct if isinstance(cell, str))
+    return any(sign in text for sign in SIGNS)
 
 
 def _parts(cells: RawColumn) -> NDArray[np.float64]:

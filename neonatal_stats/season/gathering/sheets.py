@@ -73,6 +73,7 @@ def read_sheets(records: Records, records_map: RecordsMap, settings: Settings) -
     """Open every file and frame, and read every sheet that holds a table of the records."""
     opened = _opened(records, records_map, settings)
     found = [(table_of_sheet(raw, records_map), raw) for raw in _tables(opened.grids, records_map)]
+    opened.grids.clear()  # every cell now stands in its table: what they took is free for what is made of them
     found = of_mobs(_without_summaries(found, records_map), records_map.of("mobs"))
     _must_hold_births(found)
     _must_not_count_percentages(found, records_map)
@@ -149,15 +150,12 @@ def _tables(grids: list[Grid], records_map: RecordsMap) -> list[RawTable]:
 
 def upright(grid: Grid, records_map: RecordsMap) -> Grid:
     """The sheet turned round where its headings, those of mobs, stand in its first column."""
-    if grid.headed or not grid.columns:
-        return grid
     own = records_map.of("mobs")
-    counted = [
-        isinstance(cell, str) and own.column_of("mobs", cell) in COUNTED_MOBS for cell in grid.columns[0]
-    ]
-    first = [cells[0] for cells in grid.columns]
-    known = [isinstance(cell, str) and known_heading(records_map, cell) for cell in first]
-    return turned(grid, counted, known)
+    return turned(
+        grid,
+        lambda cell: isinstance(cell, str) and own.column_of("mobs", cell) in COUNTED_MOBS,
+        lambda cell: isinstance(cell, str) and known_heading(records_map, cell),
+    )
 
 
 def _one_newborn_a_row(table: RawTable, records_map: RecordsMap) -> RawTable:
