@@ -8,7 +8,7 @@ with the rows in the order of the dams, and shuffled within each file) and of fa
 it stand
 
 - what no answer can do without: counting the same columns' rows as they are written;
-- the whole command: every question that those columns answer, with page, workbook and tables;
+- the whole command: every question that those columns answer, with page, workbook and tables; and so of shuffled rows;
 - the same question in memory, and of Apache Spark on this machine, as far as that is bearable (`AT_MOST`);
 - a farm's whole review of the births as CSV, with every chapter and figure;
 - lifelines' curves by sex from ages and events that are there already: a peer for the estimates alone, no clusters.
@@ -53,7 +53,7 @@ from tests.scheme.made import scheme_births
 
 AT_ONCE, FARMS = 1_000_000, 25
 MODULE = "tests.benchmarks.scheme"
-WRITTEN, SHUFFLED = "written", "shuffled"
+WRITTEN, SHUFFLED, PAGE_SHUFFLED = "written", "shuffled", "page, shuffled"
 ALONE, PAGE, MEMORY, REVIEW, SPARK, SPARK_PAGE, PEER = (
     "counted alone",
     "whole page",
@@ -65,7 +65,7 @@ ALONE, PAGE, MEMORY, REVIEW, SPARK, SPARK_PAGE, PEER = (
 )
 KINDS = ("dam", "farm", ALONE, PAGE)
 BESIDE = (MEMORY, PEER, SPARK, SPARK_PAGE, REVIEW)
-AT_MOST = {MEMORY: 1e6, PEER: 1e7, SPARK: 1e7, SPARK_PAGE: 1e6, REVIEW: 1e5}
+AT_MOST = {MEMORY: 1e6, PEER: 1e7, SPARK: 1e7, SPARK_PAGE: 1e6, REVIEW: 1e6}
 COLUMNS = ("farm", "sex", "cause", "died", "born_alive")
 QUESTION = (*COLUMNS, "season", "species", "dam_id", "born_at", "died_at", "left_at", "litter_size")
 READ_BACK = (*QUESTION, *(f"{moment}_is_day" for moment in ("born_at", "died_at", "left_at")))
@@ -201,7 +201,7 @@ def main() -> None:
     n = 100_000
     while n <= given.most:
         beside = [kind for kind in BESIDE if n <= AT_MOST[kind]]
-        for kinds in ((WRITTEN, *KINDS, *beside), (SHUFFLED, f"{KINDS[0]}, {SHUFFLED}")):
+        for kinds in ((WRITTEN, *KINDS, *beside), (SHUFFLED, f"{KINDS[0]}, {SHUFFLED}", PAGE_SHUFFLED)):
             with tempfile.TemporaryDirectory() as folder:
                 for kind in kinds:
                     options = ["--threads", str(given.threads), "--memory", given.memory]
@@ -217,8 +217,8 @@ def one_line(folder: Path, kind: str, n: int, threads: int, memory: str) -> None
     local = f"local[{threads}]"
     if kind in (WRITTEN, SHUFFLED):
         write(n, folder, kind == SHUFFLED)
-    elif kind in (PAGE, SPARK_PAGE):
-        whole_page(folder, kind, "duckdb" if kind == PAGE else local, threads, memory)
+    elif kind in (PAGE, PAGE_SHUFFLED, SPARK_PAGE):
+        whole_page(folder, kind, local if kind == SPARK_PAGE else "duckdb", threads, memory)
     elif kind in (MEMORY, PEER):
         in_memory(folder, kind)
     elif kind == REVIEW:
