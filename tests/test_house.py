@@ -69,6 +69,17 @@ def test_arrows_run_down_only() -> None:
     assert wrong == []
 
 
+def test_every_file_is_reached() -> None:
+    """By another one, or as a chapter of the reading order: what nothing reaches is a copy that was left behind."""
+    asked = {name for path in FILES for name in imports(path)}
+    reached = (
+        asked | {name.rpartition(".")[0] for name in asked} | {CHAPTERS + name for name in READING_ORDER}
+    )
+    names = {".".join(("neonatal_stats", *path.relative_to(PACKAGE).with_suffix("").parts)) for path in FILES}
+    files = {name for name in names if not name.endswith(("__init__", "__main__"))}
+    assert sorted(files - reached) == []
+
+
 def test_only_a_season_asks_at_the_packages_own_address() -> None:
     """`Season.review` alone calls what stands above all rooms, when it is called and not when it is imported."""
     from neonatal_stats import __all__ as public
