@@ -14,6 +14,7 @@ from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from tests.long_tests import long_tests
 
 collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "gold.py"]
 """Scripts and their parts, which hold no test; looking in them for examples would load them a second time."""
@@ -45,16 +46,18 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Of a test marked ``quickly(n)`` one form in n stays quick; others, and what reads the whole review, are slow."""
-    forms: Counter[str] = Counter()
+    """Marks as ``slow`` what is measured to take long (`long_tests`), and what reads the whole review.
+
+    Of a test marked ``quickly(n)``, or listed with n forms, one form in n stays quick.
+    """
+    forms, long = Counter[str](), long_tests()
     for item in items:
-        if "hill_review" in getattr(item, "fixturenames", ()):
+        name = item.nodeid.partition("[")[0]
+        mark = item.get_closest_marker("quickly")
+        one_in = mark.args[0] if mark is not None else long.get(name, 1)
+        if "hill_review" in getattr(item, "fixturenames", ()) or not one_in or forms[name] % one_in:
             item.add_marker(pytest.mark.slow)
-        if (mark := item.get_closest_marker("quickly")) is not None:
-            name = item.nodeid.partition("[")[0]
-            if forms[name] % mark.args[0]:
-                item.add_marker(pytest.mark.slow)
-            forms[name] += 1
+        forms[name] += 1
 
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
