@@ -54,7 +54,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         name = item.nodeid.partition("[")[0]
         mark = item.get_closest_marker("quickly")
-        one_in = mark.args[0] if mark is not None else long.get(name, 1)
+        one_in = long.get(name, 1)
+        one_in = mark.args[0] if mark is not None and one_in else one_in
         if "hill_review" in getattr(item, "fixturenames", ()) or not one_in or forms[name] % one_in:
             item.add_marker(pytest.mark.slow)
         forms[name] += 1

@@ -16,7 +16,7 @@ from collections import Counter
 from pathlib import Path
 
 LIST = Path(__file__).with_suffix(".txt")
-LONG_S = 0.4
+LONG_S = 0.2
 """A test that takes longer than this, all its forms together, is no quick one."""
 
 
@@ -34,8 +34,8 @@ def found_long(*printed: str) -> dict[str, int]:
     >>> one = "0.30s call     tests/a.py::one[x]\\n0.30s call     tests/a.py::one[y]\\n0.10s setup    tests/a.py::two"
     >>> found_long(one), found_long(one, "0.50s setup    tests/a.py::two")
     ({'tests/a.py::one': 0}, {'tests/a.py::one': 0, 'tests/a.py::two': 0})
-    >>> found_long("\\n".join(f"0.10s call     tests/a.py::one[{form}]" for form in range(5)))
-    {'tests/a.py::one': 5}
+    >>> found_long("\\n".join(f"0.05s call     tests/a.py::one[{form}]" for form in range(6)))
+    {'tests/a.py::one': 6}
     """
     taken, forms = Counter[str](), Counter[str]()
     for run in printed:

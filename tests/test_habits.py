@@ -11,6 +11,7 @@ import typer.main
 
 import neonatal_stats
 from neonatal_stats.cli.main import app
+from tests.long_tests import long_tests
 
 ROOT = Path(__file__).parents[1]
 PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
@@ -69,3 +70,16 @@ def test_hooks_run_what_the_environment_holds_and_fetch_nothing() -> None:
     assert set(re.findall(r"language: (.+)", hooks)) == {"system"}
     lint = {re.split(r"[<>=]", one)[0] for one in PROJECT["optional-dependencies"]["lint"]}
     assert set(re.findall(r"entry: (\w+)", hooks)) <= lint
+
+
+def test_what_is_listed_as_long_is_there() -> None:
+    """A test that was renamed would be among the quick ones again, however long it takes."""
+    texts: dict[str, str] = {}
+    gone = []
+    for name in long_tests():
+        path, _, test = name.partition("::")
+        if path not in texts:
+            texts[path] = (ROOT / path).read_text(encoding="utf-8") if (ROOT / path).is_file() else ""
+        if f" {test.rpartition('.')[2].rpartition('::')[2]}" not in texts[path]:
+            gone.append(name)
+    assert gone == []
