@@ -11,8 +11,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.agreed import POWER, Agreed
 from neonatal_stats.chapters.counted.agreed import answer as count
 from neonatal_stats.chapters.protocol import Headline, Kept, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_dumbbell
+from neonatal_stats.drawing import Figure, draw_dumbbell
 from neonatal_stats.estimates.verdict import Outcome
 from neonatal_stats.measures.before_after import LEAST_SWING, USUAL_SWING
 from neonatal_stats.season.actions import Action

@@ -17,9 +17,7 @@ from neonatal_stats.chapters.counted.birth_type import (
     told_apart,
 )
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
-from neonatal_stats.drawing.points import draw_smooth
+from neonatal_stats.drawing import Figure, draw_rates, draw_smooth
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.birth_factors import BY_EMBRYOTOMY
 from neonatal_stats.measures.claims import judged

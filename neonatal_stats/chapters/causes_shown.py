@@ -11,11 +11,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.causes import LEADING_EVENTS, Causes
 from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_causes
+from neonatal_stats.drawing import Figure, draw_causes, draw_incidence, draw_tally, squares_stand_for
 from neonatal_stats.drawing.colours import cause_looks
-from neonatal_stats.drawing.curves import draw_incidence
-from neonatal_stats.drawing.tallies import draw_tally, squares_stand_for
 from neonatal_stats.measures.windows import BORN_DEAD, END, UNDATED, UNKNOWN
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.vocabulary.terms import CAUSE_BASES

@@ -21,8 +21,7 @@ from neonatal_stats.chapters import colostrum_trial as trial
 from neonatal_stats.chapters.counted.colostrum import Colostrum, Sources, Timing, claims, fed_at_a_time
 from neonatal_stats.chapters.counted.colostrum import answer as count
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.times import draw_time_to
+from neonatal_stats.drawing import Figure, draw_time_to
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season

@@ -8,8 +8,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.colostrum import Amount
 from neonatal_stats.chapters.protocol import Headline, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.points import draw_dose
+from neonatal_stats.drawing import Figure, draw_dose
 from neonatal_stats.measures.colostrum import BY_WEIGHT, FIRST_BY_WEIGHT, FIRST_FEED, IGG_MASS, SMALL_FEED
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns

@@ -19,8 +19,7 @@ from neonatal_stats.chapters.counted.colostrum_effect import (
     Effect,
 )
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_ratios
+from neonatal_stats.drawing import Figure, draw_ratios
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.settings import Settings

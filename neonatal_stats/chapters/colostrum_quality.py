@@ -10,8 +10,7 @@ from neonatal_stats.chapters.colostrum_transfer import counts_by_group
 from neonatal_stats.chapters.colostrum_transfer_shown import measure_label
 from neonatal_stats.chapters.counted.colostrum import REACHED, Colostrum, Quality
 from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing import Figure, draw_rates
 from neonatal_stats.measures.rates import each_row, too_small
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, Voice, joined

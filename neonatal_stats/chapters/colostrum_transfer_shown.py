@@ -13,9 +13,7 @@ import pandas as pd
 from neonatal_stats.chapters.colostrum_amount import MIDDLES, QUARTERS, quarters
 from neonatal_stats.chapters.counted.colostrum_transfer import READ_AT_H, Transfer
 from neonatal_stats.chapters.protocol import Headline, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_classes
-from neonatal_stats.drawing.points import draw_response
+from neonatal_stats.drawing import Figure, draw_classes, draw_response
 from neonatal_stats.measures.transfer import TOO_EARLY, TOO_LATE, UNDECIDED
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.tables import Table, columns

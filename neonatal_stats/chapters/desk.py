@@ -14,9 +14,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.desk import FEW, SEASON, WATCHED, Desk, Moved, OnDesk, answer, jointly
 from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_ranked
-from neonatal_stats.drawing.limits import draw_funnel
+from neonatal_stats.drawing import Figure, draw_funnel, draw_ranked
 from neonatal_stats.estimates.verdict import Outcome, Verdict
 from neonatal_stats.measures.farms import OUTER_LEVEL
 from neonatal_stats.measures.rates import each_row

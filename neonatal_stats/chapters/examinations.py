@@ -16,8 +16,7 @@ from neonatal_stats.chapters.counted.examinations import (
 )
 from neonatal_stats.chapters.counted.examinations import answer as count
 from neonatal_stats.chapters.protocol import heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing import Figure, draw_rates
 from neonatal_stats.measures.examined import (
     AFTER,
     AGE_CLASSES,

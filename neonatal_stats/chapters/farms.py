@@ -10,8 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.farms import Farms, claims, key_of
 from neonatal_stats.chapters.counted.farms import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.limits import draw_funnel
+from neonatal_stats.drawing import Figure, draw_funnel
 from neonatal_stats.measures.farms import FEWEST, OUTER_LEVEL
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row

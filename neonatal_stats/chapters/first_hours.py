@@ -20,9 +20,7 @@ from neonatal_stats.chapters.first_hours_checks import (
     risks_said,
 )
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_milestones
-from neonatal_stats.drawing.times import draw_time_to
+from neonatal_stats.drawing import Figure, draw_milestones, draw_time_to
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.milestones import STATES, read_at
 from neonatal_stats.measures.rates import each_row

@@ -11,8 +11,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.groups import Adjusted, Groups, claims, watch_list
 from neonatal_stats.chapters.counted.groups import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_ranked
+from neonatal_stats.drawing import Figure, draw_ranked
 from neonatal_stats.measures.birth_factors import factors
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled

@@ -12,10 +12,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.losses import BY_WEEK, Losses, claims
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
-from neonatal_stats.drawing.on_the_calendar import draw_weeks
-from neonatal_stats.drawing.tallies import Went, draw_flow, flow_marks_stand_for
+from neonatal_stats.drawing import Figure, Went, draw_flow, draw_rates, draw_weeks, flow_marks_stand_for
 from neonatal_stats.measures.beside_published import beside_published
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import too_small

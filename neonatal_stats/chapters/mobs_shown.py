@@ -13,9 +13,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.mobs import Mobs
 from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
-from neonatal_stats.drawing.tallies import Went, draw_flow, flow_marks_stand_for
+from neonatal_stats.drawing import Figure, Went, draw_flow, draw_rates, flow_marks_stand_for
 from neonatal_stats.season.following.mobs import WHOLE
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Voice, voice_of

@@ -10,8 +10,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Handled, Mothering, claims
 from neonatal_stats.chapters.counted.mothering import answer as count
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing import Figure, draw_rates
 from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled

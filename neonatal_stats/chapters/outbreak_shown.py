@@ -9,9 +9,8 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.outbreak import Cluster, Outbreak
 from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.drawing import Figure
+from neonatal_stats.drawing import Figure, Rose, draw_days
 from neonatal_stats.drawing.colours import INK, cause_looks
-from neonatal_stats.drawing.on_the_calendar import Rose, draw_days
 from neonatal_stats.measures.on_the_calendar import EVERY_CAUSE, EVERYWHERE, NO_PLACE
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Verdict, Voice, joined, voice_of

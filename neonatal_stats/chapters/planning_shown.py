@@ -18,8 +18,7 @@ from neonatal_stats.chapters.counted.planning import (
     claims,
 )
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_needed
+from neonatal_stats.drawing import Figure, draw_needed
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.tables import Table, columns

@@ -13,8 +13,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.progress import Progress, answer
 from neonatal_stats.chapters.protocol import MAIN, Headline, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_loss
+from neonatal_stats.drawing import Figure, draw_loss
 from neonatal_stats.estimates.recent_losses import AgainstCurve
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.progress import (

@@ -8,8 +8,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.records import LESS, Records
 from neonatal_stats.chapters.protocol import interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_pairs
+from neonatal_stats.drawing import Figure, draw_pairs
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Sentence, cautions, voice_of
 from neonatal_stats.words.names import column_name

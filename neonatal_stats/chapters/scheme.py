@@ -10,8 +10,7 @@ from collections.abc import Iterator
 from neonatal_stats.chapters import scheme_groups, scheme_losses
 from neonatal_stats.chapters.counted.scheme import FarmsOfScheme, Scheme, answer
 from neonatal_stats.chapters.protocol import Part, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_ranked
+from neonatal_stats.drawing import Figure, draw_ranked
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Table, columns

@@ -9,8 +9,7 @@ import pandas as pd
 
 from neonatal_stats.chapters.counted.scheme import FED, MOTHERING, Asked, Scheme, decided
 from neonatal_stats.chapters.protocol import Part, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing import Figure, draw_rates
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.tables import Table
 from neonatal_stats.words import Sentence, Voice, voice_of

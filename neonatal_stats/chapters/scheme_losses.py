@@ -6,9 +6,7 @@ from collections.abc import Iterator
 
 from neonatal_stats.chapters.counted.scheme import Scheme, decided
 from neonatal_stats.chapters.protocol import Part, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_incidence, draw_loss
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing import Figure, draw_incidence, draw_loss, draw_rates
 from neonatal_stats.measures.curves import as_lost
 from neonatal_stats.measures.windows import UNKNOWN
 from neonatal_stats.tables import Table, columns

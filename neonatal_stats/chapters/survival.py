@@ -11,8 +11,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted import survival as counted
 from neonatal_stats.chapters.counted.survival import BY_TYPE, Survival, ages_known, claims
 from neonatal_stats.chapters.protocol import Verdicts, decided_within, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_loss
+from neonatal_stats.drawing import Figure, draw_loss
 from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row, one_below_another

@@ -20,8 +20,7 @@ from neonatal_stats.chapters.counted.weather import (
 )
 from neonatal_stats.chapters.counted.weather import answer as count
 from neonatal_stats.chapters.protocol import Verdicts, heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.dots import draw_rates
+from neonatal_stats.drawing import Figure, draw_rates
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.season.model import Season

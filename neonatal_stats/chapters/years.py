@@ -22,9 +22,7 @@ from neonatal_stats.chapters.protocol import (
     heed,
     interval_heading,
 )
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.curves import draw_loss
-from neonatal_stats.drawing.limits import draw_p_chart
+from neonatal_stats.drawing import Figure, draw_loss, draw_p_chart
 from neonatal_stats.measures.curves import as_lost, before_ages
 from neonatal_stats.measures.ledger import settled
 from neonatal_stats.measures.rates import each_row

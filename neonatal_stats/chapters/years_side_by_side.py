@@ -11,9 +11,7 @@ import pandas as pd
 from neonatal_stats.chapters.counted.years import Years
 from neonatal_stats.chapters.counted.years_side_by_side import PARTS, Split, split_of
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.bars import draw_terms
-from neonatal_stats.drawing.dots import draw_dumbbell
+from neonatal_stats.drawing import Figure, draw_dumbbell, draw_terms
 from neonatal_stats.estimates.results import ratio
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.tables import Table, columns

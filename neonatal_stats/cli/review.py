@@ -18,14 +18,10 @@ from neonatal_stats.cli.telling import spelled_out, stages
 
 if TYPE_CHECKING:
     from neonatal_stats.cli.telling import Tell
-if TYPE_CHECKING:
-    from neonatal_stats.season.model import Season
-if TYPE_CHECKING:
     from neonatal_stats.drawing.beside import Hand
-if TYPE_CHECKING:
     from neonatal_stats.report.progress import Running
-if TYPE_CHECKING:
     from neonatal_stats.report.review import Review
+    from neonatal_stats.season.model import Season
 
 
 def run_review(
@@ -66,12 +62,17 @@ def run_review(
         from neonatal_stats.report.write import write_review
 
         review = build(season, focus=focus, progress=stage, drawn_by=hand.draw, parts=parts)
-        if "figures" in parts or "page" in parts:
-            stage("Drawing the figures")
-        hand.finish()
         ended = day is not None or bool(season.alone)
         early = early_page(review) if "page" in parts and not ended else None
-        page = write_review(review, out, force=force, progress=stage, parts=parts, also=early or nothing_more)
+        page = write_review(
+            review,
+            out,
+            force=force,
+            progress=stage,
+            parts=parts,
+            drawn=hand.finish,
+            also=early or nothing_more,
+        )
         if program is not None:
             stage("Printing the three editions")
             write_pdfs(out, program)
@@ -244,8 +245,7 @@ def written(
 
 
 def early_page(review: Review) -> Callable[[Path], None] | None:
-    """What writes the page of a season in progress beside a review whose records plainly stop early; None "
-    "elsewhere."""
+    """What writes the page of a season in progress beside a review whose records plainly stop early, else None."""
     from neonatal_stats.report.progress import running_early, write_page
 
     found = running_early(review.season, review.focus, made_on=review.made_on)

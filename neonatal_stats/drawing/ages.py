@@ -14,7 +14,7 @@ from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
 from neonatal_stats.drawing.colours import INK, QUIET, RULE
-from neonatal_stats.drawing.figure import SpokenShares, canvas, lay_out
+from neonatal_stats.drawing.house import SpokenShares, canvas, lay_out
 from neonatal_stats.drawing.lettering import NAME_PT, width_pt, words_above, words_below, wrapped
 from neonatal_stats.measures.windows import fewest_drawn
 from neonatal_stats.tables import Printer

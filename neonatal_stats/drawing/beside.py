@@ -11,13 +11,14 @@ import signal
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import contextmanager, suppress
+from importlib import import_module
 from multiprocessing import get_context, resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
 from threading import Condition, Thread
 from typing import Any, TypeVar
 
-from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing import KINDS, Figure
 
 One = TypeVar("One")
 Made = TypeVar("Made")
@@ -69,7 +70,7 @@ class Hand:
             if (figure := self._next()) is None:
                 return
             try:
-                self._pipe.send((figure.name, figure.canvas))
+                self._pipe.send((figure.name, figure.drawn))
                 figure.keep(*self._pipe.recv())
             except Exception:  # whatever it was: drawn by the first process the figure says so itself
                 self.draw([figure])
@@ -166,10 +167,12 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
 def _draw_what_comes(pipe: Connection) -> None:
     """Draw figures until nobody is at the other end, or one cannot be drawn: it then fails over there."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    for file in KINDS:
+        import_module(f"{__package__}.{file}")  # while the first process still reads
     with suppress(Exception):
         while True:
-            name, canvas = pipe.recv()
-            figure = Figure(name, "", "", canvas)
+            name, drawn = pipe.recv()
+            figure = Figure(name, "", "", drawn)
             pipe.send((figure.svg(), figure.png()))
 
 

@@ -26,7 +26,8 @@ from neonatal_stats.drawing.ages import (
     thinned,
 )
 from neonatal_stats.drawing.colours import INK, PAPER, PAST, QUIET, SERIES, cause_looks
-from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, FEW_DASH, Figure, house
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import BAND_ALPHA, DASHES, FEW_DASH, house
 from neonatal_stats.drawing.lettering import End, write_ends
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.windows import well_watched

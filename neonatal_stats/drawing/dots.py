@@ -17,7 +17,8 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator, NullLocator
 
 from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, PAST, QUIET
-from neonatal_stats.drawing.figure import Figure, SpokenRatios, house
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import SpokenRatios, house
 from neonatal_stats.drawing.rows import Row, down_the_page
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row

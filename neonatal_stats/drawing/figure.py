@@ -1,153 +1,41 @@
-"""The finished figure, and the house style in which every kind of picture is drawn."""
+"""A figure of a chapter: it is drawn where and when it is first looked at, so that another process can draw it.
+
+Nothing of the drawing library is loaded before that.
+"""
 
 from __future__ import annotations
 
-import io
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from functools import cached_property, partial
+from importlib import import_module
 from os import PathLike
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-import matplotlib as mpl
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_svg import FigureCanvasSVG
-from matplotlib.figure import Figure as Canvas
-from matplotlib.image import imread
-from matplotlib.ticker import Formatter, ScalarFormatter
+from neonatal_stats.drawing.colours import by_variable
 
-from neonatal_stats.drawing.colours import INK, PAPER, QUIET, by_variable
-from neonatal_stats.drawing.svg import finished
-from neonatal_stats.tables import Printer
-
-DASHES = (
-    "-",
-    (0, (5, 1.5)),
-    (0, (5, 1.2, 1.2, 1.2)),
-    (0, (2.4, 1.2)),
-    (0, (8, 1.5)),
-    (0, (6, 1, 1.2, 1, 1.2, 1)),
-)
-FEW_DASH = (0, (1, 1.6))  # of lines that rest on few; no group has it
-
-BAND_ALPHA = 0.16  # of the band between the ends of an interval
-
-WIDTH_IN = 3.5  # the width of a phone: one drawing serves phone, desk and print
-FAMILY = ("DejaVu Sans", "sans-serif")
-LETTERS_PT = 8.5  # one size of letters, never under 11 pixels where the figure fills a phone
-PNG_DPI = 240
-
-_NO_SOFTWARE = {"Software": None}
-_QUICKLY = {"compress_level": 1}
-_NO_METADATA = {"Date": None, "Creator": None, "Format": None, "Type": None}
-
-_RC: dict[Any, Any] = {
-    "font.family": FAMILY,
-    "font.size": LETTERS_PT,
-    "xtick.labelsize": LETTERS_PT,
-    "ytick.labelsize": LETTERS_PT,
-    "axes.labelsize": LETTERS_PT,
-    "legend.fontsize": LETTERS_PT,
-    "axes.edgecolor": QUIET,
-    "axes.labelcolor": INK,
-    "axes.titlesize": LETTERS_PT,
-    "axes.titleweight": "bold",
-    "axes.titlelocation": "left",
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "text.color": INK,
-    "xtick.color": QUIET,
-    "ytick.color": QUIET,
-    "xtick.labelcolor": INK,
-    "ytick.labelcolor": INK,
-    "axes.grid": False,
-    "figure.autolayout": False,
-    "figure.constrained_layout.use": False,
-    "svg.fonttype": "none",
-    "svg.hashsalt": "neonatal_stats",
-    "hatch.linewidth": 0.5,
-}
-
-
-@contextmanager
-def house() -> Iterator[None]:
-    """Draw inside this, so that nothing of the style leaks into the caller's session."""
-    with mpl.rc_context(_RC):
-        yield
-
-
-def canvas(
-    printer: Printer, height_in: float, *, columns: int = 1, rows: int = 1, **grid: Any
-) -> tuple[Canvas, list[Axes]]:
-    """A figure of the house width and its axes, left to right; no pyplot, no global state."""
-    figure = Canvas(figsize=(WIDTH_IN, height_in), layout="constrained", facecolor=PAPER)
-    panels = list(figure.subplots(rows, columns, squeeze=False, **grid).ravel())
-    for panel in panels:
-        panel.xaxis.set_major_formatter(SpokenNumbers(printer))
-        panel.yaxis.set_major_formatter(SpokenNumbers(printer))
-    return figure, panels
-
-
-def lay_out(figure: Canvas) -> None:
-    """Give the panels the places that the words around them leave, without drawing anything."""
-    if (layout := figure.get_layout_engine()) is not None:
-        layout.execute(figure)
-
-
-class SpokenNumbers(ScalarFormatter):
-    """Numbers along an axis, with the signs of a printer; of a voice no more, since another process may draw them."""
-
-    def __init__(self, printer: Printer) -> None:
-        super().__init__()
-        self._printer = Printer(printer.number_words)
-
-    def __call__(self, x: float, pos: int | None = None) -> str:
-        if abs(x) >= 1000:
-            return self._printer.count(x)
-        return self._printer.signs(str(super().__call__(x, pos)))
-
-
-class SpokenShares(Formatter):
-    """Shares along an axis, as percent."""
-
-    def __init__(self, printer: Printer) -> None:
-        self._printer = Printer(printer.number_words)
-
-    def __call__(self, x: float, pos: int | None = None) -> str:
-        return self._printer.number(100 * x, 0)
-
-
-class SpokenRatios(SpokenShares):
-    """Ratios along an axis."""
-
-    def __call__(self, x: float, pos: int | None = None) -> str:
-        return self._printer.signs(f"{x:g}")
-
-
-def beside(
-    axes: Axes, line: float, words: str, *, gap: float = 0.01, colour: str = QUIET, **style: Any
-) -> None:
-    """Words at the right of the panel, on a line; the gap is a share of the panel's width."""
-    axes.annotate(
-        words, (1 + gap, line), xycoords=("axes fraction", "data"), va="center", color=colour, **style
-    )
-
-
-def legend_above(figure: Canvas, *, columns: int, **more: Any) -> None:
-    """The legend over the panels, in one row."""
-    figure.legend(loc="outside upper left", ncols=columns, frameon=False, fontsize=8.5, **more)
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure as Canvas
 
 
 @dataclass(frozen=True, eq=False)
 class Figure:
-    """One figure of a chapter; ``alt`` says in words what it shows, with its main numbers."""
+    """One figure of a chapter; ``alt`` says in words what it shows, with its main numbers.
+
+    ``drawn`` is what was drawn, or what draws it.
+    """
 
     name: str
     title: str
     alt: str
-    canvas: Canvas
+    drawn: Canvas | Callable[[], Canvas] = field(repr=False)
+
+    @cached_property
+    def canvas(self) -> Canvas:
+        """What is drawn, as the drawing library holds it."""
+        return self.drawn() if callable(self.drawn) else self.drawn
 
     def svg(self) -> str:
         """The figure as SVG text: the same bytes on every run, ids prefixed so that many fit in one page."""
@@ -159,15 +47,9 @@ class Figure:
 
     @cached_property
     def _svg(self) -> str:
-        with house():
-            usual = self.canvas.canvas
-            FigureCanvasSVG(self.canvas)  # words as wide as they are there
-            lay_out(self.canvas)
-            self.canvas.set_canvas(usual)
-            self.canvas.set_layout_engine(None)  # laid out once: the PNG keeps the places of the SVG
-            buffer = io.StringIO()
-            self.canvas.savefig(buffer, format="svg", metadata=_NO_METADATA)
-        return finished(buffer.getvalue(), self.name)
+        from neonatal_stats.drawing.house import as_svg
+
+        return as_svg(self.canvas, self.name)
 
     def png(self) -> bytes:
         """The figure as PNG bytes, laid out as in the SVG."""
@@ -175,11 +57,10 @@ class Figure:
 
     @cached_property
     def _png(self) -> bytes:
-        self.svg()
-        with house():
-            buffer = io.BytesIO()
-            self.canvas.savefig(buffer, format="png", dpi=PNG_DPI, metadata=_NO_SOFTWARE, pil_kwargs=_QUICKLY)
-        return buffer.getvalue()
+        from neonatal_stats.drawing.house import as_png
+
+        self.svg()  # which lays it out
+        return as_png(self.canvas)
 
     def save(self, path: str | PathLike[str]) -> Path:
         """Write the figure as it is on the page: SVG or PNG, by the ending of the name; gives the path.
@@ -202,9 +83,9 @@ class Figure:
 
         Marks that can be restyled are drawn by the results of `neonatal_stats.analysis`.
         """
-        ax.imshow(imread(io.BytesIO(self.png()), format="png"), interpolation="antialiased")
-        ax.set_axis_off()
-        return ax
+        from neonatal_stats.drawing.house import put
+
+        return put(self.png(), ax)
 
     def keep(self, svg: str, png: bytes) -> None:
         """Keep what another process drew of this figure."""
@@ -215,3 +96,20 @@ class Figure:
 
     def _repr_svg_(self) -> str:
         return self.svg()
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of picture, by its file in this room and the name of its function: called as that function is, it gives
+    the figure at once and draws it when it is looked at."""
+
+    file: str
+    function: str
+
+    def __call__(self, *what: Any, name: str, title: str, alt: str, **more: Any) -> Figure:
+        return Figure(name, title, alt, partial(self.canvas, *what, name=name, title=title, alt=alt, **more))
+
+    def canvas(self, *what: Any, **more: Any) -> Canvas:
+        """What the function draws."""
+        draw: Callable[..., Figure] = getattr(import_module(f"{__package__}.{self.file}"), self.function)
+        return draw(*what, **more).canvas

@@ -11,7 +11,7 @@ from matplotlib.transforms import ScaledTranslation, blended_transform_factory
 
 from neonatal_stats.drawing import letters
 from neonatal_stats.drawing.colours import INK, QUIET
-from neonatal_stats.drawing.figure import LETTERS_PT, WIDTH_IN, legend_above
+from neonatal_stats.drawing.house import LETTERS_PT, WIDTH_IN, legend_above
 from neonatal_stats.drawing.letters import wide
 
 ACROSS_PT = (

@@ -12,7 +12,7 @@ from functools import cache
 from matplotlib.font_manager import FontProperties
 from matplotlib.textpath import text_to_path
 
-from neonatal_stats.drawing.figure import FAMILY, LETTERS_PT
+from neonatal_stats.drawing.house import FAMILY, LETTERS_PT
 
 LINE_PT = 10.0  # from one line of words to the next
 ORPHAN = 3  # letters that do not stand alone on a last line

@@ -13,7 +13,8 @@ import pandas as pd
 from matplotlib.axes import Axes
 
 from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, PAST, QUIET, RULE, SERIES
-from neonatal_stats.drawing.figure import Figure, canvas, house, lay_out
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import canvas, house, lay_out
 from neonatal_stats.drawing.lettering import End, key_above, width_pt, words_above, words_below, write_ends
 from neonatal_stats.drawing.points import dots
 from neonatal_stats.drawing.svg import said

@@ -20,7 +20,8 @@ from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import FuncFormatter, MaxNLocator, NullLocator
 
 from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, RULE, SERIES, cause_looks
-from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, LETTERS_PT, Figure, canvas, house
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import BAND_ALPHA, DASHES, LETTERS_PT, canvas, house
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.tables import Printer
 

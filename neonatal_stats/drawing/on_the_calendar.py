@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,9 +14,11 @@ from matplotlib.ticker import MaxNLocator
 
 from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, RULE
 from neonatal_stats.drawing.dots import Average
-from neonatal_stats.drawing.figure import BAND_ALPHA, Figure, canvas, house
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import BAND_ALPHA, canvas, house
 from neonatal_stats.drawing.lettering import ACROSS_PT, key_above, words_below
 from neonatal_stats.drawing.letters import wide, wrapped
+from neonatal_stats.drawing.marks import Rose
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row
 from neonatal_stats.tables import Printer
@@ -128,17 +129,6 @@ PANEL_IN, AROUND_IN = 0.95, 1.0
 APART_PT = 8.0
 EXPECTED: dict[str, Any] = {"color": INK, "lw": 1.1, "ls": (0, (1, 1.3))}
 OTHERS: dict[str, Any] = {"color": RULE, "ec": QUIET, "lw": 0.4}
-
-
-@dataclass(frozen=True)
-class Rose:
-    """The day from which deaths rose, with its interval, as positions along the axis; in which panel, None for all."""
-
-    at: float
-    low: float
-    high: float
-    panel: int | None
-    words: str
 
 
 def draw_days(

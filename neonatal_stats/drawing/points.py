@@ -18,7 +18,8 @@ from matplotlib.path import Path
 from numpy.typing import NDArray
 
 from neonatal_stats.drawing.colours import CLEAR, INK, OCHRE, PAPER, QUIET, RULE, SERIES, STEEL
-from neonatal_stats.drawing.figure import BAND_ALPHA, FEW_DASH, Figure, canvas, house, lay_out
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import BAND_ALPHA, FEW_DASH, canvas, house, lay_out
 from neonatal_stats.drawing.lettering import End, key_above, words_above, words_below, write_ends
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.windows import FEWEST_WATCHED

@@ -17,7 +17,7 @@ from matplotlib.figure import Figure as Canvas
 from matplotlib.ticker import MaxNLocator
 
 from neonatal_stats.drawing.colours import INK, QUIET, RULE
-from neonatal_stats.drawing.figure import LETTERS_PT, WIDTH_IN, canvas
+from neonatal_stats.drawing.house import LETTERS_PT, WIDTH_IN, canvas
 from neonatal_stats.drawing.letters import LINE_PT, wide, wrapped
 from neonatal_stats.tables import Printer
 

@@ -7,7 +7,6 @@ death, in a grey print too.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -18,8 +17,10 @@ from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
 from neonatal_stats.drawing.colours import INK, PAPER, QUIET, STEEL
-from neonatal_stats.drawing.figure import Figure, house
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import house
 from neonatal_stats.drawing.letters import LINE_PT, wide, wrapped
+from neonatal_stats.drawing.marks import ACROSS, Went, flow_marks_stand_for, squares_stand_for
 from neonatal_stats.drawing.rows import APART, BELOW, INDENT, RIGHT, ROOM, Row, down_the_page
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row
@@ -28,10 +29,8 @@ from neonatal_stats.tables import Printer
 PITCH = 4.4  # points from one mark to the next
 SIZE = 3.6
 BAR = 3.0
-IN_FLOW = 50  # marks of one step of the flow, in two rows
 TEN = 2.0  # points that set one ten of them apart from the next
 MIN_GAP, MAX_GAP = 3.0, 14.0  # between columns of the tally
-ACROSS, DOWN = 6, 5  # rows of marks in a cell of the tally
 
 _SQUARE = Path([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)], closed=True)
 _DIAMOND = Path([(0.5, -0.1), (1.1, 0.5), (0.5, 1.1), (-0.1, 0.5), (0.5, -0.1)], closed=True)
@@ -43,15 +42,6 @@ LOOKS = {
     "never there": (_SQUARE, PAPER, QUIET),
 }
 """Shape, inside and edge of each way to go."""
-
-
-@dataclass(frozen=True)
-class Went:
-    """What went at a step of the flow: how many, in which way (a key of `LOOKS`), and in words with the number."""
-
-    words: str
-    n: int
-    way: str
 
 
 def draw_flow(
@@ -111,18 +101,6 @@ def draw_flow(
                 places = _two_rows(_marks(one.n, each), start, line - LINE_PT / 2)
                 said(_counted(panel.axes, places, LOOKS[one.way], largest / ROOM), one.words)
     return Figure(name, title, alt, panel.figure)
-
-
-def flow_marks_stand_for(went: Iterable[Went]) -> int:
-    """How many animals one mark of the flow must stand for, so that the largest loss fits: 1, 2, 5, 10, ..."""
-    return _stand_for(max((one.n for one in went), default=0), IN_FLOW)
-
-
-def _stand_for(largest: int, room: int) -> int:
-    for each in (1, 2, 5, 10, 20, 50, 100, 200, 500):
-        if largest <= each * room:
-            return each
-    return -(-largest // room)
 
 
 def _marks(n: int, each: int) -> int:
@@ -235,11 +213,6 @@ def _cell(
         axes.annotate(count, corner, va="top", color=QUIET, annotation_clip=False)
     places = ((left + PITCH * (k % ACROSS), top + LINE_PT + PITCH * (k // ACROSS)) for k in range(squares))
     return _counted(axes, places, (_SQUARE, colour, colour), 1.0)
-
-
-def squares_stand_for(largest: int) -> int:
-    """How many losses one square must stand for, so that the largest cell fits: 1, 2, 5, 10, ..."""
-    return _stand_for(largest, ACROSS * DOWN)
 
 
 def _down(n: int, each: int) -> int:

@@ -10,7 +10,8 @@ from matplotlib.axes import Axes
 
 from neonatal_stats.drawing.ages import FINEST, Row, make_room, numbers_below, thinned
 from neonatal_stats.drawing.colours import PAPER, QUIET, RULE, SERIES
-from neonatal_stats.drawing.figure import BAND_ALPHA, DASHES, Figure, canvas, house
+from neonatal_stats.drawing.figure import Figure
+from neonatal_stats.drawing.house import BAND_ALPHA, DASHES, canvas, house
 from neonatal_stats.drawing.lettering import End, words_above, words_below, write_ends
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.tables import Printer

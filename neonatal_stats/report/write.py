@@ -42,6 +42,7 @@ def write_review(
     force: bool = False,
     progress: Callable[[str], None] = lambda stage: None,
     parts: Collection[str] = PARTS,
+    drawn: Callable[[], None] = lambda: None,
     also: Callable[[Path], None] = lambda folder: None,
 ) -> Path:
     """Write page, keeper's summary (where there are births), workbook, tables, figures, set-aside list and headline.
@@ -53,6 +54,7 @@ def write_review(
     progress : told each stage before it starts.
     parts : which of `folder.PARTS` to write, of a review built with them; the headline numbers always are, since the
         folder is known by them.
+    drawn : called before all figures are needed, to wait for whoever draws them.
     also : writes what else belongs into the folder, before it is moved to its place.
 
     Returns
@@ -61,18 +63,20 @@ def write_review(
     """
     say = review.voice.say
     with written_whole(out, force=force) as folder:
+        if WORKBOOK in parts:
+            progress(say("Filling the workbook"))
+            write_workbook(review, folder / WORKBOOK_XLSX)
+        if TABLES in parts:
+            progress(say("Saving the tables"))
+            write_tables(review, folder)
+        if {PAGE, FIGURES} & set(parts):
+            progress(say("Drawing the figures"))
+            drawn()
         if PAGE in parts:
             progress(say("Drawing the page"))
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")
             if main_loss(review) is not None:
                 (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
-        if WORKBOOK in parts:
-            progress(say("Filling the workbook"))
-            write_workbook(review, folder / WORKBOOK_XLSX)
-        if {TABLES, FIGURES} & set(parts):
-            progress(say("Saving tables and figures"))
-        if TABLES in parts:
-            write_tables(review, folder)
         if FIGURES in parts:
             write_figures(review, folder)
         also(folder)

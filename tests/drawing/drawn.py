@@ -18,7 +18,7 @@ from matplotlib.path import Path
 from matplotlib.text import Annotation
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.drawing.figure import FEW_DASH
+from neonatal_stats.drawing.house import FEW_DASH
 
 HUES = ((20, "red"), (60, "ochre"), (180, "green"), (230, "blue"), (300, "purple"), (361, "red"))
 

@@ -52,7 +52,7 @@ def test_where_the_second_hand_dies_everything_is_drawn_here() -> None:
 @pytest.mark.slow
 def test_a_figure_that_cannot_be_drawn_fails_here() -> None:
     whole, *others = _figures()
-    broken = replace(whole, canvas=cast("Canvas", None))
+    broken = replace(whole, drawn=cast("Canvas", None))
     with second_hand() as hand:
         hand.draw([broken, *others])
         with pytest.raises(AttributeError, match="NoneType"):

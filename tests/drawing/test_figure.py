@@ -6,7 +6,7 @@ import pytest
 
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import DARK, NAMES, PAPER, RULE, contrast
-from neonatal_stats.drawing.figure import canvas, house
+from neonatal_stats.drawing.house import canvas, house
 from neonatal_stats.drawing.svg import SVG, said
 from neonatal_stats.tables import Printer
 

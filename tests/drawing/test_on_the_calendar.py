@@ -9,7 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.drawing.on_the_calendar import Rose, draw_days, draw_weeks
+from neonatal_stats.drawing.marks import Rose
+from neonatal_stats.drawing.on_the_calendar import draw_days, draw_weeks
 from neonatal_stats.tables import Printer
 from tests.drawing.drawn import across, bars, lines, marks, texts
 from tests.drawing.svg_text import cut, hovered, overlapping

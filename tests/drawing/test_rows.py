@@ -16,10 +16,11 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.bars import draw_causes, draw_classes, draw_milestones, draw_needed, draw_terms
 from neonatal_stats.drawing.colours import BLUE
 from neonatal_stats.drawing.dots import draw_dumbbell, draw_pairs, draw_ranked, draw_rates, draw_ratios
-from neonatal_stats.drawing.figure import house
+from neonatal_stats.drawing.house import house
 from neonatal_stats.drawing.letters import wide, wrapped
+from neonatal_stats.drawing.marks import Went
 from neonatal_stats.drawing.rows import ROOM, Panel, Row, down_the_page
-from neonatal_stats.drawing.tallies import Went, draw_flow, draw_tally
+from neonatal_stats.drawing.tallies import draw_flow, draw_tally
 from neonatal_stats.tables import NumberWords, Printer
 from tests.drawing.drawn import beside_rows, row_words
 from tests.drawing.svg_text import boxes, cut, overlapping

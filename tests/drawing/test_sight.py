@@ -11,7 +11,7 @@ from PIL import Image
 from docs.sight import ACROSS, SIGHTS, WIDE, as_seen, sheet
 from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import CLEAR, GREEN, NAMES
-from neonatal_stats.drawing.figure import canvas, house
+from neonatal_stats.drawing.house import canvas, house
 from neonatal_stats.tables import Printer
 
 

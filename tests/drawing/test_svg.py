@@ -11,7 +11,7 @@ from matplotlib.figure import Figure as Canvas
 from matplotlib.patches import Rectangle
 
 from neonatal_stats.drawing.colours import CAUSE_LOOKS, PAPER
-from neonatal_stats.drawing.figure import house
+from neonatal_stats.drawing.house import house
 from neonatal_stats.drawing.svg import INCH, TILE, finished, shortened
 
 HATCHES = sorted(

@@ -11,13 +11,8 @@ import pytest
 from matplotlib.patches import PathPatch
 from matplotlib.path import Path
 
-from neonatal_stats.drawing.tallies import (
-    Went,
-    draw_flow,
-    draw_tally,
-    flow_marks_stand_for,
-    squares_stand_for,
-)
+from neonatal_stats.drawing.marks import Went, flow_marks_stand_for, squares_stand_for
+from neonatal_stats.drawing.tallies import draw_flow, draw_tally
 from neonatal_stats.tables import Printer
 from tests.drawing.drawn import bars, counted_marks, line_of, row_words, top_down, words_at
 from tests.drawing.svg_text import hovered

@@ -10,7 +10,7 @@ from typing import Any
 import axe_core_python
 import pytest
 
-from neonatal_stats.drawing.figure import WIDTH_IN
+from neonatal_stats.drawing.house import WIDTH_IN
 from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import build
 from tests.chapters.flock import flock
