@@ -8,6 +8,7 @@ Timing and sources are told here; the amount in `colostrum_amount`, survival in 
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
+from functools import lru_cache
 from typing import Any
 
 import pandas as pd
@@ -157,6 +158,7 @@ def glance(result: Colostrum) -> tuple[Headline, ...]:
     return (*enough, *transfer.glance(result.transfer, voice, result.settings))
 
 
+@lru_cache(maxsize=1)  # as in the losses
 def beside(result: Colostrum) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Failed passive transfer beside what was published; two frames as `measures.beside_published`."""
     return transfer.beside(result.transfer, result.species, result.settings)

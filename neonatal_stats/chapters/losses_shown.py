@@ -6,6 +6,7 @@ What stands beneath a table and in the text alike is said here.
 from __future__ import annotations
 
 from collections.abc import Hashable, Iterator
+from functools import lru_cache
 from typing import Any
 
 import pandas as pd
@@ -218,6 +219,7 @@ def later(result: Losses) -> str:
     return voice.say(text, end=voice.age(result.end_h), later=voice.count(result.later))
 
 
+@lru_cache(maxsize=1)  # asked for by the text, the tables and the top of the page
 def beside(result: Losses) -> tuple[pd.DataFrame, pd.DataFrame]:
     """Born dead, and lost by each window of all born and of those born alive; two frames as `beside_published`."""
     return beside_published(_shares(result), result.species, result.settings)

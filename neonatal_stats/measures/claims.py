@@ -210,7 +210,7 @@ def claims_of(
         cells = cells.assign(excess=cells["events"] - cells["n"] * cells["events_versus"] / cells["n_versus"])
     counts = (cells[name].to_numpy(float) for name in COUNTS)
     cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
-    rows = [row for row in cells.to_dict("records") if isinstance(row["versus"], str)]
+    rows = cells[[isinstance(one, str) for one in cells["versus"]]].to_dict("records")
     named = list(frame.columns[: list(frame.columns).index("versus") + 1])
     return tuple(
         replace(

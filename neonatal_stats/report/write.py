@@ -27,7 +27,7 @@ from neonatal_stats.report.how_bad import main_loss
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, version
 from neonatal_stats.report.workbook import write_workbook
-from neonatal_stats.tables.table import harmless
+from neonatal_stats.tables.table import codebook, harmless
 from neonatal_stats.words import Verdict, joined
 from neonatal_stats.words.problems import said_in
 
@@ -96,8 +96,7 @@ def write_tables(review: Review, folder: Path) -> None:
         _csv(table.raw(), folder / "tables" / f"{table.name}.csv")
     problems = said_in(review.voice, review.season.problems)
     _csv(problems, folder / "set-aside.csv")
-    books = [*(table.codebook() for table in tables), _codebook_of(problems)]
-    _csv(pd.concat(books, ignore_index=True), folder / "codebook.csv")
+    _csv(pd.concat([codebook(tables), _codebook_of(problems)], ignore_index=True), folder / "codebook.csv")
 
 
 def _codebook_of(problems: pd.DataFrame) -> pd.DataFrame:

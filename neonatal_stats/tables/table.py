@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
 from html import escape
 from typing import Any
 
+import numpy as np
 import pandas as pd
 from pandas.api.types import is_float_dtype, is_numeric_dtype
 
@@ -77,13 +79,7 @@ class Table:
 
     def codebook(self) -> pd.DataFrame:
         """One row a column of `raw`: table, name, heading, kind, unit, end ("low" or "high", "from" or "to" ...)."""
-        rows = [
-            (self.name, name, column.heading, column.kind, column.measured_in, end)
-            for column in self.columns
-            for name, end in zip(column.stored, column.ends, strict=True)
-        ]
-        book = pd.DataFrame(rows, columns=["table", "name", "heading", "kind", "unit", "end"])
-        return book.drop_duplicates("name", ignore_index=True)
+        return codebook([self])
 
     def __repr__(self) -> str:
         names = ", ".join(dict.fromkeys(name for column in self.columns for name in column.stored))
@@ -100,12 +96,27 @@ to themselves are marked as lists, which paper sets otherwise too.
 """
 
 
+def codebook(tables: Iterable[Table]) -> pd.DataFrame:
+    """One row a column of each table; see `Table.codebook`."""
+    rows: dict[tuple[str, str], tuple[str, ...]] = {}
+    for table in tables:
+        for column in table.columns:
+            told = (column.heading, column.kind, column.measured_in)
+            for name, end in zip(column.stored, column.ends, strict=True):
+                rows.setdefault((table.name, name), (*told, end))
+    named = [(*key, *row) for key, row in rows.items()]
+    return pd.DataFrame(named, columns=["table", "name", "heading", "kind", "unit", "end"])
+
+
 def _stored(values: pd.Series, kind: str) -> pd.Series:
     """A column as a file holds it; counts that became decimals beside missing ones are whole again."""
     if not is_numeric_dtype(values):
-        return values.astype(object).map(plain)
-    whole = KINDS[kind].cell == WHOLE and is_float_dtype(values) and bool((values.dropna() % 1 == 0).all())
-    return values.astype("Int64") if whole else values
+        return pd.Series([plain(value) for value in values], values.index, dtype=object).infer_objects()
+    if KINDS[kind].cell != WHOLE or not is_float_dtype(values):
+        return values
+    numbers = values.to_numpy(float, na_value=math.nan)
+    whole = numbers[~np.isnan(numbers)] % 1 == 0
+    return values.astype("Int64") if whole.all() else values
 
 
 def plain(value: Any) -> Any:
@@ -122,8 +133,9 @@ def harmless(frame: pd.DataFrame) -> pd.DataFrame:
 
     For text from the farm's files, which a spreadsheet would otherwise run as a formula; numbers are left alone.
     """
-    columns = frame.select_dtypes(["object", "category", "string"]).columns
-    return frame.assign(**{name: [_harmless(value) for value in frame[name]] for name in columns})
+    words = {name: list(values) for name, values in frame.items() if not is_numeric_dtype(values.dtype)}
+    led = {name: [_harmless(value) for value in values] for name, values in words.items()}
+    return frame.assign(**{str(name): values for name, values in led.items() if values != words[name]})
 
 
 def _harmless(value: Any) -> Any:
