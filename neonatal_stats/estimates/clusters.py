@@ -112,6 +112,30 @@ def unfolded(
     return rows, (compact, len(distinct)), None
 
 
+def of_each_kind(cluster: Integers, cell: Integers) -> tuple[Integers, Integers]:
+    """Clusters with as many rows in every cell are of one kind: the rows of one of each, and how many there are.
+
+    Litters are of few kinds, so that what is asked of thousands (``repeats``) can be asked of these. ``cluster`` and
+    ``cell`` are one code a row, and so are both answers: places of rows, and the number of clusters like theirs.
+
+    >>> rows, repeats = of_each_kind(np.array([0, 0, 1, 2, 2, 3]), np.array([5, 7, 7, 7, 5, 5]))
+    >>> rows.tolist(), repeats.tolist()
+    ([0, 1, 2, 5], [2, 2, 1, 1])
+    """
+    labels, distinct = renumber(cluster)
+    marks = np.random.default_rng(1).integers(1, 2**30, (2, int(cell.max(initial=0)) + 1)).astype(np.float64)
+    high, low = (
+        np.bincount(labels, weights=mark[cell]).astype(np.uint64) for mark in marks
+    )  # whole, so exact
+    _, first, kind, count = np.unique(
+        (high << np.uint64(32)) ^ low, return_index=True, return_inverse=True, return_counts=True
+    )
+    chosen = np.zeros(len(distinct), dtype=bool)
+    chosen[first] = True
+    rows = np.flatnonzero(chosen[labels])
+    return rows, count[kind[labels[rows]]]
+
+
 def totals(labels: Integers, values: Floats, size: int) -> Floats:
     """Sum of values under each label 0 .. size-1."""
     return np.asarray(np.bincount(labels, weights=values, minlength=size), dtype=np.float64)
@@ -222,10 +246,11 @@ def few_of_rows(design: Floats, spread: Floats, cluster: Integers, pulls: Floats
 
     ``design`` (p, n) holds its covariates, constant included; ``spread`` (n,) is the variance of each row's outcome.
     """
-    labels = np.unique(cluster, return_inverse=True)[1]
-    weighed = design * spread
-    sums = by_cluster(weighed, labels).T
-    information = np.stack([by_cluster(weighed * values, labels).T for values in design], axis=2)
+    order = np.argsort(cluster, kind="stable")
+    ends = np.flatnonzero(np.diff(cluster[order])) + 1
+    own, weighed = (np.split(values[:, order], ends, axis=1) for values in (design, design * spread))
+    sums = np.stack([one.sum(axis=1) for one in weighed])
+    information = np.stack([one @ each.T for one, each in zip(weighed, own, strict=True)])
     return [_few_clusters(information, sums, pull) for pull in pulls]
 
 

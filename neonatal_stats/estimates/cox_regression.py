@@ -243,12 +243,13 @@ def _few_clusters(
         return []
     here = sums(rows, rows.watch, beta)
     expected = here.hazard * rows.exposure(here.steps.a0) / each
-    times = each.astype(np.int64)
-    at = np.repeat(np.arange(len(cluster)), times)
-    which = np.arange(len(at)) - np.repeat(np.cumsum(times) - times, times)
-    design = np.vstack([np.ones(rows.z.shape[1]), rows.z[kept]])[:, at]
-    own = cluster[at] * int(times.max(initial=1)) + which
-    return few_of_rows(design, expected[at], own, np.eye(len(design))[1:])
+    design, own = np.vstack([np.ones(rows.z.shape[1]), rows.z[kept]]), cluster
+    if (each > 1).any():
+        times = each.astype(np.int64)
+        at = np.repeat(np.arange(len(cluster)), times)
+        which = np.arange(len(at)) - np.repeat(np.cumsum(times) - times, times)
+        design, expected, own = design[:, at], expected[at], cluster[at] * int(times.max()) + which
+    return few_of_rows(design, expected, own, np.eye(len(design))[1:])
 
 
 def _with_few_clusters(fit: CoxFit, kept: NDArray[np.int64], few: list[FewClusters], level: float) -> CoxFit:

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from neonatal_stats.estimates.clusters import agreement, cluster_rows
+from neonatal_stats.estimates.clusters import agreement, cluster_rows, of_each_kind
 from neonatal_stats.estimates.contrast import difference_limits, ratio_limits
 from neonatal_stats.estimates.many_groups import (
     benjamini_hochberg,
@@ -272,9 +272,11 @@ def _within_strata(
     level: float,
 ) -> dict[str, float]:
     """Estimate, low, high, p of the ratio, and the difference of risks with its limits as the excess of one newborn."""
-    given: dict[str, Any] = {"cluster": cluster, "level": level}
-    ratio_found, _ = mantel_haenszel(event, inside, stratum, measure="risk_ratio", **given)
-    points, _ = mantel_haenszel(event, inside, stratum, measure="risk_difference", **given)
+    rows, repeats = of_each_kind(cluster, 4 * stratum + 2 * inside + event)
+    given: dict[str, Any] = {"cluster": cluster[rows], "repeats": repeats, "level": level}
+    newborns = event[rows], inside[rows], stratum[rows]
+    ratio_found, _ = mantel_haenszel(*newborns, measure="risk_ratio", **given)
+    points, _ = mantel_haenszel(*newborns, measure="risk_difference", **given)
     excess = {"excess": points.estimate, "excess_low": points.low, "excess_high": points.high}
     return cells_of(ratio_found) | excess
 

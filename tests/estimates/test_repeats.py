@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import inspect
+from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from neonatal_stats import estimates as e
-from neonatal_stats.estimates.clusters import renumber
+from neonatal_stats.estimates.clusters import of_each_kind, renumber
 from neonatal_stats.estimates.many_groups import cells_against_rest
 
 LEVEL = 0.95
@@ -216,3 +219,18 @@ def test_whatever_takes_clusters_takes_their_repeats_or_refuses_them() -> None:
     clustered = {name for name, given in offered.items() if {"cluster", "litter", "dam"} & set(given)}
     assert {name for name, given in offered.items() if "repeats" in given} >= clustered
     assert clustered == {*TAKES, *UNWEIGHTED, *REFUSES} - {"cells_against_rest"}
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(st.tuples(st.integers(0, 9), st.integers(0, 3)), min_size=1, max_size=40))
+def test_one_of_each_kind_stands_for_all_its_like(rows: list[tuple[int, int]]) -> None:
+    """Told once with its repeats, every kind of cluster is there, as often as a count by hand finds it."""
+    cluster, cell = np.array(rows).T
+    kept, repeats = of_each_kind(cluster, cell)
+    kinds = Counter(tuple(sorted(cell[cluster == one])) for one in set(cluster.tolist()))
+    told = {
+        tuple(sorted(cell[kept][cluster[kept] == one])): int(repeats[cluster[kept] == one][0])
+        for one in set(cluster[kept].tolist())
+    }
+    assert told == kinds
+    assert len(told) == len(set(cluster[kept].tolist()))
