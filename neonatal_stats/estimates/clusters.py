@@ -112,28 +112,42 @@ def unfolded(
     return rows, (compact, len(distinct)), None
 
 
-def of_each_kind(cluster: Integers, cell: Integers) -> tuple[Integers, Integers]:
-    """Clusters with as many rows in every cell are of one kind: the rows of one of each, and how many there are.
+@dataclass(frozen=True, eq=False)
+class Kinds:
+    """Rows that stand for many: ``weight`` alike newborns each, in as many alike clusters as ``repeats`` says.
 
-    Litters are of few kinds, so that what is asked of thousands (``repeats``) can be asked of these. ``cluster`` and
-    ``cell`` are one code a row, and so are both answers: places of rows, and the number of clusters like theirs.
+    ``cluster`` and ``cell`` are the codes of the newborns' rows that they were made of.
+    """
 
-    >>> rows, repeats = of_each_kind(np.array([0, 0, 1, 2, 2, 3]), np.array([5, 7, 7, 7, 5, 5]))
-    >>> rows.tolist(), repeats.tolist()
-    ([0, 1, 2, 5], [2, 2, 1, 1])
+    cluster: Integers
+    cell: Integers
+    weight: Integers
+    repeats: Integers
+
+
+def of_each_kind(cluster: Integers, cell: Integers) -> Kinds:
+    """One cluster of each kind, a row for the newborns of each of its cells; of a kind have as many in every cell.
+
+    Litters are of few kinds and farms of few cells, so that what is asked of a million newborns can be asked of these.
+
+    >>> found = of_each_kind(np.array([0, 0, 1, 2, 2, 3, 3]), np.array([5, 7, 7, 7, 5, 5, 5]))
+    >>> [getattr(found, name).tolist() for name in ("cluster", "cell", "weight", "repeats")]
+    [[0, 0, 1, 3], [5, 7, 7, 5], [1, 1, 1, 2], [2, 2, 1, 1]]
     """
     labels, distinct = renumber(cluster)
-    marks = np.random.default_rng(1).integers(1, 2**30, (2, int(cell.max(initial=0)) + 1)).astype(np.float64)
+    cells = int(cell.max(initial=0)) + 1
+    marks = np.random.default_rng(1).integers(1, 2**30, (2, cells)).astype(np.float64)
     high, low = (
         np.bincount(labels, weights=mark[cell]).astype(np.uint64) for mark in marks
     )  # whole, so exact
-    _, first, kind, count = np.unique(
-        (high << np.uint64(32)) ^ low, return_index=True, return_inverse=True, return_counts=True
-    )
+    together = (high << np.uint64(32)) ^ low
+    _, first, kind, count = np.unique(together, return_index=True, return_inverse=True, return_counts=True)
     chosen = np.zeros(len(distinct), dtype=bool)
     chosen[first] = True
-    rows = np.flatnonzero(chosen[labels])
-    return rows, count[kind[labels[rows]]]
+    rows = slice(None) if len(first) == len(distinct) else chosen[labels]
+    own, weight = np.unique(labels[rows] * cells + cell[rows], return_counts=True)
+    which, cell = np.divmod(own, cells)
+    return Kinds(distinct[which], cell, weight, count[kind[which]])
 
 
 def totals(labels: Integers, values: Floats, size: int) -> Floats:

@@ -226,11 +226,10 @@ def test_whatever_takes_clusters_takes_their_repeats_or_refuses_them() -> None:
 def test_one_of_each_kind_stands_for_all_its_like(rows: list[tuple[int, int]]) -> None:
     """Told once with its repeats, every kind of cluster is there, as often as a count by hand finds it."""
     cluster, cell = np.array(rows).T
-    kept, repeats = of_each_kind(cluster, cell)
+    found = of_each_kind(cluster, cell)
     kinds = Counter(tuple(sorted(cell[cluster == one])) for one in set(cluster.tolist()))
-    told = {
-        tuple(sorted(cell[kept][cluster[kept] == one])): int(repeats[cluster[kept] == one][0])
-        for one in set(cluster[kept].tolist())
-    }
-    assert told == kinds
-    assert len(told) == len(set(cluster[kept].tolist()))
+    told = {}
+    for one in set(found.cluster.tolist()):
+        own = found.cluster == one
+        told[tuple(np.repeat(found.cell[own], found.weight[own]))] = set(found.repeats[own].tolist())
+    assert told == {kind: {n} for kind, n in kinds.items()}
