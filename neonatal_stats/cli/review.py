@@ -64,15 +64,7 @@ def run_review(
         review = build(season, focus=focus, progress=stage, drawn_by=hand.draw, parts=parts)
         ended = day is not None or bool(season.alone)
         early = early_page(review) if "page" in parts and not ended else None
-        page = write_review(
-            review,
-            out,
-            force=force,
-            progress=stage,
-            parts=parts,
-            drawn=hand.finish,
-            also=early or nothing_more,
-        )
+        page = write_review(review, out, force=force, progress=stage, parts=parts, also=early or nothing_more)
         if program is not None:
             stage("Printing the three editions")
             write_pdfs(out, program)
@@ -140,9 +132,6 @@ class _NoHand:
 
     def draw(self, figures: object) -> None:
         """Nothing to draw."""
-
-    def finish(self) -> None:
-        """Nothing was begun."""
 
 
 @contextmanager

@@ -11,10 +11,12 @@ import signal
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import contextmanager, suppress
+from functools import partial
 from importlib import import_module
 from multiprocessing import get_context, resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
+from queue import SimpleQueue
 from threading import Condition, Thread
 from typing import Any, TypeVar
 
@@ -25,56 +27,59 @@ Made = TypeVar("Made")
 
 
 class Hand:
-    """A second hand that draws figures as they come, one at a time, at the other end of a pipe."""
+    """A second hand that draws figures as they come, at the other end of a pipe: all that were asked for as SVG before
+    the first of them as PNG, since the page needs no PNG."""
 
     def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
-        self._asked: deque[Figure] = deque()
+        self._asked: SimpleQueue[Figure | None] = SimpleQueue()
+        self._made: dict[tuple[str, str], str | bytes] = {}
         self._news = Condition()
-        self._whole = False
-        self._runner = Thread(target=self._carry, daemon=True)
-        self._runner.start()
+        self._there = True
+        self._threads = [Thread(target=one, daemon=True) for one in (self._hand_over, self._take_back)]
+        for thread in self._threads:
+            thread.start()
 
     def draw(self, figures: Iterable[Figure]) -> None:
-        """Ask for these to be drawn; returns at once."""
-        with self._news:
-            self._asked.extend(figures)
-            self._news.notify()
-
-    def finish(self) -> None:
-        """Draw here, from the last one, what has not been begun there; then wait for the rest."""
-        while (figure := self._next(last=True)) is not None:
-            figure.png()
-        self.rest()
-        while (figure := self._next(last=True)) is not None:
-            figure.png()  # what a second process that died has left
+        """Ask for these to be drawn; returns at once. Who looks at one waits for it; if need be it is drawn here."""
+        for figure in figures:
+            figure.is_drawn_by(partial(self._wait, figure.name))
+            self._asked.put(figure)
 
     def rest(self) -> None:
-        """Wait for what is in hand there; nothing more is asked for."""
-        with self._news:
-            self._whole = True
-            self._news.notify()
-        self._runner.join()
+        """Nothing more is asked for, and the other end of the pipe is closed."""
+        self._asked.put(None)
+        for thread in self._threads:
+            thread.join()
 
-    def _next(self, *, last: bool = False) -> Figure | None:
+    def _wait(self, name: str, kind: str) -> str | bytes | None:
+        """A figure as "svg" or "png" as soon as it is there; None where nobody is there to draw it."""
         with self._news:
-            if not self._asked:
-                return None
-            return self._asked.pop() if last else self._asked.popleft()
+            self._news.wait_for(lambda: (name, kind) in self._made or not self._there)
+            return self._made.pop((name, kind), None)
 
-    def _carry(self) -> None:
-        """Hand over one figure after another, as each comes back; a process that died gets no more of them."""
-        while True:
-            with self._news:
-                self._news.wait_for(lambda: self._asked or self._whole)
-            if (figure := self._next()) is None:
-                return
-            try:
+    def _hand_over(self) -> None:
+        with self._until_it_fails():
+            while (figure := self._asked.get()) is not None:
                 self._pipe.send((figure.name, figure.drawn))
-                figure.keep(*self._pipe.recv())
-            except Exception:  # whatever it was: drawn by the first process the figure says so itself
-                self.draw([figure])
-                return
+
+    def _take_back(self) -> None:
+        with self._until_it_fails():
+            while True:
+                name, kind, made = self._pipe.recv()
+                with self._news:
+                    self._made[name, kind] = made
+                    self._news.notify_all()
+
+    @contextmanager
+    def _until_it_fails(self) -> Iterator[None]:
+        """Whatever it was: drawn by the first process the figure says so itself."""
+        try:
+            yield
+        except Exception:
+            with self._news:
+                self._there = False
+                self._news.notify_all()
 
 
 @contextmanager
@@ -169,11 +174,16 @@ def _draw_what_comes(pipe: Connection) -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     for file in KINDS:
         import_module(f"{__package__}.{file}")  # while the first process still reads
+    waiting = deque[Figure]()
     with suppress(Exception):
         while True:
+            if waiting and not pipe.poll():
+                figure = waiting.popleft()
+                pipe.send((figure.name, "png", figure.png()))
+                continue
             name, drawn = pipe.recv()
-            figure = Figure(name, "", "", drawn)
-            pipe.send((figure.svg(), figure.png()))
+            waiting.append(Figure(name, "", "", drawn))
+            pipe.send((name, "svg", waiting[-1].svg()))
 
 
 def _do_what_comes(pipe: Connection, task: Callable[[Any], Any]) -> None:

@@ -47,6 +47,9 @@ class Figure:
 
     @cached_property
     def _svg(self) -> str:
+        made = self._elsewhere("svg")
+        if isinstance(made, str):
+            return made
         from neonatal_stats.drawing.house import as_svg
 
         return as_svg(self.canvas, self.name)
@@ -57,9 +60,13 @@ class Figure:
 
     @cached_property
     def _png(self) -> bytes:
-        from neonatal_stats.drawing.house import as_png
+        made = self._elsewhere("png")
+        if isinstance(made, bytes):
+            return made
+        from neonatal_stats.drawing.house import as_png, as_svg
 
-        self.svg()  # which lays it out
+        if self.canvas.get_layout_engine() is not None:
+            as_svg(self.canvas, self.name)  # which lays it out
         return as_png(self.canvas)
 
     def save(self, path: str | PathLike[str]) -> Path:
@@ -87,9 +94,13 @@ class Figure:
 
         return put(self.png(), ax)
 
-    def keep(self, svg: str, png: bytes) -> None:
-        """Keep what another process drew of this figure."""
-        self.__dict__.update(_svg=svg, _png=png)
+    def is_drawn_by(self, other: Callable[[str], str | bytes | None]) -> None:
+        """Another process draws it: ``other`` waits for its "svg" or "png", None where that process draws no more."""
+        self.__dict__["_other"] = other
+
+    def _elsewhere(self, kind: str) -> str | bytes | None:
+        other = self.__dict__.get("_other")
+        return None if other is None else other(kind)
 
     def __repr__(self) -> str:
         return f"<Figure {self.name}: {self.title}>"

@@ -42,7 +42,6 @@ def write_review(
     force: bool = False,
     progress: Callable[[str], None] = lambda stage: None,
     parts: Collection[str] = PARTS,
-    drawn: Callable[[], None] = lambda: None,
     also: Callable[[Path], None] = lambda folder: None,
 ) -> Path:
     """Write page, keeper's summary (where there are births), workbook, tables, figures, set-aside list and headline.
@@ -54,7 +53,6 @@ def write_review(
     progress : told each stage before it starts.
     parts : which of `folder.PARTS` to write, of a review built with them; the headline numbers always are, since the
         folder is known by them.
-    drawn : called before all figures are needed, to wait for whoever draws them.
     also : writes what else belongs into the folder, before it is moved to its place.
 
     Returns
@@ -71,7 +69,8 @@ def write_review(
             write_tables(review, folder)
         if {PAGE, FIGURES} & set(parts):
             progress(say("Drawing the figures"))
-            drawn()
+            for figure in review.figures:
+                figure.svg()
         if PAGE in parts:
             progress(say("Drawing the page"))
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")

@@ -31,9 +31,9 @@ def test_the_second_hand_draws_the_same_bytes() -> None:
     here, beside = _figures(), _figures()
     with second_hand() as hand:
         hand.draw(beside)
-        hand.finish()
-    assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
-    assert [figure.png() for figure in beside] == [figure.png() for figure in here]
+        assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
+        assert [figure.png() for figure in beside] == [figure.png() for figure in here]
+        assert not any("canvas" in vars(figure) for figure in beside)
 
 
 @pytest.mark.slow
@@ -44,9 +44,27 @@ def test_where_the_second_hand_dies_everything_is_drawn_here() -> None:
         other.kill()
         other.join()
         hand.draw(beside)
-        hand.finish()
-    assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
+        assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
     assert active_children() == []
+
+
+@pytest.mark.slow
+def test_where_it_dies_between_a_figures_two_forms_both_are_the_same_still() -> None:
+    here, beside = _figures(), _figures()
+    with second_hand() as hand:
+        hand.draw(beside)
+        assert beside[-1].svg() == here[-1].svg()
+        (other,) = active_children()
+        other.kill()
+        assert [figure.png() for figure in beside] == [figure.png() for figure in here]
+
+
+@pytest.mark.slow
+def test_what_nobody_looked_at_can_be_looked_at_afterwards() -> None:
+    here, beside = _figures(), _figures()
+    with second_hand() as hand:
+        hand.draw(beside)
+    assert [figure.png() for figure in beside] == [figure.png() for figure in here]
 
 
 @pytest.mark.slow
@@ -56,7 +74,8 @@ def test_a_figure_that_cannot_be_drawn_fails_here() -> None:
     with second_hand() as hand:
         hand.draw([broken, *others])
         with pytest.raises(AttributeError, match="NoneType"):
-            hand.finish()
+            broken.svg()
+        assert [figure.svg() for figure in others] == [figure.svg() for figure in _figures()[1:]]
     assert active_children() == []
 
 
