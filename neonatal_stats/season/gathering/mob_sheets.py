@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import cache, lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -100,6 +101,7 @@ def parts_of_counts(headings: Collection[str], own: TableMap) -> dict[str, tuple
     return found
 
 
+@lru_cache(maxsize=1024)
 def _without_sex(heading: str) -> tuple[str, str]:
     """The heading without its words for one sex, and which: "f", "m", or "" for none or both."""
     said, rest = set(), []
@@ -111,6 +113,7 @@ def _without_sex(heading: str) -> tuple[str, str]:
     return " ".join(rest), next(iter(sexes)) if len(sexes) == 1 else ""
 
 
+@cache
 def _sexes() -> dict[str, str]:
     return {
         way: "f" if sex == "female" else "m"
