@@ -169,7 +169,6 @@ SEASON = (
         "finding",
         "grid",
         "toml_file",
-        "costed",
         "actions",
         "own_yardstick",
         "settings",

@@ -1,8 +1,8 @@
 """Every question of a page put to an engine, one pass each, with what it cost; the answers of a killed run are kept.
 
-Which questions there are follows from the columns of the births, and stands first. Answers are kept beside an output that
-is not written yet, so that a run that was killed goes on where it stood, in a folder named after all that they follow
-from: the files (paths, sizes, times), the settings, the code.
+Which questions there are follows from the columns of the births, and stands first. Answers are kept beside an output
+that is not written yet, so that a run that was killed goes on where it stood, in a folder named after all that they
+follow from: the files (paths, sizes, times), the settings, the code.
 """
 
 from __future__ import annotations

@@ -14,8 +14,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from neonatal_stats.season.actions import Action, entries
-from neonatal_stats.season.costed import CostedAction, costed_actions
+from neonatal_stats.season.actions import Action, CostedAction, costed_actions, entries
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.own_yardstick import Reference, check_targets, references, targets
 from neonatal_stats.season.toml_file import (

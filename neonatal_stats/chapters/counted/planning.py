@@ -31,7 +31,7 @@ from neonatal_stats.measures.windows import (
     not_known_in,
     stated_windows,
 )
-from neonatal_stats.season.costed import CostedAction
+from neonatal_stats.season.actions import CostedAction
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.factors import BY_NAME
