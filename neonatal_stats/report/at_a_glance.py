@@ -18,7 +18,7 @@ from neonatal_stats.report.first_page import Answer, FirstPage, Point, first_pag
 from neonatal_stats.report.how_bad import Lost, Stage, how_bad, stages, when_lost
 from neonatal_stats.report.in_short import higher, span
 from neonatal_stats.report.review import Review
-from neonatal_stats.report.short import is_short, too_few_to_ask
+from neonatal_stats.report.shown import is_short, too_few_to_ask
 from neonatal_stats.report.yardstick import Beside, beside_page_one, own_target
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Verdict, Voice, joined
