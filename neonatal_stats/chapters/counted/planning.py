@@ -13,12 +13,12 @@ from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
-from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.before_after import Swing, swing_of
 from neonatal_stats.measures.birth_factors import factor_of, factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
 from neonatal_stats.measures.curves import as_lost, before_ages, survival
+from neonatal_stats.measures.milestones import not_asked
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups, stratified
 from neonatal_stats.measures.windows import (
