@@ -24,11 +24,9 @@ import pandas as pd
 import neonatal_stats
 from neonatal_stats import __version__
 from neonatal_stats.measures.windows import watched_to_h
-from neonatal_stats.scheme.classes import LITTER, with_classes
-from neonatal_stats.scheme.deriving import by_row
+from neonatal_stats.scheme.deriving import FED, LITTER, Clock, by_row, with_classes
 from neonatal_stats.scheme.engines import counting, memory_told
 from neonatal_stats.scheme.histories import ALIKE, Question, derived_for, histories
-from neonatal_stats.scheme.moments import FED, Clock
 from neonatal_stats.scheme.records import NEEDED, files_of, without_farm_or_season
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.links import cluster_named
