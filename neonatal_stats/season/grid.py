@@ -216,6 +216,20 @@ def _trimmed(cell: object) -> object:
     return None if cell is pd.NaT or cell is pd.NA else cell
 
 
+def as_found(value: object) -> str:
+    """A cell as it is printed in the problem list: shortened, on one line, whole numbers without ".0"."""
+    if value is None or value is pd.NaT or value is pd.NA:
+        return ""
+    if isinstance(value, float):
+        return "" if np.isnan(value) else f"{value:.15g}"
+    if isinstance(value, pd.Timestamp):
+        return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(value, bool | np.bool_):
+        return "yes" if value else "no"
+    text = " ".join(str(value).split())
+    return text if len(text) <= 120 else text[:117] + "..."
+
+
 def check_size(place: str, rows: int, columns: int) -> None:
     """Refuse a sheet that is no season of records, before any memory goes into it."""
     if columns > MOST_COLUMNS:

@@ -10,8 +10,7 @@ import pytest
 
 from neonatal_stats.season.checks.identity import part_litters
 from neonatal_stats.season.finding import Finding
-from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.ledger import Ledger
+from neonatal_stats.season.ledger import Gathered, Ledger
 
 
 class Births(Gathered):

@@ -27,7 +27,7 @@ from neonatal_stats.season.finding import (
 )
 from neonatal_stats.season.following.ages import birth
 from neonatal_stats.season.following.links import litter_codes, litter_is_named
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 
 OUTCOME = (

@@ -15,7 +15,7 @@ from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, found_in, sa
 from neonatal_stats.season.following.ages import answered
 from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
 from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES

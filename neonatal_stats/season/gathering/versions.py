@@ -18,8 +18,7 @@ from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.exchange.births import OF_DEATH
 from neonatal_stats.season.exchange.fates import forms
 from neonatal_stats.season.finding import NO_NEED, CannotRead, Finding, Said, say
-from neonatal_stats.season.grid import Remark
-from neonatal_stats.season.ledger import as_found
+from neonatal_stats.season.grid import Remark, as_found
 from neonatal_stats.vocabulary.spelling import words
 
 SAME_BOOK = 0.5
