@@ -345,7 +345,7 @@ def to_record(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Recorded newborns per wanted column: column, of, recorded, n, share, enough.
 
     Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough. What is not
-    asked in such a flock or herd (`measures.asked`) has no row.
+    asked in such a flock or herd (`not_asked`) has no row.
     """
     left_out = not_asked(births, settings)
     alive, died = ~births["stillborn"], births["died"]
