@@ -200,6 +200,19 @@ def paired(first: RawColumn, second: RawColumn, said: Callable[[Any, Any], objec
     return recoded(codes, (said(left[pair // width], right[pair % width]) for pair in pairs))
 
 
+def numbers(column: RawColumn) -> NDArray[np.float64]:
+    """The number in each cell, NaN where there is none."""
+    return column.spread(np.array([_number(cell) for cell in column.distinct], dtype=float), np.nan)
+
+
+def _number(cell: object) -> float:
+    try:
+        number = float(str(cell))
+    except ValueError:
+        return np.nan
+    return number if np.isfinite(number) else np.nan
+
+
 def objects(values: Sequence[object]) -> NDArray[np.object_]:
     """Any values as an array of objects."""
     array = np.empty(len(values), dtype=object)
