@@ -170,7 +170,6 @@ SEASON = (
         "grid",
         "toml_file",
         "actions",
-        "own_yardstick",
         "settings",
         "records_map",
         "blank",
