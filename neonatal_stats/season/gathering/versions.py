@@ -15,8 +15,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.cells.fates import DEATHS
 from neonatal_stats.season.cells.typed import TypedTable
-from neonatal_stats.season.exchange.births import OF_DEATH
-from neonatal_stats.season.exchange.fates import forms
+from neonatal_stats.season.exchange.births import OF_DEATH, forms
 from neonatal_stats.season.finding import NO_NEED, CannotRead, Finding, Said, say
 from neonatal_stats.season.grid import Remark, as_found
 from neonatal_stats.vocabulary.spelling import words
