@@ -8,8 +8,16 @@ from typing import Any
 import pandas as pd
 
 from neonatal_stats.chapters.counted.examinations import (
+    AFTER,
+    AGE_CLASSES,
+    BEFORE,
+    BEFORE_OR_DURING,
+    DURING,
     EXAMINED,
+    FED,
+    NOT_FED,
     NOT_KNOWN,
+    NOT_WALKED,
     OF_EXAMINED,
     OF_LOST,
     Examinations,
@@ -17,16 +25,6 @@ from neonatal_stats.chapters.counted.examinations import (
 from neonatal_stats.chapters.counted.examinations import answer as count
 from neonatal_stats.chapters.protocol import heed, interval_heading
 from neonatal_stats.drawing import Figure, draw_rates
-from neonatal_stats.measures.examined import (
-    AFTER,
-    AGE_CLASSES,
-    BEFORE,
-    BEFORE_OR_DURING,
-    DURING,
-    FED,
-    NOT_FED,
-    NOT_WALKED,
-)
 from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.measures.windows import BORN_DEAD, END
 from neonatal_stats.season.model import Season

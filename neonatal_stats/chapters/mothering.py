@@ -11,10 +11,9 @@ from neonatal_stats.chapters.counted.mothering import AFTER_SURGERY, Handled, Mo
 from neonatal_stats.chapters.counted.mothering import answer as count
 from neonatal_stats.chapters.protocol import Headline, Verdicts, heed, interval_heading
 from neonatal_stats.drawing import Figure, draw_rates
-from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.claims import judged
 from neonatal_stats.measures.ledger import settled
-from neonatal_stats.measures.milestones import mothering_judged
+from neonatal_stats.measures.milestones import mothering_judged, taken_off
 from neonatal_stats.measures.rates import one_below_another
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns

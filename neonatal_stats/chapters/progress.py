@@ -11,19 +11,20 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.progress import Progress, answer
-from neonatal_stats.chapters.protocol import MAIN, Headline, interval_heading
-from neonatal_stats.drawing import Figure, draw_loss
-from neonatal_stats.estimates.recent_losses import AgainstCurve
-from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
-from neonatal_stats.measures.progress import (
+from neonatal_stats.chapters.counted.progress import (
     ALARM_P,
     DAYS,
     FALSE_ALARMS,
     FALSE_ALARMS_OF_A_YEAR,
     FEWEST_BORN,
     SIX_WEEKS_D,
+    Progress,
+    answer,
 )
+from neonatal_stats.chapters.protocol import MAIN, Headline, interval_heading
+from neonatal_stats.drawing import Figure, draw_loss
+from neonatal_stats.estimates.recent_losses import AgainstCurve
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
 from neonatal_stats.measures.windows import END, fewest_drawn
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of

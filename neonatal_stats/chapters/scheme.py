@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from neonatal_stats.chapters import scheme_groups, scheme_losses
+from neonatal_stats.chapters import scheme_newborns
 from neonatal_stats.chapters.counted.scheme import FarmsOfScheme, Scheme, answer
 from neonatal_stats.chapters.protocol import Part, interval_heading
 from neonatal_stats.drawing import Figure, draw_ranked
@@ -34,8 +34,7 @@ def parts(result: Scheme) -> tuple[Part, ...]:
     """The parts of the page in reading order; what the columns of the births do not tell has none."""
     return (
         _counted(result),
-        *scheme_losses.parts(result),
-        *scheme_groups.parts(result),
+        *scheme_newborns.parts(result),
         *_farms(result),
     )
 

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from neonatal_stats.chapters.counted.treatments import Treatments
-from neonatal_stats.chapters.counted.treatments import answer as count
-from neonatal_stats.chapters.protocol import heed, interval_heading
-from neonatal_stats.drawing import Figure
-from neonatal_stats.measures.treated import (
+from neonatal_stats.chapters.counted.treatments import (
     COLD,
     COOL,
     ENERGY_FIRST,
@@ -17,7 +13,11 @@ from neonatal_stats.measures.treated import (
     NOT_TOLD,
     WARM,
     WARMED_FIRST,
+    Treatments,
 )
+from neonatal_stats.chapters.counted.treatments import answer as count
+from neonatal_stats.chapters.protocol import heed, interval_heading
+from neonatal_stats.drawing import Figure
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.words import Method, Sentence, Voice, cautions, joined, voice_of

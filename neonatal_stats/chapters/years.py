@@ -10,9 +10,8 @@ import pandas as pd
 
 from neonatal_stats.chapters import years_in_a_row as row_of
 from neonatal_stats.chapters import years_side_by_side as two
-from neonatal_stats.chapters.counted.years import STEP, Years, claims, known_seasons
+from neonatal_stats.chapters.counted.years import CHART_FROM, STEP, TREND_FROM, Years, claims, known_seasons
 from neonatal_stats.chapters.counted.years import answer as count
-from neonatal_stats.chapters.counted.years_in_a_row import CHART_FROM, TREND_FROM
 from neonatal_stats.chapters.protocol import (
     SAME_MIX,
     SEASON,

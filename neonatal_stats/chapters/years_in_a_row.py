@@ -6,8 +6,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
-from neonatal_stats.chapters.counted.years import Years
-from neonatal_stats.chapters.counted.years_in_a_row import CHART_FROM, TREND, Trend, charted
+from neonatal_stats.chapters.counted.years import CHART_FROM, TREND, Trend, Years, charted
 from neonatal_stats.chapters.protocol import Verdicts, interval_heading
 from neonatal_stats.estimates.seasons import AgainstOthers
 from neonatal_stats.measures.claims import judged

@@ -5,19 +5,20 @@ What a drafted map leaves open is asked on a terminal, one place after the other
 
 from __future__ import annotations
 
+import json
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import neonatal_stats
 from neonatal_stats.cli.check import printable
 from neonatal_stats.cli.telling import NoTerminal, spelled_out
 
 if TYPE_CHECKING:
     from neonatal_stats.season.map.draft_map import Draft
-if TYPE_CHECKING:
     from neonatal_stats.season.map.map_text import Line
 
 
@@ -33,7 +34,6 @@ def run_demo(directory: Path, force: bool) -> None:
 
 def run_map(records: list[Path], out: Path | None, old: Path | None, ask: bool, force: bool) -> None:
     """Write a drafted map, or print it; say what is left open, and ask about it on a terminal where that is wanted."""
-    pass
     from neonatal_stats.season.map.draft_map import drafted
     from neonatal_stats.season.records_map import stops
     from neonatal_stats.season.toml_file import text_of
@@ -139,7 +139,6 @@ def run_notebooks(
 ) -> None:
     """Copy the notebooks, set to the given records; the folder is named first, since files may follow one another."""
     from neonatal_stats.report.folder import written_whole
-    from neonatal_stats.report.notebooks import write_notebooks
     from neonatal_stats.season.finding import CannotRead
     from neonatal_stats.season.read import read_season
 
@@ -156,6 +155,54 @@ def run_notebooks(
     with written_whole(directory, force=force, mark="season_review.ipynb") as folder:
         names = write_notebooks(folder, files, settings=own_settings, words=words, plan=agreed)
     print(f"{', '.join(names)} written to {directory}; open them with: jupyter lab {directory}")
+
+
+FIRST_CELL = "records = ["
+"""How the cell begins that names the records."""
+
+
+def notebook_sources() -> tuple[Path, ...]:
+    """The notebooks that come with the package: inside it once installed, beside it in a checkout."""
+    package = Path(neonatal_stats.__file__).parent
+    for folder in (package / "notebooks", package.parent / "notebooks"):
+        found = tuple(sorted(folder.glob("*.ipynb")))
+        if found:
+            return found
+    return ()
+
+
+def write_notebooks(
+    folder: Path,
+    records: Sequence[Path],
+    *,
+    settings: Path | None = None,
+    words: Path | None = None,
+    plan: Path | None = None,
+) -> tuple[str, ...]:
+    """Copy every notebook into `folder`, its first cell naming the files; the names written.
+
+    Parameters
+    ----------
+    records : the files with births (and feeds, samples, weather).
+    settings, words, plan : files of settings, of a map of headings and words, and of the plan that was agreed, or None.
+    """
+    named = {"settings": settings, "words": words, "plan": plan}
+    lines = ["records = [", *(f"    {str(path)!r}," for path in records), "]"]
+    lines += [f"{name} = {None if path is None else str(path)!r}" for name, path in named.items()]
+    for source in notebook_sources():
+        notebook = json.loads(source.read_text(encoding="utf-8"))
+        _point_to(notebook, [*(f"{line}\n" for line in lines[:-1]), lines[-1]])
+        text = json.dumps(notebook, indent=1, ensure_ascii=False) + "\n"
+        (folder / source.name).write_text(text, encoding="utf-8")
+    return tuple(source.name for source in notebook_sources())
+
+
+def _point_to(notebook: dict[str, list[dict[str, object]]], lines: list[str]) -> None:
+    """Replace the first cell that sets `records` by one that names the user's files."""
+    for cell in notebook["cells"]:
+        if cell["cell_type"] == "code" and "".join(cell["source"]).lstrip().startswith(FIRST_CELL):  # type: ignore[arg-type]
+            cell["source"] = lines
+            return
 
 
 def _new_file(out: Path, force: bool) -> None:

@@ -200,7 +200,7 @@ def season_on(
     """
     import pandas as pd
 
-    from neonatal_stats.measures.progress import season_in_progress
+    from neonatal_stats.chapters.counted.progress import season_in_progress
     from neonatal_stats.report.progress import running
     from neonatal_stats.season.finding import CannotRead
 

@@ -13,8 +13,7 @@ from neonatal_stats.cli.telling import stages
 if TYPE_CHECKING:
     from neonatal_stats.cli.telling import Tell
     from neonatal_stats.report.scheme import AtScheme
-    from neonatal_stats.scheme.asking import Answers
-    from neonatal_stats.scheme.kept import Kept
+    from neonatal_stats.scheme.asking import Answers, Kept
     from neonatal_stats.season.settings import Settings
 
 MARK = "scheme.html"
@@ -44,9 +43,8 @@ def run_scheme(
     ready(out, force=force, mark=MARK)
     _not_within(dataset, out)
     settings = read_settings(settings_file) if settings_file else Settings()
-    from neonatal_stats.scheme.asking import ask
+    from neonatal_stats.scheme.asking import SPILL, ask, kept_beside, remove_kept
     from neonatal_stats.scheme.engines import engine_at
-    from neonatal_stats.scheme.kept import SPILL, kept_beside, remove_kept
     from neonatal_stats.scheme.records import births_of, files_of
 
     kept = kept_beside(out, files_of(dataset), settings, season, tuple(more))
@@ -100,7 +98,7 @@ def _page_of(answers: Answers, settings: Settings, smallest: int, engine: str) -
 def _kept_if_answered(kept: Kept, out: Path) -> Iterator[None]:
     """The folder in which answers are kept, and to which an engine may move what does not fit; where a run ends before
     anything was answered, it leaves none."""
-    from neonatal_stats.scheme.kept import remove_kept
+    from neonatal_stats.scheme.asking import remove_kept
 
     kept.folder.mkdir(parents=True, exist_ok=True)
     try:

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.drawing.colours import INK, QUIET, RULE
 from neonatal_stats.drawing.house import SpokenShares, canvas, lay_out
-from neonatal_stats.drawing.lettering import NAME_PT, width_pt, words_above, words_below, wrapped
+from neonatal_stats.drawing.lettering import NAME_PT, in_lines, width_pt, words_above, words_below
 from neonatal_stats.measures.windows import fewest_drawn
 from neonatal_stats.tables import Printer
 
@@ -94,14 +94,14 @@ def numbers_below(printer: Printer, panels: Sequence[Axes], rows: Sequence[Row],
                     text = printer.count(watched_at(row.curve, tick))
                     _below(panel, (tick, 0), -down, text, row.colour, "center")
         if len(rows) > 1:
-            name = wrapped(row.name, NAME_PT)
+            name = in_lines(row.name, NAME_PT)
             _below(panels[-1], (panels[-1].get_xlim()[1], 5 + widest / 2), -down, name, row.colour, "left")
             down += ROW_PT * name.count("\n")
 
 
 def make_room(figure: Canvas, panels: Sequence[Axes], names: Sequence[str], rows: int) -> None:
     """Lay the picture out once, with room for names at the right and for rows of numbers below."""
-    names = [wrapped(name, NAME_PT) for name in names]
+    names = [in_lines(name, NAME_PT) for name in names]
     right = panels[-1].get_xlim()[1]
     down = _first_row(panels[0])
     beside = _below(panels[-1], (right, 13), -down, max(names, key=width_pt, default=""), INK, "left")

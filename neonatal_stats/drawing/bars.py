@@ -20,8 +20,7 @@ from numpy.typing import NDArray
 from neonatal_stats.drawing.colours import BLUE, INK, OCHRE, PAPER, QUIET, RULE, STEEL
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.house import house
-from neonatal_stats.drawing.lettering import moved_apart
-from neonatal_stats.drawing.letters import LINE_PT, wide
+from neonatal_stats.drawing.lettering import LINE_PT, moved_apart, wide
 from neonatal_stats.drawing.rows import BELOW, ROOM, Row, down_the_page
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row

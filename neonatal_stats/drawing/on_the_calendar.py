@@ -16,8 +16,7 @@ from neonatal_stats.drawing.colours import CLEAR, INK, PAPER, QUIET, RULE
 from neonatal_stats.drawing.dots import Average
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.house import BAND_ALPHA, canvas, house
-from neonatal_stats.drawing.lettering import ACROSS_PT, key_above, words_below
-from neonatal_stats.drawing.letters import wide, wrapped
+from neonatal_stats.drawing.lettering import ACROSS_PT, key_above, wide, words_below, wrapped
 from neonatal_stats.drawing.marks import Rose
 from neonatal_stats.drawing.svg import said
 from neonatal_stats.measures.rates import each_row

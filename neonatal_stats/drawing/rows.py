@@ -18,7 +18,7 @@ from matplotlib.ticker import MaxNLocator
 
 from neonatal_stats.drawing.colours import INK, QUIET, RULE
 from neonatal_stats.drawing.house import LETTERS_PT, WIDTH_IN, canvas
-from neonatal_stats.drawing.letters import LINE_PT, wide, wrapped
+from neonatal_stats.drawing.lettering import LINE_PT, wide, wrapped
 from neonatal_stats.tables import Printer
 
 LEFT, RIGHT = 9.5, 12.0  # points beside the panel: half the width of the last number under a scale

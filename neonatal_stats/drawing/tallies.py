@@ -19,7 +19,7 @@ from matplotlib.path import Path
 from neonatal_stats.drawing.colours import INK, PAPER, QUIET, STEEL
 from neonatal_stats.drawing.figure import Figure
 from neonatal_stats.drawing.house import house
-from neonatal_stats.drawing.letters import LINE_PT, wide, wrapped
+from neonatal_stats.drawing.lettering import LINE_PT, wide, wrapped
 from neonatal_stats.drawing.marks import ACROSS, Went, flow_marks_stand_for, squares_stand_for
 from neonatal_stats.drawing.rows import APART, BELOW, INDENT, RIGHT, ROOM, Row, down_the_page
 from neonatal_stats.drawing.svg import said

@@ -1,5 +1,6 @@
 """Milestones of the first hours: met, not met, died before it was due, and not observed are four different things; and
-the time to each, in which death comes first for some.
+the time to each, in which death comes first for some. And what is not asked of these newborns, since nobody takes it of
+every one of them in such a flock or herd.
 """
 
 from __future__ import annotations
@@ -13,6 +14,9 @@ from numpy.typing import NDArray
 
 from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.measures.rates import grouped, rates
+from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.published import TAKEN_OFF
+from neonatal_stats.vocabulary.species import SPECIES
 
 STATES = ("met", "not met", "died before it was due", "not observed")
 SLACK_H = 1e-9  # 60 minutes is within 1 hour, whatever the rounding of a division by 60
@@ -148,6 +152,33 @@ def mothering_judged(newborns: pd.DataFrame) -> pd.DataFrame:
     """Born alive with mothering-up judged yes or no."""
     alive = ~newborns["stillborn"]
     return newborns[alive & newborns["failed_mothering"].notna()]
+
+
+MOST_BY_HAND = 0.5
+"""Share of those with a rearing written from which newborns are taken to be taken off their dams."""
+
+
+def taken_off(births: pd.DataFrame, settings: Settings) -> bool:
+    """Are newborns taken off their dams at birth, so that no dam is watched to accept hers?
+
+    So it is where the kind of herd says so, or most were reared by hand, and none was judged at mothering-up.
+    """
+    judged = "failed_mothering" in births and births["failed_mothering"].notna().any()
+    if judged:
+        return False
+    rearing = births["rearing"].dropna().astype(str) if "rearing" in births else pd.Series(dtype=object)
+    by_hand = len(rearing) > 0 and float((rearing == "artificial").mean()) >= MOST_BY_HAND
+    return by_hand or settings.kind in TAKEN_OFF
+
+
+def not_asked(births: pd.DataFrame, settings: Settings) -> frozenset[str]:
+    """Columns of births that no review asks to be written for every newborn of these.
+
+    By species, those that its entry names; mothering-up where newborns are taken off at birth.
+    """
+    here = set(births["species"].dropna().astype(str))
+    of_species = {name for one in SPECIES if one.name in here for name in one.not_asked}
+    return frozenset(of_species | ({"mothered_up"} if taken_off(births, settings) else set()))
 
 
 NOT_YET, HAPPENED, DIED_FIRST = 0, 1, 2

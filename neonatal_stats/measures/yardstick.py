@@ -14,7 +14,7 @@ from importlib import resources
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.own_yardstick import Reference
+from neonatal_stats.season.settings import Reference
 from neonatal_stats.vocabulary.published import (
     ALL_KINDS,
     APART_KINDS,

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 from neonatal_stats.chapters.protocol import HOURS, MAIN, SAME_MIX, SEASON, Headline
 from neonatal_stats.drawing.glyphs import Between, difference, season, share, top_of
-from neonatal_stats.measures.asked import taken_off
 from neonatal_stats.measures.contrasts import NULL
+from neonatal_stats.measures.milestones import taken_off
 from neonatal_stats.report.first_page import Answer, FirstPage, Point, first_page
 from neonatal_stats.report.how_bad import Lost, Stage, how_bad, stages, when_lost
 from neonatal_stats.report.in_short import higher, span
 from neonatal_stats.report.review import Review
-from neonatal_stats.report.short import is_short, too_few_to_ask
+from neonatal_stats.report.shown import is_short, too_few_to_ask
 from neonatal_stats.report.yardstick import Beside, beside_page_one, own_target
 from neonatal_stats.tables.printing import SMALL_GROUP
 from neonatal_stats.words import Verdict, Voice, joined

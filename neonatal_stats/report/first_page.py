@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import chain
 
 from neonatal_stats.chapters.protocol import Headline
 from neonatal_stats.estimates.planning import ratio_seen
@@ -19,7 +20,7 @@ from neonatal_stats.measures.ledger import Entry, Unit
 from neonatal_stats.measures.rates import rates
 from neonatal_stats.report.in_short import higher, in_short, span
 from neonatal_stats.report.review import Review, Section, anchor
-from neonatal_stats.report.short import can_show, is_short, lost_in_focus
+from neonatal_stats.report.shown import can_show, is_short, lost_in_focus
 from neonatal_stats.words import Sentence, Verdict, Voice, joined
 from neonatal_stats.words.evidence import seasons_compared
 
@@ -90,6 +91,12 @@ def first_page(review: Review) -> FirstPage:
         + _with_role(review, "cannot say"),
         _with_role(review, "record next"),
     )
+
+
+def claims_on_top(top: FirstPage, chapter: str) -> frozenset[str]:
+    """The keys of a chapter's claims that page one speaks of: what stands out and what is always asked."""
+    claims = chain((point.claim for point in top.stand_out), (answer.claim for answer in top.asked))
+    return frozenset(claim.key for claim in claims if claim is not None and claim.chapter == chapter)
 
 
 def _standing(review: Review) -> tuple[Standing, ...]:

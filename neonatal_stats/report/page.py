@@ -20,12 +20,11 @@ from neonatal_stats.drawing import Figure
 from neonatal_stats.drawing.colours import variables
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.report.at_a_glance import at_a_glance, need_births
-from neonatal_stats.report.first_page import FirstPage, first_page, looked
+from neonatal_stats.report.first_page import FirstPage, claims_on_top, first_page, looked
 from neonatal_stats.report.keeper import keeper_sheet
 from neonatal_stats.report.outcomes import outcomes_said
 from neonatal_stats.report.review import Review, anchor, version
-from neonatal_stats.report.short import is_brief, is_short, too_few_needs
-from neonatal_stats.report.shown import claims_on_top, shown
+from neonatal_stats.report.shown import is_brief, is_short, shown, too_few_needs
 from neonatal_stats.report.texts import checklist, definitions
 from neonatal_stats.report.what_to_do import at_hand, what_to_do
 from neonatal_stats.season.following.seasons import NOT_RECORDED, UNNAMED_FARM

@@ -11,8 +11,8 @@ from typing import Any
 import xlsxwriter
 
 from neonatal_stats.chapters import progress as chapter
+from neonatal_stats.chapters.counted.progress import stops_early
 from neonatal_stats.estimates.recent_losses import AgainstCurve
-from neonatal_stats.measures.progress import stops_early
 from neonatal_stats.report.first_page import ASKED
 from neonatal_stats.report.folder import FIGURES, PAGE, PARTS, TABLES, WORKBOOK, written_whole
 from neonatal_stats.report.outcomes import outcomes_said

@@ -14,8 +14,8 @@ import xlsxwriter
 
 from neonatal_stats.chapters import scheme as chapter
 from neonatal_stats.chapters.counted.scheme import Scheme, decided
-from neonatal_stats.chapters.counted.scheme_counts import count_tables
 from neonatal_stats.chapters.protocol import Part
+from neonatal_stats.measures.small_cells import count_tables
 from neonatal_stats.report.page import counted_line, drawn, environment, style, table_html
 from neonatal_stats.report.review import version
 from neonatal_stats.report.workbook_sheet import Sheet, cells_of

@@ -2,8 +2,12 @@
 
 Open stand: the finding above the main figure, every clear sentence, every sentence that page one speaks of, then a few
 more of the answer, one line of caveat and the cautions where work can hurt someone. Nothing that is clear, and nothing
-that page one links to, is ever folded away; but on a short page (`report.short`) a chapter in which nothing is clear
-has its finding alone, and a link of page one opens its fold.
+that page one links to, is ever folded away.
+
+A season that lost few, or that is small, has little to say: its page is short. A chapter in which nothing is clear then
+has its finding alone, and a link of page one opens its fold; the chapters that are closed stand together under one
+heading; and page one says in at most three sentences what such a season can show and what it cannot. Nothing is left
+out: folds, tables, figures and the workbook hold what they always do.
 """
 
 from __future__ import annotations
@@ -13,9 +17,9 @@ from dataclasses import dataclass
 from itertools import chain
 
 from neonatal_stats.drawing import Figure
-from neonatal_stats.report.first_page import FirstPage
-from neonatal_stats.report.review import Section
-from neonatal_stats.words import Sentence, Verdict
+from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
+from neonatal_stats.report.review import Review, Section
+from neonatal_stats.words import Sentence, Verdict, Voice
 
 BESIDE = 2
 """Sentences that stand open beside the main figure, where no more of them have to."""
@@ -108,12 +112,6 @@ def _unsaid(section: Section, on_top: Collection[str]) -> tuple[str, ...]:
     return tuple(sorted(set(on_top) - {sentence.claim for sentence in section.sentences}))
 
 
-def claims_on_top(top: FirstPage, chapter: str) -> frozenset[str]:
-    """The keys of a chapter's claims that page one speaks of: what stands out and what is always asked."""
-    claims = chain((point.claim for point in top.stand_out), (answer.claim for answer in top.asked))
-    return frozenset(claim.key for claim in claims if claim is not None and claim.chapter == chapter)
-
-
 def _blocks(sentences: Iterable[Sentence]) -> list[tuple[Sentence, ...]]:
     """Each sentence together with those that go on from it."""
     blocks: list[tuple[Sentence, ...]] = []
@@ -130,3 +128,59 @@ def _rank(block: tuple[Sentence, ...], on_top: Collection[str]) -> int:
     if any(sentence.verdict is Verdict.CLEAR for sentence in block):
         return 0
     return 1 if any(sentence.claim in on_top for sentence in block if sentence.claim) else 2
+
+
+FEW_LOST = 10
+"""Lost in the season under review; with fewer hardly a comparison has enough on both sides."""
+FEW_BORN = 50
+
+
+def is_short(review: Review) -> bool:
+    """Did the season under review lose fewer than `FEW_LOST`, or were fewer than `FEW_BORN` born in it?"""
+    return lost_in_focus(review) < FEW_LOST or len(review.births) < FEW_BORN
+
+
+def lost_in_focus(review: Review) -> int:
+    """How many the season under review lost."""
+    return int(review.births["lost"].sum())
+
+
+def is_brief(section: Section) -> bool:
+    """On a short page: is nothing in an open chapter clear? That on mobs, which claims nothing, stands whole."""
+    return (
+        section.open
+        and section.name != "mobs"
+        and not any(one.verdict is Verdict.CLEAR for one in section.sentences)
+    )
+
+
+def too_few_needs(review: Review) -> str:
+    """What a comparison would need that nothing could be said of."""
+    return review.voice.say(
+        "Too few to say: a comparison needs {n} {newborns} in each group, and {events} losses in both together.",
+        n=review.voice.count(review.season.settings.minimum_group),
+        events=review.voice.count(MINIMUM_EVENTS),
+    )
+
+
+CAN_SHOW = {
+    True: "A season without a loss does not show which {newborns} are more at risk.",
+    False: "So few losses show how many were lost, and when; seasons written down in the same way add up and show "
+    "more.",
+}
+"""What a short season can show, by whether none was lost."""
+
+
+def can_show(voice: Voice, lost: int) -> str:
+    """The last of at most three sentences on what such a season can show and what it cannot."""
+    return voice.say(CAN_SHOW[not lost])
+
+
+def too_few_to_ask(voice: Voice, too_few: Iterable[str], not_asked: Iterable[str]) -> str:
+    """The questions always asked in one paragraph, where nothing could be decided of any of them."""
+    said = []
+    if names := "; ".join(too_few):
+        said.append(voice.say("Too few to say: {names}.", names=names))
+    if names := "; ".join(not_asked):
+        said.append(voice.say("Not recorded, or nothing to compare with: {names}.", names=names))
+    return " ".join(said)

@@ -1,19 +1,40 @@
-"""What follows from tidy births, as expressions: birth, outcome, age, windows of loss (`season.following`).
+"""What follows from tidy births, as expressions: birth, outcome, age, windows of loss, litters and the classes that
+newborns are grouped by (`season.following`, on an engine).
 
 Each function takes and gives a table of the engine, one row a newborn; nothing is executed here but the years of the
-records, and those only where the settings name a time zone.
+records, and those only where the settings name a time zone. Moments are local and have no zone of their own: the
+changes of the clock in those years are written into the expression, so that no engine needs to know the zone.
+
+Levels are the vocabulary's own words, as text; their order stands in `vocabulary.factors`. Milestones of the first
+hours, as the births' own columns tell them (`measures.milestones`), stand here too.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from functools import reduce
+from zoneinfo import ZoneInfo
+
 import ibis
 
-from neonatal_stats.scheme.classes import with_classes, with_litters, with_weight_class
-from neonatal_stats.scheme.moments import Clock, birth, is_day, later_of, told, whole
+from neonatal_stats.measures.milestones import FEEDING, MECONIUM, SLACK_H, STANDING
 from neonatal_stats.season.following.ages import MOMENTS
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.derived import OF_WINDOW
 from neonatal_stats.vocabulary.terms import STILLBIRTH
+
+LITTER = ("farm", "season", "litter_of_dam", "litter_named")
+"""The columns that tell litters apart, where ``litter_known``; where not, each newborn is a litter of its own."""
+DAM = ("farm", "dam_named")
+"""The same of dams over all seasons, where ``dam_named`` is not blank."""
+LOWEST, HIGHEST = 0.2, 0.8
+MICROSECONDS, HOUR_S = 1e6, 3600.0
+JUST_UNDER = 1e-9
+"""Hours that are added before hours are rounded down, since 24 h may be told as 23.9999999999."""
+DAY = timedelta(days=1)
 
 
 def followed(births: ibis.Table, settings: Settings) -> ibis.Table:
@@ -27,7 +48,7 @@ def followed(births: ibis.Table, settings: Settings) -> ibis.Table:
     Returns
     -------
     The same rows with the columns of `season.following.follow.follow`, but for three: litters and dams are told apart
-    by columns (`classes.LITTER`), not numbered; rows have no number; the first feed is that of the births alone.
+    by columns (`LITTER`), not numbered; rows have no number; the first feed is that of the births alone.
     """
     return with_weight_class(with_litters(with_classes(by_row(births, settings))))
 
@@ -202,3 +223,259 @@ def _windows(births: ibis.Table, settings: Settings) -> ibis.Table:
         lost = ((births.died & before) | births.stillborn, True)
         made[f"{OF_WINDOW}{name.replace(' ', '_')}"] = ibis.cases(lost, (past, False))
     return births.mutate(**made)
+
+
+def column(births: ibis.Table, name: str, kind: str) -> ibis.Value:
+    """A column, or one of that kind that is missing everywhere; to be compared with nothing, which would be asked
+    whether it is missing."""
+    return births[name] if name in births.columns else ibis.null(kind)
+
+
+def with_classes(births: ibis.Table) -> ibis.Table:
+    """Add the classes that a row's own columns tell, and who its litter and dam are."""
+    made = {name: make(births) for name, (of, make) in OF_ROW.items() if of in births.columns}
+    made |= {
+        f"{stem}_{end}_h": column(births, f"{stem}_after_min{of}", "float64") / 60
+        for stem in ("stood", "fed", "meconium")
+        for end, of in (("after", ""), ("not_by", "_not_by"))
+        if f"{stem}_after_min" in births.columns
+    }
+    dam, litter = (column(births, name, "string").fill_null("") for name in ("dam_id", "litter_id"))
+    return births.mutate(
+        **made,
+        dam_named=dam,
+        litter_of_dam=ibis.ifelse(litter == "", dam, ""),
+        litter_named=litter,
+        litter_known=(dam != "") | (litter != ""),
+    )
+
+
+def with_litters(births: ibis.Table) -> ibis.Table:
+    """Add what littermates tell together: the litter size where none was written, birth type, sexes of the litter.
+
+    Costs the engine a sort of all rows by litter.
+    """
+    mates = ibis.window(group_by=list(LITTER))
+    if "litter_size" not in births.columns:
+        births = births.mutate(litter_size=ibis.null("float64"))
+    written, known = births.litter_size.cast("float64"), births.litter_known
+    spoken = ibis.coalesce(written, ibis.ifelse(known, written.max().over(mates), None))
+    counted = spoken.isnull() & known
+    rows = births.count().over(mates).cast("float64")
+    sexes = {"sex_mix": _sexes(births, mates)} if "sex" in births.columns else {}
+    births = births.mutate(
+        litter_size=ibis.ifelse(counted, rows, spoken), litter_size_counted=counted, **sexes
+    )
+    size = births.litter_size
+    singles, twins, triplets, more = terms.BIRTH_TYPES
+    return births.mutate(
+        birth_type=ibis.cases(
+            (size == 1, singles), (size == 2, twins), (size == 3, triplets), (size >= 4, more)
+        )
+    )
+
+
+def _sexes(births: ibis.Table, mates: object) -> ibis.Value:
+    """Missing where the sex of any of a litter is not known."""
+    sex = births.sex
+    female, male = (sex == "female").fill_null(False), sex.isin(["male", "castrated male"]).fill_null(False)
+
+    def of_all(own: ibis.Value) -> ibis.Value:
+        return ibis.ifelse(births.litter_known, own.all().over(mates), own)
+
+    return ibis.cases(
+        (~of_all(female | male), None),
+        (of_all(female), "all female"),
+        (of_all(male), "all male"),
+        else_="mixed",
+    )
+
+
+def with_weight_class(births: ibis.Table) -> ibis.Table:
+    """Add the classes of birth weight within each species; costs the engine one more pass, for their limits."""
+    if "birth_weight_kg" not in births.columns:
+        return births
+    weight = births.birth_weight_kg
+    limits = births.group_by(weighed="species").aggregate(
+        low_kg=weight.quantile(LOWEST), high_kg=weight.quantile(HIGHEST)
+    )
+    births = births.left_join(limits, births.species == limits.weighed)
+    weight = births.birth_weight_kg
+    lowest, middle, highest = terms.WEIGHT_CLASSES
+    classed = ibis.cases(
+        (weight.isnull(), None),
+        ((weight <= births.low_kg) & (weight < births.high_kg), lowest),
+        (weight > births.high_kg, highest),
+        else_=middle,
+    )
+    return births.mutate(weight_class=classed).drop("weighed", "low_kg", "high_kg")
+
+
+def _born_by(births: ibis.Table) -> ibis.Value:
+    named = [(births.delivery == one, by) for one, by in terms.BORN_BY.items()]
+    return ibis.cases((births.delivery.isnull(), None), *named, else_="born vaginally")
+
+
+def _difficulty(births: ibis.Table) -> ibis.Value:
+    hard = births.delivery.isin(terms.DIFFICULT_DELIVERIES)
+    return ibis.cases((births.delivery.isnull(), None), (hard, "difficult"), else_="easy")
+
+
+def _parity(births: ibis.Table) -> ibis.Value:
+    first, second, later = terms.PARITY_CLASSES
+    parity = births.dam_parity
+    return ibis.cases((parity == 1, first), (parity.between(2, 3), second), (parity >= 4, later))
+
+
+def _suck(births: ibis.Table) -> ibis.Value:
+    weak = births.suck_reflex.isin(["weak", "absent"])
+    return ibis.cases((births.suck_reflex == "strong", "strong"), (weak, "weak or absent"))
+
+
+def _failed(births: ibis.Table) -> ibis.Value:
+    return ibis.cases((births.mothered_up == "no", True), (births.mothered_up == "yes", False))
+
+
+OF_ROW: Mapping[str, tuple[str, Callable[[ibis.Table], ibis.Value]]] = {
+    "born_by": ("delivery", _born_by),
+    "difficulty": ("delivery", _difficulty),
+    "parity_class": ("dam_parity", _parity),
+    "suck_class": ("suck_reflex", _suck),
+    "failed_mothering": ("mothered_up", _failed),
+}
+"""Columns that follow from one column of the same row, each with it."""
+
+
+def is_day(births: ibis.Table, name: str) -> ibis.Value:
+    """True where a moment is known to the day only: said by its ``_is_day``, else where all stand at midnight.
+
+    Tidy tables say it; to find it out costs the engine a look at all rows.
+    """
+    if f"{name}_is_day" in births.columns:
+        return births[f"{name}_is_day"].fill_null(False)
+    midnight = births[name].isnull() | (births[name] == births[name].truncate("D"))
+    return births[name].notnull() & midnight.all().over(ibis.window())
+
+
+def told(births: ibis.Table, name: str, answer: bool) -> ibis.Value:
+    """True where a yes-no column gives this answer; not known is False."""
+    return (births[name] == answer).fill_null(False)
+
+
+def birth(births: ibis.Table) -> ibis.Value:
+    """The moment of birth, or its day where no time was kept."""
+    return ibis.coalesce(births.born_at, births.born_on.cast("timestamp").truncate("D"))
+
+
+def later_of(one: ibis.Value, other: ibis.Value) -> ibis.Value:
+    """The later of two moments, or the one that is known."""
+    return ibis.greatest(ibis.coalesce(one, other), ibis.coalesce(other, one))
+
+
+@dataclass(frozen=True)
+class Clock:
+    """The clock by which moments were written: the changes of a zone in some years; none without a zone."""
+
+    zone: str = ""
+    years: tuple[int, int] = (0, 0)
+
+    def elapsed_h(self, start: ibis.Value, end: ibis.Value) -> ibis.Value:
+        """Exact hours between two moments.
+
+        An end that occurs twice is its first occurrence, or its second where the first would come before the start.
+        """
+        apart = end.delta(start, unit="microsecond").cast("float64")
+        if self.zone:
+            first, second = (apart - self._ahead(end, later) + self._ahead(start) for later in (False, True))
+            apart = ibis.ifelse(first >= 0, first, second)
+        return apart / MICROSECONDS / HOUR_S
+
+    def whole_hours(self, start: ibis.Value, end: ibis.Value, by_day: ibis.Value) -> ibis.Value:
+        """Whole hours from birth to a moment, rounded down, at least 0; whole days of 24 hours where ``by_day``."""
+        hours = whole(self.elapsed_h(start, end))
+        days = end.date().delta(start.date(), unit="day").cast("float64") * 24.0
+        return ibis.ifelse(by_day, days, hours).clip(lower=0.0)
+
+    def _ahead(self, local: ibis.Value, later: bool = False) -> ibis.Value:
+        """Microseconds by which a local moment is ahead of universal time.
+
+        One in an hour that the clock leaves out stands for the end of that hour, as the clock shows it.
+        """
+        branches: list[tuple[datetime, ibis.Value]] = []
+        for change, before, after in _changes(self.zone, *self.years):
+            if after > before:
+                gone, ends = change + timedelta(seconds=before), change + timedelta(seconds=after)
+                within = local.delta(ibis.timestamp(gone), unit="microsecond").cast("float64")
+                branches += [(gone, within + before * MICROSECONDS), (ends, _micro(after))]
+            else:
+                branches.append((change + timedelta(seconds=after if later else before), _micro(after)))
+        first = _micro(_offset(self.zone, datetime(self.years[0] - 1, 1, 2, tzinfo=UTC)))
+        latest_first = [(local >= ibis.timestamp(start), value) for start, value in reversed(branches)]
+        return ibis.cases(*latest_first, else_=first) if latest_first else first
+
+
+def whole(hours: ibis.Value) -> ibis.Value:
+    """Hours (or days) rounded down to whole ones."""
+    return (hours.cast("float64") + JUST_UNDER).floor().cast("float64")
+
+
+def _micro(seconds: float) -> ibis.Value:
+    return ibis.literal(seconds * MICROSECONDS, "float64")
+
+
+def _offset(zone: str, when: datetime) -> float:
+    ahead = when.astimezone(ZoneInfo(zone)).utcoffset()
+    return ahead.total_seconds() if ahead else 0.0
+
+
+def _changes(zone: str, first: int, last: int) -> Iterator[tuple[datetime, float, float]]:
+    """Each change of a zone's clock from the year before the first to the year after the last: the universal moment
+    without its zone, and how many seconds the clock is ahead before it and after it."""
+    day = datetime(first - 1, 1, 2, tzinfo=UTC)
+    while day.year <= last + 1:
+        before, after = _offset(zone, day), _offset(zone, day + DAY)
+        if before != after:
+            low, high = 0, int(DAY.total_seconds())
+            while high - low > 1:
+                middle = (low + high) // 2
+                low, high = (
+                    (middle, high)
+                    if _offset(zone, day + timedelta(seconds=middle)) == before
+                    else (low, middle)
+                )
+            yield (day + timedelta(seconds=high)).replace(tzinfo=None), before, after
+        day += DAY
+
+
+FED = "fed_in_time"
+"""Found the teat and fed by the mark of the settings; missing where nobody can tell, and of those born dead."""
+MILESTONES = (FED,)
+
+
+def with_milestones(births: ibis.Table, settings: Settings) -> ibis.Table:
+    """Add `FED`: met, not met, or missing, as `measures.milestones.met` has it of the state when the mark is due."""
+    due_h = settings.marks.fed_h
+    fed, not_by = (_hours(births, name) for name in FEEDING)
+    seen_to = due_h + SLACK_H
+    late = _surely(fed > seen_to) | (~_gone(births, due_h) & _surely(not_by >= due_h - SLACK_H))
+    met = ibis.cases((births.stillborn, None), (_surely(fed <= seen_to), True), (late, False))
+    return births.mutate(**{FED: met})
+
+
+def _surely(told: ibis.Value) -> ibis.Value:
+    return told.fill_null(False)
+
+
+def _hours(births: ibis.Table, name: str) -> ibis.Value:
+    hours = column(births, name, "float64")
+    return ibis.ifelse(hours >= 0, hours, ibis.null("float64"))
+
+
+def _gone(births: ibis.Table, due_h: float) -> ibis.Value:
+    """Dead before the mark, or not surely seen alive any more: not `measures.milestones.alive_at`."""
+    dead = births.died & births.age_known
+    seen = [births.age_low_h, *(_hours(births, after) for after, _ in (STANDING, FEEDING, MECONIUM))]
+    last = reduce(later_of, seen)
+    before = _surely(births.age_h < float(due_h // 1))
+    unseen = _surely((last < births.age_h) & (last < due_h - SLACK_H))
+    return births.stillborn | (dead & (before | unseen))

@@ -19,9 +19,17 @@ from numpy.typing import NDArray
 
 from neonatal_stats.measures.birth_factors import MANY_LEVELS
 from neonatal_stats.measures.rates import Alike
-from neonatal_stats.scheme.classes import DAM, LITTER, with_classes, with_litters, with_weight_class
-from neonatal_stats.scheme.deriving import by_row
-from neonatal_stats.scheme.moments import MILESTONES, Clock, with_milestones
+from neonatal_stats.scheme.deriving import (
+    DAM,
+    LITTER,
+    MILESTONES,
+    Clock,
+    by_row,
+    with_classes,
+    with_litters,
+    with_milestones,
+    with_weight_class,
+)
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.ages import lost_by
 from neonatal_stats.season.following.links import cluster_named

@@ -78,6 +78,12 @@ EITHER = say("look which of the two is right and mend the other")
 Ended = Literal["noted", "set to missing", "set aside", "no record", "asked"]
 About = Literal["", "outcome", "not written", "not readable"]
 """Whether a finding touches an outcome: one that was read with a remark, not written, or not readable."""
+PROBLEM_COLUMNS = ("table", "file", "sheet", "row", "column", "value", "problem", "remedy", "ended")
+"""One row per problem; ``ended`` is "set aside", "set to missing", "no record" (a line that is none: a footnote, a
+total, a repeated heading), "asked" (used as it stands, but all is not well with it) or "noted" (worth a look).
+
+``problem`` and ``remedy`` are English text that keeps its template and what was filled in, see `Said`.
+"""
 
 
 @dataclass(frozen=True, eq=False)

@@ -200,6 +200,19 @@ def paired(first: RawColumn, second: RawColumn, said: Callable[[Any, Any], objec
     return recoded(codes, (said(left[pair // width], right[pair % width]) for pair in pairs))
 
 
+def numbers(column: RawColumn) -> NDArray[np.float64]:
+    """The number in each cell, NaN where there is none."""
+    return column.spread(np.array([_number(cell) for cell in column.distinct], dtype=float), np.nan)
+
+
+def _number(cell: object) -> float:
+    try:
+        number = float(str(cell))
+    except ValueError:
+        return np.nan
+    return number if np.isfinite(number) else np.nan
+
+
 def objects(values: Sequence[object]) -> NDArray[np.object_]:
     """Any values as an array of objects."""
     array = np.empty(len(values), dtype=object)
@@ -214,6 +227,20 @@ def _trimmed(cell: object) -> object:
     if isinstance(cell, bool | np.bool_):
         return "yes" if cell else "no"
     return None if cell is pd.NaT or cell is pd.NA else cell
+
+
+def as_found(value: object) -> str:
+    """A cell as it is printed in the problem list: shortened, on one line, whole numbers without ".0"."""
+    if value is None or value is pd.NaT or value is pd.NA:
+        return ""
+    if isinstance(value, float):
+        return "" if np.isnan(value) else f"{value:.15g}"
+    if isinstance(value, pd.Timestamp):
+        return f"{value:%Y-%m-%d}" if value == value.normalize() else f"{value:%Y-%m-%d %H:%M}"
+    if isinstance(value, bool | np.bool_):
+        return "yes" if value else "no"
+    text = " ".join(str(value).split())
+    return text if len(text) <= 120 else text[:117] + "..."
 
 
 def check_size(place: str, rows: int, columns: int) -> None:

@@ -25,10 +25,16 @@ from neonatal_stats.season.following.known import ROW, still_young
 from neonatal_stats.season.following.links import cluster_name, settled
 from neonatal_stats.season.following.placing import in_one_season
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
-from neonatal_stats.season.gathering.gathered import Gathered, sources_of
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.grid import Remark
-from neonatal_stats.season.ledger import outcome_remarks, problem_list, remark, undecided
+from neonatal_stats.season.ledger import (
+    Gathered,
+    outcome_remarks,
+    problem_list,
+    remark,
+    sources_of,
+    undecided,
+)
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.plan import agreed
 from neonatal_stats.season.records_map import RecordsMap, read_map

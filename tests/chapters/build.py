@@ -11,8 +11,9 @@ from typing import Any
 
 import pandas as pd
 
+from neonatal_stats.season.finding import PROBLEM_COLUMNS
 from neonatal_stats.season.following.follow import follow, in_order
-from neonatal_stats.season.ledger import PROBLEM_COLUMNS, Balance, Source
+from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES

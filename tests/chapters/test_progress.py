@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from neonatal_stats.chapters import progress
+from neonatal_stats.chapters.counted.progress import ALARM_P, FALSE_ALARMS, season_in_progress, stops_early
 from neonatal_stats.measures.curves import survival
-from neonatal_stats.measures.progress import ALARM_P, FALSE_ALARMS, season_in_progress, stops_early
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 from tests.chapters.running_farms import FIRST, finished, rows

@@ -9,7 +9,7 @@ import pytest
 
 from neonatal_stats.chapters import records
 from neonatal_stats.chapters.records import Records
-from neonatal_stats.season.ledger import PROBLEM_COLUMNS
+from neonatal_stats.season.finding import PROBLEM_COLUMNS
 from neonatal_stats.season.model import Season
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve

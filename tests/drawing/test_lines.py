@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 
 from neonatal_stats.drawing.ages import solid_until, steps, thinned, watched_at
 from neonatal_stats.drawing.curves import draw_incidence, draw_loss
-from neonatal_stats.drawing.lettering import moved_apart, width_pt, wrapped
+from neonatal_stats.drawing.lettering import in_lines as wrapped
+from neonatal_stats.drawing.lettering import moved_apart, width_pt
 from neonatal_stats.measures.curves import as_lost
 from neonatal_stats.tables import Printer
 

@@ -17,7 +17,7 @@ from neonatal_stats.drawing.bars import draw_causes, draw_classes, draw_mileston
 from neonatal_stats.drawing.colours import BLUE
 from neonatal_stats.drawing.dots import draw_dumbbell, draw_pairs, draw_ranked, draw_rates, draw_ratios
 from neonatal_stats.drawing.house import house
-from neonatal_stats.drawing.letters import wide, wrapped
+from neonatal_stats.drawing.lettering import wide, wrapped
 from neonatal_stats.drawing.marks import Went
 from neonatal_stats.drawing.rows import ROOM, Panel, Row, down_the_page
 from neonatal_stats.drawing.tallies import draw_flow, draw_tally

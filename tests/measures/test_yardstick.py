@@ -22,7 +22,7 @@ from neonatal_stats.measures.yardstick import (
     with_own,
     yardstick,
 )
-from neonatal_stats.season.own_yardstick import Reference
+from neonatal_stats.season.settings import Reference
 from neonatal_stats.vocabulary.published import (
     ALL_KINDS,
     BORN_ALIVE,

@@ -16,8 +16,8 @@ import matplotlib as mpl
 import pandas as pd
 import pytest
 
+from neonatal_stats.cli.files import notebook_sources, write_notebooks
 from neonatal_stats.report.in_python import NotThere
-from neonatal_stats.report.notebooks import notebook_sources, write_notebooks
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # the notebook machinery's own, of sockets and event loops
 

@@ -19,7 +19,7 @@ import pandas as pd
 import pytest
 
 from neonatal_stats import read_season
-from neonatal_stats.measures.progress import season_in_progress
+from neonatal_stats.chapters.counted.progress import season_in_progress
 from neonatal_stats.report.folder import MARK
 from neonatal_stats.report.progress import Running, progress_headline, progress_html, running, write_progress
 from neonatal_stats.report.review import build

@@ -14,9 +14,8 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from neonatal_stats.report.blank_sheet import write_sheet
+from neonatal_stats.report.blank_sheet import shed_page, write_sheet
 from neonatal_stats.report.review import build
-from neonatal_stats.report.shed_page import shed_page
 from neonatal_stats.report.shed_sheet import ELSEWHERE, sheet_of
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.finding import CannotRead

@@ -16,7 +16,7 @@ from neonatal_stats.report.at_a_glance import at_a_glance
 from neonatal_stats.report.first_page import first_page
 from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import Review, build
-from neonatal_stats.report.short import FEW_LOST, is_short
+from neonatal_stats.report.shown import FEW_LOST, is_short
 from tests.chapters.build import season
 from tests.chapters.flocks import flock
 from tests.conftest import MADE_ON

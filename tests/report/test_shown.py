@@ -11,10 +11,10 @@ import pytest
 
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.rates import Counted
-from neonatal_stats.report.first_page import first_page
+from neonatal_stats.report.first_page import claims_on_top, first_page
 from neonatal_stats.report.page import page_html
 from neonatal_stats.report.review import Review, Section
-from neonatal_stats.report.shown import BESIDE, Shown, claims_on_top, shown
+from neonatal_stats.report.shown import BESIDE, Shown, shown
 from neonatal_stats.words import Method, Sentence, Verdict
 
 METHOD = Method(("So.",), limits=("A caveat.", "Another limit."))

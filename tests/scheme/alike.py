@@ -6,7 +6,7 @@ import ibis
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.scheme.classes import DAM, LITTER
+from neonatal_stats.scheme.deriving import DAM, LITTER
 from neonatal_stats.scheme.records import READ
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.tidy import typed_frame

@@ -12,15 +12,14 @@ import pytest
 
 from neonatal_stats.chapters import scheme
 from neonatal_stats.chapters.counted.scheme import Scheme, answer
-from neonatal_stats.chapters.counted.scheme_counts import count_tables
 from neonatal_stats.estimates.verdict import Verdict
 from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.milestones import FEEDING, Milestone, met, state_when_due
 from neonatal_stats.measures.rates import rates
+from neonatal_stats.measures.small_cells import count_tables
 from neonatal_stats.measures.windows import losses_by_window, watched_to_h
-from neonatal_stats.scheme.asking import Answers, ask, seasons_in
+from neonatal_stats.scheme.asking import Answers, Kept, ask, kept_beside, remove_kept, seasons_in
 from neonatal_stats.scheme.engines import embedded
-from neonatal_stats.scheme.kept import Kept, kept_beside, remove_kept
 from neonatal_stats.scheme.records import births_of, files_of
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.following.follow import follow

@@ -14,8 +14,7 @@ from hypothesis import HealthCheck, Phase, given
 from hypothesis import settings as trying
 from hypothesis import strategies as st
 
-from neonatal_stats.scheme.deriving import followed
-from neonatal_stats.scheme.moments import Clock
+from neonatal_stats.scheme.deriving import Clock, followed
 from neonatal_stats.season.following.ages import whole_hours
 from neonatal_stats.season.following.follow import follow
 from neonatal_stats.season.settings import Settings

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from neonatal_stats.season.costed import CostedAction
+from neonatal_stats.season.actions import CostedAction
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.settings import Settings, WrongSetting, read_settings
 from neonatal_stats.vocabulary.factors import ACTIONABLE, BY_NAME

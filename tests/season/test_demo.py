@@ -10,10 +10,10 @@ import pytest
 from statsmodels.duration.hazard_regression import PHReg
 
 from neonatal_stats.demo import clean_truth, write_demo
-from neonatal_stats.demo.mess import BIRTH_FAULTS, FEED_FAULTS
 from neonatal_stats.demo.scenario import scenario
 from neonatal_stats.demo.seen import whole_minutes
 from neonatal_stats.demo.truth import chill_kj_per_m2_h
+from neonatal_stats.demo.write import BIRTH_FAULTS, FEED_FAULTS
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.species import BY_SPECIES
 

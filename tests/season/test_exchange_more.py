@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from neonatal_stats.season.exchange.fates import forms
+from neonatal_stats.season.exchange.births import forms
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season

@@ -6,8 +6,7 @@ from typing import Any
 
 import pytest
 
-from neonatal_stats.season.own_yardstick import Reference
-from neonatal_stats.season.settings import Settings
+from neonatal_stats.season.settings import Reference, Settings
 from neonatal_stats.season.toml_file import WrongSetting
 
 MINE: dict[str, Any] = {

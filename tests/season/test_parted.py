@@ -8,10 +8,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from neonatal_stats.season.checks.kinship import part_litters
+from neonatal_stats.season.checks.identity import part_litters
 from neonatal_stats.season.finding import Finding
-from neonatal_stats.season.gathering.gathered import Gathered
-from neonatal_stats.season.ledger import Ledger
+from neonatal_stats.season.ledger import Gathered, Ledger
 
 
 class Births(Gathered):

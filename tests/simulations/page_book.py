@@ -14,8 +14,9 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from neonatal_stats.season.finding import PROBLEM_COLUMNS
 from neonatal_stats.season.following.follow import follow, with_first_feed
-from neonatal_stats.season.ledger import PROBLEM_COLUMNS, Balance, Source
+from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from tests.simulations.page_flock import SPREAD_D, Draw, Floats, Plan

@@ -25,8 +25,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from neonatal_stats.chapters.counted.progress import ALARM_P, DAYS
 from neonatal_stats.estimates.recent_losses import last_days_against_before
-from neonatal_stats.measures.progress import ALARM_P, DAYS
 from tests.simulations.times import often
 
 RNG_NUMBER = 20261115

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from neonatal_stats.chapters.protocol import Chapter
-from neonatal_stats.measures.asked import not_asked, taken_off
+from neonatal_stats.measures.milestones import not_asked, taken_off
 from neonatal_stats.report.at_a_glance import at_a_glance
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import build

@@ -13,12 +13,12 @@ from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.control_limits import RepeatLosers, repeat_losers
 from neonatal_stats.estimates.planning import fall_seen, newborns_a_season, newborns_needed, seasons_needed
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS
-from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.before_after import Swing, swing_of
 from neonatal_stats.measures.birth_factors import factor_of, factors
 from neonatal_stats.measures.claims import Claim, claim_of_counts, keyed
 from neonatal_stats.measures.contrasts import with_verdicts
 from neonatal_stats.measures.curves import as_lost, before_ages, survival
+from neonatal_stats.measures.milestones import not_asked
 from neonatal_stats.measures.rates import Counted, rates
 from neonatal_stats.measures.risk_groups import TO_LEVELS, flock_design_effect, risk_groups, stratified
 from neonatal_stats.measures.windows import (
@@ -31,7 +31,7 @@ from neonatal_stats.measures.windows import (
     not_known_in,
     stated_windows,
 )
-from neonatal_stats.season.costed import CostedAction
+from neonatal_stats.season.actions import CostedAction
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.factors import BY_NAME
@@ -345,7 +345,7 @@ def to_record(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     """Recorded newborns per wanted column: column, of, recorded, n, share, enough.
 
     Counted: of `births` those the column is asked of, as `WANTED` says; asked of nobody, it is enough. What is not
-    asked in such a flock or herd (`measures.asked`) has no row.
+    asked in such a flock or herd (`not_asked`) has no row.
     """
     left_out = not_asked(births, settings)
     alive, died = ~births["stillborn"], births["died"]

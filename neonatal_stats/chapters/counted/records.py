@@ -14,8 +14,8 @@ from neonatal_stats.estimates.contrast import compare
 from neonatal_stats.estimates.counts import count_events
 from neonatal_stats.estimates.proportion import wilson
 from neonatal_stats.estimates.survival import product_limit
-from neonatal_stats.measures.asked import not_asked
 from neonatal_stats.measures.contrasts import counts_of
+from neonatal_stats.measures.milestones import not_asked
 from neonatal_stats.measures.rates import Counted
 from neonatal_stats.season.ledger import Balance, Source
 from neonatal_stats.season.model import Season

@@ -17,8 +17,8 @@ from neonatal_stats.season.following.ages import answered, birth, born, column, 
 from neonatal_stats.season.following.links import newborn_of
 from neonatal_stats.season.following.placing import when
 from neonatal_stats.season.following.seasons import years_from_its_season
-from neonatal_stats.season.gathering.gathered import Gathered, Rule
 from neonatal_stats.season.grid import Mask
+from neonatal_stats.season.ledger import Gathered, Rule
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import STILLBIRTH
 

@@ -27,8 +27,8 @@ from neonatal_stats.season.following.mobs import (
     scanned,
 )
 from neonatal_stats.season.following.seasons import NOT_RECORDED
-from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Mask
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.named import TOTAL, total_named

@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 import numpy as np
 import pandas as pd
 
-from neonatal_stats.season.checks import identity, kinship
+from neonatal_stats.season.checks import identity
 from neonatal_stats.season.checks.agreement import RULES as RULES_OF_BIRTHS
 from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
@@ -15,7 +15,7 @@ from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, found_in, sa
 from neonatal_stats.season.following.ages import answered
 from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
 from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
@@ -41,11 +41,11 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     species = births.frame["species"]
     declared = records_map.of("births").units
     ask_about_units("births", births.frame, births.origin, species, declared, settings)
-    kinship.part_litters(births)
+    identity.part_litters(births)
     _find_rows_written_twice(births, settings)
     births.enter_all(implausible("births", births.frame, species, settings))
-    kinship.part_fostered(births)
-    births.enter_all(kinship.dams_alike(births))
+    identity.part_fostered(births)
+    births.enter_all(identity.dams_alike(births))
     births.enter_among_kept(identity.LITTER_RULES, settings)
     births.frame = count_litters(births.frame, births.ledger.kept)
     births.enter_all(settled.findings)
@@ -56,11 +56,11 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
 
 def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
     """Rows of one newborn, but not rows of littermates that share a number."""
-    shared = kinship.shared_numbers(births)
-    kinship.under_two_dams(births)
+    shared = identity.shared_numbers(births)
+    identity.under_two_dams(births)
     identity_ = births.frame.get("newborn_id")
     if identity_ is not None and shared.any():
-        births.frame["newborn_id"] = kinship.told_apart(identity_, shared)
+        births.frame["newborn_id"] = identity.told_apart(identity_, shared)
     births.enter_among_kept((identity.same_row_twice, *identity.RULES), settings)
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = births.frame["newborn_id"].where(~shared, identity_)

@@ -17,8 +17,8 @@ from neonatal_stats.season.cells.fates import AGES, DEATHS, TIMES
 from neonatal_stats.season.cells.restated import UNDER_ALIVE
 from neonatal_stats.season.finding import EITHER, CannotRead, Finding, say, term, where
 from neonatal_stats.season.following.ages import column as moments
-from neonatal_stats.season.gathering.gathered import Gathered
 from neonatal_stats.season.grid import Mask, Remark
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.vocabulary.fates import BORN_DEAD_SAID, speaks_of_death
 
 OPEN = ("?", "not known")

@@ -14,9 +14,8 @@ from typing import Any
 
 import pandas as pd
 
-from neonatal_stats.season.finding import CannotRead, Ended, Said, say
-from neonatal_stats.season.grid import File
-from neonatal_stats.season.ledger import PROBLEM_COLUMNS, as_found
+from neonatal_stats.season.finding import PROBLEM_COLUMNS, CannotRead, Ended, Said, say
+from neonatal_stats.season.grid import File, as_found
 
 NOTHING = say("nothing")
 Body = dict[str, Any]

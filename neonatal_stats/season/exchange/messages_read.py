@@ -14,8 +14,14 @@ from zoneinfo import ZoneInfo
 
 import pandas as pd
 
-from neonatal_stats.season.exchange.births import LocalTime, Newborn, from_birth, from_parturition
-from neonatal_stats.season.exchange.fates import Fates, Register
+from neonatal_stats.season.exchange.births import (
+    Fates,
+    LocalTime,
+    Newborn,
+    Register,
+    from_birth,
+    from_parturition,
+)
 from neonatal_stats.season.exchange.messages import NOTHING, Message, Problems, latest, read_messages
 from neonatal_stats.season.exchange.values import Key, local_time
 from neonatal_stats.season.finding import Ended, say

@@ -25,11 +25,11 @@ from neonatal_stats.season.grid import (
     RawColumn,
     Remark,
     Rows,
+    as_found,
     check_cell,
     check_size,
     objects,
 )
-from neonatal_stats.season.ledger import as_found
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.derived import WRITTEN_BY_US, derived
 

@@ -22,7 +22,7 @@ from neonatal_stats.season.files.in_the_way import (
     with_days_of_lines,
 )
 from neonatal_stats.season.files.lines import TOO_MANY
-from neonatal_stats.season.finding import NO_NEED, CannotRead, Finding, printable, say, where
+from neonatal_stats.season.finding import NO_NEED, PROBLEM_COLUMNS, CannotRead, Finding, printable, say, where
 from neonatal_stats.season.grid import (
     Grid,
     Lines,
@@ -35,7 +35,6 @@ from neonatal_stats.season.grid import (
     paired,
     raw_column,
 )
-from neonatal_stats.season.ledger import PROBLEM_COLUMNS
 from neonatal_stats.vocabulary.columns import TABLES
 from neonatal_stats.vocabulary.derived import CODEBOOK_COLUMNS, WRITTEN_BY_US, derived
 from neonatal_stats.vocabulary.fates import MONTHS, TOTALS

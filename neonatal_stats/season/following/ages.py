@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import CannotRead, Finding, say, where
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 
 HOUR_S = 3600.0

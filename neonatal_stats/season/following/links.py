@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import found_in, say
 from neonatal_stats.season.following.ages import column, elapsed_h
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.derived import DERIVED
 

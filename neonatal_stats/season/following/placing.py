@@ -16,7 +16,7 @@ from neonatal_stats.season.finding import found_in, say
 from neonatal_stats.season.following.ages import column, elapsed_h
 from neonatal_stats.season.following.links import codes, newborn_of
 from neonatal_stats.season.following.seasons import NOT_RECORDED, run_labels
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 
 NOBODY = -1

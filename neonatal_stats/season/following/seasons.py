@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.following.ages import birth
-from neonatal_stats.season.gathering.gathered import Gathered
+from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import SEASON_NOT_RECORDED
 

@@ -17,9 +17,9 @@ from neonatal_stats.season.cells.numbers import litter_words
 from neonatal_stats.season.cells.parsed import plain
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering import litters
-from neonatal_stats.season.gathering.counted import count_headings, numbers
+from neonatal_stats.season.gathering.counted import count_headings
 from neonatal_stats.season.gathering.dead_counts import DEATHS
-from neonatal_stats.season.grid import RawColumn, RawTable, Remark
+from neonatal_stats.season.grid import RawColumn, RawTable, Remark, numbers
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE
 from neonatal_stats.vocabulary.farm_words import count_meant, is_no_column

@@ -11,12 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, Finding, say, where
 from neonatal_stats.season.gathering import litters
 from neonatal_stats.season.gathering.dead_counts import MOST, Reckoned, reckoned
-from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, recoded
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, Remark, Rows, numbers, recoded
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE, COUNTS, column_of
 from neonatal_stats.vocabulary.farm_words import count_meant
@@ -117,19 +116,6 @@ def counts_of_litters(table: RawTable, own: TableMap) -> frozenset[str]:
 def _may_count(table: RawTable, counted: Mapping[str, str]) -> bool:
     born = set(counted.values()) & set(BORN)
     return bool(born) and len(counted) > 1 and _whole_numbers(table, counted)
-
-
-def numbers(column: RawColumn) -> NDArray[np.float64]:
-    """The number in each cell, NaN where there is none."""
-    return column.spread(np.array([_number(cell) for cell in column.distinct], dtype=float), np.nan)
-
-
-def _number(cell: object) -> float:
-    try:
-        number = float(str(cell))
-    except ValueError:
-        return np.nan
-    return number if np.isfinite(number) else np.nan
 
 
 def _counts_litters(

@@ -10,8 +10,7 @@ import numpy as np
 
 from neonatal_stats.season.cells.dates import take_apart
 from neonatal_stats.season.finding import say
-from neonatal_stats.season.gathering.counted import numbers
-from neonatal_stats.season.grid import RawColumn, RawTable, Remark, raw_column
+from neonatal_stats.season.grid import RawColumn, RawTable, Remark, numbers, raw_column
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import column
 from neonatal_stats.vocabulary.farm_words import words_of

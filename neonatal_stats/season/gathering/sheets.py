@@ -17,13 +17,12 @@ from neonatal_stats.season.files.opened import NOT_JSON, Opened, listed, open_al
 from neonatal_stats.season.finding import CannotRead, say
 from neonatal_stats.season.gathering.asked import ask_about_numbers, without_litter_counts
 from neonatal_stats.season.gathering.counted import expanded, with_zeros
-from neonatal_stats.season.gathering.death_lists import Told, with_death_lists
 from neonatal_stats.season.gathering.fill import filled_down
+from neonatal_stats.season.gathering.litters import parted as parted_litters
 from neonatal_stats.season.gathering.litters import unfolded
 from neonatal_stats.season.gathering.mob_sheets import of_mobs
-from neonatal_stats.season.gathering.one_cell import parted as parted_litters
 from neonatal_stats.season.gathering.shed import from_the_shed, with_slips
-from neonatal_stats.season.gathering.versions import counted_once
+from neonatal_stats.season.gathering.versions import Told, counted_once, with_death_lists
 from neonatal_stats.season.gathering.which_table import (
     DAMS,
     FEWEST_OF_A_MOB,

@@ -8,10 +8,9 @@ import numpy as np
 
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering import litters
-from neonatal_stats.season.gathering.counted import numbers
 from neonatal_stats.season.gathering.dead_counts import MOST, reckoned
 from neonatal_stats.season.gathering.litters import numbered
-from neonatal_stats.season.grid import RawColumn, RawTable
+from neonatal_stats.season.grid import RawColumn, RawTable, numbers
 from neonatal_stats.season.map.likeness import NEARLY_ALL
 from neonatal_stats.season.records_map import TableMap, plain_heading
 from neonatal_stats.vocabulary.columns import ALIKE

@@ -13,8 +13,8 @@ from neonatal_stats.season.files.header import table_below
 from neonatal_stats.season.files.opened import NOT_JSON, Paths, listed, open_all
 from neonatal_stats.season.finding import CannotRead, where
 from neonatal_stats.season.gathering.counted import with_zeros
+from neonatal_stats.season.gathering.litters import parted
 from neonatal_stats.season.gathering.mob_sheets import with_parts_summed
-from neonatal_stats.season.gathering.one_cell import parted
 from neonatal_stats.season.gathering.shed import from_the_shed, without_letters
 from neonatal_stats.season.gathering.sheets import upright
 from neonatal_stats.season.gathering.which_table import (

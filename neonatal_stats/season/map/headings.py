@@ -12,8 +12,7 @@ from neonatal_stats.season.cells.typed import ANSWERS, DAY_OF
 from neonatal_stats.season.cells.years import NoYear, with_years
 from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.gathering.counted import COUNTED_INSTEAD
-from neonatal_stats.season.gathering.litters import numbered, without_young
-from neonatal_stats.season.gathering.one_cell import holds_litters
+from neonatal_stats.season.gathering.litters import holds_litters, numbered, without_young
 from neonatal_stats.season.gathering.which_table import RESULTS, is_percentage
 from neonatal_stats.season.grid import RawColumn
 from neonatal_stats.season.map.counts import counts_agree, counts_of_born, open_counts, proven_count

@@ -27,9 +27,9 @@ from neonatal_stats.season.cells.typed import DAY_OF, litter_or_parity
 from neonatal_stats.season.cells.years import dates_in
 from neonatal_stats.season.finding import where
 from neonatal_stats.season.gathering.asked import sizes_in_words
-from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters, numbers
+from neonatal_stats.season.gathering.counted import count_headings, counts_of_litters
 from neonatal_stats.season.gathering.litters import dams, numbered
-from neonatal_stats.season.grid import Mask, RawColumn, RawTable
+from neonatal_stats.season.grid import Mask, RawColumn, RawTable, numbers
 from neonatal_stats.season.map.counts import counts_by_sums, counts_by_words, open_counts, proven_counts
 from neonatal_stats.season.map.likeness import (
     AGED,
