@@ -112,26 +112,14 @@ def unfolded(
     return rows, (compact, len(distinct)), None
 
 
-@dataclass(frozen=True, eq=False)
-class Kinds:
-    """Rows that stand for many: ``weight`` alike newborns each, in as many alike clusters as ``repeats`` says.
+def of_each_kind(cluster: Integers, cell: Integers) -> tuple[Integers, Integers, Integers, Integers]:
+    """One cluster of each kind, a row for each of its cells: cluster, cell, weight, repeats.
 
-    ``cluster`` and ``cell`` are the codes of the newborns' rows that they were made of.
-    """
-
-    cluster: Integers
-    cell: Integers
-    weight: Integers
-    repeats: Integers
-
-
-def of_each_kind(cluster: Integers, cell: Integers) -> Kinds:
-    """One cluster of each kind, a row for the newborns of each of its cells; of a kind have as many in every cell.
-
+    Clusters of a kind have as many newborns in every cell: a row stands for ``weight`` of them in ``repeats`` clusters.
     Litters are of few kinds and farms of few cells, so that what is asked of a million newborns can be asked of these.
 
     >>> found = of_each_kind(np.array([0, 0, 1, 2, 2, 3, 3]), np.array([5, 7, 7, 7, 5, 5, 5]))
-    >>> [getattr(found, name).tolist() for name in ("cluster", "cell", "weight", "repeats")]
+    >>> [column.tolist() for column in found]
     [[0, 0, 1, 3], [5, 7, 7, 5], [1, 1, 1, 2], [2, 2, 1, 1]]
     """
     labels, distinct = renumber(cluster)
@@ -147,7 +135,7 @@ def of_each_kind(cluster: Integers, cell: Integers) -> Kinds:
     rows = slice(None) if len(first) == len(distinct) else chosen[labels]
     own, weight = np.unique(labels[rows] * cells + cell[rows], return_counts=True)
     which, cell = np.divmod(own, cells)
-    return Kinds(distinct[which], cell, weight, count[kind[which]])
+    return distinct[which], cell, weight, count[kind[which]]
 
 
 def totals(labels: Integers, values: Floats, size: int) -> Floats:

@@ -272,11 +272,9 @@ def _within_strata(
     level: float,
 ) -> dict[str, float]:
     """Estimate, low, high, p of the ratio, and the difference of risks with its limits as the excess of one newborn."""
-    kinds = of_each_kind(cluster, 4 * stratum + 2 * inside + event)
-    newborns = kinds.cell % 2, kinds.cell // 2 % 2, kinds.cell // 4
-    given: dict[str, Any] = {
-        "cluster": kinds.cluster, "weight": kinds.weight, "repeats": kinds.repeats, "level": level
-    }  # fmt: skip
+    litter, cell, weight, repeats = of_each_kind(cluster, 4 * stratum + 2 * inside + event)
+    newborns = cell % 2, cell // 2 % 2, cell // 4
+    given: dict[str, Any] = {"cluster": litter, "weight": weight, "repeats": repeats, "level": level}
     ratio_found, _ = mantel_haenszel(*newborns, measure="risk_ratio", **given)
     points, _ = mantel_haenszel(*newborns, measure="risk_difference", **given)
     excess = {"excess": points.estimate, "excess_low": points.low, "excess_high": points.high}

@@ -226,10 +226,10 @@ def test_whatever_takes_clusters_takes_their_repeats_or_refuses_them() -> None:
 def test_one_of_each_kind_stands_for_all_its_like(rows: list[tuple[int, int]]) -> None:
     """Told once with its repeats, every kind of cluster is there, as often as a count by hand finds it."""
     cluster, cell = np.array(rows).T
-    found = of_each_kind(cluster, cell)
+    own, of, weight, repeats = of_each_kind(cluster, cell)
     kinds = Counter(tuple(sorted(cell[cluster == one])) for one in set(cluster.tolist()))
     told = {}
-    for one in set(found.cluster.tolist()):
-        own = found.cluster == one
-        told[tuple(np.repeat(found.cell[own], found.weight[own]))] = set(found.repeats[own].tolist())
+    for one in set(own.tolist()):
+        its = own == one
+        told[tuple(np.repeat(of[its], weight[its]))] = set(repeats[its].tolist())
     assert told == {kind: {n} for kind, n in kinds.items()}
