@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date
@@ -61,6 +62,14 @@ def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
     place = {f"test_{name}.py": number for number, name in enumerate(LONGEST)}
     session.items.sort(key=lambda item: place.get(item.path.name, len(place)))
     yield
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _browser_ends_with_its_file() -> Iterator[None]:
+    """The browser that the tests of a file have opened, if any, is not left to the next one."""
+    yield
+    if (browser := sys.modules.get("tests.report.browser")) is not None:
+        browser.end()
 
 
 @pytest.fixture(scope="session")
