@@ -168,9 +168,9 @@ def test_what_a_farm_wrote_is_made_harmless() -> None:
         assert "<b></td>" not in page
 
 
-@pytest.mark.parametrize("language", ["en", "de"])
-@pytest.mark.parametrize("name", HERDS)
+@pytest.mark.parametrize(("name", "language"), [*((name, "en") for name in HERDS), (SHEEP, "de")])
 def test_the_keepers_sheet_of_the_demo_herds_stays_short_with_their_plans(name: str, language: str) -> None:
+    """In German of the herd that has most to tell."""
     review = review_of(name, language, plan=True)
     is_short_and_plain(review)
     assert len(at_hand(review).went) == min(3, len(review.kept))
@@ -205,7 +205,7 @@ def crowded(language: str) -> Season:
 
 @pytest.mark.browser
 @pytest.mark.filterwarnings("ignore::ResourceWarning")
-@pytest.mark.parametrize("made", ["sheep-en", "sheep-de", "crowded-en", "crowded-de", "cows-de"])
+@pytest.mark.parametrize("made", ["sheep-en", "sheep-de", "crowded-en", "crowded-de", "cows-en"])
 def test_page_one_and_the_keepers_sheet_print_on_one_side_each(made: str, tmp_path: Path) -> None:
     name, _, language = made.partition("-")
     names = {"sheep": SHEEP, "cows": COWS}

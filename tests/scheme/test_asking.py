@@ -39,7 +39,7 @@ FACTORS = (
 )  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=[1500, pytest.param(50_000, marks=pytest.mark.slow)])
+@pytest.fixture(scope="module", params=[1500, pytest.param(8_000, marks=pytest.mark.slow)])
 def births(request: pytest.FixtureRequest) -> pd.DataFrame:
     return two_seasons(request.param, farms=12)
 

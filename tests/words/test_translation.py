@@ -14,6 +14,7 @@ import pytest
 
 from docs.list_templates import all_templates, lacking, main, stale
 from neonatal_stats.chapters import records
+from neonatal_stats.report.folder import FIGURES, PARTS
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
@@ -88,7 +89,7 @@ def test_every_species_has_its_words(language: str) -> None:
 @pytest.mark.parametrize("herd", HERDS)
 def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[str], tmp_path: Path) -> None:
     review = review_of(herd, "de")
-    write_review(review, tmp_path / "out")
+    write_review(review, tmp_path / "out", parts=set(PARTS) - {FIGURES})
     said |= said_of(herd, "de")
     assert len(said) > 500
     assert said - set(GERMAN.templates) == set()
