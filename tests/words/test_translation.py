@@ -14,7 +14,7 @@ import pytest
 
 from docs.list_templates import all_templates, lacking, main, stale
 from neonatal_stats.chapters import records
-from neonatal_stats.report.folder import FIGURES, PARTS
+from neonatal_stats.report.folder import FIGURES, HEADLINE, PAGE, PARTS
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import write_review
@@ -33,6 +33,7 @@ from tests.chapters.flock import flock
 from tests.chapters.test_edges import SEASONS
 from tests.conftest import DEMO, MADE_ON
 from tests.demo import HERDS, hearing, review_of, said_of
+from tests.report.test_at_a_glance import prints_no_number_that_is_none
 
 GERMAN = catalogue("de")
 OTHERS = [language for language in languages() if language != "en"]
@@ -105,7 +106,8 @@ def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[s
 def test_every_template_of_seasons_at_the_edge_is_translated(name: str, said: set[str]) -> None:
     from tests.chapters.build import season
 
-    page_html(build(season(SEASONS[name], language="de"), made_on=MADE_ON))
+    page = page_html(build(season(SEASONS[name], language="de"), made_on=MADE_ON, parts=(HEADLINE, PAGE)))
+    prints_no_number_that_is_none(page)
     assert said - set(GERMAN.templates) == set()
 
 
