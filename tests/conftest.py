@@ -86,6 +86,14 @@ def _browser_ends_with_its_file() -> Iterator[None]:
         browser.end()
 
 
+@pytest.fixture
+def undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages without the pictures of their chapters, for tests that read words: nothing is said while one is drawn."""
+    from neonatal_stats.drawing import Figure
+
+    monkeypatch.setattr(Figure, "inline", lambda figure: '<svg role="img"></svg>')
+
+
 @pytest.fixture(scope="session")
 def hill_season() -> Season:
     """Four seasons of the invented hill flock, with feeds, samples and weather."""

@@ -33,7 +33,7 @@ from tests.demo import COWS, HERDS, SHEEP, hearing, review_of
 from tests.report.test_at_a_glance import text
 from tests.report.test_keeper import is_short_and_plain, sides
 
-pytestmark = pytest.mark.slow
+pytestmark = [pytest.mark.slow, pytest.mark.usefixtures("undrawn")]
 
 PLAN: list[dict[str, Any]] = [
     {"action": "Feed within two hours", "done": "yes", "measure": "fed by the mark", "from": "50 %", "to": "80 %"},

@@ -87,6 +87,7 @@ def test_every_species_has_its_words(language: str) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize("herd", HERDS)
 def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[str], tmp_path: Path) -> None:
     review = review_of(herd, "de")
@@ -102,6 +103,7 @@ def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[s
 
 
 @pytest.mark.slow
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize("name", sorted(SEASONS))
 def test_every_template_of_seasons_at_the_edge_is_translated(name: str, said: set[str]) -> None:
     from tests.chapters.build import season
