@@ -215,7 +215,6 @@ def begun(out: Path, until: str) -> subprocess.Popen[str]:
     [
         (signal.SIGINT, "Reading the records"),
         (signal.SIGINT, "Drawing the figures"),
-        (signal.SIGTERM, "Drawing the figures"),
         (signal.SIGTERM, "Filling the workbook"),
     ],
 )

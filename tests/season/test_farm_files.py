@@ -1,6 +1,6 @@
 """The corpus of invented farm files: no number wrong with all well, no death read as a life, every refusal mends.
 
-Of the files of a kind that are read right unaided one in three is read here, the first of them always; all that end
+Of the files of a kind that are read right unaided one in four is read here, the first of them always; all that end
 otherwise are. `python -m tests.season.farm_files.table` reads every one, and so do these tests with EVERY_FORM=yes.
 """
 
@@ -39,7 +39,7 @@ def chosen(kind: str) -> list[Case]:
     """The files of a kind that are read here."""
     of_kind = [case for case in cases() if case.kind == kind]
     alike = [case for case in of_kind if case.name not in BEFORE]
-    return [*thinned(alike, 3), *(case for case in of_kind if case.name in BEFORE)]
+    return [*thinned(alike, 4), *(case for case in of_kind if case.name in BEFORE)]
 
 
 def test_the_corpus_is_wide() -> None:
@@ -67,7 +67,7 @@ def test_files_are_read_right_or_asked_about(kind: str, tmp_path: Path) -> None:
     ] == []
 
 
-@pytest.mark.parametrize(("files", "deaths"), [(6, 40), pytest.param(30, 200, marks=pytest.mark.slow)])
+@pytest.mark.parametrize(("files", "deaths"), [(6, 40), pytest.param(24, 160, marks=pytest.mark.slow)])
 def test_lean_files_lose_no_death(files: int, deaths: int) -> None:
     found = count(range(files))
     assert found["deaths"] > deaths
