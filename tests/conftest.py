@@ -21,11 +21,11 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 LONGEST = (
-    "farm_files", "browser", "spark", "notebooks", "page_claims", "nobody_left", "what_to_do", "keeper",
-    "cli_manners", "short", "output", "desk_command", "cli",
+    "output", "spark", "notebooks", "page_claims", "what_to_do", "cli_manners", "farm_files", "nobody_left", "short",
+    "outcomes", "asking", "simulations", "progress_page", "corpus", "histories", "frames",
 )  # fmt: skip
-"""Files that take three quarters of a minute and more, the longest first: so they are begun, and no process is left
-waiting for the last of them."""
+"""Files that take ten seconds and more, the longest first, and before them all that read the demo reviews: so they are
+begun, and no process is left waiting for the last of them."""
 OF_THE_DEMO_REVIEWS = (
     "output", "keeper", "all_figures", "contrast", "translation", "browser", "places", "pdf", "formats", "in_short",
     "outbreak_told", "page_tables", "shown", "numbers", "what_is_drawn", "curves_drawn",
