@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from neonatal_stats.report.folder import FIGURES, PARTS
 from neonatal_stats.report.review import Review
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
@@ -112,9 +113,9 @@ def hill_review() -> Review:
 
 @pytest.fixture(scope="session")
 def hill_folder(hill_review: Review, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder that `review` writes."""
+    """The folder that `review` writes, without the loose pictures."""
     out = tmp_path_factory.mktemp("review") / "out"
-    write_review(hill_review, out)
+    write_review(hill_review, out, parts=set(PARTS) - {FIGURES})
     return out
 
 
