@@ -25,7 +25,7 @@ def rows(printed: str) -> list[str]:
 
 
 @pytest.mark.slow
-@pytest.mark.filterwarnings("default")
+@pytest.mark.filterwarnings("ignore")
 @pytest.mark.parametrize("name", TABLES)
 def test_a_script_prints_the_rows_of_its_kept_table(
     name: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
