@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date
@@ -10,10 +11,10 @@ from typing import Any
 
 import pytest
 
-from neonatal_stats.report.review import Review, build
+from neonatal_stats.report.folder import FIGURES, PARTS
+from neonatal_stats.report.review import Review
 from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
-from neonatal_stats.season.read import read_season
 from tests.long_tests import long_tests
 
 collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "gold.py"]
@@ -21,21 +22,36 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 LONGEST = (
-    "farm_files", "browser", "spark", "notebooks", "page_claims", "nobody_left", "what_to_do", "keeper",
-    "cli_manners", "short", "output", "desk_command", "cli",
+    "output", "spark", "notebooks", "page_claims", "what_to_do", "cli_manners", "farm_files", "nobody_left", "short",
+    "outcomes", "asking", "simulations", "progress_page", "corpus", "histories", "frames",
 )  # fmt: skip
-"""Files that take three quarters of a minute and more, the longest first: so they are begun, and no process is left
-waiting for the last of them."""
+"""Files that take ten seconds and more, the longest first, and before them all that read the demo reviews: so they are
+begun, and no process is left waiting for the last of them."""
+OF_THE_DEMO_REVIEWS = (
+    "output", "keeper", "all_figures", "contrast", "translation", "browser", "places", "pdf", "formats", "in_short",
+    "outbreak_told", "page_tables", "shown", "numbers", "what_is_drawn", "curves_drawn",
+)  # fmt: skip
+"""Files that read them; of those that read them with their plans there is one, `test_what_to_do.py`."""
 MADE_ON = date(2026, 6, 1)
 
 
 @pytest.hookimpl(optionalhook=True)
 def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
-    """Tests of a file run one after another in one process, so that what they share is made once."""
+    """Tests of a file run one after another in one process, so that what they share is made once.
+
+    So do the files that read the reviews of the demo herds.
+    """
     from xdist.scheduler import LoadFileScheduling
 
+    class Sharing(LoadFileScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            file: str = super()._split_scope(nodeid)
+            return (
+                "the demo reviews" if Path(file).stem.removeprefix("test_") in OF_THE_DEMO_REVIEWS else file
+            )
+
     config.option.loadscopereorder = False  # by how many tests a file has, which is not how long they take
-    return LoadFileScheduling(config, log)
+    return Sharing(config, log)
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -63,6 +79,22 @@ def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
     yield
 
 
+@pytest.fixture(scope="module", autouse=True)
+def _browser_ends_with_its_file() -> Iterator[None]:
+    """The browser that the tests of a file have opened, if any, is not left to the next one."""
+    yield
+    if (browser := sys.modules.get("tests.report.browser")) is not None:
+        browser.end()
+
+
+@pytest.fixture
+def undrawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Pages without the pictures of their chapters, for tests that read words: nothing is said while one is drawn."""
+    from neonatal_stats.drawing import Figure
+
+    monkeypatch.setattr(Figure, "inline", lambda figure: '<svg role="img"></svg>')
+
+
 @pytest.fixture(scope="session")
 def hill_season() -> Season:
     """Four seasons of the invented hill flock, with feeds, samples and weather."""
@@ -81,18 +113,17 @@ def hill_review() -> Review:
 
 @pytest.fixture(scope="session")
 def hill_folder(hill_review: Review, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder that `review` writes."""
+    """The folder that `review` writes, without the loose pictures."""
     out = tmp_path_factory.mktemp("review") / "out"
-    write_review(hill_review, out)
+    write_review(hill_review, out, parts=set(PARTS) - {FIGURES})
     return out
 
 
 @pytest.fixture(scope="session")
 def last_season_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The pages of a review of the last season alone, with its feeds, samples and weather."""
-    earlier = sorted(DEMO.glob("hill_sheep_2*.csv"))[:-1]
-    files = [path for path in sorted(DEMO.glob("hill_sheep*.csv")) if path not in earlier]
-    season = read_season(files, settings=DEMO / "settings.toml")
+    from tests.demo import LAST, review_of
+
     out = tmp_path_factory.mktemp("last") / "out"
-    write_review(build(season, made_on=MADE_ON, parts=("page",)), out, parts=("page",))
+    write_review(review_of(LAST), out, parts=("page",))
     return out

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import json
 import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from tests.commands import run, run_apart
 from tests.conftest import DEMO
 from tests.report.browser import program
 
@@ -22,13 +21,6 @@ BIRTHS = """season,dam_id,born_at,died
 """
 
 
-def run(
-    *arguments: object, cwd: Path | None = None, env: dict[str, str] | None = None
-) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-W", "error", "-m", "neonatal_stats", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, cwd=cwd, env=env)
-
-
 @pytest.fixture
 def births(tmp_path: Path) -> Path:
     path = tmp_path / "births.csv"
@@ -39,7 +31,7 @@ def births(tmp_path: Path) -> Path:
 @pytest.mark.slow
 def test_review_writes_the_folder_and_leaves_the_records_alone(births: Path, tmp_path: Path) -> None:
     before = births.read_bytes()
-    done = run("review", births, "--out", tmp_path / "out")
+    done = run_apart("review", births, "--out", tmp_path / "out")
     assert done.returncode == 0, done.stderr
     assert "3 births reviewed, 0 rows set aside." in done.stdout
     headline = json.loads((tmp_path / "out" / "headline.json").read_text())

@@ -20,7 +20,7 @@ import pytest
 from neonatal_stats.report.desk_farm import _folders, farms_in
 from neonatal_stats.season.finding import CannotRead
 from tests.chapters.flocks import flock
-from tests.test_cli import run
+from tests.commands import Done, run, run_apart
 from tests.test_cli_manners import in_the_group
 
 pytestmark = [
@@ -68,12 +68,12 @@ def farms(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def desk(farms: Path) -> tuple[subprocess.CompletedProcess[str], Path]:
+def desk(farms: Path) -> tuple[Done, Path]:
     out = farms.parent / "desk"
-    return run("desk", farms, "--out", out, "--only", "headline", "--json"), out
+    return run_apart("desk", farms, "--out", out, "--only", "headline", "--json"), out
 
 
-def test_one_bad_file_stops_nobody(desk: tuple[subprocess.CompletedProcess[str], Path]) -> None:
+def test_one_bad_file_stops_nobody(desk: tuple[Done, Path]) -> None:
     done, out = desk
     told = json.loads(done.stdout)
     assert (done.returncode, told["exit_code"], told["schema"]) == (1, 1, "neonatal_stats desk 1")
@@ -87,7 +87,7 @@ def test_one_bad_file_stops_nobody(desk: tuple[subprocess.CompletedProcess[str],
 
 
 def test_the_numbers_are_as_their_schema_says_and_the_bad_farm_leads(
-    desk: tuple[subprocess.CompletedProcess[str], Path],
+    desk: tuple[Done, Path],
 ) -> None:
     told = json.loads((desk[1] / "headline.json").read_text(encoding="utf-8"))
     jsonschema.validate(told, SCHEMA)
@@ -100,7 +100,7 @@ def test_the_numbers_are_as_their_schema_says_and_the_bad_farm_leads(
 
 
 def test_page_workbook_and_tables_hold_every_farm(
-    desk: tuple[subprocess.CompletedProcess[str], Path],
+    desk: tuple[Done, Path],
 ) -> None:
     out = desk[1]
     page = (out / "desk.html").read_text(encoding="utf-8")
@@ -116,7 +116,7 @@ def test_page_workbook_and_tables_hold_every_farm(
     assert sheets == ["At a glance", "visits", "process", "records", "changes"]
 
 
-def test_no_keepers_folder_names_another_farm(desk: tuple[subprocess.CompletedProcess[str], Path]) -> None:
+def test_no_keepers_folder_names_another_farm(desk: tuple[Done, Path]) -> None:
     for name, folder in zip(LOST, _folders(list(LOST)), strict=True):
         for path in (desk[1] / "farms" / folder).iterdir():
             text = path.read_text(encoding="utf-8")
@@ -125,9 +125,7 @@ def test_no_keepers_folder_names_another_farm(desk: tuple[subprocess.CompletedPr
     assert "Ihr Betrieb ist" in german
 
 
-def test_only_what_has_changed_is_read_again(
-    farms: Path, desk: tuple[subprocess.CompletedProcess[str], Path], tmp_path: Path
-) -> None:
+def test_only_what_has_changed_is_read_again(farms: Path, desk: tuple[Done, Path], tmp_path: Path) -> None:
     out, mine = tmp_path / "desk", tmp_path / "farms"
     shutil.copytree(desk[1], out)
     shutil.copytree(farms, mine)

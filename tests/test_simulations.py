@@ -5,18 +5,15 @@ With a few repetitions only: the numbers are not looked at, the words that stand
 
 from __future__ import annotations
 
-import os
 import re
-import subprocess
+import runpy
 import sys
-from pathlib import Path
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from tests.simulations.__main__ import HERE, TABLES
 from tests.simulations.times import SHARE
-
-ROOT = Path(__file__).parents[1]
 
 
 def rows(printed: str) -> list[str]:
@@ -28,15 +25,14 @@ def rows(printed: str) -> list[str]:
 
 
 @pytest.mark.slow
+@pytest.mark.filterwarnings("ignore")
 @pytest.mark.parametrize("name", TABLES)
-def test_a_script_prints_the_rows_of_its_kept_table(name: str) -> None:
+def test_a_script_prints_the_rows_of_its_kept_table(
+    name: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """A signature that moved on, or a row that was renamed, shows here and not when the table is wanted."""
-    run = subprocess.run(
-        [sys.executable, "-m", f"tests.simulations.{name}"],
-        cwd=ROOT,
-        env=os.environ | {SHARE: "0.001", "OMP_NUM_THREADS": "1"},
-        capture_output=True,
-        text=True,
-    )
-    assert run.returncode == 0, run.stderr[-2000:]
-    assert rows(run.stdout) == rows((HERE / f"{name}.txt").read_text(encoding="utf-8"))
+    monkeypatch.setenv(SHARE, "0.001")
+    monkeypatch.setattr("concurrent.futures.ProcessPoolExecutor", lambda *processes: ThreadPoolExecutor(1))
+    monkeypatch.setattr(sys, "argv", [name])
+    runpy.run_module(f"tests.simulations.{name}", run_name="__main__")
+    assert rows(capsys.readouterr().out) == rows((HERE / f"{name}.txt").read_text(encoding="utf-8"))

@@ -308,13 +308,13 @@ def test_without_a_plan_it_is_closed_and_says_so() -> None:
 
 @pytest.mark.slow
 def test_plans_of_farms_where_nothing_changed_seldom_find_a_change() -> None:
-    """60 plans of three measures; were 1 in 20 wrong, 7 or more would be in 3 runs of 100 (binomial)."""
+    """40 plans of three measures: 6 or more in 1 run of 100 were 1 in 20 wrong, in 96 were 1 in 4 (binomial)."""
     found = 0
-    for number in range(60):
+    for number in range(40):
         seasons = {
             "2025": {"fed": 0.7, "dams": 120, "twins": 0.3},
             "2026": {"fed": 0.7, "dams": 120, "twins": 0.6},
         }
         result = agreed.answer(farm(1000 + number, seasons, PLAN))
         found += any(one is not Outcome.NO_CHANGE for one in outcomes(result).values())
-    assert found <= 6
+    assert found <= 5

@@ -15,8 +15,8 @@ import pytest
 from neonatal_stats.chapters import animals, planning
 from neonatal_stats.chapters.protocol import NotRecorded
 from neonatal_stats.estimates import losses_per_dam
-from neonatal_stats.report.page import page_html
-from neonatal_stats.report.review import build
+from neonatal_stats.report.folder import FIGURES, PARTS
+from neonatal_stats.report.review import Review, build
 from neonatal_stats.report.write import headline, write_review
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import printed
@@ -209,21 +209,34 @@ def listed() -> Season:
     return season(farm(3, LOSERS))
 
 
+def write(made: Season, out: Path) -> tuple[Review, Path]:
+    """The review of a season and its folder, without the loose pictures."""
+    review = build(made, made_on=date(2026, 6, 1))
+    write_review(review, out, parts=set(PARTS) - {FIGURES})
+    return review, out
+
+
+@pytest.fixture(scope="module")
+def written(listed: Season, tmp_path_factory: pytest.TempPathFactory) -> tuple[Review, Path]:
+    return write(listed, tmp_path_factory.mktemp("listed") / "out")
+
+
 @pytest.mark.slow
-def test_one_setting_leaves_the_lists_out_everywhere(listed: Season, tmp_path: Path) -> None:
+def test_one_setting_leaves_the_lists_out_everywhere(
+    listed: Season, written: tuple[Review, Path], tmp_path: Path
+) -> None:
     without = replace(listed, settings=replace(listed.settings, animal_lists=False))
     with pytest.raises(NotRecorded, match="animal_lists is false"):
         animals.answer(without)
     found = {}
-    for name, of in (("with", listed), ("without", without)):
-        review = build(of, made_on=date(2026, 6, 1))
-        write_review(review, tmp_path / name)
-        book = openpyxl.load_workbook(tmp_path / name / "review.xlsx")
+    for name, (review, out) in (("with", written), ("without", write(without, tmp_path / "out"))):
+        book = openpyxl.load_workbook(out / "review.xlsx")
+        page = (out / "review.html").read_text(encoding="utf-8")
         found[name] = {
-            "page": "E031" in (tmp_path / name / "review.html").read_text(encoding="utf-8"),
-            "link": 'href="#animals"' in page_html(review),
+            "page": "E031" in page,
+            "link": 'href="#animals"' in page,
             "sheets": [one for one in book.sheetnames if one.startswith("animals")],
-            "files": sorted(path.stem for path in (tmp_path / name / "tables").glob("animals*")),
+            "files": sorted(path.stem for path in (out / "tables").glob("animals*")),
             "headline": headline(review)["chapters"].get("animals"),
         }
     lists = ["animals-losses", "animals-dams"]
@@ -235,16 +248,15 @@ def test_one_setting_leaves_the_lists_out_everywhere(listed: Season, tmp_path: P
 
 @pytest.mark.slow
 def test_a_long_list_stands_in_part_on_the_page_and_whole_in_the_workbook(
-    listed: Season, tmp_path: Path
+    written: tuple[Review, Path],
 ) -> None:
-    review = build(listed, made_on=date(2026, 6, 1))
-    write_review(review, tmp_path / "out")
-    page = (tmp_path / "out" / "review.html").read_text(encoding="utf-8")
+    _, out = written
+    page = (out / "review.html").read_text(encoding="utf-8")
     dams = page[page.index('id="table-animals-dams"') :]
     dams = dams[: dams.index("</figure>")]
     assert dams.count("<tr>") <= 1 + animals.LONG_FOLD
     assert "of 140 rows; all of them are on the sheet animals-dams of the workbook and in" in dams
-    sheet = openpyxl.load_workbook(tmp_path / "out" / "review.xlsx")["animals-dams"]
+    sheet = openpyxl.load_workbook(out / "review.xlsx")["animals-dams"]
     (table,) = sheet.tables.values()
     _, top, _, bottom = openpyxl.utils.range_boundaries(table.ref)
     assert bottom - top == 140

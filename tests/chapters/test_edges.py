@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from importlib import import_module
 from typing import Any
 
 import pytest
 
 from neonatal_stats.chapters.protocol import Chapter
+from neonatal_stats.season.model import Season
 from neonatal_stats.tables import printed
 from tests.chapters.build import season
 
@@ -73,6 +75,11 @@ SEASONS: dict[str, Rows] = {
 }
 
 
+@cache
+def _season(edge: str) -> Season:
+    return season(SEASONS[edge])
+
+
 def _chapter(name: str) -> Chapter:
     module: Chapter = import_module(f"neonatal_stats.chapters.{name}")
     return module
@@ -92,7 +99,7 @@ def _everything_printed(chapter: Chapter, result: Any) -> list[str]:
     "edge", [pytest.param(edge, marks=() if edge in QUICKLY else pytest.mark.slow) for edge in SEASONS]
 )
 def test_a_clear_answer_or_what_is_missing(name: str, edge: str) -> None:
-    chapter, made = _chapter(name), season(SEASONS[edge])
+    chapter, made = _chapter(name), _season(edge)
     missing = chapter.missing(made)
     if missing:
         assert all(text.startswith(("Not answered: ", "Nothing to ")) for text in missing)
@@ -114,5 +121,5 @@ def test_a_clear_answer_or_what_is_missing(name: str, edge: str) -> None:
     ],
 )
 def test_which_chapters_an_edge_closes(edge: str, closed: set[str]) -> None:
-    made = season(SEASONS[edge])
+    made = _season(edge)
     assert {name for name in CHAPTERS if _chapter(name).missing(made)} == closed

@@ -96,7 +96,7 @@ def test_blank_feeds_are_read_both_ways() -> None:
 def test_without_an_effect_the_ratio_is_about_one_and_seldom_clear() -> None:
     # tests/simulations/first_hours.py prints the whole of it; with all deaths placed when found the mean was 1.5
     rng = np.random.default_rng(3)
-    found = pd.DataFrame([row for _ in range(40) for row in answers(flock(rng, 1.0))])
+    found = pd.DataFrame([row for _ in range(30) for row in answers(flock(rng, 1.0))])
     assert np.exp(np.log(found["estimate"].where(found["estimate"] > 0)).mean()) == pytest.approx(
         1.0, abs=0.25
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, product
 from typing import Any
 
 import numpy as np
@@ -20,6 +20,7 @@ from neonatal_stats.report.review import build
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import printed
 from neonatal_stats.vocabulary.columns import MOBS
+from tests.thinned import EVERY_FORM, thinned
 
 NOT_A_NUMBER = re.compile(r"\b(nan|inf|None|NaT|<NA>)\b")
 MEASURES: dict[str, tuple[float | str, ...]] = {
@@ -60,11 +61,17 @@ def bloods(species: str, measure: str, drawn: Sequence[str]) -> list[dict[str, A
     ]
 
 
-@pytest.mark.parametrize("measure", MEASURES)
-@pytest.mark.parametrize("species", ["cattle", "sheep", "goat"])
-def test_however_the_samples_were_drawn_the_chapter_answers(species: str, measure: str) -> None:
-    """Every mix of two samples, each drawn surely in time, perhaps, too early, too late, or at no known age."""
-    for drawn in combinations_with_replacement(DRAWN, 2):
+@pytest.mark.parametrize(
+    ("species", "measure", "turn"),
+    [(*both, turn) for turn, both in enumerate(product(["cattle", "sheep", "goat"], MEASURES))],
+)
+def test_however_the_samples_were_drawn_the_chapter_answers(species: str, measure: str, turn: int) -> None:
+    """Every mix of two samples, each drawn surely in time, perhaps, too early, too late, or at no known age.
+
+    Of the fifteen mixes each species and measure has one in three, in their turn: all of them four times over.
+    """
+    mixes = list(combinations_with_replacement(DRAWN, 2))
+    for drawn in thinned(mixes[turn % 3 :] + mixes[: turn % 3], 3):
         season = read_season({"samples": pd.DataFrame(bloods(species, measure, drawn))})
         text = all_said(colostrum, season)
         assert not NOT_A_NUMBER.search(text), (drawn, NOT_A_NUMBER.search(text))
@@ -138,12 +145,15 @@ def subsets(how_many: int) -> list[tuple[str, ...]]:
 
 @pytest.mark.parametrize("n", [1, 4])
 def test_whichever_columns_of_mobs_lack_the_chapter_answers(n: int) -> None:
+    """Every set of columns of one mob or of four, by turns."""
     for place, names in enumerate(subsets(25)):
+        if not EVERY_FORM and place % 2 == (n > 1):
+            continue
         frame = written(names, n)
         season = read_season({"mobs": frame}, settings=Settings(price=80.0))
         if not len(season.mobs):
             continue
-        text = all_said(by_mob, season, written_out=place % 10 == 0)
+        text = all_said(by_mob, season, written_out=place % 10 < 2)
         assert not NOT_A_NUMBER.search(text), (names, NOT_A_NUMBER.search(text))
         assert re.search(r"not there at|mobs were counted|mob was counted", text), names
 

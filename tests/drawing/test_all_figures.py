@@ -52,16 +52,16 @@ def test_a_review_draws_nothing_before_it_is_looked_at() -> None:
     """
     code = (
         "import pickle, sys\n"
-        "from tests.demo import SHEEP, season_of\n"
+        "from tests.demo import COWS, season_of\n"
         "from neonatal_stats.report.review import build\n"
-        "figures = build(season_of(SHEEP)).figures\n"
+        "figures = build(season_of(COWS)).figures\n"
         "parcel = pickle.dumps([figure.drawn for figure in figures])\n"
         "print(len(figures), 'matplotlib' in sys.modules, max(len(pickle.dumps(one.drawn)) for one in figures))\n"
         "assert [one().get_size_inches()[0] for one in pickle.loads(parcel)] == [3.5] * len(figures)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     figures, loaded, largest = done.stdout.split()
-    assert int(figures) > 25
+    assert int(figures) > 15
     assert loaded == "False"
     assert int(largest) < 200_000
 

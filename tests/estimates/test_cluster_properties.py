@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.testing as npt
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from neonatal_stats.estimates.counts import count_events
@@ -17,7 +17,7 @@ from neonatal_stats.estimates.incidence import aalen_johansen
 from neonatal_stats.estimates.results import Test
 from neonatal_stats.estimates.survival import kaplan_meier, restricted_mean
 
-pytestmark = pytest.mark.slow  # a hundred invented flocks each
+pytestmark = pytest.mark.slow  # fifty invented flocks each
 
 Columns = dict[str, Any]
 
@@ -68,6 +68,7 @@ def answers(births: Columns, repeats: np.ndarray | None = None) -> Answers:
     return Answers([curve.share, curve.se, lost.alive, lost.share, lost.se], [test])
 
 
+@settings(max_examples=50)
 @given(newborns(), st.randoms(use_true_random=False))
 def test_the_order_of_the_rows_changes_nothing(births: Columns, random: Any) -> None:
     order = list(range(len(births["age_h"])))
@@ -75,17 +76,20 @@ def test_the_order_of_the_rows_changes_nothing(births: Columns, random: Any) -> 
     answers(births).same_as(answers({name: column[order] for name, column in births.items()}))
 
 
+@settings(max_examples=50)
 @given(newborns(), st.permutations(range(8)), st.integers(0, 2**40))
 def test_the_names_of_the_litters_change_nothing(births: Columns, names: list[int], step: int) -> None:
     renamed = np.array(names)[births["cluster"]] * (step + 1)
     answers(births).same_as(answers(births | {"cluster": renamed}))
 
 
+@settings(max_examples=50)
 @given(newborns(), st.sampled_from([1 / 24, 60.0, 0.1]))
 def test_the_unit_of_age_changes_nothing(births: Columns, unit: float) -> None:
     answers(births).same_as(answers(births | {"age_h": births["age_h"] * unit}))
 
 
+@settings(max_examples=50)
 @given(newborns())
 def test_weights_are_repeated_rows(births: Columns) -> None:
     repeated = {name: np.repeat(column, births["weight"]) for name, column in births.items()}
@@ -93,6 +97,7 @@ def test_weights_are_repeated_rows(births: Columns) -> None:
     answers(births).same_as(answers(repeated))
 
 
+@settings(max_examples=50)
 @given(newborns(), st.lists(st.integers(1, 3), min_size=8, max_size=8))
 def test_repeats_are_repeated_litters(births: Columns, each: list[int]) -> None:
     repeats = np.array(each)[births["cluster"]]
@@ -102,6 +107,7 @@ def test_repeats_are_repeated_litters(births: Columns, each: list[int]) -> None:
     answers(births, repeats).same_as(answers(repeated))
 
 
+@settings(max_examples=50)
 @given(newborns())
 def test_one_newborn_a_cluster_is_the_unclustered_infinitesimal_jackknife(births: Columns) -> None:
     # without censoring that is the binomial variance; the variance of Kaplan-Meier is then Greenwood's
@@ -115,6 +121,7 @@ def test_one_newborn_a_cluster_is_the_unclustered_infinitesimal_jackknife(births
     npt.assert_allclose(alone.se**2, greenwood.se**2, atol=1e-14)
 
 
+@settings(max_examples=50)
 @given(newborns())
 def test_causes_and_survivors_add_up_and_bounds_enclose(births: Columns) -> None:
     columns = {name: births[name] for name in ("age_h", "outcome", "group", "weight")}
@@ -133,6 +140,7 @@ def test_causes_and_survivors_add_up_and_bounds_enclose(births: Columns) -> None
         assert (lost.high[some] > lost.low[some]).all()
 
 
+@settings(max_examples=50)
 @given(newborns())
 def test_at_risk_less_those_gone_is_at_risk_next(births: Columns) -> None:
     table = count_events(births["age_h"], births["outcome"], group=births["group"], weight=births["weight"])
@@ -142,6 +150,7 @@ def test_at_risk_less_those_gone_is_at_risk_next(births: Columns) -> None:
     assert table.watched.sum() == births["weight"].sum()
 
 
+@settings(max_examples=50)
 @given(newborns())
 def test_names_of_the_groups_do_not_move_the_tests(births: Columns) -> None:
     age_h, outcome, group, cluster = (births[name] for name in ("age_h", "outcome", "group", "cluster"))
@@ -161,6 +170,7 @@ def test_names_of_the_groups_do_not_move_the_tests(births: Columns) -> None:
         npt.assert_allclose(one.statistic, other.statistic, rtol=1e-6)
 
 
+@settings(max_examples=50)
 @given(newborns(), st.integers(1, 9))
 def test_restricted_mean_is_the_mean_where_nobody_leaves(births: Columns, until_h: int) -> None:
     hours = np.repeat(births["age_h"], births["weight"])

@@ -18,6 +18,7 @@ import pytest
 
 from neonatal_stats.cli.files import notebook_sources, write_notebooks
 from neonatal_stats.report.in_python import NotThere
+from tests.thinned import EVERY_FORM
 
 pytestmark = pytest.mark.filterwarnings("ignore")  # the notebook machinery's own, of sockets and event loops
 
@@ -198,9 +199,17 @@ def of_kinds(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
     return folders
 
 
+BY_TURNS = [
+    (notebook, kind)
+    for turn, notebook in enumerate(sorted(NAMED))
+    for place, kind in enumerate(MESSY)
+    if EVERY_FORM or notebook == "season_review" or (turn + place) % 3 == 0
+]
+"""The first notebook on all messy files, each other one on a third of them, so that each file is read by several."""
+
+
 @pytest.mark.quickly(11)
-@pytest.mark.parametrize("kind", MESSY)
-@pytest.mark.parametrize("notebook", NAMED)
+@pytest.mark.parametrize(("notebook", "kind"), BY_TURNS)
 def test_runs_on_any_records_and_says_what_they_lack(
     of_kinds: dict[str, Path], kind: str, notebook: str
 ) -> None:
@@ -214,11 +223,19 @@ def test_runs_on_any_records_and_says_what_they_lack(
         assert lost is None or f": {lost} of 60 newborns lost" in repr(season)
 
 
+OTHER_HERDS = [
+    (notebook, herd)
+    for turn, notebook in enumerate(sorted(NAMED))
+    for place, herd in enumerate(
+        ("dairy_goats", "suckler_cows", "hill_sheep_2023.csv", "hill_sheep_2025.csv")
+    )
+    if EVERY_FORM or notebook == "season_review" or place == turn % 2
+]
+"""The first notebook on each of them, the others on the goats and the cows by turns; all have read the sheep above."""
+
+
 @pytest.mark.slow
-@pytest.mark.parametrize("notebook", NAMED)
-@pytest.mark.parametrize(
-    "herd", ["hill_sheep_2023.csv", "hill_sheep_2025.csv", "dairy_goats", "suckler_cows"]
-)
+@pytest.mark.parametrize(("notebook", "herd"), OTHER_HERDS)
 def test_runs_on_each_demo_alone(herd: str, notebook: str, tmp_path: Path) -> None:
     files = sorted(DEMO.glob(f"{herd}*.csv")) if not herd.endswith(".csv") else [DEMO / herd]
     settings = DEMO / f"{herd}_settings.toml"

@@ -1,11 +1,15 @@
-"""A real browser for the page: Debian's headless Chromium, driven by playwright."""
+"""A real browser for the page: Debian's headless Chromium, driven by playwright.
+
+One browser serves all pages of a file of tests, each in a context of its own that knows nothing of the others;
+`conftest.py` ends it after the last of them.
+"""
 
 from __future__ import annotations
 
 import re
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -35,15 +39,11 @@ def opened(
     page_file: Path, *, width: int = 1100, height: int = 900, script: bool = True, dark: bool = False
 ) -> Iterator[tuple[Any, list[str], list[str]]]:
     """The page opened from disk; yields (page, requests, console errors)."""
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=program(), args=FLAGS)
-        context = browser.new_context(
-            viewport={"width": width, "height": height},
-            java_script_enabled=script,
-            color_scheme="dark" if dark else "light",
-        )
+    with _running().new_context(
+        viewport={"width": width, "height": height},
+        java_script_enabled=script,
+        color_scheme="dark" if dark else "light",
+    ) as context:
         page = context.new_page()
         requests: list[str] = []
         errors: list[str] = []
@@ -52,7 +52,29 @@ def opened(
         page.on("pageerror", lambda error: errors.append(str(error)))
         page.goto(page_file.as_uri())
         yield page, requests, errors
-        browser.close()
+
+
+_begun = ExitStack()
+"""What is to be ended with the browser: its program and whoever drives it."""
+_browsers: list[Any] = []
+
+
+def _running() -> Any:
+    """The browser that runs; begun where none does."""
+    from playwright.sync_api import sync_playwright
+
+    if not _browsers or not _browsers[0].is_connected():
+        end()
+        playwright = _begun.enter_context(sync_playwright())
+        browser = playwright.chromium.launch(executable_path=program(), args=FLAGS)
+        _browsers.append(_begun.enter_context(browser))
+    return _browsers[0]
+
+
+def end() -> None:
+    """End the browser, where one runs."""
+    _browsers.clear()
+    _begun.close()
 
 
 UNFOLD = "document.querySelectorAll('details').forEach(fold => fold.open = true)"

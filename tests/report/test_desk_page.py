@@ -53,6 +53,8 @@ def test_pages_in_a_browser(kind: str, language: str, tmp_path: Path) -> None:
             assert errors == []
             wide = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
             assert page.evaluate(wide) <= 0
+            if width < 1100:
+                continue
             page.evaluate(AXE.read_text(encoding="utf-8"))
             run = "axe.run({exclude: [['.drawing svg']]}, {resultTypes: ['violations']})"
             broken = page.evaluate(run)["violations"]

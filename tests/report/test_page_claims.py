@@ -207,11 +207,14 @@ def test_a_sentence_that_says_more_than_the_ledger_is_found(sentence: Sentence, 
     bool(UNCLAIMED), reason=f"these chapters still decide for themselves: {', '.join(UNCLAIMED)}"
 )
 def test_over_seasons_in_which_nothing_differs_few_pages_claim_anything() -> None:
+    """Of ten pages 4 may claim something on page one and 5 anywhere; where each of some sixty tests decides for
+    itself, nearly every page claims something.
+    """
     rows = []
-    for name, reviews in (("40x1", 25), ("350x1", 6)):
+    for name, reviews in (("40x1", 8), ("350x1", 2)):
         for each in range(reviews):
             rows += [{**row, "review": f"{name} {each}"} for row in read_page(CELLS[name].season(each))]
     found = pd.DataFrame(rows, columns=list(COLUMNS))
     top, anywhere = (clear(found, top=on_top)["review"].nunique() for on_top in (True, False))
-    assert top <= binom.ppf(0.999, 31, TOP)
-    assert anywhere <= binom.ppf(0.999, 31, ANYWHERE)
+    assert top <= binom.ppf(0.999, 10, TOP)
+    assert anywhere <= binom.ppf(0.999, 10, ANYWHERE)

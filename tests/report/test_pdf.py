@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -115,10 +116,11 @@ def editions(last_season_folder: Path, tmp_path_factory: pytest.TempPathFactory)
     return {path.name: path for path in write_pdfs(folder, Path(program()))}
 
 
-def sides(pdf: Path, tmp_path: Path) -> list[NDArray[np.uint8]]:
+@cache
+def sides(pdf: Path) -> list[NDArray[np.uint8]]:
     """Each side as a picture in greys."""
-    subprocess.run(["pdftoppm", "-gray", "-r", str(DPI), str(pdf), str(tmp_path / pdf.stem)], check=True)
-    return [_greys(path) for path in sorted(tmp_path.glob(f"{pdf.stem}-*.pgm"))]
+    subprocess.run(["pdftoppm", "-gray", "-r", str(DPI), str(pdf), str(pdf.with_suffix(""))], check=True)
+    return [_greys(path) for path in sorted(pdf.parent.glob(f"{pdf.stem}-*.pgm"))]
 
 
 def _greys(path: Path) -> NDArray[np.uint8]:
@@ -135,19 +137,19 @@ def filled(side: NDArray[np.uint8]) -> float:
 
 
 @pytest.mark.browser
-def test_the_short_edition_of_a_season_is_short(editions: dict[str, Path], tmp_path: Path) -> None:
-    assert 3 <= len(sides(editions["review-short.pdf"], tmp_path)) <= SHORT_SIDES
+def test_the_short_edition_of_a_season_is_short(editions: dict[str, Path]) -> None:
+    assert 3 <= len(sides(editions["review-short.pdf"])) <= SHORT_SIDES
 
 
 @pytest.mark.browser
-def test_the_keepers_sheet_is_one_side(editions: dict[str, Path], tmp_path: Path) -> None:
-    assert len(sides(editions["keeper.pdf"], tmp_path)) == 1
+def test_the_keepers_sheet_is_one_side(editions: dict[str, Path]) -> None:
+    assert len(sides(editions["keeper.pdf"])) == 1
 
 
 @pytest.mark.browser
 @pytest.mark.parametrize("edition", ["review-short.pdf", "review-full.pdf"])
-def test_no_side_but_the_last_is_half_empty(editions: dict[str, Path], tmp_path: Path, edition: str) -> None:
-    found = sides(editions[edition], tmp_path)
+def test_no_side_but_the_last_is_half_empty(editions: dict[str, Path], edition: str) -> None:
+    found = sides(editions[edition])
     assert {n: how for n, how in enumerate(map(filled, found[:-1]), start=1) if how < 0.5} == {}
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import subprocess
-import sys
 from datetime import date
 from functools import cache
 from html import unescape
@@ -27,6 +25,7 @@ from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
 from tests.chapters.build import AFTER_BIRTH, season
 from tests.chapters.running_farms import FIRST, as_kept_by, finished, rows
+from tests.commands import run
 from tests.report.browser import opened
 
 pytestmark = [
@@ -202,13 +201,8 @@ def meadow(tmp: Path) -> Path:
     return csv_of(rows("meadow"), tmp / "meadow.csv")
 
 
-def run(*arguments: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-W", "error", "-m", "neonatal_stats", "review", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True)
-
-
 def test_the_command_writes_the_page_beside_the_headline(meadow: Path, tmp: Path) -> None:
-    done = run(meadow, "--as-of", "2026-03-20", "--out", tmp / "by-command")
+    done = run("review", meadow, "--as-of", "2026-03-20", "--out", tmp / "by-command")
     assert done.returncode == 0, done.stderr
     assert done.stdout.endswith(f"Open {tmp / 'by-command' / 'progress.html'}\n")
     told = json.loads((tmp / "by-command" / "headline.json").read_text())
@@ -228,7 +222,7 @@ def test_the_command_writes_the_page_beside_the_headline(meadow: Path, tmp: Path
 
 
 def test_a_day_after_everything_is_a_review_with_a_note(meadow: Path, tmp: Path) -> None:
-    done = run(meadow, "--as-of", "2027-01-01", "--out", tmp / "after", "--only", "headline,page")
+    done = run("review", meadow, "--as-of", "2027-01-01", "--out", tmp / "after", "--only", "headline,page")
     assert done.returncode == 0, done.stderr
     assert "On 2027-01-01 no newborn of 2026 was under watch any more: the season was over" in done.stdout
     assert "Nothing recorded after 1\u00a0Jan\u00a02027 was read." in unescape(
@@ -256,14 +250,14 @@ def test_a_day_after_everything_is_a_review_with_a_note(meadow: Path, tmp: Path)
     ],
 )
 def test_what_cannot_be_is_one_sentence(meadow: Path, tmp: Path, arguments: list[str], sentence: str) -> None:
-    done = run(meadow, "--out", tmp / "refused", *arguments)
+    done = run("review", meadow, "--out", tmp / "refused", *arguments)
     assert done.returncode == 2
     assert done.stderr.splitlines()[-1].startswith(f"neonatal-stats: {sentence}")
     assert not (tmp / "refused").exists()
 
 
 def test_a_bad_day_is_refused_before_the_records_are_read(tmp: Path) -> None:
-    done = run(tmp / "no-such-file.csv", "--out", tmp / "refused", "--as-of", "tomorrow")
+    done = run("review", tmp / "no-such-file.csv", "--out", tmp / "refused", "--as-of", "tomorrow")
     assert "'tomorrow' is no day of the calendar" in done.stderr
     assert "Reading" not in done.stderr
 
@@ -272,7 +266,7 @@ def test_records_that_stop_early_get_the_page_beside_their_review(tmp: Path) -> 
     """Eight days of births: most newborns were not watched through a week."""
     day = FIRST + pd.Timedelta(days=8)
     path = csv_of(as_kept_by(day, "meadow"), tmp / "early.csv")
-    done = run(path, "--out", tmp / "early", "--only", "page")
+    done = run("review", path, "--out", tmp / "early", "--only", "page")
     assert done.returncode == 0, done.stderr
     assert "progress.html says what is known" in done.stdout
     assert {"review.html", "keeper.html", "progress.html"} <= {one.name for one in (tmp / "early").iterdir()}
@@ -283,6 +277,6 @@ def test_records_that_stop_early_get_the_page_beside_their_review(tmp: Path) -> 
 
 
 def test_a_finished_season_gets_no_second_page(meadow: Path, tmp: Path) -> None:
-    done = run(meadow, "--out", tmp / "finished", "--only", "page")
+    done = run("review", meadow, "--out", tmp / "finished", "--only", "page")
     assert done.returncode == 0, done.stderr
     assert not (tmp / "finished" / "progress.html").exists()

@@ -38,9 +38,9 @@ FACTORS = (
 )  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=[1500, pytest.param(50_000, marks=pytest.mark.slow)])
-def births(request: pytest.FixtureRequest) -> pd.DataFrame:
-    return two_seasons(request.param, farms=12)
+@pytest.fixture(scope="module")
+def births() -> pd.DataFrame:
+    return two_seasons(6000, farms=12)
 
 
 @pytest.fixture(scope="module")

@@ -108,10 +108,10 @@ def test_the_edge_seasons() -> None:
 
 @pytest.mark.quickly(3)
 @pytest.mark.parametrize("cluster, farms", [("litter", 5), ("litter", 12), ("dam", 5)])
-def test_a_hundred_thousand_random_newborns_from_a_file(tmp_path: Path, cluster: str, farms: int) -> None:
+def test_many_random_newborns_from_a_file(tmp_path: Path, cluster: str, farms: int) -> None:
     """In litters, in farms where there are ten or more, and in dams; from Parquet, by sex."""
     settings = Settings(cluster=cluster)
-    frame = scheme_births(100_000, farms=farms)
+    frame = scheme_births(30_000, farms=farms)
     frame.to_parquet(tmp_path / "births.parquet", index=False)
     births = births_of(embedded(threads=1), tmp_path / "births.parquet")
     assert cluster_of(births, settings) == ("farm" if farms == 12 else cluster)

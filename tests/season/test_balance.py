@@ -71,7 +71,7 @@ def tables(draw: st.DrawFn) -> str:
 
 
 @pytest.mark.slow
-@settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=50, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(text=tables())
 def test_any_cells_hold_the_balance(text: str, tmp_path: Path) -> None:
     path = tmp_path / "any.csv"
@@ -80,7 +80,7 @@ def test_any_cells_hold_the_balance(text: str, tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(rows=st.lists(st.lists(CELL, min_size=len(FEEDS), max_size=len(FEEDS)), min_size=1, max_size=6))
 def test_any_feeds_hold_the_balance(rows: list[list[str]], tmp_path: Path) -> None:
     births, feeds = tmp_path / "births.csv", tmp_path / "feeds.csv"

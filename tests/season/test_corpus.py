@@ -1,4 +1,7 @@
-"""Every messy file gives exactly the known season and list, or one clear sentence; no row is lost from sight."""
+"""Every messy file gives exactly the known season and list, or one clear sentence; no row is lost from sight.
+
+Each named file is made of one flock, the next one of another; with EVERY_FORM=yes each of both.
+"""
 
 from __future__ import annotations
 
@@ -14,9 +17,14 @@ from neonatal_stats.season.read import read_season
 from tests.season.mutators.book import Book, fresh_book
 from tests.season.mutators.corpus import CORPUS, NUMBERS, Messy
 from tests.season.mutators.truth import COLUMNS, Newborn, expected_age_h
+from tests.thinned import EVERY_FORM
 
 KEY = ("dam_id", "birth_order")
-FORMS = [(messy, number) for number in NUMBERS for messy in CORPUS]
+FORMS = [
+    (messy, NUMBERS[(place + turn) % 2])
+    for turn in range(2 if EVERY_FORM else 1)
+    for place, messy in enumerate(CORPUS)
+]
 
 
 def made(messy: Messy, number: int, folder: Path) -> tuple[Book, Path, dict[str, Path]]:

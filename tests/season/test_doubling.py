@@ -424,7 +424,7 @@ LITTER = st.integers(1, 4).flatmap(
 
 
 @pytest.mark.slow
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.lists(LITTER, min_size=3, max_size=25), st.booleans())
 def test_any_book_of_counts_is_read_whole(
     tmp_path: Path, found: list[tuple[int, int, int]], by_alive: bool

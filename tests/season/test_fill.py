@@ -275,7 +275,7 @@ def test_a_wrong_fill_gives_one_sentence(section: str, sentence: str, tmp_path: 
 
 
 @pytest.mark.slow
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(st.integers(1, 4), min_size=6, max_size=25), st.sampled_from(["", '"', "-", "do."]), st.data()
 )

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 import tomllib
 from pathlib import Path
 
@@ -17,6 +15,7 @@ from neonatal_stats.season.finding import CannotRead
 from neonatal_stats.season.map.draft_map import Draft, drafted
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.read import read_season
+from tests.commands import run
 
 BOOK = """Shed tag,Ewe,DOB,Fate of lamb,Colour,Weaning weight
 1,E1,2026-04-01,gone west,red,22
@@ -45,11 +44,6 @@ def refusal(folder: Path, text: str, map_text: str = "") -> str:
 
 def fates(season: Season) -> list[tuple[object, bool]]:
     return [(row.dam_id, bool(row.died)) for row in season.births.itertuples()]
-
-
-def run(*arguments: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-W", "error", "-m", "neonatal_stats", *map(str, arguments)]
-    return subprocess.run(command, capture_output=True, text=True, stdin=subprocess.DEVNULL)
 
 
 def test_a_map_is_gone_on_from_and_its_lines_and_comments_stay(tmp_path: Path) -> None:

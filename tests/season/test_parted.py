@@ -85,7 +85,7 @@ def parted_one_by_one(frame: pd.DataFrame) -> tuple[dict[int, str], list[int], l
     return names, sorted(sure), sorted(by_size)
 
 
-@pytest.mark.parametrize("tables", [range(40), pytest.param(range(40, 500), marks=pytest.mark.slow)])
+@pytest.mark.parametrize("tables", [range(40), pytest.param(range(40, 240), marks=pytest.mark.slow)])
 def test_litters_are_parted_as_dam_after_dam_would_be(tables: range) -> None:
     """Made tables against the plain loop above, which knows no groups and no gaps of pandas."""
     parted = 0

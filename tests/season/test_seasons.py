@@ -325,7 +325,7 @@ def test_runs_lie_in_the_order_of_the_dates(offsets: list[int]) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(
     st.lists(st.integers(0, 60), min_size=12, max_size=40),
     st.integers(0, 2),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from html import escape
 from importlib import import_module
 from typing import Any
@@ -15,13 +16,20 @@ from neonatal_stats.chapters.protocol import Chapter
 from neonatal_stats.measures.milestones import not_asked, taken_off
 from neonatal_stats.report.at_a_glance import at_a_glance
 from neonatal_stats.report.page import keeper_html, page_html
-from neonatal_stats.report.review import build
+from neonatal_stats.report.review import Review, build
 from neonatal_stats.season.model import Season
 from neonatal_stats.season.settings import Marks, Settings
 from neonatal_stats.words import Voice
 from neonatal_stats.words.cautions import cautions, touching, weak_and_cold
 from tests.chapters.build import season
 from tests.chapters.twelve import twelve
+
+pytestmark = pytest.mark.usefixtures("undrawn")
+
+
+@cache
+def reviewed(language: str = "en") -> Review:
+    return build(replace_language(twelve(), language), made_on=date(2026, 6, 1))
 
 
 def said(name: str, of: Season) -> list[str]:
@@ -63,7 +71,7 @@ def test_every_review_says_all_of_them_where_one_acts_or_at_its_end(language: st
         "de": ("Schwangere", "ohne Schutz", "Labor", "Gesetz", "Energie", "schlucken", "Nabel", "töten", "anfassen"),
     }  # fmt: skip
     assert [word for word in words[language] if not any(word in text for text in texts)] == []
-    page = page_html(build(replace_language(twelve(), language), made_on=date(2026, 6, 1)))
+    page = page_html(reviewed(language))
     standing = re.sub("<details.*?</details>", "", page, flags=re.DOTALL)
     assert [word for word in words[language] if word not in standing] == []
     assert [text for text in texts if standing.count(escape(text)) > 1] == []
@@ -74,7 +82,7 @@ def replace_language(of: Season, language: str) -> Season:
 
 
 def test_the_keepers_sheet_says_them_in_the_fewest_words() -> None:
-    page = keeper_html(build(twelve(), made_on=date(2026, 6, 1)))
+    page = keeper_html(reviewed())
     for caution in (
         "Pregnant women",
         "Abortions; weak, cold or suffering ones: agree beforehand with your vet",

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-import io
 import re
-import sys
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -18,7 +16,7 @@ import pandas as pd
 from scipy.optimize import linear_sum_assignment
 
 from neonatal_stats import Season, read_season
-from neonatal_stats.cli.start import main
+from tests.commands import run
 from tests.season.farm_files.case import Case, Made
 from tests.season.farm_files.truth import Newborn
 
@@ -78,18 +76,8 @@ class Outcome:
 
 def command(*arguments: object) -> tuple[int, str, str]:
     """The command line in this process: exit code, standard output, standard error."""
-    out, err = io.StringIO(), io.StringIO()
-    code = 0
-    with (
-        patch.object(sys, "argv", ["neonatal-stats", *map(str, arguments)]),
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-    ):
-        try:
-            main()
-        except SystemExit as stop:
-            code = int(stop.code or 0)
-    return code, out.getvalue(), err.getvalue()
+    done = run(*arguments)
+    return done.returncode, done.stdout, done.stderr
 
 
 def one_sentence_that_mends(message: str) -> bool:

@@ -11,6 +11,7 @@ from tests.season.farm_files.reconcile import BAD, Outcome
 
 COLUMNS = ("right unaided", "right with the drafted map", "asked or said", "refused", "wrong")
 README = Path(__file__).parent / "README.md"
+NOT_UNAIDED = "## Not right unaided"
 HEAD = """# Farm files, and what becomes of them
 
 Invented books as farms might keep them, each with its truth; written anew at each run, nothing is stored. Each file is
@@ -56,10 +57,26 @@ def worst(outcomes: tuple[Outcome, ...]) -> list[str]:
     return lines
 
 
+def not_right_unaided(outcomes: tuple[Outcome, ...]) -> list[str]:
+    """Each file that is not read right unaided, with the column it stands in."""
+    return [
+        f"- {outcome.case.name} | {outcome.column}" for outcome in outcomes if outcome.column != COLUMNS[0]
+    ]
+
+
+def column_before() -> dict[str, str]:
+    """The column in which the page has each file that is not read right unaided."""
+    told = README.read_text(encoding="utf-8").partition(NOT_UNAIDED)[2].partition("##")[0]
+    lines = (line.removeprefix("- ") for line in told.splitlines() if line.startswith("- "))
+    return dict(line.rsplit(" | ", 1) for line in lines)  # type: ignore[misc]
+
+
 def page() -> str:
     with tempfile.TemporaryDirectory() as folder:
         outcomes = outcomes_of(cases(), Path(folder))
-    return HEAD + "\n".join(["## By kind", "", *rows(outcomes), "", "## Wrong", "", *worst(outcomes)]) + "\n"
+    by_kind = ["## By kind", "", *rows(outcomes), ""]
+    by_file = [NOT_UNAIDED, "", *not_right_unaided(outcomes), ""]
+    return HEAD + "\n".join([*by_kind, *by_file, "## Wrong", "", *worst(outcomes)]) + "\n"
 
 
 if __name__ == "__main__":
