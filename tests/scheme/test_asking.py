@@ -28,6 +28,7 @@ from tests.chapters.build import season as built
 from tests.chapters.test_edges import SEASONS
 from tests.scheme.alike import tidy_births
 from tests.scheme.made import two_seasons, written
+from tests.thinned import EVERY_FORM
 
 pytestmark = pytest.mark.filterwarnings("ignore:fetch_arrow_table:DeprecationWarning")
 SETTINGS = Settings()
@@ -40,7 +41,7 @@ FACTORS = (
 
 @pytest.fixture(scope="module")
 def births() -> pd.DataFrame:
-    return two_seasons(6000, farms=12)
+    return two_seasons(100_000 if EVERY_FORM else 6000, farms=12)
 
 
 @pytest.fixture(scope="module")

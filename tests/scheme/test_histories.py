@@ -26,6 +26,7 @@ from tests.chapters.test_edges import SEASONS
 from tests.demo import HERDS, season_of
 from tests.scheme.alike import tidy_births
 from tests.scheme.made import scheme_births
+from tests.thinned import EVERY_FORM
 
 pytestmark = pytest.mark.filterwarnings("ignore:fetch_arrow_table:DeprecationWarning")
 CLOSE = 1e-12
@@ -109,9 +110,9 @@ def test_the_edge_seasons() -> None:
 @pytest.mark.quickly(3)
 @pytest.mark.parametrize("cluster, farms", [("litter", 5), ("litter", 12), ("dam", 5)])
 def test_many_random_newborns_from_a_file(tmp_path: Path, cluster: str, farms: int) -> None:
-    """In litters, in farms where there are ten or more, and in dams; from Parquet, by sex."""
+    """In litters, in farms where there are ten or more, and in dams; from Parquet, by sex. With every form 100,000."""
     settings = Settings(cluster=cluster)
-    frame = scheme_births(30_000, farms=farms)
+    frame = scheme_births(100_000 if EVERY_FORM else 30_000, farms=farms)
     frame.to_parquet(tmp_path / "births.parquet", index=False)
     births = births_of(embedded(threads=1), tmp_path / "births.parquet")
     assert cluster_of(births, settings) == ("farm" if farms == 12 else cluster)

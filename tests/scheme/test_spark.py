@@ -19,7 +19,7 @@ from neonatal_stats.measures.contrasts import by_factor
 from neonatal_stats.measures.curves import survival
 from neonatal_stats.measures.windows import losses_by_cause, losses_by_window
 from neonatal_stats.scheme.asking import overview
-from neonatal_stats.scheme.deriving import FED, followed
+from neonatal_stats.scheme.deriving import followed
 from neonatal_stats.scheme.engines import embedded, engine_at, has_java
 from neonatal_stats.scheme.histories import ALIKE, Question, histories
 from neonatal_stats.scheme.records import births_of
