@@ -207,7 +207,7 @@ def test_a_sentence_that_says_more_than_the_ledger_is_found(sentence: Sentence, 
     bool(UNCLAIMED), reason=f"these chapters still decide for themselves: {', '.join(UNCLAIMED)}"
 )
 def test_over_seasons_in_which_nothing_differs_few_pages_claim_anything() -> None:
-    """Of ten pages 4 may claim something on page one and 5 anywhere; where each of some sixty tests decides for
+    """Of ten pages 5 may claim something on page one and 6 anywhere; where each of some sixty tests decides for
     itself, nearly every page claims something.
     """
     rows = []
