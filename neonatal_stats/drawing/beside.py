@@ -7,6 +7,7 @@ again. What is drawn is the same to the byte, whoever draws it.
 
 from __future__ import annotations
 
+import gc
 import signal
 from collections import deque
 from collections.abc import Callable, Generator, Iterable, Iterator
@@ -172,6 +173,9 @@ def _deaf_to_ctrl_c() -> Iterator[None]:
 def _draw_what_comes(pipe: Connection) -> None:
     """Draw figures until nobody is at the other end, or one cannot be drawn: it then fails over there."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    gc.disable()  # as the review does, see cli/review.py
+    from neonatal_stats.drawing.house import as_png, as_svg
+
     for file in KINDS:
         import_module(f"{__package__}.{file}")  # while the first process still reads
     waiting = deque[Figure]()
@@ -179,11 +183,11 @@ def _draw_what_comes(pipe: Connection) -> None:
         while True:
             if waiting and not pipe.poll():
                 figure = waiting.popleft()
-                pipe.send((figure.name, "png", figure.png()))
+                pipe.send((figure.name, "png", as_png(figure.canvas)))
                 continue
             name, drawn = pipe.recv()
             waiting.append(Figure(name, "", "", drawn))
-            pipe.send((name, "svg", waiting[-1].svg()))
+            pipe.send((name, "svg", as_svg(waiting[-1].canvas)))
 
 
 def _do_what_comes(pipe: Connection, task: Callable[[Any], Any]) -> None:

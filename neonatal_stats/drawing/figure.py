@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from neonatal_stats.drawing.colours import by_variable
+from neonatal_stats.drawing.svg import finished
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -48,11 +49,11 @@ class Figure:
     @cached_property
     def _svg(self) -> str:
         made = self._elsewhere("svg")
-        if isinstance(made, str):
-            return made
-        from neonatal_stats.drawing.house import as_svg
+        if not isinstance(made, str):
+            from neonatal_stats.drawing.house import as_svg
 
-        return as_svg(self.canvas, self.name)
+            made = as_svg(self.canvas)
+        return finished(made, self.name)
 
     def png(self) -> bytes:
         """The figure as PNG bytes, laid out as in the SVG."""
@@ -66,7 +67,7 @@ class Figure:
         from neonatal_stats.drawing.house import as_png, as_svg
 
         if self.canvas.get_layout_engine() is not None:
-            as_svg(self.canvas, self.name)  # which lays it out
+            as_svg(self.canvas)  # which lays it out
         return as_png(self.canvas)
 
     def save(self, path: str | PathLike[str]) -> Path:

@@ -15,7 +15,6 @@ from matplotlib.image import imread
 from matplotlib.ticker import Formatter, ScalarFormatter
 
 from neonatal_stats.drawing.colours import INK, PAPER, QUIET
-from neonatal_stats.drawing.svg import finished
 from neonatal_stats.tables import Printer
 
 DASHES = (
@@ -136,8 +135,10 @@ def legend_above(figure: Canvas, *, columns: int, **more: Any) -> None:
     figure.legend(loc="outside upper left", ncols=columns, frameon=False, fontsize=8.5, **more)
 
 
-def as_svg(figure: Canvas, name: str) -> str:
-    """The figure as SVG text, laid out once: what is drawn of it afterwards keeps its places."""
+def as_svg(figure: Canvas) -> str:
+    """The figure as SVG text as the library writes it (`svg.finished` is for who looks at it), laid out once: what is
+    drawn of it afterwards keeps its places.
+    """
     with house():
         usual = figure.canvas
         FigureCanvasSVG(figure)  # words as wide as they are there
@@ -146,7 +147,7 @@ def as_svg(figure: Canvas, name: str) -> str:
         figure.set_layout_engine(None)
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg", metadata=_NO_METADATA)
-    return finished(buffer.getvalue(), name)
+    return buffer.getvalue()
 
 
 def as_png(figure: Canvas) -> bytes:

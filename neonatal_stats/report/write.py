@@ -61,9 +61,6 @@ def write_review(
     """
     say = review.voice.say
     with written_whole(out, force=force) as folder:
-        if WORKBOOK in parts:
-            progress(say("Filling the workbook"))
-            write_workbook(review, folder / WORKBOOK_XLSX)
         if TABLES in parts:
             progress(say("Saving the tables"))
             write_tables(review, folder)
@@ -76,6 +73,9 @@ def write_review(
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")
             if main_loss(review) is not None:
                 (folder / KEEPER_HTML).write_text(keeper_html(review), encoding="utf-8")
+        if WORKBOOK in parts:
+            progress(say("Filling the workbook"))
+            write_workbook(review, folder / WORKBOOK_XLSX)
         if FIGURES in parts:
             write_figures(review, folder)
         also(folder)
