@@ -41,7 +41,7 @@ FACTORS = (
 
 @pytest.fixture(scope="module")
 def births() -> pd.DataFrame:
-    return two_seasons(100_000 if EVERY_FORM else 6000, farms=12)
+    return two_seasons(50_000 if EVERY_FORM else 6000, farms=12)
 
 
 @pytest.fixture(scope="module")
