@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import datetime, timedelta
 from itertools import product
 from zoneinfo import ZoneInfo
@@ -14,7 +15,8 @@ from hypothesis import HealthCheck, Phase, given
 from hypothesis import settings as trying
 from hypothesis import strategies as st
 
-from neonatal_stats.scheme.deriving import Clock, followed
+from neonatal_stats.measures.milestones import FEEDING, Milestone, met, state_when_due
+from neonatal_stats.scheme.deriving import FED, Clock, followed, with_milestones
 from neonatal_stats.season.following.ages import whole_hours
 from neonatal_stats.season.following.follow import follow
 from neonatal_stats.season.settings import Settings
@@ -196,3 +198,36 @@ def test_the_same_expressions_are_written_for_other_engines(engine: str) -> None
     schema = ibis.memtable(typed(random_births(1, 2, frozenset()))).schema()
     derived = followed(ibis.table(schema, name="births"), Settings())
     assert "births" in ibis.to_sql(derived, dialect=engine)
+
+
+def test_a_window_that_ends_where_watching_ends_holds_its_last_hour() -> None:
+    """Deaths about 168 h, the end of the week and here of the season: within the last window, out of an earlier one."""
+    rows = [{"died": "yes", "died_after_h": hours} for hours in (23, 24, 25, 167, 168, 169)]
+    season = built([*rows, {"died": "no"}])
+    for follow_up_d, lost in ((7, 5), (42, 4)):
+        settings = replace(season.settings, follow_up_d=float(follow_up_d))
+        births = follow(tidy_births(season).sort_values("place", ignore_index=True), settings)
+        assert differing(births, followed(ibis.memtable(tidy_births(season)), settings)) == {}
+        assert births["lost_by_7_d"].sum() == lost
+
+
+@pytest.mark.parametrize("fed_h", [1.5, 2.0])
+def test_fed_in_time_about_every_edge_of_the_mark(fed_h: float) -> None:
+    """At once, at the mark and a minute beside it; told by when or not by when; dead about then, or not."""
+    told, not_by = (None, 0, 60, 89, 90, 91, 119, 120, 121), (None, 0, 60, 90, 120, 121)
+    rows = [
+        {"fed_after_min": one, "fed_after_min_not_by": other, "died": "yes" if hours else "no", "died_after_h": hours}
+        for one, other, hours in product(told, not_by, (None, 0.5, 1, 1.2, 1.5, 2, 3))
+    ]  # fmt: skip
+    season = built([{name: value for name, value in row.items() if value is not None} for row in rows])
+    settings = replace(season.settings, marks=replace(season.settings.marks, fed_h=fed_h))
+    tidy = tidy_births(season)
+    hours = {
+        name: tidy.set_index("place")[column].astype(float).sort_index() / 60
+        for name, column in zip(FEEDING, ("fed_after_min", "fed_after_min_not_by"), strict=True)
+    }
+    state = state_when_due(season.births.assign(**hours), Milestone("fed", *FEEDING, fed_h))
+    got = with_milestones(followed(ibis.memtable(tidy), settings), settings).execute().sort_values("place")
+    one, other = (np.where(pd.isna(of), "unknown", of).tolist() for of in (met(state), got[FED]))
+    assert one == other
+    assert {True, False, "unknown"} == set(one)
