@@ -14,6 +14,7 @@ from collections.abc import Callable, Generator, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from functools import partial
 from importlib import import_module
+from itertools import count
 from multiprocessing import get_context, resource_tracker
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -33,8 +34,9 @@ class Hand:
 
     def __init__(self, pipe: Connection) -> None:
         self._pipe = pipe
-        self._asked: SimpleQueue[Figure | None] = SimpleQueue()
-        self._made: dict[tuple[str, str], str | bytes] = {}
+        self._asked: SimpleQueue[tuple[int, object] | None] = SimpleQueue()
+        self._made: dict[tuple[int, str], str | bytes] = {}
+        self._numbers = count()
         self._news = Condition()
         self._there = True
         self._threads = [Thread(target=one, daemon=True) for one in (self._hand_over, self._take_back)]
@@ -43,9 +45,9 @@ class Hand:
 
     def draw(self, figures: Iterable[Figure]) -> None:
         """Ask for these to be drawn; returns at once. Who looks at one waits for it; if need be it is drawn here."""
-        for figure in figures:
-            figure.is_drawn_by(partial(self._wait, figure.name))
-            self._asked.put(figure)
+        for number, figure in zip(self._numbers, figures, strict=False):
+            figure.is_drawn_by(partial(self._wait, number))
+            self._asked.put((number, figure.drawn))
 
     def rest(self) -> None:
         """Nothing more is asked for, and the other end of the pipe is closed."""
@@ -53,23 +55,23 @@ class Hand:
         for thread in self._threads:
             thread.join()
 
-    def _wait(self, name: str, kind: str) -> str | bytes | None:
+    def _wait(self, number: int, kind: str) -> str | bytes | None:
         """A figure as "svg" or "png" as soon as it is there; None where nobody is there to draw it."""
         with self._news:
-            self._news.wait_for(lambda: (name, kind) in self._made or not self._there)
-            return self._made.pop((name, kind), None)
+            self._news.wait_for(lambda: (number, kind) in self._made or not self._there)
+            return self._made.pop((number, kind), None)
 
     def _hand_over(self) -> None:
         with self._until_it_fails():
-            while (figure := self._asked.get()) is not None:
-                self._pipe.send((figure.name, figure.drawn))
+            while (asked := self._asked.get()) is not None:
+                self._pipe.send(asked)
 
     def _take_back(self) -> None:
         with self._until_it_fails():
             while True:
-                name, kind, made = self._pipe.recv()
+                number, kind, made = self._pipe.recv()
                 with self._news:
-                    self._made[name, kind] = made
+                    self._made[number, kind] = made
                     self._news.notify_all()
 
     @contextmanager
@@ -178,16 +180,17 @@ def _draw_what_comes(pipe: Connection) -> None:
 
     for file in KINDS:
         import_module(f"{__package__}.{file}")  # while the first process still reads
-    waiting = deque[Figure]()
+    waiting = deque[tuple[int, Figure]]()
     with suppress(Exception):
         while True:
             if waiting and not pipe.poll():
-                figure = waiting.popleft()
-                pipe.send((figure.name, "png", as_png(figure.canvas)))
+                number, figure = waiting.popleft()
+                pipe.send((number, "png", as_png(figure.canvas)))
                 continue
-            name, drawn = pipe.recv()
-            waiting.append(Figure(name, "", "", drawn))
-            pipe.send((name, "svg", as_svg(waiting[-1].canvas)))
+            number, drawn = pipe.recv()
+            figure = Figure("", "", "", drawn)
+            waiting.append((number, figure))
+            pipe.send((number, "svg", as_svg(figure.canvas)))
 
 
 def _do_what_comes(pipe: Connection, task: Callable[[Any], Any]) -> None:

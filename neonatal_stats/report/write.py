@@ -67,7 +67,7 @@ def write_review(
         if {PAGE, FIGURES} & set(parts):
             progress(say("Drawing the figures"))
             for figure in review.figures:
-                figure.svg()
+                figure.svg()  # waits for whoever draws it
         if PAGE in parts:
             progress(say("Drawing the page"))
             (folder / PAGE_HTML).write_text(page_html(review), encoding="utf-8")

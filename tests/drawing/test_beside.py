@@ -37,6 +37,15 @@ def test_the_second_hand_draws_the_same_bytes() -> None:
 
 
 @pytest.mark.slow
+def test_figures_of_one_name_are_told_apart() -> None:
+    here, beside = ([replace(one, name="rates") for one in _figures()] for _ in range(2))
+    with second_hand() as hand:
+        hand.draw(beside)
+        assert [figure.png() for figure in beside] == [figure.png() for figure in here]
+        assert [figure.svg() for figure in beside] == [figure.svg() for figure in here]
+
+
+@pytest.mark.slow
 def test_where_the_second_hand_dies_everything_is_drawn_here() -> None:
     here, beside = _figures(), _figures()
     with second_hand() as hand:
