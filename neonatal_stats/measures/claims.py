@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from itertools import repeat
 from typing import Any
 
+import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.estimates.many_groups import skewed_like_counts
 from neonatal_stats.estimates.verdict import MINIMUM_EVENTS, Verdict
@@ -62,6 +65,8 @@ def line_of_factor(factor: str) -> str:
 
 
 COUNTS = ("events", "n", "events_versus", "n_versus")
+CELLS = ("measure", *COUNTS, "estimate", "low", "high")
+"""The columns of a contrast frame that a claim takes as they are."""
 
 
 @dataclass(frozen=True)
@@ -205,21 +210,32 @@ def claims_of(
     page looks at so many sparse groups that the far tails decide. Not sayable are claims with a group under the setting
     minimum_group, under 5 events in both groups together, no interval or no p.
     """
-    cells = frame.assign(family=family, line=line, weakest=math.nan if weakest is None else weakest)
-    if "excess" not in cells:
-        cells = cells.assign(excess=cells["events"] - cells["n"] * cells["events_versus"] / cells["n_versus"])
-    counts = (cells[name].to_numpy(float) for name in COUNTS)
-    cells = cells.assign(p=skewed_like_counts(cells["p"], cells["excess"] > 0, *counts))
-    rows = cells[[isinstance(one, str) for one in cells["versus"]]].to_dict("records")
+    held = frame[np.array([isinstance(one, str) for one in frame["versus"]], dtype=bool)]
+    counts = [held[name].to_numpy(float) for name in COUNTS]
+    excess = held["excess"].to_numpy(float) if "excess" in held else _beyond_the_others(*counts)
+    columns: dict[str, Iterable[Any]] = {
+        **{name: held[name].tolist() for name in ("key", *CELLS)},
+        "p": skewed_like_counts(held["p"], excess > 0, *counts).tolist(),
+        "excess": excess.tolist(),
+        "family": repeat(family) if isinstance(family, str) else family.loc[held.index],
+        "line": repeat(line) if isinstance(line, str) else line.loc[held.index],
+        "weakest": repeat(math.nan) if weakest is None else weakest.loc[held.index],
+    }
     named = list(frame.columns[: list(frame.columns).index("versus") + 1])
-    return tuple(
-        replace(
-            _claim(row, chapter, period, settings, (asked or {}).get(row["key"], "")),
-            against=against,
-            about=tuple((name, str(row[name])) for name in named),
-        )
-        for row in rows
-    )
+    groups = zip(*(map(str, held[name]) for name in named), strict=True)
+    made = []
+    for about, *row in zip(groups, *columns.values(), strict=False):
+        cells = dict(zip(columns, row, strict=True))
+        question = (asked or {}).get(cells["key"], "")
+        whom = tuple(zip(named, about, strict=True))
+        made.append(_claim(cells, chapter, period, settings, asked=question, against=against, about=whom))
+    return tuple(made)
+
+
+def _beyond_the_others(events: Any, n: Any, events_versus: Any, n_versus: Any) -> NDArray[np.float64]:
+    """Events more than the risk of the others would have given; NaN where there are no others."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        return np.asarray(events - n * events_versus / n_versus, dtype=float)
 
 
 def claim_of_counts(
@@ -249,7 +265,14 @@ def claim_of_counts(
 
 
 def _claim(
-    row: Mapping[Any, Any], chapter: str, period: tuple[str, ...], settings: Settings, asked: str
+    row: Mapping[str, Any],
+    chapter: str,
+    period: tuple[str, ...],
+    settings: Settings,
+    *,
+    asked: str,
+    against: tuple[str, ...],
+    about: tuple[tuple[str, str], ...],
 ) -> Claim:
     events, n, events_versus, n_versus = (int(row[name]) for name in COUNTS)
     low, high, p = (float(row[name]) for name in ("low", "high", "p"))
@@ -273,6 +296,8 @@ def _claim(
         asked=asked,
         sayable=not (few or (math.isnan(low) and math.isnan(high)) or math.isnan(p)),
         weakest=float(row["weakest"]),
+        against=against,
+        about=about,
     )
 
 

@@ -183,13 +183,10 @@ def contrast_rows(
     many : allow for how many rows were tried; without it, q is taken from the rows, missing where they have none.
     extra : further columns, which stand after the verdict.
     """
-    columns = [*groups, *CONTRAST[:-1], *extra]
-    frame = pd.DataFrame(list(rows), columns=columns)
-    numbers = [name for name in CONTRAST if name not in TEXT]
-    judged = with_verdicts(
-        frame.astype(dict.fromkeys(numbers, float)) if frame.empty else frame, settings, many=many
-    )
-    return judged[[*groups, *CONTRAST, *extra]]
+    frame = pd.DataFrame(list(rows), columns=[*groups, *CONTRAST, *extra])
+    if frame.empty:
+        frame = frame.astype({name: float for name in CONTRAST if name not in TEXT})
+    return with_verdicts(frame, settings, many=many)
 
 
 def with_verdicts(
@@ -203,21 +200,21 @@ def with_verdicts(
     many : q by Benjamini & Hochberg (1995) over the rows that have a p.
     events : how many each row rests on, where that is not the events of both groups together.
     """
-    q = frame["q"].astype(float) if "q" in frame else pd.Series(np.nan, index=frame.index)
+    q = frame["q"].to_numpy(float) if "q" in frame else np.full(len(frame), np.nan)
     if many:
-        q = pd.Series(np.nan, index=frame.index)
-        tried = frame["p"].notna()
+        p = frame["p"].to_numpy(float)
+        tried, q = ~np.isnan(p), np.full(len(frame), np.nan)
         if tried.any():
-            q[tried] = np.asarray(benjamini_hochberg(frame.loc[tried, "p"].to_numpy(float)), dtype=float)
-    frame = frame.assign(q=q)
+            q[tried] = benjamini_hochberg(p[tried])
     rests_on = frame["events"] + frame["events_versus"] if events is None else events
-    columns = [frame[name] for name in ("versus", "measure", "low", "high", "p", "q", "n", "n_versus")]
-    verdicts = [_verdict(row, n, settings) for *row, n in zip(*columns, rests_on, strict=True)]
-    return frame.assign(verdict=pd.Series(verdicts, index=frame.index, dtype=object))
+    columns = [frame[name] for name in ("versus", "measure", "low", "high", "p", "n", "n_versus")]
+    rows = zip(*columns, q.tolist(), rests_on, strict=True)
+    verdicts = [_verdict(row, settings) for row in rows]
+    return frame.assign(q=q, verdict=pd.Series(verdicts, index=frame.index, dtype=object))
 
 
-def _verdict(row: Sequence[Any], events: float, settings: Settings) -> Verdict | None:
-    versus, measure, low, high, p, q, n, n_versus = row
+def _verdict(row: Sequence[Any], settings: Settings) -> Verdict | None:
+    versus, measure, low, high, p, n, n_versus, q, events = row
     if not isinstance(versus, str):
         return None
     return judge(
