@@ -95,14 +95,17 @@ def _levels_against(
     """The cells of each level that occurs against `versus`, where there is something to hold it against."""
     known = births[list(dict.fromkeys([by, outcome, cluster, *(alike.names if alike else ())]))]
     known = known[known[outcome].notna() & known[by].notna()]
-    present = list(known[by].cat.categories[np.unique(known[by].cat.codes)])
-    if len(present) < 2 or (versus is not None and versus not in present):
+    code, levels = known[by].cat.codes.to_numpy(), known[by].cat.categories
+    present = np.unique(code)
+    if len(present) < 2 or (versus is not None and versus not in levels[present]):
         return
+    others = None if versus is None else levels.get_loc(versus)
     for one in present:
-        if one != versus:
-            pair = known if versus is None else known[known[by].isin([one, versus])]
-            held = held_against(pair, pair[by] == one, outcome, measure, level, cluster, alike=alike)
-            yield {by: one, "versus": REST if versus is None else versus, **held}
+        if one != others:
+            both = np.isin(code, present if others is None else [one, others])
+            exposed = code[both] == one
+            held = held_against(known[both], exposed, outcome, measure, level, cluster, alike=alike)
+            yield {by: levels[one], "versus": REST if versus is None else versus, **held}
 
 
 def held_against(

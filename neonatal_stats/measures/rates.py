@@ -100,7 +100,7 @@ def rates(
     Wilson score interval on n divided by the design effect (Rao & Scott 1992).
     """
     known = newborns[event].notna().to_numpy()
-    groups, code = grouped(newborns.loc[known, list(by)], by)
+    groups, code = grouped(newborns if known.all() else newborns.loc[known, list(by)], by)
     counted = np.flatnonzero(known)[code >= 0]
     litters, code = newborns[cluster].to_numpy()[counted], code[code >= 0]
     times = {name: values[counted] for name, values in standing_for(newborns, alike).items()}
@@ -172,9 +172,9 @@ def grouped(newborns: pd.DataFrame, by: Sequence[str]) -> tuple[pd.DataFrame, ND
     """
     if not by:
         return pd.DataFrame(index=range(1)), np.zeros(len(newborns), dtype=np.int64)
+    if len(by) == 1 and isinstance(newborns[by[0]].dtype, pd.CategoricalDtype):
+        return _levels(newborns[by[0]])
     keys = newborns[list(by)]
-    if len(by) == 1 and isinstance(keys[by[0]].dtype, pd.CategoricalDtype):
-        return _levels(keys[by[0]])
     number = keys.groupby(list(by), observed=True, sort=True, dropna=True).ngroup()
     code = number.fillna(-1).to_numpy(dtype=np.int64)
     first = pd.Series(np.arange(len(keys))).groupby(code).first()
@@ -187,7 +187,7 @@ def _levels(column: pd.Series) -> tuple[pd.DataFrame, NDArray[np.int64]]:
     code = column.cat.codes.to_numpy(dtype=np.int64)
     present, first, number = np.unique(code, return_index=True, return_inverse=True)
     known = present >= 0
-    return column.iloc[first[known]].to_frame().reset_index(drop=True), number - int(not known.all())
+    return pd.DataFrame({column.name: column.array[first[known]]}), number - int(not known.all())
 
 
 def too_few(newborns: pd.DataFrame, by: str, minimum: int) -> pd.DataFrame:
