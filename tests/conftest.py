@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections import Counter
 from collections.abc import Iterator
@@ -73,10 +74,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
 def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
-    """The longest files first, whatever order the tests of a file stand in."""
+    """The longest files first, whatever order the tests of a file stand in.
+
+    What has been made by now, modules and tests, stays to the end: the search for rubbish need not look through it
+    again, which would take a tenth of the time.
+    """
     place = {f"test_{name}.py": number for number, name in enumerate(LONGEST)}
     session.items.sort(key=lambda item: place.get(item.path.name, len(place)))
     yield
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="module", autouse=True)
