@@ -84,6 +84,18 @@ def test_short_of_the_target_it_moved_and_beyond_chance_the_other_way_it_is_wors
     assert "It was not done, so the change has other reasons." in said(worse, "Feed within")
 
 
+def test_what_is_clear_by_itself_is_not_among_three_that_were_asked() -> None:
+    """A p between 0.05 / 3 and 0.05: the first step of Holm (1979) divides by the number of measures."""
+    seasons = {"2025": {"fed": 0.50}, "2026": {"fed": 0.60}}
+    wanted = {**FEED, "to": ""}
+    alone = agreed.answer(farm(20, seasons, [wanted]))
+    assert 0.05 / 3 < alone.changes["p"].iloc[0] < 0.05
+    assert outcomes(alone) == {"Feed within two hours": Outcome.MOVED}
+    among = agreed.answer(farm(20, seasons, [wanted, BOND, LOSE]))
+    assert among.changes["p"].iloc[0] == alone.changes["p"].iloc[0]
+    assert outcomes(among)["Feed within two hours"] is Outcome.NO_CHANGE
+
+
 def test_at_the_target_in_both_seasons_is_no_clear_change() -> None:
     held = agreed.answer(farm(5, {"2025": {"fed": 0.90}, "2026": {"fed": 0.90}}, [FEED]))
     assert float(held.changes["after"].iloc[0]) > 0.80
