@@ -10,8 +10,8 @@ from neonatal_stats.vocabulary.shed import FATE, FIELDS, SLIP_FIELDS, USUAL, she
 PAGE = Path(__file__).with_name("shed.md")
 OPENING = """# The sheet for the shed: fields and codes
 
-One line a litter, its newborns side by side as a, b and c (one a line for cattle, buffalo, deer and camelids), codes to
-ring, and a slip for each dead one. `neonatal-stats sheet -o shed.html` prints it, `-o shed.xlsx` is the same to type
+One line a litter, its newborns side by side as a, b and c (one a line for species that mostly bear one), codes to ring,
+and a slip for each dead one. `neonatal-stats sheet -o shed.html` prints it, `-o shed.xlsx` is the same to type
 into; `--fields` takes the names below. The filled workbook reads back with no map, in any of these languages: a code,
 or the word that it stands for. A newborn stands where any of its fields is filled; an outcome that nobody
 rang stays open.

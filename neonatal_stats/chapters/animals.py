@@ -15,8 +15,9 @@ from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
 from neonatal_stats.tables.printing import NOT_KNOWN
+from neonatal_stats.vocabulary.factors import KEPT_TO_GROUP
 from neonatal_stats.words import Method, Sentence, Voice, joined, voice_of
-from neonatal_stats.words.names import column_name, label, season_names, window_label
+from neonatal_stats.words.names import column_name, factor, label, season_names, window_label
 
 NAME = "animals"
 TITLE = "Animals"
@@ -220,6 +221,7 @@ def _losses_table(result: Animals) -> Table:
         ),
         columns.key("stillborn", say("born dead")),
         columns.key("group", say("Pen, paddock or mob")),
+        *(columns.key(entry.name, factor(voice, entry.name)) for entry in KEPT_TO_GROUP),
         columns.key("birth_place", say("Birth place")),
     )
     note = say(

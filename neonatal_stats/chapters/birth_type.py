@@ -26,6 +26,7 @@ from neonatal_stats.measures.rates import too_small
 from neonatal_stats.season.model import Season
 from neonatal_stats.tables import Table, columns
 from neonatal_stats.tables.columns import Column
+from neonatal_stats.vocabulary.factors import SAME
 from neonatal_stats.vocabulary.terms import DIFFICULT_DELIVERIES
 from neonatal_stats.words import Method, Sentence, Verdict, Voice, voice_of
 from neonatal_stats.words.evidence import RULE, comparison, ratio_in_words
@@ -156,11 +157,10 @@ def _too_few_said(result: BirthType, groups: pd.DataFrame) -> Iterator[Sentence]
 
 
 def _told(voice: Voice, groups: pd.DataFrame) -> str:
-    """Groups with their losses of those born."""
-    return "; ".join(
-        f"{phrase(voice, row['factor'], row['group'])} {voice.counts(row['events'], row['n'])}"
-        for row in groups.to_dict("records")
-    )
+    """Groups with their losses of those born; the same newborns under another name (`factors.SAME`) once."""
+    named = {(row["factor"], row["group"]): (row["events"], row["n"]) for row in groups.to_dict("records")}
+    once = {name: counts for name, counts in named.items() if named.get(SAME.get(name, ("", ""))) != counts}
+    return "; ".join(f"{phrase(voice, *name)} {voice.counts(*counts)}" for name, counts in once.items())
 
 
 def _groups_drawn(result: BirthType) -> Figure:

@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from neonatal_stats.vocabulary.terms import SPECIES
+
 app = typer.Typer(
     name="neonatal-stats",
     no_args_is_help=True,
@@ -49,7 +51,7 @@ def whole(
         bool, typer.Option("--version", help="Print the version and end.", callback=_version, is_eager=True)
     ] = False,
 ) -> None:
-    """The season review of newborn loss in sheep, goats, cattle, buffalo, deer and camelids: records to page."""
+    """The season review of newborn loss in sheep, goats, cattle and other farm animals: records to page."""
 
 
 @app.command()
@@ -319,7 +321,7 @@ def sheet(
         str | None,
         typer.Option(
             "--species",
-            help="sheep, goat, cattle, buffalo, deer or camelid; by default that of the review that asks, else sheep.",
+            help=f"{', '.join(SPECIES)}; by default that of the review that asks, else sheep.",
         ),
     ] = None,
     language: Annotated[

@@ -12,9 +12,9 @@ from neonatal_stats.estimates.arguments import Integers
 from neonatal_stats.estimates.scan import FEWEST, Scan, calendar_scan
 from neonatal_stats.measures.rates import too_small
 from neonatal_stats.season.settings import Settings
-from neonatal_stats.vocabulary.factors import FACTORS
+from neonatal_stats.vocabulary.factors import KEPT_TO_GROUP
 
-PLACES = ("group", *(entry.name for entry in FACTORS if entry.meaning), "birth_place")
+PLACES = ("group", *(entry.name for entry in KEPT_TO_GROUP), "birth_place")
 """Columns that can hold the place; the first that names two places large enough is taken."""
 MOST_PLACES = 24
 EVERYWHERE, EVERY_CAUSE = "everywhere", "all causes"

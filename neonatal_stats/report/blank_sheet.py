@@ -95,7 +95,9 @@ def _write_workbook(path: Path, sheet: Sheet) -> None:
     import xlsxwriter
 
     with xlsxwriter.Workbook(str(path), {"default_date_format": FORMATS["moment"]}) as book:
-        title = sheet.voice.say("The sheet for the shed: {species}", species=sheet.own.species[sheet.species])
+        title = sheet.voice.say(
+            "The sheet for the shed: {species}", species=sheet.own.of_species(sheet.species)
+        )
         book.set_properties({"title": title, "created": MADE_ON})
         _litters(book, sheet)
         _slips(book, sheet)
@@ -279,7 +281,7 @@ def shed_page(sheet: Sheet) -> str:
     head = (say("Farm"), say("Season"), say("Side"), say("Last look on"))
     return DOCUMENT.format(
         language=sheet.voice.language,
-        title=escape(say("The sheet for the shed: {species}", species=sheet.own.species[sheet.species])),
+        title=escape(say("The sheet for the shed: {species}", species=sheet.own.of_species(sheet.species))),
         style=STYLE
         % {
             "way": "landscape" if sheet.across else "portrait",

@@ -21,7 +21,6 @@ from neonatal_stats.vocabulary.shed import (
     FIELDS,
     LETTERS,
     NEEDED,
-    SINGLY,
     SLIP_FIELDS,
     USUAL,
     Field,
@@ -29,6 +28,7 @@ from neonatal_stats.vocabulary.shed import (
     shed_languages,
     shed_words,
 )
+from neonatal_stats.vocabulary.species import SINGLY
 from neonatal_stats.words.voice import Voice
 
 MARGIN_MM, NUMBER_MM = 8, 6

@@ -14,7 +14,7 @@ from functools import cache
 from typing import Literal
 
 from neonatal_stats.vocabulary import terms
-from neonatal_stats.vocabulary.factors import FACTORS
+from neonatal_stats.vocabulary.factors import KEPT_TO_GROUP
 
 Kind = Literal["text", "moment", "date", "number", "integer", "yes_no", "term", "terms", "elapsed"]
 
@@ -90,7 +90,7 @@ BIRTHS = (
     Column("left_at", "moment", "Left alive (sold, moved, lent)"),
     _term("left_reason", terms.LEFT_REASONS, "Why it left"),
     Column("last_seen_at", "moment", "Last seen alive; watching ends here"),
-    *(Column(entry.name, "text", entry.meaning) for entry in FACTORS if entry.meaning),
+    *(Column(entry.name, "text", entry.meaning) for entry in KEPT_TO_GROUP),
     Column("remarks", "text", "What else was noted; never read as an outcome"),
 )
 

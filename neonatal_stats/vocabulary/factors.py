@@ -280,6 +280,8 @@ SAME: Mapping[Level, Level] = {
 """Levels that are the same newborns under another name."""
 
 BY_NAME: Mapping[str, FactorEntry] = {entry.name: entry for entry in FACTORS}
+KEPT_TO_GROUP = tuple(entry for entry in FACTORS if entry.meaning)
+"""Those that are births columns kept for nothing but to group newborns by."""
 AT_BIRTH = tuple(entry.name for entry in FACTORS if entry.at_birth)
 ACTIONABLE = (*(entry.name for entry in FACTORS if entry.at_birth and entry.changeable), "night")
 """Factors that management can change and that are known at birth: what an action that costs money may be aimed at."""

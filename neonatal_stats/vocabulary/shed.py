@@ -2,7 +2,8 @@
 
 One line holds a litter, its newborns side by side as a, b and c; what became of a dead one stands on a slip of its own.
 The codes are this package's own and stand, with the headings, under ``[shed]`` and ``[shed_codes]`` in the files of
-`spoken`: what writes the sheet and what reads it take them from there, so that neither can drift from the other.
+`spoken`: what writes the sheet and what reads it take them from there, so that neither can drift from the other. A
+column that is kept only to group by needs none: it stands there under its own name.
 """
 
 from __future__ import annotations
@@ -12,8 +13,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 
-from neonatal_stats.vocabulary.columns import Column, heading_of
+from neonatal_stats.vocabulary.columns import Column, column, heading_of
+from neonatal_stats.vocabulary.factors import KEPT_TO_GROUP
 from neonatal_stats.vocabulary.farm_words import spoken_section
+from neonatal_stats.vocabulary.species import SPECIES
 
 LETTERS = "abc"
 """The newborns of one line; a further one takes the next line, with the same dam."""
@@ -58,6 +61,7 @@ FIELDS = (
     Field("born_at", 20.5, True),
     Field("gestation_d", 12, True),
     Field("birth_place", 10, True),
+    *(Field(entry.name, 14, True) for entry in KEPT_TO_GROUP),
     Field("litter_size", 11, True),
     Field("newborn_id", 14),
     Field("premature", 9),
@@ -83,12 +87,10 @@ NEEDED = ("dam_id", "born_at", FATE)
 _USUAL = "dam_id born_at newborn_id delivery sex suck_reflex fed_after_min mothered_up died"
 _SINGLY = "dam_id dam_parity born_at newborn_id delivery sex birth_weight_kg suck_reflex fed_after_min died"
 USUAL: Mapping[str, tuple[str, ...]] = {
-    **dict.fromkeys(("sheep", "goat"), tuple(_USUAL.split())),
-    **dict.fromkeys(("cattle", "buffalo", "deer", "camelid"), tuple(_SINGLY.split())),
+    one.name: tuple((_SINGLY if one.singly else _USUAL).split()) for one in SPECIES
 }
-"""The fields of a species where nobody chooses; mothering-up only where newborns usually stay with the dam."""
-SINGLY = frozenset(("cattle", "buffalo", "deer", "camelid"))
-"""Species that mostly bear one: one newborn a line, a twin on the next."""
+"""The fields of a species where nobody chooses; mothering-up only where newborns usually stay with the dam. Of those
+that mostly bear one, a line holds one newborn, and a twin stands on the next."""
 
 
 @dataclass(frozen=True)
@@ -98,10 +100,17 @@ class ShedWords:
     language: str
     headings: Mapping[str, str]
     codes: Mapping[str, Mapping[str, str]]
-    species: Mapping[str, str]
     sheets: Mapping[str, str] = field(default_factory=dict)
     beside: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+
+    def of_species(self, name: str) -> str:
+        """What a species is called on a sheet.
+
+        >>> shed_words("en").of_species("goat"), shed_words("de").of_species("goat")
+        ('goat', 'Ziege')
+        """
+        return self.words.get("species", {}).get(name, name)
 
     def sheet(self, name: str) -> str:
         """What a sheet of the workbook is called: "litters", "slips", "help" or a table that stands beside them.
@@ -136,7 +145,7 @@ class ShedWords:
         ('b: suck (a w s)', 'dam (sheep)')
         """
         text = f"{letter}: {self.headings[name]}" if letter else self.headings[name]
-        beside = " ".join(self.codes.get(name, ())) or (self.species[species] if species else "")
+        beside = " ".join(self.codes.get(name, ())) or (self.of_species(species) if species else "")
         return f"{text} ({beside})" if beside else text
 
     def meant(self, name: str, cell: str) -> str | None:
@@ -160,9 +169,10 @@ class ShedWords:
 @cache
 def shed_words(language: str) -> ShedWords:
     """The sheet's words in one language; KeyError where a language has none."""
-    usual = (spoken_section(name)[language] for name in ("shed", "shed_codes", "shed_species"))
-    own = (spoken_section(name).get(language, {}) for name in ("shed_sheets", "shed_beside", "shed_words"))
-    return ShedWords(language, *usual, *own)
+    headings, codes = (spoken_section(name)[language] for name in ("shed", "shed_codes"))
+    own = {entry.name: heading_of(column("births", entry.name)) for entry in KEPT_TO_GROUP}
+    beside = (spoken_section(name).get(language, {}) for name in ("shed_sheets", "shed_beside", "shed_words"))
+    return ShedWords(language, {**own, **headings}, codes, *beside)
 
 
 def shed_languages() -> tuple[str, ...]:
@@ -185,7 +195,7 @@ def _known(language: str, form: str) -> dict[str, Meant]:
     if form == "slips":
         return {_plain(own.heading(name)): Meant(name) for name in SLIP_FIELDS}
     found = {_plain(own.heading("litter")): Meant("litter")}
-    found |= {_plain(own.heading("dam_id", species=kind)): Meant("dam_id", "", kind) for kind in own.species}
+    found |= {_plain(own.heading("dam_id", species=kind)): Meant("dam_id", "", kind) for kind in USUAL}
     for one in FIELDS:
         for letter in ("",) if one.of_litter else ("", *LETTERS):
             found[_plain(own.heading(one.name, letter))] = Meant(one.name, letter)

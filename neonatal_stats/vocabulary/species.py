@@ -1,8 +1,9 @@
 """The species: their own words, and what a number may be before a person should look at it again.
 
-A species is one entry here and its words in each language file (`[species]`, and its name among the terms). Ranges are
-all adjustable in the settings. Birth weights of lambs and kids are common practice (1 to 6 kg); the wider outer limits
-here only catch slips of unit or column. The rest are the founders' own wide limits, from memory and unchecked.
+A species is one entry here and its words in each language: in the language files (`[species]`, and its name among the
+terms) and, where the sheet for the shed speaks the language, its word there (`vocabulary.spoken`). Ranges are all
+adjustable in the settings. Birth weights of lambs and kids are common practice (1 to 6 kg); the wider outer limits here
+only catch slips of unit or column. The rest are the founders' own wide limits, from memory and unchecked.
 """
 
 from __future__ import annotations
@@ -40,15 +41,19 @@ SEVERAL_SPECIES = _forms(
 class SpeciesEntry:
     """One species: its name in the records, its English words in the order of `FORMS`, its ranges by column.
 
-    ``plausible`` is what a number may be, over `ANY_SPECIES`. ``usual`` is where nearly all values of a column lie: a
-    column of which many values lie outside, but would lie inside in another unit, is asked about. ``not_asked`` are
-    columns that nobody takes of every newborn of the species (common practice): they are read, and never asked for.
+    ``carried`` is the whole months from joining to birth (common textbook figures, rounded): they name the season of a
+    mob where no later date does. ``singly`` is said of those that mostly bear one. ``plausible`` is what a number may
+    be, over `ANY_SPECIES`. ``usual`` is where nearly all values of a column lie: a column of which many values lie
+    outside, but would lie inside in another unit, is asked about. ``not_asked`` are columns that nobody takes of every
+    newborn of the species (common practice): they are read, and never asked for.
     """
 
     name: str
     words: tuple[str, ...]
     plausible: Mapping[str, Range]
     usual: Mapping[str, Range]
+    carried: int
+    singly: bool = False
     not_asked: tuple[str, ...] = ()
 
 
@@ -62,6 +67,7 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ),
         {"birth_weight_kg": (0.5, 10), "gestation_d": (125, 165), "volume_ml": (5, 1000)},
         {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 160)},
+        carried=5,
     ),
     SpeciesEntry(
         "goat",
@@ -72,6 +78,7 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ),
         {"birth_weight_kg": (0.5, 9), "gestation_d": (125, 170), "volume_ml": (5, 1000)},
         {"birth_weight_kg": (1.2, 7.5), "volume_ml": (15, 1500), "gestation_d": (130, 165)},
+        carried=5,
     ),
     SpeciesEntry(
         "cattle",
@@ -82,6 +89,8 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ),
         {"birth_weight_kg": (10, 80), "gestation_d": (230, 310), "volume_ml": (50, 6000)},
         {"birth_weight_kg": (18, 62), "volume_ml": (150, 6000), "gestation_d": (240, 305)},
+        carried=9,
+        singly=True,
         not_asked=("breathing_after_s",),
     ),
     SpeciesEntry(
@@ -93,6 +102,8 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ),
         {"birth_weight_kg": (10, 70), "gestation_d": (270, 345)},
         {"birth_weight_kg": (15, 55), "volume_ml": (150, 6000), "gestation_d": (280, 340)},
+        carried=10,
+        singly=True,
         not_asked=("breathing_after_s",),
     ),
     SpeciesEntry(
@@ -105,6 +116,8 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ),
         {"birth_weight_kg": (1, 25), "gestation_d": (190, 320)},
         {"birth_weight_kg": (1.2, 20), "gestation_d": (195, 310)},
+        carried=8,
+        singly=True,
         not_asked=("breathing_after_s", "suck_reflex", "rectal_temperature_c"),
     ),
     SpeciesEntry(
@@ -117,12 +130,17 @@ SPECIES: tuple[SpeciesEntry, ...] = (
         ),
         {"birth_weight_kg": (2, 60), "gestation_d": (300, 420)},
         {"birth_weight_kg": (3.5, 50), "gestation_d": (310, 415)},
+        carried=11,
+        singly=True,
     ),
 )
 
 ENGLISH: Mapping[str, tuple[str, ...]] = {"": SEVERAL_SPECIES, **{one.name: one.words for one in SPECIES}}
 BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.plausible) for one in SPECIES}
 USUAL_BY_SPECIES: dict[str, dict[str, Range]] = {one.name: dict(one.usual) for one in SPECIES}
+CARRIED: Mapping[str, int] = {one.name: one.carried for one in SPECIES}
+SINGLY = frozenset(one.name for one in SPECIES if one.singly)
+"""Species that mostly bear one."""
 
 COMMON = ("sheep", "goat", "cattle", "buffalo")
 """The species that a sheet which names none is held against: deer and camelids overlap the others too widely."""

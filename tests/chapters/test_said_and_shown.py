@@ -81,15 +81,16 @@ def test_shuffled_rows_and_relabelled_dams_change_nothing(name: str) -> None:
     assert [figure.svg() for figure in first] == [figure.svg() for figure in second]
 
 
-@pytest.mark.parametrize("name", CHAPTERS)
-def test_figures_have_words_and_names_of_their_own(name: str) -> None:
-    chapter = _chapter(name)
-    figures = chapter.figures(_answer(name, flock()))
-    assert len({figure.name for figure in figures}) == len(figures)
-    for figure in figures:
-        assert figure.name.startswith(f"{name}-")
-        assert len(figure.alt) > 40
-        assert re.search(r"\d", figure.alt)
+def test_figures_have_words_and_names_of_their_own() -> None:
+    opened = [name for name in READING_ORDER if not _chapter(name).missing(flock())]
+    assert set(CHAPTERS) < set(opened)
+    for name in opened:
+        figures = _chapter(name).figures(_answer(name, flock()))
+        assert len({figure.name for figure in figures}) == len(figures)
+        for figure in figures:
+            assert figure.name.startswith(f"{name}-")
+            assert len(figure.alt) > 40
+            assert re.search(r"\d", figure.alt)
 
 
 @pytest.mark.parametrize("name", CHAPTERS)

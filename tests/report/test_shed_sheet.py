@@ -26,6 +26,7 @@ from neonatal_stats.season.tidy import write_tidy
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import TABLES, column, column_of
 from neonatal_stats.vocabulary.shed import FIELDS, SIGNS, SLIP_FIELDS, USUAL, shed_languages, shed_words
+from neonatal_stats.vocabulary.terms import SPECIES
 from tests.chapters.twelve import twelve
 from tests.conftest import MADE_ON
 from tests.report.browser import opened
@@ -492,7 +493,7 @@ def test_a_review_that_does_not_say_is_refused(tmp_path: Path, text: str | None)
     ("name", "given", "sentence"),
     [
         ("a.xlsx", {"species": "hen"},
-         'species "hen" is not known; write one of sheep, goat, cattle, buffalo, deer, camelid.'),
+         f'species "hen" is not known; write one of {", ".join(SPECIES)}.'),
         ("a.csv", {}, "a.csv: a sheet is written as .xlsx (a workbook) or .html (a page to print)."),
         ("a.xlsx", {"language": "xx"}, 'language "xx" has no sheet for the shed; write one of en, de.'),
         ("a.html", {"fields": ("colour",)}, '"colour" is no field of the sheet for the shed'),

@@ -36,15 +36,15 @@ def test_by_the_identity_of_newborns_or_of_dams(flock: Season) -> None:
     with pytest.warns(
         UserWarning, match="1 of 3 labels are no newborn_id of these records and were not used"
     ):
-        own = flock.with_column("pen", {"L1": "a", "L2": "b", "L9": "c"})
-    assert by_identity(own, "pen") == {"L1": "a", "L2": "b", "L3": None} or pd.isna(
-        by_identity(own, "pen")["L3"]
+        own = flock.with_column("badge", {"L1": "a", "L2": "b", "L9": "c"})
+    assert by_identity(own, "badge") == {"L1": "a", "L2": "b", "L3": None} or pd.isna(
+        by_identity(own, "badge")["L3"]
     )
     fed = flock.with_column("fed", pd.Series({"E1": True, "E2": False}), of="dam_id")
     assert fed.births.groupby("dam_id")["fed"].first().to_dict()["E1"] is True
     assert fed.births.loc[fed.births["dam_id"] == "E1", "fed"].tolist() == [True, True]
     assert fed.births.loc[fed.births["dam_id"] == "E3", "fed"].isna().all()
-    assert "pen" not in flock.births
+    assert "badge" not in flock.births
 
 
 def test_made_of_the_births_or_in_their_order(flock: Season) -> None:
@@ -62,19 +62,19 @@ def test_a_column_of_the_file_is_not_laid_by_its_place(flock: Season) -> None:
 
 
 def test_it_stays_with_its_newborns(flock: Season) -> None:
-    own = flock.with_column("pen", {"L1": "a", "L2": "b", "L3": "c"})
-    assert by_identity(own.with_settings(follow_up_d=20), "pen") == by_identity(own, "pen")
-    assert by_identity(own["2026"], "pen") == by_identity(own, "pen")
+    own = flock.with_column("badge", {"L1": "a", "L2": "b", "L3": "c"})
+    assert by_identity(own.with_settings(follow_up_d=20), "badge") == by_identity(own, "badge")
+    assert by_identity(own["2026"], "badge") == by_identity(own, "badge")
     known = own.known_by(pd.Timestamp("2026-04-02"))
-    assert by_identity(known, "pen") == {"L1": "a", "L2": "b"}
-    assert own.own_columns == ("pen",)
+    assert by_identity(known, "badge") == {"L1": "a", "L2": "b"}
+    assert own.own_columns == ("badge",)
 
 
 def test_ones_own_column_is_replaced_and_no_other(flock: Season) -> None:
-    once = flock.with_column("pen", {"L1": "a"})
-    again = once.with_column("pen", {"L1": "z"})
-    assert by_identity(again, "pen")["L1"] == "z"
-    assert again.own_columns == ("pen",)
+    once = flock.with_column("badge", {"L1": "a"})
+    again = once.with_column("badge", {"L1": "z"})
+    assert by_identity(again, "badge")["L1"] == "z"
+    assert again.own_columns == ("badge",)
     for name in ("sex", "age_h", "lost_by_7_d", "night"):
         with pytest.raises(ValueError, match=f"'{name}' is a column of the records already"):
             flock.with_column(name, range(4))
@@ -82,12 +82,12 @@ def test_ones_own_column_is_replaced_and_no_other(flock: Season) -> None:
 
 def test_what_does_not_fit_is_refused(flock: Season) -> None:
     with pytest.raises(ValueError, match="2 values for 4 newborns"):
-        flock.with_column("pen", ["a", "b"])
+        flock.with_column("badge", ["a", "b"])
     with pytest.raises(ValueError, match="newborn_id 'L1' has several values"):
-        flock.with_column("pen", pd.Series(["a", "b"], index=["L1", "L1"]))
+        flock.with_column("badge", pd.Series(["a", "b"], index=["L1", "L1"]))
     twice = read_season(pd.concat([RECORDS, RECORDS.assign(season=2025, born_on="2025-04-01")]))
     with pytest.raises(ValueError, match="stands at several newborns"):
-        twice.with_column("pen", {"L1": "a"})
+        twice.with_column("badge", {"L1": "a"})
 
 
 def test_a_column_that_means_nothing_here_stays_with_its_newborns(tmp_path: Path) -> None:

@@ -10,13 +10,14 @@ import pandas as pd
 from neonatal_stats.chapters.counted import Shown
 from neonatal_stats.estimates.losses_by_dam import losses_per_dam
 from neonatal_stats.estimates.many_groups import beta_binomial_shrink
+from neonatal_stats.measures.on_the_calendar import PLACES
 from neonatal_stats.measures.rates import Counted, too_small
 from neonatal_stats.measures.risk_groups import flock_design_effect
 from neonatal_stats.measures.windows import Window, compared_window, known_in
 from neonatal_stats.season.model import Season, in_focus
 from neonatal_stats.season.settings import Settings
 
-LOSS_COLUMNS = ("newborn_id", "dam_id", "sire_id", "group", "birth_place", "delivery", "cause", "cause_basis")
+LOSS_COLUMNS = ("newborn_id", "dam_id", "sire_id", *PLACES, "delivery", "cause", "cause_basis")
 """What the list of losses takes from the records as it was written."""
 
 
@@ -24,8 +25,8 @@ LOSS_COLUMNS = ("newborn_id", "dam_id", "sire_id", "group", "birth_place", "deli
 class Animals(Shown):
     """The three lists.
 
-    ``losses`` one row a newborn lost in ``season``, in the order of birth: `LOSS_COLUMNS`, place (the group, else the
-    birth place), born, born_precision, stillborn, age_h (missing where not known).
+    ``losses`` one row a newborn lost in ``season``, in the order of birth: `LOSS_COLUMNS`, place (the first of
+    `PLACES` that is written), born, born_precision, stillborn, age_h (missing where not known).
     ``dams`` one row a dam with an identity, over ``period``: dam_id, litters, born, lost, reared, seasons and
     seasons_lost (with a loss in the window), n, events and expected (newborns, losses and what chance would deal, in
     the window), p (chance of so many or more), such (dams that chance alone would bring as far), q (the share of
@@ -101,8 +102,11 @@ def losses_listed(births: pd.DataFrame) -> pd.DataFrame:
     lost = births[births["lost"]]
     told = {name: lost[name].astype(object) if name in lost else None for name in LOSS_COLUMNS}
     frame = pd.DataFrame(told, index=lost.index, dtype=object)
+    place = frame[PLACES[0]]
+    for name in PLACES[1:]:
+        place = place.where(place.notna(), frame[name])
     return frame.assign(
-        place=frame["group"].where(frame["group"].notna(), frame["birth_place"]),
+        place=place,
         born=lost["born"],
         born_precision=lost["born_precision"],
         stillborn=lost["stillborn"],

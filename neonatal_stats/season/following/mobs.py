@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.following.seasons import NOT_RECORDED, UNNAMED_FARM, season_of
+from neonatal_stats.vocabulary.species import CARRIED
 
 EACH = {"scanned_dry": 0, "scanned_single": 1, "scanned_twin": 2, "scanned_triplet": 3}
 """The classes of a scan, each with the foetuses of a dam; "three or more" counts as three."""
@@ -14,8 +15,8 @@ STAGES = ("joined", "scanned", *EACH, "foetuses", "born", "born_dead", "marked",
 """All that is counted of a mob."""
 DATES = ("joined_on", "scanned_on", "marked_on", "weaned_on")
 """When it was counted, in the order in which it happens."""
-CARRIED = {"cattle": 9, "buffalo": 10, "deer": 8, "camelid": 11}
-"""Whole months from joining to birth; five in sheep and goats. They name a season where no later date does."""
+CARRIED_UNSAID = CARRIED["sheep"]
+"""Months from joining to birth where no species is written: those of the flocks that count by the mob."""
 WHOLE = "whole flock or herd"
 """The name of a mob that has none, where a farm counts everything together."""
 
@@ -59,7 +60,7 @@ def season_by_date(mobs: pd.DataFrame, first_month: int | None) -> pd.Series:
 
 def _at_birth(joined: pd.Series, species: pd.Series) -> pd.Series:
     """The month in which those joined give birth."""
-    months = species.map(CARRIED).fillna(5).to_numpy()
+    months = species.map(CARRIED).fillna(CARRIED_UNSAID).to_numpy()
     moved = [day + pd.DateOffset(months=int(n)) for day, n in zip(joined, months, strict=True)]
     return pd.Series(pd.to_datetime(moved), index=joined.index)
 
