@@ -27,6 +27,7 @@ from neonatal_stats.vocabulary.passive_transfer import (
 )
 from neonatal_stats.vocabulary.plan import MEASURES, PLAN
 from neonatal_stats.vocabulary.published import COUNTED_IN, KINDS
+from neonatal_stats.vocabulary.terms import SPECIES
 from neonatal_stats.words.names import OWN_TERMS
 from neonatal_stats.words.voice import catalogue
 
@@ -50,9 +51,27 @@ def all_templates() -> dict[str, str]:
             found.setdefault(double or single, _name(path))
     for text in _from_below():
         found.setdefault(text, "vocabulary and measures")
+    found = {text: _home(text, place) for text, place in found.items()}
     return {
         text: place for text, place in found.items() if re.search("[a-z]", text) and not NAME.fullmatch(text)
     }
+
+
+def _home(template: str, said_by: str) -> str:
+    """The file in which a template stands: a chapter's title and question are said by other files than their own."""
+    standing = _standing().get(template, ())
+    return said_by if said_by in standing or not standing else standing[0]
+
+
+@cache
+def _standing() -> dict[str, list[str]]:
+    """The files of the rooms in which each text stands, in the order of the files."""
+    held: dict[str, list[str]] = {}
+    for path in _files("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                held.setdefault(node.value, []).append(_name(path))
+    return held
 
 
 def _from_below() -> Iterator[str]:
@@ -299,14 +318,33 @@ def stale(language: str) -> list[str]:
     ]
 
 
+def misplaced(language: str) -> list[str]:
+    """What stands in the other of the two tables [templates] and [problems] than the one that is looked in."""
+    held = catalogue(language)
+    return [
+        f"{json.dumps(text, ensure_ascii=False)} stands in [{here}] and belongs in [{there}]"
+        for here, there, told, asked in (
+            ("problems", "templates", held.problems, all_templates()),
+            ("templates", "problems", held.templates, problem_templates()),
+        )
+        for text in lacking(language)
+        if text in told and text in asked
+    ]
+
+
 def main(language: str) -> None:
-    """Print what is missing as lines to paste into the file, then what is stale."""
+    """Print what is missing as lines to paste into the file, then what is stale or stands in the wrong table."""
     shown = ""
+    for name in dict.fromkeys(("", *SPECIES)):
+        if name not in catalogue(language).species:
+            print(f"# [species] has no line for {name}: its words in the order of its `forms`")
     for template, place in lacking(language).items():
         if place != shown:
             print(f"\n# {place}")
             shown = place
         print(f'{json.dumps(template, ensure_ascii=False)} = ""')
+    for line in misplaced(language):
+        print(f"\n# {line}")
     for template in stale(language):
         print(f"\n# no longer said: {json.dumps(template, ensure_ascii=False)}")
     said = len(all_templates()) + len(problem_templates())

@@ -202,7 +202,9 @@ def check_targets(place: str, wanted: Mapping[str, float], windows: Mapping[str,
     allowed = [published.BORN_DEAD, *losses, published.LOST, *published.HOUR_TARGETS]
     for name in wanted:
         if name not in allowed:
-            raise WrongSetting(f"{place}: there is no share {quoted(name)}{nearest(name, allowed)}")
+            windowed = name.startswith(published.LOST_BY)
+            there = f" (the windows of [windows_h] are {', '.join(windows)})" if windowed else ""
+            raise WrongSetting(f"{place}: there is no share {quoted(name)}{there}{nearest(name, allowed)}")
 
 
 @dataclass(frozen=True)

@@ -67,5 +67,8 @@ def test_a_reference_made_in_python_is_the_one_given_as_keys() -> None:
 
 def test_a_target_is_of_a_window_that_the_settings_have() -> None:
     assert Settings(windows_h={"3 d": 72}, targets={"lost by 3 d": 0.1}).targets == {"lost by 3 d": 0.1}
-    with pytest.raises(WrongSetting, match='there is no share "lost by 7 d"; did you mean "lost by 3 d"'):
+    with pytest.raises(
+        WrongSetting,
+        match=r'no share "lost by 7 d" \(the windows of \[windows_h\] are 3 d\); did you mean "lost by 3 d"',
+    ):
         Settings(windows_h={"3 d": 72}, targets={"lost by 7 d": 0.1})

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from docs.list_templates import all_templates, lacking, main, stale
-from neonatal_stats.chapters import records
+from neonatal_stats.chapters import outbreak, records
 from neonatal_stats.report.folder import FIGURES, HEADLINE, PAGE, PARTS
 from neonatal_stats.report.page import keeper_html, page_html
 from neonatal_stats.report.review import Review, build
@@ -67,6 +67,24 @@ def test_the_list_of_what_is_missing_can_be_pasted(
     monkeypatch.setattr("docs.list_templates.catalogue", lambda language: replace(GERMAN, templates=short))
     main("de")
     assert '"Lost" = ""' in capsys.readouterr().out
+
+
+def test_what_stands_in_the_wrong_table_and_a_species_without_a_line_are_named(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    templates = dict(GERMAN.templates)
+    moved = {**GERMAN.problems, "Lost": templates.pop("Lost")}
+    few = {name: words for name, words in GERMAN.species.items() if name != "goat"}
+    told = replace(GERMAN, templates=templates, problems=moved, species=few)
+    monkeypatch.setattr("docs.list_templates.catalogue", lambda language: told)
+    main("de")
+    said = capsys.readouterr().out
+    assert '# "Lost" stands in [problems] and belongs in [templates]' in said
+    assert "# [species] has no line for goat" in said
+
+
+def test_a_chapters_question_is_listed_under_its_own_file() -> None:
+    assert all_templates()[outbreak.QUESTION] == "chapters/outbreak.py"
 
 
 @pytest.mark.parametrize("language", OTHERS)
