@@ -27,7 +27,7 @@ PlanFile = Annotated[
     Path | None, typer.Option("--plan", help="The plan that was agreed (CSV, XLSX or TOML), to follow up.")
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace the folder of an earlier output.")]
-Out = Annotated[Path, typer.Option("--out", help="The folder to write; it must not exist yet.")]
+Out = Annotated[Path, typer.Option("-o", "--out", help="The folder to write; it must not exist yet.")]
 
 Quiet = Annotated[
     bool, typer.Option("--quiet", "-q", help="Say nothing but errors; the exit code tells how it went.")
