@@ -31,6 +31,7 @@ SIZE = 3.6
 BAR = 3.0
 TEN = 2.0  # points that set one ten of them apart from the next
 MIN_GAP, MAX_GAP = 3.0, 14.0  # between columns of the tally
+FEWEST_ACROSS = 3  # squares side by side in a column of the tally, where there are many columns
 
 _SQUARE = Path([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)], closed=True)
 _DIAMOND = Path([(0.5, -0.1), (1.1, 0.5), (0.5, 1.1), (-0.1, 0.5), (0.5, -0.1)], closed=True)
@@ -163,8 +164,8 @@ def draw_tally(
     """
     numbers = counts.to_numpy(int)
     each = squares_stand_for(int(numbers.max(initial=0)))
-    places = _columns(columns, [printer.count(n) for n in numbers.max(axis=0, initial=0)])
-    heights = [LINE_PT + PITCH * _down(int(row.max(initial=0)), each) for row in numbers]
+    across, places = _columns(columns, [printer.count(n) for n in numbers.max(axis=0, initial=0)])
+    heights = [LINE_PT + PITCH * -(-_marks(int(row.max(initial=0)), each) // across) for row in numbers]
     words = [wrapped(one, room) for one, (_, room) in zip(columns, places, strict=True)]
     with house():
         panel = down_the_page(
@@ -187,34 +188,57 @@ def draw_tally(
             for n, column, (start, room) in zip(row, columns, places, strict=True):
                 if n:
                     count = printer.count(n)
-                    cell = _cell(panel.axes, (start, top), count, room, _marks(n, each), colour)
+                    corners = _in_rows(_marks(n, each), across, start, top + LINE_PT)
+                    cell = _cell(panel.axes, (start, top), count, room, corners, colour)
                     said(cell, f"{label}, {column}: {count}")
     return Figure(name, title, alt, panel.figure)
 
 
-def _columns(names: Sequence[str], counts: Sequence[str]) -> list[tuple[float, float]]:
-    """Where each column of the tally starts, and its room: that of its longest word or number, where all have it."""
-    words = [[*name.split(" "), count] for name, count in zip(names, counts, strict=True)]
-    needs = [max(PITCH * ACROSS, *map(wide, one)) for one in words]
+def _columns(names: Sequence[str], counts: Sequence[str]) -> tuple[int, list[tuple[float, float]]]:
+    """How many squares stand side by side, and where each column of the tally starts, with its room.
+
+    The room of a column is that of its squares, its longest word and its number. Where there are too many columns for
+    that, fewer squares stand side by side; and where that is not enough, only the widest give way.
+    """
     whole, gaps = ROOM + RIGHT - 2, max(len(names) - 1, 1)
+    words = [max(map(wide, [*name.split(" "), count])) for name, count in zip(names, counts, strict=True)]
+    for across in range(ACROSS, FEWEST_ACROSS - 1, -1):
+        needs = [max(PITCH * across, word) for word in words]
+        if sum(needs) + MIN_GAP * gaps <= whole:
+            break
+    needs = _within(needs, whole - MIN_GAP * gaps)
     gap = min((whole - sum(needs)) / gaps, MAX_GAP)
-    if gap < MIN_GAP:
-        needs, gap = [whole / len(names) - MIN_GAP] * len(names), MIN_GAP
     starts = [sum(needs[:place]) + gap * place for place in range(len(names))]
-    return [(start, end - gap - start) for start, end in pairwise([*starts, whole + gap])]
+    rooms = [*(end - gap - start for start, end in pairwise(starts)), whole - starts[-1]]
+    return across, [(start, max(room, need)) for start, room, need in zip(starts, rooms, needs, strict=True)]
+
+
+def _within(needs: Sequence[float], room: float) -> list[float]:
+    """What each needs, the widest made narrower alike until all fit the room.
+
+    >>> _within([10.0, 20.0, 40.0], 60.0)
+    [10.0, 20.0, 30.0]
+    """
+    narrow = sorted(needs)
+    shares = ((room - sum(narrow[:place])) / (len(narrow) - place) for place in range(len(narrow)))
+    most = next((share for one, share in zip(narrow, shares, strict=True) if one > share), room)
+    return [min(need, most) for need in needs]
+
+
+def _in_rows(squares: int, across: int, left: float, top: float) -> Iterator[tuple[float, float]]:
+    """The upper left corners of so many squares, row by row."""
+    return ((left + PITCH * (k % across), top + PITCH * (k // across)) for k in range(squares))
 
 
 def _cell(
-    axes: Axes, corner: tuple[float, float], count: str, room: float, squares: int, colour: str
+    axes: Axes,
+    corner: tuple[float, float],
+    count: str,
+    room: float,
+    squares: Iterable[tuple[float, float]],
+    colour: str,
 ) -> PathPatch:
     """The number of one cause in one age window where it fits, and its squares; the corner is the upper left."""
-    left, top = corner
     if wide(count) <= room:
         axes.annotate(count, corner, va="top", color=QUIET, annotation_clip=False)
-    places = ((left + PITCH * (k % ACROSS), top + LINE_PT + PITCH * (k // ACROSS)) for k in range(squares))
-    return _counted(axes, places, (_SQUARE, colour, colour), 1.0)
-
-
-def _down(n: int, each: int) -> int:
-    """How many rows of squares so many losses fill."""
-    return -(-_marks(n, each) // ACROSS)
+    return _counted(axes, squares, (_SQUARE, colour, colour), 1.0)

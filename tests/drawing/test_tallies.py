@@ -193,3 +193,14 @@ def test_where_a_square_stands_for_several_the_last_one_may_be_begun() -> None:
     (axes,) = _tally([[61, 4]], ["a"], ["x", "y"], BLUE).canvas.axes
     assert [n for n, *_ in counted_marks(axes)] == [13, 1]
     assert {"61", "4"} <= {words for words, _, _ in words_at(axes)}
+
+
+def test_many_columns_have_fewer_squares_side_by_side_and_their_words_whole() -> None:
+    heads = ["tot geboren", *(f"{n} bis {n + 9}\u00a0d" for n in range(10, 80, 10)), "Alter unbekannt"]
+    figure = _tally([[25] + [9] * 8], ["chill"], heads, BLUE)
+    (axes,) = figure.canvas.axes
+    written = {words.replace("\n", " ") for words, _, _ in words_at(axes)}
+    assert set(heads) <= written
+    edges = [(left, right) for _, _, _, (left, right, _, _) in counted_marks(axes)]
+    assert all(right < left for (_, right), (left, _) in pairwise(edges))
+    assert [n for n, _, _, _ in counted_marks(axes)] == [25] + [9] * 8
