@@ -14,8 +14,10 @@ from matplotlib.figure import Figure as Canvas
 from neonatal_stats import CannotRead, Season, analysis, read_season
 from neonatal_stats.analysis.results import Result
 from neonatal_stats.chapters import NotRecorded
+from neonatal_stats.season.settings import Settings
 
 DEMO = Path(__file__).parents[2] / "data" / "demo"
+WINDOWS = ", ".join(Settings().windows_h)
 
 
 @pytest.fixture(scope="module")
@@ -363,7 +365,7 @@ WRONG: list[tuple[Ask, str]] = [
     (lambda s: analysis.survival(s, 5), "by: give the name of a column"),  # type: ignore[arg-type]
     (lambda s: analysis.contrasts(s, None), "by: name a column"),  # type: ignore[arg-type]
     (lambda s: analysis.rates(s, outcome=None), "outcome: name a yes-no column, or a window"),  # type: ignore[arg-type]
-    (lambda s: analysis.rates(s, outcome="lost by 7 d"), "asked for by its name: 24 h, 7 d, end"),
+    (lambda s: analysis.rates(s, outcome="lost by 7 d"), f"asked for by its name: {WINDOWS}, end"),
     (lambda s: analysis.landmark(s, "sex", mark_h="4"), "found '4'"),  # type: ignore[arg-type]
     (lambda s: analysis.survival(s, of="alive"), 'of: "alive"; use one of born alive, born'),
     (lambda s: analysis.contrasts(s, "born_by", versus="vaginal"), '"vaginal" is no group of born_by; use one of'),

@@ -13,6 +13,8 @@ from neonatal_stats.season.settings import Settings, WrongSetting, read_settings
 from neonatal_stats.vocabulary.factors import ACTIONABLE, BY_NAME
 from tests.conftest import DEMO
 
+WINDOWS = ", ".join(Settings().windows_h)
+
 LAMBER: dict[str, Any] = {"what": "a night lamber", "cost": 1800, "spares": [0.2, 0.5]}
 
 
@@ -51,7 +53,7 @@ def test_a_file_and_python_give_the_same(tmp_path: Path) -> None:
         ),
         ({"what": " "}, "what: it is empty; write in a few words what would be done."),
         ({"what": 3}, 'what: text in quotation marks belongs here, found "3".'),
-        ({"window": "8 d"}, 'window: "8 d" is no window of this review; use one of 24 h, 7 d.'),
+        ({"window": "8 d"}, f'window: "8 d" is no window of this review; use one of {WINDOWS}.'),
         ({"weeks": 2.5}, 'weeks: a whole number of weeks belongs here, found "2.5".'),
         (
             {"factor": "birth_plce", "level": "x"},

@@ -108,7 +108,8 @@ WRONG = {
     "level = ": "settings.toml: it is not valid TOML (Invalid value (at end of document)); mend it there.",
     'kind = "hil"': 'settings.toml, kind: "hil" is not accepted; did you mean "hill"?',
     '[targets]\n"lost by 7d" = 0.1': (
-        'settings.toml, targets: there is no share "lost by 7d" (the windows of [windows_h] are 24 h, 7 d); did you mean "lost by 7 d"?'
+        'settings.toml, targets: there is no share "lost by 7d" (the windows of [windows_h] are '
+        f'{", ".join(Settings().windows_h)}); did you mean "lost by 7 d"?'
     ),
     '[targets]\n"born dead" = 5': (
         'settings.toml, targets, "born dead": a share between 0 and 1, such as 0.95, belongs here, found "5".'

@@ -31,9 +31,9 @@ def test_what_was_done_comes_first_and_losses_fall() -> None:
     losses = [one.loss for one in KNOWN]
     assert losses == sorted(losses)
     assert all(one.more_is_better is not one.loss for one in KNOWN)
-    assert [one.name for one in KNOWN if one.loss][:4] == [
-        "lost by 24 h",
-        "lost by 7 d",
+    windows = [f"lost by {name}" for name in Settings().windows_h]
+    assert [one.name for one in KNOWN if one.loss][: len(windows) + 2] == [
+        *windows,
         "lost by the end",
         "born dead",
     ]

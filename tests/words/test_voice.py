@@ -72,7 +72,9 @@ def test_what_was_said_survives_another_process() -> None:
 
 def test_the_voice_of_a_season_or_a_result_is_made_once() -> None:
     result = Result(Settings(language="de"), "sheep")
-    assert voice_of(result) == replace(GERMAN, windows=((24.0, "24 h"), (168.0, "7 d")))
+    assert voice_of(result) == replace(
+        GERMAN, windows=tuple((h, name) for name, h in Settings().windows_h.items())
+    )
     assert voice_of(result) is voice_of(Result(Settings(language="de"), "sheep"))
 
 
