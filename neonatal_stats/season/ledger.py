@@ -159,6 +159,8 @@ class Ledger:
 
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]
+AmongKept = Callable[[pd.DataFrame], Finding | None]
+"""A rule over the rows not yet set aside, which compares them with each other."""
 
 
 class Gathered:
@@ -193,11 +195,11 @@ class Gathered:
         for finding in findings:
             self.enter(finding)
 
-    def enter_among_kept(self, rules: Iterable[Rule], settings: Settings) -> None:
-        """Hold rules against the rows not yet set aside, for rules that compare rows with each other."""
+    def enter_among_kept(self, rules: Iterable[AmongKept]) -> None:
+        """Hold rules against the rows not yet set aside."""
         kept, among = self._kept()
         for rule in rules:
-            finding = rule(among, settings)
+            finding = rule(among)
             if finding is not None and len(finding.at):
                 self.enter(replace(finding, at=kept[finding.at]))
                 kept, among = self._kept()
@@ -205,7 +207,7 @@ class Gathered:
     def _kept(self) -> tuple[NDArray[np.int64], pd.DataFrame]:
         kept = np.flatnonzero(self.ledger.kept)
         whole = len(kept) == len(self.frame)
-        return kept, self.frame.copy(deep=False) if whole else self.frame.iloc[kept].reset_index(drop=True)
+        return kept, self.frame if whole else self.frame.iloc[kept].reset_index(drop=True)
 
     def only(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""

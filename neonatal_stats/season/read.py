@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from os import PathLike
+from typing import Any
 
 import pandas as pd
 
@@ -218,7 +219,9 @@ def _births(
     births = Gathered("births", sheets.of("births"))
     examined_dead(births, Gathered("examinations", sheets.of("examinations")))
     settled = settle(births)
-    helpers = {name: births.frame[name] for name in (LIVED, LATER, LATER_BESIDE) if name in births.frame}
+    helpers: dict[str, Any] = {
+        name: births.frame[name] for name in (LIVED, LATER, LATER_BESIDE) if name in births.frame
+    }
     helpers[WRITTEN_DEAD] = stillborn(births.frame)
     join_clocks(births)
     births.frame = births.frame.assign(**helpers)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -13,7 +14,7 @@ from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
 from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, found_in, say
 from neonatal_stats.season.following.ages import answered
-from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
+from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns, litter_codes
 from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
 from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.records_map import RecordsMap
@@ -42,11 +43,12 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     declared = records_map.of("births").units
     ask_about_units("births", births.frame, births.origin, species, declared, settings)
     identity.part_litters(births)
-    _find_rows_written_twice(births, settings)
+    _find_rows_written_twice(births)
     births.enter_all(implausible("births", births.frame, species, settings))
     identity.part_fostered(births)
     births.enter_all(identity.dams_alike(births))
-    births.enter_among_kept(identity.LITTER_RULES, settings)
+    litter = litter_codes(births.frame[births.ledger.kept])
+    births.enter_among_kept(partial(rule, litter=litter) for rule in identity.LITTER_RULES)
     births.frame = count_litters(births.frame, births.ledger.kept)
     births.enter_all(settled.findings)
     for rule in RULES_OF_BIRTHS:
@@ -54,14 +56,14 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
         births.enter_all([found] if found is None or isinstance(found, Finding) else found)
 
 
-def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
+def _find_rows_written_twice(births: Gathered) -> None:
     """Rows of one newborn, but not rows of littermates that share a number."""
     shared = identity.shared_numbers(births)
     identity.under_two_dams(births)
     identity_ = births.frame.get("newborn_id")
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = identity.told_apart(identity_, shared)
-    births.enter_among_kept((identity.same_row_twice, *identity.RULES), settings)
+    births.enter_among_kept((identity.same_row_twice, *identity.RULES))
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = births.frame["newborn_id"].where(~shared, identity_)
 
