@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.files.header import NO_NEWBORN
-from neonatal_stats.season.finding import PROBLEM_COLUMNS, About, Ended, Finding, Said, say, spelled
+from neonatal_stats.season.finding import PROBLEM_COLUMNS, About, Ended, Finding, Said, say
 from neonatal_stats.season.grid import RawColumn, RawTable, as_found, objects
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
@@ -390,9 +390,8 @@ def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
 
 def undecided(births: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     """Births whose outcome is not known, counted for each farm and season; see `Season.undecided`."""
-    frame = births[["farm", "season"]].apply(spelled)
     open_ = ledger.open_outcomes
-    counts = frame.assign(
+    counts = births[["farm", "season"]].assign(
         born=ledger.kept | (open_ != ""),
         not_written=open_ == "not written",
         not_readable=open_ == "not readable",

@@ -20,7 +20,6 @@ from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
-from neonatal_stats.vocabulary.derived import DERIVED
 from neonatal_stats.vocabulary.fates import speaks_of_later_death
 
 WHICH = say("look at the newborn's identity and at both times")
@@ -72,9 +71,6 @@ def check_events(
     events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
 ) -> None:
     """Join feeds or samples to their newborns and hold them against their rules."""
-    if not len(events.origin):
-        without_rows(events)
-        return
     kinds = births["species"].unique()
     join_newborns(events, births, settings)
     species = events.frame["newborn"].map(births["species"]).fillna(kinds[0] if len(kinds) == 1 else "")
@@ -92,9 +88,6 @@ def check_further(
     events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
 ) -> None:
     """Place the rows of a table that may stand without births, and hold them against their rules."""
-    if not len(events.origin):
-        without_rows(events)
-        return
     own = events.frame.get("species", pd.Series("", index=events.frame.index)).fillna("").astype(object)
     if len(births):
         place_among(events, births, settings)
@@ -122,12 +115,6 @@ def _treated_before_birth(events: Gathered, births: pd.DataFrame) -> Finding:
         "it is said to have been treated before the day of its birth; the row was counted as it stands"
     )
     return found_in(events.frame, early.astype(bool), "given_at", problem, WHICH, "asked")
-
-
-def without_rows(events: Gathered) -> None:
-    """A table without rows, with the columns that follow from rows."""
-    names = [column.name for column in DERIVED[events.table]]
-    events.frame = events.frame.reindex(columns=[*events.frame.columns, *names])
 
 
 def check_weather(weather: Gathered, settings: Settings) -> None:

@@ -96,6 +96,12 @@ def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
     return frame.sort_values(order, kind="stable", ignore_index=True)
 
 
+def without_rows(table: str) -> pd.DataFrame:
+    """A table that no sheet holds, with the columns that follow from rows."""
+    kinds = {column.name: np.int64 if column.kind == "code" else float for column in DERIVED.get(table, ())}
+    return pd.DataFrame({name: np.empty(0, dtype=kind) for name, kind in kinds.items()})
+
+
 def codes(frame: pd.DataFrame, parts: Sequence[str | Codes], named: Flags | None = None) -> Codes:
     """Whole-number codes of groups in the order of the rows; where not ``named``, each row is its own group.
 

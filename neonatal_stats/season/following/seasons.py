@@ -19,6 +19,7 @@ from neonatal_stats.season.following.ages import Moments, birth, day_of, known, 
 from neonatal_stats.season.following.links import over_group
 from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
+from neonatal_stats.vocabulary.columns import EVENTS
 from neonatal_stats.vocabulary.terms import SEASON_NOT_RECORDED
 
 NOT_RECORDED = SEASON_NOT_RECORDED
@@ -241,29 +242,26 @@ def natural(name: str) -> list[tuple[int, int, str]]:
     return [(0, int(part), "") if at % 2 else (1, 0, part) for at, part in enumerate(parts) if part]
 
 
-def choose_season(
-    births: Gathered, events: Sequence[Gathered], followed: pd.DataFrame, season: str, mobs: Gathered
-) -> None:
+def choose_season(births: Gathered, others: Sequence[Gathered], followed: pd.DataFrame, season: str) -> None:
     """Go on with the births and mobs of one season, and with the feeds and samples of its newborns.
 
     A feed or sample whose newborn is not known belongs to no season and stays in the list of those set aside.
     """
     keep = (births.frame["season"] == season).to_numpy()
-    of_mobs = mobs.frame["season"] if len(mobs.origin) else pd.Series(dtype=object)
+    mobs = [table for table in others if table.table == "mobs"]
+    events = [table for table in others if table.table in EVENTS]
     if not len(keep) and any(season in table.frame.get("season", pd.Series()).array for table in events):
-        for table in (one for one in (*events, mobs) if len(one.origin)):
+        for table in (*events, *mobs):
             table.only((table.frame["season"] == season).to_numpy())
         return
-    if not keep.any() and not (of_mobs == season).any():
-        named = [
-            *in_time(births.frame["season"], birth(births.frame)),
-            *sorted(of_mobs.unique(), key=natural),
-        ]
+    of_mobs = {name for table in mobs for name in table.frame["season"]}
+    if not keep.any() and season not in of_mobs:
+        named = [*in_time(births.frame["season"], birth(births.frame)), *sorted(of_mobs, key=natural)]
         found = ", ".join(dict.fromkeys(named)) or "none"
         raise CannotRead(f'The records hold no season "{season}"; the seasons found are {found}.')
     births.only(keep)
-    if len(mobs.origin):
-        mobs.only((of_mobs == season).to_numpy())
+    for table in mobs:
+        table.only((table.frame["season"] == season).to_numpy())
     chosen = np.flatnonzero(followed["season"] == season)
     place = pd.Series(np.arange(len(chosen), dtype=float), index=chosen)
     for table in events:
