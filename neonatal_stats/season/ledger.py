@@ -244,8 +244,11 @@ def _stacked(table: str, parts: Sequence[TypedTable]) -> pd.DataFrame:
     found = dict.fromkeys(str(name) for frame in frames for name in frame)
     names = [c.name for c in TABLES[table]]
     order = sorted(found, key=lambda name: (names.index(name.partition("|")[0]), name))
-    stacked: dict[str, object] = {}
+    stacked: dict[str, pd.Series] = {}
     for name in order:
+        if len(frames) == 1:
+            stacked[name] = frames[0][name]
+            continue
         dtype = next(frame[name].dtype for frame in frames if name in frame)
         missing = False if dtype.kind == "b" and dtype != "boolean" else pd.NA if dtype == "boolean" else None
         pieces = [

@@ -91,15 +91,13 @@ class _Evidence:
 
     def text(self, name: str) -> NDArray[np.object_]:
         """A helper column of words, None where there is none."""
-        if name not in self.frame:
-            return np.full(len(self.frame), None, dtype=object)
-        return self.frame[name].astype(object).where(self.frame[name].notna(), None).to_numpy(dtype=object)
+        return words(self.frame, name)
 
     def flag(self, name: str) -> Mask:
         """A helper column of yes and no."""
         if name not in self.frame:
             return np.zeros(len(self.frame), dtype=bool)
-        return self.frame[name].fillna(False).to_numpy(dtype=bool)
+        return self.frame[name].to_numpy(dtype=bool, na_value=False)
 
     def filled(self, name: str) -> Mask:
         """True where a typed column has a value."""

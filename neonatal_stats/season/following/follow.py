@@ -88,8 +88,9 @@ def by_place(place: NDArray[np.integer[Any]], categories: Sequence[str]) -> pd.S
 
 def birth_type(litter_size: pd.Series) -> pd.Series:
     """Single, twin, triplet, four or more."""
-    place = (litter_size.clip(upper=4) - 1).fillna(-1).astype(int)
-    return by_place(place.to_numpy(), terms.BIRTH_TYPES)
+    size = litter_size.to_numpy(dtype=float, na_value=np.nan)
+    place = np.where(np.isnan(size), 0, np.minimum(size, 4)).astype(int) - 1
+    return by_place(place, terms.BIRTH_TYPES)
 
 
 def born_by(delivery: pd.Series) -> pd.Series:
@@ -265,7 +266,7 @@ def _classes(frame: pd.DataFrame) -> pd.DataFrame:
         found["sex_mix"] = sex_mix(frame["sex"], frame["litter"].to_numpy())
     words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
     found |= {name: ordered(frame[name], categories) for name, categories in words.items()}
-    found["farm"] = ordered(frame["farm"], sorted(frame["farm"].astype(str).unique()))
+    found["farm"] = ordered(frame["farm"], sorted(map(str, frame["farm"].unique())))
     found["season"] = ordered(frame["season"], in_time(frame["season"], frame["born"]))
     return frame.assign(**found)
 
