@@ -31,10 +31,12 @@ from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.grid import Remark
 from neonatal_stats.season.ledger import (
     Gathered,
+    Line,
     outcome_remarks,
     problem_list,
     remark,
     sources_of,
+    told,
     undecided,
 )
 from neonatal_stats.season.model import Season
@@ -137,7 +139,7 @@ def read_season(
         treatments=tables["treatments"],
         mobs=tables["mobs"],
         problems=problem_list(
-            [*remarks, *_about(followed, chosen), *_problems(gathered)],
+            [told([*remarks, *_about(followed, chosen)]), *_problems(gathered)],
             {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
         balances=tuple(
@@ -147,7 +149,7 @@ def read_season(
         settings=chosen,
         open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
-        outcome_remarks=outcome_remarks([*remarks, *_problems(gathered if alone else [births])]),
+        outcome_remarks=outcome_remarks([told(remarks), *_problems(gathered if alone else [births])]),
         unmatched_deaths=sheets.unmatched_deaths,
         recorded=recorded,
         beside=beside,
@@ -194,7 +196,7 @@ def _tables(others: Iterable[Gathered], refuted: pd.Series) -> dict[str, pd.Data
 
 def _problems(gathered: Iterable[Gathered]) -> Iterator[pd.DataFrame]:
     """What was found in the rows of some tables."""
-    return (lines for table in gathered for lines in table.ledger.problems)
+    return (table.ledger.problems for table in gathered)
 
 
 def _followed(
@@ -239,10 +241,9 @@ def _without_helpers(frame: pd.DataFrame) -> pd.DataFrame:
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
     outcome = births.ledger.open_outcomes
-    here = np.flatnonzero(outcome != "")
-    rows = births.frame[[name for name in births.frame if not str(name).endswith("_is_day")]].take(here)
-    rows = _without_helpers(rows).assign(outcome=outcome[here], born=birth(births.frame)[here])
-    return rows.reset_index(drop=True)
+    rows = _without_helpers(births.frame.loc[outcome != ""]).reset_index(drop=True)
+    rows = rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")])
+    return rows.assign(outcome=outcome[outcome != ""], born=birth(rows))
 
 
 def _events(
@@ -273,7 +274,7 @@ def _tidy(table: Gathered) -> pd.DataFrame:
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
 
 
-def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
+def _about(births: pd.DataFrame, settings: Settings) -> Iterable[Line]:
     """What is to be known about the births as a whole."""
     found = cluster_name(births, settings)
     if found == "litter" != settings.cluster and len(births):
@@ -311,11 +312,11 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
         yield remark("births", "", "", "died", *young)
 
 
-def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
+def _remarks(sheets: Sheets) -> Iterable[Line]:
     for table, file, sheet, said in sheets.remarks:
         yield remark(table, file, sheet, said.column, said.problem, said.remedy, said.ended, said.about)
 
 
-def _remarks_on_births(said_of_files: Iterable[tuple[str, Remark]]) -> Iterable[pd.DataFrame]:
+def _remarks_on_births(said_of_files: Iterable[tuple[str, Remark]]) -> Iterable[Line]:
     for file, said in said_of_files:
         yield remark("births", file, "", said.column, said.problem, said.remedy, said.ended, said.about)

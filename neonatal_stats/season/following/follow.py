@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -39,6 +40,7 @@ from neonatal_stats.season.following.links import (
     over_group,
 )
 from neonatal_stats.season.following.seasons import in_time
+from neonatal_stats.season.grid import in_order_of
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
@@ -196,32 +198,10 @@ def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Setti
 def in_order(births: pd.DataFrame) -> pd.DataFrame:
     """The rows in canonical order: farm, season, birth, dam, order of birth, identity, then everything else."""
     frame = births.reset_index(drop=True)
-    if frame.empty:
-        return frame
     keyed = {**{str(name): frame[name].to_numpy() for name in frame}, "born": birth(frame)}
-    first = [name for name in FIRST_ORDER if name in keyed]
-    place, tied = np.zeros(len(frame), dtype=np.int64), np.arange(len(frame))
-    for name in dict.fromkeys([*first, *keyed]):
-        place[tied], alone = _placed(place[tied], keyed[name][tied])
-        tied = tied[~alone]
-        if not len(tied):
-            break
-    return frame.take(np.argsort(place, kind="stable")).reset_index(drop=True)
-
-
-def _placed(place: Codes, values: NDArray[Any]) -> tuple[Codes, NDArray[np.bool_]]:
-    """Places of rows that share theirs with others, told apart by a further column, what is missing last.
-
-    A place is the number of rows before it. Also said is which rows have theirs alone: no further column moves them.
-    """
-    codes, _ = pd.factorize(values, sort=True)
-    several = len(values) + 1
-    keys, key, rows = np.unique(
-        place * several + np.where(codes < 0, len(values), codes), return_inverse=True, return_counts=True
-    )
-    shared, before = keys // several, np.cumsum(rows) - rows
-    moved = before - before[np.searchsorted(shared, shared)]
-    return (shared + moved)[key], (rows == 1)[key]
+    names = dict.fromkeys([*(name for name in FIRST_ORDER if name in keyed), *keyed])
+    order = in_order_of((keyed[name] for name in names), len(frame))
+    return frame.take(order).reset_index(drop=True)
 
 
 def _birth_moment(frame: pd.DataFrame) -> pd.DataFrame:
@@ -296,6 +276,7 @@ def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
     return births.assign(fed_after_h=first, fed_not_by_h=not_by)
 
 
+@cache
 def kind_of(name: str) -> str:
     """The kind of a column of births as `follow` leaves it; "" for a column that is not of the vocabulary."""
     if (found := derived("births", name)) is not None:

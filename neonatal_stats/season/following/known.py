@@ -155,7 +155,7 @@ def still_young(births: pd.DataFrame, window_h: float) -> tuple[Said, Said] | No
     here = (season == season.iloc[int(born.argmax())]).to_numpy()
     if here.sum() < FEWEST_BORN:
         return None
-    last = births[here]
+    last = births if here.all() else births[here]
     day, dead = last_recorded(last), last["died"].to_numpy()
     seen = known(moments(last, "left_at")) | known(moments(last, "last_seen_at")) | left_undated(last, dead)
     young = ~dead & ~seen & (moments(last, "born") > day - pd.Timedelta(hours=window_h))

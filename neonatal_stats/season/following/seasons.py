@@ -228,7 +228,9 @@ def in_time(season: pd.Series, born: pd.Series | Moments) -> list[str]:
     that of the dated ones; else the undated go first. Births that belong to no season always do.
     """
     place, found = pd.factorize(season.astype(str).to_numpy(dtype=object))
-    latest = dict(zip(found, pd.Series(np.asarray(born)).groupby(place).max(), strict=True))
+    of_season = np.full(len(found), np.datetime64("NaT"), dtype=np.asarray(born).dtype)
+    np.fmax.at(of_season, place, np.asarray(born))
+    latest = dict(zip(found, of_season, strict=True))
     names = sorted((name for name in latest if name != NOT_RECORDED), key=natural)
     dated = sorted((name for name in names if pd.notna(latest[name])), key=lambda name: latest[name])
     undated = [name for name in names if pd.isna(latest[name])]
