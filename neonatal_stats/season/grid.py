@@ -134,6 +134,12 @@ class RawColumn:
         answers = map(said, self.distinct) if callable(said) else said
         return np.array([*answers, False], dtype=bool)[self.codes]
 
+    def by_row(self, said: Callable[[Any], object], blank: object, kind: type = object) -> NDArray[Any]:
+        """What a function says of each row's cell; it is asked once for each of the distinct cells."""
+        answers: NDArray[Any] = np.empty(len(self.distinct), dtype=kind)
+        answers[:] = [said(cell) for cell in self.distinct]
+        return self.spread(answers, blank)
+
     def spread(self, values: NDArray[Any], blank: object) -> NDArray[Any]:
         """A value for each of the distinct cells laid out over the rows."""
         padded = np.empty(len(values) + 1, dtype=values.dtype)
@@ -231,7 +237,7 @@ def _placed(place: Rows, values: NDArray[Any]) -> tuple[Rows, Mask]:
 
 def numbers(column: RawColumn) -> NDArray[np.float64]:
     """The number in each cell, NaN where there is none."""
-    return column.spread(np.array([_number(cell) for cell in column.distinct], dtype=float), np.nan)
+    return column.by_row(_number, np.nan, float)
 
 
 def _number(cell: object) -> float:

@@ -16,7 +16,7 @@ from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.files.header import NO_NEWBORN
 from neonatal_stats.season.finding import PROBLEM_COLUMNS, About, Ended, Finding, Said, say
-from neonatal_stats.season.grid import RawColumn, RawTable, as_found, in_order_of, objects
+from neonatal_stats.season.grid import RawColumn, RawTable, as_found, in_order_of
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 
@@ -291,7 +291,7 @@ def _beside(parts: Sequence[TypedTable]) -> pd.DataFrame:
 
 def _telling(cells: RawColumn) -> NDArray[np.object_]:
     """A column's cells row by row; None for a word for "not recorded"."""
-    return cells.spread(objects([cell if tells(cell) else None for cell in cells.distinct]), None)
+    return cells.by_row(lambda cell: cell if tells(cell) else None, None)
 
 
 def sources_of(sheets: Sequence[tuple[str, RawTable]], tables: Sequence[Gathered]) -> tuple[Source, ...]:
