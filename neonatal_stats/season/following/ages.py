@@ -139,9 +139,9 @@ def died(frame: pd.DataFrame) -> Mask:
     return told | (given & ~answered(frame, "died", False))
 
 
-def causes(frame: pd.DataFrame, lost: Mask) -> NDArray[np.object_]:
+def causes(frame: pd.DataFrame, lost: Mask, still: Mask) -> NDArray[np.object_]:
     """The cause of each loss: "stillbirth" for the stillborn and "unknown" for others where none is given."""
-    cause, ungiven = words(frame, "cause"), np.where(stillborn(frame), "stillbirth", "unknown")
+    cause, ungiven = words(frame, "cause"), np.where(still, "stillbirth", "unknown")
     return np.where(lost, np.where(pd.isna(cause), ungiven, cause), np.array(None))
 
 

@@ -220,7 +220,7 @@ def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     dead, still = died(frame), stillborn(frame)
     ages = watched(frame, dead, still, settings)
     lost = dead & ~ages.pop("outlived")
-    cause = ordered(causes(frame, lost), settings.causes)
+    cause = ordered(causes(frame, lost, still), settings.causes)
     outcome = np.where(lost, "dead", "alive").astype(object)
     frame = frame.assign(stillborn=still, died=lost, **ages, cause=cause, lost=lost, outcome=outcome)
     windows = {
