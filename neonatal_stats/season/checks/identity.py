@@ -53,7 +53,7 @@ REMOVE = say("remove one of the two rows")
 
 
 def no_identity_twice(frame: pd.DataFrame) -> bool:
-    """True where no two rows name one newborn, so that no more need be asked of them."""
+    """True where no two rows name one newborn; then only rows that name none can be written twice."""
     return "newborn_id" not in frame or bool(frame["newborn_id"].dropna().is_unique)
 
 
@@ -65,7 +65,7 @@ def identified(frame: pd.DataFrame) -> pd.Series:
 def same_row_twice(frame: pd.DataFrame) -> Finding | None:
     """A row equal to an earlier one in every cell; without an identity this needs a time of birth to be certain."""
     asked = identified(frame) | _numbered(frame)
-    if not asked.any() or (asked.all() and no_identity_twice(frame) and "newborn_id" in frame):
+    if not asked.any():
         return None
     recorded = frame[[name for name in frame if not str(name).endswith("_is_day")]]
     again = recorded.duplicated(keep="first") & asked
@@ -86,7 +86,7 @@ def _among(frame: pd.DataFrame, rows: pd.Index) -> NDArray[np.bool_]:
 
 def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
     """The rows whose identity stands more than once in a farm's season, with their births told apart."""
-    if no_identity_twice(frame):
+    if "newborn_id" not in frame:
         return frame.iloc[:0]
     keys = ["farm", "season", "newborn_id"]
     twice = frame.duplicated(keys, keep=False) & frame["newborn_id"].notna()
@@ -357,7 +357,7 @@ def shared_numbers(births: Gathered) -> NDArray[np.bool_]:
     """Rows whose number their littermates share, as with spray marks: newborns of their own, not one row twice."""
     frame = births.frame
     none = np.zeros(len(frame), dtype=bool)
-    if not {"newborn_id", "dam_id"} <= set(frame) or no_identity_twice(frame):
+    if not {"newborn_id", "dam_id"} <= set(frame):
         return none
     asked = births.ledger.kept & (frame["newborn_id"].notna() & frame["dam_id"].notna()).to_numpy()
     sheet = spelled(births.origin["file"]) + "\0" + spelled(births.origin["sheet"])
@@ -427,7 +427,7 @@ def told_apart(identity: pd.Series, shared: NDArray[np.bool_]) -> pd.Series:
 def under_two_dams(births: Gathered) -> None:
     """Set aside the second row of a newborn that stands under its dam and under the dam that rears it."""
     frame = births.frame
-    if not {"newborn_id", "dam_id", "litter_size"} <= set(frame) or no_identity_twice(frame):
+    if not {"newborn_id", "dam_id", "litter_size"} <= set(frame):
         return
     kept = births.ledger.kept
     rows = frame[kept & frame["newborn_id"].notna().to_numpy() & frame["dam_id"].notna().to_numpy()]

@@ -57,6 +57,10 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
 
 def _find_rows_written_twice(births: Gathered) -> None:
     """Rows of one newborn, but not rows of littermates that share a number."""
+    if identity.no_identity_twice(births.frame):
+        if not identity.identified(births.frame).all():
+            births.enter_among_kept((identity.same_row_twice,))
+        return
     shared = identity.shared_numbers(births)
     identity.under_two_dams(births)
     identity_ = births.frame.get("newborn_id")
