@@ -234,10 +234,8 @@ def ages_between(events: Gathered, births: pd.DataFrame | None, settings: Settin
     """
     frame, (hours, days, moment) = events.frame, AGE_OF[events.table]
     born_at = moments(frame, "born_at")
-    born, by_day = (
-        first_known(born_at, moments(frame, "born_on")),
-        _to_the_day(frame, "born_at") | np.isnat(born_at),
-    )
+    born = first_known(born_at, moments(frame, "born_on"))
+    by_day = _to_the_day(frame, "born_at") | np.isnat(born_at)
     if births is not None and len(births):
         theirs = _born_of(frame, births, "born").to_numpy(dtype="datetime64[ns]")
         timed = (_born_of(frame, births, "born_precision") == "time").to_numpy()

@@ -153,7 +153,7 @@ def _named(births: Gathered, day: Moments, farm: Words, written: Words, settings
     births.enter(Finding(at, "season", written[at].tolist(), problem, remedy, "noted"))
     season = written.copy()
     if pd.isna(name).any():
-        lent = _filled(name, _only_of(name, pd.factorize(of_farm * len(run) + run)[0]))
+        lent = _filled(name, _only_of(name, _paired(of_farm, run)))
         name = _filled(lent, np.array(_names_of_runs(of_farm, run, days, name), dtype=object)[run])
     season[dated] = name
     return season
@@ -167,8 +167,8 @@ def _without_split(farm: Days, run: Days, day: Days, written: Words) -> tuple[Wo
     names = pd.factorize(written)[0]
     if run.max() == 0 or names.max() < 0:
         return written, split
-    of_name = pd.factorize(farm * (names.max() + 2) + names + 1)[0]
-    begun = over_group(np.minimum, day, pd.factorize(of_name * (run.max() + 1) + run)[0])
+    of_name = _paired(farm, names)
+    begun = over_group(np.minimum, day, _paired(of_name, run))
     apart = over_group(np.maximum, begun, of_name) - over_group(np.minimum, begun, of_name)
     split = (names >= 0) & (apart >= TWO_SEASONS_D)
     return np.where(split, np.array(None), written), split
@@ -177,16 +177,13 @@ def _without_split(farm: Days, run: Days, day: Days, written: Words) -> tuple[Wo
 def _names_of_runs(farm: Days, run: Days, day: Days, written: Words) -> list[str]:
     """The year in which most births of a run fall, told alike for all runs over New Year; with the month of its first
     birth where a farm has two runs of one year, or has written that year at another run."""
-    date = day.astype("datetime64[D]")
-    year = _year(date)
+    year, begun = _year(day.astype("datetime64[D]")), over_group(np.minimum, day, run)
     first, last = over_group(np.minimum, year, run), over_group(np.maximum, year, run)
     over = first < last
     ending = not over.any() or (year == last)[over].mean() >= 0.5
     of_run = np.unique(run, return_index=True)[1]
     name = (last if ending else first)[of_run].astype(str).tolist()
-    month = (
-        over_group(np.minimum, day, run)[of_run].astype("datetime64[D]").astype("datetime64[M]").astype(str)
-    )
+    month = begun[of_run].astype("datetime64[D]").astype("datetime64[M]").astype(str)
     runs_called, runs_written = defaultdict(set), defaultdict(set)
     told = pd.DataFrame({"farm": farm, "run": run, "written": written}).drop_duplicates()
     for of, one, written_name in told.itertuples(index=False):
@@ -211,6 +208,11 @@ def _undated(births: Gathered, season: Words, file: Words) -> Words:
     problem = say("no date of birth and no season, so it belongs to no season and to no headline")
     births.enter(Finding(nowhere, "season", [None] * len(nowhere), problem, remedy, "set to missing"))
     return _filled(filled, NOT_RECORDED)
+
+
+def _paired(first: Days, second: Days) -> Days:
+    """Codes for each pair of two codes; -1 among the second is one of them."""
+    return np.asarray(pd.factorize(first * (second.max() + 2) + second + 1)[0])
 
 
 def _days(moment: Moments) -> Days:
