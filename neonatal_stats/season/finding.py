@@ -140,5 +140,5 @@ def found_in(
 ) -> Finding:
     """A finding at the rows where a mask is true, with what the frame holds there in the column that is named."""
     at = where(rows)
-    values = frame[column].take(at).tolist() if column in frame else [None] * len(at)
+    values = frame[column].take(at).tolist() if len(at) and column in frame else [None] * len(at)
     return Finding(at, column, values, problem, remedy, ended, clears, about)

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 from neonatal_stats.season.cells.parsed import tells
 from neonatal_stats.season.cells.typed import TypedTable
 from neonatal_stats.season.files.header import NO_NEWBORN
-from neonatal_stats.season.finding import PROBLEM_COLUMNS, About, Ended, Finding, Said, say, spelled
-from neonatal_stats.season.grid import RawColumn, RawTable, as_found, objects
+from neonatal_stats.season.finding import PROBLEM_COLUMNS, About, Ended, Finding, Said, say
+from neonatal_stats.season.grid import RawColumn, RawTable, as_found, in_order_of
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
 
@@ -134,13 +134,13 @@ class Ledger:
         return np.asarray(self._ended == NO_RECORD)
 
     @property
-    def problems(self) -> list[pd.DataFrame]:
-        """What was entered, one frame a finding, each line with its file, sheet and row."""
-        full = []
-        for lines in self._lines:
-            origin = self._origin.take(lines["at"].to_numpy()).reset_index(drop=True)
-            full.append(pd.concat([origin, lines.reset_index(drop=True)], axis=1).assign(table=self.table))
-        return full
+    def problems(self) -> pd.DataFrame:
+        """What was entered, one finding after the other, each line with its file, sheet and row."""
+        if not self._lines:
+            return pd.DataFrame(columns=[*PROBLEM_COLUMNS, "about"], dtype=object)
+        lines = pd.concat(self._lines, ignore_index=True)
+        origin = self._origin.take(lines["at"].to_numpy()).reset_index(drop=True)
+        return pd.concat([origin, lines], axis=1).assign(table=self.table)
 
     @property
     def open_outcomes(self) -> NDArray[np.object_]:
@@ -159,6 +159,8 @@ class Ledger:
 
 
 Rule = Callable[[pd.DataFrame, Settings], Finding | None]
+AmongKept = Callable[[pd.DataFrame], Finding | None]
+"""A rule over the rows not yet set aside, which compares them with each other."""
 
 
 class Gathered:
@@ -193,11 +195,11 @@ class Gathered:
         for finding in findings:
             self.enter(finding)
 
-    def enter_among_kept(self, rules: Iterable[Rule], settings: Settings) -> None:
-        """Hold rules against the rows not yet set aside, for rules that compare rows with each other."""
+    def enter_among_kept(self, rules: Iterable[AmongKept]) -> None:
+        """Hold rules against the rows not yet set aside."""
         kept, among = self._kept()
         for rule in rules:
-            finding = rule(among, settings)
+            finding = rule(among)
             if finding is not None and len(finding.at):
                 self.enter(replace(finding, at=kept[finding.at]))
                 kept, among = self._kept()
@@ -205,7 +207,7 @@ class Gathered:
     def _kept(self) -> tuple[NDArray[np.int64], pd.DataFrame]:
         kept = np.flatnonzero(self.ledger.kept)
         whole = len(kept) == len(self.frame)
-        return kept, self.frame.copy(deep=False) if whole else self.frame.iloc[kept].reset_index(drop=True)
+        return kept, self.frame if whole else self.frame.iloc[kept].reset_index(drop=True)
 
     def only(self, keep: NDArray[np.bool_]) -> None:
         """Go on with some of the rows, as if the others had never been read."""
@@ -242,8 +244,11 @@ def _stacked(table: str, parts: Sequence[TypedTable]) -> pd.DataFrame:
     found = dict.fromkeys(str(name) for frame in frames for name in frame)
     names = [c.name for c in TABLES[table]]
     order = sorted(found, key=lambda name: (names.index(name.partition("|")[0]), name))
-    stacked: dict[str, object] = {}
+    stacked: dict[str, pd.Series] = {}
     for name in order:
+        if len(frames) == 1:
+            stacked[name] = frames[0][name]
+            continue
         dtype = next(frame[name].dtype for frame in frames if name in frame)
         missing = False if dtype.kind == "b" and dtype != "boolean" else pd.NA if dtype == "boolean" else None
         pieces = [
@@ -286,7 +291,7 @@ def _beside(parts: Sequence[TypedTable]) -> pd.DataFrame:
 
 def _telling(cells: RawColumn) -> NDArray[np.object_]:
     """A column's cells row by row; None for a word for "not recorded"."""
-    return cells.spread(objects([cell if tells(cell) else None for cell in cells.distinct]), None)
+    return cells.by_row(lambda cell: cell if tells(cell) else None, None)
 
 
 def sources_of(sheets: Sequence[tuple[str, RawTable]], tables: Sequence[Gathered]) -> tuple[Source, ...]:
@@ -336,15 +341,17 @@ def problem_list(parts: Iterable[pd.DataFrame], labels: Mapping[str, Mapping[int
     parts = [part for part in parts if len(part)]
     if not parts:
         return pd.DataFrame({name: pd.Series(dtype=object) for name in PROBLEM_COLUMNS})
-    columns = list(PROBLEM_COLUMNS)
-    found = pd.concat([part[columns].astype(object) for part in parts], ignore_index=True)
-    found["row"] = found["row"].astype("Int64")
+    found = pd.concat([part[list(PROBLEM_COLUMNS)].astype(object) for part in parts], ignore_index=True)
     order = ["table", "file", "sheet", "row", "column", "problem", "value"]
-    found = found.sort_values(order, kind="stable", ignore_index=True)
+    found = found.take(in_order_of((found[name].to_numpy() for name in order), len(found)))
+    found = found.reset_index(drop=True).astype({"row": "Int64"})
     for file, of_rows in labels.items():
         here = (found["file"] == file) & found["row"].notna()
         found["row"] = found["row"].astype(object).mask(here, found["row"].map(of_rows))
     return found
+
+
+Line = tuple[str, str, str, None, str, str, Said, Said, Ended, About]
 
 
 def remark(
@@ -356,10 +363,14 @@ def remark(
     remedy: Said,
     ended: Ended = "noted",
     about: About = "",
-) -> pd.DataFrame:
+) -> Line:
     """A line of the problem list about a file or a column as a whole; it moves no row."""
-    line = (table, file, sheet, None, column, "", problem, remedy, ended, about)
-    return pd.DataFrame([line], columns=[*PROBLEM_COLUMNS, "about"], dtype=object)
+    return table, file, sheet, None, column, "", problem, remedy, ended, about
+
+
+def told(remarks: Iterable[Line]) -> pd.DataFrame:
+    """Remarks as lines of the problem list."""
+    return pd.DataFrame(list(remarks), columns=[*PROBLEM_COLUMNS, "about"], dtype=object)
 
 
 OUTCOME = ("outcome", "not written", "not readable")
@@ -388,9 +399,12 @@ def outcome_remarks(parts: Iterable[pd.DataFrame]) -> tuple[Said, ...]:
 
 def undecided(births: pd.DataFrame, ledger: Ledger) -> pd.DataFrame:
     """Births whose outcome is not known, counted for each farm and season; see `Season.undecided`."""
-    frame = births[["farm", "season"]].apply(spelled)
     open_ = ledger.open_outcomes
-    counts = frame.assign(
+    if not (open_ != "").any():
+        names = ("born", "not_written", "not_readable")
+        none = {"farm": np.empty(0, dtype=object), "season": np.empty(0, dtype=object)}
+        return pd.DataFrame(none | {name: np.empty(0, dtype=np.int64) for name in names})
+    counts = births[["farm", "season"]].assign(
         born=ledger.kept | (open_ != ""),
         not_written=open_ == "not written",
         not_readable=open_ == "not readable",

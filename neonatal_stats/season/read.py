@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from os import PathLike
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.checks.agreement import (
@@ -22,17 +24,19 @@ from neonatal_stats.season.finding import NO_NEED, CannotRead, say
 from neonatal_stats.season.following.ages import birth, join_clocks, stillborn
 from neonatal_stats.season.following.follow import follow, with_first_feed
 from neonatal_stats.season.following.known import ROW, still_young
-from neonatal_stats.season.following.links import cluster_name, settled
+from neonatal_stats.season.following.links import cluster_name, settled, without_rows
 from neonatal_stats.season.following.placing import in_one_season
 from neonatal_stats.season.following.seasons import choose_season, name_seasons
 from neonatal_stats.season.gathering.sheets import Sheets, read_sheets
 from neonatal_stats.season.grid import Remark
 from neonatal_stats.season.ledger import (
     Gathered,
+    Line,
     outcome_remarks,
     problem_list,
     remark,
     sources_of,
+    told,
     undecided,
 )
 from neonatal_stats.season.model import Season
@@ -113,13 +117,14 @@ def read_season(
     sheets = read_sheets(records, records_map, chosen)
     births, said_of_files = _births(sheets, records_map, chosen)
     followed, recorded, beside, refuted = _followed(births, chosen)
-    events = _events_beside(sheets, births, followed, records_map, chosen)
-    weather, mobs = _weather_and_mobs(sheets, chosen)
-    others = [*events, weather, mobs]
+    others = [
+        *_events_beside(sheets, births, followed, records_map, chosen),
+        *_weather_and_mobs(sheets, chosen),
+    ]
     gathered = [births, *others]
     sources = sources_of(sheets.found, gathered)
     if season is not None:
-        choose_season(births, events, followed, str(season), mobs)
+        choose_season(births, others, followed, str(season))
         followed, recorded, beside, refuted = _followed(births, chosen)
     tables = _tables(others, refuted)
     alone = not len(births.origin) and any(len(tables[name]) for name in ALONE)
@@ -134,7 +139,7 @@ def read_season(
         treatments=tables["treatments"],
         mobs=tables["mobs"],
         problems=problem_list(
-            [*remarks, *_about(followed, chosen), *_problems(gathered)],
+            [told([*remarks, *_about(followed, chosen)]), *_problems(gathered)],
             {raw.file: raw.labels for _, raw in sheets.found if raw.labels},
         ),
         balances=tuple(
@@ -144,7 +149,7 @@ def read_season(
         settings=chosen,
         open_births=_open_births(births),
         undecided=undecided(births.frame, births.ledger),
-        outcome_remarks=outcome_remarks([*remarks, *_problems(gathered if alone else [births])]),
+        outcome_remarks=outcome_remarks([told(remarks), *_problems(gathered if alone else [births])]),
         unmatched_deaths=sheets.unmatched_deaths,
         recorded=recorded,
         beside=beside,
@@ -161,25 +166,29 @@ def _mapped(given: RecordsMap | Text | None, settings: Settings) -> RecordsMap:
 def _events_beside(
     sheets: Sheets, births: Gathered, followed: pd.DataFrame, records_map: RecordsMap, settings: Settings
 ) -> list[Gathered]:
-    """The tables of events, joined to the births and checked; without any births, in one season of their own."""
-    events = [_events(sheets, table, followed, records_map, settings) for table in EVENTS]
+    """The tables of events that a sheet holds, joined to the births and checked; without any births, in one season of
+    their own.
+    """
+    held = [table for table in EVENTS if sheets.of(table)]
+    events = [_events(sheets, table, followed, records_map, settings) for table in held]
     if not len(births.origin):
         in_one_season([table for table in events if table.table in LISTS])
     return events
 
 
-def _weather_and_mobs(sheets: Sheets, settings: Settings) -> tuple[Gathered, Gathered]:
-    """The two tables that join no newborn, checked."""
-    weather = Gathered("weather", sheets.of("weather"))
-    check_weather(weather, settings)
-    mobs = Gathered("mobs", sheets.of("mobs"))
-    check_mobs(mobs, settings)
-    return weather, mobs
+def _weather_and_mobs(sheets: Sheets, settings: Settings) -> Iterator[Gathered]:
+    """The tables that join no newborn, checked, as far as any sheet holds them."""
+    for table, check in (("weather", check_weather), ("mobs", check_mobs)):
+        if held := sheets.of(table):
+            gathered = Gathered(table, held)
+            check(gathered, settings)
+            yield gathered
 
 
 def _tables(others: Iterable[Gathered], refuted: pd.Series) -> dict[str, pd.DataFrame]:
-    """The further tables as tidy frames, by name."""
-    tables = {table.table: _tidy(table) for table in others}
+    """The further tables as tidy frames, by name; one that no sheet holds has the columns that follow from rows."""
+    tables = {table: without_rows(table) for table in (*EVENTS, *FIRST_OF)}
+    tables |= {table.table: _tidy(table) for table in others}
     tables["examinations"] = with_keepers_stillbirths(tables["examinations"], refuted)
     tables["mobs"] = one_row_each(tables["mobs"])
     return tables
@@ -187,7 +196,7 @@ def _tables(others: Iterable[Gathered], refuted: pd.Series) -> dict[str, pd.Data
 
 def _problems(gathered: Iterable[Gathered]) -> Iterator[pd.DataFrame]:
     """What was found in the rows of some tables."""
-    return (lines for table in gathered for lines in table.ledger.problems)
+    return (table.ledger.problems for table in gathered)
 
 
 def _followed(
@@ -196,19 +205,14 @@ def _followed(
     """The births with what follows from them, in the same order what was recorded of them and what stood beside them
     unread, and the newborns that were written down as born dead and are not counted so.
     """
-    kept = births.frame.loc[births.ledger.kept]
-    tidy = _without_helpers(kept)
+    kept = np.flatnonzero(births.ledger.kept)
+    tidy = _without_helpers(births.frame).take(kept)
     followed = follow(tidy.assign(**{ROW: range(len(kept))}), settings)
     order = followed.pop(ROW).to_numpy()
     recorded = tidy.take(order).reset_index(drop=True)
-    beside = births.beside.loc[births.ledger.kept].take(order).reset_index(drop=True)
-    written = kept.get(WRITTEN_DEAD, pd.Series(False, index=kept.index)).to_numpy(dtype=bool)[order]
-    return (
-        followed,
-        recorded,
-        beside,
-        followed["newborn"][written & ~followed["stillborn"].to_numpy(dtype=bool)],
-    )
+    beside = births.beside.take(kept[order]).reset_index(drop=True)
+    refuted = births.frame[WRITTEN_DEAD].to_numpy(dtype=bool)[kept[order]] & ~followed["stillborn"].to_numpy()
+    return followed, recorded, beside, followed["newborn"][refuted]
 
 
 def _births(
@@ -216,9 +220,12 @@ def _births(
 ) -> tuple[Gathered, tuple[tuple[str, Remark], ...]]:
     """The births checked, and what is to be said of their files."""
     births = Gathered("births", sheets.of("births"))
-    examined_dead(births, Gathered("examinations", sheets.of("examinations")))
+    if examined := sheets.of("examinations"):
+        examined_dead(births, Gathered("examinations", examined))
     settled = settle(births)
-    helpers = {name: births.frame[name] for name in (LIVED, LATER, LATER_BESIDE) if name in births.frame}
+    helpers: dict[str, Any] = {
+        name: births.frame[name] for name in (LIVED, LATER, LATER_BESIDE) if name in births.frame
+    }
     helpers[WRITTEN_DEAD] = stillborn(births.frame)
     join_clocks(births)
     births.frame = births.frame.assign(**helpers)
@@ -233,9 +240,10 @@ def _without_helpers(frame: pd.DataFrame) -> pd.DataFrame:
 
 def _open_births(births: Gathered) -> pd.DataFrame:
     """The newborns whose outcome is not written or cannot be read, as far as their rows were read."""
-    outcome, frame = births.ledger.open_outcomes, _without_helpers(births.frame)
-    rows: pd.DataFrame = frame.assign(outcome=outcome, born=birth(frame)).loc[outcome != ""]
-    return rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")]).reset_index(drop=True)
+    outcome = births.ledger.open_outcomes
+    rows = _without_helpers(births.frame.loc[outcome != ""]).reset_index(drop=True)
+    rows = rows.drop(columns=[name for name in rows if str(name).endswith("_is_day")])
+    return rows.assign(outcome=outcome[outcome != ""], born=birth(rows))
 
 
 def _events(
@@ -266,7 +274,7 @@ def _tidy(table: Gathered) -> pd.DataFrame:
     return kept.sort_values(order, kind="stable", ignore_index=True) if columns else kept
 
 
-def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
+def _about(births: pd.DataFrame, settings: Settings) -> Iterable[Line]:
     """What is to be known about the births as a whole."""
     found = cluster_name(births, settings)
     if found == "litter" != settings.cluster and len(births):
@@ -304,11 +312,11 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[pd.DataFrame]:
         yield remark("births", "", "", "died", *young)
 
 
-def _remarks(sheets: Sheets) -> Iterable[pd.DataFrame]:
+def _remarks(sheets: Sheets) -> Iterable[Line]:
     for table, file, sheet, said in sheets.remarks:
         yield remark(table, file, sheet, said.column, said.problem, said.remedy, said.ended, said.about)
 
 
-def _remarks_on_births(said_of_files: Iterable[tuple[str, Remark]]) -> Iterable[pd.DataFrame]:
+def _remarks_on_births(said_of_files: Iterable[tuple[str, Remark]]) -> Iterable[Line]:
     for file, said in said_of_files:
         yield remark("births", file, "", said.column, said.problem, said.remedy, said.ended, said.about)

@@ -84,11 +84,12 @@ class TableMap:
 
         The map comes first, then the tidy columns' own headings, then how farms write them where that is sure.
         """
-        meant = self.columns.get(plain_heading(heading))
-        if meant is None and self.left_out(heading):
-            return ""
-        if meant is not None:
-            return meant if meant == "" or meant in _names(table) else None
+        if self.columns:  # most sheets are read without a map, and every heading is looked up for every table
+            meant = self.columns.get(plain_heading(heading))
+            if meant is None and self.left_out(heading):
+                return ""
+            if meant is not None:
+                return meant if meant == "" or meant in _names(table) else None
         if AGAIN.fullmatch(heading):
             return None
         if (tidy := column_of(table, heading)) is not None:

@@ -12,7 +12,7 @@ import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.files.opened import needs_parquet
-from neonatal_stats.season.following.ages import column as column_of_moments
+from neonatal_stats.season.following.ages import known, moments
 from neonatal_stats.season.model import Season
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.derived import (
@@ -166,11 +166,7 @@ def _written(column: Column, frame: pd.DataFrame) -> pd.Series:
         rows = frame["litter"].groupby(frame["litter"]).transform("size")
         values = values.where(~frame["litter_size_counted"] | (rows != values))
     if column.name == "died":
-        values = (
-            values
-            | column_of_moments(frame, "died_at").notna()
-            | column_of_moments(frame, "found_dead_at").notna()
-        )
+        values = values | known(moments(frame, "died_at")) | known(moments(frame, "found_dead_at"))
     if column.kind in ("moment", "date"):
         return _moments(values, frame.get(f"{column.name}_is_day"), column.kind == "date")
     if column.kind == "elapsed":

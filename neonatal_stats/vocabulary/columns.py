@@ -333,6 +333,7 @@ def heading_said(column: Column) -> str:
     return heading_of(column).replace("degrees C", "°C")
 
 
+@cache
 def column_of(table: str, heading: str) -> str | None:
     """The tidy column that a heading names, or None: its own name or its readable heading.
 

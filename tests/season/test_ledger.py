@@ -30,7 +30,7 @@ def test_four_places_add_up(ledger: Ledger) -> None:
 def test_no_record_strikes_out_what_was_found_in_its_cells(ledger: Ledger) -> None:
     ledger.enter(found([0, 1], "set to missing"))
     ledger.enter(found([1], "no record"))
-    listed = pd.concat(ledger.problems)
+    listed = ledger.problems
     assert sorted(zip(listed["row"], listed["ended"], strict=True)) == [
         (2, "set to missing"),
         (3, "no record"),

@@ -287,10 +287,9 @@ def _plain_iso(
     """Read the plain international forms at once; the places of the other cells are returned."""
     plain = np.array([isinstance(c, str) and ISO.fullmatch(c) is not None for c in cells], dtype=bool)
     if plain.any():
-        texts = pd.Series(cells[plain], dtype=object)
-        read = pd.to_datetime(texts, format="ISO8601", errors="coerce")
+        read = pd.to_datetime(cells[plain], format="ISO8601", errors="coerce")
         values[plain] = read.to_numpy(dtype="datetime64[ns]")
-        whole_day[plain] = (texts.str.len() == 10).to_numpy()
+        whole_day[plain] = [len(text) == 10 for text in cells[plain]]
     return [int(at) for at in np.flatnonzero(~plain | np.isnat(values))]
 
 

@@ -477,8 +477,7 @@ def marks(raw: RawTable, means: Meant) -> tuple[NDArray[np.object_], Mask]:
             against |= here & ~cells.rows_of(lambda cell: str(cell).isdigit())
         elif means[heading_as_found] is None:
             against |= here & cells.rows_of(lambda cell: isinstance(cell, str) and folded(cell) in fates.DEAD)
-        for row in np.flatnonzero(here & (found == None)):  # noqa: E711
-            found[row] = f"{heading}: {cells.distinct[cells.codes[row]]}"
+        _quote(found, here, heading_as_found, cells)
     for place, number in enumerate(raw.rows.tolist() if raw.painted else ()):
         if found[place] is None and number in raw.painted:
             found[place] = raw.painted[number]
@@ -491,9 +490,7 @@ def later_deaths(raw: RawTable, means: Meant) -> NDArray[np.object_]:
     for heading, cells in left_out(raw, means):
         if fates.ABOUT_ANOTHER.search(folded(heading)):
             continue
-        here = cells.rows_of(lambda cell: _later_death(cell) is not None)
-        for row in np.flatnonzero(here & (found == None)):  # noqa: E711
-            found[row] = f"{SECOND.sub('', heading)}: {cells.distinct[cells.codes[row]]}"
+        _quote(found, cells.rows_of(lambda cell: _later_death(cell) is not None), heading, cells)
     return found
 
 
@@ -503,13 +500,18 @@ def said_born_dead(raw: RawTable, means: Meant) -> NDArray[np.object_]:
     for heading, cells in left_out(raw, means):
         if fates.ABOUT_ANOTHER.search(folded(heading)):
             continue
-        texts = [cell if isinstance(cell, str) else "" for cell in cells.distinct]
-        born_dead = np.array(
-            [fates.speaks_of_death(text, fates.BORN_DEAD_SAID) for text in texts], dtype=bool
+        born_dead = cells.rows_of(
+            lambda cell: isinstance(cell, str) and fates.speaks_of_death(cell, fates.BORN_DEAD_SAID)
         )
-        for row in np.flatnonzero(cells.rows_of(born_dead) & (found == None)):  # noqa: E711
-            found[row] = f"{SECOND.sub('', heading)}: {cells.distinct[cells.codes[row]]}"
+        _quote(found, born_dead, heading, cells)
     return found
+
+
+def _quote(found: NDArray[np.object_], rows: Mask, heading: str, cells: RawColumn) -> None:
+    """Write a heading and its cell into those of the rows in which nothing was found before."""
+    at = np.flatnonzero(rows & (found == None))  # noqa: E711
+    named = SECOND.sub("", heading)
+    found[at] = [f"{named}: {cell}" for cell in cells.at(at)]
 
 
 def left_out(raw: RawTable, means: Meant) -> Iterator[tuple[str, RawColumn]]:

@@ -44,9 +44,7 @@ def named_beside(frame: dict[str, object], cells: RawColumn) -> None:
     """Agents that stand under the laboratory's result, where the map calls them found and no other column names one."""
     found = np.asarray(frame["laboratory"], dtype=object) == FOUND
     named = cells.rows_of(lambda cell: said_of(cell, {}) == NAMED) & found
-    text = cells.spread(
-        objects([None if c is None else " ".join(str(c).split()) for c in cells.distinct]), None
-    )
+    text = cells.by_row(lambda cell: None if cell is None else " ".join(str(cell).split()), None)
     agent = pd.Series(frame.get("agent", np.full(len(named), None, dtype=object)), dtype=object)
     frame["agent"] = agent.where(agent.notna() | ~named, text).to_numpy()
 
@@ -55,8 +53,7 @@ def part_agents(
     frame: dict[str, object], cells: RawColumn, own: Mapping[str, str]
 ) -> tuple[list[Finding], list[Remark]]:
     """Take from the agents what names none; what it says of the samples is kept where nothing else says it."""
-    said = objects([said_of(cell, own) for cell in cells.distinct])
-    by_row = cells.spread(said, UNKNOWN)
+    by_row = cells.by_row(lambda cell: said_of(cell, own), UNKNOWN)
     named = by_row == NAMED
     agent = pd.Series(np.asarray(frame["agent"], dtype=object))
     frame["agent"] = agent.where(named, None).to_numpy()
@@ -165,7 +162,7 @@ def _no_treatment(at: NDArray[np.int64], cells: RawColumn, any_written: bool) ->
 
 def _shown_elsewhere(written: pd.Series, cells: RawColumn) -> pd.Series:
     """The treatment that all rows of a product name which name one, laid over every row of that product."""
-    product = pd.Series(cells.spread(objects([plain(cell) for cell in cells.distinct]), None), dtype=object)
+    product = pd.Series(cells.by_row(plain, None), dtype=object)
     both = pd.DataFrame({"product": product, "treatment": written}).dropna()
     alike = both.groupby("product")["treatment"].agg(["nunique", "first"])
     return product.map(alike.loc[alike["nunique"] == 1, "first"]).astype(object)

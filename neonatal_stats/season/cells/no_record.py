@@ -71,14 +71,20 @@ def _elsewhere(raw: RawTable, chosen: Mapping[str, RawColumn]) -> Mask:
 
 def _filled_in(frame: pd.DataFrame, names: Sequence[str]) -> Mask:
     """Rows in which any of these typed columns has a value."""
-    held = [name for name in names if name in frame]
-    return np.asarray(frame[held].notna().any(axis=1), dtype=bool)
+    filled = np.zeros(len(frame), dtype=bool)
+    for name in names:
+        if name in frame:
+            filled |= frame[name].notna().to_numpy()
+    return filled
 
 
 def _dead(frame: pd.DataFrame) -> Mask:
     """Rows with any sign of death."""
-    signs = [name for name in frame if str(name).endswith(("|state", "|sign"))]
-    return np.asarray(frame[signs].isin(DEATHS).any(axis=1), dtype=bool)
+    dead = np.zeros(len(frame), dtype=bool)
+    for name in frame:
+        if str(name).endswith(("|state", "|sign")):
+            dead |= frame[name].isin(DEATHS).to_numpy()
+    return dead
 
 
 def _named(

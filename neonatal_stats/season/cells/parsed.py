@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -225,13 +226,18 @@ def lexicon(
     How farms say them in any language is known, except for words that elsewhere mean "not recorded" ("na"); of decay,
     "none" is a finding.
     """
-    words = tuple(words)
+    company = by_company(column, cells) if cells is not None else {}
+    return _spellings(column, tuple(words)) | company | {plain(word): meant for word, meant in own.items()}
+
+
+@cache
+def _spellings(column: Column, words: tuple[str, ...]) -> dict[str, str]:
+    """Every spelling of a column's words in any language: the same for each sheet, so they are gathered once."""
     accepted = {way: word for way, word in words_of(column).items() if word in words and _says(column, way)}
     for word in words:
         accepted[plain(word)] = word
         accepted.setdefault(plain(word).replace("-", " "), word)
-    company = by_company(column, cells) if cells is not None else {}
-    return accepted | company | {plain(word): meant for word, meant in own.items()}
+    return accepted
 
 
 def read_words(column: Column, raw: RawColumn, words: tuple[str, ...], own: Mapping[str, str]) -> Parsed:

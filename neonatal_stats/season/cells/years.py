@@ -164,7 +164,7 @@ def _years_by_row(
     if "season" not in chosen:
         return np.full(rows, fallback, dtype=np.int64)
     raw = chosen["season"]
-    years = raw.spread(np.array([_only_year(cell) for cell in raw.distinct], dtype=np.int64), 0)
+    years = raw.by_row(_only_year, 0, int)
     return np.where(years > 0, years, fallback).astype(np.int64)
 
 

@@ -13,11 +13,25 @@ import pandas as pd
 
 from neonatal_stats.season.cells.fates import AGES
 from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, Said, found_in, say, where
-from neonatal_stats.season.following.ages import answered, birth, born, column, elapsed_h, is_day, span
+from neonatal_stats.season.following.ages import (
+    Moments,
+    answered,
+    birth,
+    born,
+    day_of,
+    elapsed_h,
+    first_known,
+    is_day,
+    known,
+    moments,
+    numbers,
+    span,
+    words,
+)
 from neonatal_stats.season.following.links import newborn_of
 from neonatal_stats.season.following.placing import when
 from neonatal_stats.season.following.seasons import years_from_its_season
-from neonatal_stats.season.grid import Mask
+from neonatal_stats.season.grid import Mask, Rows
 from neonatal_stats.season.ledger import Gathered, Rule
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.terms import STILLBIRTH
@@ -70,11 +84,11 @@ SIGN = "examinations|sign"
 def born_outside_the_season(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Born two years or more away from the year that the season is called by."""
     start = birth(frame)
-    at = where(years_from_its_season(start, frame["season"]))
+    at = where(years_from_its_season(start, words(frame, "season")))
     name = "born_at" if "born_at" in frame else "born_on"
     problem = say("it was born years away from its season")
     remedy = say("look at the year of birth and at the season")
-    values = start.take(at).tolist()
+    values = list(pd.DatetimeIndex(start[at]))
     return Finding(at, name, values, problem, remedy, "set to missing", ("born_at", "born_on"))
 
 
@@ -82,21 +96,21 @@ def two_days_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None
     """The date of birth is written twice and differs."""
     if "born_at" not in frame or "born_on" not in frame:
         return None
-    differ = frame["born_at"].dt.normalize() != frame["born_on"].dt.normalize()
-    both = frame["born_at"].notna() & frame["born_on"].notna()
+    at, on = moments(frame, "born_at"), moments(frame, "born_on")
+    differ = (day_of(at) != day_of(on)) & known(at) & known(on)
     problem = say("the day of birth differs from the one in born_at, which was used")
-    return found_in(frame, differ & both, "born_on", problem, WHICH_TIME, "set to missing")
+    return found_in(frame, differ, "born_on", problem, WHICH_TIME, "set to missing")
 
 
 def before_birth(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """A moment of the newborn's life that comes before its birth."""
     start, precision = born(frame)
     for name, problem in _held(BEFORE_BIRTH, frame):
+        moment = moments(frame, name)
         by_day = (precision == "day") | is_day(frame, name)
-        early = elapsed_h(start, frame[name], settings.time_zone) < 0
-        early = early.where(~by_day, frame[name].dt.normalize() < start.dt.normalize())
-        known = start.notna() & frame[name].notna()
-        yield found_in(frame, early.astype(bool) & known, name, problem, WHICH_TIME, "set to missing")
+        early = elapsed_h(start, moment, settings.time_zone) < 0
+        early = np.where(by_day, day_of(moment) < day_of(start), early)
+        yield found_in(frame, early, name, problem, WHICH_TIME, "set to missing")
 
 
 def alive_after_found_dead(frame: pd.DataFrame, settings: Settings) -> Finding | None:
@@ -116,12 +130,12 @@ def death_outside_its_bounds(frame: pd.DataFrame, settings: Settings) -> Finding
 def slip_of_a_year(frame: pd.DataFrame, settings: Settings) -> Finding:
     """Dead a year or more after birth, and within follow-up if the year were that of the birth."""
     death = _death(frame)
-    hours = (death - birth(frame)).dt.total_seconds() / 3600
+    hours = elapsed_h(birth(frame), death, "")
     whole_years = np.floor(hours / YEAR_H)
     at = where((whole_years >= 1) & (hours - whole_years * YEAR_H <= settings.follow_up_h))
     problem = say("it died a year or more after birth, at the season's time of year: the year may be a slip")
     remedy = say("look at the year of birth and of death")
-    values = death.take(at).tolist()
+    values = list(pd.DatetimeIndex(death[at]))
     return Finding(at, "died_at", values, problem, remedy, "set aside", about="not readable")
 
 
@@ -137,16 +151,17 @@ def clock_change(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     remedy = say("no action needed; look only if an hour more or less matters here")
     for name in ("born_at", *BEFORE_BIRTH) if settings.time_zone else ():
         if name in frame:
-            moments = frame[name].where(~is_day(frame, name))
-            absent, double = _odd_hours(moments, ZoneInfo(settings.time_zone))
+            timed = np.where(is_day(frame, name), np.datetime64("NaT"), moments(frame, name))
+            local = pd.DatetimeIndex(timed)
+            absent, double = _odd_hours(local, ZoneInfo(settings.time_zone))
             at = where(absent | double)
             said = [CLOCKS_FORWARD if gone else CLOCKS_BACK for gone in absent[at]]
-            yield Finding(at, name, moments.take(at).tolist(), said, remedy, "noted")
+            yield Finding(at, name, list(local[at]), said, remedy, "noted")
 
 
 def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """Said to have been born dead, and yet dead at a later time or age, which is the fuller record and is kept."""
-    at = where(answered(frame, "born_alive", False) & _dead_later(frame))
+    at = _dead_later(frame, answered(frame, "born_alive", False))
     problem = say(
         "it is said to have been born dead, and yet a later time of death is given; the later death was kept"
     )
@@ -154,68 +169,66 @@ def later_death_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Fin
         "look which is right; a column that says whether it is alive now belongs to died: say so in the map under "
         "[columns], and its heading tells how yes and no are meant"
     )
-    values = _time_of_death(frame).take(at).tolist()
+    values = _time_of_death(frame, at)
     return Finding(at, "born_alive", values, problem, remedy, "set to missing", about="outcome")
 
 
 def stillbirth_of_the_later_dead(frame: pd.DataFrame, settings: Settings) -> Finding:
     """The cause is stillbirth, and yet it died at a later time or age: the age is kept, and why it died is open."""
-    at = where(_said_stillbirth(frame) & _dead_later(frame))
+    at = _dead_later(frame, _said_stillbirth(frame))
     problem = say(
         "the cause is stillbirth, and yet it died after birth; the time or age of death was kept, it is not counted "
         "as born dead, and its cause is open: which of the two is right?"
     )
-    values = _time_of_death(frame).take(at).tolist()
+    values = _time_of_death(frame, at)
     return Finding(at, "cause", values, problem, EITHER, "set to missing", about="outcome")
 
 
 def stillbirth_and_later_death_in_words(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """Born dead by one word of its row, and dead some time after birth by another ("died next day")."""
-    still = answered(frame, "born_alive", False) | _said_stillbirth(frame)
-    told, beside = (
-        frame[name] if name in frame else pd.Series(None, index=frame.index, dtype=object)
-        for name in (LATER, LATER_BESIDE)
-    )
-    at = where(still & told.notna())
+    caused = _said_stillbirth(frame)
+    still = answered(frame, "born_alive", False) | caused
+    told, beside = words(frame, LATER), words(frame, LATER_BESIDE)
+    in_words = pd.notna(told)
     problem = say(
         "it is said to have been born dead, and yet to have died later; it is not counted as born dead, and when "
         "it died is open: which of the two is right?"
     )
     clears = tuple(name for name in ("born_alive", "cause") if name in frame)
-    caused = at[_said_stillbirth(frame).to_numpy()[at]]
     for rows, cleared in (
-        (caused, clears),
-        (np.setdiff1d(at, caused), tuple(name for name in clears if name == "born_alive")),
+        (still & in_words & caused, clears),
+        (still & in_words & ~caused, tuple(name for name in clears if name == "born_alive")),
     ):
-        values = told.take(rows).tolist()
-        yield Finding(rows, "died", values, problem, EITHER, "set to missing", cleared, "outcome")
-    at = where(still & told.isna() & beside.notna())
+        at = where(rows)
+        yield Finding(at, "died", told[at].tolist(), problem, EITHER, "set to missing", cleared, "outcome")
+    at = where(still & ~in_words & pd.notna(beside))
     problem = say(
         "it is counted as born dead, and yet its row speaks of a later death: which of the two is right?"
     )
-    yield Finding(at, "born_alive", beside.take(at).tolist(), problem, EITHER, "asked", about="outcome")
+    yield Finding(at, "born_alive", beside[at].tolist(), problem, EITHER, "asked", about="outcome")
 
 
 def stillbirth_that_breathed(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """Written down as born dead, and yet its examination says that it breathed, walked or fed."""
-    lived = frame[LIVED].eq(True) if LIVED in frame else pd.Series(False, index=frame.index)
-    caused = lived & _said_stillbirth(frame)
-    told = lived & ~caused & answered(frame, "born_alive", False)
+    if LIVED not in frame:
+        return
+    lived, said = answered(frame, LIVED, True), _said_stillbirth(frame)
+    told = lived & ~said & answered(frame, "born_alive", False)
     problem = say(
         "it is written down as born dead, and yet its examination says that it had lived; it is not counted as born "
         "dead, and its cause is open: which of the two is right?"
     )
-    for rows, name in ((caused, "cause"), (told, "born_alive")):
+    for rows, name in ((lived & said, "cause"), (told, "born_alive")):
         clears = tuple(dict.fromkeys((name, "born_alive")))
-        at = where(rows)
-        values = frame[name].take(at).tolist() if len(at) else []
-        yield Finding(at, name, values, problem, EITHER, "set to missing", clears, "outcome")
+        yield found_in(frame, rows, name, problem, EITHER, "set to missing", clears, "outcome")
 
 
-def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding:
+def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding | None:
     """Born dead, said not to have died, and showed a sign of life: no honest outcome."""
-    lived = pd.concat([_shown(frame, name) for name in SIGNS], axis=1).any(axis=1)
-    at = where(_dead_and_alive(frame) & lived)
+    asked = _dead_and_alive(frame)
+    if not asked.any():
+        return None
+    at = where(asked & np.logical_or.reduce([_shown(frame, name) for name in SIGNS]))
     problem = say("it was born dead, is said not to have died and showed a sign of life")
     remedy = say("look what became of it")
     return Finding(at, "born_alive", ["no"] * len(at), problem, remedy, "set aside", about="not readable")
@@ -223,9 +236,9 @@ def born_dead_and_lived(frame: pd.DataFrame, settings: Settings) -> Finding:
 
 def signs_of_the_stillborn(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
     """A newborn born dead that shows a sign of life."""
-    for name, problem in _held(SIGNS, frame):
-        lived = answered(frame, "born_alive", False) & _shown(frame, name)
-        yield found_in(frame, lived, name, problem, WHICH_BIRTH, "set to missing")
+    still = answered(frame, "born_alive", False)
+    for name, problem in _held(SIGNS, frame) if still.any() else ():
+        yield found_in(frame, still & _shown(frame, name), name, problem, WHICH_BIRTH, "set to missing")
 
 
 def first_after_death(frame: pd.DataFrame, settings: Settings) -> Iterator[Finding]:
@@ -233,16 +246,14 @@ def first_after_death(frame: pd.DataFrame, settings: Settings) -> Iterator[Findi
     start, precision = born(frame)
     timed = (precision == "time") & ~is_day(frame, "died_at")
     for name, problem in _held(FIRST_AFTER_DEATH, frame):
-        happened = start + span(frame[name].astype(float), 60)
-        late = timed & (happened > column(frame, "died_at"))
+        happened = start + span(numbers(frame, name), 60)
+        late = timed & (happened > moments(frame, "died_at"))
         yield found_in(frame, late, name, problem, WHICH_TIME, "set to missing")
 
 
-def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def stillbirth_of_the_born_alive(frame: pd.DataFrame, settings: Settings) -> Finding:
     """The cause is stillbirth, and yet it was born alive."""
-    if "cause" not in frame:
-        return None
-    wrong = answered(frame, "born_alive", True) & (frame["cause"] == "stillbirth")
+    wrong = answered(frame, "born_alive", True) & _said_stillbirth(frame)
     problem = say("the cause is stillbirth, and yet it was born alive")
     return found_in(frame, wrong, "cause", problem, EITHER, "set to missing")
 
@@ -282,66 +293,63 @@ def _held(sentences: dict[str, Said], frame: pd.DataFrame) -> Iterator[tuple[str
     return ((name, problem) for name, problem in sentences.items() if name in frame)
 
 
-def _death(frame: pd.DataFrame) -> pd.Series:
-    return column(frame, "died_at").fillna(column(frame, "found_dead_at"))
+def _death(frame: pd.DataFrame) -> Moments:
+    return first_known(moments(frame, "died_at"), moments(frame, "found_dead_at"))
 
 
-def _said_stillbirth(frame: pd.DataFrame) -> pd.Series:
-    return frame["cause"].eq("stillbirth") if "cause" in frame else pd.Series(False, index=frame.index)
+def _said_stillbirth(frame: pd.DataFrame) -> Mask:
+    return np.asarray(words(frame, "cause") == STILLBIRTH)
 
 
-def _dead_later(frame: pd.DataFrame) -> pd.Series:
-    """True where a time or an age of death after birth is written."""
-    start, precision = born(frame)
-    death = column(frame, "died_at")
+def _dead_later(frame: pd.DataFrame, asked: Mask) -> Rows:
+    """The rows, of those asked about, in which a time or an age of death after birth is written."""
+    if not asked.any():
+        return where(asked)
+    (start, precision), death = born(frame), moments(frame, "died_at")
     by_day = (precision == "day") | is_day(frame, "died_at")
-    later = (death > start).where(~by_day, death.dt.normalize() > start.dt.normalize())
-    aged = pd.Series(False, index=frame.index)
+    later = np.where(by_day, day_of(death) > day_of(start), death > start)
+    return where(asked & np.logical_or.reduce([later, *(numbers(frame, name) > 0 for name in AGES)]))
+
+
+def _time_of_death(frame: pd.DataFrame, at: Rows) -> list[object]:
+    """The time of death as written in some rows, else the age."""
+    found = pd.Series(moments(frame, "died_at")[at]).astype(object)
     for name in AGES:
         if name in frame:
-            aged |= frame[name].astype(float) > 0
-    return later.astype(bool) | aged
+            found = found.where(found.notna(), frame[name].take(at).to_numpy(dtype=object))
+    return found.tolist()
 
 
-def _time_of_death(frame: pd.DataFrame) -> pd.Series:
-    """The time of death as written, else the age."""
-    found = column(frame, "died_at").astype(object)
-    for name in AGES:
-        if name in frame:
-            found = found.where(found.notna(), frame[name].astype(object))
-    return found
-
-
-def _dead_and_alive(frame: pd.DataFrame) -> pd.Series:
+def _dead_and_alive(frame: pd.DataFrame) -> Mask:
     return answered(frame, "born_alive", False) & answered(frame, "died", False)
 
 
-def _later(frame: pd.DataFrame, a: str, b: str, second: pd.Series | None = None) -> pd.Series:
+def _later(frame: pd.DataFrame, a: str, b: str, second: Moments | None = None) -> Mask:
     """True where moment ``a`` is after ``b``, by day where either is known to the day only."""
     by_day = is_day(frame, a) | is_day(frame, b)
-    first, second = column(frame, a), column(frame, b) if second is None else second
-    return (first > second).where(~by_day, first.dt.normalize() > second.dt.normalize()).astype(bool)
+    first, second = moments(frame, a), moments(frame, b) if second is None else second
+    return np.where(by_day, day_of(first) > day_of(second), first > second)
 
 
-def _odd_hours(moments: pd.Series, zone: ZoneInfo) -> tuple[np.ndarray, np.ndarray]:
+def _odd_hours(local: pd.DatetimeIndex, zone: ZoneInfo) -> tuple[Mask, Mask]:
     """Moments that do not exist in the zone, and those that occur twice."""
-    never = moments.dt.tz_localize(zone, nonexistent="NaT", ambiguous=np.ones(len(moments), dtype=bool))
-    twice = moments.dt.tz_localize(zone, ambiguous="NaT", nonexistent="shift_forward")
-    return (never.isna() & moments.notna()).to_numpy(), (twice.isna() & moments.notna()).to_numpy()
+    never = local.tz_localize(zone, nonexistent="NaT", ambiguous=np.ones(len(local), dtype=bool))
+    twice = local.tz_localize(zone, ambiguous="NaT", nonexistent="shift_forward")
+    there = np.asarray(local.notna())
+    return np.asarray(never.isna()) & there, np.asarray(twice.isna()) & there
 
 
-def _shown(frame: pd.DataFrame, name: str) -> pd.Series:
+def _shown(frame: pd.DataFrame, name: str) -> Mask:
     """True where a column shows that the newborn lived."""
     if name not in frame:
-        return pd.Series(False, index=frame.index)
+        return np.zeros(len(frame), dtype=bool)
     if name == "suck_reflex":
-        return frame[name].isin(("strong", "weak"))
+        return frame[name].isin(("strong", "weak")).to_numpy()
     if name == "mothered_up":
-        return frame[name] == "yes"
+        return np.asarray(words(frame, name) == "yes")
     if name in ("last_alive_at", "left_at", "last_seen_at"):
-        later: pd.Series = frame[name].dt.normalize() > birth(frame).dt.normalize()
-        return later
-    return frame[name].notna()
+        return day_of(moments(frame, name)) > day_of(birth(frame))
+    return frame[name].notna().to_numpy()
 
 
 def examined_dead(births: Gathered, examinations: Gathered) -> None:
@@ -353,8 +361,8 @@ def examined_dead(births: Gathered, examinations: Gathered) -> None:
     if not len(births.origin) or not len(examinations.origin) or "newborn_id" not in frame:
         return
     kept = examinations.frame[examinations.ledger.kept]
-    known = frame.assign(newborn=np.arange(len(frame)), born=birth(frame))
-    places, _ = newborn_of(kept.assign(when=when("examinations", kept)), known, "when")
+    numbered = frame.assign(newborn=np.arange(len(frame)), born=birth(frame))
+    places, _ = newborn_of(kept.assign(when=when("examinations", kept)), numbered, "when")
     opened = np.zeros(len(frame), dtype=bool)
     opened[places.dropna().astype(int).to_numpy()] = True
     nothing = pd.Series(None, index=frame.index, dtype=object)

@@ -8,7 +8,8 @@ such step is said, and dams that may be one are offered with the lines for the m
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 import pandas as pd
@@ -25,10 +26,16 @@ from neonatal_stats.season.finding import (
     spelled,
     where,
 )
-from neonatal_stats.season.following.ages import birth
-from neonatal_stats.season.following.links import litter_codes, litter_is_named
+from neonatal_stats.season.following.ages import birth, day_of, known, numbers, words
+from neonatal_stats.season.following.links import (
+    Codes,
+    first_of_group,
+    litter_codes,
+    litter_is_named,
+    over_group,
+    rows_of_group,
+)
 from neonatal_stats.season.ledger import Gathered
-from neonatal_stats.season.settings import Settings
 
 OUTCOME = (
     "born_alive",
@@ -45,17 +52,23 @@ SHARED_LITTERS, FEWEST_SHARED, MANY_DAMS = 0.2, 3, 5
 REMOVE = say("remove one of the two rows")
 
 
+def no_identity_twice(frame: pd.DataFrame) -> bool:
+    """True where no two rows name one newborn; then only rows that name none can be written twice."""
+    return "newborn_id" not in frame or bool(frame["newborn_id"].dropna().is_unique)
+
+
 def identified(frame: pd.DataFrame) -> pd.Series:
     """True where a row names its newborn."""
     return frame["newborn_id"].notna() if "newborn_id" in frame else pd.Series(False, index=frame.index)
 
 
-def same_row_twice(frame: pd.DataFrame, settings: Settings) -> Finding:
+def same_row_twice(frame: pd.DataFrame) -> Finding | None:
     """A row equal to an earlier one in every cell; without an identity this needs a time of birth to be certain."""
+    asked = identified(frame) | _numbered(frame)
+    if not asked.any():
+        return None
     recorded = frame[[name for name in frame if not str(name).endswith("_is_day")]]
-    again = recorded.duplicated(keep="first")
-    if again.any():
-        again &= identified(frame) | _numbered(frame)
+    again = recorded.duplicated(keep="first") & asked
     problem = say("the same row stands in the records twice; it is counted once")
     return found_in(frame, again, "newborn_id", problem, REMOVE, "set aside")
 
@@ -82,7 +95,9 @@ def _repeated(frame: pd.DataFrame) -> pd.DataFrame:
     rows = frame[twice]
     identity = spelled(rows["farm"]) + "\0" + spelled(rows["season"]) + "\0" + rows["newborn_id"]
     dam = spelled(rows["dam_id"]) if "dam_id" in rows else pd.Series("", index=rows.index)
-    born_by = dam + "\0" + _told_apart(rows) + "\0" + spelled(birth(rows).dt.normalize())
+    born_by = (
+        dam + "\0" + _told_apart(rows) + "\0" + spelled(pd.Series(day_of(birth(rows)), index=rows.index))
+    )
     return rows.assign(identity=identity, birth=born_by)
 
 
@@ -94,7 +109,7 @@ def _told_apart(rows: pd.DataFrame) -> pd.Series:
     return spelled(order.where(order.notna(), sex))
 
 
-def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def identity_used_twice(frame: pd.DataFrame) -> Finding | None:
     """One identity for two newborns (another dam, day or order of birth): both stay, without an identity."""
     if (rows := _repeated(frame)).empty:
         return None
@@ -106,7 +121,7 @@ def identity_used_twice(frame: pd.DataFrame, settings: Settings) -> Finding | No
     )
 
 
-def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def written_twice_with_two_outcomes(frame: pd.DataFrame) -> Finding | None:
     """One newborn in two rows that differ in what became of it."""
     if (rows := _same_birth(frame)).empty:
         return None
@@ -122,7 +137,7 @@ def written_twice_with_two_outcomes(frame: pd.DataFrame, settings: Settings) -> 
     return found_in(frame, twice, "newborn_id", problem, remedy, "set aside", about=about)
 
 
-def written_twice(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def written_twice(frame: pd.DataFrame) -> Finding | None:
     """One newborn in two rows that agree in its outcome: the fuller row is kept."""
     if (rows := _same_birth(frame)).empty:
         return None
@@ -144,22 +159,19 @@ def _same_birth(frame: pd.DataFrame) -> pd.DataFrame:
 RULES = (identity_used_twice, written_twice_with_two_outcomes, written_twice)
 
 
-def litter_sizes_differ(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def litter_sizes_differ(frame: pd.DataFrame, litter: Codes) -> Finding:
     """Littermates with different litter sizes."""
-    if "litter_size" not in frame:
-        return None
-    sizes = frame["litter_size"].groupby(litter_codes(frame).to_numpy()).transform("nunique")
-    differ = (sizes > 1) & frame["litter_size"].notna()
+    size = numbers(frame, "litter_size")
+    least, most = (over_group(gather, size, litter) for gather in (np.fmin, np.fmax))
     problem = say("littermates are given different litter sizes; the size is counted from the rows")
     remedy = say("write the litter's size once right")
+    differ = (least < most) & ~np.isnan(size)
     return found_in(frame, differ, "litter_size", problem, remedy, "set to missing")
 
 
-def more_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def more_rows_than_litter_size(frame: pd.DataFrame, litter: Codes) -> Finding:
     """More littermates in the records than the litter size allows."""
-    if "litter_size" not in frame:
-        return None
-    more = _rows_of_its_litter(litter_codes(frame)) > frame["litter_size"]
+    more = rows_of_group(litter) > numbers(frame, "litter_size")
     problem = say(
         "the records hold more littermates than this litter size; the size is counted from the rows"
     )
@@ -167,61 +179,49 @@ def more_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Findi
     return found_in(frame, more, "litter_size", problem, remedy, "set to missing")
 
 
-def fewer_rows_than_litter_size(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def fewer_rows_than_litter_size(frame: pd.DataFrame, litter: Codes) -> Finding:
     """Fewer littermates in the records than the litter size says: those missing may be the dead ones."""
-    if "litter_size" not in frame:
-        return None
-    litter = litter_codes(frame)
-    fewer = (
-        (_rows_of_its_litter(litter) < frame["litter_size"]) & ~litter.duplicated() & litter_is_named(frame)
-    )
+    fewer = rows_of_group(litter) < numbers(frame, "litter_size")
     problem = say(
         "the records hold fewer littermates than this litter size; were the dead ones written down?"
     )
     remedy = say("add a row for each newborn, the dead ones too")
-    return found_in(frame, fewer, "litter_size", problem, remedy, "asked")
+    told_once = fewer & first_of_group(litter) & litter_is_named(frame)
+    return found_in(frame, told_once, "litter_size", problem, remedy, "asked")
 
 
-def _rows_of_its_litter(litter: pd.Series) -> pd.Series:
-    rows: pd.Series = litter.groupby(litter.to_numpy()).transform("size")
-    return rows
-
-
-def order_of_birth(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def order_of_birth(frame: pd.DataFrame, litter: Codes) -> Finding | None:
     """An order of birth that stands twice in a litter, or lies above its size."""
     if "birth_order" not in frame:
         return None
-    known = frame["birth_order"].notna()
-    in_litter = pd.DataFrame({"litter": litter_codes(frame), "order": frame["birth_order"]})
-    above = frame["birth_order"] > frame.get("litter_size", np.inf)
-    wrong = known & (in_litter.duplicated(keep=False) | above)
+    order = numbers(frame, "birth_order")
+    twice = pd.DataFrame({"litter": litter, "order": order}).duplicated(keep=False).to_numpy()
+    wrong = ~np.isnan(order) & (twice | (order > numbers(frame, "litter_size")))
     problem = say("this order of birth stands twice in the litter or is above its size")
     remedy = say("number the littermates 1, 2, 3")
     return found_in(frame, wrong, "birth_order", problem, remedy, "set to missing")
 
 
-def littermates_days_apart(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def littermates_days_apart(frame: pd.DataFrame, litter: Codes) -> Finding:
     """Littermates by dam and season that were born days apart: two litters, or a slip."""
     start = birth(frame)
-    litter = litter_codes(frame)
-    day = start.groupby(litter.to_numpy())
-    apart = (day.transform("max") - day.transform("min")).dt.days > DAYS_APART
+    first, last = (over_group(gather, start, litter) for gather in (np.fmin, np.fmax))
+    apart = (last - first).astype("timedelta64[D]") > np.timedelta64(DAYS_APART, "D")
     problem = say("newborns of this dam were born more than {days} days apart in one season", days=DAYS_APART)
     remedy = say("look at dam and date; if the dam gave birth twice, name each litter in litter_id")
-    return found_in(frame, apart & ~litter.duplicated(), "dam_id", problem, remedy, "noted")
+    return found_in(frame, apart & first_of_group(litter), "dam_id", problem, remedy, "noted")
 
 
-def litter_of_several_dams(frame: pd.DataFrame, settings: Settings) -> Finding | None:
+def litter_of_several_dams(frame: pd.DataFrame, litter: Codes) -> Finding | None:
     """An identity of a litter under which several dams stand. Raises `CannotRead` where many are so.
 
     Rows made of one row without a dam bear the place of that row and are none of these.
     """
     if not {"litter_id", "dam_id"} <= set(frame) or frame["litter_id"].isna().all():
         return None
-    named = frame["litter_id"].notna() & frame["dam_id"].notna()
-    litter = litter_codes(frame)
-    dams = frame["dam_id"].where(named).groupby(litter.to_numpy()).nunique()
-    shared, litters = dams[dams > 1], litter[named].nunique()
+    named = (frame["litter_id"].notna() & frame["dam_id"].notna()).to_numpy()
+    dams = frame["dam_id"].where(named).groupby(litter).nunique()
+    shared, litters = dams[dams > 1], len(np.unique(litter[named]))
     many = len(shared) >= FEWEST_SHARED or (len(shared) and shared.max() >= MANY_DAMS)
     if many and len(shared) > SHARED_LITTERS * litters:
         raise CannotRead(
@@ -229,7 +229,7 @@ def litter_of_several_dams(frame: pd.DataFrame, settings: Settings) -> Finding |
             f"{int(shared.max()):,} under one; a litter is one dam's. If it is the number of the dam's litter or "
             'lactation, say in the map under [columns] that the heading is dam_parity, or leave it out with = "".'
         )
-    several = named & (litter.map(dams) > 1) & ~litter.duplicated()
+    several = named & np.isin(litter, shared.index) & first_of_group(litter)
     problem = say("several dams stand under this litter_id; a litter is one dam's")
     remedy = say("give each litter an identity of its own, or leave the column out")
     return found_in(frame, several, "litter_id", problem, remedy, "asked")
@@ -243,6 +243,7 @@ LITTER_RULES = (
     order_of_birth,
     littermates_days_apart,
 )
+"""Each is given the rows and the codes of their litters, which none of them changes."""
 
 
 TWO_BIRTHS_D = 100
@@ -283,17 +284,25 @@ def _days_apart(births: Gathered) -> pd.DataFrame:
     frame = births.frame
     if "dam_id" not in frame:
         return frame.iloc[:0]
-    day = birth(frame).dt.normalize()
-    alone = frame["litter_id"].isna() if "litter_id" in frame else True
-    asked = births.ledger.kept & frame["dam_id"].notna() & day.notna() & alone
-    size = frame.get("litter_size", np.nan)
-    rows = pd.DataFrame({"dam": litter_codes(frame), "dam_id": frame["dam_id"], "day": day, "size": size})[
-        asked
-    ]
-    days = rows.groupby("dam")["day"]
-    apart = (days.transform("max") - days.transform("min")).dt.days > DAYS_APART
-    far: pd.DataFrame = rows.assign(row=rows.index)[apart].sort_values(["dam", "day", "row"])
-    return far
+    litter, day = litter_codes(frame), day_of(birth(frame))
+    asked = births.ledger.kept & frame["dam_id"].notna().to_numpy() & known(day)
+    if "litter_id" in frame:
+        asked &= frame["litter_id"].isna().to_numpy()
+    row = np.flatnonzero(asked)
+    of_dam, number = pd.factorize(litter[row])[0], day[row].astype(np.int64)
+    apart = over_group(np.maximum, number, of_dam) - over_group(np.minimum, number, of_dam)
+    row = row[apart > DAYS_APART]
+    far = pd.DataFrame(
+        {
+            "dam": litter[row],
+            "dam_id": words(frame, "dam_id")[row],
+            "day": day[row].astype("datetime64[ns]"),
+            "size": numbers(frame, "litter_size")[row],
+            "row": row,
+        },
+        index=row,
+    )
+    return far.sort_values(["dam", "day", "row"]) if len(row) else far
 
 
 def _sizes_agree(rows: pd.DataFrame, part: pd.Series) -> pd.Series:
@@ -322,7 +331,9 @@ def part_fostered(births: Gathered) -> None:
     if not {"dam_id", "rearing", "litter_size"} <= set(frame):
         return
     fostered = (frame["rearing"] == "fostered").to_numpy() & births.ledger.kept & frame["litter_size"].notna()
-    litter = litter_codes(frame).to_numpy()
+    if not fostered.any():
+        return
+    litter = litter_codes(frame)
     own = frame["litter_size"].where(~fostered & births.ledger.kept).groupby(litter)
     size, rows = (
         own.transform("max"),
@@ -452,16 +463,21 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
     frame = births.frame
     if "dam_id" not in frame:
         return
-    told = ("farm", "season", "dam_id", "born_at", "born_on", "litter_size")
     named = births.ledger.kept & frame["dam_id"].notna().to_numpy()
-    rows = frame.loc[named, [name for name in told if name in frame]]
-    sized = rows["litter_size"] if "litter_size" in rows else pd.Series(np.nan, index=rows.index)
+    of_row = spelled(frame["dam_id"])
+    names = of_row[named].unique()
+    whole = {dam: _whole_key(dam) for dam in names}
+    number = {dam: whole[dam] if dam.isdigit() else _number_key(dam) for dam in names}
+    alike = _sharing_a_key(whole) | _sharing_a_key(number)
+    if not alike:
+        return
+    rows = frame[named & of_row.isin(alike).to_numpy()]
     facts = pd.DataFrame(
         {
             "group": spelled(rows["farm"]) + "\0" + spelled(rows["season"]),
             "dam": spelled(rows["dam_id"]),
-            "day": birth(rows).dt.normalize(),
-            "size": sized.astype(float),
+            "day": day_of(birth(rows)).astype("datetime64[ns]"),
+            "size": numbers(rows, "litter_size"),
             "row": rows.index,
         }
     )
@@ -469,16 +485,21 @@ def dams_alike(births: Gathered) -> Iterator[Finding]:
         first=("day", "min"), last=("day", "max"), size=("size", "max"), n=("row", "size"), row=("row", "min")
     )
     offered: dict[tuple[str, ...], int] = {}
-    whole, worded = dams["dam"].map(_whole_key), ~dams["dam"].map(str.isdigit).astype(bool)
-    number = whole.mask(worded, dams.loc[worded, "dam"].map(_number_key))
-    for keys in (whole, number) if worded.any() else (whole,):
+    for key_of in (whole, number):
+        keys = dams["dam"].map(key_of)
         several = dams[(keys != "") & pd.DataFrame({"g": dams["group"], "k": keys}).duplicated(keep=False)]
-        for _, alike in several.groupby([several["group"], keys[several.index]]):
-            if _one_litter(alike):
+        for _, one in several.groupby([several["group"], keys[several.index]]):
+            if _one_litter(one):
                 offered.setdefault(
-                    tuple(sorted(alike["dam"], key=lambda dam: (-len(dam), dam))), int(alike["row"].min())
+                    tuple(sorted(one["dam"], key=lambda dam: (-len(dam), dam))), int(one["row"].min())
                 )
     yield from _offer(offered)
+
+
+def _sharing_a_key(key_of: Mapping[str, str]) -> set[str]:
+    """The names that have their key in common with another."""
+    times = Counter(key_of.values())
+    return {name for name, key in key_of.items() if key and times[key] > 1}
 
 
 def _whole_key(dam: str) -> str:

@@ -63,8 +63,6 @@ FEWEST_COLUMNS, FEWEST_PARTS = 2, 2
 
 def check_mobs(mobs: Gathered, settings: Settings) -> None:
     """Name farm, season and mob of every row, and hold the counts against each other."""
-    if not len(mobs.origin):
-        return
     not_a_mob(mobs)
     unnamed = "mob" not in mobs.frame or bool(mobs.frame["mob"].isna()[mobs.ledger.kept].all())
     species = mobs.frame.get("species", pd.Series("", index=mobs.frame.index)).fillna("")

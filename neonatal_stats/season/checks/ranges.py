@@ -6,13 +6,16 @@ from collections.abc import Mapping
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import CannotRead, Finding, Said, say, term, where
+from neonatal_stats.season.grid import Mask
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
 from neonatal_stats.vocabulary.units import INTO
 
+Numbers = NDArray[np.float64]
 MEASURED = ("number", "integer", "elapsed")
 REMEDY = say("look it up again; if it is right, widen the range in the settings under [ranges]")
 MOST = 0.5
@@ -50,27 +53,28 @@ def _impossible_limit(column: Column, limits: pd.Series, species: pd.Series, set
 
 
 def _outside(column: Column, values: pd.Series, species: pd.Series, settings: Settings) -> Finding:
+    number, kinds = values.to_numpy(dtype=float, na_value=np.nan), species.to_numpy()
     outside = np.zeros(len(values), dtype=bool)
     sentences = np.empty(len(values), dtype=object)
-    for kind in species.unique():
+    for kind in pd.unique(kinds):
         limits = ranges.plausible(column.name, str(kind), settings.ranges, settings.ranges_by_species)
         if limits is None and not kind:
-            limits = _by_the_bulk(column, values[species == kind])
+            limits = _by_the_bulk(column, number[kinds == kind])
         if limits is None:
             continue
-        here = ((species == kind) & ~values.between(*limits) & values.notna()).to_numpy()
+        here = (kinds == kind) & ~_within(number, limits) & ~np.isnan(number)
         outside |= here
         for place in np.flatnonzero(here):
-            sentences[place] = _sentence(column, float(values.iloc[place]), str(kind), limits)
+            sentences[place] = _sentence(column, float(number[place]), str(kind), limits)
     at = where(outside)
     return Finding(at, column.name, values.take(at).tolist(), list(sentences[at]), REMEDY, "set to missing")
 
 
-def _by_the_bulk(column: Column, values: pd.Series) -> ranges.Range | None:
+def _by_the_bulk(column: Column, values: Numbers) -> ranges.Range | None:
     """Without a species, the limits of the species among whose usual values most of a column lies."""
-    if column.name not in ranges.USUAL_BY_SPECIES["sheep"] or not values.notna().any():
+    known = values[~np.isnan(values)]
+    if column.name not in ranges.USUAL_BY_SPECIES["sheep"] or not len(known):
         return None
-    known = values.dropna()
     fitting = [kind for kind in ranges.COMMON if _share(known, ranges.usual(column.name, kind)) > MOST]
     limits = [
         ranges.BY_SPECIES[kind][column.name] for kind in fitting if column.name in ranges.BY_SPECIES[kind]
@@ -82,8 +86,12 @@ def _by_the_bulk(column: Column, values: pd.Series) -> ranges.Range | None:
     )
 
 
-def _share(values: pd.Series, limits: ranges.Range | None) -> float:
-    return 0.0 if limits is None else float(values.between(*limits).mean())
+def _within(values: Numbers, limits: ranges.Range) -> Mask:
+    return np.asarray((values >= limits[0]) & (values <= limits[1]))
+
+
+def _share(values: Numbers, limits: ranges.Range | None) -> float:
+    return 0.0 if limits is None else float(_within(values, limits).mean())
 
 
 def _sentence(column: Column, value: float, species: str, limits: ranges.Range) -> Said:
@@ -115,21 +123,22 @@ def ask_about_units(
 
     A unit that the map declares for the column, and a range that the settings give for it, end the question.
     """
-    for column in TABLES[table]:
-        known = column.name in declared or column.name in settings.ranges
-        if column.name not in frame or column.unit not in ASKED_ABOUT or known:
-            continue
-        values = frame[column.name].astype(float).dropna()
-        by = [
-            origin["file"].loc[values.index],
-            origin["sheet"].loc[values.index],
-            species.loc[values.index],
-        ]
-        for (file, sheet, kind), found in values.groupby([key.to_numpy() for key in by]):
-            _ask(column, found, str(kind), f"{file}, sheet {sheet}" if sheet else str(file))
+    settled = {*declared, *settings.ranges}
+    asked = [c for c in TABLES[table] if c.name in frame and c.unit in ASKED_ABOUT and c.name not in settled]
+    if not asked:
+        return
+    alike = origin.groupby(["file", "sheet", species.to_numpy()]).indices.values()
+    for column in asked:
+        values = frame[column.name].to_numpy(dtype=float, na_value=np.nan)
+        for rows in alike:
+            file, sheet = origin["file"].iloc[rows[0]], origin["sheet"].iloc[rows[0]]
+            known = values[rows][~np.isnan(values[rows])]
+            if len(known):
+                place = f"{file}, sheet {sheet}" if sheet else str(file)
+                _ask(column, known, str(species.iloc[rows[0]]), place)
 
 
-def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
+def _ask(column: Column, values: Numbers, species: str, place: str) -> None:
     usual = ranges.usual(column.name, species)
     if usual is None and not species:
         _ask_without_species(column, values, place)
@@ -138,15 +147,13 @@ def _ask(column: Column, values: pd.Series, species: str, place: str) -> None:
     for unit, (times, plus) in INTO[column.unit].items():
         if (times, plus) == (1, 0):
             continue
-        odd = values[~values.between(*usual) & (values * times + plus).between(*usual)]
+        odd = values[~_within(values, usual) & _within(values * times + plus, usual)]
         share = len(odd) / len(values)
         if len(odd) >= AT_LEAST and share >= SOME:
-            raise CannotRead(
-                _two_units(column, place, unit, len(odd), len(values), float(odd.iloc[0]), share)
-            )
+            raise CannotRead(_two_units(column, place, unit, len(odd), len(values), float(odd[0]), share))
 
 
-def _ask_without_species(column: Column, values: pd.Series, place: str) -> None:
+def _ask_without_species(column: Column, values: Numbers, place: str) -> None:
     """Raise `CannotRead` where no species has such values in the column's own unit, but one has them in another."""
     usual_of = [ranges.USUAL_BY_SPECIES[kind] for kind in ranges.COMMON]
     kinds = [limits[column.name] for limits in usual_of if column.name in limits]
@@ -156,7 +163,7 @@ def _ask_without_species(column: Column, values: pd.Series, place: str) -> None:
         fits = max((_share(values * times + plus, usual) for usual in kinds), default=0.0)
         if (times, plus) != (1, 0) and fits >= FITTING:
             odd = values[[not any(low <= value <= high for low, high in kinds) for value in values]]
-            example = float((odd if len(odd) else values).iloc[0])
+            example = float((odd if len(odd) else values)[0])
             raise CannotRead(_two_units(column, place, unit, len(values), len(values), example, 1.0))
 
 

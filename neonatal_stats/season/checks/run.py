@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 
 import numpy as np
 import pandas as pd
@@ -13,13 +14,12 @@ from neonatal_stats.season.checks.ranges import ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
 from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, found_in, say
 from neonatal_stats.season.following.ages import answered
-from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns
+from neonatal_stats.season.following.links import TIME_OF, count_litters, join_newborns, litter_codes
 from neonatal_stats.season.following.placing import beside_births, place_alone, place_among
 from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.records_map import RecordsMap
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.columns import TABLES
-from neonatal_stats.vocabulary.derived import DERIVED
 from neonatal_stats.vocabulary.fates import speaks_of_later_death
 
 WHICH = say("look at the newborn's identity and at both times")
@@ -42,11 +42,12 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     declared = records_map.of("births").units
     ask_about_units("births", births.frame, births.origin, species, declared, settings)
     identity.part_litters(births)
-    _find_rows_written_twice(births, settings)
+    _find_rows_written_twice(births)
     births.enter_all(implausible("births", births.frame, species, settings))
     identity.part_fostered(births)
     births.enter_all(identity.dams_alike(births))
-    births.enter_among_kept(identity.LITTER_RULES, settings)
+    litter = litter_codes(births.frame[births.ledger.kept])
+    births.enter_among_kept(partial(rule, litter=litter) for rule in identity.LITTER_RULES)
     births.frame = count_litters(births.frame, births.ledger.kept)
     births.enter_all(settled.findings)
     for rule in RULES_OF_BIRTHS:
@@ -54,14 +55,18 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
         births.enter_all([found] if found is None or isinstance(found, Finding) else found)
 
 
-def _find_rows_written_twice(births: Gathered, settings: Settings) -> None:
+def _find_rows_written_twice(births: Gathered) -> None:
     """Rows of one newborn, but not rows of littermates that share a number."""
+    if identity.no_identity_twice(births.frame):
+        if not identity.identified(births.frame).all():
+            births.enter_among_kept((identity.same_row_twice,))
+        return
     shared = identity.shared_numbers(births)
     identity.under_two_dams(births)
     identity_ = births.frame.get("newborn_id")
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = identity.told_apart(identity_, shared)
-    births.enter_among_kept((identity.same_row_twice, *identity.RULES), settings)
+    births.enter_among_kept((identity.same_row_twice, *identity.RULES))
     if identity_ is not None and shared.any():
         births.frame["newborn_id"] = births.frame["newborn_id"].where(~shared, identity_)
 
@@ -70,9 +75,6 @@ def check_events(
     events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
 ) -> None:
     """Join feeds or samples to their newborns and hold them against their rules."""
-    if not len(events.origin):
-        without_rows(events)
-        return
     kinds = births["species"].unique()
     join_newborns(events, births, settings)
     species = events.frame["newborn"].map(births["species"]).fillna(kinds[0] if len(kinds) == 1 else "")
@@ -90,9 +92,6 @@ def check_further(
     events: Gathered, births: pd.DataFrame, units: Mapping[str, str], settings: Settings
 ) -> None:
     """Place the rows of a table that may stand without births, and hold them against their rules."""
-    if not len(events.origin):
-        without_rows(events)
-        return
     own = events.frame.get("species", pd.Series("", index=events.frame.index)).fillna("").astype(object)
     if len(births):
         place_among(events, births, settings)
@@ -120,12 +119,6 @@ def _treated_before_birth(events: Gathered, births: pd.DataFrame) -> Finding:
         "it is said to have been treated before the day of its birth; the row was counted as it stands"
     )
     return found_in(events.frame, early.astype(bool), "given_at", problem, WHICH, "asked")
-
-
-def without_rows(events: Gathered) -> None:
-    """A table without rows, with the columns that follow from rows."""
-    names = [column.name for column in DERIVED[events.table]]
-    events.frame = events.frame.reindex(columns=[*events.frame.columns, *names])
 
 
 def check_weather(weather: Gathered, settings: Settings) -> None:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from neonatal_stats.season.cells.fates import AGES, DEATHS, TIMES
 from neonatal_stats.season.cells.restated import UNDER_ALIVE
 from neonatal_stats.season.finding import EITHER, CannotRead, Finding, say, term, where
-from neonatal_stats.season.following.ages import column as moments
+from neonatal_stats.season.following.ages import birth, known, moments, words
 from neonatal_stats.season.grid import Mask, Remark
 from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.vocabulary.fates import BORN_DEAD_SAID, speaks_of_death
@@ -91,15 +91,13 @@ class _Evidence:
 
     def text(self, name: str) -> NDArray[np.object_]:
         """A helper column of words, None where there is none."""
-        if name not in self.frame:
-            return np.full(len(self.frame), None, dtype=object)
-        return self.frame[name].astype(object).where(self.frame[name].notna(), None).to_numpy(dtype=object)
+        return words(self.frame, name)
 
     def flag(self, name: str) -> Mask:
         """A helper column of yes and no."""
         if name not in self.frame:
             return np.zeros(len(self.frame), dtype=bool)
-        return self.frame[name].fillna(False).to_numpy(dtype=bool)
+        return self.frame[name].to_numpy(dtype=bool, na_value=False)
 
     def filled(self, name: str) -> Mask:
         """True where a typed column has a value."""
@@ -342,19 +340,19 @@ def _watched_at_birth_alone(frame: pd.DataFrame, rows: Mask) -> None:
     """Newborns of which only the birth is told were last seen then; without its date they left, nobody knows when."""
     if not rows.any():
         return
-    timed = moments(frame, "born_at")
-    born = timed.fillna(moments(frame, "born_on").dt.normalize())
-    by_day = (
-        frame.get("born_at|is_day", pd.Series(False, frame.index)).fillna(False).astype(bool) | timed.isna()
-    )
-    seen, seen_by_day = moments(frame, "last_seen_at"), frame.get("last_seen_at|is_day")
-    here = rows & seen.isna().to_numpy()
-    frame["last_seen_at"] = seen.where(~here, born)
-    old = pd.Series(False, frame.index) if seen_by_day is None else seen_by_day.fillna(False).astype(bool)
-    frame["last_seen_at|is_day"] = old.where(~here, by_day)
-    if (undated := here & born.isna().to_numpy()).any():
-        reason = frame.get("left_reason", pd.Series(None, index=frame.index, dtype=object)).astype(object)
-        frame["left_reason"] = reason.where(~undated, reason.where(reason.notna(), "other"))
+    born, by_day = birth(frame), ~known(moments(frame, "born_at"))
+    if "born_at|is_day" in frame:
+        by_day |= frame["born_at|is_day"].to_numpy(dtype=bool, na_value=False)
+    seen = moments(frame, "last_seen_at")
+    seen_by_day = np.zeros(len(frame), dtype=bool)
+    if "last_seen_at|is_day" in frame:
+        seen_by_day = frame["last_seen_at|is_day"].to_numpy(dtype=bool, na_value=False)
+    here = rows & ~known(seen)
+    frame["last_seen_at"] = np.where(here, born, seen)
+    frame["last_seen_at|is_day"] = np.where(here, by_day, seen_by_day)
+    if (undated := here & ~known(born)).any():
+        reason = words(frame, "left_reason")
+        frame["left_reason"] = np.where(undated & pd.isna(reason), "other", reason)
 
 
 def _fill_time(frame: pd.DataFrame) -> None:

@@ -31,7 +31,6 @@ from neonatal_stats.season.grid import (
     RawTable,
     Remark,
     Rows,
-    objects,
     paired,
     raw_column,
 )
@@ -82,7 +81,7 @@ def _totals(table: RawTable) -> Mask:
         return total
     filled = np.zeros(len(table.rows), dtype=np.int64)
     for column in table.columns.values():
-        kinds = column.spread(objects([_kind(cell) for cell in column.distinct]), "")
+        kinds = column.by_row(_kind, "")
         total |= (kinds == "total") & ~begun
         other |= kinds == "other"
         begun |= column.filled

@@ -114,8 +114,9 @@ def _moved_headings(
     said, in_place = np.zeros(rows, dtype=np.int64), np.zeros(rows, dtype=np.int64)
     meant: list[NDArray[np.int64]] = []
     for place, column in enumerate(columns):
-        spoken = [own.get(cell.casefold(), -1) if isinstance(cell, str) else -1 for cell in column.distinct]
-        here = column.spread(np.array(spoken, dtype=np.int64), -1)
+        here = column.by_row(
+            lambda cell: own.get(cell.casefold(), -1) if isinstance(cell, str) else -1, -1, int
+        )
         said += here >= 0
         in_place += here == place
         meant.append(here)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -22,14 +23,24 @@ from neonatal_stats.season.following.ages import (
     birth,
     born,
     causes,
+    day_of,
     died,
     lost_by,
-    span,
+    numbers,
     stillborn,
     watched,
 )
-from neonatal_stats.season.following.links import cluster_name, codes, count_litters, dam_codes, litter_codes
+from neonatal_stats.season.following.links import (
+    Codes,
+    cluster_name,
+    codes,
+    count_litters,
+    dam_codes,
+    litter_codes,
+    over_group,
+)
 from neonatal_stats.season.following.seasons import in_time
+from neonatal_stats.season.grid import in_order_of
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import terms
 from neonatal_stats.vocabulary.columns import BIRTHS
@@ -59,27 +70,29 @@ OF_KIND = {
     "elapsed": "number",
     "yes_no": "flag or missing",
 }
+THREE_DAYS = np.timedelta64(3, "D")
+"""numpy's weeks begin on Thursday: so many days later than ours."""
 ORDERED = ("farm", "season", "cause", *GROUPED)
 """Tidy columns that are ordered classes, those of the season by time."""
 
 
-def ordered(values: pd.Series | Sequence[object], categories: Sequence[str]) -> pd.Series:
+def ordered(values: pd.Series | NDArray[Any] | Sequence[object], categories: Sequence[str]) -> pd.Series:
     """An ordered categorical column; what is none of the categories is missing."""
-    kind = pd.CategoricalDtype(list(categories), ordered=True)
-    given = pd.Series(np.asarray(values, dtype=object))
-    return given.where(given.isin(kind.categories), None).astype(kind)
+    given = pd.Index(np.asarray(values, dtype=object), dtype=object)
+    return by_place(pd.CategoricalDtype(list(categories)).categories.get_indexer(given), categories)
 
 
 def by_place(place: NDArray[np.integer[Any]], categories: Sequence[str]) -> pd.Series:
     """An ordered categorical column from places in its categories; -1 is missing."""
     kind = pd.CategoricalDtype(list(categories), ordered=True)
-    return pd.Series(np.array([*categories, None], dtype=object)[place]).astype(kind)
+    return pd.Series(pd.Categorical.from_codes(place, dtype=kind))
 
 
 def birth_type(litter_size: pd.Series) -> pd.Series:
     """Single, twin, triplet, four or more."""
-    place = (litter_size.clip(upper=4) - 1).fillna(-1).astype(int)
-    return by_place(place.to_numpy(), terms.BIRTH_TYPES)
+    size = litter_size.to_numpy(dtype=float, na_value=np.nan)
+    place = np.where(np.isnan(size), 0, np.minimum(size, 4)).astype(int) - 1
+    return by_place(place, terms.BIRTH_TYPES)
 
 
 def born_by(delivery: pd.Series) -> pd.Series:
@@ -117,14 +130,12 @@ def suck_class(suck_reflex: pd.Series) -> pd.Series:
     return ordered(suck_reflex.astype(object).map(meaning), ("strong", "weak or absent"))
 
 
-def sex_mix(sex: pd.Series, litter: pd.Series) -> pd.Series:
+def sex_mix(sex: pd.Series, litter: Codes) -> pd.Series:
     """All female, all male or mixed, over the litter; missing where the sex of any of it is not known."""
     text = sex.astype(object)
     female, male = (text == "female").to_numpy(), text.isin(("male", "castrated male")).to_numpy()
-    by = pd.DataFrame({"female": female, "male": male}).groupby(litter.to_numpy()).transform("all")
-    known = pd.Series(female | male).groupby(litter.to_numpy()).transform("all")
-    place = np.select([~known, by["female"], by["male"]], [-1, 0, 1], 2)
-    return by_place(place, ("all female", "all male", "mixed"))
+    odd, males, females = (over_group(np.maximum, of, litter) for of in (~(female | male), male, female))
+    return by_place(np.select([odd, ~males, ~females], [-1, 0, 1], 2), ("all female", "all male", "mixed"))
 
 
 def failed_mothering(mothered_up: pd.Series) -> pd.Series:
@@ -173,8 +184,7 @@ def follow(births: pd.DataFrame, settings: Settings) -> pd.DataFrame:
     frame = _together(frame, settings)
     frame = _classes(frame)
     frame = _first_hours(frame)
-    frame["newborn"] = np.arange(len(frame))
-    return checked(frame)
+    return checked(frame.assign(newborn=np.arange(len(frame))))
 
 
 def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Settings) -> pd.DataFrame:
@@ -188,84 +198,68 @@ def followed_again(births: pd.DataFrame, recorded: pd.DataFrame, settings: Setti
 def in_order(births: pd.DataFrame) -> pd.DataFrame:
     """The rows in canonical order: farm, season, birth, dam, order of birth, identity, then everything else."""
     frame = births.reset_index(drop=True)
-    moment = birth(frame)
-    keyed = frame.assign(born=moment)
-    first = [name for name in FIRST_ORDER if name in keyed]
-    rest = [name for name in keyed if name not in first]
-    keys = pd.DataFrame({name: _sortable(keyed[name]) for name in [*first, *rest]})
-    if frame.empty:
-        return frame
-    return frame.take(np.lexsort([keys[name].to_numpy() for name in reversed(keys.columns)])).reset_index(
-        drop=True
-    )
-
-
-def _sortable(values: pd.Series) -> pd.Series:
-    """Ranks that sort any column, what is missing last."""
-    codes, _ = pd.factorize(values.astype(object) if values.dtype == "boolean" else values, sort=True)
-    return pd.Series(np.where(codes < 0, len(values), codes))
+    keyed = {**{str(name): frame[name].to_numpy() for name in frame}, "born": birth(frame)}
+    names = dict.fromkeys([*(name for name in FIRST_ORDER if name in keyed), *keyed])
+    order = in_order_of((keyed[name] for name in names), len(frame))
+    return frame.take(order).reset_index(drop=True)
 
 
 def _birth_moment(frame: pd.DataFrame) -> pd.DataFrame:
     moment, precision = born(frame)
-    day = moment.dt.normalize()
+    day = day_of(moment)
+    hour = (moment.astype("datetime64[h]") - day) / np.timedelta64(1, "h")
     return frame.assign(
         born=moment,
         born_precision=precision,
-        born_week=day - span(day.dt.day_of_week.astype(float), 86_400),
-        born_hour=moment.dt.hour.where(precision == "time").astype(float),
+        born_week=((day + THREE_DAYS).astype("datetime64[W]") - THREE_DAYS).astype(moment.dtype),
+        born_hour=np.where(precision == "time", hour, np.nan),
     )
 
 
 def _outcome(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    frame = frame.assign(stillborn=stillborn(frame))
-    frame["died"] = died(frame)
-    ages = watched(frame, settings)
-    frame["died"] &= ~ages.pop("outlived")
-    frame = pd.concat([frame, ages], axis=1)
-    frame["cause"] = causes(frame, settings)
-    frame["lost"] = frame["died"].copy()
-    frame["outcome"] = np.where(frame["died"], "dead", "alive").astype(object)
-    for name, end_h in settings.windows_h.items():
-        frame[f"lost_by_{name.replace(' ', '_')}"] = lost_by(frame, end_h, end_h >= settings.follow_up_h)
-    return frame
+    dead, still = died(frame), stillborn(frame)
+    ages = watched(frame, dead, still, settings)
+    lost = dead & ~ages.pop("outlived")
+    cause = ordered(causes(frame, lost, still), settings.causes)
+    outcome = np.where(lost, "dead", "alive").astype(object)
+    frame = frame.assign(stillborn=still, died=lost, **ages, cause=cause, lost=lost, outcome=outcome)
+    windows = {
+        f"{OF_WINDOW}{name.replace(' ', '_')}": lost_by(frame, end_h, end_h >= settings.follow_up_h)
+        for name, end_h in settings.windows_h.items()
+    }
+    return frame.assign(**windows)
 
 
 def _together(frame: pd.DataFrame, settings: Settings) -> pd.DataFrame:
-    litter, dam = litter_codes(frame), dam_codes(frame)
-    farm = codes(frame, ["farm"], pd.Series(True, index=frame.index))
+    litter, dam, farm = litter_codes(frame), dam_codes(frame), codes(frame, ["farm"])
+    cluster = {"litter": litter, "dam": dam, "farm": farm}[cluster_name(frame, settings)]
     if "litter_size_counted" not in frame:
         frame = count_litters(frame, np.ones(len(frame), dtype=bool))
-    frame = frame.assign(litter=litter, dam=dam, farm_code=farm)
-    frame["cluster"] = {"litter": litter, "dam": dam, "farm": farm}[cluster_name(frame, settings)]
-    return frame
+    return frame.assign(litter=litter, dam=dam, farm_code=farm, cluster=cluster)
 
 
 def _classes(frame: pd.DataFrame) -> pd.DataFrame:
-    for name, of, classed in CLASSES:
-        if of in frame:
-            frame[name] = classed(frame[of])
+    found = {name: classed(frame[of]) for name, of, classed in CLASSES if of in frame}
     if "birth_weight_kg" in frame:
-        frame["weight_class"] = weight_class(frame["birth_weight_kg"], frame["species"])
+        found["weight_class"] = weight_class(frame["birth_weight_kg"], frame["species"])
     if "sex" in frame:
-        frame["sex_mix"] = sex_mix(frame["sex"], frame["litter"])
+        found["sex_mix"] = sex_mix(frame["sex"], frame["litter"].to_numpy())
     words = {c.name: c.words for c in BIRTHS if c.name in GROUPED and c.name in frame}
-    for name, categories in words.items():
-        frame[name] = ordered(frame[name], categories)
-    frame["farm"] = ordered(frame["farm"], sorted(frame["farm"].astype(str).unique()))
-    frame["season"] = ordered(frame["season"], in_time(frame["season"], frame["born"]))
-    return frame
+    found |= {name: ordered(frame[name], categories) for name, categories in words.items()}
+    found["farm"] = ordered(frame["farm"], sorted(map(str, frame["farm"].unique())))
+    found["season"] = ordered(frame["season"], in_time(frame["season"], frame["born"]))
+    return frame.assign(**found)
 
 
 def _first_hours(frame: pd.DataFrame) -> pd.DataFrame:
     """Hours to standing, first feed and meconium, and until when each was seen not to have happened."""
+    hours = {}
     for name in ELAPSED:
         if name in frame:
             stem = name.removesuffix("_after_min")
-            not_by = frame.get(f"{name}_not_by", pd.Series(np.nan, index=frame.index))
-            frame[f"{stem}_after_h"] = frame[name].astype(float) / 60
-            frame[f"{stem}_not_by_h"] = not_by.astype(float) / 60
-    return frame
+            hours[f"{stem}_after_h"] = numbers(frame, name) / 60
+            hours[f"{stem}_not_by_h"] = numbers(frame, f"{name}_not_by") / 60
+    return frame.assign(**hours)
 
 
 def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
@@ -282,6 +276,7 @@ def with_first_feed(births: pd.DataFrame, feeds: pd.DataFrame) -> pd.DataFrame:
     return births.assign(fed_after_h=first, fed_not_by_h=not_by)
 
 
+@cache
 def kind_of(name: str) -> str:
     """The kind of a column of births as `follow` leaves it; "" for a column that is not of the vocabulary."""
     if (found := derived("births", name)) is not None:

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Mapping
 
+import numpy as np
 import pandas as pd
 
 from neonatal_stats.season.finding import Said, say
 from neonatal_stats.season.following.ages import (
     ELAPSED,
+    Moments,
     birth,
-    column,
     died,
+    first_known,
     is_day,
+    known,
     left_undated,
+    moments,
+    numbers,
     span,
     stillborn,
     told_age,
@@ -50,8 +55,9 @@ def known_births(recorded: pd.DataFrame, day: pd.Timestamp, follow_up_h: float) 
     sight nobody wrote down. What has no time of its own (sex, delivery, mothering-up) is taken as known at birth.
     """
     end, born = end_of(day), birth(recorded)
-    later_in_season = (born >= end).groupby(recorded["season"].astype(object).to_numpy()).transform("any")
-    kept = (born < end) | (born.isna() & ~later_in_season)
+    season = recorded["season"].astype(object)
+    later_in_season = season.isin(season[born >= end]).to_numpy()
+    kept = (born < end) | (np.isnat(born) & ~later_in_season)
     frame = recorded.assign(**{ROW: range(len(recorded))})[kept].reset_index(drop=True)
     for name in _moments(frame):
         frame[f"{name}_is_day"] = is_day(frame, name)
@@ -66,7 +72,7 @@ def known_events(events: pd.DataFrame, moment: str, day: pd.Timestamp, rows: pd.
 
     ``rows`` gives, by the row that a newborn had, the row that it has now; empty for weather, which names none.
     """
-    kept = events[column(events, moment) < end_of(day)]
+    kept = events[moments(events, moment) < end_of(day)]
     if "newborn" not in kept:
         return kept.reset_index(drop=True)
     placed = kept.assign(newborn=kept["newborn"].map(rows))
@@ -75,10 +81,10 @@ def known_events(events: pd.DataFrame, moment: str, day: pd.Timestamp, rows: pd.
 
 
 def known_further(
-    events: pd.DataFrame, at: pd.Series, day: pd.Timestamp, rows: pd.Series, litters: pd.Series
+    events: pd.DataFrame, at: Moments, day: pd.Timestamp, rows: pd.Series, litters: pd.Series
 ) -> pd.DataFrame:
     """The same of a table whose rows may belong to no newborn: ``litters`` gives new numbers as ``rows`` does."""
-    kept = events[(at < end_of(day)).to_numpy(dtype=bool)] if len(events) else events
+    kept = events[at < end_of(day)] if len(events) else events
     if kept.empty or rows.empty:
         return kept.reset_index(drop=True)
     numbers = {"newborn": rows, "litter": litters}
@@ -99,8 +105,7 @@ def known_mobs(mobs: pd.DataFrame, day: pd.Timestamp) -> pd.DataFrame:
 
 def known_open(open_births: pd.DataFrame, day: pd.Timestamp) -> pd.DataFrame:
     """Of the newborns whose outcome is open, those born by a day, and those without a date."""
-    born = column(open_births, "born")
-    return open_births[~(born >= end_of(day))].reset_index(drop=True)
+    return open_births[~(moments(open_births, "born") >= end_of(day))].reset_index(drop=True)
 
 
 def open_counts(undecided: pd.DataFrame, open_births: pd.DataFrame, births: pd.DataFrame) -> pd.DataFrame:
@@ -133,8 +138,9 @@ def _of(frame: pd.DataFrame, row: Mapping[Hashable, object]) -> pd.Series:
 
 def last_recorded(births: pd.DataFrame) -> pd.Timestamp:
     """The latest moment in the births: of a birth, a death, a sale, a last sight; NaT where none has a time."""
-    latest: pd.Timestamp = pd.concat([column(births, name) for name in ("born", *_moments(births))]).max()
-    return latest
+    return pd.DatetimeIndex(
+        np.concatenate([moments(births, name) for name in ("born", *_moments(births))])
+    ).max()
 
 
 def still_young(births: pd.DataFrame, window_h: float) -> tuple[Said, Said] | None:
@@ -143,15 +149,17 @@ def still_young(births: pd.DataFrame, window_h: float) -> tuple[Said, Said] | No
     Counted are those of whom nothing is written but that they did not die: they count as alive to the end of
     follow-up. None where fewer than `STILL_YOUNG` of the season, or under `FEWEST_BORN`, are as young.
     """
-    dated = births[births["born"].notna()]
-    if dated.empty:
+    born, season = births["born"], births["season"]
+    if not born.notna().any():
         return None
-    last = births[(births["season"] == dated["season"].iloc[int(dated["born"].argmax())]).to_numpy()]
-    day = last_recorded(last)
-    seen = pd.concat([column(last, name) for name in ("left_at", "last_seen_at")], axis=1).notna().any(axis=1)
-    seen |= left_undated(last, last["died"])
-    young = ~last["died"] & ~seen & (last["born"] > day - pd.Timedelta(hours=window_h))
-    if len(last) < FEWEST_BORN or young.mean() < STILL_YOUNG:
+    here = (season == season.iloc[int(born.argmax())]).to_numpy()
+    if here.sum() < FEWEST_BORN:
+        return None
+    last = births if here.all() else births[here]
+    day, dead = last_recorded(last), last["died"].to_numpy()
+    seen = known(moments(last, "left_at")) | known(moments(last, "last_seen_at")) | left_undated(last, dead)
+    young = ~dead & ~seen & (moments(last, "born") > day - pd.Timedelta(hours=window_h))
+    if young.mean() < STILL_YOUNG:
         return None
     problem = say(
         "births go on to the last day that is written down, {day}: {n} of {all} newborns were then under {days} days "
@@ -171,14 +179,14 @@ def _moments(frame: pd.DataFrame) -> list[str]:
     return [name for name in names if name in frame]
 
 
-def _told(frame: pd.DataFrame) -> pd.Series:
+def _told(frame: pd.DataFrame) -> Moments:
     """When each death was known at the earliest; NaT where nothing says.
 
     The moment at which it died or was found, the later; else its age at death; else when it was last alive.
     """
-    told = pd.concat([column(frame, "died_at"), column(frame, "found_dead_at")], axis=1).max(axis=1)
-    told = told.fillna(birth(frame) + span(told_age(frame)[0], 3600.0))
-    return told.fillna(column(frame, "last_alive_at"))
+    told = np.fmax(moments(frame, "died_at"), moments(frame, "found_dead_at"))
+    by_age = birth(frame) + span(told_age(frame)[0], 3600.0)
+    return first_known(told, by_age, moments(frame, "last_alive_at"))
 
 
 def _without_later_deaths(frame: pd.DataFrame, end: pd.Timestamp) -> pd.DataFrame:
@@ -195,18 +203,17 @@ def _without_later_deaths(frame: pd.DataFrame, end: pd.Timestamp) -> pd.DataFram
 def _last_seen(frame: pd.DataFrame, end: pd.Timestamp, follow_up_h: float) -> pd.DataFrame:
     """Those that left, were seen, or were not said to have died later, were alive in the last minute of the day."""
     alive = ~died(frame)
-    left, seen = column(frame, "left_at"), column(frame, "last_seen_at")
-    between = column(frame, "last_alive_at")
-    young = birth(frame) + span(pd.Series(follow_up_h, frame.index), 3600.0) > end
-    unwritten = seen.isna() & (left.isna() | (left >= end)) & young & ~left_undated(frame, ~alive)
+    left, seen, between = (moments(frame, name) for name in ("left_at", "last_seen_at", "last_alive_at"))
+    young = birth(frame) + span(np.full(len(frame), follow_up_h), 3600.0) > end
+    unwritten = np.isnat(seen) & (np.isnat(left) | (left >= end)) & young & ~left_undated(frame, ~alive)
     now = alive & ((left >= end) | (seen >= end) | (between >= end) | unwritten)
     for name in ("left_at", "last_alive_at"):
         if name in frame:
             frame[name] = frame[name].where(~(frame[name] >= end))
     if "left_reason" in frame:
         frame["left_reason"] = frame["left_reason"].where(~(left >= end))
-    frame["last_seen_at"] = seen.where(~now, end - LAST_MINUTE)
-    frame["last_seen_at_is_day"] = is_day(frame, "last_seen_at").where(~now, False).astype(bool)
+    frame["last_seen_at"] = np.where(now, (end - LAST_MINUTE).to_datetime64(), seen)
+    frame["last_seen_at_is_day"] = is_day(frame, "last_seen_at") & ~now
     return frame
 
 
@@ -216,6 +223,6 @@ def _without_later_hours(frame: pd.DataFrame, end: pd.Timestamp) -> pd.DataFrame
     for name in ELAPSED:
         for told in (name, f"{name}_not_by"):
             if told in frame:
-                later = born + span(frame[told].astype(float), 60.0) >= end
+                later = born + span(numbers(frame, told), 60.0) >= end
                 frame[told] = frame[told].where(~later)
     return frame

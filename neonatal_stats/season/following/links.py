@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import found_in, say
-from neonatal_stats.season.following.ages import column, elapsed_h
+from neonatal_stats.season.following.ages import elapsed_h, moments, numbers
 from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary.derived import DERIVED
@@ -60,12 +61,11 @@ def newborn_of(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> tuple[
 def _pairs(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> pd.DataFrame:
     """Every event beside every birth with its identity (and farm, where the event names one)."""
     keys = ["newborn_id", *(["farm"] if "farm" in frame and frame["farm"].notna().all() else [])]
-    at = column(frame, moment)
-    events = frame.reindex(columns=keys).astype(object).assign(event=frame.index, at=at)
+    keyed = frame.reindex(columns=keys).astype(object)
+    events = keyed.assign(event=frame.index, at=moments(frame, moment))
     events = events.dropna(subset=["newborn_id"])
-    known = births.reindex(columns=[*keys, "newborn", "born"]).dropna(subset=["newborn_id"])
-    known = known.astype(dict.fromkeys(keys, object))
-    pairs = events.merge(known, on=keys)
+    named = births.reindex(columns=[*keys, "newborn", "born"]).dropna(subset=["newborn_id"])
+    pairs = events.merge(named.astype(dict.fromkeys(keys, object)), on=keys)
     several = pairs.duplicated("event", keep=False)
     gap_h = (pairs["at"] - pairs["born"]).dt.total_seconds() / 3600
     apart = (
@@ -76,14 +76,15 @@ def _pairs(frame: pd.DataFrame, births: pd.DataFrame, moment: str) -> pd.DataFra
 
 def _age(
     frame: pd.DataFrame, births: pd.DataFrame, newborn: pd.Series, moment: str, settings: Settings
-) -> pd.Series:
+) -> NDArray[np.float64]:
     """Exact hours after birth, where both are known to the time."""
-    row = newborn.fillna(-1).astype(int).to_numpy()
-    never = pd.Series(pd.NaT, index=[-1], dtype="datetime64[ns]")
-    timed = births["born"].where(births["born_precision"] == "time")
-    start = pd.concat([timed, never]).reindex(row).set_axis(frame.index)
-    by_day = frame.get(f"{moment}|is_day", pd.Series(False, index=frame.index))
-    return elapsed_h(start, column(frame, moment).where(~by_day), settings.time_zone)
+    never = np.datetime64("NaT")
+    timed = np.where(births["born_precision"] == "time", births["born"].to_numpy(), never)
+    start = np.append(timed, never)[newborn.fillna(-1).astype(int).to_numpy()]
+    at = moments(frame, moment)
+    if f"{moment}|is_day" in frame:
+        at = np.where(frame[f"{moment}|is_day"], never, at)
+    return elapsed_h(start, at, settings.time_zone)
 
 
 def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
@@ -95,8 +96,14 @@ def settled(events: Gathered, columns: list[str]) -> pd.DataFrame:
     return frame.sort_values(order, kind="stable", ignore_index=True)
 
 
-def codes(frame: pd.DataFrame, parts: Sequence[str | Codes], known: pd.Series | Flags) -> pd.Series:
-    """Whole-number codes of groups in the order of the rows; where not known, each row is its own group.
+def without_rows(table: str) -> pd.DataFrame:
+    """A table that no sheet holds, with the columns that follow from rows."""
+    kinds = {column.name: np.int64 if column.kind == "code" else float for column in DERIVED.get(table, ())}
+    return pd.DataFrame({name: np.empty(0, dtype=kind) for name, kind in kinds.items()})
+
+
+def codes(frame: pd.DataFrame, parts: Sequence[str | Codes], named: Flags | None = None) -> Codes:
+    """Whole-number codes of groups in the order of the rows; where not ``named``, each row is its own group.
 
     A group is told by columns, or by codes that are known already (-1 = none).
     """
@@ -105,27 +112,51 @@ def codes(frame: pd.DataFrame, parts: Sequence[str | Codes], known: pd.Series | 
         own = _codes_of(frame[part])[0] if isinstance(part, str) else part
         if len(own) and own.min() != own.max():
             group, _ = pd.factorize(group * (own.max() + 2) + own + 1)
-    group = np.where(known, group, len(frame) + np.arange(len(frame)))
-    return pd.Series(pd.factorize(group)[0], index=frame.index)
+    if named is not None and not named.all():
+        group = np.where(named, group, len(frame) + np.arange(len(frame)))
+    return pd.factorize(group)[0]
 
 
-def litter_codes(frame: pd.DataFrame) -> pd.Series:
+def litter_codes(frame: pd.DataFrame) -> Codes:
     """Farm, season and dam make the litter, or the litter's own identity where one is given."""
     dam, litter = _names(frame, "dam_id"), _names(frame, "litter_id")
     named = (dam >= 0) | (litter >= 0)
     return codes(frame, ["farm", "season", np.where(litter < 0, dam, -1), litter], named)
 
 
-def litter_is_named(frame: pd.DataFrame) -> pd.Series:
+def litter_is_named(frame: pd.DataFrame) -> Flags:
     """True where a row names its dam or its litter; any other newborn stands as a litter of its own."""
-    named = (_names(frame, "dam_id") >= 0) | (_names(frame, "litter_id") >= 0)
-    return pd.Series(named, index=frame.index)
+    return np.asarray((_names(frame, "dam_id") >= 0) | (_names(frame, "litter_id") >= 0))
 
 
-def dam_codes(frame: pd.DataFrame) -> pd.Series:
+def dam_codes(frame: pd.DataFrame) -> Codes:
     """Farm and dam; an unknown dam is one of its own."""
     dam = _names(frame, "dam_id")
     return codes(frame, ["farm", dam], dam >= 0)
+
+
+def over_group(gather: np.ufunc, values: NDArray[Any], group: Codes) -> NDArray[Any]:
+    """The largest (`np.fmax`) or the least (`np.fmin`) value of each row's group, its codes from 0.
+
+    >>> over_group(np.fmax, np.array([1.0, np.nan, 3.0]), np.array([0, 0, 1]))
+    array([1., 1., 3.])
+    """
+    of_group = np.empty(group.max(initial=-1) + 1, dtype=values.dtype)
+    of_group[group] = values
+    gather.at(of_group, group, values)
+    return of_group[group]
+
+
+def rows_of_group(group: Codes) -> Codes:
+    """In how many rows each row's group (codes from 0) stands."""
+    return np.bincount(group)[group]
+
+
+def first_of_group(group: Codes) -> Flags:
+    """True for the first row of each group."""
+    first = np.zeros(len(group), dtype=bool)
+    first[np.unique(group, return_index=True)[1]] = True
+    return first
 
 
 def cluster_name(frame: pd.DataFrame, settings: Settings) -> str:
@@ -144,34 +175,28 @@ def cluster_named(farms: int, settings: Settings) -> str:
     return "litter" if settings.cluster == "farm" and farms < 2 else settings.cluster
 
 
-def litter_sizes(frame: pd.DataFrame, litter: pd.Series) -> tuple[pd.Series, pd.Series]:
+def litter_sizes(frame: pd.DataFrame) -> tuple[NDArray[np.float64], Flags]:
     """Litter size as written (by any row of the litter), else counted from the rows; and which were counted.
 
     A litter whose dam is unknown and that has no identity cannot be counted and stays missing.
     """
-    written = frame["litter_size"].astype(float) if "litter_size" in frame else pd.Series(np.nan, frame.index)
-    known = litter_is_named(frame)
-    spoken = written.fillna(written.groupby(litter.to_numpy()).transform("max"))
-    rows = litter.groupby(litter.to_numpy()).transform("size").astype(float)
-    counted = spoken.isna() & known
-    return spoken.where(~counted, rows), counted
+    written, litter = numbers(frame, "litter_size"), litter_codes(frame)
+    spoken = np.where(np.isnan(written), over_group(np.fmax, written, litter), written)
+    counted = np.isnan(spoken) & litter_is_named(frame)
+    return np.where(counted, rows_of_group(litter), spoken), counted
 
 
-def count_litters(frame: pd.DataFrame, counted_rows: np.ndarray) -> pd.DataFrame:
+def count_litters(frame: pd.DataFrame, counted_rows: Flags) -> pd.DataFrame:
     """Fill the litter size from the rows that count, and mark where it was counted rather than written."""
-    rows = frame[counted_rows]
-    sizes, counted = litter_sizes(rows, litter_codes(rows))
-    return frame.assign(
-        litter_size=sizes.reindex(frame.index),
-        litter_size_counted=counted.reindex(frame.index, fill_value=False),
-    )
+    size, counted = np.full(len(frame), np.nan), np.zeros(len(frame), dtype=bool)
+    size[counted_rows], counted[counted_rows] = litter_sizes(frame[counted_rows])
+    return frame.assign(litter_size=size, litter_size_counted=counted)
 
 
 def _codes_of(values: pd.Series) -> tuple[Codes, NDArray[np.object_]]:
     """A code for each distinct value of a column, -1 where there is none, and those values."""
-    if not isinstance(values.dtype, pd.CategoricalDtype):
-        values = values.astype(object)
-    own, distinct = pd.factorize(values)
+    classes = isinstance(values.dtype, pd.CategoricalDtype)
+    own, distinct = pd.factorize(values.array if classes else values.to_numpy(dtype=object))
     return own, np.asarray(distinct, dtype=object)
 
 

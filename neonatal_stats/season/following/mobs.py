@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
+from neonatal_stats.season.following.ages import Moments, first_known, moments, words
 from neonatal_stats.season.following.seasons import NOT_RECORDED, UNNAMED_FARM, season_of
 from neonatal_stats.vocabulary.species import CARRIED
 
@@ -46,30 +48,25 @@ def in_young(mobs: pd.DataFrame) -> pd.Series:
     return bearing.fillna(scanned(mobs) - count(mobs, "scanned_dry"))
 
 
-def season_by_date(mobs: pd.DataFrame, first_month: int | None) -> pd.Series:
+def season_by_date(mobs: pd.DataFrame, first_month: int | None) -> NDArray[np.object_]:
     """The season of each mob by its dates: the latest one written, brought to the births; None without any."""
-    day = pd.Series(pd.NaT, index=mobs.index, dtype="datetime64[ns]")
-    for name in DATES:
-        if name in mobs:
-            written = pd.to_datetime(mobs[name])
-            if name == "joined_on":
-                written = _at_birth(written, mobs.get("species", pd.Series("", index=mobs.index)))
-            day = written.where(written.notna(), day)
-    return season_of(day, first_month or 1)
+    joined = _at_birth(moments(mobs, "joined_on"), words(mobs, "species"))
+    later = (moments(mobs, name) for name in reversed(DATES[1:]))
+    return season_of(first_known(*later, joined), first_month or 1)
 
 
-def _at_birth(joined: pd.Series, species: pd.Series) -> pd.Series:
+def _at_birth(joined: Moments, species: NDArray[np.object_]) -> Moments:
     """The month in which those joined give birth."""
-    months = species.map(CARRIED).fillna(CARRIED_UNSAID).to_numpy()
-    moved = [day + pd.DateOffset(months=int(n)) for day, n in zip(joined, months, strict=True)]
-    return pd.Series(pd.to_datetime(moved), index=joined.index)
+    months = (CARRIED.get(kind, CARRIED_UNSAID) for kind in species)
+    moved = [day + pd.DateOffset(months=n) for day, n in zip(pd.DatetimeIndex(joined), months, strict=True)]
+    return pd.DatetimeIndex(moved).to_numpy(dtype="datetime64[ns]")
 
 
 def named(mobs: pd.DataFrame, first_month: int | None) -> pd.DataFrame:
     """The mobs with farm, season, species and name in every row."""
     nothing = pd.Series(None, index=mobs.index, dtype=object)
 
-    def filled(name: str, other: pd.Series | str) -> pd.Series:
+    def filled(name: str, other: NDArray[np.object_] | str) -> pd.Series:
         written = mobs.get(name, nothing).astype(object)
         return written.where(written.notna(), other)
 

@@ -13,9 +13,19 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from neonatal_stats.season.finding import found_in, say
-from neonatal_stats.season.following.ages import column, elapsed_h
+from neonatal_stats.season.following.ages import (
+    Hours,
+    Moments,
+    day_of,
+    elapsed_h,
+    first_known,
+    known,
+    moments,
+    numbers,
+)
 from neonatal_stats.season.following.links import codes, newborn_of
 from neonatal_stats.season.following.seasons import NOT_RECORDED, run_labels
+from neonatal_stats.season.grid import Mask
 from neonatal_stats.season.ledger import Gathered
 from neonatal_stats.season.settings import Settings
 
@@ -40,12 +50,9 @@ FAR_D = 240.0
 AROUND = pd.Timedelta(days=45)
 
 
-def when(table: str, frame: pd.DataFrame) -> pd.Series:
+def when(table: str, frame: pd.DataFrame) -> Moments:
     """The moment by which each row is placed in time; NaT where it has none."""
-    found = pd.Series(pd.NaT, index=frame.index, dtype="datetime64[ns]")
-    for name in WHEN[table]:
-        found = found.fillna(column(frame, name))
-    return found
+    return first_known(*(moments(frame, name) for name in WHEN[table]))
 
 
 def place_alone(events: Gathered, settings: Settings) -> None:
@@ -55,10 +62,11 @@ def place_alone(events: Gathered, settings: Settings) -> None:
     named = frame.reindex(columns=["farm"]).assign(
         newborn_id=frame.get("newborn_id", nobody), dam_id=frame.get("dam_id", nobody)
     )
-    newborn = codes(named, ["farm", "newborn_id"], named["newborn_id"].notna())
+    by_newborn, by_dam = (named[name].notna().to_numpy() for name in ("newborn_id", "dam_id"))
+    newborn = codes(named, ["farm", "newborn_id"], by_newborn)
     if events.table == "colostrum":
-        newborn = newborn.where(named["newborn_id"].notna(), NOBODY)
-    litter = codes(named, ["farm", "dam_id"], named["dam_id"].notna())
+        newborn = np.where(by_newborn, newborn, NOBODY)
+    litter = codes(named, ["farm", "dam_id"], by_dam)
     farm = pd.factorize(named["farm"].astype(object))[0]
     seasons = _by_run(when(events.table, frame), farm, len(events.ledger.kept))
     events.frame = frame.assign(newborn=newborn, litter=litter, season=seasons)
@@ -79,18 +87,18 @@ def in_one_season(tables: Sequence[Gathered]) -> None:
             table.enter(found_in(table.frame, undated, WHEN[table.table][0], problem, remedy, "asked"))
 
 
-def _by_run(at: pd.Series, farm: NDArray[np.int64], rows: int) -> pd.Series:
+def _by_run(at: Moments, farm: NDArray[np.int64], rows: int) -> NDArray[np.object_]:
     """The season of each row, as births are given theirs: runs of dates, named by the year in which most lie."""
-    season = pd.Series(NOT_RECORDED, index=at.index, dtype=object)
-    known = at.notna().to_numpy()
-    if not rows or not known.any():
+    season = np.full(len(at), NOT_RECORDED, dtype=object)
+    dated = known(at)
+    if not rows or not dated.any():
         return season
-    day = at[known].dt.normalize().astype("datetime64[s]").astype(np.int64).to_numpy() // 86_400
-    runs = pd.Series(run_labels(day, farm[known]), index=at.index[known])
-    years = at[known].dt.year.groupby(runs.to_numpy()).agg(lambda year: year.mode().iloc[-1])
-    season[known] = runs.map(years).astype(str)
-    named = season[known].unique()
-    return season.where(known, str(named[0])) if len(named) == 1 else season
+    runs = run_labels(day_of(at[dated]).astype(np.int64), farm[dated])
+    year = pd.Series(pd.DatetimeIndex(at[dated]).year)
+    years = year.groupby(runs).agg(lambda of_run: of_run.mode().iloc[-1])
+    season[dated] = years.reindex(runs).astype(str).to_numpy(dtype=object)
+    names = pd.unique(season[dated])
+    return np.where(dated, season, names[0]) if len(names) == 1 else season
 
 
 def place_among(events: Gathered, births: pd.DataFrame, settings: Settings) -> None:
@@ -102,9 +110,9 @@ def place_among(events: Gathered, births: pd.DataFrame, settings: Settings) -> N
     litter = newborn.map(births["litter"]).fillna(_litter(frame, births, at))
     if events.table == "examinations":
         newborn = _only_loss(events, births, newborn, litter)
-    known = pd.Series(births["season"].astype(str).to_numpy(), index=births.index)
-    by_litter = known.groupby(births["litter"].to_numpy()).first()
-    season = _first(newborn.map(known), litter.map(by_litter), _by_date(at, births))
+    names = pd.Series(births["season"].astype(str).to_numpy(), index=births.index)
+    by_litter = names.groupby(births["litter"].to_numpy()).first()
+    season = _first(newborn.map(names), litter.map(by_litter), pd.Series(_by_date(at, births), frame.index))
     named = frame["newborn_id"].notna() if "newborn_id" in frame else pd.Series(False, index=frame.index)
     for rows, problem, remedy, ended in (
         (
@@ -143,7 +151,7 @@ def _first(*several: pd.Series) -> pd.Series:
     return pd.Series(found, index=several[0].index, dtype=object)
 
 
-def _litter(frame: pd.DataFrame, births: pd.DataFrame, at: pd.Series) -> pd.Series:
+def _litter(frame: pd.DataFrame, births: pd.DataFrame, at: Moments) -> pd.Series:
     """The litter of the dam that a row names: the one born nearest to it in time, or her only one."""
     nothing = pd.Series(np.nan, index=frame.index)
     if "dam_id" not in frame or "dam_id" not in births:
@@ -177,18 +185,20 @@ def _only_loss(events: Gathered, births: pd.DataFrame, newborn: pd.Series, litte
     return newborn.fillna(by_dam)
 
 
-def _by_date(at: pd.Series, births: pd.DataFrame) -> pd.Series:
+def _by_date(at: Moments, births: pd.DataFrame) -> NDArray[np.object_]:
     """The one season about whose births a moment lies; the only season where there is one alone."""
     spans = births.groupby(births["season"].astype(str).to_numpy())["born"].agg(["min", "max"])
+    found = np.full(len(at), None, dtype=object)
     if len(spans) == 1:
-        return pd.Series(str(spans.index[0]), index=at.index, dtype=object)
-    found = pd.Series(None, index=at.index, dtype=object)
+        found[:] = str(spans.index[0])
+        return found
     held = np.zeros(len(at), dtype=int)
     for name, ends in spans.iterrows():
-        inside = at.between(ends["min"] - AROUND, ends["max"] + AROUND)
-        held += inside.to_numpy(dtype=int)
-        found = found.mask(inside, str(name))
-    return found.where(held == 1)
+        inside = (at >= ends["min"] - AROUND) & (at <= ends["max"] + AROUND)
+        held += inside
+        found[inside] = str(name)
+    found[held != 1] = None
+    return found
 
 
 def beside_births(samples: Gathered, births: pd.DataFrame, settings: Settings) -> None:
@@ -199,49 +209,55 @@ def beside_births(samples: Gathered, births: pd.DataFrame, settings: Settings) -
         litter=frame["newborn"].map(births["litter"]), season=season.where(season.notna(), "")
     )
     low, high = ages_between(samples, births, settings)
-    timed = samples.frame["age_h"]
-    samples.frame = samples.frame.assign(age_low_h=timed.fillna(low), age_high_h=timed.fillna(high))
+    timed = numbers(samples.frame, "age_h")
+    low, high = (np.where(np.isnan(timed), end, timed) for end in (low, high))
+    samples.frame = samples.frame.assign(age_low_h=low, age_high_h=high)
 
 
 def _with_ages(events: Gathered, births: pd.DataFrame | None, settings: Settings) -> None:
     """Add ``age_h`` where it is known to the hour, and the bounds between which it lies where it is not."""
     low, high = ages_between(events, births, settings)
-    exact = low.where(low == high)
+    exact = np.where(low == high, low, np.nan)
     if events.table == "examinations" and births is not None:
-        known = births[["age_h", "age_low_h", "age_high_h"]].where(births["died"] & births["age_known"])
-        of = [events.frame["newborn"].map(known[name]) for name in known]
-        exact, low, high = (mine.fillna(own) for mine, own in zip(of, (exact, low, high), strict=True))
+        aged = births[["age_h", "age_low_h", "age_high_h"]].where(births["died"] & births["age_known"])
+        of = [events.frame["newborn"].map(aged[name]).to_numpy() for name in aged]
+        exact, low, high = (
+            np.where(np.isnan(mine), own, mine) for mine, own in zip(of, (exact, low, high), strict=True)
+        )
     events.frame = events.frame.assign(age_h=exact, age_low_h=low, age_high_h=high)
 
 
-def ages_between(
-    events: Gathered, births: pd.DataFrame | None, settings: Settings
-) -> tuple[pd.Series, pd.Series]:
+def ages_between(events: Gathered, births: pd.DataFrame | None, settings: Settings) -> tuple[Hours, Hours]:
     """The least and the greatest age in hours that the records allow; equal where it is known to the hour.
 
     A birth or a moment known to the day alone may lie anywhere in it; a whole number of days is a day long.
     """
     frame, (hours, days, moment) = events.frame, AGE_OF[events.table]
-    own = [column(frame, name) for name in ("born_at", "born_on")]
-    born = own[0].fillna(own[1])
-    by_day = own[0].isna() | frame.get("born_at|is_day", pd.Series(False, index=frame.index))
+    born_at = moments(frame, "born_at")
+    born = first_known(born_at, moments(frame, "born_on"))
+    by_day = _to_the_day(frame, "born_at") | np.isnat(born_at)
     if births is not None and len(births):
-        theirs = _born_of(frame, births, "born")
-        timed = _born_of(frame, births, "born_precision") == "time"
-        born, by_day = theirs.fillna(born), by_day.where(theirs.isna(), ~timed)
-    at = column(frame, moment)
-    at_day = frame.get(f"{moment}|is_day", pd.Series(False, index=frame.index)).astype(bool)
-    whole = pd.Timedelta(days=1)
-    low = elapsed_h(born.where(~by_day, born.dt.normalize() + whole), at, settings.time_zone)
-    high = elapsed_h(born, at.where(~at_day, at.dt.normalize() + whole), settings.time_zone)
-    same_day = (at.dt.normalize() == born.dt.normalize()) & (by_day | at_day)
-    low = low.clip(lower=0.0).where((low >= 0) | same_day | (high > 0))
-    high = high.where(low.notna())
+        theirs = _born_of(frame, births, "born").to_numpy(dtype="datetime64[ns]")
+        timed = (_born_of(frame, births, "born_precision") == "time").to_numpy()
+        born, by_day = first_known(theirs, born), np.where(known(theirs), ~timed, by_day)
+    at, at_day, a_day = moments(frame, moment), _to_the_day(frame, moment), np.timedelta64(1, "D")
+    low = elapsed_h(np.where(by_day, day_of(born) + a_day, born), at, settings.time_zone)
+    high = elapsed_h(born, np.where(at_day, day_of(at) + a_day, at), settings.time_zone)
+    same_day = (day_of(at) == day_of(born)) & (by_day | at_day)
+    low = np.where((low >= 0) | same_day | (high > 0), np.maximum(low, 0.0), np.nan)
+    high = np.where(np.isnan(low), np.nan, high)
     for name, length in ((days, DAY_H), (hours, 0.0)):
         if name and name in frame:
-            told = frame[name].astype(float) * (DAY_H if length else 1.0)
-            low, high = told.fillna(low), (told + length).fillna(high)
+            told = numbers(frame, name) * (DAY_H if length else 1.0)
+            low, high = np.where(np.isnan(told), low, told), np.where(np.isnan(told), high, told + length)
     return low, high
+
+
+def _to_the_day(frame: pd.DataFrame, name: str) -> Mask:
+    """True where the reader found a date without a time."""
+    if f"{name}|is_day" not in frame:
+        return np.zeros(len(frame), dtype=bool)
+    return frame[f"{name}|is_day"].to_numpy(dtype=bool)
 
 
 def _born_of(frame: pd.DataFrame, births: pd.DataFrame, name: str) -> pd.Series:

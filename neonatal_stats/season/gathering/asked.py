@@ -191,9 +191,11 @@ def _one_row_a_litter(table: RawTable, own: TableMap) -> None:
 def _sizes(cells: RawColumn, own: TableMap) -> NDArray[np.float64]:
     """The size that each cell gives, as a number or in a word ("Twin")."""
     words = litter_words(cells, own.words.get("litter_size", {}))
-    spoken = [words.get(str(cell).strip().casefold().rstrip("."), np.nan) for cell in cells.distinct]
+    spoken = cells.by_row(
+        lambda cell: words.get(str(cell).strip().casefold().rstrip("."), np.nan), np.nan, float
+    )
     many = numbers(cells)
-    return np.where(np.isnan(many), cells.spread(np.array(spoken, dtype=float), np.nan), many)
+    return np.where(np.isnan(many), spoken, many)
 
 
 def _said_in_words(table: RawTable, own: TableMap) -> str | None:

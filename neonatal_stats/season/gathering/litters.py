@@ -314,7 +314,7 @@ def _may_be_list(cells: RawColumn) -> bool:
 
 def _parts(cells: RawColumn) -> NDArray[np.float64]:
     """Into how many parts each row's cell falls; NaN where blank, and where it is no list of short words."""
-    return cells.spread(np.array([_many(cell) for cell in cells.distinct], dtype=float), np.nan)
+    return cells.by_row(_many, np.nan, float)
 
 
 def _many(cell: object) -> float:

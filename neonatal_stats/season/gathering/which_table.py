@@ -166,13 +166,7 @@ def of_serum(raw: RawTable, own: TableMap) -> str:
         return ""
     for heading, name in meant.items():
         if name == "brix_pct":
-            texts = [
-                cell.replace(",", ".") if isinstance(cell, str) else cell
-                for cell in raw.columns[heading].distinct
-            ]
-            cells = raw.columns[heading].spread(
-                np.array([_number(text) for text in texts], dtype=float), np.nan
-            )
+            cells = raw.columns[heading].by_row(_number, np.nan, float)
             known = cells[np.isfinite(cells)]
             if len(known) >= FEWEST and known.max() <= MOST_BRIX_OF_SERUM and np.median(known) <= MOST_MEDIAN:
                 return heading
@@ -181,7 +175,7 @@ def of_serum(raw: RawTable, own: TableMap) -> str:
 
 def _number(cell: object) -> float:
     try:
-        return float(str(cell).rstrip("% "))
+        return float(str(cell).replace(",", ".").rstrip("% "))
     except ValueError:
         return np.nan
 
