@@ -128,6 +128,13 @@ class Ledger:
             }
         )
 
+    def emptied(self, column: str) -> NDArray[np.bool_]:
+        """True for the rows in which something was written in the column that was set to missing."""
+        gone = np.zeros(len(self._ended), dtype=bool)
+        for lines in self._lines:
+            gone[lines["at"][(lines["column"] == column) & (lines["ended"] == "set to missing")]] = True
+        return gone
+
     @property
     def no_record(self) -> NDArray[np.bool_]:
         """True for the rows that are no records."""

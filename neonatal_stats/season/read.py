@@ -305,7 +305,7 @@ def _about(births: pd.DataFrame, settings: Settings) -> Iterable[Line]:
             "asked",
         )
     if len(births) and (births["species"] == "").all():
-        problem = say("no species is given, so ranges that differ between species were not checked")
+        problem = say("no species is known, so ranges that differ between species were not checked")
         remedy = say('write it in a column species, or in the map under [fixed]: species = "sheep"')
         yield remark("births", "", "", "species", problem, remedy)
     if young := still_young(births, max(settings.windows_h.values())):

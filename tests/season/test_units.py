@@ -84,6 +84,17 @@ def test_calves_in_pounds_are_asked_about(species: str, tmp_path: Path) -> None:
         read(tmp_path, "birth weight", [pounds(kg) for kg in CALVES_KG], species)
 
 
+def test_a_species_that_is_not_understood_is_said_before_any_unit(tmp_path: Path) -> None:
+    """Newborns of 4 to 10 kg are too heavy for lambs and too light for calves, and right for an animal not listed."""
+    weights = [4 + one / 5 for one in range(30)]
+    with pytest.raises(CannotRead) as told:
+        read(tmp_path, "birth weight", weights, "alpaka")
+    assert "column species: what is written there is none of sheep, goat" in str(told.value)
+    assert "[words.species]" in str(told.value)
+    assert 'birth_weight_kg = "lb" or "kg"' in str(told.value)
+    assert len(read(tmp_path, "birth weight", LAMBS_KG, "alpaka").births) == len(LAMBS_KG)
+
+
 @pytest.mark.parametrize(
     ("weights", "species"), [(LAMBS_KG, "sheep"), (LAMBS_KG, ""), (CALVES_KG, "cattle"), (CALVES_KG, "")]
 )

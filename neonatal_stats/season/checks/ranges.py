@@ -13,6 +13,7 @@ from neonatal_stats.season.grid import Mask
 from neonatal_stats.season.settings import Settings
 from neonatal_stats.vocabulary import species as ranges
 from neonatal_stats.vocabulary.columns import TABLES, Column
+from neonatal_stats.vocabulary.terms import SPECIES
 from neonatal_stats.vocabulary.units import INTO
 
 Numbers = NDArray[np.float64]
@@ -23,6 +24,8 @@ SOME = 0.05
 AT_LEAST = 5
 FITTING = 0.85
 ASKED_ABOUT = {"kg", "ml", "min", "s", "days", "years", "degrees C", "g/l", "g/dl"}
+NOT_UNDERSTOOD = "written, not understood"
+"""Stands for a species that is no word of the vocabulary."""
 INTO_NAME = {"days": "d", "years": "y", "degrees C": "c"}
 
 
@@ -140,8 +143,8 @@ def ask_about_units(
 
 def _ask(column: Column, values: Numbers, species: str, place: str) -> None:
     usual = ranges.usual(column.name, species)
-    if usual is None and not species:
-        _ask_without_species(column, values, place)
+    if usual is None and species in ("", NOT_UNDERSTOOD):
+        _ask_without_species(column, values, species, place)
     if usual is None:
         return
     for unit, (times, plus) in INTO[column.unit].items():
@@ -153,8 +156,11 @@ def _ask(column: Column, values: Numbers, species: str, place: str) -> None:
             raise CannotRead(_two_units(column, place, unit, len(odd), len(values), float(odd[0]), share))
 
 
-def _ask_without_species(column: Column, values: Numbers, place: str) -> None:
-    """Raise `CannotRead` where no species has such values in the column's own unit, but one has them in another."""
+def _ask_without_species(column: Column, values: Numbers, species: str, place: str) -> None:
+    """Raise `CannotRead` where no species has such values in the column's own unit, but one has them in another.
+
+    Where a species is written and not understood, that is said first: it may be one whose newborns weigh as much.
+    """
     usual_of = [ranges.USUAL_BY_SPECIES[kind] for kind in ranges.COMMON]
     kinds = [limits[column.name] for limits in usual_of if column.name in limits]
     if len(values) < AT_LEAST or any(_share(values, usual) >= FITTING for usual in kinds):
@@ -164,7 +170,18 @@ def _ask_without_species(column: Column, values: Numbers, place: str) -> None:
         if (times, plus) != (1, 0) and fits >= FITTING:
             odd = values[[not any(low <= value <= high for low, high in kinds) for value in values]]
             example = float((odd if len(odd) else values)[0])
+            if species:
+                raise CannotRead(_species_first(column, place, unit, len(values), example))
             raise CannotRead(_two_units(column, place, unit, len(values), len(values), example, 1.0))
+
+
+def _species_first(column: Column, place: str, unit: str, of: int, example: float) -> str:
+    own = INTO_NAME.get(column.unit, column.unit)
+    return (
+        f"{place}, column species: what is written there is none of {', '.join(SPECIES)}; of those, {column.name} would "
+        f"be in {unit} and not in {column.unit} ({of:,} values, such as {example:g}); mend the species, in the file or in "
+        f'the map under [words.species], or say in the map under [units] {column.name} = "{unit}" or "{own}".'
+    )
 
 
 def _two_units(column: Column, place: str, unit: str, odd: int, of: int, example: float, share: float) -> str:

@@ -10,7 +10,7 @@ import pandas as pd
 
 from neonatal_stats.season.checks import identity
 from neonatal_stats.season.checks.agreement import RULES as RULES_OF_BIRTHS
-from neonatal_stats.season.checks.ranges import ask_about_units, implausible
+from neonatal_stats.season.checks.ranges import NOT_UNDERSTOOD, ask_about_units, implausible
 from neonatal_stats.season.checks.settled import Settled
 from neonatal_stats.season.finding import EITHER, NO_NEED, Finding, found_in, say
 from neonatal_stats.season.following.ages import answered
@@ -40,7 +40,8 @@ def check_births(births: Gathered, settled: Settled, records_map: RecordsMap, se
     """
     species = births.frame["species"]
     declared = records_map.of("births").units
-    ask_about_units("births", births.frame, births.origin, species, declared, settings)
+    told_of = species.mask(births.ledger.emptied("species"), NOT_UNDERSTOOD)
+    ask_about_units("births", births.frame, births.origin, told_of, declared, settings)
     identity.part_litters(births)
     _find_rows_written_twice(births)
     births.enter_all(implausible("births", births.frame, species, settings))
