@@ -178,7 +178,7 @@ def test_a_question_ends_with_its_own_mark(tmp_path: Path) -> None:
     path.write_text("season,dam_id,litter_size,died\n2026,E1,2,no\n")
     done = run("check", path)
     assert "were the dead ones written down?\n" in done.stdout
-    assert "\n  All files, column species: no species is given" in done.stdout
+    assert "\n  All files, column species: no species is known" in done.stdout
 
 
 @pytest.mark.slow

@@ -178,9 +178,10 @@ def _ask_without_species(column: Column, values: Numbers, species: str, place: s
 def _species_first(column: Column, place: str, unit: str, of: int, example: float) -> str:
     own = INTO_NAME.get(column.unit, column.unit)
     return (
-        f"{place}, column species: what is written there is none of {', '.join(SPECIES)}; of those, {column.name} would "
-        f"be in {unit} and not in {column.unit} ({of:,} values, such as {example:g}); mend the species, in the file or in "
-        f'the map under [words.species], or say in the map under [units] {column.name} = "{unit}" or "{own}".'
+        f"{place}, column species: what is written there is none of {', '.join(SPECIES)}; of those, {column.name} "
+        f"would be in {unit} and not in {column.unit} ({of:,} values, such as {example:g}); mend the species, in the "
+        f"file or in the map under [words.species], or say in the map under [units] {column.name} = "
+        f'"{unit}" or "{own}".'
     )
 
 
