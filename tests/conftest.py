@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from collections import Counter
 from collections.abc import Iterator
@@ -17,6 +18,7 @@ from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
 from tests.long_tests import long_tests
 
+gc.disable()  # while tests are collected, until `pytest_collection_finish`
 collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "gold.py"]
 """Scripts and their parts, which hold no test; looking in them for examples would load them a second time."""
 
@@ -73,10 +75,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(wrapper=True, tryfirst=True)
 def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
-    """The longest files first, whatever order the tests of a file stand in."""
+    """The longest files first, whatever order the tests of a file stand in.
+
+    What was loaded to get so far stays to the end: Python looks for rubbish among what comes after alone.
+    """
     place = {f"test_{name}.py": number for number, name in enumerate(LONGEST)}
     session.items.sort(key=lambda item: place.get(item.path.name, len(place)))
     yield
+    gc.freeze()
+    gc.enable()
 
 
 @pytest.fixture(scope="module", autouse=True)
