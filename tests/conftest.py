@@ -24,16 +24,16 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 LONGEST = (
-    "output", "spark", "notebooks", "page_claims", "what_to_do", "cli_manners", "farm_files", "nobody_left", "short",
-    "outcomes", "asking", "simulations", "progress_page", "corpus", "histories", "frames",
+    "output", "spark", "notebooks", "page_claims", "cli_manners", "farm_files", "nobody_left", "short", "outcomes",
+    "asking", "simulations", "progress_page", "corpus", "histories", "frames",
 )  # fmt: skip
 """Files that take ten seconds and more, the longest first, and before them all that read the demo reviews: so they are
 begun, and no process is left waiting for the last of them."""
 OF_THE_DEMO_REVIEWS = (
     "output", "keeper", "all_figures", "contrast", "translation", "browser", "places", "pdf", "formats", "in_short",
-    "outbreak_told", "page_tables", "shown", "numbers", "what_is_drawn", "curves_drawn",
+    "outbreak_told", "page_tables", "shown", "numbers", "what_to_do", "what_is_drawn", "curves_drawn",
 )  # fmt: skip
-"""Files that read them; of those that read them with their plans there is one, `test_what_to_do.py`."""
+"""Files that read them."""
 MADE_ON = date(2026, 6, 1)
 
 
