@@ -21,15 +21,23 @@ PLANS = {SHEEP: "plan_hill_sheep.csv", GOATS: "plan_dairy_goats.csv", COWS: "pla
 LAST = "hill_sheep, its last season alone"
 
 
-@cache
 def season_of(herd: str, language: str = "en", *, plan: bool = False) -> Season:
     """All seasons of a demo herd with feeds, samples and weather, as its settings read them; or `LAST`."""
-    if language != "en" or plan:
-        made = season_of(herd)
-        agreed = read_plan(DEMO / PLANS[herd], made.settings).actions if plan else ()
-        return replace(made, settings=replace(made.settings, language=language, plan=agreed))
+    return _otherwise(herd, language, plan) if language != "en" or plan else _read(herd)
+
+
+@cache
+def _otherwise(herd: str, language: str, plan: bool) -> Season:
+    made = _read(herd)
+    actions = read_plan(DEMO / PLANS[herd], made.settings).actions if plan else ()
+    return replace(made, settings=replace(made.settings, language=language, plan=actions))
+
+
+@cache
+def _read(herd: str) -> Season:
+    """The same in English, without its plan."""
     if herd == LAST:
-        return in_focus(season_of(SHEEP), season_of(SHEEP).under_review)
+        return in_focus(_read(SHEEP), _read(SHEEP).under_review)
     return read_season(sorted(DEMO.glob(f"{herd}*.csv")), settings=DEMO / HERDS[herd])
 
 
