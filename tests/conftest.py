@@ -77,19 +77,35 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
     """The longest files first, whatever order the tests of a file stand in.
 
-    What was loaded to get so far stays to the end: Python looks for rubbish among what comes after alone.
+    What was loaded to get so far stays to the end: Python looks for rubbish among what comes after alone, and seldom.
     """
     place = {f"test_{name}.py": number for number, name in enumerate(LONGEST)}
     session.items.sort(key=lambda item: place.get(item.path.name, len(place)))
     yield
     gc.freeze()
+    gc.set_threshold(5000, 10, 10)
     gc.enable()
 
 
-@pytest.fixture(scope="module", autouse=True)
-def _browser_ends_with_its_file() -> Iterator[None]:
-    """The browser that the tests of a file have opened, if any, is not left to the next one."""
+@pytest.fixture(scope="session", autouse=True)
+def _no_browser_is_left() -> Iterator[None]:
+    """The browser that the tests have opened, if any, ends with them."""
     yield
+    _end_the_browser()
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _browser_is_shared_as_the_reviews_are(request: pytest.FixtureRequest) -> Iterator[None]:
+    """The files that read the demo reviews share one; no other file is left one by another."""
+    shared = request.path.stem.removeprefix("test_") in OF_THE_DEMO_REVIEWS
+    if not shared:
+        _end_the_browser()
+    yield
+    if not shared:
+        _end_the_browser()
+
+
+def _end_the_browser() -> None:
     if (browser := sys.modules.get("tests.report.browser")) is not None:
         browser.end()
 
