@@ -24,8 +24,8 @@ collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 LONGEST = (
-    "output", "spark", "notebooks", "page_claims", "cli_manners", "farm_files", "nobody_left", "short", "outcomes",
-    "asking", "simulations", "progress_page", "corpus", "histories", "frames",
+    "output", "spark", "notebooks", "farm_files", "page_claims", "cli_manners", "short", "outcomes", "asking",
+    "nobody_left", "simulations", "desk_command", "histories", "corpus", "frames",
 )  # fmt: skip
 """Files that take ten seconds and more, the longest first, and before them all that read the demo reviews: so they are
 begun, and no process is left waiting for the last of them."""
