@@ -18,21 +18,22 @@ from neonatal_stats.report.write import write_review
 from neonatal_stats.season.model import Season
 from tests.long_tests import long_tests
 
+gc.disable()  # while tests are collected, until `pytest_collection_finish`
 collect_ignore_glob = ["season/farm_files/*", "simulations/*", "benchmarks/*", "gold.py"]
 """Scripts and their parts, which hold no test; looking in them for examples would load them a second time."""
 
 DEMO = Path(__file__).parents[1] / "data" / "demo"
 LONGEST = (
-    "output", "spark", "notebooks", "page_claims", "what_to_do", "cli_manners", "farm_files", "nobody_left", "short",
-    "outcomes", "asking", "simulations", "progress_page", "corpus", "histories", "frames",
+    "output", "spark", "notebooks", "farm_files", "page_claims", "cli_manners", "short", "outcomes", "asking",
+    "nobody_left", "simulations", "desk_command", "histories", "corpus", "frames",
 )  # fmt: skip
 """Files that take ten seconds and more, the longest first, and before them all that read the demo reviews: so they are
 begun, and no process is left waiting for the last of them."""
 OF_THE_DEMO_REVIEWS = (
     "output", "keeper", "all_figures", "contrast", "translation", "browser", "places", "pdf", "formats", "in_short",
-    "outbreak_told", "page_tables", "shown", "numbers", "what_is_drawn", "curves_drawn",
+    "outbreak_told", "page_tables", "shown", "numbers", "what_to_do", "what_is_drawn", "curves_drawn",
 )  # fmt: skip
-"""Files that read them; of those that read them with their plans there is one, `test_what_to_do.py`."""
+"""Files that read them."""
 MADE_ON = date(2026, 6, 1)
 
 
@@ -76,20 +77,35 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def pytest_collection_finish(session: pytest.Session) -> Iterator[None]:
     """The longest files first, whatever order the tests of a file stand in.
 
-    What has been made by now, modules and tests, stays to the end: the search for rubbish need not look through it
-    again, which would take a tenth of the time.
+    What was loaded to get so far stays to the end: Python looks for rubbish among what comes after alone, and seldom.
     """
     place = {f"test_{name}.py": number for number, name in enumerate(LONGEST)}
     session.items.sort(key=lambda item: place.get(item.path.name, len(place)))
     yield
-    gc.collect()
     gc.freeze()
+    gc.set_threshold(5000, 10, 10)
+    gc.enable()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _no_browser_is_left() -> Iterator[None]:
+    """The browser that the tests have opened, if any, ends with them."""
+    yield
+    _end_the_browser()
 
 
 @pytest.fixture(scope="module", autouse=True)
-def _browser_ends_with_its_file() -> Iterator[None]:
-    """The browser that the tests of a file have opened, if any, is not left to the next one."""
+def _browser_is_shared_as_the_reviews_are(request: pytest.FixtureRequest) -> Iterator[None]:
+    """The files that read the demo reviews share one; no other file is left one by another."""
+    shared = request.path.stem.removeprefix("test_") in OF_THE_DEMO_REVIEWS
+    if not shared:
+        _end_the_browser()
     yield
+    if not shared:
+        _end_the_browser()
+
+
+def _end_the_browser() -> None:
     if (browser := sys.modules.get("tests.report.browser")) is not None:
         browser.end()
 

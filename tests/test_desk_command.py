@@ -156,7 +156,9 @@ def test_what_is_wrong_with_the_folder_is_told_before_any_work(farms: Path, tmp_
     assert (done.returncode, done.stdout) == (2, "")
     assert "it lies among the farms' folders; name a folder elsewhere" in done.stderr
     assert done.stderr.count("\n") == 1
-    done = run("desk", farms, "--out", tmp_path / "out", "--only", "headline", "--season", "2019", "--quiet")
+    shutil.copytree(farms / "Dale", tmp_path / "one" / "Dale")
+    one = (tmp_path / "one", "--out", tmp_path / "out", "--only", "headline")
+    done = run("desk", *one, "--season", "2019", "--quiet")
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == "neonatal-stats: --season: no farm has records of '2019'; they hold 2026\n"
     (empty / "Moor").mkdir()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import combinations
 from typing import NamedTuple
 from xml.etree import ElementTree as ET
@@ -28,10 +29,11 @@ class Box(NamedTuple):
     size: float
 
 
-def boxes(svg: str) -> list[Box]:
-    """Every text of the drawing."""
+@lru_cache(maxsize=1)
+def boxes(svg: str) -> tuple[Box, ...]:
+    """Every text of the drawing; whoever asks one thing after the other of a drawing has it measured once."""
     root = ET.fromstring(svg)
-    return [box for node in root.iter(f"{{{SVG}}}text") for box in _box(node, root.get("style", ""))]
+    return tuple(box for node in root.iter(f"{{{SVG}}}text") for box in _box(node, root.get("style", "")))
 
 
 def _box(node: ET.Element, common: str) -> Iterator[Box]:

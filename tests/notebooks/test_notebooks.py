@@ -8,6 +8,7 @@ import json
 import warnings
 from collections.abc import Callable, Iterator
 from contextlib import redirect_stdout
+from functools import cache
 from io import StringIO
 from pathlib import Path
 from typing import Any
@@ -52,6 +53,15 @@ UNSEEN = (DeprecationWarning, PendingDeprecationWarning, ImportWarning, Resource
 def code_cells(path: Path) -> list[str]:
     cells = json.loads(path.read_text(encoding="utf-8"))["cells"]
     return ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
+
+
+@cache
+def on_the_demo(path: Path) -> tuple[list[Any], list[str]]:
+    """What a notebook shows of the records that it stands with, and what a reader is warned of."""
+    with warnings.catch_warnings(record=True) as warned:
+        warnings.simplefilter("always")
+        shown = list(shown_by(path, ROOT / "notebooks"))
+    return shown, [str(one.message) for one in warned if not issubclass(one.category, UNSEEN)]
 
 
 def shown_by(path: Path, where: Path) -> Iterator[Any]:
@@ -109,12 +119,10 @@ def test_stored_without_outputs_and_without_functions(path: Path) -> None:
 @pytest.mark.slow
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 def test_on_the_demo_every_cell_has_something_to_show(path: Path) -> None:
-    with warnings.catch_warnings(record=True) as warned:
-        warnings.simplefilter("always")
-        shown = list(shown_by(path, ROOT / "notebooks"))
+    shown, warned = on_the_demo(path)
     assert any(NAMED[path.stem] in repr(value) for value in shown)
     assert [value for value in shown if isinstance(value, NotThere)] == []
-    assert [str(one.message) for one in warned if not issubclass(one.category, UNSEEN)] == []
+    assert warned == []
 
 
 @pytest.mark.slow
@@ -248,11 +256,8 @@ def test_runs_on_each_demo_alone(herd: str, notebook: str, tmp_path: Path) -> No
 def test_models_elsewhere_stand_beside_ours() -> None:
     pytest.importorskip("lifelines", reason="lifelines does not take this pandas yet")
     pytest.importorskip("statsmodels")
-    frames = [
-        v
-        for v in shown_by(ROOT / "notebooks" / "own_questions.ipynb", ROOT / "notebooks")
-        if isinstance(v, pd.DataFrame)
-    ]
+    shown, _ = on_the_demo(ROOT / "notebooks" / "own_questions.ipynb")
+    frames = [value for value in shown if isinstance(value, pd.DataFrame)]
     for frame in frames[-2:]:
         ours, alone, told = frame.index
         width = (frame["high"] / frame["low"]).to_dict()

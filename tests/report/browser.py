@@ -1,7 +1,7 @@
 """A real browser for the page: Debian's headless Chromium, driven by playwright.
 
-One browser serves all pages of a file of tests, each in a context of its own that knows nothing of the others;
-`conftest.py` ends it after the last of them.
+One browser serves all pages of a file of tests, or of the files that share the demo reviews, each in a context of its
+own that knows nothing of the others; `conftest.py` ends it after the last of them.
 """
 
 from __future__ import annotations

@@ -48,10 +48,11 @@ LETTERS = """() => ['Georgia, "DejaVu Serif", serif', '"DejaVu Sans", Verdana, s
 def measured(page_file: Path) -> dict[str, Any]:
     """The places at each width, and how wide the letters of this machine are: others stand elsewhere."""
     found: dict[str, Any] = {}
-    for width in WIDTHS:
-        with opened(page_file, width=width, height=800) as (page, _, _errors):
+    with opened(page_file) as (page, _, _errors):
+        for width in WIDTHS:
+            page.set_viewport_size({"width": width, "height": 800})
             found[str(width)] = {name: tuple(box) for name, box in page.evaluate(BOXES)}
-            found["letters"] = page.evaluate(LETTERS)
+        found["letters"] = page.evaluate(LETTERS)
     return found
 
 

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from scipy.stats import binom, chi2
 
-from neonatal_stats.chapters import in_reading_order
+from neonatal_stats.chapters import colostrum, in_reading_order
 from neonatal_stats.chapters.counted.colostrum_effect import HOURLY, LAGGED, effect
 from neonatal_stats.measures.claims import Claim
 from neonatal_stats.measures.ledger import decide
@@ -138,7 +138,10 @@ def test_the_tables_hold_each_share_against_its_bound() -> None:
 
 
 @pytest.mark.slow
-def test_the_hazard_ratio_of_the_unfed_is_held_by_the_pages_bounds_or_not() -> None:
+def test_the_hazard_ratio_of_the_unfed_is_held_by_the_pages_bounds_or_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("neonatal_stats.report.review.in_reading_order", lambda *_: (colostrum,))
     season = CELLS["350x4-blank12"].season(1)
     found = effect(season.births, season.settings)
     hourly = found.readings[(found.readings["how"] == HOURLY) & (found.readings["reading"] != LAGGED)]

@@ -84,6 +84,7 @@ def test_a_running_season_says_eleven_percent_everywhere(farm: str, tmp: Path) -
     assert "0.11" in book
 
 
+@pytest.mark.usefixtures("undrawn")
 @pytest.mark.parametrize("farm", ["meadow", "ridge"])
 def test_records_cut_by_their_keeper_say_eleven_percent_on_every_page_of_the_review(
     farm: str, tmp: Path

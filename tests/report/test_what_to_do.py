@@ -55,6 +55,12 @@ def unplanned() -> Review:
     return build(farm(1, SEASONS, []), made_on=MADE_ON, parts=(HEADLINE, PAGE))
 
 
+@pytest.fixture
+def alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No chapter is asked but that of the plan."""
+    monkeypatch.setattr("neonatal_stats.report.review.in_reading_order", lambda *_: (agreed,))
+
+
 def test_the_last_plan_stands_in_a_line_an_action_and_the_new_one_in_a_table() -> None:
     found = what_to_do(planned())
     first, second = found.went
@@ -125,6 +131,7 @@ def test_the_headline_holds_the_plan_by_its_schema() -> None:
     assert second["verdict"] == "not recorded"
 
 
+@pytest.mark.usefixtures("alone")
 def test_page_one_is_about_the_plan_of_the_season_in_focus() -> None:
     plan = [
         {**PLAN[0], "season": "2025", "action": "First"},
@@ -149,6 +156,7 @@ def test_german_page_and_sheet_hold_the_plan() -> None:
     assert "Feed within two hours: erreicht" in text(keeper_html(planned("de")))
 
 
+@pytest.mark.usefixtures("alone")
 def test_more_than_page_one_has_room_for_is_counted() -> None:
     plan = [{"action": f"Action {i}", "season": "2027"} for i in range(5)]
     found = what_to_do(
@@ -268,6 +276,7 @@ def test_notes_say_how_to_fill_it_in_and_other_names_are_refused(tmp_path: Path)
         write_plan(tmp_path / "plan.csv", made, "1999")
 
 
+@pytest.mark.usefixtures("alone")
 def test_the_workbook_has_a_sheet_of_the_plan_that_is_read_back(tmp_path: Path) -> None:
     review = build(farm(1, SEASONS, PLAN), made_on=MADE_ON, parts=(HEADLINE, "workbook"))
     write_workbook(review, tmp_path / "review.xlsx")

@@ -42,9 +42,15 @@ pytestmark = [pytest.mark.slow, pytest.mark.filterwarnings("ignore")]
 CLOSE = {"rtol": 1e-12, "atol": 1e-12}
 
 
+SHORT_LIVED = "-XX:TieredStopAtLevel=1 -XX:+UseSerialGC"
+"""A Java that compiles once and plainly: it lives for four tests, and the better code of the second pass never pays."""
+
+
 @pytest.fixture(scope="module")
 def spark() -> Iterator[ibis.BaseBackend]:
-    engine = engine_at("local[1]")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("JAVA_TOOL_OPTIONS", SHORT_LIVED)
+        engine = engine_at("local[1]")
     engine._session.conf.set("spark.sql.shuffle.partitions", "1")
     yield engine
     engine._session.stop()
@@ -101,6 +107,7 @@ def test_the_numbers_of_four_thousand_births(spark: ibis.BaseBackend, tmp_path: 
     pd.testing.assert_frame_equal(*frames, **CLOSE)
 
 
+@pytest.mark.usefixtures("undrawn")
 def test_every_table_of_the_command(spark: ibis.BaseBackend, tmp_path: Path) -> None:
     """A hundred thousand newborns of two seasons: page, tables, counts and headline of the one engine and the other."""
     place = tmp_path / "data"

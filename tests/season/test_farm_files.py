@@ -1,6 +1,6 @@
 """The corpus of invented farm files: no number wrong with all well, no death read as a life, every refusal mends.
 
-Of the files of a kind that are read right unaided one in four is read here, the first of them always; all that end
+Of the files of a kind that are read right unaided one in six is read here, the first of them always; all that end
 otherwise are. `python -m tests.season.farm_files.table` reads every one, and so do these tests with EVERY_FORM=yes.
 """
 
@@ -39,7 +39,7 @@ def chosen(kind: str) -> list[Case]:
     """The files of a kind that are read here."""
     of_kind = [case for case in cases() if case.kind == kind]
     alike = [case for case in of_kind if case.name not in BEFORE]
-    return [*thinned(alike, 4), *(case for case in of_kind if case.name in BEFORE)]
+    return [*thinned(alike, 6), *(case for case in of_kind if case.name in BEFORE)]
 
 
 def test_the_corpus_is_wide() -> None:

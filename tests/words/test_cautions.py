@@ -28,7 +28,7 @@ pytestmark = pytest.mark.usefixtures("undrawn")
 
 
 @cache
-def reviewed(language: str = "en") -> Review:
+def reviewed(language: str) -> Review:
     return build(replace_language(twelve(), language), made_on=date(2026, 6, 1))
 
 
@@ -82,7 +82,7 @@ def replace_language(of: Season, language: str) -> Season:
 
 
 def test_the_keepers_sheet_says_them_in_the_fewest_words() -> None:
-    page = keeper_html(reviewed())
+    page = keeper_html(reviewed("en"))
     for caution in (
         "Pregnant women",
         "Abortions; weak, cold or suffering ones: agree beforehand with your vet",

@@ -8,6 +8,7 @@ from __future__ import annotations
 import sys
 import tempfile
 from collections import Counter
+from functools import cache
 from pathlib import Path
 from random import Random
 
@@ -101,17 +102,25 @@ def count(seeds: range) -> Counter[str]:
     """How many files ended how, unaided and with the drafted map, and how many deaths were read as lives."""
     found: Counter[str] = Counter()
     for seed in seeds:
-        with tempfile.TemporaryDirectory() as name:
-            folder = Path(name)
-            made = lean(seed, folder)
-            outcome = judged(Case(f"lean {seed}", "lean", "said", lambda _, made=made: made), folder)  # type: ignore[misc]
-        found["files"] += 1
-        found["deaths"] += sum(bool(n.dead) for n in made.truth)
-        for way, run in (("unaided", outcome.unaided), ("with the drafted map", outcome.mapped)):
-            found[f"{way}: {run.verdict}"] += 1
-            found[f"deaths lost {way}"] += run.lives
-            found["files that lose deaths"] += way == "unaided" and run.verdict == LIFE
-            found["refusals not one sentence"] += run.exit == 2 and not one_sentence_that_mends(run.message)
+        found.update(_counted(seed))
+    return found
+
+
+@cache
+def _counted(seed: int) -> Counter[str]:
+    """The same of one file."""
+    found: Counter[str] = Counter()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        made = lean(seed, folder)
+        outcome = judged(Case(f"lean {seed}", "lean", "said", lambda _: made), folder)
+    found["files"] = 1
+    found["deaths"] = sum(bool(n.dead) for n in made.truth)
+    for way, run in (("unaided", outcome.unaided), ("with the drafted map", outcome.mapped)):
+        found[f"{way}: {run.verdict}"] += 1
+        found[f"deaths lost {way}"] += run.lives
+        found["files that lose deaths"] += way == "unaided" and run.verdict == LIFE
+        found["refusals not one sentence"] += run.exit == 2 and not one_sentence_that_mends(run.message)
     return found
 
 
