@@ -7,6 +7,7 @@ hours after birth stand for moments, and everything passes through `follow` as r
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any
 
 import pandas as pd
@@ -50,7 +51,10 @@ def season(
     births = tidy("births", [_placed(row, place) for place, row in enumerate(rows, start=1)])
     followed = follow(births, chosen)
     given = {"feeds": feeds, "samples": samples}
-    tables = {name: _joined(tidy(name, _moments(of, births)), followed, name) for name, of in given.items()}
+    tables = {
+        name: _joined(tidy(name, _moments(of, births)), followed, name) if of else _no_rows(name).copy()
+        for name, of in given.items()
+    }
     balances = (Balance("births", len(rows), len(rows), 0, 0),)
     sources = (Source("births.csv", "", "births", len(rows), "0" * 64),)
     no_problems = pd.DataFrame(columns=list(PROBLEM_COLUMNS))
@@ -117,6 +121,13 @@ def _joined(frame: pd.DataFrame, births: pd.DataFrame, table: str) -> pd.DataFra
     if table == "feeds":
         return joined.assign(age_h=age_h).drop(columns=["born", "litter", "season"])
     return joined.assign(age_h=age_h, age_low_h=age_h, age_high_h=age_h).drop(columns="born")
+
+
+@cache
+def _no_rows(table: str) -> pd.DataFrame:
+    """A table of feeds or samples that was not kept."""
+    one = follow(tidy("births", [_placed({}, 1)]), Settings())
+    return _joined(tidy(table, []), one, table)
 
 
 def _typed(cells: pd.Series, kind: str) -> pd.Series:

@@ -34,6 +34,7 @@ from tests.chapters.test_edges import SEASONS
 from tests.conftest import DEMO, MADE_ON
 from tests.demo import HERDS, hearing, review_of, said_of
 from tests.report.test_at_a_glance import prints_no_number_that_is_none
+from tests.thinned import thinned
 
 GERMAN = catalogue("de")
 OTHERS = [language for language in languages() if language != "en"]
@@ -122,7 +123,7 @@ def test_every_template_of_the_demo_reviews_is_translated(herd: str, said: set[s
 
 @pytest.mark.slow
 @pytest.mark.usefixtures("undrawn")
-@pytest.mark.parametrize("name", sorted(SEASONS))
+@pytest.mark.parametrize("name", thinned(sorted(SEASONS), 3))
 def test_every_template_of_seasons_at_the_edge_is_translated(name: str, said: set[str]) -> None:
     from tests.chapters.build import season
 
