@@ -306,11 +306,7 @@ def time_of_death(examined: pd.DataFrame) -> pd.Series:
     >>> time_of_death(frame).tolist()
     ['before birth', 'during birth', 'after birth', nan]
     """
-    after = (
-        answered(examined, "breathed", True)
-        | answered(examined, "walked", True)
-        | answered(examined, "fed", True)
-    )
+    after = np.any([answered(examined, sign, True) for sign in ("breathed", "walked", "fed")], axis=0)
     silent = answered(examined, "breathed", False)
     decayed, fresh = answered(examined, "autolysed", True), answered(examined, "autolysed", False)
     place = np.select([after, silent & decayed, silent & fresh, silent], [3, 0, 2, 1], -1)
