@@ -198,3 +198,42 @@ def test_histories_of_six_litters_counted_by_hand() -> None:
     found = sorted(map(tuple, counted.to_numpy(dtype=int).tolist()))
     assert found == [(1, 2, 0), (1, 2, 0), (2, 2, 1)]
     assert np.asarray(told.loc[told["died"], "age_h"]).tolist() == [5.0]
+
+
+def test_a_dam_that_nobody_named_is_not_the_dam_of_others_whose_litter_is_known() -> None:
+    """Four newborns of two litters that have a number and no dam are of four dams, as far as anybody knows."""
+    nameless = [
+        {"dam_id": None, "litter_id": f"L{i // 2}", "died": "yes" if i % 3 == 0 else "no"} for i in range(4)
+    ]
+    named = [{"dam_id": f"E{i // 2}", "died": "yes" if i % 4 == 0 else "no"} for i in range(20)]
+    season = built([*nameless, *named], cluster="dam")
+    told = histories(ibis.memtable(tidy_births(season)), season.settings, cluster="dam")
+    clusters = told.groupby("cluster")[ALIKE.clusters].first().sum()
+    assert clusters == season.births["dam"].nunique() == 4 + 10
+    equal(
+        rates(season.births, (), "lost", level=0.95, cluster="dam"),
+        rates(told, (), "lost", level=0.95, alike=ALIKE),
+    )
+
+
+def test_litters_of_the_same_newborns_in_any_order_are_one_history() -> None:
+    rows = [{"dam_id": f"E{i // 2}", "died": "yes" if (i + i // 2) % 2 else "no"} for i in range(80)]
+    season = built(rows)
+    told = histories(ibis.memtable(tidy_births(season)), season.settings)
+    assert sorted(told["lost"]) == [False, True]
+    assert told[ALIKE.clusters].tolist() == [40, 40]
+
+
+def test_a_window_to_the_end_of_follow_up_counts_who_was_lost_at_its_end() -> None:
+    rows = [
+        {"dam_id": f"E{i}", "died": "no"} | ({"died": "yes", "died_after_h": 1008} if i % 4 == 0 else {})
+        for i in range(40)
+    ]
+    season = built(rows, windows_h={"24 h": 24.0, "42 d": 1008.0}, follow_up_d=42)
+    told = histories(ibis.memtable(tidy_births(season)), season.settings)
+    one, other = (
+        rates(season.births, (), "lost_by_42_d", level=0.95),
+        rates(told, (), "lost_by_42_d", level=0.95, alike=ALIKE),
+    )
+    assert one["events"].tolist() == [10]
+    equal(one, other)
