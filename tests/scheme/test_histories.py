@@ -237,3 +237,14 @@ def test_a_window_to_the_end_of_follow_up_counts_who_was_lost_at_its_end() -> No
     )
     assert one["events"].tolist() == [10]
     equal(one, other)
+
+
+def test_seasons_stand_in_the_order_of_time_whatever_they_are_called() -> None:
+    rows = [
+        {"dam_id": f"E{i}", "season": name, "born_at": day, "died": "yes" if i % 5 == 0 else "no"}
+        for i in range(20)
+        for name, day in (("spring", "2025-03-02 06:00"), ("autumn", "2025-09-02 06:00"))
+    ]
+    season = built(rows)
+    told = histories(ibis.memtable(tidy_births(season)), season.settings, Question(("season",)))
+    assert list(told["season"].cat.categories) == ["spring", "autumn"]
