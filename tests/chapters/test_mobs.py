@@ -223,6 +223,29 @@ def _of_one(singles: int, twins: int) -> Mobs:
     return mobs([{"scanned_single": singles, "scanned_twin": twins, "marked": 80}])
 
 
+def test_of_two_mobs_nobody_says_how_far_mobs_lie_apart() -> None:
+    """Nor that they lie no further apart than chance: that takes three."""
+    pair = [{"born": 200, "weaned": 190}, {"born": 200, "weaned": 120}]
+    assert "By mob the loss ran from 10 of 200" in said(mobs(pair))
+    for words in ("apart", "chance", "standard deviation"):
+        assert words not in said(mobs(pair))
+    assert "apart" in said(mobs([*pair, {"born": 200, "weaned": 150}]))
+
+
+def test_one_mob_is_not_said_to_have_kept_more_or_less_than_expected() -> None:
+    """What it kept of the expected is known; how far one mob may lie from it by itself is not."""
+    rows = [
+        {"season": "2025", "scanned_single": 100, "marked": 90},
+        {"season": "2025", "scanned_twin": 100, "marked": 180},
+        {"season": "2026", "scanned_single": 80, "scanned_twin": 60, "marked": 150},
+    ]
+    main = mobs(rows).main
+    assert main is not None
+    assert 0.8 < main["against"] < 1
+    assert math.isnan(main["against_low"])
+    assert "On the same mix" not in said(mobs(rows))
+
+
 def test_the_interval_of_one_mob_reckons_with_whole_litters() -> None:
     twins, singles = _of_one(0, 50), _of_one(100, 0)
     wide, narrow = ((row["high"] - row["low"]) for row in (twins.each.iloc[0], singles.each.iloc[0]))
