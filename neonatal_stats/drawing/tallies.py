@@ -210,6 +210,7 @@ def _columns(names: Sequence[str], counts: Sequence[str]) -> tuple[int, list[tup
     gap = min((whole - sum(needs)) / gaps, MAX_GAP)
     starts = [sum(needs[:place]) + gap * place for place in range(len(names))]
     rooms = [*(end - gap - start for start, end in pairwise(starts)), whole - starts[-1]]
+    # a room is never less than what is needed by a rounding: that would cut a word
     return across, [(start, max(room, need)) for start, room, need in zip(starts, rooms, needs, strict=True)]
 
 

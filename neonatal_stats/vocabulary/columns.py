@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Literal
 
 from neonatal_stats.vocabulary import terms
@@ -333,7 +333,7 @@ def heading_said(column: Column) -> str:
     return heading_of(column).replace("degrees C", "°C")
 
 
-@cache
+@lru_cache(maxsize=4096)
 def column_of(table: str, heading: str) -> str | None:
     """The tidy column that a heading names, or None: its own name or its readable heading.
 
